@@ -1,0 +1,106 @@
+"""A capture as every reader hands it over: channels in microvolts or volts, with what the file said about itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+
+TESTS = ("still", "flex", "lift", "ground", "worn")
+ROLES = ("emg", "battery", "time", "other")
+
+
+@dataclass(frozen=True, eq=False)
+class Channel:
+    """One signal of a capture.
+
+    Attributes
+    ----------
+    label : str
+        As the file names it.
+    role : str
+        One of ``ROLES``.
+    unit : str
+        The unit the file declared, as text (``"uV"``, ``"mV"``, ``"V"``, ``"s"``, ...).
+    rate_hz : float
+        Samples per second of this channel.
+    samples : numpy.ndarray
+        Shape (n,), float64, read-only. Role ``emg``: microvolts. Role ``battery``: volts. Role ``time``: seconds.
+        Role ``other``: microvolts where the unit is a voltage, else the file's own unit.
+    resolution : float or None
+        Converter step in the unit of ``samples``, where the file declares it.
+    full_scale : tuple of float or None
+        Lowest and highest value the converter can give, in the unit of ``samples``, where declared.
+    """
+
+    label: str
+    role: str
+    unit: str
+    rate_hz: float
+    samples: np.ndarray
+    resolution: float | None = None
+    full_scale: tuple[float, float] | None = None
+
+    def __post_init__(self) -> None:
+        if self.role not in ROLES:
+            raise ValueError(f"role {self.role!r} is none of {', '.join(ROLES)}")
+        samples = np.ascontiguousarray(self.samples, dtype=np.float64)
+        if samples.ndim != 1:
+            raise ValueError(f"samples have shape {samples.shape}, a channel takes one dimension")
+        samples.flags.writeable = False
+        object.__setattr__(self, "samples", samples)
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something a reader saw that a finding must tell (gap, odd time base, trailing bytes).
+
+    ``code`` is one of the finding codes (``missing_samples``, ``time_base``, ``wrong_scale``, ...);
+    ``start_s`` and ``end_s`` place it in the capture where that makes sense.
+    """
+
+    code: str
+    text: str
+    start_s: float | None = None
+    end_s: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Capture:
+    """A capture file, read. ``emg`` is the channel to judge; the header facts are ``None`` where the file is silent."""
+
+    file: str
+    channels: tuple[Channel, ...]
+    emg: Channel
+    rate_hz: float
+    kit: str | None = None
+    test: str | None = None
+    mains_hz: float | None = None
+    battery_v: np.ndarray | None = None
+    """Battery voltage in volts under load: one header value (shape (1,)) or a channel (shape (n,))."""
+    taken: datetime | None = None
+    notes: tuple[Note, ...] = field(default_factory=tuple)
+
+    @property
+    def duration_s(self) -> float:
+        """Length of the judged channel in seconds."""
+        return len(self.emg.samples) / self.rate_hz
+
+
+@dataclass(frozen=True)
+class Declared:
+    """What the operator says for a file that does not say it itself (``--test``, ``--rate``, ``--unit``, ...).
+
+    A fact in the file wins; where both speak and differ, the reader refuses and names both.
+    ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see readers).
+    """
+
+    test: str | None = None
+    rate_hz: float | None = None
+    unit: str | None = None
+    mains_hz: float | None = None
+    battery_v: float | None = None
+    kit: str | None = None
+    window_start_s: float | None = None
+    columns: object | None = None

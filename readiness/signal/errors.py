@@ -1,0 +1,21 @@
+"""Refusals of a capture file, each a sentence for the person at the bench."""
+
+from __future__ import annotations
+
+
+class CaptureRefused(ValueError):
+    """A file that cannot be scored.
+
+    Parameters
+    ----------
+    sentence : str
+        What is wrong, where, and what to do about it; shown to the user as it stands.
+    missing : str
+        Name of the one fact that would make the file readable (``"rate"``, ``"unit"``, ``"test"``, ``"column"``,
+        ``"window"``), or empty when no answer can mend it. Screens ask for it; the command line names its option.
+    """
+
+    def __init__(self, sentence: str, *, missing: str = "") -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+        self.missing = missing
