@@ -1,0 +1,55 @@
+"""All nouns of the loan loop, by name."""
+
+from .events import Event
+from .kit_types import SERIAL_KINDS, ContentsLine, KitType, PartKind
+from .kits import Kit
+from .loans import (
+    OPEN_STAGES,
+    FoundPart,
+    Loan,
+    LoanStage,
+    PackingLine,
+    ReturnCheck,
+    ReturnLine,
+)
+from .messages import Attachment, Message
+from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
+from .practice import Practice, SubmittedForm
+from .runs import CourseRun, Enrolment, Student
+from .shortfalls import Shortfall
+from .stock import ElectrodeBatch, PackagingPart, StockItem
+
+__all__ = [
+    "DETAIL_MODELS",
+    "OPEN_STAGES",
+    "SERIAL_KINDS",
+    "Amplifier",
+    "Attachment",
+    "BatteryPack",
+    "Charger",
+    "ContentsLine",
+    "CourseRun",
+    "ElectrodeBatch",
+    "Enrolment",
+    "Event",
+    "FoundPart",
+    "Kit",
+    "KitType",
+    "Lead",
+    "LeadSet",
+    "LicenceKey",
+    "Loan",
+    "LoanStage",
+    "Message",
+    "PackagingPart",
+    "PackingLine",
+    "Part",
+    "PartKind",
+    "Practice",
+    "ReturnCheck",
+    "ReturnLine",
+    "Shortfall",
+    "StockItem",
+    "Student",
+    "SubmittedForm",
+]

@@ -1,0 +1,36 @@
+"""Events: what happened to a kit, part, stock item or loan; append-only, chained by hash."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from rentals.lifecycle import Verb
+
+
+class Event(models.Model):
+    """One change. `hash` covers the event and the hash before it in the same chain, so an edit or a gap shows."""
+
+    chain = models.CharField(max_length=40, help_text="What the chain belongs to: a kit code, a part code, a stock item.")
+    number = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    verb = models.CharField(max_length=12, choices=[(v.value, v.value) for v in Verb])
+    text = models.CharField(max_length=600)
+    data = models.JSONField(default=dict)
+    actor = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    actor_name = models.CharField(max_length=150, blank=True)
+    kit = models.ForeignKey("rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
+    loan = models.ForeignKey("rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
+    part = models.ForeignKey("rentals.Part", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
+    previous_hash = models.CharField(max_length=64, blank=True)
+    hash = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ["chain", "number"]
+        constraints = [models.UniqueConstraint(fields=["chain", "number"], name="event_number_once_per_chain")]
+        indexes = [models.Index(fields=["-at"])]
+
+    def __str__(self) -> str:
+        return f"{self.chain} {self.number}: {self.text}"

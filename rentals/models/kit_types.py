@@ -1,0 +1,102 @@
+"""Kit types and their contents lists: what belongs in a complete kit."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+
+class PartKind(models.TextChoices):
+    """Kinds of parts. The first group carries serial numbers, the second is counted."""
+
+    AMPLIFIER = "amplifier", "Amplifier"
+    LICENCE_KEY = "licence_key", "Licence key"
+    LEAD_SET = "lead_set", "Lead set"
+    BATTERY_PACK = "battery_pack", "Battery pack"
+    CHARGER = "charger", "Charger"
+    ELECTRODES = "electrodes", "Electrodes"
+    SWABS = "swabs", "Swabs"
+    BAND = "band", "Band"
+    BOX = "box", "Box"
+    POUCH = "pouch", "Pouch"
+    SMALL_BAG = "small_bag", "Small bag"
+    CARD = "card", "Card"
+
+
+SERIAL_KINDS = (
+    PartKind.AMPLIFIER,
+    PartKind.LICENCE_KEY,
+    PartKind.LEAD_SET,
+    PartKind.BATTERY_PACK,
+    PartKind.CHARGER,
+)
+
+
+class KitType(models.Model):
+    """A contents list under a name; kits are built to it."""
+
+    name = models.CharField(max_length=80, unique=True)
+    description = models.TextField(blank=True)
+    instructions = models.TextField(
+        blank=True, help_text="Care of leads and cells, printed on the packing list and shown on the student's page."
+    )
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:kit_type", args=[self.pk])
+
+
+class ContentsLine(models.Model):
+    """One line of a contents list; `quantity` pieces of one kind of part."""
+
+    class Tracked(models.TextChoices):
+        SERIAL = "serial", "by serial"
+        COUNT = "count", "by count"
+
+    kit_type = models.ForeignKey(KitType, on_delete=models.CASCADE, related_name="lines")
+    order = models.PositiveSmallIntegerField(default=0, help_text="Order of packing.")
+    part_kind = models.CharField(max_length=20, choices=PartKind.choices)
+    name = models.CharField(max_length=80)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    tracked_by = models.CharField(max_length=6, choices=Tracked.choices, default=Tracked.COUNT)
+    stock_item = models.ForeignKey(
+        "rentals.StockItem", on_delete=models.PROTECT, null=True, blank=True, related_name="contents_lines"
+    )
+    comes_back = models.BooleanField(default=True)
+    single_use = models.BooleanField(default=False)
+    cleaned_between_users = models.BooleanField(default=False)
+    replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
+    inner_bag = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        ordering = ["kit_type", "order", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="contents_quantity_at_least_one"),
+            models.CheckConstraint(condition=Q(replacement_price__gte=0), name="contents_price_not_negative"),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, comes_back=True), name="contents_single_use_never_comes_back"
+            ),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, cleaned_between_users=True), name="contents_single_use_is_not_cleaned"
+            ),
+            models.CheckConstraint(
+                condition=Q(tracked_by="count") | Q(part_kind__in=[k.value for k in SERIAL_KINDS]),
+                name="contents_serial_only_for_serial_kinds",
+            ),
+            models.CheckConstraint(
+                condition=Q(tracked_by="count") | Q(stock_item__isnull=True), name="contents_serial_has_no_stock_item"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} x {self.name}"

@@ -1,0 +1,57 @@
+"""Kits: a label code, a type, the parts fitted now, and where it stands in the loop."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from rentals.lifecycle import STATE_WORDS, KitState
+
+from .kit_types import KitType
+
+STATE_CHOICES = [(s.value, STATE_WORDS[s]) for s in KitState]
+
+
+class Kit(models.Model):
+    """One rentable kit. `state` and `cleared` follow from its events; only actions write them."""
+
+    code = models.CharField(max_length=12, unique=True)
+    kit_type = models.ForeignKey(KitType, on_delete=models.PROTECT, related_name="kits")
+    state = models.CharField(max_length=10, choices=STATE_CHOICES, default=KitState.BENCH)
+    held_from = models.CharField(max_length=10, choices=STATE_CHOICES, blank=True)
+    hold_reason = models.CharField(max_length=300, blank=True)
+    cleared = models.BooleanField(default=False)
+    cleared_at = models.DateTimeField(null=True, blank=True)
+    not_cleared_reason = models.CharField(
+        max_length=500, blank=True, help_text="What the bench said when it refused the kit, in words."
+    )
+    override_reason = models.CharField(max_length=500, blank=True)
+    returned_at = models.DateTimeField(null=True, blank=True, help_text="Last return; tests before it do not count.")
+    note = models.TextField(blank=True)
+    event_count = models.PositiveIntegerField(default=0)
+    last_hash = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(state__in=["packed", "away"]) | Q(cleared=True) | ~Q(override_reason=""),
+                name="kit_issued_only_when_cleared_or_overridden",
+            ),
+            models.CheckConstraint(condition=~Q(state="check", cleared=True), name="kit_just_back_is_not_cleared"),
+            models.CheckConstraint(
+                condition=Q(state="held", held_from__gt="") | (~Q(state="held") & Q(held_from="")),
+                name="kit_held_knows_where_it_returns_to",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"
+            ),
+        ]
+        indexes = [models.Index(fields=["state"])]
+
+    def __str__(self) -> str:
+        return self.code
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:kit", args=[self.code])

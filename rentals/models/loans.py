@@ -1,0 +1,198 @@
+"""Loans: one kit for one enrolment, from assignment to settling, with the packing list and the return check."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from enum import StrEnum
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from .kit_types import PartKind
+from .kits import Kit
+from .parts import Lead, Part
+from .runs import Enrolment
+from .stock import ElectrodeBatch, StockItem
+
+
+class LoanStage(StrEnum):
+    """How far a loan has come."""
+
+    ASSIGNED = "assigned"
+    PACKED = "packed"
+    AWAY = "away"
+    CHECK = "check"
+    RETURNED = "returned"
+    SETTLED = "settled"
+    LOST = "lost"
+    CANCELLED = "cancelled"
+
+
+STAGE_WORDS = {
+    LoanStage.ASSIGNED: "assigned",
+    LoanStage.PACKED: "packed",
+    LoanStage.AWAY: "away",
+    LoanStage.CHECK: "back, to check",
+    LoanStage.RETURNED: "returned",
+    LoanStage.SETTLED: "settled",
+    LoanStage.LOST: "kit lost",
+    LoanStage.CANCELLED: "cancelled",
+}
+#: Stages in which the kit is taken: nothing else can be done with it.
+OPEN_STAGES = [LoanStage.ASSIGNED, LoanStage.PACKED, LoanStage.AWAY, LoanStage.CHECK]
+
+
+class Loan(models.Model):
+    """One kit lent for one enrolment."""
+
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="loans")
+    enrolment = models.ForeignKey(Enrolment, on_delete=models.PROTECT, related_name="loans")
+    stage = models.CharField(
+        max_length=10, choices=[(s.value, STAGE_WORDS[s]) for s in LoanStage], default=LoanStage.ASSIGNED
+    )
+    post_by = models.DateField()
+    due_on = models.DateField()
+    assigned_at = models.DateTimeField()
+    packed_at = models.DateTimeField(null=True, blank=True)
+    dispatched_at = models.DateTimeField(null=True, blank=True)
+    arrived_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
+    cleared_at_packing = models.DateTimeField(null=True, blank=True)
+    override_reason = models.CharField(max_length=500, blank=True)
+    overridden_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    carrier = models.CharField(max_length=60, blank=True)
+    tracking_number = models.CharField(max_length=60, blank=True)
+    return_tracking_number = models.CharField(max_length=60, blank=True)
+    parcel_mass_g = models.PositiveIntegerField(null=True, blank=True)
+    deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    packing_list_hash = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        ordering = ["-assigned_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["kit"], condition=Q(stage__in=OPEN_STAGES), name="kit_on_one_open_loan"),
+            models.UniqueConstraint(
+                fields=["enrolment"], condition=Q(stage__in=OPEN_STAGES), name="enrolment_has_one_open_loan"
+            ),
+            models.CheckConstraint(condition=Q(due_on__gte=F("post_by")), name="loan_due_after_posting"),
+            models.CheckConstraint(
+                condition=Q(arrived_at__isnull=True) | Q(arrived_at__gte=F("dispatched_at")),
+                name="loan_ends_after_it_starts",
+            ),
+            models.CheckConstraint(
+                condition=Q(stage__in=[LoanStage.ASSIGNED, LoanStage.CANCELLED])
+                | Q(cleared_at_packing__isnull=False)
+                | ~Q(override_reason=""),
+                name="loan_issued_only_when_cleared_or_overridden",
+            ),
+            models.CheckConstraint(
+                condition=Q(stage__in=[LoanStage.ASSIGNED, LoanStage.CANCELLED]) | Q(packed_at__isnull=False),
+                name="loan_beyond_packing_was_packed",
+            ),
+        ]
+        indexes = [models.Index(fields=["stage", "due_on"]), models.Index(fields=["tracking_number"])]
+
+    def __str__(self) -> str:
+        return f"{self.kit.code} to {self.enrolment.student.name}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:loan", args=[self.pk])
+
+    @property
+    def is_open(self) -> bool:
+        return self.stage in OPEN_STAGES
+
+
+class PackingLine(models.Model):
+    """One line of what goes out: drawn up when packing begins, frozen when the kit is packed."""
+
+    loan = models.ForeignKey(Loan, on_delete=models.CASCADE, related_name="packing_lines")
+    order = models.PositiveSmallIntegerField()
+    inner_bag = models.CharField(max_length=60, blank=True)
+    part_kind = models.CharField(max_length=20, choices=PartKind.choices)
+    name = models.CharField(max_length=80)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    comes_back = models.BooleanField(default=True)
+    single_use = models.BooleanField(default=False)
+    cleaned_between_users = models.BooleanField(default=False)
+    replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True, related_name="packing_lines")
+    part_code = models.CharField(max_length=12, blank=True)
+    serial = models.CharField(max_length=60, blank=True)
+    stock_item = models.ForeignKey(StockItem, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    batch = models.ForeignKey(ElectrodeBatch, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    batch_number = models.CharField(max_length=40, blank=True)
+    expires_on = models.DateField(null=True, blank=True)
+    ticked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["loan", "order", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="packing_quantity_at_least_one"),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, comes_back=True), name="packing_single_use_never_comes_back"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} x {self.name}"
+
+
+class ReturnCheck(models.Model):
+    """The check of a parcel that came back, line by line against its packing list."""
+
+    loan = models.OneToOneField(Loan, on_delete=models.CASCADE, related_name="return_check")
+    started_at = models.DateTimeField()
+    finished_at = models.DateTimeField(null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return f"Return check of {self.loan}"
+
+
+class ReturnLine(models.Model):
+    """What became of one packing line."""
+
+    class Outcome(models.TextChoices):
+        OPEN = "open", "not looked at"
+        BACK = "back", "back"
+        MISSING = "missing", "missing"
+        DAMAGED = "damaged", "damaged"
+        USED_UP = "used_up", "used up"
+
+    check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="lines")
+    packing_line = models.OneToOneField(PackingLine, on_delete=models.CASCADE, related_name="return_line")
+    outcome = models.CharField(max_length=8, choices=Outcome.choices, default=Outcome.OPEN)
+    quantity_back = models.PositiveSmallIntegerField(default=0)
+    damaged_lead = models.CharField(max_length=6, choices=Lead.Role.choices, blank=True)
+    cleaned = models.BooleanField(default=False)
+    charged = models.BooleanField(default=False)
+    note = models.CharField(max_length=300, blank=True)
+    photo = models.FileField(upload_to="damage/", blank=True)
+
+    class Meta:
+        ordering = ["packing_line__order", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.packing_line.name}: {self.get_outcome_display()}"
+
+
+class FoundPart(models.Model):
+    """Something in the parcel that was not on its list: a part of another kit, or a thing nobody knows."""
+
+    check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="found")
+    text = models.CharField(max_length=200)
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    belongs_to = models.CharField(max_length=120, blank=True, help_text="Kit or place it belongs to, in words.")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return self.text

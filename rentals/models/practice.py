@@ -1,0 +1,51 @@
+"""The practice itself (who lends the kits) and the forms it has already handled."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django_countries.fields import CountryField
+
+
+class Practice(models.Model):
+    """Who lends the kits: one row, made on the first run."""
+
+    name = models.CharField(max_length=120, default="Our practice")
+    instructor = models.CharField(max_length=120, blank=True)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    street = models.CharField(max_length=200, blank=True)
+    city = models.CharField(max_length=100, blank=True)
+    postcode = models.CharField(max_length=20, blank=True)
+    region = models.CharField(max_length=100, blank=True)
+    country = CountryField(blank=True)
+    currency = models.CharField(max_length=3, default="EUR")
+    mains_hz = models.PositiveSmallIntegerField(default=50, choices=[(50, "50 Hz"), (60, "60 Hz")])
+    paper = models.CharField(max_length=6, default="A4", choices=[("A4", "A4"), ("Letter", "US Letter")])
+    site_url = models.URLField(blank=True, help_text="Address that phones reach this desk under; printed in QR codes.")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(pk=1), name="one_practice")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> Practice:
+        """The one row, made with defaults where there is none yet."""
+        practice, _ = cls.objects.get_or_create(pk=1)
+        return practice
+
+
+class SubmittedForm(models.Model):
+    """The key of a form that was carried out, so that sending it again does nothing twice."""
+
+    key = models.UUIDField(primary_key=True)
+    act = models.CharField(max_length=40)
+    result = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField(auto_now_add=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.act} {self.key}"

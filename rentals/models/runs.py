@@ -1,0 +1,72 @@
+"""Course runs, students and enrolments."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+from django_countries.fields import CountryField
+
+
+class CourseRun(models.Model):
+    """One run of the course, with the day its parcels must be posted and the day kits are due back."""
+
+    name = models.CharField(max_length=100, unique=True)
+    kit_type = models.ForeignKey("rentals.KitType", on_delete=models.PROTECT, related_name="runs")
+    starts_on = models.DateField()
+    ends_on = models.DateField()
+    post_by = models.DateField()
+    return_by = models.DateField()
+    deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-starts_on", "name"]
+        constraints = [
+            models.CheckConstraint(condition=Q(ends_on__gte=F("starts_on")), name="run_ends_after_it_starts"),
+            models.CheckConstraint(condition=Q(return_by__gte=F("post_by")), name="run_return_after_posting"),
+            models.CheckConstraint(condition=Q(deposit__gte=0), name="run_deposit_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:run", args=[self.pk])
+
+
+class Student(models.Model):
+    """Somebody who rents a kit. The e-mail address tells two students apart."""
+
+    name = models.CharField(max_length=120)
+    email = models.EmailField(max_length=254, unique=True)
+    phone = models.CharField(max_length=40, blank=True)
+    street = models.CharField(max_length=200, blank=True, help_text="Street and number; several lines are kept.")
+    city = models.CharField(max_length=100, blank=True)
+    postcode = models.CharField(max_length=20, blank=True)
+    region = models.CharField(max_length=100, blank=True)
+    country = CountryField(blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Enrolment(models.Model):
+    """A student on a run."""
+
+    run = models.ForeignKey(CourseRun, on_delete=models.CASCADE, related_name="enrolments")
+    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="enrolments")
+    withdrawn_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["run", "student__name", "pk"]
+        constraints = [models.UniqueConstraint(fields=["run", "student"], name="student_enrolled_once_per_run")]
+
+    def __str__(self) -> str:
+        return f"{self.student.name}, {self.run.name}"

@@ -1,0 +1,61 @@
+"""Shortfalls: parts missing or damaged at return, chased until recovered, charged or waived."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from .loans import Loan, PackingLine
+
+
+class Shortfall(models.Model):
+    """What lacks of one packing line, and the money it stands for."""
+
+    class Kind(models.TextChoices):
+        MISSING = "missing", "missing"
+        DAMAGED = "damaged", "damaged"
+
+    class State(models.TextChoices):
+        OPEN = "open", "open"
+        CHASED = "chased", "chased"
+        RECOVERED = "recovered", "recovered"
+        CHARGED = "charged", "charged"
+        WAIVED = "waived", "waived"
+
+    UNSETTLED = ("open", "chased")
+
+    loan = models.ForeignKey(Loan, on_delete=models.PROTECT, related_name="shortfalls")
+    packing_line = models.OneToOneField(PackingLine, on_delete=models.PROTECT, related_name="shortfall")
+    kind = models.CharField(max_length=8, choices=Kind.choices)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    detail = models.CharField(max_length=200, blank=True)
+    amount = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
+    reason = models.CharField(max_length=300, blank=True, help_text="Why charged or waived.")
+    opened_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["opened_at", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="shortfall_quantity_at_least_one"),
+            models.CheckConstraint(condition=Q(amount__gte=0), name="shortfall_amount_not_negative"),
+            models.CheckConstraint(
+                condition=Q(state__in=["open", "chased"], closed_at__isnull=True)
+                | (~Q(state__in=["open", "chased"]) & Q(closed_at__isnull=False)),
+                name="shortfall_closed_exactly_when_ended",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="waived") | ~Q(reason=""), name="shortfall_waived_only_with_a_reason"
+            ),
+        ]
+        indexes = [models.Index(fields=["state"])]
+
+    def __str__(self) -> str:
+        return f"{self.packing_line.name} {self.get_kind_display()}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:loan", args=[self.loan_id])

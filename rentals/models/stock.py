@@ -1,0 +1,76 @@
+"""Counted stock: electrodes by batch and expiry, swabs, bands, packaging."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from .kit_types import SERIAL_KINDS, PartKind
+
+COUNTED_KINDS = [(k.value, k.label) for k in PartKind if k not in SERIAL_KINDS]
+PACKAGING_KINDS = (PartKind.BOX, PartKind.POUCH, PartKind.SMALL_BAG)
+
+
+class StockItem(models.Model):
+    """Something counted. Items kept by batch hold their pieces in batches, all others here."""
+
+    name = models.CharField(max_length=80, unique=True)
+    kind = models.CharField(max_length=20, choices=COUNTED_KINDS)
+    by_batch = models.BooleanField(default=False, help_text="Kept in batches with an expiry date.")
+    on_hand = models.IntegerField(default=0)
+    reorder_point = models.PositiveIntegerField(default=0)
+    shelf = models.CharField(max_length=40, blank=True)
+    unit = models.CharField(max_length=20, default="pieces")
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(condition=Q(on_hand__gte=0), name="stock_never_negative"),
+            models.CheckConstraint(
+                condition=Q(by_batch=False) | Q(on_hand=0), name="stock_by_batch_is_counted_in_batches"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:stock_item", args=[self.pk])
+
+
+class ElectrodeBatch(models.Model):
+    """Pieces of one batch; the batch that expires first goes out first, an expired one never."""
+
+    item = models.ForeignKey(StockItem, on_delete=models.PROTECT, related_name="batches")
+    batch_number = models.CharField(max_length=40)
+    expires_on = models.DateField(null=True, blank=True)
+    on_hand = models.IntegerField(default=0)
+    received_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["expires_on", "pk"]
+        verbose_name_plural = "electrode batches"
+        constraints = [
+            models.CheckConstraint(condition=Q(on_hand__gte=0), name="batch_never_negative"),
+            models.UniqueConstraint(fields=["item", "batch_number"], name="batch_number_once_per_item"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item.name}, batch {self.batch_number}"
+
+
+class PackagingManager(models.Manager["PackagingPart"]):
+    """Stock items that are packaging."""
+
+    def get_queryset(self) -> models.QuerySet[PackagingPart]:
+        return super().get_queryset().filter(kind__in=PACKAGING_KINDS)
+
+
+class PackagingPart(StockItem):
+    """Boxes, pouches and small-parts bags: counted, and most of them come back."""
+
+    objects = PackagingManager()
+
+    class Meta:
+        proxy = True

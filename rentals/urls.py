@@ -1,0 +1,6 @@
+"""Addresses of the loan loop."""
+
+from django.urls import URLPattern
+
+app_name = "rentals"
+urlpatterns: list[URLPattern] = []
