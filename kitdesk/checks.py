@@ -1,0 +1,67 @@
+"""Start-up checks: a wrong setting is named with its cure before the first request."""
+
+from pathlib import Path
+
+from django.apps import AppConfig
+from django.conf import settings
+from django.core.checks import CheckMessage, Error, Tags, Warning, register
+
+
+@register(Tags.database)
+def sqlite_is_set_for_many_writers(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+    """WAL without IMMEDIATE fails most contended writes at once, and no timeout helps."""
+    problems: list[CheckMessage] = []
+    for alias, database in settings.DATABASES.items():
+        if database["ENGINE"] != "django.db.backends.sqlite3":
+            continue
+        options = database.get("OPTIONS", {})
+        if options.get("transaction_mode") != "IMMEDIATE" or "journal_mode=WAL" not in options.get("init_command", ""):
+            problems.append(
+                Error(
+                    f"The SQLite database {alias!r} is not set for several writers.",
+                    hint="Keep transaction_mode IMMEDIATE and journal_mode=WAL in kitdesk/settings.py.",
+                    id="kitdesk.E001",
+                )
+            )
+        if database.get("ATOMIC_REQUESTS"):
+            problems.append(
+                Error(
+                    "ATOMIC_REQUESTS would make every page a writer on SQLite.",
+                    hint="Leave it off; each action opens its own transaction.",
+                    id="kitdesk.E002",
+                )
+            )
+    return problems
+
+
+@register(Tags.compatibility)
+def data_folder_is_writable(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+    """Captures, mail files and the SQLite database all live in one folder."""
+    folder = Path(settings.VAR)
+    probe = folder / ".writable"
+    try:
+        probe.touch()
+        probe.unlink(missing_ok=True)
+    except OSError as problem:
+        return [
+            Error(
+                f"Kitdesk cannot write to its data folder {folder}: {problem.strerror}.",
+                hint="Give the account that runs Kitdesk the right to write there, or set KITDESK_VAR.",
+                id="kitdesk.E003",
+            )
+        ]
+    return []
+
+
+@register(Tags.security, deploy=True)
+def site_address_is_public(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+    """Printed QR codes carry SITE_URL: a code that points at the desk's own machine opens on no phone."""
+    if any(name in settings.SITE_URL for name in ("127.0.0.1", "localhost")):
+        return [
+            Warning(
+                f"SITE_URL is {settings.SITE_URL}: QR codes printed with it open on this machine only.",
+                hint="Set SITE_URL to the address that phones use, for example https://desk.example.org.",
+                id="kitdesk.W001",
+            )
+        ]
+    return []

@@ -1,0 +1,51 @@
+"""What base.html needs on every page."""
+
+from typing import NamedTuple
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+
+SCREENS = (
+    ("Today", "rentals:today"),
+    ("Kits", "rentals:kits"),
+    ("Runs", "rentals:runs"),
+    ("Pack", "rentals:pack"),
+    ("Receive", "rentals:receive"),
+    ("Bench", "readiness:bench"),
+    ("Stock", "rentals:stock"),
+    ("Messages", "rentals:messages"),
+    ("Setup", "rentals:setup"),
+)
+
+
+class Screen(NamedTuple):
+    """One entry of the navigation."""
+
+    label: str
+    url_name: str
+    url: str
+    current: bool
+
+
+def desk(request: HttpRequest) -> dict[str, object]:
+    """``nav``, ``practice_name``, ``mail_to_files`` and ``outbox`` for the shared page frame."""
+    return {
+        "nav": _navigation(request.path),
+        "practice_name": settings.PRACTICE_NAME,
+        "mail_to_files": settings.KITDESK_MAIL_TO_FILES,
+        "outbox": settings.KITDESK_OUTBOX,
+    }
+
+
+def _navigation(path: str) -> list[Screen]:
+    """The screens that exist; the one with the longest address that the page's own address begins with is current."""
+    found = []
+    for label, name in SCREENS:
+        try:
+            found.append((label, name, reverse(name)))
+        except NoReverseMatch:
+            continue
+    under = [url for _, _, url in found if path == url or (url != "/" and path.startswith(url))]
+    here = max(under, key=len, default="")
+    return [Screen(label, name, url, url == here) for label, name, url in found]

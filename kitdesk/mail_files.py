@@ -1,0 +1,41 @@
+"""Mail as files: what would have been sent lies in the outbox as .eml, which every mail program opens."""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.core.mail.backends.base import BaseEmailBackend
+from django.utils import timezone
+
+
+class EmlBackend(BaseEmailBackend):
+    """Writes one file per mail, complete or not at all, into ``settings.KITDESK_OUTBOX``."""
+
+    def send_messages(self, email_messages: Sequence[EmailMessage]) -> int:
+        """Write the mails; returns how many. A mail without a recipient is not counted, as with SMTP."""
+        folder = Path(settings.KITDESK_OUTBOX)
+        written = 0
+        for message in email_messages:
+            if not message.recipients():
+                continue
+            try:
+                folder.mkdir(parents=True, exist_ok=True)
+                _write(folder, message)
+            except OSError:
+                if not self.fail_silently:
+                    raise
+                continue
+            written += 1
+        return written
+
+
+def _write(folder: Path, message: EmailMessage) -> None:
+    """Write under a hidden name first, so that a reader of the folder never meets half a mail."""
+    content = message.message().as_bytes(linesep="\r\n")
+    stamp = timezone.now().strftime("%Y%m%d-%H%M%S-%f")
+    whom = re.sub(r"[^A-Za-z0-9@._+-]", "_", message.recipients()[0])[:80]
+    hidden = folder / f".{stamp}-{whom}.part"
+    hidden.write_bytes(content)
+    hidden.replace(folder / f"{stamp}-{whom}.eml")

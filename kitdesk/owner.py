@@ -1,0 +1,33 @@
+"""The first account of a new desk."""
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractUser
+from django.contrib.contenttypes.models import ContentType
+from django.db import transaction
+
+
+class OwnerExists(Exception):
+    """Somebody made the owner's account first."""
+
+
+def owner_exists() -> bool:
+    """True once the desk has any account."""
+    return get_user_model()._default_manager.exists()
+
+
+def create_owner(username: str, password: str, *, name: str = "", email: str = "") -> AbstractUser:
+    """Make the owner's account, which may do everything.
+
+    Raises OwnerExists when the desk already has an account. Two first-run pages sent at the same moment make one
+    owner: the row that describes the account table is locked first, and every database honours that.
+    """
+    accounts = get_user_model()
+    described = ContentType.objects.get_for_model(accounts)
+    with transaction.atomic():
+        ContentType.objects.select_for_update().get(pk=described.pk)
+        if owner_exists():
+            raise OwnerExists
+        first, _, last = name.strip().partition(" ")
+        return accounts._default_manager.create_superuser(
+            username=username, email=email, password=password, first_name=first, last_name=last
+        )

@@ -1,0 +1,216 @@
+"""Settings of Kitdesk. Everything that differs between desks comes from environment variables (table in README.md)."""
+
+from email.utils import formataddr
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import environ
+
+from kitdesk.secret import kept_secret
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = environ.Env()
+MIB = 1024 * 1024
+
+# Where this desk keeps its data ------------------------------------------
+KITDESK_VAR = env.path("KITDESK_VAR", default=str(BASE_DIR / "var" / "desk"))
+VAR = Path(str(KITDESK_VAR)).resolve()
+VAR.mkdir(parents=True, exist_ok=True)
+MEDIA_ROOT = VAR / "media"
+STATIC_ROOT = VAR / "static"
+# Both built-in folders (desk and demo) share var/outbox; a folder of one's own keeps its mail inside.
+KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR.parent == BASE_DIR / "var" else VAR / "outbox"
+
+# Who may call, and how ---------------------------------------------------
+DEBUG = env.bool("DEBUG", default=False)
+SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret(VAR / "secret.key")
+SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000").rstrip("/")
+_site = urlsplit(SITE_URL)
+_https = _site.scheme == "https"
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+if _site.hostname and _site.hostname not in ALLOWED_HOSTS:
+    ALLOWED_HOSTS.append(_site.hostname)
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[SITE_URL] if _https else [])
+
+# A secure SITE_URL switches on everything that makes sense only behind TLS.
+SECURE_SSL_REDIRECT = _https
+SECURE_REDIRECT_EXEMPT = [r"^health$"]
+SECURE_HSTS_SECONDS = 31_536_000 if _https else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = _https
+SECURE_HSTS_PRELOAD = _https
+SESSION_COOKIE_SECURE = _https
+CSRF_COOKIE_SECURE = _https
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+CSRF_FAILURE_VIEW = "kitdesk.views.errors.csrf_failure"
+# A proxy in front that sets X-Forwarded-Proto and -For itself: only then may these headers be believed.
+TRUSTED_PROXY = env.str("TRUSTED_PROXY", default="")
+if TRUSTED_PROXY:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    ALLAUTH_TRUSTED_PROXY_COUNT = 1
+
+# Parts -------------------------------------------------------------------
+INSTALLED_APPS = [
+    "kitdesk.apps.KitdeskConfig",
+    "rentals.apps.RentalsConfig",
+    "readiness.apps.ReadinessConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django.forms",
+    "django_htmx",
+    "django_countries",
+    "heroicons",
+    "csp",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "django_tasks",
+    "django_tasks_db",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "kitdesk.middleware.FirstRunMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+]
+ROOT_URLCONF = "kitdesk.urls"
+WSGI_APPLICATION = "kitdesk.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "kitdesk.context.desk",
+            ],
+        },
+    },
+]
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+
+# Data --------------------------------------------------------------------
+DATABASES = {"default": env.db_url("DATABASE_URL", default=f"sqlite:///{(VAR / 'kitdesk.sqlite3').as_posix()}")}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn (IMMEDIATE), and a
+    # committed line survives a power cut (FULL): an address label once printed must stay known.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 5,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+    }
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = 60
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+# Rate limits must be common to all processes and outlive a restart, so the cache lives in the database.
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "kitdesk_cache"}}
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+
+# Sign-in -----------------------------------------------------------------
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "/"
+ACCOUNT_ADAPTER = "kitdesk.accounts.ClosedSignup"
+ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*", "password2*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+ACCOUNT_LOGIN_BY_CODE_ENABLED = False
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_RATE_LIMITS = {"login": "30/m/ip", "login_failed": "20/m/ip,5/300s/key"}
+MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
+MFA_TOTP_ISSUER = "Kitdesk"
+
+# Words, times, numbers ---------------------------------------------------
+PRACTICE_NAME = env.str("PRACTICE_NAME", default="Kitdesk")
+LANGUAGE_CODE = env.str("LANGUAGE_CODE", default="en-gb")
+LANGUAGES = [("en-gb", "English")]
+TIME_ZONE = env.str("TIME_ZONE", default="UTC")
+USE_TZ = True
+USE_I18N = True
+
+# Static files and uploads ------------------------------------------------
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else []
+MEDIA_URL = "media/"
+_static = "django.contrib.staticfiles.storage.StaticFilesStorage"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = DEBUG
+KITDESK_CAPTURE_MAX_BYTES = 32 * MIB
+DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * MIB
+DATA_UPLOAD_MAX_NUMBER_FILES = 400
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 10_000
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * MIB
+FILE_UPLOAD_PERMISSIONS = 0o640
+
+# What a page may load: this site's own files and nothing written inline.
+_OWN, _NOTHING = "'self'", "'none'"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [_NOTHING],
+        "script-src": [_OWN],
+        "style-src": [_OWN],
+        "img-src": [_OWN, "data:", "blob:"],
+        "font-src": [_OWN],
+        "connect-src": [_OWN],
+        "media-src": [_OWN],
+        "manifest-src": [_OWN],
+        "form-action": [_OWN],
+        "base-uri": [_NOTHING],
+        "object-src": [_NOTHING],
+        "frame-ancestors": [_NOTHING],
+    }
+}
+
+# Mail --------------------------------------------------------------------
+# Without EMAIL_URL nothing leaves the machine: each mail becomes a file in the outbox, and the screens say so.
+KITDESK_MAIL_TO_FILES = not env.str("EMAIL_URL", default="")
+if KITDESK_MAIL_TO_FILES:
+    EMAIL_BACKEND = "kitdesk.mail_files.EmlBackend"
+else:
+    vars().update(env.email_url("EMAIL_URL"))
+EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", default=20)
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default=formataddr(("Kitdesk", "kitdesk@localhost")))
+SERVER_EMAIL = DEFAULT_FROM_EMAIL
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
+}

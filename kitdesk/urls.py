@@ -1,0 +1,20 @@
+"""All addresses: sign-in, first run, health, and the two apps."""
+
+from django.urls import include, path
+
+from kitdesk.views.first_run import first_run
+from kitdesk.views.health import health
+
+handler400 = "kitdesk.views.errors.bad_request"
+handler403 = "kitdesk.views.errors.permission_denied"
+handler404 = "kitdesk.views.errors.page_not_found"
+handler500 = "kitdesk.views.errors.server_error"
+
+urlpatterns = [
+    path("health", health, name="health"),
+    path("first-run/", first_run, name="first_run"),
+    path("account/", include("allauth.account.urls")),
+    path("account/second-step/", include("allauth.mfa.urls")),
+    path("bench/", include("readiness.urls")),
+    path("", include("rentals.urls")),
+]

@@ -1,0 +1,28 @@
+"""Error pages in plain words. They touch neither database nor session, so they also work when those do not."""
+
+from django.http import HttpRequest, HttpResponse
+from django.template.loader import render_to_string
+
+
+def _page(name: str, status: int) -> HttpResponse:
+    return HttpResponse(render_to_string(name), status=status)
+
+
+def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return _page("400.html", 400)
+
+
+def permission_denied(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return _page("403.html", 403)
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return _page("403_csrf.html", 403)
+
+
+def page_not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    return _page("404.html", 404)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    return _page("500.html", 500)

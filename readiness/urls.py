@@ -1,0 +1,6 @@
+"""Addresses of the bench."""
+
+from django.urls import URLPattern
+
+app_name = "readiness"
+urlpatterns: list[URLPattern] = []

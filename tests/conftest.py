@@ -1,0 +1,121 @@
+"""Fixtures common to all tests."""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.cache import cache
+from django.db import connection
+from django.test import Client
+
+from tests import browser_driver
+from tests.smtp import SmtpServer, running_smtp_server
+
+OWNER_NAME = "owner"
+OWNER_PASSWORD = "quiet-bow-arm-42"
+REQUIRED = set(filter(None, os.environ.get("KITDESK_REQUIRE", "").split(",")))
+
+
+def _on_postgres() -> bool:
+    return connection.vendor == "postgresql"
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """A test whose browser or database is not here is skipped with the cure, or fails when it was asked for."""
+    if item.get_closest_marker("browser") and browser_driver.chromium_path() is None:
+        _lacking("browser", browser_driver.HOW_TO_GET)
+    if item.get_closest_marker("postgres") and not _on_postgres():
+        _lacking("postgres", "needs PostgreSQL: run `python3 manage.py test`, or set DATABASE_URL=postgres://...")
+
+
+def _lacking(what: str, cure: str) -> None:
+    if what in REQUIRED:
+        pytest.fail(cure, pytrace=False)
+    pytest.skip(cure)
+
+
+@pytest.fixture(autouse=True)
+def own_folders(settings, tmp_path: Path) -> None:
+    """Uploads and mail files of one test are seen by no other."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.KITDESK_OUTBOX = tmp_path / "outbox"
+
+
+@pytest.fixture
+def owner(db) -> User:
+    """The owner's account, with all rights."""
+    return User.objects.create_superuser(OWNER_NAME, "owner@desk.example", OWNER_PASSWORD, first_name="Ada")
+
+
+@pytest.fixture
+def signed_in(owner: User) -> Client:
+    """A client in which the owner is signed in."""
+    client = Client()
+    client.force_login(owner, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client
+
+
+@pytest.fixture
+def smtp_server(settings) -> Iterator[SmtpServer]:
+    """A real SMTP server; Django's mail settings point at it."""
+    with running_smtp_server() as server:
+        settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+        settings.EMAIL_HOST, settings.EMAIL_PORT = server.host, server.port
+        settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
+        settings.EMAIL_TIMEOUT = 5
+        settings.KITDESK_MAIL_TO_FILES = False
+        yield server
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """Chromium, started once. Its driver runs an event loop, so Django must be told that this is no async code."""
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    try:
+        with browser_driver.running_browser() as running:
+            yield running
+    finally:
+        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def open_page(browser, live_server, transactional_db) -> Iterator[Callable[..., object]]:
+    """``open_page(client=None, size=LAPTOP, **context_options)`` gives a page whose relative addresses are the live
+    server's; with a client, its sign-in is taken over. Script errors and policy violations fail the test at its end."""
+    complaints = browser_driver.Complaints()
+    contexts = []
+
+    def opened(client: Client | None = None, size: dict[str, int] = browser_driver.LAPTOP, **options: object):
+        context = browser.new_context(base_url=live_server.url, viewport=size, **options)
+        contexts.append(context)
+        context.set_default_timeout(10_000)
+        complaints.watch(context)
+        if client is not None:
+            cookie = client.cookies["sessionid"].value
+            context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        return context.new_page()
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert not complaints, "\n".join(complaints)
+
+
+@pytest.fixture
+def browser_page(open_page, signed_in: Client):
+    """A laptop-sized page with the owner signed in."""
+    return open_page(signed_in)
+
+
+@pytest.fixture
+def phone_page(open_page, signed_in: Client):
+    """A phone-sized page with the owner signed in."""
+    return open_page(signed_in, size=browser_driver.PHONE, has_touch=True, is_mobile=True)
+
+
+@pytest.fixture
+def clean_cache(db) -> None:
+    """Rate limits start from nothing."""
+    cache.clear()

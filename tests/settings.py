@@ -1,0 +1,31 @@
+"""The project's settings, with what tests must not share with a real desk."""
+
+import atexit
+import os
+import shutil
+import tempfile
+
+_folder = tempfile.mkdtemp(prefix="kitdesk-tests-")
+atexit.register(shutil.rmtree, _folder, ignore_errors=True)
+os.environ["KITDESK_VAR"] = _folder
+os.environ["SECRET_KEY"] = "only for tests " * 4
+for _name in ("EMAIL_URL", "SITE_URL", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "TRUSTED_PROXY", "DEBUG"):
+    os.environ.pop(_name, None)
+
+from kitdesk.settings import *  # noqa: E402, F403
+from kitdesk.settings import DATABASES, STORAGES, VAR  # noqa: E402
+
+# Argon2 takes a quarter of a second by design; tests that judge it set it back.
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+# Hashed names need collectstatic; the test of the served pages sets them back.
+STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+WHITENOISE_AUTOREFRESH = True
+WHITENOISE_USE_FINDERS = True
+DATABASES["default"]["CONN_MAX_AGE"] = 0
+STATIC_ROOT = VAR / "static"
+STATIC_ROOT.mkdir()
+if "sqlite" in DATABASES["default"]["ENGINE"]:
+    # A file, as in real life: the live server's threads then meet real locks. Its safety at power cuts is not needed.
+    DATABASES["default"]["TEST"] = {"NAME": str(VAR / "test.sqlite3")}
+    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
