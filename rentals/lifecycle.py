@@ -68,7 +68,7 @@ class Verb(StrEnum):
 
 @dataclass(frozen=True)
 class Standing:
-    """What the events of a kit say of it: state, cleared for issue, override in force, and the state a hold returns to."""
+    """What a kit's events say of it: state, cleared for issue, override in force, state a hold returns to."""
 
     state: KitState | None = None
     cleared: bool = False

@@ -11,7 +11,9 @@ from rentals.lifecycle import Verb
 class Event(models.Model):
     """One change. `hash` covers the event and the hash before it in the same chain, so an edit or a gap shows."""
 
-    chain = models.CharField(max_length=40, help_text="What the chain belongs to: a kit code, a part code, a stock item.")
+    chain = models.CharField(
+        max_length=40, help_text="What the chain belongs to: a kit code, a part code, a stock item."
+    )
     number = models.PositiveIntegerField()
     at = models.DateTimeField()
     verb = models.CharField(max_length=12, choices=[(v.value, v.value) for v in Verb])

@@ -44,9 +44,7 @@ class Kit(models.Model):
                 condition=Q(state="held", held_from__gt="") | (~Q(state="held") & Q(held_from="")),
                 name="kit_held_knows_where_it_returns_to",
             ),
-            models.CheckConstraint(
-                condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"
-            ),
+            models.CheckConstraint(condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"),
         ]
         indexes = [models.Index(fields=["state"])]
 

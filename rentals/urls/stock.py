@@ -1,6 +1,5 @@
-"""Addresses of the loan loop."""
+"""Counted stock."""
 
 from django.urls import URLPattern
 
-app_name = "rentals"
 urlpatterns: list[URLPattern] = []

@@ -1,0 +1,94 @@
+"""Handing the parcel over, and taking that back where it was a slip."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.contents import gate
+from rentals.errors import Refused
+from rentals.lifecycle import Verb
+from rentals.models import Kit, Loan, LoanStage
+
+from .issue import lock_open_loan
+from .record import Actor, lock_kit, record_kit, state_word
+
+
+@transaction.atomic
+def dispatch(
+    kit: Kit,
+    *,
+    tracking_number: str = "",
+    carrier: str = "",
+    parcel_mass_g: int | None = None,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Loan:
+    """The parcel is handed over; the kit is away from now on.
+
+    Raises
+    ------
+    Refused
+        If the kit is not packed, or is neither cleared nor overridden.
+    """
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    at = at or timezone.now()
+    if loan.stage == LoanStage.AWAY:
+        return loan
+    if loan.stage != LoanStage.PACKED:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}: pack it before it is dispatched.")
+    against = [] if kit.override_reason else gate(kit)
+    if against:
+        raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
+    loan.stage, loan.dispatched_at = LoanStage.AWAY, at
+    loan.tracking_number, loan.carrier = tracking_number.strip()[:60], carrier.strip()[:60]
+    loan.parcel_mass_g = parcel_mass_g or loan.parcel_mass_g
+    loan.save()
+    by = f" with {loan.carrier}" if loan.carrier else ""
+    number = f", tracking number {loan.tracking_number}" if loan.tracking_number else ""
+    text = f"Dispatched to {loan.enrolment.student.name}{by}{number}."
+    record_kit(kit, Verb.DISPATCHED, text, actor=actor, loan=loan, at=at)
+    return loan
+
+
+@transaction.atomic
+def recall(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Loan:
+    """Undo a dispatch that did not happen: the parcel still stands here, packed."""
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    if loan.stage != LoanStage.AWAY:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}: there is no dispatch to undo.")
+    loan.stage, loan.dispatched_at, loan.tracking_number = LoanStage.PACKED, None, ""
+    loan.save()
+    because = f": {reason}" if reason else ""
+    record_kit(kit, Verb.RECALLED, f"Not dispatched after all{because}.", actor=actor, loan=loan, at=at)
+    return loan
+
+
+@transaction.atomic
+def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None = None) -> Loan:
+    """Give a loan another return date."""
+    kit = lock_kit(loan.kit_id)
+    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    if not loan.is_open:
+        raise Refused("The loan has ended: its date cannot be changed.")
+    if due_on < loan.post_by:
+        raise Refused("The kit cannot be due back before it is posted.", field="due_on")
+    before, loan.due_on = loan.due_on, due_on
+    loan.save(update_fields=["due_on"])
+    record_kit(kit, Verb.NOTED, f"Due back {due_on} (was {before}).", actor=actor, loan=loan, at=at)
+    return loan
+
+
+@transaction.atomic
+def correct_tracking(loan: Loan, tracking_number: str, *, actor: Actor = None, at: datetime | None = None) -> Loan:
+    """Write down or mend the tracking number of a parcel under way."""
+    kit = lock_kit(loan.kit_id)
+    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan.tracking_number = tracking_number.strip()[:60]
+    loan.save(update_fields=["tracking_number"])
+    record_kit(kit, Verb.NOTED, f"Tracking number {loan.tracking_number or 'removed'}.", actor=actor, loan=loan, at=at)
+    return loan

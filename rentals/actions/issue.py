@@ -1,0 +1,188 @@
+"""From the shelf to the post: assign, clear, override, hold, release, retire."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from rentals.contents import lacking
+from rentals.errors import Refused
+from rentals.lifecycle import KitState, Verb, may
+from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
+
+from .record import Actor, lock_kit, record_kit, state_word
+from .register import remove_part
+
+
+def open_loan(kit: Kit) -> Loan | None:
+    """The loan the kit is on now, with its people."""
+    return (
+        Loan.objects.filter(kit=kit, stage__in=OPEN_STAGES)
+        .select_related("enrolment__student", "enrolment__run", "kit__kit_type")
+        .first()
+    )
+
+
+def lock_open_loan(kit: Kit) -> Loan:
+    """The open loan of a locked kit, locked too; Refused where there is none."""
+    loan = Loan.objects.select_for_update().filter(kit=kit, stage__in=OPEN_STAGES).first()
+    if loan is None:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)} and not assigned to anybody: assign it to a student first.")
+    return loan
+
+
+@transaction.atomic
+def assign(
+    kit: Kit,
+    enrolment: Enrolment,
+    *,
+    post_by: date | None = None,
+    due_on: date | None = None,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Loan:
+    """Lend a kit to an enrolled student; dates come from the run unless given.
+
+    Raises
+    ------
+    Refused
+        If the kit is not in the house and free, the student withdrew or has a kit, or the kit is of another type.
+    """
+    kit = lock_kit(kit)
+    enrolment = Enrolment.objects.select_for_update(of=("self",)).select_related("student", "run").get(pk=enrolment.pk)
+    run, student = enrolment.run, enrolment.student
+    if not may(Verb.ASSIGNED, KitState(kit.state)):
+        raise Refused(f"Kit {kit.code} is {state_word(kit)} and cannot be assigned. Choose another kit.", field="kit")
+    if enrolment.withdrawn_on:
+        raise Refused(f"{student.name} withdrew from {run.name}.", field="enrolment")
+    if kit.kit_type_id != run.kit_type_id:
+        raise Refused(f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.", field="kit")
+    taken = Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES).select_related("kit").first()
+    if taken is not None:
+        raise Refused(f"{student.name} already has kit {taken.kit.code} on this run.", field="enrolment")
+    post_by, due_on = post_by or run.post_by, due_on or run.return_by
+    if due_on < post_by:
+        raise Refused("The kit is due back before it is posted: check the two dates.", field="due_on")
+    loan = Loan(
+        kit=kit,
+        enrolment=enrolment,
+        post_by=post_by,
+        due_on=due_on,
+        assigned_at=at or timezone.now(),
+        deposit=run.deposit,
+    )
+    try:
+        with transaction.atomic():
+            loan.save()
+    except IntegrityError as taken_now:
+        raise Refused("Kit or student was taken a moment ago by somebody else. Look again.") from taken_now
+    record_kit(kit, Verb.ASSIGNED, f"Assigned to {student.name} for {run.name}.", actor=actor, loan=loan, at=at)
+    return loan
+
+
+@transaction.atomic
+def unassign(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Loan:
+    """Take an assignment back before the kit is packed."""
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    if loan.stage != LoanStage.ASSIGNED:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}: unpack it first.")
+    loan.stage, loan.closed_at = LoanStage.CANCELLED, at or timezone.now()
+    loan.save(update_fields=["stage", "closed_at"])
+    loan.packing_lines.all().delete()
+    because = f": {reason}" if reason else ""
+    name = loan.enrolment.student.name
+    record_kit(kit, Verb.UNASSIGNED, f"No longer assigned to {name}{because}.", actor=actor, loan=loan, at=at)
+    return loan
+
+
+@transaction.atomic
+def clear(kit: Kit, *, why: str, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """Clear a kit for issue. `why` says on what ground (the bench tests passed).
+
+    Raises
+    ------
+    Refused
+        If a part is missing or damaged, or the kit is packed, away, held or not yet checked.
+    """
+    kit = lock_kit(kit)
+    if kit.cleared:
+        return kit
+    lacks = lacking(kit)
+    if lacks:
+        raise Refused(f"Kit {kit.code} cannot be cleared. {' '.join(lacks)}")
+    record_kit(kit, Verb.CLEARED, f"Cleared for issue: {why}", actor=actor, at=at)
+    kit.cleared_at, kit.not_cleared_reason = at or timezone.now(), ""
+    kit.save(update_fields=["cleared_at", "not_cleared_reason"])
+    return kit
+
+
+@transaction.atomic
+def refuse_clearance(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """Say that the bench found the kit wanting; it keeps the reason, and loses its clearance where it had one."""
+    kit = lock_kit(kit)
+    reason = reason.strip()[:500]
+    if kit.not_cleared_reason == reason and not kit.cleared:
+        return kit
+    kit.not_cleared_reason = reason
+    if may(Verb.UNCLEARED, KitState(kit.state)):
+        record_kit(kit, Verb.UNCLEARED, f"Not cleared: {reason}", actor=actor, at=at)
+    else:
+        record_kit(kit, Verb.NOTED, f"Bench: {reason}", actor=actor, at=at)
+    return kit
+
+
+@transaction.atomic
+def override_gate(kit: Kit, *, reason: str, actor: Actor, at: datetime | None = None) -> Loan:
+    """Let an assigned kit go out although it is not cleared; the owner's written reason stays visible."""
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    if actor is None or not getattr(actor, "is_superuser", False):
+        raise Refused("Only the owner can issue a kit that is not cleared.", field="reason")
+    reason = reason.strip()
+    if len(reason) < 10:
+        raise Refused(
+            "Write the reason in a sentence; it stays on the kit, the loan and the packing list.", field="reason"
+        )
+    kit.override_reason = reason[:500]
+    record_kit(kit, Verb.OVERRIDDEN, f"Issued on an override: {reason}", actor=actor, loan=loan, at=at)
+    loan.override_reason, loan.overridden_by = kit.override_reason, actor
+    loan.save(update_fields=["override_reason", "overridden_by"])
+    return loan
+
+
+@transaction.atomic
+def hold(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """Take a kit out of the loop until released."""
+    kit = lock_kit(kit)
+    if not reason.strip():
+        raise Refused("Say why the kit is held.", field="reason")
+    kit.hold_reason = reason.strip()[:300]
+    record_kit(kit, Verb.HELD, f"Held: {kit.hold_reason}", actor=actor, loan=open_loan(kit), at=at)
+    return kit
+
+
+@transaction.atomic
+def release(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """End a hold; the kit is where it was before."""
+    kit = lock_kit(kit)
+    record_kit(kit, Verb.RELEASED, "Released from hold.", actor=actor, loan=open_loan(kit), at=at)
+    return kit
+
+
+@transaction.atomic
+def retire(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """Take a kit out of use for good; its parts become spares."""
+    kit = lock_kit(kit)
+    if not reason.strip():
+        raise Refused("Say why the kit is retired.", field="reason")
+    if open_loan(kit) is not None:
+        raise Refused(f"Kit {kit.code} is on a loan: end that first.")
+    for part in list(kit.parts.all()):
+        to = part.Place.REPAIR if part.damaged else part.Place.SPARE
+        remove_part(kit, part, to=to, reason="kit retired", actor=actor, at=at)
+    kit = lock_kit(kit)
+    record_kit(kit, Verb.RETIRED, f"Retired: {reason.strip()}", actor=actor, at=at)
+    return kit

@@ -1,0 +1,278 @@
+"""A parcel is back: note its arrival, check it line by line, close the check. Also: a kit that never comes back."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.codes import parse_code
+from rentals.errors import Refused
+from rentals.lifecycle import Verb
+from rentals.models import (
+    FoundPart,
+    Kit,
+    Loan,
+    LoanStage,
+    PackingLine,
+    Part,
+    PartKind,
+    ReturnCheck,
+    ReturnLine,
+    Shortfall,
+)
+
+from .issue import lock_open_loan
+from .record import Actor, lock_kit, record_kit, state_word
+from .register import lock_part, mark_damaged, remove_part
+from .restock import put_back
+
+Outcome = ReturnLine.Outcome
+
+
+@transaction.atomic
+def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> ReturnCheck:
+    """The parcel stands on the desk: the kit loses its clearance and waits for its check. Safe to repeat."""
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    at = at or timezone.now()
+    if loan.stage == LoanStage.CHECK:
+        return loan.return_check
+    if loan.stage != LoanStage.AWAY:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}, not away: there is nothing to receive.")
+    loan.stage, loan.arrived_at = LoanStage.CHECK, at
+    loan.save(update_fields=["stage", "arrived_at"])
+    check = ReturnCheck.objects.create(loan=loan, started_at=at)
+    ReturnLine.objects.bulk_create(
+        ReturnLine(
+            check_of=check,
+            packing_line=line,
+            outcome=Outcome.OPEN if line.comes_back else Outcome.USED_UP,
+        )
+        for line in loan.packing_lines.all()
+    )
+    kit.returned_at = at
+    kit.not_cleared_reason = "It has come back and was not tested since: test it."
+    text = f"Back from {loan.enrolment.student.name}."
+    record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
+    return check
+
+
+def _lock_check(check: ReturnCheck) -> ReturnCheck:
+    check = ReturnCheck.objects.select_for_update().select_related("loan__kit").get(pk=check.pk)
+    if check.finished_at:
+        raise Refused(f"The check of kit {check.loan.kit.code} is finished; its lines stand.")
+    return check
+
+
+@transaction.atomic
+def note_line(
+    line: ReturnLine,
+    outcome: str,
+    *,
+    quantity_back: int | None = None,
+    damaged_lead: str = "",
+    note: str = "",
+    cleaned: bool | None = None,
+    charged: bool | None = None,
+    photo: object = None,
+) -> ReturnLine:
+    """Write down what became of one line.
+
+    Raises
+    ------
+    Refused
+        If a single-use part is counted back in, or the number back is not between 0 and what went out.
+    """
+    _lock_check(line.check_of)
+    line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
+    packed = line.packing_line
+    if outcome not in Outcome.values:
+        raise Refused("Say what became of it: back, missing, damaged or used up.", field="outcome")
+    if packed.single_use and outcome not in (Outcome.USED_UP, Outcome.OPEN):
+        raise Refused(f"{packed.name} is single-use: it is never counted back in. Throw it away.", field="outcome")
+    if outcome == Outcome.USED_UP and packed.comes_back:
+        raise Refused(f"{packed.name} must come back: call it back, missing or damaged.", field="outcome")
+    # Pieces that came back sound: all of them for "back", none for "damaged", unless a count says otherwise.
+    whole = packed.quantity if outcome == Outcome.BACK else 0
+    back = whole if quantity_back is None else quantity_back
+    if not 0 <= back <= packed.quantity:
+        raise Refused(
+            f"{packed.name}: {packed.quantity} went out, so 0 to {packed.quantity} can be back.", field="quantity_back"
+        )
+    line.outcome, line.quantity_back = outcome, back if outcome in (Outcome.BACK, Outcome.DAMAGED) else 0
+    line.damaged_lead = damaged_lead if outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET else ""
+    line.note = note.strip()[:300]
+    line.cleaned = line.cleaned if cleaned is None else cleaned
+    line.charged = line.charged if charged is None else charged
+    if photo is not None:
+        line.photo = photo
+    line.save()
+    return line
+
+
+@transaction.atomic
+def scan_return(check: ReturnCheck, text: str, *, at: datetime | None = None) -> tuple[str, ReturnLine | None]:
+    """Mark the line of a scanned part as back; a part that was not sent is identified and written down.
+
+    Returns the sentence for the operator and the line, or None where the part is not on the list.
+
+    Raises
+    ------
+    Refused
+        If the code cannot be read.
+    """
+    check = _lock_check(check)
+    kit = check.loan.kit
+    try:
+        code = parse_code(text)
+    except ValueError as unreadable:
+        raise Refused(str(unreadable), field="scan") from unreadable
+    if code == kit.code:
+        return f"That is the kit's own label, {code}. Scan its parts.", None
+    line = check.lines.select_related("packing_line").filter(packing_line__part_code=code).first()
+    if line is not None:
+        if line.outcome == Outcome.OPEN:
+            line = note_line(line, Outcome.BACK)
+        return f"{line.packing_line.name} {code}: {line.get_outcome_display()}.", line
+    part = Part.objects.filter(code=code).select_related("kit").first()
+    belongs = _belongs(part)
+    FoundPart.objects.get_or_create(
+        check_of=check, text=code, defaults={"part": part, "belongs_to": belongs, "at": at or timezone.now()}
+    )
+    return f"Not on this list: {belongs} It is written down as found in this parcel.", None
+
+
+def _belongs(part: Part | None) -> str:
+    if part is None:
+        return "no part of this desk has that code."
+    name = f"{part.get_kind_display()} {part.code}"
+    if part.kit is not None:
+        return f"{name} belongs to kit {part.kit.code}."
+    return f"{name} is on file as {part.get_place_display()}."
+
+
+@transaction.atomic
+def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> FoundPart:
+    """Write down a thing without a label that was in the parcel and not on its list."""
+    check = _lock_check(check)
+    if not text.strip():
+        raise Refused("Say what was found.", field="text")
+    return FoundPart.objects.create(
+        check_of=check, text=text.strip()[:200], belongs_to="not identified", at=at or timezone.now()
+    )
+
+
+def unfinished(check: ReturnCheck) -> list[str]:
+    """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not done."""
+    said = []
+    for line in check.lines.select_related("packing_line"):
+        packed = line.packing_line
+        if line.outcome == Outcome.OPEN:
+            said.append(f"{packed.name} was not looked at.")
+        elif line.outcome == Outcome.BACK:
+            if packed.cleaned_between_users and not line.cleaned:
+                said.append(f"{packed.name}: clean it and tick it.")
+            if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
+                said.append(f"{packed.name}: put it on charge and tick it.")
+    return said
+
+
+@transaction.atomic
+def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None = None) -> Loan:
+    """Close a return check: parts and stock are booked, shortfalls opened, the kit goes to the bench.
+
+    Raises
+    ------
+    Refused
+        If a line was not looked at, or a part was not cleaned or put on charge (names each).
+    """
+    kit = lock_kit(ReturnCheck.objects.get(pk=check.pk).loan.kit_id)
+    check = ReturnCheck.objects.select_for_update().get(pk=check.pk)
+    loan = Loan.objects.select_for_update().get(pk=check.loan_id)
+    if check.finished_at:
+        return loan
+    lacks = unfinished(check)
+    if lacks:
+        raise Refused(" ".join(lacks[:8]), field="lines")
+    at = at or timezone.now()
+    for line in check.lines.select_related("packing_line__part", "packing_line__stock_item", "packing_line__batch"):
+        _book(line, loan, kit, actor=actor, at=at)
+    check.finished_at = at
+    check.save(update_fields=["finished_at"])
+    loan.stage, loan.closed_at = LoanStage.RETURNED, at
+    loan.save(update_fields=["stage", "closed_at"])
+    kit = lock_kit(kit)
+    short = loan.shortfalls.count()
+    found = check.found.count()
+    text = (
+        "Return checked: " + ("complete." if not short else f"{short} short.") + (f" {found} found." if found else "")
+    )
+    record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
+    return loan
+
+
+def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime) -> None:
+    packed = line.packing_line
+    if packed.part is not None:
+        _book_part(line, packed, kit, actor=actor, at=at)
+    elif packed.stock_item is not None and packed.comes_back:
+        put_back(packed.stock_item, line.quantity_back, packed.batch)
+    short = packed.quantity - line.quantity_back
+    if not packed.comes_back or short <= 0:
+        return
+    kind = Shortfall.Kind.DAMAGED if line.outcome == Outcome.DAMAGED else Shortfall.Kind.MISSING
+    lead = f"lead {line.damaged_lead}" if line.damaged_lead else ""
+    Shortfall.objects.create(
+        loan=loan,
+        packing_line=packed,
+        kind=kind,
+        quantity=short,
+        detail=": ".join(text for text in (lead, line.note) if text)[:200],
+        amount=packed.replacement_price * short,
+        opened_at=at,
+    )
+    text = f"{short} x {packed.name} {kind.label}" + (f" ({lead})" if lead else "") + "."
+    record_kit(lock_kit(kit), Verb.SHORTFALL, text, actor=actor, loan=loan, part=packed.part, at=at)
+
+
+def _book_part(line: ReturnLine, packed: PackingLine, kit: Kit, *, actor: Actor, at: datetime) -> None:
+    part = lock_part(packed.part)
+    if part.kit_id != kit.pk:
+        return
+    if line.outcome == Outcome.MISSING:
+        remove_part(kit, part, to=Part.Place.MISSING, reason="did not come back", actor=actor, at=at)
+    elif line.outcome == Outcome.DAMAGED:
+        mark_damaged(part, line.note, lead=line.damaged_lead, actor=actor, at=at)
+    if line.charged and packed.part_kind == PartKind.BATTERY_PACK:
+        pack = part.batterypack
+        pack.charge_count += 1
+        pack.save(update_fields=["charge_count"])
+
+
+@transaction.atomic
+def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Loan:
+    """The kit will not come back: all that should have becomes a shortfall, the kit is out of use."""
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    at = at or timezone.now()
+    if loan.stage != LoanStage.AWAY:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}: only a kit that is away can be written off.")
+    if not reason.strip():
+        raise Refused("Say why the kit is written off.", field="reason")
+    for packed in loan.packing_lines.filter(comes_back=True).select_related("part"):
+        Shortfall.objects.create(
+            loan=loan,
+            packing_line=packed,
+            kind=Shortfall.Kind.MISSING,
+            quantity=packed.quantity,
+            detail="kit written off",
+            amount=packed.replacement_price * packed.quantity,
+            opened_at=at,
+        )
+    Part.objects.filter(kit=kit).update(kit=None, place=Part.Place.LOST)
+    loan.stage, loan.closed_at = LoanStage.LOST, at
+    loan.save(update_fields=["stage", "closed_at"])
+    record_kit(kit, Verb.LOST, f"Written off: {reason.strip()}", actor=actor, loan=loan, at=at)
+    return loan

@@ -1,0 +1,161 @@
+"""Recording events: append to a chain, and move the kit along by the table of its life."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db.models import Max
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.lifecycle import STATE_WORDS, KitState, NotAllowed, Standing, Verb, follow
+from rentals.models import Event, Kit, Loan, Part, StockItem
+
+Actor = AbstractBaseUser | None
+
+
+def event_hash(event: Event) -> str:
+    """SHA-256 over all that an event says and the hash before it, as hexadecimal text."""
+    said = {
+        "chain": event.chain,
+        "number": event.number,
+        "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "verb": str(event.verb),
+        "text": event.text,
+        "data": event.data,
+        "actor": event.actor_name,
+        "kit": event.kit_id,
+        "loan": event.loan_id,
+        "part": event.part_id,
+        "previous": event.previous_hash,
+    }
+    return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def actor_name(actor: Actor) -> str:
+    """Name that an event keeps even when the account is gone."""
+    return "" if actor is None else str(actor.get_username())
+
+
+def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any) -> Event:
+    actor = facts.pop("actor", None)
+    event = Event(
+        chain=chain,
+        number=number,
+        at=facts.pop("at", None) or timezone.now(),
+        verb=verb.value,
+        text=text,
+        actor=actor,
+        actor_name=actor_name(actor),
+        previous_hash=previous,
+        **facts,
+    )
+    event.hash = event_hash(event)
+    event.save(force_insert=True)
+    return event
+
+
+def lock_kit(code_or_pk: str | int | Kit) -> Kit:
+    """The kit, locked until the transaction ends. Call inside `transaction.atomic()` only.
+
+    Raises
+    ------
+    Refused
+        If there is no such kit.
+    """
+    pk = code_or_pk.pk if isinstance(code_or_pk, Kit) else code_or_pk
+    kits = Kit.objects.select_for_update(of=("self",)).select_related("kit_type")
+    kit = kits.filter(code=pk).first() if isinstance(pk, str) else kits.filter(pk=pk).first()
+    if kit is None:
+        raise Refused(f"There is no kit {pk}. Check the code on its label.", field="kit")
+    return kit
+
+
+def standing_of(kit: Kit) -> Standing:
+    """What the kit's row says of it, in the terms of the life table."""
+    return Standing(
+        state=KitState(kit.state),
+        cleared=kit.cleared,
+        overridden=bool(kit.override_reason),
+        held_from=KitState(kit.held_from) if kit.held_from else None,
+    )
+
+
+def record_kit(
+    kit: Kit,
+    verb: Verb,
+    text: str,
+    *,
+    actor: Actor = None,
+    loan: Loan | None = None,
+    part: Part | None = None,
+    data: dict[str, Any] | None = None,
+    at: datetime | None = None,
+) -> Event:
+    """Append an event to a locked kit's chain and move the kit as the life table says.
+
+    The caller has set whatever else changes on `kit` (reasons, dates); all is saved here in one write.
+
+    Raises
+    ------
+    Refused
+        If the act may not happen in the kit's state.
+    """
+    before = standing_of(kit) if kit.event_count else Standing()
+    try:
+        after = follow(before, verb)
+    except NotAllowed as refusal:
+        raise Refused(f"Kit {kit.code}: {refusal}.") from refusal
+    assert after.state is not None
+    kit.state = after.state.value
+    kit.cleared = after.cleared
+    kit.held_from = after.held_from.value if after.held_from else ""
+    if not after.cleared:
+        kit.cleared_at = None
+    if not after.overridden:
+        kit.override_reason = ""
+    if after.state is not KitState.HELD:
+        kit.hold_reason = ""
+    event = _append(
+        kit.code,
+        kit.event_count + 1,
+        kit.last_hash,
+        verb,
+        text,
+        actor=actor,
+        kit=kit,
+        loan=loan,
+        part=part,
+        data=data or {},
+        at=at,
+    )
+    kit.event_count += 1
+    kit.last_hash = event.hash
+    kit.save()
+    return event
+
+
+def record_part(part: Part, verb: Verb, text: str, *, actor: Actor = None, at: datetime | None = None) -> Event:
+    """Append an event to a part's own chain (what happens to it outside of any kit)."""
+    return _record_chain(part.code, verb, text, actor=actor, part=part, at=at)
+
+
+def record_stock(item: StockItem, text: str, *, actor: Actor = None, at: datetime | None = None, **data: Any) -> Event:
+    """Append an event to a stock item's chain."""
+    return _record_chain(f"stock {item.pk}", Verb.STOCK, text, actor=actor, data=data, at=at)
+
+
+def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:
+    # The caller holds the row lock of the part or item, so two writers cannot take the same number.
+    last = Event.objects.filter(chain=chain).aggregate(last=Max("number"))["last"] or 0
+    previous = Event.objects.get(chain=chain, number=last).hash if last else ""
+    return _append(chain, last + 1, previous, verb, text, **facts)
+
+
+def state_word(kit: Kit) -> str:
+    """The kit's state as one word for a sentence."""
+    return STATE_WORDS[KitState(kit.state)]

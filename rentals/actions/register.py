@@ -1,0 +1,221 @@
+"""Bringing kits and parts into the house, and changing which part sits in which kit."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from rentals.codes import make_code
+from rentals.errors import Refused
+from rentals.lifecycle import Verb
+from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, LeadSet, Part, PartKind
+
+from .record import Actor, lock_kit, record_kit, record_part
+
+
+def _next_code(prefix: str, model: type[Kit] | type[Part]) -> str:
+    """The next free code of a prefix; numbers are never used again."""
+    last = model.objects.aggregate(last=Max("pk"))["last"] or 0
+    number = last + 1
+    while model.objects.filter(code=make_code(prefix, number)).exists():
+        number += 1
+    return make_code(prefix, number)
+
+
+@transaction.atomic
+def register_kit(kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None) -> Kit:
+    """A new kit of a type, empty and not cleared."""
+    kit = Kit(code=_next_code("K", Kit), kit_type=kit_type, note=note)
+    kit.not_cleared_reason = "It has never been on the bench: test it."
+    kit.save()
+    record_kit(kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at)
+    return kit
+
+
+@transaction.atomic
+def register_part(
+    kind: str,
+    serial: str,
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+    bought_on: date | None = None,
+    **facts: Any,
+) -> Part:
+    """A new spare part of a serial kind; a lead set gets its three leads.
+
+    Raises
+    ------
+    Refused
+        If the serial is empty or another part of the kind has it.
+    """
+    serial = serial.strip()
+    if not serial:
+        raise Refused("Give the serial number; without one, write a mark on the part and give that.", field="serial")
+    twin = Part.objects.filter(kind=kind, serial__iexact=serial).first()
+    if twin is not None:
+        where = f"in kit {twin.kit.code}" if twin.kit else twin.get_place_display()
+        raise Refused(f"Serial {serial} is already {twin.code} ({where}). Check the number.", field="serial")
+    part = DETAIL_MODELS[kind](
+        code=_next_code("P", Part), kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts
+    )
+    try:
+        with transaction.atomic():
+            part.save()
+    except IntegrityError as twice:
+        raise Refused(f"Serial {serial} was registered a moment ago. Look it up.", field="serial") from twice
+    if isinstance(part, LeadSet):
+        Lead.objects.bulk_create(Lead(lead_set=part, role=role) for role in Lead.Role.values)
+    record_part(
+        part, Verb.REGISTERED, f"{part.get_kind_display()} {part.code} registered, serial {serial}.", actor=actor, at=at
+    )
+    return part
+
+
+def lock_part(part: Part | str) -> Part:
+    """The part, locked until the transaction ends; by object or code."""
+    parts = Part.objects.select_for_update(of=("self",)).select_related("kit")
+    found = parts.filter(code=part).first() if isinstance(part, str) else parts.filter(pk=part.pk).first()
+    if found is None:
+        raise Refused(f"There is no part {part}. Check the code on its label.", field="part")
+    return found
+
+
+def _room_for(kit: Kit, kind: str) -> bool:
+    wanted = sum(
+        line.quantity
+        for line in kit.kit_type.lines.all()
+        if line.part_kind == kind and line.tracked_by == ContentsLine.Tracked.SERIAL
+    )
+    return kit.parts.filter(kind=kind).count() < wanted
+
+
+def _uncleared(kit: Kit, reason: str, *, actor: Actor, at: datetime | None) -> None:
+    """A changed kit is another kit: what the bench said no longer holds."""
+    if not kit.cleared:
+        return
+    kit.not_cleared_reason = reason
+    record_kit(kit, Verb.UNCLEARED, f"No longer cleared: {reason}", actor=actor, at=at)
+
+
+@transaction.atomic
+def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | None = None) -> Part:
+    """Put a spare into a kit; the kit must be tested again.
+
+    Raises
+    ------
+    Refused
+        If the part is not a sound spare, the kit has no place for its kind, or is packed or away.
+    """
+    kit, part = lock_kit(kit), lock_part(part)
+    if part.kit_id is not None:
+        where = "this kit already" if part.kit_id == kit.pk else f"kit {part.kit.code}; take it out there first"
+        raise Refused(f"{part.get_kind_display()} {part.code} is in {where}.", field="part")
+    if part.place != Part.Place.SPARE or part.damaged:
+        what = "damaged" if part.damaged else part.get_place_display()
+        raise Refused(f"{part.get_kind_display()} {part.code} is {what}, not a sound spare.", field="part")
+    if not _room_for(kit, part.kind):
+        raise Refused(
+            f"Kit {kit.code} has no free place for a {part.get_kind_display().lower()}: swap the fitted one.",
+            field="part",
+        )
+    part.kit, part.place = kit, Part.Place.FITTED
+    part.save(update_fields=["kit", "place"])
+    name = f"{part.get_kind_display()} {part.code}"
+    record_kit(kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at)
+    _uncleared(kit, f"{name} was fitted after the last test: test the kit again.", actor=actor, at=at)
+    if not kit.cleared:
+        kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
+        kit.save(update_fields=["not_cleared_reason"])
+    return part
+
+
+REMOVED_TO = (Part.Place.SPARE, Part.Place.REPAIR, Part.Place.LOST, Part.Place.RETIRED, Part.Place.MISSING)
+
+
+@transaction.atomic
+def remove_part(
+    kit: Kit, part: Part | str, *, to: str, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Part:
+    """Take a part out of a kit, to the spares, to repair, or out of use."""
+    kit, part = lock_kit(kit), lock_part(part)
+    if part.kit_id != kit.pk:
+        raise Refused(f"{part.get_kind_display()} {part.code} is not in kit {kit.code}.", field="part")
+    if to not in REMOVED_TO:
+        raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
+    if to == Part.Place.SPARE and part.damaged:
+        raise Refused(f"{part.get_kind_display()} {part.code} is damaged: send it to repair or retire it.", field="to")
+    part.kit, part.place = None, to
+    part.save(update_fields=["kit", "place"])
+    name = f"{part.get_kind_display()} {part.code}"
+    because = f": {reason}" if reason else ""
+    record_kit(
+        kit, Verb.REMOVED, f"{name} taken out, now {part.get_place_display()}{because}.", actor=actor, part=part, at=at
+    )
+    _uncleared(kit, f"{name} was taken out: the kit is not complete.", actor=actor, at=at)
+    return part
+
+
+@transaction.atomic
+def swap_part(
+    kit: Kit,
+    old: Part | str,
+    new: Part | str,
+    *,
+    to: str = Part.Place.REPAIR,
+    reason: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Part:
+    """Replace a fitted part by a spare of the same kind, in one step."""
+    old_part, new_part = lock_part(old), lock_part(new)
+    if old_part.kind != new_part.kind:
+        raise Refused(
+            f"{new_part.code} is a {new_part.get_kind_display().lower()}, "
+            f"{old_part.code} a {old_part.get_kind_display().lower()}: swap like for like.",
+            field="part",
+        )
+    remove_part(kit, old_part, to=to, reason=reason, actor=actor, at=at)
+    return fit_part(kit, new_part, actor=actor, at=at)
+
+
+@transaction.atomic
+def place_part(part: Part | str, to: str, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Part:
+    """Move a part that is in no kit (repaired, found again, written off)."""
+    part = lock_part(part)
+    if part.kit_id is not None:
+        raise Refused(f"{part.code} is in kit {part.kit.code}: take it out there first.", field="part")
+    if to not in REMOVED_TO:
+        raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
+    part.place = to
+    if to == Part.Place.SPARE:
+        part.damaged, part.damage_note = False, ""
+        Lead.objects.filter(lead_set_id=part.pk).update(damaged=False)
+    part.save(update_fields=["place", "damaged", "damage_note"])
+    because = f": {reason}" if reason else ""
+    record_part(part, Verb.NOTED, f"Now {part.get_place_display()}{because}.", actor=actor, at=at)
+    return part
+
+
+@transaction.atomic
+def mark_damaged(part: Part, note: str, *, lead: str = "", actor: Actor = None, at: datetime | None = None) -> Part:
+    """Mark a part as damaged where it is; a kit that holds it cannot be issued until it is swapped."""
+    part = lock_part(part)
+    lead_words = {"A": "lead A", "B": "lead B", "ground": "ground lead"}
+    if part.kind == PartKind.LEAD_SET and lead:
+        Lead.objects.filter(lead_set_id=part.pk, role=lead).update(damaged=True)
+        note = f"{lead_words[lead]}: {note}" if note else lead_words[lead]
+    part.damaged, part.damage_note = True, note[:200]
+    part.save(update_fields=["damaged", "damage_note"])
+    if part.kit_id:
+        kit = lock_kit(part.kit_id)
+        text = f"{part.get_kind_display()} {part.code} marked damaged" + (f" ({note})." if note else ".")
+        record_kit(kit, Verb.NOTED, text, actor=actor, part=part, at=at)
+        if kit.state in ("shelf", "assigned", "bench", "held"):
+            _uncleared(kit, f"{part.get_kind_display()} {part.code} is damaged: swap it.", actor=actor, at=at)
+    else:
+        record_part(part, Verb.NOTED, f"Marked damaged: {note}.", actor=actor, at=at)
+    return part

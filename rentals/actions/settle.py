@@ -1,0 +1,123 @@
+"""Shortfalls: chase, recover, charge, waive; and settling the loan when nothing is left open."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.lifecycle import Verb
+from rentals.models import Loan, LoanStage, Part, Shortfall
+
+from .record import Actor, lock_kit, record_kit
+from .register import lock_part, place_part
+from .restock import put_back
+
+State = Shortfall.State
+
+
+def _lock(shortfall: Shortfall) -> Shortfall:
+    lock_kit(shortfall.loan.kit_id)
+    locked = (
+        Shortfall.objects.select_for_update(of=("self",))
+        .select_related("loan__kit", "packing_line")
+        .get(pk=shortfall.pk)
+    )
+    if locked.state not in Shortfall.UNSETTLED:
+        raise Refused(f"{locked.packing_line.name} is already {locked.get_state_display()}.")
+    return locked
+
+
+def _end(
+    shortfall: Shortfall, state: str, text: str, *, actor: Actor, at: datetime | None, closed: bool = True
+) -> Shortfall:
+    shortfall.state = state
+    shortfall.closed_at = (at or timezone.now()) if closed else None
+    shortfall.save()
+    kit = lock_kit(shortfall.loan.kit_id)
+    record_kit(kit, Verb.SHORTFALL, text, actor=actor, loan=shortfall.loan, part=shortfall.packing_line.part, at=at)
+    return shortfall
+
+
+@transaction.atomic
+def chase(shortfall: Shortfall, *, actor: Actor = None, at: datetime | None = None) -> Shortfall:
+    """The student was asked for the part."""
+    shortfall = _lock(shortfall)
+    text = f"Asked for {shortfall.packing_line.name}."
+    return _end(shortfall, State.CHASED, text, actor=actor, at=at, closed=False)
+
+
+@transaction.atomic
+def recover(shortfall: Shortfall, *, actor: Actor = None, at: datetime | None = None) -> Shortfall:
+    """The part came after all; a serial part is a spare again, counted ones go back to stock."""
+    shortfall = _lock(shortfall)
+    packed = shortfall.packing_line
+    if shortfall.kind == Shortfall.Kind.MISSING:
+        if packed.part is not None:
+            part = lock_part(packed.part)
+            if part.place in (Part.Place.MISSING, Part.Place.LOST):
+                place_part(part, Part.Place.SPARE, reason="recovered", actor=actor, at=at)
+        elif packed.stock_item is not None:
+            put_back(packed.stock_item, shortfall.quantity, packed.batch)
+    return _end(shortfall, State.RECOVERED, f"{packed.name} recovered.", actor=actor, at=at)
+
+
+@transaction.atomic
+def charge(
+    shortfall: Shortfall, amount: Decimal, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Shortfall:
+    """The student pays for the part."""
+    shortfall = _lock(shortfall)
+    if amount < 0:
+        raise Refused("A charge cannot be below zero.", field="amount")
+    shortfall.amount, shortfall.reason = amount, reason.strip()[:300]
+    _lose(shortfall, actor=actor, at=at)
+    return _end(shortfall, State.CHARGED, f"{shortfall.packing_line.name} charged.", actor=actor, at=at)
+
+
+@transaction.atomic
+def waive(shortfall: Shortfall, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Shortfall:
+    """Nobody pays; the reason stays."""
+    shortfall = _lock(shortfall)
+    if not reason.strip():
+        raise Refused("Say why nobody pays for it.", field="reason")
+    shortfall.reason = reason.strip()[:300]
+    _lose(shortfall, actor=actor, at=at)
+    return _end(shortfall, State.WAIVED, f"{shortfall.packing_line.name} waived: {reason}", actor=actor, at=at)
+
+
+def _lose(shortfall: Shortfall, *, actor: Actor, at: datetime | None) -> None:
+    part = shortfall.packing_line.part
+    if part is None or shortfall.kind != Shortfall.Kind.MISSING:
+        return
+    part = lock_part(part)
+    if part.place == Part.Place.MISSING:
+        place_part(part, Part.Place.LOST, reason="not recovered", actor=actor, at=at)
+
+
+@transaction.atomic
+def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Loan:
+    """End a loan for good.
+
+    Raises
+    ------
+    Refused
+        If the kit is not back yet or a shortfall is still open.
+    """
+    kit = lock_kit(loan.kit_id)
+    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    if loan.stage == LoanStage.SETTLED:
+        return loan
+    if loan.stage not in (LoanStage.RETURNED, LoanStage.LOST):
+        raise Refused("The kit has not been checked back in: a loan is settled after its return.")
+    left = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).select_related("packing_line")
+    if left:
+        names = ", ".join(one.packing_line.name for one in left)
+        raise Refused(f"Still open: {names}. Recover, charge or waive each first.", field="shortfalls")
+    loan.stage = LoanStage.SETTLED
+    loan.save(update_fields=["stage"])
+    record_kit(kit, Verb.SETTLED, f"Loan to {loan.enrolment.student.name} settled.", actor=actor, loan=loan, at=at)
+    return loan

@@ -1,0 +1,17 @@
+"""Addresses of the loan loop, one module per group of screens."""
+
+from django.urls import URLPattern
+
+from . import desk, kits, pack, post, receive, runs, setup, stock
+
+app_name = "rentals"
+urlpatterns: list[URLPattern] = [
+    *desk.urlpatterns,
+    *kits.urlpatterns,
+    *stock.urlpatterns,
+    *runs.urlpatterns,
+    *pack.urlpatterns,
+    *receive.urlpatterns,
+    *post.urlpatterns,
+    *setup.urlpatterns,
+]

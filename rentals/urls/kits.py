@@ -1,0 +1,5 @@
+"""Kits and parts."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Packing and dispatch."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Messages."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

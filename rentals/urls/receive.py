@@ -1,0 +1,5 @@
+"""Receiving, loans and shortfalls."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

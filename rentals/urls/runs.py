@@ -1,0 +1,5 @@
+"""Course runs, rosters and students."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""Thin views: who asks, what was typed, one action, one answer."""
