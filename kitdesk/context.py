@@ -1,5 +1,6 @@
 """What base.html needs on every page."""
 
+import uuid
 from typing import NamedTuple
 
 from django.conf import settings
@@ -29,8 +30,10 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``mail_to_files`` and ``outbox`` for the shared page frame."""
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files`` and ``outbox`` for the shared page frame."""
     return {
+        # A form that was refused keeps its key: it was not used up.
+        "form_key": request.POST.get("form_key") or uuid.uuid4,
         "nav": _navigation(request.path),
         "practice_name": settings.PRACTICE_NAME,
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES,
