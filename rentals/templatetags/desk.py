@@ -1,0 +1,214 @@
+"""Formatting for the templates: codes, money, masses, voltages, states, scores, drawings, days. No rules here."""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from babel import Locale, UnknownLocaleError
+from babel.numbers import format_currency
+from django import template
+from django.template import Context
+from django.utils import timezone
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+from django.utils.translation import get_language
+
+from rentals import codes, marks
+from rentals.models import Practice
+from rentals.paper import drawings
+
+register = template.Library()
+
+NARROW_SPACE = "\u202f"  # no-break: a number and its unit stay together
+NOTHING = "–"
+
+
+@register.simple_tag
+def state_mark(state: str, label: str = "") -> marks.Mark:
+    """The mark (word, tone, path) of a state key, for the part that draws it."""
+    return marks.mark_of(state, label or "")
+
+
+@register.inclusion_tag("_parts/_state.html")
+def state(state: str, label: str = "") -> dict[str, str]:
+    """A state as word, shape and tint: ``{% state kit.state %}`` or ``{% state "due_soon" "due in 5 days" %}``."""
+    return {"state": state, "label": label or ""}
+
+
+@register.simple_tag
+def score_mark(score: float | None) -> marks.ScoreMark:
+    """Band, word, number and bar width of a score (None: not judged)."""
+    return marks.score_mark(None if score in (None, "") else float(score))
+
+
+@register.inclusion_tag("_parts/_score.html")
+def score(name: str, value: float | None, small: bool = False) -> dict[str, Any]:
+    """A score bar: ``{% score "Noise floor" bench.noise %}``, ``small=True`` for a line in a table."""
+    return {"name": name, "score": value, "small": small}
+
+
+@register.simple_tag
+def kit_code(code: str, url: str = "") -> SafeString:
+    """A kit, part or lead code in groups with its check character apart, linked when ``url`` is given.
+
+    The groups are set apart by the stylesheet and not by spaces, so that a copied code is the code. A text that is
+    no code of ours (an older label, a serial) stays in one piece.
+    """
+    text = str(code or "")
+    if not text:
+        return format_html("{}", NOTHING)
+    parts = codes.grouped(text).split(" ") if codes.is_code(text) and codes.parse_code(text) == text else []
+    if parts:
+        inner = format_html_join("", "<span>{}</span>", ((part,) for part in parts[:-1]))
+        inner = format_html('{}<span class="code-check">{}</span>', inner, parts[-1])
+    else:
+        inner = format_html("<span>{}</span>", text)
+    if url:
+        return format_html('<a class="code" href="{}">{}</a>', url, inner)
+    return format_html('<span class="code">{}</span>', inner)
+
+
+@register.simple_tag(takes_context=True)
+def money(context: Context, amount: Any, currency: str = "") -> str:
+    """An amount in the practice's currency, by the currency's own decimals: ``{% money line.price %}``.
+
+    The currency is the one given, else that of the practice (from the page's context, else looked up once a page).
+    """
+    number = _decimal(amount)
+    if number is None:
+        return NOTHING
+    return format_currency(number, currency or _currency(context), locale=_locale())
+
+
+@register.filter
+def grams(value: Any) -> str:
+    """A mass given in grams: ``850 g``, from a kilogram on ``1.24 kg``."""
+    number = _decimal(value)
+    if number is None:
+        return NOTHING
+    if abs(number) >= 1000:
+        return f"{number / 1000:.2f}{NARROW_SPACE}kg"
+    return f"{number:.0f}{NARROW_SPACE}g"
+
+
+@register.filter
+def volts(value: Any, decimals: int = 2) -> str:
+    """A voltage given in volts: ``2.83 V``."""
+    number = _decimal(value)
+    return NOTHING if number is None else f"{number:.{int(decimals)}f}{NARROW_SPACE}V"
+
+
+@register.filter
+def microvolts(value: Any, decimals: int = 2) -> str:
+    """A voltage given in microvolts: ``1.62 µV``."""
+    number = _decimal(value)
+    return NOTHING if number is None else f"{number:.{int(decimals)}f}{NARROW_SPACE}µV"
+
+
+@register.filter
+def due(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
+    """How far off a day is: ``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``."""
+    if not day:
+        return "no date set"
+    days = (_date(day) - (_date(today) if today else timezone.localdate())).days
+    if days < 0:
+        return f"overdue by {_days(-days)}"
+    if days == 0:
+        return "due today"
+    return "due tomorrow" if days == 1 else f"due in {_days(days)}"
+
+
+@register.filter
+def due_state(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
+    """The state key that goes with `due`: ``overdue``, ``due_today``, ``due_soon`` (a week or less) or ``planned``."""
+    if not day:
+        return "planned"
+    days = (_date(day) - (_date(today) if today else timezone.localdate())).days
+    if days < 0:
+        return "overdue"
+    if days == 0:
+        return "due_today"
+    return "due_soon" if days <= 7 else "planned"
+
+
+@register.filter
+def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) -> str:
+    """How long ago, in the unit that tells: ``just now``, ``12 minutes ago``, ``yesterday``, ``3 weeks ago``."""
+    if not moment:
+        return "never"
+    now = now or timezone.now()
+    today = timezone.localtime(now).date()
+    if isinstance(moment, dt.datetime) and _date(moment) == today:
+        minutes = int((now - moment).total_seconds() // 60)
+        if minutes < 1:
+            return "just now"
+        return f"{_count(minutes, 'minute')} ago" if minutes < 60 else f"{_count(minutes // 60, 'hour')} ago"
+    days = (today - _date(moment)).days
+    if days <= 0:
+        return "today" if days == 0 else f"in {_days(-days)}"
+    if days == 1:
+        return "yesterday"
+    if days < 14:
+        return f"{_days(days)} ago"
+    if days < 60:
+        return f"{_count(days // 7, 'week')} ago"
+    return f"{_count(days // 30, 'month')} ago" if days < 730 else f"{_count(days // 365, 'year')} ago"
+
+
+@register.simple_tag
+def part_drawing(kind: str) -> SafeString:
+    """The line drawing of a part kind; an unknown kind gets a plain parcel. Decorative: the name stands beside it."""
+    paths = format_html_join("", '<path d="{}"/>', ((path,) for path in drawings.paths_of(kind)))
+    return format_html(
+        '<svg class="drawing" viewBox="0 0 100 100" aria-hidden="true" focusable="false">{}</svg>', paths
+    )
+
+
+@register.filter
+def at(sequence: Any, index: int) -> Any:
+    """The item at an index, for two lists that run side by side; None beyond the end."""
+    try:
+        return sequence[index]
+    except (IndexError, TypeError, KeyError):
+        return None
+
+
+def _currency(context: Context) -> str:
+    if known := getattr(context.get("practice"), "currency", ""):
+        return known
+    kept = context.render_context.setdefault("desk_currency", [])
+    if not kept:
+        kept.append(Practice.current().currency)
+    return kept[0]
+
+
+def _decimal(value: Any) -> Decimal | None:
+    if value is None or value == "":
+        return None
+    try:
+        return Decimal(str(value))
+    except InvalidOperation:
+        raise ValueError(f"not a number: {value!r}") from None
+
+
+def _locale() -> Locale:
+    try:
+        return Locale.parse(get_language() or "en-gb", sep="-")
+    except (UnknownLocaleError, ValueError):
+        return Locale("en", "GB")
+
+
+def _date(value: dt.date | dt.datetime) -> dt.date:
+    if isinstance(value, dt.datetime):
+        return timezone.localtime(value).date() if timezone.is_aware(value) else value.date()
+    return value
+
+
+def _count(number: int, unit: str) -> str:
+    return f"{number} {unit}" if number == 1 else f"{number} {unit}s"
+
+
+def _days(number: int) -> str:
+    return _count(number, "day")
