@@ -5,6 +5,9 @@ from django.contrib.auth.models import AbstractUser
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
 
+DEMO_NAME = "owner"
+DEMO_PASSWORD = "look-round-24"  # noqa: S105  (printed on the screen, opens invented data only)
+
 
 class OwnerExists(Exception):
     """Somebody made the owner's account first."""
@@ -31,3 +34,9 @@ def create_owner(username: str, password: str, *, name: str = "", email: str = "
         return accounts._default_manager.create_superuser(
             username=username, email=email, password=password, first_name=first, last_name=last
         )
+
+
+def demo_owner() -> AbstractUser:
+    """The demo's owner, whose password is printed on the screen; made when absent."""
+    found = get_user_model()._default_manager.filter(username=DEMO_NAME).first()
+    return found or create_owner(DEMO_NAME, DEMO_PASSWORD, name="Demo Owner", email="owner@demo.example")

@@ -1,0 +1,36 @@
+"""Which program a command line belongs to, once every library is at hand."""
+
+import importlib.util
+import os
+from pathlib import Path
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+# A demo is nobody's real desk: it never opens the real database and never mails anybody.
+NOT_FOR_THE_DEMO = ("DATABASE_URL", "EMAIL_URL", "SITE_URL", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "TRUSTED_PROXY")
+
+
+def run(argv: list[str]) -> int:
+    """Run ``argv``; returns the exit code. Tests and scoring of files go without Django's start-up."""
+    command = argv[1] if len(argv) > 1 else "help"
+    if command == "test":
+        from kitdesk.test_run import main
+
+        return main(argv[2:])
+    if command == "score" and importlib.util.find_spec("readiness.signal.__main__"):
+        from readiness.signal.__main__ import main as score
+
+        return score(argv[2:])
+    if command == "demo":
+        use_demo_data()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(argv)
+    return 0
+
+
+def use_demo_data() -> None:
+    """Point the settings at ``var/demo`` and away from everything real."""
+    for name in NOT_FOR_THE_DEMO:
+        os.environ.pop(name, None)
+    os.environ["KITDESK_VAR"] = str(BASE_DIR / "var" / "demo")

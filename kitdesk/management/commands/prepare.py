@@ -1,0 +1,15 @@
+"""``manage.py prepare``: everything that must be in place before a server starts."""
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand
+
+
+class Command(BaseCommand):
+    help = "Bring the database up to date, make the cache table and collect the static files. Safe to repeat."
+
+    def handle(self, **options: object) -> None:
+        self.stdout.write("Preparing the database ...")
+        call_command("migrate", verbosity=0, interactive=False)
+        call_command("createcachetable", verbosity=0)
+        self.stdout.write("Collecting static files ...")
+        call_command("collectstatic", verbosity=0, interactive=False)

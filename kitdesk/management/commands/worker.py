@@ -1,0 +1,66 @@
+"""``manage.py worker``: does the background jobs, and with ``--clock`` also what is due by the clock."""
+
+import logging
+import os
+import signal
+import sys
+import threading
+import time
+from argparse import ArgumentParser
+
+from django.core.management import call_command, get_commands
+from django.core.management.base import BaseCommand
+from django.db import close_old_connections
+from django.utils.crypto import get_random_string
+
+log = logging.getLogger("kitdesk.worker")
+TICK_EVERY_S = 60.0
+PRUNE_EVERY_S = 24 * 3600.0
+
+
+class Command(BaseCommand):
+    help = "Do background jobs until stopped. Any number of workers may run, on any number of machines."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--clock", action="store_true", help="also send what is due by the clock, every minute")
+        parser.add_argument("--stop-with-parent", action="store_true", help="end when standard input closes")
+
+    def handle(self, *, clock: bool, stop_with_parent: bool, **options: object) -> None:
+        if stop_with_parent:
+            threading.Thread(target=_stop_when_input_closes, name="parent", daemon=True).start()
+        if clock:
+            threading.Thread(target=_clock, name="clock", daemon=True).start()
+        call_command(
+            "db_worker", queue_name="*", interval=0.5, reload=False, startup_delay=False, verbosity=0,
+            worker_id=f"{os.getpid()}-{get_random_string(16)}",
+        )  # fmt: skip
+
+
+def _stop_when_input_closes() -> None:
+    """The parent holds the other end of standard input; when it closes, ask for a stop after the job at hand."""
+    while sys.stdin.buffer.read(1):
+        continue
+    if os.name == "nt":
+        import _thread
+
+        _thread.interrupt_main()
+    else:
+        os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _clock() -> None:
+    """Run what is due, for ever; a failure is logged and tried again a minute later."""
+    pruned = time.monotonic()
+    while True:
+        time.sleep(TICK_EVERY_S)
+        try:
+            close_old_connections()
+            if "tick" in get_commands():
+                call_command("tick", verbosity=0)
+            if time.monotonic() - pruned > PRUNE_EVERY_S:
+                call_command("prune_db_task_results", verbosity=0)
+                pruned = time.monotonic()
+        except Exception:
+            log.exception("The minute's work failed; it is tried again in %.0f s", TICK_EVERY_S)
+        finally:
+            close_old_connections()
