@@ -1,0 +1,21 @@
+"""`manage.py verify`: checks every hash chain and that each kit's state follows from its events."""
+
+from django.core.management.base import BaseCommand, CommandError
+
+from rentals.models import Event, Kit
+from rentals.verify import verify
+
+
+class Command(BaseCommand):
+    """Prints one line per fault and one closing line; exit status 1 if anything does not fit."""
+
+    help = "Check every history chain, and each kit's state against its events."
+
+    def handle(self, *args: object, **options: object) -> None:
+        faults = verify()
+        for fault in faults:
+            self.stdout.write(fault)
+        counted = f"{Kit.objects.count()} kits, {Event.objects.count()} events"
+        if faults:
+            raise CommandError(f"{len(faults)} faults in {counted}.")
+        self.stdout.write(f"All in order: {counted}.")

@@ -1,0 +1,62 @@
+"""Does the history still say what it said? Every hash chain, and every kit's state against its events."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from rentals.actions.pack import list_hash
+from rentals.actions.record import event_hash
+from rentals.lifecycle import NotAllowed, Standing, Verb, follow
+from rentals.models import Event, Kit, Loan
+
+
+def verify() -> list[str]:
+    """Sentences naming everything that does not fit; empty when all is in order."""
+    said: list[str] = []
+    standings: dict[str, tuple[Standing, int, str]] = {}
+    events = Event.objects.order_by("chain", "number").iterator(chunk_size=2000)
+    for chain, links in groupby(events, key=lambda event: event.chain):
+        standings[chain] = _follow_chain(chain, links, said)
+    for kit in Kit.objects.iterator(chunk_size=2000):
+        said += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
+    said += _frozen_lists()
+    return said
+
+
+def _follow_chain(chain: str, links: Iterator[Event], said: list[str]) -> tuple[Standing, int, str]:
+    standing, number, previous, broken = Standing(), 0, "", False
+    for event in links:
+        if event.number != number + 1:
+            said.append(f"{chain}: event {number + 1} is missing before event {event.number}.")
+        if event.previous_hash != previous:
+            said.append(f"{chain}: event {event.number} does not follow from the one before it.")
+        if event_hash(event) != event.hash:
+            said.append(f"{chain}: event {event.number} was changed after it was written.")
+        number, previous = event.number, event.hash
+        if event.kit_id is None or broken:
+            continue
+        try:
+            standing = follow(standing, Verb(event.verb))
+        except (NotAllowed, ValueError) as impossible:
+            said.append(f"{chain}: event {event.number} ({event.verb}) cannot be: {impossible}.")
+            broken = True
+    return standing, number, previous
+
+
+def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> Iterator[str]:
+    if (kit.event_count, kit.last_hash) != (number, last_hash):
+        yield f"{kit.code}: the kit knows of {kit.event_count} events, its chain ends at {number}."
+    if kit.state != standing.state:
+        yield f"{kit.code}: on file as {kit.state}, its events say {standing.state}."
+    if kit.cleared != standing.cleared:
+        word = "cleared" if standing.cleared else "not cleared"
+        yield f"{kit.code}: its events say {word}, the kit says otherwise."
+
+
+def _frozen_lists() -> Iterator[str]:
+    """A packing list that was frozen must still be the one that went out."""
+    loans = Loan.objects.exclude(packing_list_hash="").select_related("kit").prefetch_related("packing_lines")
+    for loan in loans.iterator(chunk_size=500):
+        if list_hash(loan) != loan.packing_list_hash:
+            yield f"{loan.kit.code}: the packing list of loan {loan.pk} was changed after it was frozen."

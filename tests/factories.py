@@ -1,0 +1,205 @@
+"""Rows for tests: fixed sequences, no chance. Kits are built by the real actions, so their events are true."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import factory
+from django.contrib.auth.models import User
+
+from rentals.actions.issue import assign, clear
+from rentals.actions.pack import draw_up, pack, tick
+from rentals.actions.register import fit_part, register_kit, register_part
+from rentals.models import (
+    ContentsLine,
+    CourseRun,
+    ElectrodeBatch,
+    Enrolment,
+    Kit,
+    KitType,
+    Loan,
+    PartKind,
+    StockItem,
+    Student,
+)
+
+
+class UserFactory(factory.django.DjangoModelFactory):
+    """A colleague at the desk without the owner's rights."""
+
+    class Meta:
+        model = User
+
+    username = factory.Sequence(lambda n: f"colleague{n}")
+
+
+class StockItemFactory(factory.django.DjangoModelFactory):
+    """Counted stock, plenty of it."""
+
+    class Meta:
+        model = StockItem
+
+    name = factory.Sequence(lambda n: f"Wrist bands {n}")
+    kind = PartKind.BAND
+    on_hand = 500
+    reorder_point = 10
+    shelf = "B2"
+
+
+class ElectrodeBatchFactory(factory.django.DjangoModelFactory):
+    """A batch of pre-gelled electrodes that lasts a year."""
+
+    class Meta:
+        model = ElectrodeBatch
+
+    item = factory.SubFactory(
+        StockItemFactory,
+        name=factory.Sequence(lambda n: f"Gel electrodes {n}"),
+        kind=PartKind.ELECTRODES,
+        by_batch=True,
+        on_hand=0,
+    )
+    batch_number = factory.Sequence(lambda n: f"G{n:04d}")
+    expires_on = factory.LazyFunction(lambda: date.today() + timedelta(days=365))
+    on_hand = 5000
+
+
+class KitTypeFactory(factory.django.DjangoModelFactory):
+    """A kit type with the usual contents: five serial parts, electrodes that are used up, bands and a box."""
+
+    class Meta:
+        model = KitType
+        skip_postgeneration_save = True
+
+    name = factory.Sequence(lambda n: f"Two-lead kit {n}")
+
+    @factory.post_generation
+    def contents(self, create: bool, extracted: bool | None, **kwargs: object) -> None:
+        if not create or extracted is False:
+            return
+        serial = [
+            (PartKind.AMPLIFIER, "Amplifier", 180, "240.00", "instrument bag"),
+            (PartKind.LICENCE_KEY, "Licence key", 12, "90.00", "small bag"),
+            (PartKind.LEAD_SET, "Lead set", 60, "45.00", "lead bag"),
+            (PartKind.BATTERY_PACK, "Battery pack", 30, "18.00", "instrument bag"),
+            (PartKind.CHARGER, "Charger", 90, "22.00", "instrument bag"),
+        ]
+        for order, (kind, name, mass, price, bag) in enumerate(serial):
+            ContentsLine.objects.create(
+                kit_type=self,
+                order=order,
+                part_kind=kind,
+                name=name,
+                tracked_by="serial",
+                replacement_price=Decimal(price),
+                mass_g=mass,
+                inner_bag=bag,
+            )
+        ContentsLine.objects.create(
+            kit_type=self,
+            order=5,
+            part_kind=PartKind.ELECTRODES,
+            name="Gel electrodes",
+            quantity=24,
+            stock_item=ElectrodeBatchFactory().item,
+            comes_back=False,
+            single_use=True,
+            mass_g=2,
+            inner_bag="small bag",
+        )
+        ContentsLine.objects.create(
+            kit_type=self,
+            order=6,
+            part_kind=PartKind.BAND,
+            name="Wrist band",
+            quantity=2,
+            stock_item=StockItemFactory(),
+            cleaned_between_users=True,
+            replacement_price=Decimal("3.00"),
+            mass_g=15,
+            inner_bag="small bag",
+        )
+        ContentsLine.objects.create(
+            kit_type=self,
+            order=7,
+            part_kind=PartKind.BOX,
+            name="Shipping box",
+            stock_item=StockItemFactory(name=f"Boxes for {self.name}", kind=PartKind.BOX),
+            replacement_price=Decimal("6.00"),
+            mass_g=210,
+        )
+
+
+class CourseRunFactory(factory.django.DjangoModelFactory):
+    """A run that starts in two weeks."""
+
+    class Meta:
+        model = CourseRun
+
+    name = factory.Sequence(lambda n: f"Ease at the Instrument, run {n}")
+    kit_type = factory.SubFactory(KitTypeFactory)
+    starts_on = factory.LazyFunction(lambda: date.today() + timedelta(days=14))
+    ends_on = factory.LazyAttribute(lambda run: run.starts_on + timedelta(days=70))
+    post_by = factory.LazyAttribute(lambda run: run.starts_on - timedelta(days=7))
+    return_by = factory.LazyAttribute(lambda run: run.ends_on + timedelta(days=7))
+    deposit = Decimal("80.00")
+
+
+class StudentFactory(factory.django.DjangoModelFactory):
+    """A student with a full address."""
+
+    class Meta:
+        model = Student
+
+    name = factory.Sequence(lambda n: f"Viola Tester {n}")
+    email = factory.Sequence(lambda n: f"student{n}@strings.example")
+    street = factory.Sequence(lambda n: f"Bow Lane {n + 1}")
+    city = "Rosinburg"
+    postcode = "12345"
+    country = "DE"
+
+
+class EnrolmentFactory(factory.django.DjangoModelFactory):
+    """A student on a run."""
+
+    class Meta:
+        model = Enrolment
+
+    run = factory.SubFactory(CourseRunFactory)
+    student = factory.SubFactory(StudentFactory)
+
+
+def spare(kind: str, serial: str = "", **facts: object):
+    """A registered spare part; the serial counts up by itself."""
+    spare.number = getattr(spare, "number", 0) + 1
+    return register_part(kind, serial or f"S{spare.number:05d}", **facts)
+
+
+def complete_kit(kit_type: KitType | None = None, *, cleared: bool = True) -> Kit:
+    """A registered kit with all its serial parts fitted, cleared unless asked otherwise."""
+    kit_type = kit_type or KitTypeFactory()
+    kit = register_kit(kit_type)
+    for line in kit_type.lines.filter(tracked_by="serial"):
+        for _ in range(line.quantity):
+            fit_part(kit, spare(line.part_kind))
+    if cleared:
+        clear(kit, why="all required tests fit")
+    kit.refresh_from_db()
+    return kit
+
+
+def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
+    """A cleared kit assigned to a student of a run of its type."""
+    kit = kit or complete_kit()
+    enrolment = enrolment or EnrolmentFactory(run__kit_type=kit.kit_type)
+    return assign(kit, enrolment)
+
+
+def packed_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
+    """The same, every line ticked and packed."""
+    loan = assigned_loan(kit, enrolment)
+    draw_up(loan.kit)
+    for line in loan.packing_lines.all():
+        tick(line)
+    return pack(loan.kit)
