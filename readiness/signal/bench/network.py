@@ -18,6 +18,15 @@ BARE_BAR_PF = 10.0
 HAND_SWAY = 0.25
 
 
+def through_lead(source: np.ndarray, kohm: float, input_mohm: float, pf: float, rate_hz: float) -> np.ndarray:
+    """``source`` behind ``kohm`` at an input of ``input_mohm`` parallel ``pf``: source / (1 + Zs/Zin), (n,).
+
+    To first order in Zs/Zin (rows S5, S6), which holds below a megohm: R C is microseconds there, signals milliseconds.
+    """
+    lag_s = kohm * pf * 1e-9
+    return source * (1 - 1e-3 * kohm / input_mohm) - lag_s * np.gradient(source) * rate_hz
+
+
 class Network:
     """Voltages of the three leads of one capture."""
 
@@ -68,11 +77,8 @@ class Network:
         kohm = bench.lead_kohm[index] + (bench.electrode_kohm[index] if self.script.worn else 0.0)
         kohm += self.script.post_kohm if lead == "A" else 0.0
         current = self.mains.current(bench.lead_na * self.rng.uniform(0.6, 1.4), self.mains.phases(self.near, 0.5))
-        # First order in R C: exact enough below a megohm, where R C is microseconds against milliseconds.
-        lag_s = kohm * pf * 1e-9
         source = common + body
-        closed = source * (1 - 1e-3 * kohm / bench.input_mohm) - lag_s * np.gradient(source) * self.clock.rate_hz
-        closed = closed + self.mains.wave(current * kohm)
+        closed = through_lead(source, kohm, bench.input_mohm, pf, self.clock.rate_hz) + self.mains.wave(current * kohm)
         spans = [(-np.inf, np.inf)] if not self.script.on_bar else self.script.open[lead]
         if not spans:
             return closed
@@ -101,10 +107,11 @@ class Network:
     def _rest(self, lead: str, mohm: float) -> np.ndarray:
         """Where bias current takes a floating input, with slow drift; pinned: beyond the stop of the first stage."""
         rest = self.bench.bias_pa * mohm * (1 if lead == "A" else 0.8)
+        drift = (30.0 + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
         pinned = any(f.kind == "open_lead" and f.lead == lead and f.variant == "pinned" for f in self.faults)
         if pinned:
             rest = np.sign(rest) * self.bench.stage_range_mv * 1e3 * self.rng.uniform(1.3, 3.0)
-        return rest + (30.0 + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
+        return rest + drift
 
     def _float_noise(self, mohm: float, pf: float) -> np.ndarray:
         """Noise current of a floating input, i^2 = 4kT/R + 2qI, in R parallel C (Nyquist 1928, Schottky 1918)."""
