@@ -13,8 +13,7 @@ handler500 = "kitdesk.views.errors.server_error"
 urlpatterns = [
     path("health", health, name="health"),
     path("first-run/", first_run, name="first_run"),
-    path("account/", include("allauth.account.urls")),
-    path("account/second-step/", include("allauth.mfa.urls")),
+    path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
     path("", include("rentals.urls")),
 ]
