@@ -152,16 +152,26 @@ def score_band(score: float | None) -> str:
 def score_mark(score: float | None) -> ScoreMark:
     """How a score from 0 to 100 is shown.
 
-    The number is rounded to a whole one, or to as few decimals as keep it on its own side of the limits: 94.7 is
-    shown as 94.7 and never as a 95 that would contradict the word "retest". Raises ValueError outside 0 to 100.
+    The number is rounded to a whole one, or to as few decimals as keep it on its own side of the limits and short of
+    certainty: 94.7 is shown as 94.7 and never as a 95 that would contradict the word "retest", 99.6 never as 100;
+    beyond 99.9 it is ">99.9", below 0.1 "<0.1". Raises ValueError outside 0 to 100.
     """
     band = score_band(score)
     if score is None:
         return ScoreMark(band, MARKS[band].word, "", "0")
     if not 0 <= score <= 100:
         raise ValueError(f"a score must be from 0 to 100, not {score!r}")
+    return ScoreMark(band, MARKS[band].word, _score_number(score), f"{score:.2f}")
+
+
+def _score_number(score: float) -> str:
+    if 99.9 < score < 100:
+        return ">99.9"
+    if 0 < score < 0.1:
+        return "<0.1"
     for decimals in range(8):
         number = f"{score:.{decimals}f}"
-        if score_band(float(number)) == band:
-            break
-    return ScoreMark(band, MARKS[band].word, number, f"{score:.2f}")
+        certain = float(number) in (0, 100) and float(number) != score
+        if score_band(float(number)) == score_band(score) and not certain:
+            return number
+    return f"{score}"

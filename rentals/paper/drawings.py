@@ -122,11 +122,12 @@ DRAWINGS: dict[str, tuple[str, ...]] = {
         "M90 30L90 70L50 90",
         "M30 21L70 39L70 52",
     ),
-    # A flat bag with a flap and a button.
+    # A soft bag with a zip along the top and its puller, and a wrist loop.
     "pouch": (
-        _box(12, 26, 76, 58, 8),
-        "M14 30L50 58L86 30",
-        _circle(50, 66, 4),
+        _box(12, 32, 76, 52, 14),
+        "M20 46L80 46M28 42L28 50M40 42L40 50M52 42L52 50",
+        "M66 46L66 60L72 60L72 46",
+        "M84 38C98 30 96 16 86 18C78 20 78 28 82 34",
     ),
     # A small bag with a press-to-close strip, something small inside.
     "small_bag": (
@@ -141,11 +142,11 @@ DRAWINGS: dict[str, tuple[str, ...]] = {
         "M64 12L64 26L78 26",
         "M32 42L68 42M32 54L68 54M32 66L54 66",
     ),
-    # Anything else: a tied parcel.
+    # Anything else: a parcel with its cord and label.
     "other": (
         _box(16, 30, 68, 54, 3),
-        "M50 30L50 84M16 54L84 54",
-        "M50 30C38 12 28 20 50 30C62 12 72 20 50 30",
+        "M42 30L42 84M16 48L84 48",
+        _box(58, 62, 18, 12),
     ),
 }
 
@@ -154,7 +155,7 @@ _NUMBERS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
 
 def paths_of(kind: str) -> tuple[str, ...]:
-    """Path strings of a part kind ("lead_set"); an unknown kind gets the tied parcel."""
+    """Path strings of a part kind ("lead_set"); an unknown kind gets the parcel."""
     return DRAWINGS.get(str(kind), DRAWINGS["other"])
 
 
