@@ -1,0 +1,9 @@
+"""All nouns of the bench, by name."""
+
+from .captures import Capture, TurnedAway, Upload
+from .check_kits import CheckKit
+from .plans import BenchPlan
+from .rounds import BenchTest
+from .verdicts import Verdict
+
+__all__ = ["BenchPlan", "BenchTest", "Capture", "CheckKit", "TurnedAway", "Upload", "Verdict"]

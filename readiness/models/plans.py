@@ -1,0 +1,68 @@
+"""The test plan of a kit type: which tests a kit must pass, and against which limits."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from rentals.models import KitType
+
+TEST_ORDER = ("still", "flex", "lift", "ground", "worn")
+
+
+class BenchPlan(models.Model):
+    """What the bench asks of every kit of a type. Each limit stands with the reason it has."""
+
+    kit_type = models.OneToOneField(KitType, on_delete=models.CASCADE, related_name="bench_plan")
+    still = models.BooleanField(default=True, help_text="Noise floor, mains, dead or stuck channel.")
+    flex = models.BooleanField(default=True, help_text="Broken strands, lead by lead.")
+    lift = models.BooleanField(default=True, help_text="Proof that each lead is connected.")
+    ground = models.BooleanField(default=False, help_text="Flex once more on the second post: the ground lead.")
+    worn = models.BooleanField(default=False, help_text="Worn on both wrists; a weaker test, for want of a bar.")
+    noise_limit_uv = models.FloatField(
+        "highest noise floor, µV RMS", default=2.0, help_text="Over 20 to 450 Hz; an amplifier's own limit goes first."
+    )
+    noise_reason = models.CharField("why this noise limit", max_length=300, blank=True)
+    battery_limit_v = models.FloatField(
+        "lowest battery voltage under load, V",
+        null=True,
+        blank=True,
+        help_text="Empty: by the chemistry and the number of cells of the pack in the kit.",
+    )
+    battery_reason = models.CharField("why this voltage", max_length=300, blank=True)
+    column_map = models.JSONField(null=True, blank=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["kit_type"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(still=True) | Q(flex=True) | Q(lift=True) | Q(ground=True) | Q(worn=True),
+                name="plan_asks_for_a_test",
+            ),
+            models.CheckConstraint(
+                condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000), name="plan_noise_limit_can_be"
+            ),
+            models.CheckConstraint(
+                condition=Q(battery_limit_v__isnull=True) | Q(battery_limit_v__gt=0, battery_limit_v__lte=15),
+                name="plan_battery_limit_can_be",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Test plan of {self.kit_type}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("readiness:plan", args=[self.kit_type_id])
+
+    @property
+    def required(self) -> tuple[str, ...]:
+        """The tests a kit must pass, in bench order."""
+        return tuple(test for test in TEST_ORDER if getattr(self, test))
+
+    @classmethod
+    def of(cls, kit_type: KitType) -> BenchPlan:
+        """The plan of a kit type, made with defaults where there is none yet."""
+        plan, _ = cls.objects.get_or_create(kit_type=kit_type)
+        return plan
