@@ -1,0 +1,151 @@
+"""What the paper says, as plain frozen values: no database row, no request reaches the drawing code."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A finished PDF.
+
+    ``unprintable`` names each text that has a character none of the fonts can draw: it stands on the page as a
+    crossed box. ``borrowed`` names each text set in a typeface that the file does not carry (Chinese, Japanese or
+    Korean without a configured font): the program that opens or prints the file must bring it.
+    """
+
+    pdf: bytes
+    unprintable: tuple[str, ...] = ()
+    borrowed: tuple[str, ...] = ()
+    pages: int = 1
+
+
+@dataclass(frozen=True)
+class Address:
+    """Where a parcel goes. ``street`` may hold several lines; ``country`` is ISO 3166-1 alpha-2 or empty."""
+
+    name: str
+    street: str = ""
+    city: str = ""
+    postcode: str = ""
+    region: str = ""
+    country: str = ""
+    district: str = ""
+    sorting_code: str = ""
+    company: str = ""
+
+
+@dataclass(frozen=True)
+class Practice:
+    """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``."""
+
+    name: str
+    instructor: str = ""
+    email: str = ""
+    phone: str = ""
+    address: Address | None = None
+    site_url: str = "http://127.0.0.1:8000"
+    currency: str = "EUR"
+    paper: str = "A4"
+    locale: str = "en"
+
+
+@dataclass(frozen=True)
+class PackingLineFacts:
+    """One line of a packing list; ``mass_g`` grams and ``price`` are for one piece."""
+
+    name: str
+    part_kind: str
+    quantity: int = 1
+    unit: str = ""
+    inner_bag: str = ""
+    serial: str = ""
+    part_code: str = ""
+    batch: str = ""
+    expires_on: date | None = None
+    comes_back: bool = True
+    single_use: bool = False
+    cleaned: bool = False
+    mass_g: int = 0
+    price: Decimal = Decimal(0)
+    shelf: str = ""
+    origin: str = ""
+
+    @property
+    def used_up(self) -> bool:
+        """Whether the piece stays with the student or is thrown away: nothing of it is expected back."""
+        return self.single_use or not self.comes_back
+
+
+@dataclass(frozen=True)
+class PackingListFacts:
+    """One parcel: the kit, who gets it, when it is due and every line in packing order."""
+
+    practice: Practice
+    kit_code: str
+    kit_type: str
+    student: str
+    run: str
+    lines: tuple[PackingLineFacts, ...]
+    return_by: date
+    post_by: date | None = None
+    packed_on: date | None = None
+    sent_on: date | None = None
+    course_from: date | None = None
+    course_to: date | None = None
+    care: str = ""
+    override_reason: str = ""
+    overridden_by: str = ""
+    address: Address | None = None
+    deposit: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True)
+class RunFacts:
+    """A course run to be packed in one go. ``loans`` may be a generator that is read once."""
+
+    practice: Practice
+    name: str
+    post_by: date
+    return_by: date
+    loans: Iterable[PackingListFacts]
+
+
+@dataclass(frozen=True)
+class LabelFacts:
+    """One label: ``title`` is the kit type, part name or lead role; ``lines`` are small print below it."""
+
+    code: str
+    title: str
+    lines: tuple[str, ...] = ()
+    site_url: str = "http://127.0.0.1:8000"
+    owner: str = ""
+
+
+@dataclass(frozen=True)
+class ChargeFacts:
+    """One shortfall at settling; ``amount`` in the practice's currency for all its pieces."""
+
+    part: str
+    what: str
+    quantity: int
+    amount: Decimal
+    state: str
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class StatementFacts:
+    """A settled loan: what was deposited, what is charged, what goes back."""
+
+    practice: Practice
+    kit_code: str
+    student: str
+    run: str
+    deposit: Decimal
+    settled_on: date
+    charges: tuple[ChargeFacts, ...] = field(default=())
+    sent_on: date | None = None
+    came_back_on: date | None = None
+    address: Address | None = None

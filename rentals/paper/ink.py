@@ -1,0 +1,228 @@
+"""Drawing on a page in millimetres from its top left corner, type in points; remembers what could not be printed."""
+
+from collections.abc import Sequence
+from io import BytesIO
+from typing import Any
+
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from rentals.codes import grouped
+
+from .facts import Printed
+from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
+
+PAPER = {"A4": A4, "Letter": LETTER}
+BLACK = 0.0
+GREY = 0.38
+HAIR = 0.72
+#: Emphasis is the outline drawn along with the filled letter: the variable fonts load in their regular weight only.
+_BOLD_STROKE_EM = 0.03
+
+
+class Ink:
+    """One PDF being drawn. The same calls give the same bytes (no clock, no random name)."""
+
+    def __init__(
+        self, title: str, paper: str | tuple[float, float] = "A4", fonts: FontChooser | None = None, author: str = ""
+    ) -> None:
+        """``paper`` is ``A4``, ``Letter`` or width and height in millimetres."""
+        size = PAPER[paper] if isinstance(paper, str) else (paper[0] * mm, paper[1] * mm)
+        self._bytes = BytesIO()
+        self.canvas = Canvas(self._bytes, pagesize=size, invariant=1, pageCompression=1)
+        self.canvas.setTitle(title)
+        self.canvas.setAuthor(author or "Kitdesk")
+        self.fonts = fonts or fonts_at_hand()
+        self.width_mm, self.height_mm = size[0] / mm, size[1] / mm
+        self._height = size[1]
+        self._unprintable: dict[str, None] = {}
+        self._borrowed: dict[str, None] = {}
+        self.pages = 1
+
+    @property
+    def has_gaps(self) -> bool:
+        """Whether some character had to be drawn as a crossed box."""
+        return bool(self._unprintable)
+
+    # Text -----------------------------------------------------------------------------------------------------------
+
+    def text_width(self, text: str, size: float) -> float:
+        """Width in millimetres."""
+        return self.fonts.width(text, size) / mm
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float = 9,
+        *,
+        bold: bool = False,
+        grey: float = BLACK,
+        align: str = "l",
+    ) -> float:
+        """Draw one line with its baseline at ``y``; ``align`` is l, c or r about ``x``. Returns its width in mm."""
+        runs = self.fonts.runs(text)
+        width = sum(self.fonts.run_width(run, size) for run in runs)
+        left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
+        base = self._height - y * mm
+        self.canvas.setFillGray(grey)
+        for run in runs:
+            self._draw_run(run, left, base, size, bold, grey)
+            left += self.fonts.run_width(run, size)
+            if not run.font:
+                self._unprintable[_named(text, run)] = None
+            elif run.borrowed:
+                self._borrowed[text] = None
+        return width / mm
+
+    def fitted(
+        self, x: float, y: float, text: str, size: float, room: float, *, smallest: float = 6, **look: Any
+    ) -> float:
+        """Draw one line in at most ``room`` millimetres: smaller type first, then cut with an ellipsis."""
+        width = self.text_width(text, size)
+        if width > room:
+            size = max(smallest, size * room / width)
+        if self.text_width(text, size) > room + 0.01:
+            text = self._cut(text, size, room)
+        return self.text(x, y, text, size, **look)
+
+    def wrapped(self, text: str, size: float, room: float) -> list[str]:
+        """The text in lines no wider than ``room`` millimetres; its own line breaks are kept."""
+        return [line for paragraph in text.splitlines() for line in self._wrap(paragraph.strip(), size, room)]
+
+    def paragraph(
+        self, x: float, y: float, text: str, size: float, room: float, *, leading: float = 1.32, **look: Any
+    ) -> float:
+        """Draw wrapped text, first baseline at ``y``; returns the baseline after the last line."""
+        for line in self.wrapped(text, size, room):
+            self.text(x, y, line, size, **look)
+            y += size * leading / mm
+        return y
+
+    def code(self, x: float, y: float, code: str, size: float, *, align: str = "l") -> float:
+        """A kit, part or lead code: fixed width, grouped, check character underlined, zeros struck through."""
+        shown = grouped(code)
+        step = 0.6 * size
+        width = step * len(shown)
+        left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
+        base = self._height - y * mm
+        self.canvas.setFillGray(BLACK)
+        self.canvas.setFont(CODE_FONT, size)
+        self.canvas.drawString(left, base, shown)
+        self.canvas.setStrokeGray(BLACK)
+        self.canvas.setLineWidth(size * 0.055)
+        for i, character in enumerate(shown):
+            if character == "0":
+                middle = left + step * (i + 0.5)
+                self.canvas.line(middle - size * 0.1, base + size * 0.13, middle + size * 0.1, base + size * 0.45)
+        self.canvas.line(left + width - step * 0.95, base - size * 0.16, left + width - step * 0.05, base - size * 0.16)
+        return width / mm
+
+    # Lines and shapes -----------------------------------------------------------------------------------------------
+
+    def rule(self, x: float, y: float, length: float, *, weight: float = 0.4, grey: float = BLACK) -> None:
+        """A horizontal line; ``weight`` in points."""
+        self.line(x, y, x + length, y, weight=weight, grey=grey)
+
+    def line(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        *,
+        weight: float = 0.4,
+        grey: float = BLACK,
+        dash: Sequence[float] = (),
+    ) -> None:
+        """A straight line; ``dash`` in points."""
+        self.canvas.setStrokeGray(grey)
+        self.canvas.setLineWidth(weight)
+        self.canvas.setDash(list(dash))
+        self.canvas.line(x1 * mm, self._height - y1 * mm, x2 * mm, self._height - y2 * mm)
+
+    def box(
+        self,
+        x: float,
+        y: float,
+        width: float,
+        height: float,
+        *,
+        weight: float = 0.6,
+        grey: float = BLACK,
+        dash: Sequence[float] = (),
+        fill: float | None = None,
+        radius: float = 0,
+    ) -> None:
+        """An outlined rectangle with its top left corner at ``x``, ``y``; ``fill`` is a grey level or nothing."""
+        self.canvas.setStrokeGray(grey)
+        self.canvas.setLineWidth(weight)
+        self.canvas.setDash(list(dash))
+        if fill is not None:
+            self.canvas.setFillGray(fill)
+        place = (x * mm, self._height - (y + height) * mm, width * mm, height * mm)
+        self.canvas.roundRect(*place, radius * mm, stroke=int(weight > 0), fill=int(fill is not None))
+
+    def next_page(self) -> None:
+        """Finish this page and begin another of the same size."""
+        self.canvas.showPage()
+        self.pages += 1
+
+    def printed(self) -> Printed:
+        """Finish the document."""
+        self.canvas.save()
+        return Printed(self._bytes.getvalue(), tuple(self._unprintable), tuple(self._borrowed), self.pages)
+
+    # Inside ---------------------------------------------------------------------------------------------------------
+
+    def _draw_run(self, run: Run, left: float, base: float, size: float, bold: bool, grey: float) -> None:
+        if not run.font:
+            self._draw_missing(len(run.text), left, base, size)
+            return
+        self.canvas.setFont(run.font, size)
+        if not bold:
+            self.canvas.drawString(left, base, run.text)
+            return
+        self.canvas.setStrokeGray(grey)
+        self.canvas.setLineWidth(size * _BOLD_STROKE_EM)
+        self.canvas.drawString(left, base, run.text, mode=2)
+
+    def _draw_missing(self, count: int, left: float, base: float, size: float) -> None:
+        """Crossed boxes in place of characters that no font has."""
+        self.canvas.setStrokeGray(BLACK)
+        self.canvas.setLineWidth(size * 0.05)
+        self.canvas.setDash([])
+        for i in range(count):
+            x, width, height = left + (i * 0.6 + 0.05) * size, 0.5 * size, 0.7 * size
+            self.canvas.rect(x, base, width, height)
+            self.canvas.line(x, base, x + width, base + height)
+            self.canvas.line(x, base + height, x + width, base)
+
+    def _cut(self, text: str, size: float, room: float) -> str:
+        low, high = 0, len(text)
+        while low < high:
+            middle = (low + high + 1) // 2
+            low, high = (middle, high) if self.text_width(text[:middle] + "…", size) <= room else (low, middle - 1)
+        return text[:low].rstrip() + "…"
+
+    def _wrap(self, paragraph: str, size: float, room: float) -> list[str]:
+        lines = [""]
+        for word in paragraph.split():
+            joined = f"{lines[-1]} {word}".strip()
+            if self.text_width(joined, size) <= room:
+                lines[-1] = joined
+                continue
+            if lines[-1]:
+                lines.append("")
+            for character in word:
+                if lines[-1] and self.text_width(lines[-1] + character, size) > room:
+                    lines.append("")
+                lines[-1] += character
+        return lines
+
+
+def _named(text: str, run: Run) -> str:
+    points = " ".join(f"U+{ord(c):04X}" for c in dict.fromkeys(run.text))
+    return f"{text} ({points})"

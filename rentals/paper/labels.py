@@ -1,0 +1,151 @@
+"""Labels with a QR code and the code in print: for kits, for parts, and small tags to fold round a lead."""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from rentals.codes import code_link, grouped
+
+from .facts import LabelFacts, Printed
+from .fonts import FontChooser
+from .ink import BLACK, GREY, HAIR, Ink
+from .qr import draw_qr
+from .sheets import KIT_SHEET, TAG_SHEET, Sheet
+
+#: How far away a phone is held, millimetres: the QR code grows with it (see ``qr.module_mm``).
+KIT_DISTANCE = 260
+PART_DISTANCE = 170
+TAG_DISTANCE = 140
+_EDGE = 1.5
+#: Advance of one character of the code's fixed-width face, millimetres per point of type size.
+_CODE_ADVANCE_MM = 0.6 * 25.4 / 72
+
+Facts = TypeVar("Facts")
+Draw = Callable[[Ink, float, float, Sheet, Facts], None]
+
+
+def kit_labels(
+    labels: Sequence[LabelFacts], sheet: Sheet = KIT_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+) -> Printed:
+    """Labels for kits; ``start`` is the first free label of a sheet already begun, counted from 1 along the rows.
+
+    Raises ValueError for a start that the sheet does not have, and for labels too small to hold a readable QR code.
+    """
+    return on_sheets("Kit labels", labels, sheet, start, _kit_label, fonts)
+
+
+def part_labels(
+    labels: Sequence[LabelFacts], sheet: Sheet = TAG_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+) -> Printed:
+    """Labels for parts with a serial; see ``kit_labels``."""
+    return on_sheets("Part labels", labels, sheet, start, _part_label, fonts)
+
+
+def lead_tags(
+    labels: Sequence[LabelFacts], sheet: Sheet = TAG_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+) -> Printed:
+    """Tags to fold round a lead: QR code on one half, code and role on the other; see ``kit_labels``."""
+    return on_sheets("Lead tags", labels, sheet, start, _lead_tag, fonts)
+
+
+def on_sheets(
+    title: str, items: Sequence[Facts], sheet: Sheet, start: int, draw: Draw[Facts], fonts: FontChooser | None = None
+) -> Printed:
+    """One label per item on as many sheets as it takes; ``draw`` is given the label's top left corner in mm."""
+    if not 1 <= start <= sheet.count:
+        raise ValueError(f"the sheet has labels 1 to {sheet.count}; it cannot start at {start}")
+    ink = Ink(title, sheet.page, fonts)
+    for position, item in enumerate(items, start=start - 1):
+        on_page = position % sheet.count
+        if on_page == 0 and position >= sheet.count:
+            ink.next_page()
+        x, y = sheet.place(on_page)
+        draw(ink, x, y, sheet, item)
+    return ink.printed()
+
+
+def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Printed:
+    """The outlines of a sheet's labels and two rulers, to print on plain paper and hold against the sheet."""
+    ink = Ink(f"Calibration {sheet.name}", sheet.page, fonts)
+    for position in range(sheet.count):
+        x, y = sheet.place(position)
+        ink.box(x, y, *sheet.label, weight=0.3)
+        middle_x, middle_y = x + sheet.label[0] / 2, y + sheet.label[1] / 2
+        ink.line(middle_x - 2, middle_y, middle_x + 2, middle_y, weight=0.3)
+        ink.line(middle_x, middle_y - 2, middle_x, middle_y + 2, weight=0.3)
+        ink.text(x + 1.2, y + 3.4, str(position + 1), 7)
+    _ruler(ink, sheet)
+    x, y = sheet.place(0)
+    room = sheet.label[0] - 8
+    says = (
+        f"{sheet.name}. Print at 100 %, no scaling: the ruler must measure 100 mm. Hold the page against a sheet of "
+        "labels and the light; if the outlines are off, enter by how many millimetres."
+    )
+    size = 6.0 if sheet.label[1] > 24 else 4.2
+    ink.paragraph(x + 6, y + 3.4, says, size, room, leading=1.2)
+    return ink.printed()
+
+
+def _ruler(ink: Ink, sheet: Sheet) -> None:
+    """100 mm across and down, a tick every 10 mm, through the middle of the page."""
+    left, top = sheet.page[0] / 2 - 50, sheet.page[1] / 2 - 50
+    middle_x, middle_y = sheet.page[0] / 2, sheet.page[1] / 2
+    ink.rule(left, middle_y, 100, weight=0.6)
+    ink.line(middle_x, top, middle_x, top + 100, weight=0.6)
+    for i in range(11):
+        length = 3 if i % 10 == 0 else 1.5
+        ink.line(left + 10 * i, middle_y - length, left + 10 * i, middle_y + length, weight=0.6)
+        ink.line(middle_x - length, top + 10 * i, middle_x + length, top + 10 * i, weight=0.6)
+    ink.text(left + 101.5, middle_y + 1, "100 mm", 6)
+
+
+def _kit_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+    """QR code left; code large, kit type and owner beside it."""
+    width, height = sheet.label
+    side = min(height - 2 * _EDGE, width * 0.55)
+    draw_qr(ink, x + _EDGE, y + (height - side) / 2, code_link(label.site_url, label.code), side, KIT_DISTANCE)
+    left = x + _EDGE + side
+    room = width - 2 * _EDGE - side
+    size = _code_size(label.code, room - 0.5, 20)
+    base = y + max(height * 0.28, size * 0.3 + 2)
+    ink.code(left, base, label.code, size)
+    ink.rule(left, base + 2.4, room - 1, weight=0.5)
+    rows = [(label.title, 8.0, BLACK), *((text, 6.5, GREY) for text in (*label.lines, label.owner) if text)]
+    step = min(4.2, (y + height - 1.5 - base - 2.4) / len(rows))
+    for i, (text, type_size, grey) in enumerate(rows):
+        type_size = min(type_size, step / 25.4 * 72 * 0.75)
+        ink.fitted(left, base + 2.4 + step * (i + 0.9), text, type_size, room, smallest=4, grey=grey)
+
+
+def _part_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+    """QR code left; part name, code and serial beside it."""
+    width, height = sheet.label
+    side = min(height - 2 * _EDGE, width * 0.5)
+    draw_qr(ink, x + _EDGE / 2, y + (height - side) / 2, code_link(label.site_url, label.code), side, PART_DISTANCE)
+    left = x + _EDGE / 2 + side
+    room = width - 1.5 * _EDGE - side
+    middle = y + height / 2
+    ink.fitted(left, middle - 3.4, label.title, 7, room, smallest=4.5)
+    ink.code(left, middle + 1.2, label.code, _code_size(label.code, room, 12))
+    for i, text in enumerate(label.lines[:2]):
+        ink.fitted(left, middle + 5.0 + 2.7 * i, text, 6, room, smallest=4, grey=GREY)
+
+
+def _lead_tag(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+    """The fold runs down the middle, where the lead lies: nothing is printed there but two small marks."""
+    width, height = sheet.label
+    fold = x + width / 2
+    side = min(height - _EDGE, width / 2 - 1.6)
+    draw_qr(ink, fold - 1.2 - side, y + (height - side) / 2, code_link(label.site_url, label.code), side, TAG_DISTANCE)
+    for end in (y + 0.8, y + height - 2.8):
+        ink.line(fold, end, fold, end + 2, weight=0.4, grey=HAIR - 0.2)
+    room = width / 2 - 2 * _EDGE - 1
+    middle = fold + 1.2 + room / 2
+    ink.fitted(middle, y + height * 0.34, label.title, 9, room, smallest=5, bold=True, align="c")
+    ink.code(middle, y + height * 0.58, label.code, _code_size(label.code, room, 10), align="c")
+    for i, text in enumerate(label.lines[:2]):
+        ink.fitted(middle, y + height * 0.78 + 2.6 * i, text, 5.5, room, smallest=4, grey=GREY, align="c")
+
+
+def _code_size(code: str, room: float, largest: float) -> float:
+    """Type size in points at which the printed code is at most ``room`` millimetres wide."""
+    return min(largest, room / (len(grouped(code)) * _CODE_ADVANCE_MM))

@@ -1,0 +1,48 @@
+"""What a reader gets from a finished PDF: its text, its pages as pictures, and the QR codes on them."""
+
+import unicodedata
+from io import BytesIO
+
+import numpy as np
+import pypdfium2
+import zxingcpp
+from PIL import Image
+from pypdf import PdfReader
+
+
+def page_texts(pdf: bytes) -> list[str]:
+    """Text of each page, NFKC, runs of white space as one space."""
+    pages = PdfReader(BytesIO(pdf)).pages
+    return [" ".join(unicodedata.normalize("NFKC", page.extract_text()).split()) for page in pages]
+
+
+def text_of(pdf: bytes) -> str:
+    return " ".join(page_texts(pdf))
+
+
+def page_sizes(pdf: bytes) -> list[tuple[float, float]]:
+    return [(float(p.mediabox.width), float(p.mediabox.height)) for p in PdfReader(BytesIO(pdf)).pages]
+
+
+def picture(pdf: bytes, page: int = 0, dpi: int = 300) -> Image.Image:
+    """One page in grey."""
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        return document[page].render(scale=dpi / 72).to_pil().convert("L")
+    finally:
+        document.close()
+
+
+def poor(image: Image.Image, seed: int = 7) -> Image.Image:
+    """As off a bad printer and a cheap camera: less contrast, uneven light, noise of 12 grey levels."""
+    rng = np.random.default_rng(seed)
+    grey = np.asarray(image, dtype=float)
+    light = np.linspace(0.75, 1.0, grey.shape[1])[None, :]
+    spoilt = (50 + grey * 0.7) * light + rng.normal(0, 12, grey.shape)
+    return Image.fromarray(np.clip(spoilt, 0, 255).astype(np.uint8))
+
+
+def codes_in(image: Image.Image) -> list[str]:
+    """Texts of all QR codes in a picture, sorted."""
+    found = zxingcpp.read_barcodes(np.asarray(image), formats=zxingcpp.BarcodeFormat.QRCode)
+    return sorted(code.text for code in found)

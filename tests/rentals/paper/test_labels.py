@@ -1,0 +1,111 @@
+import pytest
+
+from rentals.codes import code_link, grouped, make_code
+from rentals.paper.facts import LabelFacts
+from rentals.paper.labels import calibration_page, kit_labels, lead_tags, part_labels
+from rentals.paper.sheets import KIT_SHEET, LETTER_SHEET, TAG_SHEET, Sheet
+
+from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
+
+SITE = "https://kits.ease.example"
+
+
+def labels(prefix: str, count: int) -> list[LabelFacts]:
+    return [
+        LabelFacts(make_code(prefix, n), f"Thing {n}", ("serial 1", "second line"), SITE, "Ease at the Instrument")
+        for n in range(1, count + 1)
+    ]
+
+
+def links(facts: list[LabelFacts]) -> list[str]:
+    return sorted(code_link(SITE, label.code) for label in facts)
+
+
+@pytest.mark.parametrize(
+    ("make", "prefix", "sheet"),
+    [
+        (kit_labels, "K", KIT_SHEET),
+        (kit_labels, "K", LETTER_SHEET),
+        (part_labels, "P", TAG_SHEET),
+        (part_labels, "P", LETTER_SHEET),
+        (lead_tags, "L", TAG_SHEET),
+    ],
+)
+def test_every_code_of_a_full_sheet_reads_back(make, prefix, sheet):
+    facts = labels(prefix, sheet.count)
+    pdf = make(facts, sheet).pdf
+    assert codes_in(picture(pdf, dpi=300)) == links(facts)
+    page = poor(picture(pdf, dpi=150))
+    for position, label in enumerate(facts):
+        x, y = sheet.place(position)
+        edges = (x, y, x + sheet.label[0], y + sheet.label[1])
+        scanned = page.crop(tuple(round(mm / 25.4 * 150) for mm in edges))
+        assert codes_in(scanned) == [code_link(SITE, label.code)]
+
+
+@pytest.mark.parametrize(("make", "prefix"), [(kit_labels, "K"), (part_labels, "P"), (lead_tags, "L")])
+def test_the_code_stands_beside_it_for_people(make, prefix):
+    facts = labels(prefix, 3)
+    text = text_of(make(facts).pdf)
+    for label in facts:
+        assert grouped(label.code) in text
+        assert label.title in text
+        assert "second line" in text
+
+
+def test_a_part_used_sheet_starts_at_its_first_free_label():
+    facts = labels("K", 3)
+    printed = kit_labels(facts, start=20)
+    first, second = page_texts(printed.pdf)
+    assert printed.pages == 2
+    assert "Thing 1" in first
+    assert "Thing 2" in first
+    assert "Thing 3" in second
+    # Position 20 of 3 x 7 is the second label of the last row; position 1 of the next sheet its top left one.
+    x, y = (round(mm / 25.4 * 100) for mm in KIT_SHEET.place(19))
+    w, h = (round(mm / 25.4 * 100) for mm in KIT_SHEET.label)
+    page = picture(printed.pdf, 0, 100)
+    assert page.crop((x, y, x + w, y + h)).getextrema()[0] < 128
+    assert page.crop((0, 0, page.width, y - 1)).getextrema() == (255, 255)
+
+
+@pytest.mark.parametrize("start", [0, 22, -1])
+def test_a_start_the_sheet_does_not_have_is_refused(start):
+    with pytest.raises(ValueError, match="labels 1 to 21"):
+        kit_labels(labels("K", 1), start=start)
+
+
+def test_a_label_too_small_for_a_readable_code_is_refused():
+    tiny = Sheet("tiny", (210, 297), 1, 1, (14, 9), (14, 9), (10, 10))
+    with pytest.raises(ValueError, match=r"needs 11\.2 mm of room"):
+        part_labels(labels("P", 1), tiny)
+
+
+def test_nothing_is_printed_outside_the_labels():
+    for make, prefix, sheet in ((kit_labels, "K", KIT_SHEET), (lead_tags, "L", TAG_SHEET)):
+        page = picture(make(labels(prefix, sheet.count), sheet).pdf, dpi=150)
+        for position in range(sheet.count):
+            x, y = sheet.place(position)
+            w, h = sheet.label
+            page.paste(255, tuple(round(v / 25.4 * 150) for v in (x - 0.1, y - 0.1, x + w + 0.1, y + h + 0.1)))
+        assert page.getextrema() == (255, 255)
+
+
+def test_the_calibration_page_draws_each_label_where_it_is_and_a_true_ruler():
+    printed = calibration_page(KIT_SHEET)
+    assert page_sizes(printed.pdf) == [pytest.approx((595.2756, 841.8898), abs=1e-3)]
+    dpi = 254  # ten dots a millimetre
+    page = picture(printed.pdf, dpi=dpi)
+    for position in range(KIT_SHEET.count):
+        x, y = KIT_SHEET.place(position)
+        middle = round((y + 10) * 10)
+        row = page.crop((round(x * 10) - 3, middle, round(x * 10) + 4, middle + 1))
+        assert row.getextrema()[0] < 128, f"no left edge at label {position + 1}"
+    ruler = page.crop((540, 1460, 1560, 1465))
+    dark = [i + 540 for i in range(ruler.width) if ruler.getpixel((i, 2)) < 128]
+    assert max(dark) - min(dark) == pytest.approx(1000, abs=2)
+    assert "100 mm" in text_of(printed.pdf)
+
+
+def test_the_same_labels_give_the_same_bytes():
+    assert kit_labels(labels("K", 5)).pdf == kit_labels(labels("K", 5)).pdf
