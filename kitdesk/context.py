@@ -6,6 +6,9 @@ from typing import NamedTuple
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils.functional import SimpleLazyObject
+
+from rentals.models import Practice
 
 SCREENS = (
     ("Today", "rentals:today"),
@@ -35,10 +38,15 @@ def desk(request: HttpRequest) -> dict[str, object]:
         # A form that was refused keeps its key: it was not used up.
         "form_key": request.POST.get("form_key") or uuid.uuid4,
         "nav": _navigation(request.path),
-        "practice_name": settings.PRACTICE_NAME,
+        "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES,
         "outbox": settings.KITDESK_OUTBOX,
     }
+
+
+def _practice_name() -> str:
+    """Asked only where a page shows it; a desk that has not been set up is simply called Kitdesk."""
+    return Practice.objects.filter(pk=1).values_list("name", flat=True).first() or "Kitdesk"
 
 
 def _navigation(path: str) -> list[Screen]:

@@ -17,7 +17,6 @@ from kitdesk.workers import Workers
 
 THREADS = 8
 LARGEST_REQUEST = 1024 * 1024 * 1024
-LOOPBACK = ("127.0.0.1", "localhost", "::1")
 EVERY_ADDRESS = ("0.0.0.0", "::")  # noqa: S104  (compared with, not bound to)
 
 

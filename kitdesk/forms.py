@@ -8,11 +8,17 @@ from django.contrib.auth.forms import BaseUserCreationForm
 class OwnerForm(BaseUserCreationForm):
     """Who owns this desk, and how they sign in."""
 
+    practice = forms.CharField(
+        label="Name of your practice, course or school",
+        max_length=120,
+        help_text="It heads packing lists and mails; Setup can change it.",
+        widget=forms.TextInput(attrs={"autocomplete": "organization", "autofocus": True}),
+    )
     name = forms.CharField(
         label="Your name",
-        max_length=140,
+        max_length=120,
         help_text="As it stands on packing lists and mails.",
-        widget=forms.TextInput(attrs={"autocomplete": "name", "autofocus": True}),
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
     )
     email = forms.EmailField(
         label="Your e-mail address",
@@ -20,7 +26,7 @@ class OwnerForm(BaseUserCreationForm):
         help_text="For notices to yourself. It can be added later.",
         widget=forms.EmailInput(attrs={"autocomplete": "email"}),
     )
-    field_order = ("name", "username", "email", "password1", "password2")
+    field_order = ("practice", "name", "username", "email", "password1", "password2")
 
     class Meta(BaseUserCreationForm.Meta):
         model = get_user_model()

@@ -1,6 +1,7 @@
 """Mail as files: what would have been sent lies in the outbox as .eml, which every mail program opens."""
 
 import re
+import secrets
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -34,7 +35,7 @@ class EmlBackend(BaseEmailBackend):
 def _write(folder: Path, message: EmailMessage) -> None:
     """Write under a hidden name first, so that a reader of the folder never meets half a mail."""
     content = message.message().as_bytes(linesep="\r\n")
-    stamp = timezone.now().strftime("%Y%m%d-%H%M%S-%f")
+    stamp = f"{timezone.now():%Y%m%d-%H%M%S}-{secrets.token_hex(4)}"
     whom = re.sub(r"[^A-Za-z0-9@._+-]", "_", message.recipients()[0])[:80]
     hidden = folder / f".{stamp}-{whom}.part"
     hidden.write_bytes(content)

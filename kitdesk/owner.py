@@ -1,10 +1,16 @@
 """The first account of a new desk."""
 
+from urllib.parse import urlsplit
+
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractUser
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
 
+from rentals.models import Practice
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
 DEMO_NAME = "owner"
 DEMO_PASSWORD = "look-round-24"  # noqa: S105  (printed on the screen, opens invented data only)
 
@@ -18,8 +24,8 @@ def owner_exists() -> bool:
     return get_user_model()._default_manager.exists()
 
 
-def create_owner(username: str, password: str, *, name: str = "", email: str = "") -> AbstractUser:
-    """Make the owner's account, which may do everything.
+def create_owner(username: str, password: str, *, name: str = "", email: str = "", practice: str = "") -> AbstractUser:
+    """Make the owner's account, which may do everything, and name the practice when ``practice`` is given.
 
     Raises OwnerExists when the desk already has an account. Two first-run pages sent at the same moment make one
     owner: the row that describes the account table is locked first, and every database honours that.
@@ -30,10 +36,19 @@ def create_owner(username: str, password: str, *, name: str = "", email: str = "
         ContentType.objects.select_for_update().get(pk=described.pk)
         if owner_exists():
             raise OwnerExists
+        if practice:
+            Practice.objects.update_or_create(
+                pk=1, defaults={"name": practice, "instructor": name, "email": email, "site_url": _public_address()}
+            )
         first, _, last = name.strip().partition(" ")
         return accounts._default_manager.create_superuser(
             username=username, email=email, password=password, first_name=first, last_name=last
         )
+
+
+def _public_address() -> str:
+    """SITE_URL when other machines can open it, else nothing: a QR code to this machine itself helps nobody."""
+    return "" if urlsplit(settings.SITE_URL).hostname in LOOPBACK else settings.SITE_URL
 
 
 def demo_owner() -> AbstractUser:

@@ -153,7 +153,6 @@ MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Kitdesk"
 
 # Words, times, numbers ---------------------------------------------------
-PRACTICE_NAME = env.str("PRACTICE_NAME", default="Kitdesk")
 LANGUAGE_CODE = env.str("LANGUAGE_CODE", default="en-gb")
 LANGUAGES = [("en-gb", "English")]
 TIME_ZONE = env.str("TIME_ZONE", default="UTC")

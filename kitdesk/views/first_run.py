@@ -22,7 +22,10 @@ def first_run(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
-            owner = create_owner(given["username"], given["password1"], name=given["name"], email=given["email"])
+            owner = create_owner(
+                given["username"], given["password1"],
+                name=given["name"], email=given["email"], practice=given["practice"],
+            )  # fmt: skip
         except OwnerExists:
             return redirect("account_login")
         login(request, owner, backend="allauth.account.auth_backends.AuthenticationBackend")

@@ -10,9 +10,9 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connections
 
-from kitdesk.desk_server import LOOPBACK, PortTaken, check_port, open_to, serve
+from kitdesk.desk_server import PortTaken, check_port, open_to, serve
 from kitdesk.management.commands.start import port_number
-from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD, demo_owner
+from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD, LOOPBACK, demo_owner
 from kitdesk.workers import usual_number
 
 
