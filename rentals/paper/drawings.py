@@ -108,12 +108,12 @@ DRAWINGS: dict[str, tuple[str, ...]] = {
         "M18 26L82 26M18 74L82 74",
         "M50 34C58 44 62 49 62 55C62 62 57 66 50 66C43 66 38 62 38 55C38 49 42 44 50 34Z",
     ),
-    # A strap in a loop with its closing end.
+    # A wide strap closed to a ring, with the tab that closes it.
     "band": (
-        "M22 30C38 14 76 16 84 38C92 62 64 84 38 78C14 72 8 50 22 40",
-        "M30 38C42 26 68 26 74 42C80 58 60 72 42 67C26 62 20 54 32 46",
-        "M22 30L30 38M22 40L32 46",
-        "M22 30L8 20L14 12L30 24",
+        "M12 36C12 18 88 18 88 36C88 54 12 54 12 36Z",
+        "M12 36L12 60C12 80 88 80 88 60L88 36",
+        "M52 49L52 74M72 46L72 71",
+        "M58 56L66 55M58 65L66 64",
     ),
     # A carton seen from a corner, flaps closed.
     "box": (

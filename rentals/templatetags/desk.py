@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -79,7 +80,9 @@ def money(context: Context, amount: Any, currency: str = "") -> str:
     number = _decimal(amount)
     if number is None:
         return NOTHING
-    return format_currency(number, currency or _currency(context), locale=_locale())
+    shown = format_currency(number, currency or _currency(context), locale=_locale())
+    # CLDR sets a currency's letters apart from the digits (its currencySpacing rule), which Babel leaves to the caller.
+    return re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", "\u00a0", shown)
 
 
 @register.filter

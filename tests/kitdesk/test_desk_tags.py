@@ -1,0 +1,230 @@
+"""Formatting tags, state marks, scores and drawings."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pytest
+from django import forms
+from django.template import Context, Template
+from django.template.loader import render_to_string
+
+from rentals import lifecycle, marks
+from rentals.codes import make_code
+from rentals.models import ContentsLine, Message, PartKind, ReturnLine, Shortfall
+from rentals.paper import drawings
+from rentals.templatetags import desk
+
+TODAY = dt.date(2026, 11, 25)
+
+
+def render(source: str, **context: object) -> str:
+    return Template("{% load desk %}" + source).render(Context(context)).strip()
+
+
+def text_of(html: str) -> str:
+    return re.sub(r"<[^>]+>", "", html)
+
+
+def test_a_code_is_grouped_with_its_check_character_apart_and_copies_as_the_code() -> None:
+    code = make_code("K", 14)
+    html = render("{% kit_code code '/kits/1/' %}", code=code)
+    assert text_of(html) == code
+    assert f'<span class="code-check">{code[-1]}</span>' in html
+    assert html.startswith('<a class="code" href="/kits/1/">')
+
+
+def test_a_text_that_is_no_code_stays_whole_and_is_escaped() -> None:
+    assert render("{% kit_code code %}", code="<A-1>") == '<span class="code"><span>&lt;A-1&gt;</span></span>'
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "shown"),
+    # Decimals per currency: ISO 4217 (JPY none, KWD three), through the CLDR data of Babel.
+    [("149.5", "EUR", "€149.50"), ("1200", "JPY", "JP¥1,200"), ("1.5", "KWD", "KWD\xa01.500"), (None, "EUR", "–")],
+)
+def test_money_has_the_decimals_of_its_currency(amount: str | None, currency: str, shown: str) -> None:
+    assert render("{% money amount currency %}", amount=amount, currency=currency) == shown
+
+
+@pytest.mark.django_db
+def test_money_without_a_currency_takes_the_practice_s_and_asks_once(django_assert_max_num_queries) -> None:
+    render("{% money 1 %}")  # the first use of an empty desk makes the row
+    with django_assert_max_num_queries(1):
+        assert render("{% money 1 %} {% money 2 %}") == "€1.00 €2.00"
+
+
+def test_masses_and_voltages_keep_number_and_unit_together() -> None:
+    assert desk.grams(850) == "850\u202fg"
+    assert desk.grams(1243) == "1.24\u202fkg"
+    assert desk.volts("2.834") == "2.83\u202fV"
+    assert desk.volts(None) == "–"
+    with pytest.raises(ValueError, match="not a number"):
+        desk.grams("heavy")
+
+
+@pytest.mark.parametrize(
+    ("days", "words", "state"),
+    [
+        (-3, "overdue by 3 days", "overdue"),
+        (-1, "overdue by 1 day", "overdue"),
+        (0, "due today", "due_today"),
+        (1, "due tomorrow", "due_soon"),
+        (5, "due in 5 days", "due_soon"),
+        (8, "due in 8 days", "planned"),
+    ],
+)
+def test_due_says_how_far_off(days: int, words: str, state: str) -> None:
+    day = TODAY + dt.timedelta(days)
+    assert desk.due(day, TODAY) == words
+    assert desk.due_state(day, TODAY) == state
+
+
+@pytest.mark.parametrize(
+    ("before", "words"),
+    [
+        (dt.timedelta(seconds=20), "just now"),
+        (dt.timedelta(minutes=12), "12 minutes ago"),
+        (dt.timedelta(hours=1), "1 hour ago"),
+        (dt.timedelta(days=1), "yesterday"),
+        (dt.timedelta(days=13), "13 days ago"),
+        (dt.timedelta(days=21), "3 weeks ago"),
+        (dt.timedelta(days=90), "3 months ago"),
+        (dt.timedelta(days=800), "2 years ago"),
+    ],
+)
+def test_ago_uses_the_unit_that_tells(before: dt.timedelta, words: str) -> None:
+    now = dt.datetime(2026, 11, 25, 12, tzinfo=dt.UTC)
+    assert desk.ago(now - before, now) == words
+
+
+def test_every_state_of_the_models_has_a_mark_of_its_own() -> None:
+    keys = [*lifecycle.KitState, *Message.State.values, *Shortfall.State.values, *Shortfall.Kind.values]
+    keys += [f"return.{value}" for value in ReturnLine.Outcome.values]
+    known = set(marks.MARKS)
+    assert [key for key in keys if key not in known and key.rpartition(".")[2] not in known] == []
+
+
+def test_the_mark_of_a_kit_s_state_says_the_word_of_the_lifecycle() -> None:
+    assert {key: marks.mark_of(key).word for key in lifecycle.KitState} == lifecycle.STATE_WORDS
+
+
+def test_a_state_is_a_word_a_shape_and_a_tint() -> None:
+    html = render("{% state 'not fit' %}")
+    assert text_of(html) == "not fit"
+    assert 'class="state state-wrong"' in html
+    assert f'd="{marks.SHAPES["cross"]}"' in html
+
+
+def test_the_part_and_the_tag_draw_the_same() -> None:
+    by_part = render_to_string("_parts/_state.html", {"state": "away", "label": "with a student"})
+    assert by_part.strip() == render("{% state 'away' 'with a student' %}")
+
+
+def test_an_unknown_state_keeps_its_word() -> None:
+    assert marks.mark_of("brand_new").word == "brand new"
+
+
+def test_within_a_tone_no_two_states_of_one_family_share_word_or_shape() -> None:
+    for family in (lifecycle.KitState, Message.State.values):
+        seen = [(marks.mark_of(key).tone, marks.mark_of(key).shape) for key in family if key != "sending"]
+        assert len(seen) == len(set(seen))
+
+
+@pytest.mark.parametrize(
+    ("score", "band", "number"),
+    [
+        (100, "passes", "100"),
+        (99.6, "passes", "99.6"),
+        (99.95, "passes", ">99.9"),
+        (95, "passes", "95"),
+        (94.7, "retest", "94.7"),
+        (94.96, "retest", "94.96"),
+        (50.2, "retest", "50"),
+        (5.4, "retest", "5.4"),
+        (5, "fails", "5"),
+        (0.04, "fails", "<0.1"),
+        (0, "fails", "0"),
+        (None, "not_judged", ""),
+    ],
+)
+def test_a_score_never_contradicts_its_word(score: float | None, band: str, number: str) -> None:
+    mark = marks.score_mark(score)
+    assert (mark.band, mark.number) == (band, number)
+
+
+def test_a_score_outside_its_range_is_refused() -> None:
+    with pytest.raises(ValueError, match="101"):
+        marks.score_mark(101)
+
+
+def test_a_score_that_is_not_judged_shows_no_number() -> None:
+    html = render("{% score 'Noise floor' value %}", value=None)
+    assert "not judged" in html
+    assert "score-number" not in html
+
+
+@pytest.mark.parametrize("kind", [*PartKind.values, "lead"])
+def test_every_part_kind_is_drawn_inside_its_box(kind: str) -> None:
+    assert kind in drawings.DRAWINGS
+    for path in drawings.paths_of(kind):
+        steps = list(drawings.commands(path))
+        assert steps[0][0] == "M"
+        assert all(0 <= number <= 100 for _, numbers in steps for number in numbers)
+    assert render("{% part_drawing kind %}", kind=kind).count("<path") == len(drawings.paths_of(kind))
+
+
+@pytest.mark.parametrize("path", ["M1 2q3 4", "M1", "1 2", "M1 2L3"])
+def test_a_path_with_anything_else_is_refused(path: str) -> None:
+    with pytest.raises(ValueError):
+        list(drawings.commands(path))
+
+
+class _Everything(forms.Form):
+    reason = forms.CharField(help_text="Stays visible.")
+    sure = forms.BooleanField(label="I have looked")
+    where = forms.ChoiceField(choices=[("a", "Shelf"), ("b", "Repair")], widget=forms.RadioSelect)
+    photo = forms.FileField()
+    note = forms.CharField(widget=forms.Textarea, required=False)
+    secret = forms.CharField(widget=forms.HiddenInput)
+
+
+@pytest.mark.parametrize("name", ["reason", "sure", "photo", "note"])
+def test_a_field_has_a_label_and_its_notes_are_tied_to_it(name: str) -> None:
+    form = _Everything({})
+    field = form[name]
+    html = render_to_string("_parts/_field.html", {"field": field})
+    assert f'for="id_{name}"' in html
+    tied = re.search(r'aria-describedby="([^"]*)"', html)
+    for note in tied[1].split() if tied else []:
+        assert f'id="{note}"' in html
+    assert bool(tied) == bool(field.errors or field.help_text)
+
+
+def test_a_group_of_choices_is_a_fieldset_with_a_legend() -> None:
+    html = render_to_string("_parts/_field.html", {"field": _Everything({})["where"]})
+    assert "<legend>Where" in html
+    assert len(re.findall(r'\bid="id_where"', html)) == 1
+    assert 'aria-describedby="id_where_error"' in html
+
+
+def test_every_error_stands_in_the_linked_list() -> None:
+    form = _Everything({})
+    html = render_to_string("_parts/_errors.html", {"form": form})
+    for name in ("reason", "sure", "photo", "where"):
+        assert f'href="#id_{name}"' in html
+    assert 'href="#id_secret"' not in html  # nobody can go to a field that is not shown
+    assert render_to_string("_parts/_errors.html", {"form": _Everything()}).strip() == ""
+
+
+def test_progress_asks_again_only_while_something_is_left() -> None:
+    asked = render_to_string("_parts/_progress.html", {"done": 7, "total": 11, "poll_url": "/p/"})
+    assert 'hx-get="/p/"' in asked
+    assert "7 of 11" in asked
+    assert "hx-get" not in render_to_string("_parts/_progress.html", {"done": 11, "total": 11, "poll_url": "/p/"})
+
+
+def test_part_kinds_of_the_contents_are_those_drawn() -> None:
+    choices = {value for value, _ in ContentsLine._meta.get_field("part_kind").choices}
+    assert choices <= set(drawings.DRAWINGS)
