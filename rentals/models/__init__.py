@@ -15,6 +15,7 @@ from .loans import (
 from .messages import Attachment, Message
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .practice import Practice, SubmittedForm
+from .roster import RosterDraft
 from .runs import CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
@@ -48,6 +49,7 @@ __all__ = [
     "Practice",
     "ReturnCheck",
     "ReturnLine",
+    "RosterDraft",
     "Shortfall",
     "StockItem",
     "Student",
