@@ -10,13 +10,14 @@ from django.utils.functional import SimpleLazyObject
 
 from rentals.models import Practice
 
+# The phone shows the first five; the rest is under "More". The packing bench comes before the desk work.
 SCREENS = (
     ("Today", "rentals:today"),
     ("Kits", "rentals:kits"),
-    ("Runs", "rentals:runs"),
     ("Pack", "rentals:pack"),
     ("Receive", "rentals:receive"),
     ("Bench", "readiness:bench"),
+    ("Runs", "rentals:runs"),
     ("Stock", "rentals:stock"),
     ("Messages", "rentals:messages"),
     ("Setup", "rentals:setup"),
