@@ -78,7 +78,7 @@
   window.addEventListener("pageshow", () => document.querySelectorAll("[data-sending]").forEach(rest));
 
   // What was typed is kept in this tab until the form has been accepted, and put back after a reload or a new sign-in.
-  const keepable = (form) => form.method.toLowerCase() === "post" && !form.matches("[data-unkept], .confirm");
+  const keepable = (form) => form.method.toLowerCase() === "post" && !form.matches("[data-unkept], .confirm") && !form.querySelector("[type=password]");
   const place = (form) => form.getAttribute("action") || location.pathname;
   const keyOf = (form) => {
     const twins = [...document.forms].filter((other) => keepable(other) && place(other) === place(form));
@@ -169,24 +169,35 @@
       if (form && keepable(form)) keep(form);
     });
   }
-  // Accepted means: the answer to the submit is a page without errors. Until it arrives, the kept text stays.
+  // Accepted means: the answer to the submit is a page without errors. A sign-in page, a failure, or a way back with
+  // the browser's own button is no such answer; the kept text stays then, and is put back on the form.
   const SENT = "kitdesk.sent";
   document.addEventListener("submit", (event) => {
+    if (event.target.matches("[data-forget-all]")) forgetAll();
     if (!keepable(event.target)) return;
     try {
-      sessionStorage.setItem(SENT, JSON.stringify([keyOf(event.target), Date.now()]));
+      sessionStorage.setItem(SENT, keyOf(event.target));
     } catch {
       // As above.
     }
   });
   function settleSent() {
     try {
-      const sent = JSON.parse(sessionStorage.getItem(SENT) || "null");
+      const sent = sessionStorage.getItem(SENT);
       if (!sent) return;
-      // A sign-in page in between is not an answer.
-      if (document.querySelector("[type=password]")) return;
       sessionStorage.removeItem(SENT);
-      if (!document.querySelector(".errors, .error-list") && document.querySelector("main.page")) sessionStorage.removeItem(sent[0]);
+      const [arrival] = performance.getEntriesByType("navigation");
+      const failed = arrival?.responseStatus >= 400 || (arrival && arrival.type !== "navigate");
+      if (failed || document.querySelector("[type=password], .errors, .error-list, .message-error")) return;
+      sessionStorage.removeItem(sent);
+    } catch {
+      // As above.
+    }
+  }
+  // Signing out leaves nothing behind for the next person at this machine.
+  function forgetAll() {
+    try {
+      for (const key of Object.keys(sessionStorage)) if (key.startsWith(KEEP)) sessionStorage.removeItem(key);
     } catch {
       // As above.
     }
