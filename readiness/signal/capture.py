@@ -27,7 +27,8 @@ class Channel:
         Samples per second of this channel.
     samples : numpy.ndarray
         Shape (n,), float64, read-only. Role ``emg``: microvolts. Role ``battery``: volts. Role ``time``: seconds.
-        Role ``other``: microvolts where the unit is a voltage, else the file's own unit.
+        Role ``other``: microvolts where the unit is a voltage, else the file's own unit. NaN where the file has no
+        finite sample (an empty cell, a gap); every such place has a note ``missing_samples``.
     resolution : float or None
         Converter step in the unit of ``samples``, where the file declares it.
     full_scale : tuple of float or None

@@ -1,0 +1,98 @@
+"""The converter behind a trace: its steps, bits that never change, values between the steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from .capture import Channel, Note
+from .readers.timeline import written_step
+
+OFF_GRID = 0.2
+"""A value this far (in steps) from the nearest step is off it."""
+OFF_GRID_SHARE = 0.01
+FEWEST_CODES = 24
+"""Fewer different codes do not show which bits move."""
+
+
+def check_converter(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
+    """Values off the declared resolution (``wrong_scale``), and bits that never change (``stuck_bits``).
+
+    Parameters
+    ----------
+    samples : numpy.ndarray
+        Shape (n,), microvolts, finite.
+    emg : Channel
+        Where they come from, for the declared resolution and range.
+    """
+    step = emg.resolution if emg.resolution is not None else smallest_step(samples)
+    if step is None or not step > 0.0:
+        return
+    codes, off = to_codes(samples, step, emg.full_scale)
+    if codes is None:
+        return
+    if off > OFF_GRID_SHARE:
+        if emg.resolution is not None:
+            text = f"{100 * off:.0f} % of the values lie between the declared steps of {step:.5g} uV."
+            yield Note("wrong_scale", text)
+        return
+    yield from _stuck(codes, step, declared=emg.resolution is not None)
+
+
+def smallest_step(samples: np.ndarray) -> float | None:
+    """Smallest distance of two different values, microvolts; ``None`` where all differ too finely to tell a step."""
+    values = np.unique(samples)
+    if len(values) < 3 or len(values) > 0.5 * len(samples):
+        return None
+    gaps = np.diff(values)
+    least = float(np.percentile(gaps, 2.0))
+    return least if least > 0.0 else None
+
+
+def to_codes(
+    samples: np.ndarray, step: float, full_scale: tuple[float, float] | None
+) -> tuple[np.ndarray | None, float]:
+    """Whole steps of each sample, and the share of samples that lie off the steps.
+
+    Codes count from the low end of the range where it is declared (offset binary), else from 0 uV. ``None`` where the
+    text was written too coarsely for its step (fewer than four decimals' steps in one converter step), or where the
+    codes would need more than 32 bits.
+    """
+    largest = max(float(samples.max()), -float(samples.min()))
+    if largest / step > 2.0**31 or written_step(samples) > 0.25 * step:
+        return None, 0.0
+    origin = full_scale[0] if full_scale is not None else 0.0
+    scaled = (samples - origin) / step
+    # Some files put the steps half a step beside zero: the common fraction is taken off by its circular mean.
+    turn = np.exp(2j * np.pi * scaled[:: max(1, len(scaled) // 2000)]).mean()
+    if abs(turn) > 0.3:
+        scaled = scaled - np.angle(turn) / (2.0 * np.pi)
+    codes = np.rint(scaled)
+    off = float(np.count_nonzero(np.abs(scaled - codes) > OFF_GRID)) / len(scaled)
+    return codes.astype(np.int64), off
+
+
+def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:
+    """Bits below the highest moving one that hold one state through the whole capture.
+
+    In a run of neighbouring codes every bit below the highest moving one changes. A stuck bit shows only where the
+    trace covers several blocks of that bit, so the middle eight tenths of the codes must span four of them.
+    """
+    low, high = (int(v) for v in np.percentile(codes, (10, 90)))
+    moving = int(np.bitwise_or.reduce(codes ^ codes[0]))
+    if len(np.unique(codes)) < FEWEST_CODES and high - low < FEWEST_CODES:
+        return
+    stuck = [bit for bit in range(moving.bit_length()) if not moving >> bit & 1 and (high - low) >= 4 << bit]
+    if not stuck:
+        return
+    lowest = [bit for place, bit in enumerate(stuck) if bit == place]
+    if lowest and declared:
+        text = f"The {len(lowest)} lowest bit(s) of the converter never change: every value is a multiple of "
+        yield Note("stuck_bits", text + f"{step * 2 ** len(lowest):.4g} uV, declared are steps of {step:.4g} uV.")
+    others = [bit for bit in stuck if bit not in lowest]
+    if others:
+        names = ", ".join(str(bit) for bit in others)
+        yield Note(
+            "stuck_bits", f"Bit {names} of the converter (from 0, the lowest) never changes in the whole capture."
+        )
