@@ -119,3 +119,17 @@ def phone_page(open_page, signed_in: Client):
 def clean_cache(db) -> None:
     """Rate limits start from nothing."""
     cache.clear()
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest."""
+    if not os.environ.get("KITDESK_DATABASE_ONLY"):
+        return
+    kept = [item for item in items if item.get_closest_marker("django_db") or _uses_database(item)]
+    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
+    items[:] = kept
+
+
+def _uses_database(item: pytest.Item) -> bool:
+    fixtures = {"db", "transactional_db", "django_db_setup", "live_server"}
+    return bool(fixtures.intersection(getattr(item, "fixturenames", ())))

@@ -1,0 +1,80 @@
+"""``manage.py test``: the whole suite on SQLite, then all that touches the database once more on PostgreSQL.
+
+Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``, only SQLite is used,
+unless DATABASE_URL says otherwise.
+"""
+
+import contextlib
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from kitdesk import throwaway_postgres
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+NOTHING_SELECTED = 5
+
+
+def main(arguments: list[str]) -> int:
+    """Run the tests; returns pytest's exit code, of the first run that failed if there are two."""
+    if "DATABASE_URL" in os.environ or _chosen(arguments):
+        return _pytest(arguments, {})
+    print("Kitdesk's tests on SQLite:", flush=True)
+    outcome = _pytest([*_spread(), "-m", "not postgres", *arguments], {})
+    try:
+        with _postgres() as address:
+            if address is None:
+                return outcome or _without_postgres()
+            print("\nKitdesk's tests on PostgreSQL:", flush=True)
+            second = _pytest(
+                [*_spread(), "-m", "not browser", *arguments], {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"}
+            )
+    except RuntimeError as problem:
+        print(f"\nPostgreSQL did not start: {problem}", file=sys.stderr)
+        return outcome or 1
+    return outcome or (0 if second == NOTHING_SELECTED else second)
+
+
+def _chosen(arguments: list[str]) -> bool:
+    """True when the words pick single tests, so that the caller wants one quick run and not all of it."""
+    picks = ("-k", "-m", "--lf", "--last-failed", "--ff", "--collect-only", "--co", "--help", "--version")
+    return any(
+        word.startswith(picks) or (BASE_DIR / word.partition("::")[0]).exists() for word in arguments if word.strip()
+    )
+
+
+def _spread() -> list[str]:
+    """Two to four processes: on fewer cores a second one still fills the waits for browser and disk."""
+    return ["-n", str(max(2, min(os.cpu_count() or 2, 4))), "--dist", "worksteal"]
+
+
+def _pytest(words: list[str], more: dict[str, str]) -> int:
+    command = [sys.executable, "-m", "pytest", "-rsfE", *words]
+    try:
+        return subprocess.run(command, cwd=BASE_DIR, env=os.environ | more, check=False).returncode
+    except KeyboardInterrupt:
+        return 130
+
+
+@contextlib.contextmanager
+def _postgres() -> Iterator[str | None]:
+    """The address of a server for this run: a given one, or one of our own if the programs are here."""
+    given = os.environ.get("KITDESK_TEST_POSTGRES")
+    folder = throwaway_postgres.programs()
+    if given:
+        yield given
+    elif folder is None:
+        yield None
+    else:
+        with throwaway_postgres.running(folder) as address:
+            yield address
+
+
+def _without_postgres() -> int:
+    required = "postgres" in os.environ.get("KITDESK_REQUIRE", "").split(",")
+    print(
+        f"\nThe PostgreSQL tests were {'asked for, but ' if required else 'skipped: '}{throwaway_postgres.HOW_TO_GET}"
+    )
+    return 1 if required else 0
