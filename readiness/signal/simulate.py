@@ -22,6 +22,7 @@ from readiness.signal.bench.parameters import Bench, band_noise_uv, scaled_limit
 from readiness.signal.bench.script import DURATION_S, Script, write_script
 from readiness.signal.bench.sources import Clock, Mains
 from readiness.signal.capture import TESTS, Capture, Channel, Note
+from readiness.signal.readers import write_csv, write_edf
 
 __all__ = [
     "FILE_FAULTS",
@@ -33,8 +34,10 @@ __all__ = [
     "Fault",
     "Simulated",
     "band_noise_uv",
+    "csv_bytes",
     "draw_bench",
     "draw_fault",
+    "edf_bytes",
     "scaled_limit_uv",
     "simulate",
     "with_noise",
@@ -140,20 +143,16 @@ def _capture(
 ) -> Capture:
     rate, step, top = bench.rate_hz, bench.step_uv, bench.full_scale_uv
     notes: list[Note] = []
-    kept = np.ones(len(emg), bool)
     for fault in faults:
         if fault.kind == "wrong_scale":
             emg, step, top = emg * fault.severity, step * fault.severity, top * fault.severity
         elif fault.kind == "missing_samples":
             for start in np.sort(rng.uniform(0.5, 9.2, fault.count)):
-                kept[int(start * rate) : int((start + fault.severity) * rate) + 1] = False
+                emg[int(start * rate) : int((start + fault.severity) * rate) + 1] = np.nan
                 notes.append(Note("missing_samples", f"samples lost at {start:.2f} s", start, start + fault.severity))
-    channel = Channel("emg", "emg", "uV", rate, emg[kept], step, (-top, top - step))
+    channel = Channel("emg", "emg", "uV", rate, emg, step, (-top, top - step))
     channels = [channel]
-    if notes:
-        channels.insert(0, Channel("t_s", "time", "s", rate, np.arange(len(emg))[kept] / rate))
     if battery is not None and len(battery) > 1:
-        battery = battery[kept]
         channels.append(Channel("battery_v", "battery", "V", rate, battery))
     return Capture(
         file=f"{kit or 'bench'}-{test}.csv",
@@ -166,6 +165,28 @@ def _capture(
         battery_v=battery,
         notes=tuple(notes),
     )
+
+
+def csv_bytes(made: Simulated) -> bytes:
+    """The capture as a file in Kitdesk's CSV form; a lost sample is an empty cell."""
+    emg, facts = made.capture.emg, _facts(made)
+    return write_csv(emg.samples, emg.rate_hz, resolution_uv=emg.resolution, full_scale_uv=-emg.full_scale[0], **facts)
+
+
+def edf_bytes(made: Simulated) -> bytes:
+    """The capture as EDF, or as BDF where the converter has more than 16 bits. Lost samples cannot be written.
+
+    Raises ValueError for a capture with lost samples, or a rate that is no whole number of samples in ten seconds.
+    """
+    emg = made.capture.emg
+    top = round(-emg.full_scale[0] / emg.resolution)
+    form = {"digital_range": (-top, top - 1), "bdf": top > 2**15, "battery_rate_hz": emg.rate_hz}
+    return write_edf(emg.samples, emg.rate_hz, full_scale_uv=emg.full_scale, **form, **_facts(made))
+
+
+def _facts(made: Simulated) -> dict:
+    capture = made.capture
+    return {"test": capture.test, "kit": capture.kit, "mains_hz": capture.mains_hz, "battery_v": capture.battery_v}
 
 
 def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Capture) -> dict:

@@ -53,7 +53,7 @@ def _amplifier(d: _Draw, rate: float, bits: int) -> dict:
     direct = bits == 24 and d.rng.random() < 0.6
     scale = {12: (900, 2500), 14: (1500, 6000), 16: (2500, 12000), 24: (20000, 300000)}[bits]
     return {
-        "full_scale_uv": d.log(*scale),
+        "full_scale_uv": float(f"{d.log(*scale):.3g}"),
         "flicker_corner_hz": d.log(1.0, 20.0),
         "second_stage_nv": d.log(1.0, 4.0),
         "high_pass_hz": 0.0 if direct else float(d.rng.choice((0.5, 1.0, 5.0, 10.0, 20.0))),
@@ -133,6 +133,6 @@ def _quiet_enough(bench: Bench, rng: np.random.Generator, spread: float) -> Benc
     target = scaled_limit_uv(bench) * float(rng.uniform(max(0.5 - half, 0.1), min(0.5 + half, 0.9)))
     # A designer gives the converter a step below the amplifier's noise; else it would not dither.
     while bench.step_uv > 1.5 * target:
-        bench = replace(bench, full_scale_uv=bench.full_scale_uv * 0.7)
+        bench = replace(bench, full_scale_uv=float(f"{bench.full_scale_uv * 0.7:.3g}"))
     floor = band_noise_uv(replace(bench, noise_density_nv=0.0))
     return with_noise(bench, max(target, 1.15 * floor))
