@@ -79,13 +79,14 @@ def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:
     In a run of neighbouring codes every bit below the highest moving one changes. A stuck bit shows only where the
     trace covers several blocks of that bit, so the middle eight tenths of the codes must span four of them.
     """
-    low, high = (int(v) for v in np.percentile(codes, (10, 90)))
     moving = int(np.bitwise_or.reduce(codes ^ codes[0]))
+    still = [bit for bit in range(moving.bit_length()) if not moving >> bit & 1]
+    if not still:
+        return
+    low, high = (int(v) for v in np.percentile(codes, (10, 90)))
     if len(np.unique(codes)) < FEWEST_CODES and high - low < FEWEST_CODES:
         return
-    stuck = [bit for bit in range(moving.bit_length()) if not moving >> bit & 1 and (high - low) >= 4 << bit]
-    if not stuck:
-        return
+    stuck = [bit for bit in still if (high - low) >= 4 << bit]
     lowest = [bit for place, bit in enumerate(stuck) if bit == place]
     if lowest and declared:
         text = f"The {len(lowest)} lowest bit(s) of the converter never change: every value is a multiple of "

@@ -53,7 +53,7 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
         ``wrong_scale``; empty for a sound trace. Times count from the start of the capture.
     """
     emg = capture.emg
-    notes = [*_missing(capture), *_time_base(capture)]
+    notes = [*_not_finite(capture), *_time_base(capture)]
     finite = np.isfinite(emg.samples)
     samples = emg.samples if finite.all() else emg.samples[finite]
     if not len(samples):
@@ -70,49 +70,51 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def _missing(capture: Capture) -> Iterator[Note]:
-    """Samples that are not finite, and gaps of the time channel, where the reader told none."""
+def _not_finite(capture: Capture) -> Iterator[Note]:
+    """Samples that are not finite, where the reader told none."""
     if any(note.code == "missing_samples" for note in capture.notes):
         return
-    holes = np.flatnonzero(~np.isfinite(capture.emg.samples))
-    if len(holes):
-        where = places(holes, capture.emg.rate_hz)
-        start, end = float(holes[0]) / capture.emg.rate_hz, float(holes[-1] + 1) / capture.emg.rate_hz
-        yield Note("missing_samples", f"{len(holes)} samples are not finite, {where}.", start, end)
+    emg = capture.emg
+    if np.isfinite(emg.samples).all():
         return
-    for channel in capture.channels:
-        if channel.role == "time" and len(channel.samples) > 2 and np.isfinite(channel.samples).all():
-            steps = measure_steps(channel.samples)
-            if steps is not None and len(steps.gap_after):
-                where = places(steps.gap_after + 1, capture.rate_hz)
-                yield Note("missing_samples", f"{int(steps.gap_samples.sum())} samples lack by the times, {where}.")
+    holes = np.flatnonzero(~np.isfinite(emg.samples))
+    start_s, end_s = float(holes[0]) / emg.rate_hz, float(holes[-1] + 1) / emg.rate_hz
+    where = places(holes, emg.rate_hz)
+    yield Note("missing_samples", f"{len(holes)} samples are not finite, {where}.", start_s, end_s)
 
 
 def _time_base(capture: Capture) -> Iterator[Note]:
-    """Stated rate against the time channel; times that repeat, run backward or are uneven."""
+    """What the time channel says: another rate than stated, gaps, times that repeat, run backward or are uneven."""
+    rate = capture.rate_hz
     for channel in capture.channels:
         if channel.role != "time":
             continue
         times = channel.samples
-        steps = measure_steps(times if np.isfinite(times).all() else times[np.isfinite(times)])
+        finite = np.isfinite(times)
+        steps = measure_steps(times if finite.all() else times[finite])
         if steps is None:
             yield Note("time_base", f"The times in {channel.label!r} have no steady step.")
             continue
-        off = capture.rate_hz / steps.rate_hz - 1.0
+        off = rate / steps.rate_hz - 1.0
         if abs(off) > RATE_TOLERANCE + steps.rate_tolerance:
-            text = (
-                f"The capture says {capture.rate_hz:g} Hz, its times say {steps.rate_hz:.6g} Hz ({100 * off:+.2f} %)."
-            )
+            text = f"The capture says {rate:g} Hz, its times say {steps.rate_hz:.6g} Hz ({100 * off:+.2f} %)."
             yield Note("time_base", text)
+        told = any(note.code == "missing_samples" for note in capture.notes)
+        if len(steps.gap_after) and finite.all() and not told:
+            where = places(steps.gap_after + 1, rate)
+            first = float(steps.gap_after[0] + 1) / rate
+            yield Note(
+                "missing_samples", f"{steps.gap_samples.sum()} samples lack by the times, {where}.", first, first
+            )
         for indices, what in (
             (steps.backward, "run backward"),
             (steps.repeated, "stand still"),
             (steps.uneven, "are uneven"),
         ):
             if len(indices):
-                where = places(indices + 1, capture.rate_hz)
-                first = float(indices[0] + 1) / capture.rate_hz
-                yield Note("time_base", f"The times {what} in {len(indices)} place(s): {where}.", first, first)
+                first = float(indices[0] + 1) / rate
+                text = f"The times {what} in {len(indices)} place(s): {places(indices + 1, rate)}."
+                yield Note("time_base", text, first, first)
 
 
 def _dead(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
@@ -198,6 +200,8 @@ def _held(emg: Channel, rails: list[Note]) -> Iterator[Note]:
 def _offset(samples: np.ndarray, emg: Channel, test: str | None) -> Iterator[Note]:
     """An input that stands so far off that it must be at its stop, whatever ripple it still shows."""
     limit = WORN_OFFSET_UV if test == "worn" else OFFSET_UV
+    if max(float(samples.max()), -float(samples.min())) <= limit:
+        return
     middle = float(np.median(samples))
     if limit < abs(middle) <= BEYOND_SUPPLY_UV:
         text = f"The trace of {emg.label!r} stands at {middle / 1e3:.4g} mV: so far off, the input is at its stop."

@@ -29,9 +29,10 @@ def read_table(sheet: Sheet) -> np.ndarray:
         Too many numbers; a ragged row, a text cell, mixed decimal marks or thousands separators, with line and column.
     """
     check_channels(sheet.count)
-    rows = sheet.data.count(b"\n", sheet.body) + 1
-    check_values(rows * sheet.count)
-    values = _read_clean(sheet)
+    stop = len(sheet.data.rstrip(b"\n")) if sheet.data.endswith(b"\n") else len(sheet.data)
+    lines = sheet.data.count(b"\n", sheet.body, stop) + 1
+    check_values(lines * sheet.count)
+    values = _read_clean(sheet, lines)
     if values is None:
         values = _read_with_care(sheet)
     if not np.isfinite(values).all():
@@ -39,11 +40,13 @@ def read_table(sheet: Sheet) -> np.ndarray:
     return values
 
 
-def _read_clean(sheet: Sheet) -> np.ndarray | None:
-    """All rows in one call of ``numpy.loadtxt``, or ``None`` where a cell, a row or a line needs a closer look."""
+def _read_clean(sheet: Sheet, lines: int) -> np.ndarray | None:
+    """All rows in one call of ``numpy.loadtxt``, or ``None`` where a cell, a row or a line needs a closer look.
+
+    Empty lines, which ``loadtxt`` skips, show as fewer rows than ``lines``.
+    """
     data, body = sheet.data, sheet.body
-    stop = len(data.rstrip(b"\n")) if data.endswith(b"\n") else len(data)
-    if data.find(b'"', body) >= 0 or data.find(b"\n\n", body, stop) >= 0:
+    if data.find(b'"', body) >= 0:
         return None
     stream = io.BytesIO(data)
     stream.seek(body)
@@ -57,7 +60,6 @@ def _read_clean(sheet: Sheet) -> np.ndarray | None:
         )
     except ValueError:
         return None
-    lines = data.count(b"\n", body, stop) + 1
     return values if values.shape == (lines, sheet.count) else None
 
 

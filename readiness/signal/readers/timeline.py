@@ -77,15 +77,18 @@ def measure_steps(t: np.ndarray) -> Steps | None:
     with np.errstate(over="ignore", invalid="ignore"):
         steps = np.diff(t)
         quantum = written_step(t)
-        typical = float(np.median(steps))
-        if quantum >= 0.5 * typical:
-            typical = float(t[-1] - t[0]) / len(steps)
+        typical = float(t[-1] - t[0]) / len(steps)
+        allowed = max(1.01 * quantum, 0.3 * typical)
+        # A clean column is told by its two ends and its extreme steps, without the median.
+        clean = 0.0 < typical < np.inf and steps.max() <= typical + allowed and steps.min() >= typical - allowed
+        if not clean and quantum < 0.5 * (median := float(np.median(steps))):
+            typical = median
         if not 0.0 < typical < np.inf:
             return None
         allowed = max(1.01 * quantum, 0.3 * typical)
         near = np.abs(steps - typical) <= allowed
         count = int(np.count_nonzero(near))
-        total = float(steps.sum(where=near))
+        total = float(t[-1] - t[0]) if count == len(steps) else float(steps.sum(where=near))
     if count < 0.5 * len(steps) or total <= 0.0:
         return None
     rate = count / total
