@@ -149,3 +149,14 @@ class StatementFacts:
     sent_on: date | None = None
     came_back_on: date | None = None
     address: Address | None = None
+
+
+@dataclass(frozen=True)
+class AddressLabelFacts:
+    """One parcel to address; ``mass_g`` is the parcel's mass in grams, 0 where it is not known."""
+
+    to: Address
+    sender: Address | None = None
+    kit_code: str = ""
+    mass_g: int = 0
+    locale: str = "en"

@@ -40,11 +40,6 @@ class Ink:
         self._borrowed: dict[str, None] = {}
         self.pages = 1
 
-    @property
-    def has_gaps(self) -> bool:
-        """Whether some character had to be drawn as a crossed box."""
-        return bool(self._unprintable)
-
     # Text -----------------------------------------------------------------------------------------------------------
 
     def text_width(self, text: str, size: float) -> float:
@@ -119,6 +114,15 @@ class Ink:
                 self.canvas.line(middle - size * 0.1, base + size * 0.13, middle + size * 0.1, base + size * 0.45)
         self.canvas.line(left + width - step * 0.95, base - size * 0.16, left + width - step * 0.05, base - size * 0.16)
         return width / mm
+
+    def font_notes(self, x: float, y: float) -> None:
+        """Say on the page what could not be printed so far, or depends on the reader's program; else nothing."""
+        notes = []
+        if self._unprintable:
+            notes.append("A crossed box stands for a character that no font at this desk has.")
+        if self._borrowed:
+            notes.append("Some names need a Chinese, Japanese or Korean typeface on the device that shows this page.")
+        self.text(x, y, " ".join(notes), 5.5)
 
     # Lines and shapes -----------------------------------------------------------------------------------------------
 

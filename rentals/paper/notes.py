@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from . import words
+from .addresses import address_lines
 from .facts import PackingListFacts
 from .flow import Block
 from .ink import GREY, Ink
@@ -85,11 +86,11 @@ def _contact(facts: PackingListFacts, margin: float) -> Block:
 
 
 def _return_address(facts: PackingListFacts) -> list[str]:
-    address = facts.practice.address
-    if address is None:
+    """The practice's address as the student's post office wants it, with the country from abroad."""
+    if facts.practice.address is None:
         return []
-    town = f"{address.postcode} {address.city}".strip()
-    return [line for line in (address.name, *address.street.splitlines(), town, address.region) if line]
+    posted_in = facts.address.country if facts.address else ""
+    return address_lines(facts.practice.address, posted_in, facts.practice.locale)
 
 
 def _signatures(margin: float) -> Block:

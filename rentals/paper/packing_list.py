@@ -127,6 +127,5 @@ def _page_foot(ink: Ink, facts: PackingListFacts, number: int, of: int) -> None:
     right = ink.width_mm - MARGIN
     ink.rule(MARGIN, y - 3.6, right - MARGIN, weight=0.3, grey=HAIR)
     ink.fitted(MARGIN, y, f"{facts.student}, {facts.run}", 6.5, 110, grey=GREY)
-    if ink.has_gaps:
-        ink.text(MARGIN, y + 3, "A crossed box stands for a character that no font at this desk has.", 6.5)
+    ink.font_notes(MARGIN, y + 2.8)
     ink.text(right, y, f"Page {number} of {of}", 6.5, grey=GREY, align="r")

@@ -1,0 +1,140 @@
+"""The contents statement for a parcel that leaves the customs area: a neutral sheet to copy the carrier's form from."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from rentals.codes import grouped
+
+from . import words
+from .addresses import address_lines, country_name
+from .facts import PackingLineFacts, PackingListFacts, Printed
+from .fonts import FontChooser
+from .ink import Ink
+from .ledger import MARGIN, Column, Row, draw_ledger
+from .money import money_on_paper, round_money
+
+CARRIER_DECIDES = (
+    "This sheet is made to copy from. The carrier's own form decides what must be declared and how; ask the carrier, "
+    "also about cells and swabs, before you post the parcel."
+)
+
+
+@dataclass(frozen=True)
+class DeclaredLine:
+    """Pieces of one name together: mass in grams and value for all of them."""
+
+    name: str
+    pieces: int
+    mass_g: int
+    value: Decimal
+    origin: str
+    returned: bool
+
+
+def declared_lines(lines: Iterable[PackingLineFacts], currency: str) -> list[DeclaredLine]:
+    """Packing lines of one name, origin and way gathered; the value of each is rounded to the currency's units."""
+    gathered: dict[tuple[str, str, bool], list[PackingLineFacts]] = {}
+    for line in lines:
+        gathered.setdefault((line.name, line.origin, not line.used_up), []).append(line)
+    return [
+        DeclaredLine(
+            name,
+            sum(line.quantity for line in same),
+            sum(line.quantity * line.mass_g for line in same),
+            round_money(sum((line.quantity * line.price for line in same), Decimal(0)), currency),
+            origin,
+            returned,
+        )
+        for (name, origin, returned), same in gathered.items()
+    ]
+
+
+def parcel_mass_g(lines: Iterable[PackingLineFacts], wrapping_g: int = 0) -> int:
+    """Mass of a parcel in grams: every piece, and what wraps them."""
+    return wrapping_g + sum(line.quantity * line.mass_g for line in lines)
+
+
+def contents_statement(
+    facts: PackingListFacts, *, wrapping_g: int = 0, paper: str | None = None, fonts: FontChooser | None = None
+) -> Printed:
+    """Value, mass and origin of what is in a parcel, as PDF.
+
+    Raises ValueError where the practice's currency, an address's country or a part's origin is no valid code.
+    """
+    practice = facts.practice
+    ink = Ink(f"Contents statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    width = ink.width_mm - 2 * MARGIN
+    lines = declared_lines(facts.lines, practice.currency)
+    draw_ledger(
+        ink,
+        practice,
+        title="Contents statement",
+        below_title=f"Kit {grouped(facts.kit_code)}: temporary, will be returned by "
+        f"{words.on_paper(facts.return_by, practice.locale)}",
+        columns=_columns(width),
+        rows=[*(_row(line, facts) for line in lines), *_sums(lines, facts, wrapping_g)],
+        notes=_notes(facts, lines),
+        blocks=_parties(facts),
+    )
+    return ink.printed()
+
+
+def _columns(width: float) -> tuple[Column, ...]:
+    return (
+        Column("contents", 0, width - 112),
+        Column("pieces", width - 110, 14, "r"),
+        Column("mass", width - 94, 20, "r"),
+        Column("value", width - 72, 26, "r"),
+        Column("made in", width - 43, 25),
+        Column("comes back", width - 16, 16),
+    )
+
+
+def _row(line: DeclaredLine, facts: PackingListFacts) -> Row:
+    locale = facts.practice.locale
+    return Row(
+        (
+            line.name,
+            str(line.pieces),
+            words.mass_on_paper(line.mass_g, locale) if line.mass_g else "not known",
+            money_on_paper(line.value, facts.practice.currency, locale),
+            country_name(line.origin, locale) if line.origin else "not known",
+            "yes" if line.returned else "no, used",
+        )
+    )
+
+
+def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -> list[Row]:
+    locale, currency = facts.practice.locale, facts.practice.currency
+    mass = sum(line.mass_g for line in lines)
+    rows = []
+    if wrapping_g:
+        rows.append(Row(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", "")))
+    value = money_on_paper(sum((line.value for line in lines), Decimal(0)), currency, locale)
+    total_mass = words.mass_on_paper(mass + wrapping_g, locale)
+    rows.append(Row(("In all", str(sum(line.pieces for line in lines)), total_mass, value, "", ""), strong=True))
+    return rows
+
+
+def _notes(facts: PackingListFacts, lines: list[DeclaredLine]) -> list[str]:
+    notes = [
+        "Temporary, will be returned: rented training equipment, not sold. The value is the replacement value, for "
+        "customs purposes only.",
+        CARRIER_DECIDES,
+        words.transport_caution(facts.practice.locale),
+    ]
+    if any(not line.origin or not line.mass_g for line in lines):
+        notes.insert(1, "Where mass or origin is not known, find out before you copy: forms ask for it.")
+    return notes
+
+
+def _parties(facts: PackingListFacts) -> list[tuple[str, list[str]]]:
+    """Sender and receiver, each with its country, since the sheet crosses a border."""
+    parties = []
+    for head, address in (("Sender", facts.practice.address), ("Receiver", facts.address)):
+        if address:
+            lines = address_lines(address, locale=facts.practice.locale)
+            abroad = [country_name(address.country, facts.practice.locale).upper()] if address.country else []
+            parties.append((head, [*lines, *abroad]))
+    return parties

@@ -1,0 +1,145 @@
+"""All papers of a course run in one PDF: the pick sheet in front, then each parcel's packing list."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from .facts import PackingLineFacts, PackingListFacts, Practice, Printed, RunFacts
+from .flow import Block, draw_page, paginate
+from .fonts import FontChooser
+from .ink import GREY, HAIR, Ink
+from .marks import part_drawing, tick_box
+from .packing_list import FOOT, MARGIN, TOP, draw_packing_list
+from .words import on_paper, short_date
+
+WITH_THE_KIT = "With the kit"
+_ROW = 7.0
+_HEAD = 27.0
+_LATER_HEAD = 15.0
+
+
+@dataclass(frozen=True)
+class PickLine:
+    """What to fetch from one shelf for all parcels together."""
+
+    shelf: str
+    name: str
+    part_kind: str
+    unit: str
+    batch: str
+    pieces: int
+    parcels: int
+
+
+def totals_by_shelf(loans: Iterable[PackingListFacts]) -> list[PickLine]:
+    """Pieces per shelf, part and batch over all parcels; shelves in order, what has none (in the kit) last."""
+    pieces: dict[tuple[str, str, str, str, str], int] = {}
+    parcels: dict[tuple[str, str, str, str, str], set[str]] = {}
+    for loan in loans:
+        for line in loan.lines:
+            key = _key(line)
+            pieces[key] = pieces.get(key, 0) + line.quantity
+            parcels.setdefault(key, set()).add(loan.kit_code)
+    found = [PickLine(*key, pieces=count, parcels=len(parcels[key])) for key, count in pieces.items()]
+    return sorted(found, key=lambda pick: (pick.shelf == "", pick.shelf, pick.name, pick.batch))
+
+
+def run_papers(
+    run: RunFacts, *, inside_copy: bool = False, paper: str | None = None, fonts: FontChooser | None = None
+) -> Printed:
+    """Pick sheet and packing lists of a run; with ``inside_copy`` the lists are the copies that stay in the house."""
+    loans = tuple(run.loans)
+    ink = Ink(f"Packing {run.name}", paper or run.practice.paper, fonts, author=run.practice.name)
+    _draw_pick_sheet(ink, run, loans)
+    for loan in loans:
+        ink.next_page()
+        draw_packing_list(ink, loan, inside_copy=inside_copy)
+    return ink.printed()
+
+
+def pick_sheet(run: RunFacts, *, paper: str | None = None, fonts: FontChooser | None = None) -> Printed:
+    """The pick sheet alone."""
+    ink = Ink(f"Pick sheet {run.name}", paper or run.practice.paper, fonts, author=run.practice.name)
+    _draw_pick_sheet(ink, run, tuple(run.loans))
+    return ink.printed()
+
+
+def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts]) -> None:
+    foot = ink.height_mm - FOOT
+    blocks = [*_shelves(ink, totals_by_shelf(loans)), *_parcels(ink, loans, run.practice)]
+    pages = paginate(blocks, foot - TOP - _HEAD, foot - TOP - _LATER_HEAD)
+    for number, page in enumerate(pages, start=1):
+        if number == 1:
+            _head(ink, run, len(loans))
+        else:
+            ink.next_page()
+            ink.rule(MARGIN, TOP, ink.width_mm - 2 * MARGIN, weight=1.4)
+            ink.fitted(MARGIN, TOP + 7, f"Pick sheet, continued: {run.name}", 10, 150, bold=True)
+        draw_page(ink, page, TOP + (_HEAD if number == 1 else _LATER_HEAD), foot)
+        y = ink.height_mm - 6.5
+        ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
+        ink.fitted(MARGIN, y, run.practice.name, 6.5, 120, grey=GREY)
+        ink.font_notes(MARGIN, y + 2.8)
+        ink.text(ink.width_mm - MARGIN, y, f"Pick sheet, page {number} of {len(pages)}", 6.5, grey=GREY, align="r")
+
+
+def _head(ink: Ink, run: RunFacts, parcels: int) -> None:
+    right = ink.width_mm - MARGIN
+    locale = run.practice.locale
+    ink.rule(MARGIN, TOP, right - MARGIN, weight=1.4)
+    ink.text(MARGIN, TOP + 10, "Pick sheet", 20, bold=True)
+    ink.fitted(MARGIN, TOP + 16.5, run.name, 10, right - MARGIN - 75)
+    ink.box(right - 70, TOP + 4, 70, 13, weight=1.2)
+    ink.text(right - 67, TOP + 8, "To be posted by", 7)
+    ink.fitted(right - 67, TOP + 13.8, on_paper(run.post_by, locale, weekday=True), 11, 64, bold=True)
+    count = "1 parcel" if parcels == 1 else f"{parcels} parcels"
+    ink.text(MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY)
+
+
+def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:
+    for shelf, lines in groupby(picks, key=lambda pick: pick.shelf):
+        head = f"Shelf {shelf}" if shelf else WITH_THE_KIT
+        yield Block(7.5, lambda ink, y, head=head: _shelf(ink, y, head), keep_with_next=True)
+        for line in lines:
+            yield Block(_ROW, lambda ink, y, line=line: _pick(ink, y, line))
+
+
+def _shelf(ink: Ink, y: float, head: str) -> None:
+    width = ink.fitted(MARGIN, y + 5.6, head, 9.5, 100, bold=True)
+    ink.rule(MARGIN + width + 3, y + 4.5, ink.width_mm - 2 * MARGIN - width - 3, weight=0.4)
+
+
+def _pick(ink: Ink, y: float, line: PickLine) -> None:
+    right = ink.width_mm - MARGIN
+    base = y + _ROW / 2 + 1.2
+    tick_box(ink, MARGIN + 1, y + 1.5)
+    part_drawing(ink, MARGIN + 7.5, y + 0.5, line.part_kind, _ROW - 1)
+    ink.fitted(MARGIN + 17, base, line.name, 9.5, 78)
+    ink.fitted(MARGIN + 98, base, f"batch {line.batch}" if line.batch else "", 8, 36)
+    parcels = "in 1 parcel" if line.parcels == 1 else f"in {line.parcels} parcels"
+    ink.text(right - 22, base, parcels, 7.5, grey=GREY, align="r")
+    ink.fitted(right, base, f"{line.pieces} {line.unit}".strip(), 11, 20, bold=True, align="r")
+    ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
+
+
+def _parcels(ink: Ink, loans: Sequence[PackingListFacts], practice: Practice) -> Iterator[Block]:
+    """The parcels in two columns, in the order of the lists that follow."""
+    yield Block(9.5, lambda ink, y: _shelf(ink, y + 2, "Parcels, in the order of the lists"), keep_with_next=True)
+    for i in range(0, len(loans), 2):
+        pair = loans[i : i + 2]
+        yield Block(6.4, lambda ink, y, pair=pair, i=i: _pair(ink, y, pair, i, practice.locale))
+
+
+def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, locale: str) -> None:
+    column = (ink.width_mm - 2 * MARGIN) / 2
+    for i, loan in enumerate(pair):
+        x = MARGIN + i * column
+        tick_box(ink, x + 1, y + 1.0)
+        ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
+        ink.code(x + 14, y + 4.2, loan.kit_code, 9)
+        ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
+        ink.text(x + column - 3, y + 4.2, short_date(loan.return_by, locale), 7, grey=GREY, align="r")
+
+
+def _key(line: PackingLineFacts) -> tuple[str, str, str, str, str]:
+    return line.shelf, line.name, line.part_kind, line.unit, line.batch
