@@ -107,6 +107,8 @@ TEMPLATES = [
         },
     },
 ]
+# An address typed without a scheme is a secure one. (Django 6 makes this the rule; the switch goes with that step.)
+FORMS_URLFIELD_ASSUME_HTTPS = True
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Data --------------------------------------------------------------------

@@ -1,0 +1,168 @@
+"""The two commands that serve, as real processes on real ports."""
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kitdesk import desk_server
+from kitdesk.management.commands.start import port_number
+from kitdesk.workers import usual_number
+from tests.smtp import free_port
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', *sys.argv[1:]]))"
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="stop signals are POSIX")
+
+
+@pytest.fixture
+def environment(tmp_path: Path) -> dict[str, str]:
+    kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
+    return kept | {"KITDESK_VAR": str(tmp_path / "desk"), "PYTHONUNBUFFERED": "1"}
+
+
+@contextlib.contextmanager
+def started(environment: dict[str, str], *words: str) -> Iterator[tuple[subprocess.Popen[str], int]]:
+    port = free_port()
+    desk = subprocess.Popen(
+        [sys.executable, "-c", CODE, "start", "--port", str(port), *words],
+        cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+    )  # fmt: skip
+    try:
+        _wait_until_served(desk, port)
+        yield desk, port
+    finally:
+        if desk.poll() is None:
+            desk.kill()
+        desk.communicate()
+
+
+def _wait_until_served(desk: subprocess.Popen[str], port: int) -> None:
+    for _ in range(600):
+        if desk.poll() is not None:
+            pytest.fail(f"ended before it served: {desk.communicate()[0]}")
+        with contextlib.suppress(OSError):
+            _health(port)
+            return
+        time.sleep(0.1)
+    pytest.fail("did not serve within a minute")
+
+
+def _health(port: int) -> dict[str, object]:
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/health", timeout=5) as answer:
+        return json.load(answer)
+
+
+def _children(process: int) -> list[int]:
+    listed = subprocess.run(["ps", "-o", "pid=", "--ppid", str(process)], capture_output=True, text=True, check=False)
+    return [int(word) for word in listed.stdout.split()]
+
+
+def _alive(process: int) -> bool:
+    state = Path(f"/proc/{process}/stat")
+    return state.exists() and state.read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def _wait_until_gone(processes: list[int]) -> None:
+    for _ in range(200):
+        if not any(map(_alive, processes)):
+            return
+        time.sleep(0.1)
+    pytest.fail(f"orphans: {[process for process in processes if _alive(process)]}")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_serves_with_workers_and_stops_without_orphans(number, environment):
+    with started(environment, "--workers", "2") as (desk, port):
+        assert _health(port)["database"] == "ok"
+        workers = _children(desk.pid)
+        assert len(workers) == 2
+        desk.send_signal(number)
+        said, _ = desk.communicate(timeout=40)
+        assert desk.returncode == 0, said
+        assert "Open it to make the owner's account." in said
+        assert "Traceback" not in said
+        _wait_until_gone(workers)
+
+
+@pytest.mark.slow
+def test_workers_end_even_when_the_server_is_killed(environment):
+    with started(environment, "--workers", "1") as (desk, _):
+        workers = _children(desk.pid)
+        assert len(workers) == 1
+        desk.kill()
+        _wait_until_gone(workers)
+
+
+@pytest.mark.slow
+def test_a_worker_that_dies_is_replaced(environment):
+    with started(environment, "--workers", "1") as (desk, _):
+        (first,) = _children(desk.pid)
+        os.kill(first, signal.SIGKILL)
+        for _ in range(100):
+            now = _children(desk.pid)
+            if now and now != [first]:
+                break
+            time.sleep(0.1)
+        assert now and now != [first]
+        desk.send_signal(signal.SIGTERM)
+        desk.communicate(timeout=40)
+        _wait_until_gone(now)
+
+
+@pytest.mark.slow
+def test_a_taken_port_is_said_with_the_way_out(environment):
+    with started(environment, "--workers", "0") as (_, port):
+        second = subprocess.run(
+            [sys.executable, "-c", CODE, "start", "--port", str(port)],
+            cwd=ROOT, env=environment, capture_output=True, text=True, check=False, timeout=60,
+        )  # fmt: skip
+    assert second.returncode == 1
+    assert f"Port {port} on 127.0.0.1 is taken" in second.stderr
+    assert f"--port {port + 1}" in second.stderr
+    assert "Traceback" not in second.stderr
+
+
+@pytest.mark.parametrize("text", ["0", "65536", "-1", "http", "8000.5", "", "²"])
+def test_what_is_no_port_is_refused_in_words(text):
+    from argparse import ArgumentTypeError
+
+    with pytest.raises(ArgumentTypeError, match="whole number from 1 to 65535"):
+        port_number(text)
+    assert port_number("8000") == 8000
+
+
+def test_a_privileged_or_foreign_address_is_explained():
+    with pytest.raises(desk_server.PortTaken, match=r"cannot listen on 192\.0\.2\.7"):
+        desk_server.check_port("192.0.2.7", 8000, "start")
+
+
+def test_the_address_follows_the_port_unless_it_is_set(settings, monkeypatch):
+    monkeypatch.setattr(os, "environ", {})
+    settings.ALLOWED_HOSTS = ["localhost"]
+    assert desk_server.open_to("127.0.0.1", 8123) == "http://127.0.0.1:8123"
+    assert os.environ["SITE_URL"] == "http://127.0.0.1:8123"
+    assert settings.ALLOWED_HOSTS == ["localhost", "127.0.0.1"]
+
+
+def test_an_open_desk_answers_to_this_machines_own_names(settings, monkeypatch):
+    monkeypatch.setattr(os, "environ", {"SITE_URL": "https://desk.example.org"})
+    monkeypatch.setattr(desk_server, "own_addresses", lambda: ["192.0.2.20", "bench", "bench.local"])
+    settings.SITE_URL, settings.ALLOWED_HOSTS = "https://desk.example.org", ["localhost"]
+    assert desk_server.open_to("0.0.0.0", 8000) == "https://desk.example.org"
+    assert settings.ALLOWED_HOSTS == ["localhost", "192.0.2.20", "bench", "bench.local"]
+
+
+def test_there_is_a_worker_for_each_core_but_four_at_most(monkeypatch):
+    for cores, workers in ((None, 1), (1, 1), (2, 2), (4, 4), (64, 4)):
+        monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
+        assert usual_number() == workers
