@@ -120,6 +120,18 @@ def clear(kit: Kit, *, why: str, actor: Actor = None, at: datetime | None = None
 
 
 @transaction.atomic
+def note_scores(
+    kit: Kit, *, continuity: float | None, noise: float | None, battery: float | None, at: datetime | None = None
+) -> Kit:
+    """Keep the kit's three headline scores (0 to 100, None where not judged) of its last bench round, for lists."""
+    kit = lock_kit(kit)
+    kit.score_continuity, kit.score_noise, kit.score_battery = continuity, noise, battery
+    kit.scored_at = at or timezone.now()
+    kit.save(update_fields=["score_continuity", "score_noise", "score_battery", "scored_at"])
+    return kit
+
+
+@transaction.atomic
 def refuse_clearance(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Kit:
     """Say that the bench found the kit wanting; it keeps the reason, and loses its clearance where it had one."""
     kit = lock_kit(kit)
@@ -185,4 +197,14 @@ def retire(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = 
         remove_part(kit, part, to=to, reason="kit retired", actor=actor, at=at)
     kit = lock_kit(kit)
     record_kit(kit, Verb.RETIRED, f"Retired: {reason.strip()}", actor=actor, at=at)
+    return kit
+
+
+@transaction.atomic
+def note(kit: Kit, text: str, *, actor: Actor = None, at: datetime | None = None) -> Kit:
+    """Write a line into the kit's history."""
+    kit = lock_kit(kit)
+    if not text.strip():
+        raise Refused("Write something to note.", field="note")
+    record_kit(kit, Verb.NOTED, text.strip()[:500], actor=actor, loan=open_loan(kit), at=at)
     return kit

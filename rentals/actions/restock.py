@@ -141,3 +141,25 @@ def count_stock(
     text = f"{what} counted: {counted} (was {before}){because}."
     record_stock(item, text, actor=actor, at=at, counted=counted, before=before)
     return item
+
+
+@transaction.atomic
+def save_item(item: StockItem, *, actor: Actor = None, at: datetime | None = None) -> StockItem:
+    """Keep a new or changed stock item.
+
+    Raises
+    ------
+    Refused
+        If it is to be kept by batch while pieces without a batch are on hand, or the other way round.
+    """
+    before = StockItem.objects.select_for_update().filter(pk=item.pk).first() if item.pk else None
+    if before is not None and before.by_batch != item.by_batch:
+        left = before.batches.filter(on_hand__gt=0).exists() if before.by_batch else before.on_hand > 0
+        if left:
+            raise Refused("Count the pieces on hand down to 0 before changing how they are kept.", field="by_batch")
+    if before is not None:
+        item.on_hand = before.on_hand
+    item.save()
+    verb = "changed" if before else "added"
+    record_stock(item, f"{item.name} {verb}, reorder at {item.reorder_point}.", actor=actor, at=at)
+    return item

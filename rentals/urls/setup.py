@@ -1,5 +1,18 @@
 """Kit types and the practice."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from rentals.views import setup
+
+urlpatterns = [
+    path("setup/", setup.setup, name="setup"),
+    path("setup/practice/", setup.practice, name="practice"),
+    path("setup/kit-types/", setup.kit_types, name="kit_types"),
+    path("setup/kit-types/new/", setup.kit_type_new, name="kit_type_new"),
+    path("setup/kit-types/<int:pk>/", setup.kit_type, name="kit_type"),
+    path("setup/kit-types/<int:pk>/edit/", setup.kit_type_edit, name="kit_type_edit"),
+    path("setup/kit-types/<int:pk>/lines/new/", setup.line_new, name="contents_line_new"),
+    path("setup/lines/<int:pk>/", setup.line_edit, name="contents_line"),
+    path("setup/lines/<int:pk>/move/", setup.line_move, name="contents_line_move"),
+    path("setup/lines/<int:pk>/remove/", setup.line_remove, name="contents_line_remove"),
+]

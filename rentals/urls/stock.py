@@ -1,5 +1,13 @@
 """Counted stock."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from rentals.views import stock
+
+urlpatterns = [
+    path("stock/", stock.stock_list, name="stock"),
+    path("stock/new/", stock.stock_new, name="stock_new"),
+    path("stock/<int:pk>/", stock.stock_item, name="stock_item"),
+    path("stock/<int:pk>/edit/", stock.stock_edit, name="stock_edit"),
+    path("stock/<int:pk>/count/", stock.stock_count, name="stock_count"),
+]

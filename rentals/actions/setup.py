@@ -1,0 +1,68 @@
+"""Kit types with their contents lines, and the practice itself."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.db.models import Max
+
+from rentals.errors import Refused
+from rentals.models import ContentsLine, KitType, Practice
+
+
+@transaction.atomic
+def save_kit_type(kit_type: KitType) -> KitType:
+    """Keep a new or changed kit type."""
+    kit_type.save()
+    return kit_type
+
+
+@transaction.atomic
+def save_line(line: ContentsLine) -> ContentsLine:
+    """Keep a new or changed contents line; a new one goes to the end. Packed lists are frozen and do not change.
+
+    Raises
+    ------
+    Refused
+        If single use and coming back are both claimed, or a counted line that is stocked has no stock item.
+    """
+    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    if line.single_use and line.comes_back:
+        raise Refused("A single-use part never comes back: untick one of the two.", field="comes_back")
+    if line.single_use and line.cleaned_between_users:
+        raise Refused("A single-use part is thrown away, not cleaned: untick one.", field="cleaned_between_users")
+    if line.tracked_by == ContentsLine.Tracked.SERIAL:
+        line.stock_item = None
+    if line.pk is None:
+        last = ContentsLine.objects.filter(kit_type=line.kit_type_id).aggregate(last=Max("order"))["last"]
+        line.order = 0 if last is None else last + 1
+    line.save()
+    return line
+
+
+@transaction.atomic
+def remove_line(line: ContentsLine) -> None:
+    """Take a line off the contents list."""
+    line.delete()
+
+
+@transaction.atomic
+def move_line(line: ContentsLine, *, up: bool) -> None:
+    """Pack a line one place earlier or later."""
+    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    lines = list(ContentsLine.objects.filter(kit_type=line.kit_type_id).order_by("order", "pk"))
+    here = next(n for n, other in enumerate(lines) if other.pk == line.pk)
+    there = here - 1 if up else here + 1
+    if not 0 <= there < len(lines):
+        return
+    lines[here], lines[there] = lines[there], lines[here]
+    for order, other in enumerate(lines):
+        other.order = order
+    ContentsLine.objects.bulk_update(lines, ["order"])
+
+
+@transaction.atomic
+def save_practice(practice: Practice) -> Practice:
+    """Keep who lends the kits."""
+    practice.pk = 1
+    practice.save()
+    return practice

@@ -1,0 +1,114 @@
+"""Forms for kits and parts."""
+
+from __future__ import annotations
+
+from django import forms
+
+from rentals.actions.register import REMOVED_TO
+from rentals.codes import parse_code
+from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
+
+PLACES = [(place.value, place.label) for place in REMOVED_TO]
+
+
+class CodeField(forms.CharField):
+    """A label code, typed or scanned; gives the code as stored."""
+
+    def __init__(self, **kwargs: object) -> None:
+        kwargs.setdefault("max_length", 200)
+        super().__init__(**kwargs)
+        self.widget.attrs |= {"autocapitalize": "characters", "spellcheck": "false", "autocomplete": "off"}
+
+    def clean(self, value: object) -> str:
+        text = super().clean(value)
+        if not text:
+            return ""
+        try:
+            return parse_code(text)
+        except ValueError as unreadable:
+            raise forms.ValidationError(str(unreadable)) from unreadable
+
+
+class NewKitsForm(forms.Form):
+    """One kit or several of a type."""
+
+    kit_type = forms.ModelChoiceField(KitType.objects.filter(active=True), label="Kit type", empty_label=None)
+    count = forms.IntegerField(
+        label="How many", min_value=1, max_value=100, initial=1, help_text="Each gets its own code and label."
+    )
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+class NewPartForm(forms.Form):
+    """One new part; the kind decides which of the further fields count."""
+
+    kind = forms.ChoiceField(label="Kind", choices=[(k.value, k.label) for k in SERIAL_KINDS])
+    serial = forms.CharField(
+        label="Serial number", max_length=60, help_text="As on the part. None there? Write a mark on it and give that."
+    )
+    bought_on = forms.DateField(label="Bought on", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    kit = CodeField(label="Fit it into kit", required=False, help_text="Scan the kit, or leave empty for a spare.")
+    chemistry = forms.ChoiceField(
+        label="Chemistry (battery pack, charger)", choices=BatteryPack.Chemistry.choices, initial="nimh", required=False
+    )
+    product_text = forms.CharField(label="Licence text (licence key)", max_length=120, required=False)
+    expires_on = forms.DateField(
+        label="Licence runs out on (licence key)", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
+
+    def facts(self) -> dict[str, object]:
+        """The further facts that belong to the kind chosen."""
+        data = self.cleaned_data
+        if data["kind"] in ("battery_pack", "charger"):
+            return {"chemistry": data["chemistry"] or "nimh"}
+        if data["kind"] == "licence_key":
+            return {"product_text": data["product_text"], "expires_on": data["expires_on"]}
+        return {}
+
+
+class FitForm(forms.Form):
+    """A spare into a kit."""
+
+    part = CodeField(label="Part to fit", help_text="Scan the spare's label or type its code.")
+
+
+class SwapForm(forms.Form):
+    """A spare for a fitted part."""
+
+    part = CodeField(label="Spare to fit", help_text="Scan the spare's label or type its code.")
+    to = forms.ChoiceField(label="The old part goes to", choices=PLACES, initial=Part.Place.REPAIR)
+    reason = forms.CharField(label="Why", max_length=200, required=False)
+
+
+class RemoveForm(forms.Form):
+    """A part out of its kit, or from one place to another."""
+
+    to = forms.ChoiceField(label="The part goes to", choices=PLACES)
+    reason = forms.CharField(label="Why", max_length=200, required=False)
+
+
+class ReasonForm(forms.Form):
+    """A written reason."""
+
+    reason = forms.CharField(label="Reason", max_length=300, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class DamageForm(forms.Form):
+    """What is broken."""
+
+    note = forms.CharField(label="What is damaged", max_length=160)
+    lead = forms.ChoiceField(
+        label="Which lead",
+        choices=[("", "not one lead"), ("A", "active A"), ("B", "active B"), ("ground", "ground")],
+        required=False,
+    )
+
+
+class NoteForm(forms.Form):
+    """A line for the history."""
+
+    note = forms.CharField(label="Note", max_length=500, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class NoForm(forms.Form):
+    """Nothing to fill in, only to confirm."""

@@ -1,0 +1,96 @@
+"""Forms for kit types, contents lines and the practice."""
+
+from __future__ import annotations
+
+from babel.numbers import list_currencies
+from django import forms
+
+from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
+
+
+class KitTypeForm(forms.ModelForm):
+    """Name and care text of a kit type."""
+
+    class Meta:
+        model = KitType
+        fields = ["name", "description", "instructions", "active"]
+        labels = {"instructions": "Care of leads and cells", "active": "In use for new kits"}
+        widgets = {"description": forms.Textarea(attrs={"rows": 2}), "instructions": forms.Textarea(attrs={"rows": 6})}
+
+
+class ContentsLineForm(forms.ModelForm):
+    """One line of a contents list."""
+
+    class Meta:
+        model = ContentsLine
+        fields = [
+            "part_kind",
+            "name",
+            "quantity",
+            "tracked_by",
+            "stock_item",
+            "inner_bag",
+            "comes_back",
+            "single_use",
+            "cleaned_between_users",
+            "replacement_price",
+            "mass_g",
+        ]
+        labels = {
+            "part_kind": "Kind of part",
+            "name": "Name on the packing list",
+            "tracked_by": "Tracked",
+            "stock_item": "Taken from stock item",
+            "single_use": "Single-use",
+            "cleaned_between_users": "Cleaned between users",
+            "replacement_price": "Replacement price of one",
+            "mass_g": "Mass of one, grams",
+        }
+        help_texts = {"stock_item": "For counted lines: packing takes the pieces from here."}
+
+    def clean(self) -> dict[str, object]:
+        data = super().clean()
+        if data.get("tracked_by") == ContentsLine.Tracked.SERIAL and data.get("part_kind") not in SERIAL_KINDS:
+            self.add_error(
+                "tracked_by", "Only amplifier, licence key, lead set, battery pack and charger have serials."
+            )
+        return data
+
+    def validate_constraints(self) -> None:
+        """Constraint sentences come from the action, beside their field."""
+
+
+class PracticeForm(forms.ModelForm):
+    """Who lends the kits."""
+
+    class Meta:
+        model = Practice
+        fields = [
+            "name",
+            "instructor",
+            "email",
+            "phone",
+            "street",
+            "city",
+            "postcode",
+            "region",
+            "country",
+            "currency",
+            "mains_hz",
+            "paper",
+            "site_url",
+        ]
+        labels = {
+            "name": "Name of the practice",
+            "instructor": "Instructor's name",
+            "email": "E-mail that students answer to",
+            "mains_hz": "Mains frequency",
+            "site_url": "Address of this desk for phones",
+        }
+        widgets = {"street": forms.Textarea(attrs={"rows": 2})}
+
+    def clean_currency(self) -> str:
+        currency = self.cleaned_data["currency"].strip().upper()
+        if currency not in list_currencies():
+            raise forms.ValidationError(f"{currency} is no currency code of ISO 4217. Give three letters, as in EUR.")
+        return currency

@@ -1,0 +1,89 @@
+"""Kits and parts for lists and pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from rentals.contents import lacking
+from rentals.lifecycle import STATE_WORDS, KitState
+from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
+
+KIT_FILTERS = [("", "all in use"), *((s.value, STATE_WORDS[s]) for s in KitState), ("not_cleared", "not cleared")]
+
+
+def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
+    """Kits that fit the filter, each with its open loan as `open_loans` (a list of at most one)."""
+    kits = Kit.objects.select_related("kit_type").prefetch_related(
+        Prefetch(
+            "loans",
+            queryset=Loan.objects.filter(stage__in=OPEN_STAGES).select_related("enrolment__student", "enrolment__run"),
+            to_attr="open_loans",
+        )
+    )
+    if state == "not_cleared":
+        kits = kits.filter(cleared=False).exclude(state="retired")
+    elif state in KitState:
+        kits = kits.filter(state=state)
+    else:
+        kits = kits.exclude(state="retired")
+    q = q.strip()[:100]
+    if q:
+        code = q.replace(" ", "").replace("-", "")
+        kits = kits.filter(
+            Q(code__icontains=code)
+            | Q(kit_type__name__icontains=q)
+            | Q(note__icontains=q)
+            | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__student__name__icontains=q)
+            | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
+        ).distinct()
+    return kits.order_by("code")
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a kit's contents list: the part in it, or None where one lacks."""
+
+    line: ContentsLine
+    part: Part | None
+
+
+@dataclass(frozen=True)
+class KitContents:
+    """What a kit holds against its contents list."""
+
+    places: list[Place]
+    counted: list[ContentsLine]
+    lacks: list[str]
+
+
+def kit_contents(kit: Kit) -> KitContents:
+    """Every serial place with its part, and the counted lines that are added when packing."""
+    fitted: dict[str, list[Part]] = {}
+    for part in kit.parts.order_by("code"):
+        fitted.setdefault(part.kind, []).append(part)
+    places, counted = [], []
+    for line in kit.kit_type.lines.all():
+        if line.tracked_by == ContentsLine.Tracked.SERIAL:
+            here = fitted.pop(line.part_kind, [])
+            places += [Place(line, here[n] if n < len(here) else None) for n in range(max(line.quantity, len(here)))]
+        else:
+            counted.append(line)
+    return KitContents(places, counted, lacking(kit))
+
+
+def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:
+    """Parts that fit the filter, with their kits."""
+    parts = Part.objects.select_related("kit")
+    if kind:
+        parts = parts.filter(kind=kind)
+    if place == "damaged":
+        parts = parts.filter(damaged=True)
+    elif place:
+        parts = parts.filter(place=place)
+    q = q.strip()[:100]
+    if q:
+        code = q.replace(" ", "").replace("-", "")
+        parts = parts.filter(Q(code__icontains=code) | Q(serial__icontains=q) | Q(kit__code__icontains=code))
+    return parts.order_by("code")

@@ -1,0 +1,47 @@
+"""Today's work, and the scan box that every page carries."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from rentals.models import KitType
+from rentals.scan import Understood, understand
+from rentals.selectors.today import work_today
+
+
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    """What is to be done, and nothing else."""
+    groups = work_today(timezone.localdate())
+    context = {
+        "groups": groups,
+        "first": groups[0] if groups else None,
+        "fresh": not groups and not KitType.objects.exists(),
+        "day": timezone.localdate(),
+    }
+    return render(request, "rentals/desk/today.html", context)
+
+
+@require_safe
+def scan(request: HttpRequest) -> HttpResponse:
+    """Goes to the one thing that was scanned, or shows what the text may mean."""
+    return _answer(request, request.GET.get("q", ""))
+
+
+@require_safe
+def scan_code(request: HttpRequest, code: str) -> HttpResponse:
+    """A label was opened by a phone's camera."""
+    return _answer(request, code)
+
+
+def _answer(request: HttpRequest, text: str) -> HttpResponse:
+    understood: Understood = understand(text)
+    if len(understood.matches) == 1:
+        messages.info(request, understood.sentence)
+        return HttpResponseRedirect(understood.matches[0].url)
+    status = 200 if understood.matches else 404
+    return render(request, "rentals/desk/scan.html", {"understood": understood, "q": text[:200]}, status=status)

@@ -1,0 +1,123 @@
+"""The fleet, one kit, new kits."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import NoReverseMatch, reverse
+from django.views.decorators.http import require_http_methods, require_safe
+
+from rentals.actions.register import register_kit
+from rentals.export import ExportFormat, export_kits
+from rentals.forms.kits import NewKitsForm
+from rentals.models import Event, Kit, KitType, Shortfall
+from rentals.scan import next_step
+from rentals.selectors.kits import KIT_FILTERS, kit_contents, kits_listed
+
+from .acting import carry_out
+from .finding import kit_or_404, page_of
+
+NEXT_ACT = {
+    "shelf": "",
+    "assigned": "Pack",
+    "packed": "Dispatch",
+    "away": "Receive",
+    "check": "Check",
+    "bench": "Bench",
+    "held": "Release",
+}
+
+
+@require_safe
+def kit_list(request: HttpRequest) -> HttpResponse:
+    """All kits with state, holder, due date and last scores."""
+    q, state = request.GET.get("q", ""), request.GET.get("state", "")
+    page = page_of(request, kits_listed(q, state))
+    options = [{"value": value, "label": label, "current": value == state} for value, label in KIT_FILTERS]
+    context = {
+        "page": page,
+        "q": q,
+        "total": Kit.objects.count(),
+        "choices": [{"name": "state", "label": "State", "options": options}],
+    }
+    return render(request, "rentals/kit/list.html", context)
+
+
+@require_safe
+def kit_export(request: HttpRequest, form: str) -> HttpResponse:
+    """The list as the filter shows it, as a CSV or XLSX file."""
+    if form not in ExportFormat:
+        raise Http404(f"No export as {form}.")
+    chosen = ExportFormat(form)
+    rows = kits_listed(request.GET.get("q", ""), request.GET.get("state", ""))
+    answer = HttpResponse(export_kits(rows, chosen), content_type=chosen.content_type)
+    answer["Content-Disposition"] = f'attachment; filename="kits.{form}"'
+    return answer
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def kit_new(request: HttpRequest) -> HttpResponse:
+    """Registers kits; their labels can be printed next."""
+    form = NewKitsForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+
+        def do() -> str:
+            made = [register_kit(data["kit_type"], actor=request.user, note=data["note"]) for _ in range(data["count"])]
+            return made[0].get_absolute_url() if len(made) == 1 else reverse("rentals:kits") + "?state=bench"
+
+        answer = carry_out(request, "register kits", do, form=form)
+        if answer is not None:
+            return answer
+    context = {"form": form, "no_types": not KitType.objects.filter(active=True).exists()}
+    return render(request, "rentals/kit/new.html", context)
+
+
+@require_safe
+def kit(request: HttpRequest, code: str) -> HttpResponse:
+    """One kit: where it stands, what it holds, what happened to it."""
+    kit = kit_or_404(code)
+    loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
+    current = next((loan for loan in loans if loan.is_open), None)
+    try:
+        bench_url = reverse("readiness:kit_bench", args=[kit.code])
+        panel_url = reverse("readiness:kit_panel", args=[kit.code])
+    except NoReverseMatch:
+        bench_url = panel_url = ""
+    next_url = reverse("rentals:kit_release", args=[kit.code]) if kit.state == "held" else next_step(kit)
+    if kit.state == "shelf" and not kit.cleared:
+        next_url, act = bench_url, "Bench"
+    else:
+        act = NEXT_ACT.get(kit.state, "")
+    context = {
+        "kit": kit,
+        "contents": kit_contents(kit),
+        "loan": current,
+        "loans": loans,
+        "events": Event.objects.filter(kit=kit).order_by("-number")[:12],
+        "shortfalls": _open_shortfalls(kit),
+        "next_url": next_url,
+        "next_act": act,
+        "bench_url": bench_url,
+        "panel_url": panel_url,
+        "in_house": kit.state in ("shelf", "bench", "assigned", "check"),
+        "can_change": kit.state in ("shelf", "bench", "assigned", "check", "held"),
+        "can_retire": kit.state in ("shelf", "bench", "held") and current is None,
+    }
+    return render(request, "rentals/kit/detail.html", context)
+
+
+def _open_shortfalls(kit: Kit) -> list[Shortfall]:
+    return list(
+        Shortfall.objects.filter(loan__kit=kit, state__in=Shortfall.UNSETTLED).select_related(
+            "packing_line", "loan__enrolment__student"
+        )
+    )
+
+
+@require_safe
+def kit_history(request: HttpRequest, code: str) -> HttpResponse:
+    """Everything that happened to a kit, newest first."""
+    kit = kit_or_404(code)
+    page = page_of(request, Event.objects.filter(kit=kit).order_by("-number"))
+    return render(request, "rentals/kit/history.html", {"kit": kit, "page": page})
