@@ -1,0 +1,119 @@
+"""``flex``: each lead bent in turn while the bar is held. Broken strands open abruptly, by lead."""
+
+from __future__ import annotations
+
+from readiness.signal.continuity import LEADS, Event, Events, find_events
+from readiness.signal.decision import NOT_FIT, RETEST, score_of
+from readiness.signal.findings import Finding, finding
+from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
+
+import numpy as np
+
+STILL_END_S = 1.9
+"""An operator half a second early begins at 2.0 s; what comes before is not a flexed lead."""
+CLEAR = 2.0
+"""A single event counts as a fault of the kit from twice the noise threshold on; below that the room may click."""
+
+
+def judge(view: View) -> Judged:
+    """Continuity score from the abrupt events; a baseline that is not a shorted input is told first."""
+    abnormal = baseline(view)
+    if abnormal:
+        return Judged(findings=(abnormal,), continuity=0.0 if abnormal.code == "open_lead" else None)
+    events = find_events(view.trace, view.test)
+    findings = early_motion(view) + _findings(events)
+    continuity = score_of(events.conforms)
+    if any(item.code in ("moved_too_early", "burst_noise") for item in findings):
+        continuity = None
+    row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
+    return Judged(findings, continuity, None, (row,), (), events.events)
+
+
+def baseline(view: View) -> Finding | None:
+    """What is wrong with the still part already, if anything."""
+    trace = view.trace
+    still = trace.segments(0.1, 2.0)
+    offset = float(np.median(trace.offset[still]))
+    if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
+        return _open(f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched")
+    if view.still_noise_uv < view.floor_uv / 2:
+        return finding(
+            "dead_channel", NOT_FIT,
+            f"The still part has {view.still_noise_uv:.3f} uV RMS of noise, less than a working input can have.",
+        )  # fmt: skip
+    if view.still_hum_uv <= view.limits.hum_uv:
+        return None
+    if view.still_noise_uv > 3 * view.limit_uv:
+        return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {view.still_noise_uv:.1f} uV")
+    return finding(
+        "bench_interference", RETEST,
+        f"Mains hum of {view.still_hum_uv:.0f} uV RMS hides small interruptions: the room, or an open lead.",
+    )  # fmt: skip
+
+
+def early_motion(view: View) -> tuple[Finding, ...]:
+    """Movement in the part that should be still, seen by slow swings far above those of its first half second."""
+    trace = view.trace
+    first = trace.segments(0.0, 0.6)
+    before = trace.segments(0.25, 1.75)
+    if not len(first) or not len(before):
+        return ()
+    quiet = float(trace.swing[first].min())
+    swing = float(trace.swing[before].max())
+    worked = float(np.median(trace.swing[trace.segments(2.5, 7.5)]))
+    noise = float(np.median(trace.noise))
+    if swing > 4 * quiet and swing > 8 * noise and swing > 0.25 * worked:
+        return (
+            finding("moved_too_early", RETEST, f"Slow swings of {swing:.0f} uV before the call: nothing to compare with."),
+        )
+    return ()
+
+
+def _findings(events: Events) -> tuple[Finding, ...]:
+    if events.conforms >= 0.95:
+        return ()
+    early = tuple(event for event in events.events if event.end_s <= STILL_END_S)
+    later = tuple(event for event in events.events if event.end_s > STILL_END_S)
+    if early:
+        return (
+            finding(
+                "burst_noise", RETEST,
+                f"{len(early)} abrupt bursts before any lead was flexed, {len(later)} after: not by the flexing alone.",
+                events=events.events,
+            ),
+        )  # fmt: skip
+    if not later:
+        return (finding("burst_noise", RETEST, "A peak of the noise is rarer than sound kits give in a thousand tests."),)
+    named = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
+    if not named:
+        return (_intermittent(None, later, events),)
+    return tuple(_intermittent(lead, _near(lead, named, later), events) for lead in named)
+
+
+def _near(lead: str, named: list[str], events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Events of a lead, and those between two leads when only this one is named."""
+    return tuple(event for event in events if event.lead == lead or (event.lead is None and len(named) == 1))
+
+
+def _intermittent(lead: str | None, seen: tuple[Event, ...], events: Events) -> Finding:
+    highest = max(event.size_uv for event in seen)
+    sure = highest > CLEAR * events.threshold_uv or len(seen) > 2
+    name = f"Lead {lead}" if lead else "A lead (the moment lies between two)"
+    times = ", ".join(f"{event.start_s:.2f}" for event in seen[:5])
+    return finding(
+        "intermittent_lead", NOT_FIT if sure else RETEST,
+        f"{name} opens when flexed: {len(seen)} abrupt jump{'s' if len(seen) > 1 else ''} of up to {highest:.0f} uV "
+        f"at {times} s.",
+        lead=lead, events=seen,
+    )  # fmt: skip
+
+
+def _open(evidence: str) -> Finding:
+    return finding(
+        "open_lead", RETEST, f"Open input: {evidence}. A lead is open or the snaps are not on the bar.",
+        action="Press all three snaps on the bar and run the lift test: it names the lead",
+    )  # fmt: skip
+
+
+def _highest(events: Events) -> float:
+    return max((event.size_uv for event in events.events), default=0.0)

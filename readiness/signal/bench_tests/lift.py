@@ -1,0 +1,138 @@
+"""``lift``: each lead taken off the bar in turn. A sound lead reacts; an open or shorted one does not."""
+
+from __future__ import annotations
+
+import math
+
+from readiness.signal.continuity import LEADS, Reaction, reaction_to
+from readiness.signal.decision import NOT_FIT, RETEST
+from readiness.signal.findings import NOTE, Finding, finding
+from readiness.signal.view import Judged, Measurement, View
+
+from .flex import baseline
+
+ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
+"""Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
+REACTS = 3.0
+"""A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is beyond any sway."""
+GROUND_REACTS = 2.0
+"""Lifting the ground lets the common mode rise a thousandfold, of which the amplifier rejects nearly all."""
+GROUND_SURE = 8.0
+"""Standard deviations the change of hum must stand out, seven looks at three harmonics included."""
+TURNED = 0.5
+"""A hum vector that turns by half its length has a new source; hands near the leads make it longer or shorter only."""
+
+
+def judge(view: View) -> Judged:
+    """Which leads react, which do not, and what that says."""
+    reactions = {lead: reaction_to(view.trace, lead, ZONES[lead]) for lead in LEADS}
+    reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
+    abnormal = baseline(view)
+    findings, proven = _decide(view, reactions, reacting, abnormal)
+    bad = any(item.verdict == NOT_FIT for item in findings)
+    continuity = 0.0 if bad else 100.0 if len(proven) == len(LEADS) else None
+    rows = tuple(Measurement(f"lift_ratio_{lead}", min(reactions[lead].ratio, 1e6), "ratio", None, None,
+                             GROUND_REACTS if lead == "ground" else REACTS) for lead in LEADS)  # fmt: skip
+    return Judged(findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ())
+
+
+def _reacts(reaction: Reaction) -> bool:
+    if reaction.lead != "ground":
+        return reaction.ratio >= REACTS
+    return reaction.sure >= GROUND_SURE and (reaction.hum_ratio >= GROUND_REACTS or reaction.turned >= TURNED)
+
+
+def _decide(
+    view: View, reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding | None
+) -> tuple[tuple[Finding, ...], set[str]]:
+    """Findings and the leads proven, from which leads react and whether the still part was that of a shorted input."""
+    actives = reacting & {"A", "B"}
+    if abnormal and abnormal.code == "dead_channel":
+        return (abnormal,), set()
+    if abnormal:
+        return _with_open_input(reactions, reacting, abnormal)
+    order = _swapped(reactions)
+    if order:
+        lead, proven = order
+        return _ordered(lead, proven), proven
+    findings: tuple[Finding, ...] = ()
+    if len(actives) < 2:
+        findings = (_shorted(actives, reactions),)
+    elif "ground" not in reacting:
+        findings = (_unproven(),)
+    return findings, reacting
+
+
+def _with_open_input(
+    reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding
+) -> tuple[tuple[Finding, ...], set[str]]:
+    """The input was open before anything was lifted: the lead whose lifting changes least is the open one."""
+    change = {lead: _change(reactions[lead]) for lead in ("A", "B")}
+    still, moved = sorted(change, key=lambda lead: change[lead])
+    if not reacting and max(change.values()) < math.log(1.5):
+        return (finding("not_on_bar", RETEST, "The input is open and no lead changes that: the snaps were not on the bar."),), set()
+    if len(reacting & {"A", "B"}) == 2:
+        if abnormal.code == "bench_interference":
+            return (() if "ground" in reacting else (_unproven(),)), reacting
+        return (abnormal,), set()
+    if change[moved] > 2.5 * change[still] + math.log(1.3):
+        text = f"The input is open, lifting lead {still} changes nothing and lifting lead {moved} does: lead {still} is open."
+        return (finding("open_lead", NOT_FIT, text, lead=still),), set()
+    text = "The input is open before a lead is lifted and stays so: an active lead is open; which one cannot be told."
+    return (finding("open_lead", NOT_FIT, text),), set()
+
+
+def _change(reaction: Reaction) -> float:
+    """Size of a change on a logarithm's scale, growth or fall alike."""
+    return abs(math.log(max(reaction.ratio, 1e-3)))
+
+
+def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
+    """Whether the ground was lifted in an active lead's window: it reacts like an active one, that lead hardly.
+
+    An active lead that is lifted picks up directly; a lifted ground only through the amplifier's imperfect rejection.
+    """
+    ground = reactions["ground"]
+    for lead, other in (("A", "B"), ("B", "A")):
+        strong = min(ground.ratio, reactions[other].ratio)
+        if strong >= REACTS and ground.ratio >= 0.2 * reactions[other].ratio and reactions[lead].ratio < 0.1 * strong:
+            proven = {"A", "B"} | ({"ground"} if _as_ground(reactions[lead]) else set())
+            return lead, proven
+    return None
+
+
+def _as_ground(reaction: Reaction) -> bool:
+    return reaction.sure >= GROUND_SURE and (reaction.hum_ratio >= GROUND_REACTS or reaction.turned >= TURNED)
+
+
+def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
+    note = finding(
+        "wrong_order", NOTE,
+        f"Lead {lead} and the ground were lifted in each other's place; judged by what they did, not by the clock.",
+    )  # fmt: skip
+    return (note,) if "ground" in proven else (note, _unproven())
+
+
+def _shorted(actives: set[str], reactions: dict[str, Reaction]) -> Finding:
+    if not actives:
+        return finding(
+            "leads_shorted", NOT_FIT,
+            "Neither active lead reacts when lifted although the input is quiet: the two leads touch inside the cable.",
+        )  # fmt: skip
+    lead = "B" if "A" in actives else "A"
+    return finding(
+        "leads_shorted", NOT_FIT,
+        f"Lead {lead} does not react when lifted (ratio {reactions[lead].ratio:.1f}) although the input is quiet: it "
+        "touches another lead inside the cable.",
+        lead=lead,
+    )  # fmt: skip
+
+
+def _unproven() -> Finding:
+    return finding(
+        "lead_unproven", RETEST,
+        "Lifting the ground lead changed nothing that can be told from noise: the room is too quiet, the bar was not "
+        "held, or the lead is open.",
+        lead="ground",
+        action="Repeat lift with the bar held in the bare hand, or run the ground test with the second post",
+    )  # fmt: skip

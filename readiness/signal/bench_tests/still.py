@@ -1,0 +1,174 @@
+"""``still``: three snaps on the bar, nothing touched. Noise floor, mains, and whether the inputs are shorted at all."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from readiness.signal.continuity import Events, find_events
+from readiness.signal.decision import FAIL_SCORE, NOT_FIT, PASS_SCORE, RETEST, conforms_noise, score_of, verdict_of
+from readiness.signal.findings import Finding, finding
+from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
+from readiness.signal.noise import Floor, floor
+from readiness.signal.shape import Shape, shape_of
+from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
+
+OPEN_FACTOR = 3.0
+"""Noise this far above the limit together with hum is an open input: its pick-up and its drift come together."""
+CROWDED = 0.6
+"""Share of the band's bins lost to mains lines beyond which what is left does not speak for the band."""
+
+
+def judge(view: View) -> Judged:
+    """Noise score, and findings on everything that makes a quiet bench not what it seems."""
+    if not view.band_wide_enough:
+        return Judged(findings=(_too_slow(view),))
+    try:
+        full = floor(view.spectrum, *view.band_hz)
+        slow = floor(view.spectrum, *SLOW_BAND_HZ)
+    except ValueError:
+        return Judged(findings=(_crowded(view, 1.0),))
+    training = _training(view)
+    scores = [_noise_score(view, part) for part in (full, training) if part is not None]
+    noise = min(scores)
+    events = find_events(view.trace, "still", (0.1, 9.9))
+    shape = shape_of(view.spectrum, view.trace, view.rate)
+    findings = _findings(view, full, slow, noise, events, shape)
+    measurements = _measurements(view, full, training, slow)
+    continuity = 0.0 if any(item.code in ("open_lead", "saturated") for item in findings) else None
+    blocked = {"dead_channel", "open_lead", "not_on_bar", "worn_not_shorted", "bench_interference"}
+    if any(item.code in blocked for item in findings):
+        noise = 0.0 if any(item.code == "dead_channel" for item in findings) else None
+    return Judged(findings, continuity, noise, measurements, (), events.events)
+
+
+def _training(view: View) -> Floor | None:
+    """Noise in the training band, where the rate reaches it."""
+    low, high = TRAINING_BAND_HZ
+    if view.band_hz[1] < high:
+        return None
+    return floor(view.spectrum, low, high)
+
+
+def _noise_score(view: View, part: Floor) -> float:
+    limit = view.limits.noise_in_band(part.low_hz, part.high_hz)
+    return score_of(conforms_noise(part.rms_uv, part.dof, limit))
+
+
+def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events, shape: Shape) -> tuple[Finding, ...]:
+    """The one thing that explains the trace best comes first; what it would also cause is not told again."""
+    if full.rms_uv < view.floor_uv:
+        return (_dead(view, full),)
+    # Noise and drift of an open input come with pick-up; strong hum alone is the room's.
+    hum = math.hypot(view.mains.rms_uv, view.still_hum_uv)
+    wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
+    offset = float(np.median(view.x))
+    if abs(offset) > OFFSET_UV:
+        return (_not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),)
+    if wild and hum > view.limits.hum_uv / 5:
+        return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
+    if full.left_out > CROWDED or hum > view.limits.hum_uv:
+        return (_crowded(view, full.left_out),)
+    found: list[Finding] = []
+    if shape.is_body:
+        return (_body(shape, full),)
+    if shape.moved:
+        found.append(_moved(shape))
+    elif slow.rms_uv > view.limits.noise_uv:
+        found.append(_slow(view, slow))
+    if events.conforms < PASS_SCORE / 100 and not shape.moved:
+        found.append(_bursts(events))
+    if noise < PASS_SCORE and not found:
+        found.append(_excess(view, full, noise))
+    return tuple(found)
+
+
+def _dead(view: View, full: Floor) -> Finding:
+    return finding(
+        "dead_channel", NOT_FIT,
+        f"The trace is quieter ({full.rms_uv:.3f} uV RMS) than a working input can be ({view.floor_uv:.3f} uV RMS): "
+        "silence here is a fault, not a low noise floor.",
+    )  # fmt: skip
+
+
+def _not_shorted(evidence: str) -> Finding:
+    return finding(
+        "open_lead", RETEST,
+        f"{evidence}. An active lead is open or the snaps are not on the bar; this test cannot tell which.",
+        action="Press all three snaps on the bar and run the lift test: it names the lead",
+    )  # fmt: skip
+
+
+def _crowded(view: View, left_out: float) -> Finding:
+    return finding(
+        "bench_interference", RETEST,
+        f"Mains hum of {view.mains.rms_uv:.0f} uV RMS at {view.mains.frequency_hz:.1f} Hz and its harmonics "
+        f"(limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band covered) prevents a judgement of the kit.",
+    )  # fmt: skip
+
+
+def _too_slow(view: View) -> Finding:
+    return finding(
+        "time_base", RETEST,
+        f"{view.rate:g} samples a second leave a band of {view.band_hz[0]:.0f} to {view.band_hz[1]:.0f} Hz, too narrow "
+        "to judge a noise floor.",
+        action="Record at 256 samples a second or more",
+    )  # fmt: skip
+
+
+def _body(shape: Shape, full: Floor) -> Finding:
+    return finding(
+        "worn_not_shorted", RETEST,
+        f"The trace is quiet ({full.rms_uv:.1f} uV RMS) but not that of a shorted input: {shape.reason}.",
+    )  # fmt: skip
+
+
+def _moved(shape: Shape) -> Finding:
+    return finding(
+        "moved_too_early", RETEST,
+        f"The leads were moved during the test: slow swings of {shape.swing_uv:.0f} uV come and go.",
+    )  # fmt: skip
+
+
+def _slow(view: View, slow: Floor) -> Finding:
+    sure = slow.low_uv > view.limits.noise_uv
+    return finding(
+        "low_frequency_noise", NOT_FIT if sure else RETEST,
+        f"Slow noise from {slow.low_hz:.0f} to {slow.high_hz:.0f} Hz is {slow.rms_uv:.1f} uV RMS, "
+        f"above {view.limits.noise_uv:.1f} uV: a bad contact or a worn input.",
+    )  # fmt: skip
+
+
+def _bursts(events: Events) -> Finding:
+    if not events.events:
+        return finding("burst_noise", RETEST, f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}.")
+    highest = max(event.size_uv for event in events.events)
+    return finding(
+        "burst_noise", RETEST,
+        f"{len(events.events)} abrupt bursts of up to {highest:.0f} uV although nothing was touched.",
+        events=events.events,
+    )  # fmt: skip
+
+
+def _excess(view: View, full: Floor, score: float) -> Finding:
+    verdict = verdict_of(score)
+    words = "is above" if score <= FAIL_SCORE else "is not surely below"
+    return finding(
+        "excess_noise", verdict,
+        f"The noise floor ({full.rms_uv:.2f} uV RMS, 95 % interval {full.low_uv:.2f} to {full.high_uv:.2f}) {words} "
+        f"the limit of {view.limit_uv:.2f} uV.",
+        action=None if verdict == NOT_FIT else "Test again; the mean of two tests decides a close case",
+    )  # fmt: skip
+
+
+def _measurements(view: View, full: Floor, training: Floor | None, slow: Floor) -> tuple[Measurement, ...]:
+    rows = [_row("noise_full_band", full, view.limit_uv)]
+    if training is not None:
+        rows.append(_row("noise_training_band", training, view.limits.noise_in_band(*TRAINING_BAND_HZ)))
+    rows.append(_row("noise_slow_band", slow, view.limits.noise_uv))
+    return tuple(rows)
+
+
+def _row(name: str, part: Floor, limit: float) -> Measurement:
+    return Measurement(name, part.rms_uv, "uV", part.low_uv, part.high_uv, limit)

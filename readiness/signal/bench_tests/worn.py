@@ -1,0 +1,55 @@
+"""``worn``: no bar at hand; worn on both wrists, relaxed, then fists clenched. A weaker test, and said so."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from readiness.signal.decision import NOT_FIT, RETEST
+from readiness.signal.findings import NOTE, Finding, finding
+from readiness.signal.view import Judged, Measurement, View
+
+REST_S, WORK_S = (0.5, 4.25), (5.75, 9.5)
+RESPONDS = 3.0
+"""A clenched fist gives tens of times the resting muscle (common practice); threefold leaves room for a weak one."""
+
+
+def judge(view: View) -> Judged:
+    """Response ratio of muscle to rest; proves both active leads together, never the ground, never the noise floor."""
+    trace = view.trace
+    rest = view.trace_noise_uv(np.median(trace.noise[trace.segments(*REST_S)]))
+    work = view.trace_noise_uv(np.median(trace.noise[trace.segments(*WORK_S)]))
+    ratio = work / max(rest, 1e-6)
+    rows = (
+        Measurement("muscle_rest", rest, "uV"),
+        Measurement("muscle_work", work, "uV"),
+        Measurement("response_ratio", min(ratio, 1e6), "ratio", None, None, RESPONDS),
+    )
+    found = _findings(view, rest, work, ratio)
+    proven = ("A", "B") if ratio >= RESPONDS and not found else ()
+    continuity = 0.0 if any(item.verdict == NOT_FIT for item in found) else 100.0 if proven else None
+    return Judged((*found, _weaker()), continuity, None, rows, proven, ())
+
+
+def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Finding, ...]:
+    trace = view.trace
+    railed = float(np.median(trace.railed)) > 0.02
+    if railed or (float(np.median(trace.hum_rms)) > 20 * view.limits.hum_uv and ratio < RESPONDS):
+        return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose on the skin.",
+                        action="Press the electrodes on the skin and test again"),)  # fmt: skip
+    if work < view.floor_uv:
+        return (finding("dead_channel", NOT_FIT, "The trace is quieter than a working input can be, at rest and at work."),)
+    if work < view.limit_uv and ratio < 1.3:
+        text = "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads touch inside the cable."
+        return (finding("leads_shorted", NOT_FIT, text),)
+    if ratio < RESPONDS:
+        text = f"Clenching raises the signal {ratio:.1f}-fold, not {RESPONDS:.0f}-fold: the leads are not proven."
+        return (finding("lead_unproven", RETEST, text, action="Wear the electrodes anew, clench harder, test again"),)
+    return ()
+
+
+def _weaker() -> Finding:
+    return finding(
+        "lead_unproven", NOTE,
+        "Worn on the wrists, a test cannot prove the ground lead or the noise floor.",
+        lead="ground", action="Run still, flex and lift on the bar to clear this kit",
+    )  # fmt: skip

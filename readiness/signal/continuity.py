@@ -1,0 +1,197 @@
+"""Lead continuity: abrupt events while a lead is flexed, and the reaction when a lead is lifted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
+
+LEADS = ("A", "B", "ground")
+WINDOWS = {
+    "still": (("still", 0.0, 10.0),),
+    "flex": (("still", 0.0, 2.5), ("A", 2.5, 5.0), ("B", 5.0, 7.5), ("ground", 7.5, 10.0)),
+    "worn": (("rest", 0.0, 5.0), ("work", 5.0, 10.0)),
+}
+WINDOWS["lift"] = WINDOWS["ground"] = WINDOWS["flex"]
+OPERATOR_S = 0.5
+"""People follow a call half a second early or late."""
+STILL_S = (EDGE_S, 2.0)
+SOUND_RETESTED = 1e-3
+"""One sound capture in a thousand may be sent back for a peak that was noise: the price of finding small ones."""
+JOIN_S = 0.05
+"""Crossings nearer than this are one event: contacts bounce for milliseconds (common practice)."""
+ENERGY_S = (0.01, 0.04)
+"""Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
+
+
+@dataclass(frozen=True)
+class Event:
+    """An abrupt event: where, how high (uV), how long, in which window, and in whose (``None``: between two leads)."""
+
+    start_s: float
+    end_s: float
+    size_uv: float
+    window: str
+    lead: str | None
+
+
+@dataclass(frozen=True)
+class Events:
+    """All events of a capture, and the probability that noise alone gives the highest peak seen."""
+
+    events: tuple[Event, ...]
+    sigma_uv: float
+    threshold_uv: float
+    chance: float
+
+    @property
+    def conforms(self) -> float:
+        """Probability-like figure for the score: 1 while noise explains the peak, falling to 0 when it cannot."""
+        return min(1.0, self.chance / SOUND_RETESTED)
+
+
+@dataclass(frozen=True)
+class Reaction:
+    """How a capture changed while one lead was lifted, against its still part.
+
+    ``ratio``: the larger of hum and noise ratios (or their inverse), held for half a second; ``hum_change``: change
+    of the hum vector over its own size in the still part; ``sure``: that change over its standard deviation;
+    ``turned``: the part of it that is not a mere growth or fall; ``shift_uv``: change of the offset.
+    """
+
+    lead: str
+    ratio: float
+    hum_ratio: float
+    noise_ratio: float
+    sure: float
+    turned: float
+    shift_uv: float
+    railed: bool
+
+
+def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S) -> Events:
+    """Abrupt events of a capture against the robust statistics of its still part.
+
+    Notes
+    -----
+    Gaussian noise of n samples stays below ``z`` with probability ``1 - 2 n Q(z)``; the still part gives sigma with a
+    relative error of 1.17/sqrt(m) (MAD of m independent samples), which widens the threshold.
+    """
+    values = np.abs(trace.abrupt)
+    edge = round(EDGE_S * trace.rate)
+    values[:edge] = values[len(values) - edge :] = 0
+    still = trace.part(trace.abrupt, *still_s)
+    sigma = max(robust_sigma(still), 1e-6)
+    score = values / sigma
+    for length in ENERGY_S:
+        score = np.maximum(score, _energy_score(trace, sigma, length))
+    score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
+    threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
+    chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
+    return Events(tuple(_grouped(trace, score > threshold, test)), sigma, threshold * sigma, chance)
+
+
+def lead_at(test: str, start_s: float, end_s: float) -> tuple[str, str | None]:
+    """Name of the window an event lies in, and the lead it surely belongs to with an operator half a second off."""
+    middle = (start_s + end_s) / 2
+    windows = WINDOWS[test]
+    name = next((name for name, low, high in windows if low <= middle < high), windows[-1][0])
+    for lead, low, high in windows:
+        late = OPERATOR_S if low > 0 else 0.0
+        early = OPERATOR_S if high < windows[-1][2] else 0.0
+        if lead in LEADS and low + late <= start_s and end_s <= high - early + 0.05:
+            return name, lead
+    return name, None
+
+
+def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reaction:
+    """Compare the segments of a lift window with the still part."""
+    still = trace.segments(*STILL_S)
+    inside = trace.segments(*zone_s)
+    hum0 = trace.hum[still].mean(axis=0)
+    size0 = float(np.linalg.norm(hum0))
+    hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
+    hum_ratio = _held(np.linalg.norm(trace.hum[inside], axis=1) / max(size0, hum_floor))
+    hum_drop = _held(size0 / np.maximum(np.linalg.norm(trace.hum[inside], axis=1), hum_floor)) if size0 > 5 * hum_floor else 1.0
+    noise0 = max(float(np.median(trace.noise[still])), 1e-9)
+    noise_ratio = _held(trace.noise[inside] / noise0)
+    noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
+    sure, turned = _hum_change(trace, inside, hum0)
+    shift = trace.offset[inside] - np.median(trace.offset[still])
+    return Reaction(
+        lead=lead,
+        ratio=max(hum_ratio, hum_drop, noise_ratio, noise_drop),
+        hum_ratio=hum_ratio, noise_ratio=noise_ratio, sure=sure, turned=turned,
+        shift_uv=_held(np.abs(shift)), railed=bool(_held(trace.railed[inside]) > 0.5),
+    )  # fmt: skip
+
+
+def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tuple[float, float]:
+    """Change of the mean hum over the best half second: in standard deviations, and its turned part over |hum0|.
+
+    Five overlapping Hann segments carry about three independent ones; the still part about eight.
+    """
+    if len(inside) < 5:
+        return 0.0, 0.0
+    best, turned = 0.0, 0.0
+    size0 = float(np.linalg.norm(hum0))
+    u = trace.hum_u * math.sqrt(1 / 3 + 1 / 8)
+    for first in range(0, len(inside) - 4):
+        mean = trace.hum[inside[first : first + 5]].mean(axis=0)
+        change = mean - hum0
+        best = max(best, float(np.max(np.abs(change))) / u)
+        if size0 > 0:
+            along = np.real(np.vdot(hum0, change)) / size0
+            across = math.sqrt(max(0.0, float(np.linalg.norm(change)) ** 2 - along**2))
+            turned = max(turned, across / max(size0, 6 * u))
+    return best, turned
+
+
+def _held(values: np.ndarray) -> float:
+    """The level that is held for half a second: the largest minimum of three segments in a row (two overlap)."""
+    if len(values) < 3:
+        return float(values.min()) if len(values) else 0.0
+    return float(np.max(np.minimum(np.minimum(values[:-2], values[1:-1]), values[2:])))
+
+
+def _energy_score(trace: Trace, sigma: float, length_s: float) -> np.ndarray:
+    """Mean square over a sliding length as an equivalent normal deviate (Wilson-Hilferty cube root of chi-square)."""
+    size = max(2, round(length_s * trace.rate))
+    cumulative = np.concatenate([[0.0], np.cumsum(trace.abrupt**2)])
+    mean = (cumulative[size:] - cumulative[:-size]) / (size * sigma**2)
+    dof = 0.6 * size  # the abrupt band holds some six tenths of the samples' freedom
+    deviate = (np.cbrt(mean) - (1 - 2 / (9 * dof))) / math.sqrt(2 / (9 * dof))
+    out = np.zeros(len(trace.abrupt))
+    out[size // 2 : size // 2 + len(deviate)] = deviate
+    edge = round(EDGE_S * trace.rate)
+    out[:edge] = out[len(out) - edge :] = 0
+    return out
+
+
+def _grouped(trace: Trace, above: np.ndarray, test: str) -> list[Event]:
+    hits = np.flatnonzero(above)
+    if not len(hits):
+        return []
+    breaks = np.flatnonzero(np.diff(hits) > JOIN_S * trace.rate)
+    found = []
+    for first, last in zip([hits[0], *hits[breaks + 1]], [*hits[breaks], hits[-1]], strict=True):
+        start, end = float(first / trace.rate), float((last + 1) / trace.rate)
+        size = float(np.max(np.abs(trace.abrupt[first : last + 1])))
+        found.append(Event(start, end, size, *lead_at(test, start, end)))
+    return found
+
+
+def _normal_tail(z: float) -> float:
+    return 0.5 * math.erfc(z / math.sqrt(2))
+
+
+def _normal_quantile(tail: float) -> float:
+    """The deviate that noise passes with probability ``tail``; bisection, the standard library has no inverse."""
+    low, high = 0.0, 12.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _normal_tail(middle) > tail else (low, middle)
+    return high

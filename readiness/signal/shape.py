@@ -1,0 +1,73 @@
+"""Whether a quiet trace has the shape of a shorted input: flat, steady, Gaussian, without beats or movement."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from .noise import Spectrum, band_density
+from .trace import Trace, robust_sigma
+
+STEEP = 2.0
+"""Density ratio of a lower to an upper band. Amplifier noise is white plus 1/f with a corner below 60 Hz: 1.3 at most
+between these bands, 1.6 with a second-order low-pass at 400 Hz; muscle falls off beyond 150 Hz by four and more."""
+MOVED_SHARE = 6.0
+"""Slow swings in some half seconds over those of the quietest quarter: steady noise stays within about 2.5."""
+
+
+@dataclass(frozen=True)
+class Shape:
+    """``is_body`` with its ``reason``; ``moved`` with the size of the swings in microvolts."""
+
+    is_body: bool
+    reason: str
+    moved: bool
+    swing_uv: float
+
+
+def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
+    """Look at slope, beats and movement of a capture that should be a shorted input."""
+    steep = steepness(found, rate)
+    beats = beats_per_minute(trace)
+    quiet = float(np.quantile(trace.swing, 0.25))
+    swing = float(trace.swing.max())
+    sigma = robust_sigma(trace.abrupt)
+    # Swings must also be large beside the noise itself; tens of microvolts is what a moved cable gives.
+    moved = swing > MOVED_SHARE * quiet and swing > 12 * sigma
+    if beats is not None:
+        return Shape(True, f"beats at {beats:.0f} a minute, as a heart gives", moved, swing)
+    if steep > STEEP:
+        return Shape(True, f"its density falls {steep:.1f}-fold towards high frequencies, as muscle does", False, swing)
+    return Shape(False, "", moved, swing)
+
+
+def steepness(found: Spectrum, rate: float) -> float:
+    """Density below 150 Hz over density above (at low rates: below and above 50 Hz)."""
+    top = min(300.0, 0.35 * rate)
+    if top >= 200:
+        return _ratio(found, (55, 145), (155, top))
+    return _ratio(found, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
+
+
+def beats_per_minute(trace: Trace) -> float | None:
+    """Rate of regular beats, or ``None``: high narrow peaks 0.4 to 1.5 s apart with a steady interval."""
+    envelope = np.abs(trace.band)
+    sigma = robust_sigma(trace.band)
+    hits = np.flatnonzero(envelope > 6 * sigma)
+    if len(hits) < 5:
+        return None
+    gaps = np.flatnonzero(np.diff(hits) > 0.3 * trace.rate)
+    starts = hits[np.concatenate([[0], gaps + 1])] / trace.rate
+    intervals = np.diff(starts)
+    if len(intervals) < 4:
+        return None
+    middle = float(np.median(intervals))
+    regular = np.mean(np.abs(intervals - middle) < 0.15 * middle)
+    return 60 / middle if 0.4 < middle < 1.6 and regular > 0.7 else None
+
+
+def _ratio(found: Spectrum, lower: tuple[float, float], upper: tuple[float, float]) -> float:
+    low, high = band_density(found, *lower), band_density(found, *upper)
+    return low / high if high > 0 and math.isfinite(low / high) else 1.0

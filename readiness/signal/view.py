@@ -1,0 +1,126 @@
+"""A capture made ready for judging: its mains, spectrum and trace, each worked out once and only when asked for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from .capture import Capture
+from .continuity import STILL_S, WINDOWS, Event
+from .findings import Finding
+from .limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
+from .mains import Mains, find_mains
+from .noise import SOURCE_OHM, Spectrum, quantisation_uv, spectrum, thermal_uv
+from .trace import Trace, abrupt_from_hz, trace_of
+
+OFFSET_UV = 25_000.0
+"""Two inputs on one bar differ by the amplifier's own offset only: some millivolts at most (common practice: 5 to 10)."""
+USUAL_SHARE = 0.4
+"""A first stage at its stop passes a few per cent of its noise; a sound kit does not fall to this share of its usual."""
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A measured value with unit, 95 % interval (or the meter's range) and limit, ``None`` where there is none."""
+
+    name: str
+    value: float
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    limit: float | None = None
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What one bench test says: findings, scores by aspect, measurements, leads proven, events for the plot."""
+
+    findings: tuple[Finding, ...] = ()
+    continuity: float | None = None
+    noise: float | None = None
+    measurements: tuple[Measurement, ...] = ()
+    proven: tuple[str, ...] = ()
+    events: tuple[Event, ...] = ()
+
+
+@dataclass(eq=False)
+class View:
+    """A capture, its limits, and what every bench test needs of it. ``x`` is in microvolts, finite."""
+
+    capture: Capture
+    limits: Limits
+    test: str
+    x: np.ndarray = field(init=False)
+    rate: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.x = self.capture.emg.samples
+        self.rate = float(self.capture.rate_hz)
+
+    @cached_property
+    def mains(self) -> Mains:
+        """The mains as this capture shows it, whatever frequency was declared."""
+        return find_mains(self.x, self.rate, self.capture.mains_hz or self.limits.mains_hz)
+
+    @cached_property
+    def spectrum(self) -> Spectrum:
+        """Spectrum of the whole capture, mains taken out."""
+        return spectrum(self.x, self.rate, self.mains.lines_hz)
+
+    @cached_property
+    def trace(self) -> Trace:
+        """The capture in time, mains and movement taken out."""
+        return trace_of(self.x, self.rate, self.mains, self.capture.emg.full_scale)
+
+    @property
+    def windows(self) -> tuple[tuple[str, float, float], ...]:
+        """Named windows of this test in seconds."""
+        return WINDOWS[self.test]
+
+    @property
+    def band_hz(self) -> tuple[float, float]:
+        """The judged band at this rate, 20 Hz to 450 Hz or to 0.4 of the rate."""
+        return FULL_BAND_HZ[0], min(FULL_BAND_HZ[1], 0.4 * self.rate)
+
+    @property
+    def band_wide_enough(self) -> bool:
+        """Whether the rate leaves a band that can be judged."""
+        return self.band_hz[1] - self.band_hz[0] >= MIN_JUDGED_BAND_HZ
+
+    @property
+    def limit_uv(self) -> float:
+        """The noise limit carried to the judged band at equal density."""
+        return self.limits.noise_in_band(*self.band_hz)
+
+    @property
+    def floor_uv(self) -> float:
+        """Below this nothing real can be: thermal noise of the source and the converter's rounding, or 0.4 of usual."""
+        width = self.band_hz[1] - self.band_hz[0]
+        step = self.capture.emg.resolution or 0.0
+        physical = math.hypot(thermal_uv(SOURCE_OHM, width), quantisation_uv(step, width, self.rate))
+        usual = USUAL_SHARE * (self.limits.usual_noise_uv or 0.0) * math.sqrt(width / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))
+        return max(physical, usual)
+
+    @cached_property
+    def still_noise_uv(self) -> float:
+        """Noise of the still part carried to the judged band at equal density, from the robust spread above 40-80 Hz."""
+        return self.trace_noise_uv(np.median(self.trace.noise[self.trace.segments(*STILL_S)]))
+
+    def trace_noise_uv(self, abrupt_rms: float) -> float:
+        """RMS of the abrupt band carried to the judged band at equal density; the comb's gain of 3/2 taken off."""
+        share = (self.rate / 2 - abrupt_from_hz(self.rate)) * 1.5
+        return float(abrupt_rms) * math.sqrt((self.band_hz[1] - self.band_hz[0]) / share)
+
+    @cached_property
+    def still_hum_uv(self) -> float:
+        """RMS of the first odd mains harmonics in the still part."""
+        return float(np.median(self.trace.hum_rms[self.trace.segments(*STILL_S)]))
+
+
+def joined(parts: Iterable[tuple[Finding, ...]]) -> tuple[Finding, ...]:
+    """Several groups of findings as one."""
+    return tuple(item for part in parts for item in part)
