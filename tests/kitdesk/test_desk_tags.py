@@ -13,6 +13,7 @@ from django.template.loader import render_to_string
 from rentals import lifecycle, marks
 from rentals.codes import make_code
 from rentals.models import ContentsLine, Message, PartKind, ReturnLine, Shortfall
+from rentals.models.loans import LoanStage
 from rentals.paper import drawings
 from rentals.templatetags import desk
 
@@ -100,7 +101,7 @@ def test_ago_uses_the_unit_that_tells(before: dt.timedelta, words: str) -> None:
 
 
 def test_every_state_of_the_models_has_a_mark_of_its_own() -> None:
-    keys = [*lifecycle.KitState, *Message.State.values, *Shortfall.State.values, *Shortfall.Kind.values]
+    keys = [*lifecycle.KitState, *LoanStage, *Message.State.values, *Shortfall.State.values, *Shortfall.Kind.values]
     keys += [f"return.{value}" for value in ReturnLine.Outcome.values]
     known = set(marks.MARKS)
     assert [key for key in keys if key not in known and key.rpartition(".")[2] not in known] == []
