@@ -1,6 +1,5 @@
 """Which program a command line belongs to, once every library is at hand."""
 
-import importlib.util
 import os
 from pathlib import Path
 
@@ -16,8 +15,8 @@ def run(argv: list[str]) -> int:
         from kitdesk.test_run import main
 
         return main(argv[2:])
-    if command == "score" and importlib.util.find_spec("readiness.signal.__main__"):
-        from readiness.signal.__main__ import main as score
+    if command == "score":
+        from readiness.signal.command import main as score
 
         return score(argv[2:])
     if command == "demo":

@@ -79,7 +79,6 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -155,7 +154,7 @@ MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Kitdesk"
 
 # Words, times, numbers ---------------------------------------------------
-LANGUAGE_CODE = env.str("LANGUAGE_CODE", default="en-gb")
+LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", "English")]
 TIME_ZONE = env.str("TIME_ZONE", default="UTC")
 USE_TZ = True
