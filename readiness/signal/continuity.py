@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
+from .trace import EDGE_S, Trace, robust_sigma
 
 LEADS = ("A", "B", "ground")
 WINDOWS = {
@@ -115,7 +115,11 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     size0 = float(np.linalg.norm(hum0))
     hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
     hum_ratio = _held(np.linalg.norm(trace.hum[inside], axis=1) / max(size0, hum_floor))
-    hum_drop = _held(size0 / np.maximum(np.linalg.norm(trace.hum[inside], axis=1), hum_floor)) if size0 > 5 * hum_floor else 1.0
+    hum_drop = (
+        _held(size0 / np.maximum(np.linalg.norm(trace.hum[inside], axis=1), hum_floor))
+        if size0 > 5 * hum_floor
+        else 1.0
+    )
     noise0 = max(float(np.median(trace.noise[still])), 1e-9)
     noise_ratio = _held(trace.noise[inside] / noise0)
     noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
@@ -139,7 +143,7 @@ def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tuple[flo
     best, turned = 0.0, 0.0
     size0 = float(np.linalg.norm(hum0))
     u = trace.hum_u * math.sqrt(1 / 3 + 1 / 8)
-    for first in range(0, len(inside) - 4):
+    for first in range(len(inside) - 4):
         mean = trace.hum[inside[first : first + 5]].mean(axis=0)
         change = mean - hum0
         best = max(best, float(np.max(np.abs(change))) / u)

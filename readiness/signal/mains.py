@@ -63,7 +63,12 @@ def alias_hz(frequency: float | np.ndarray, rate: float) -> float | np.ndarray:
 
 
 def fit_sines(
-    samples: np.ndarray, rate: float, start_hz: float, orders: tuple[int, ...] = (1,), passes: int = 4, free: bool = True
+    samples: np.ndarray,
+    rate: float,
+    start_hz: float,
+    orders: tuple[int, ...] = (1,),
+    passes: int = 4,
+    free: bool = True,
 ) -> SineFit:
     """Least-squares fit of sines at multiples of one free frequency (IEEE Std 1057, four-parameter fit).
 
@@ -171,10 +176,14 @@ def _peaks(power: np.ndarray, step: float, rate: float, nominal: float) -> list[
         reach = SEARCH_HZ * min(order, 4)
         low, high = int((centre - reach) / step), int((centre + reach) / step) + 2
         inner = power[max(0, low) : high]
-        around = np.concatenate([power[max(0, low - int(8 / step)) : max(0, low - 3)], power[high + 3 : high + int(8 / step)]])
+        around = np.concatenate(
+            [power[max(0, low - int(8 / step)) : max(0, low - 3)], power[high + 3 : high + int(8 / step)]]
+        )
         if len(around) < 10 or not len(inner):
             continue
-        level = float(np.mean(np.sort(around)[: int(0.9 * len(around))])) / 0.744  # mean of the lower 90 % of exponentials
+        level = (
+            float(np.mean(np.sort(around)[: int(0.9 * len(around))])) / 0.744
+        )  # mean of the lower 90 % of exponentials
         top = int(np.argmax(inner))
         line = float(np.sum(inner[max(0, top - 2) : top + 3]) - 5 * level)
         if inner[top] > STANDS_OUT * level and line > 0:
@@ -185,7 +194,9 @@ def _peaks(power: np.ndarray, step: float, rate: float, nominal: float) -> list[
 
 def _frequency(samples: np.ndarray, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:
     """The fundamental from a fit of the strongest lines below half the rate."""
-    direct = sorted((line for line in lines if line[0] * nominal + 3 < rate / 2), key=lambda line: -line[1] * line[0] ** 2)
+    direct = sorted(
+        (line for line in lines if line[0] * nominal + 3 < rate / 2), key=lambda line: -line[1] * line[0] ** 2
+    )
     if not direct:
         return nominal
     strongest = direct[0]

@@ -102,7 +102,9 @@ class View:
         width = self.band_hz[1] - self.band_hz[0]
         step = self.capture.emg.resolution or 0.0
         physical = math.hypot(thermal_uv(SOURCE_OHM, width), quantisation_uv(step, width, self.rate))
-        usual = USUAL_SHARE * (self.limits.usual_noise_uv or 0.0) * math.sqrt(width / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))
+        usual = (
+            USUAL_SHARE * (self.limits.usual_noise_uv or 0.0) * math.sqrt(width / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))
+        )
         return max(physical, usual)
 
     @cached_property

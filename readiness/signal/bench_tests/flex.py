@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from readiness.signal.continuity import LEADS, Event, Events, find_events
 from readiness.signal.decision import NOT_FIT, RETEST, score_of
 from readiness.signal.findings import Finding, finding
 from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
-
-import numpy as np
 
 STILL_END_S = 1.9
 """An operator half a second early begins at 2.0 s; what comes before is not a flexed lead."""
@@ -35,7 +35,9 @@ def baseline(view: View) -> Finding | None:
     still = trace.segments(0.1, 2.0)
     offset = float(np.median(trace.offset[still]))
     if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
-        return _open(f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched")
+        return _open(
+            f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched"
+        )
     if view.still_noise_uv < view.floor_uv / 2:
         return finding(
             "dead_channel", NOT_FIT,
@@ -64,7 +66,9 @@ def early_motion(view: View) -> tuple[Finding, ...]:
     noise = float(np.median(trace.noise))
     if swing > 4 * quiet and swing > 8 * noise and swing > 0.25 * worked:
         return (
-            finding("moved_too_early", RETEST, f"Slow swings of {swing:.0f} uV before the call: nothing to compare with."),
+            finding(
+                "moved_too_early", RETEST, f"Slow swings of {swing:.0f} uV before the call: nothing to compare with."
+            ),
         )
     return ()
 
@@ -83,7 +87,9 @@ def _findings(events: Events) -> tuple[Finding, ...]:
             ),
         )  # fmt: skip
     if not later:
-        return (finding("burst_noise", RETEST, "A peak of the noise is rarer than sound kits give in a thousand tests."),)
+        return (
+            finding("burst_noise", RETEST, "A peak of the noise is rarer than sound kits give in a thousand tests."),
+        )
     named = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
     if not named:
         return (_intermittent(None, later, events),)

@@ -70,7 +70,9 @@ def _with_open_input(
     change = {lead: _change(reactions[lead]) for lead in ("A", "B")}
     still, moved = sorted(change, key=lambda lead: change[lead])
     if not reacting and max(change.values()) < math.log(1.5):
-        return (finding("not_on_bar", RETEST, "The input is open and no lead changes that: the snaps were not on the bar."),), set()
+        return (
+            finding("not_on_bar", RETEST, "The input is open and no lead changes that: the snaps were not on the bar."),
+        ), set()
     if len(reacting & {"A", "B"}) == 2:
         if abnormal.code == "bench_interference":
             return (() if "ground" in reacting else (_unproven(),)), reacting

@@ -65,7 +65,9 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
     wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
     offset = float(np.median(view.x))
     if abs(offset) > OFFSET_UV:
-        return (_not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),)
+        return (
+            _not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),
+        )
     if wild and hum > view.limits.hum_uv / 5:
         return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
@@ -142,7 +144,9 @@ def _slow(view: View, slow: Floor) -> Finding:
 
 def _bursts(events: Events) -> Finding:
     if not events.events:
-        return finding("burst_noise", RETEST, f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}.")
+        return finding(
+            "burst_noise", RETEST, f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}."
+        )
     highest = max(event.size_uv for event in events.events)
     return finding(
         "burst_noise", RETEST,

@@ -37,9 +37,13 @@ def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Findi
         return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose on the skin.",
                         action="Press the electrodes on the skin and test again"),)  # fmt: skip
     if work < view.floor_uv:
-        return (finding("dead_channel", NOT_FIT, "The trace is quieter than a working input can be, at rest and at work."),)
+        return (
+            finding("dead_channel", NOT_FIT, "The trace is quieter than a working input can be, at rest and at work."),
+        )
     if work < view.limit_uv and ratio < 1.3:
-        text = "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads touch inside the cable."
+        text = (
+            "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads touch inside the cable."
+        )
         return (finding("leads_shorted", NOT_FIT, text),)
     if ratio < RESPONDS:
         text = f"Clenching raises the signal {ratio:.1f}-fold, not {RESPONDS:.0f}-fold: the leads are not proven."

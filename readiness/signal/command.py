@@ -1,0 +1,85 @@
+"""The ``score`` command: arguments, one answer a file, exit status. No Django."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+
+from .capture import TESTS, Declared
+from .decision import FIT
+from .limits import Limits
+from .score import Report, score_file
+
+ALL_FIT, SOME_NOT_FIT, SOME_NOT_READABLE = 0, 1, 2
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command; the options speak for files that do not say it themselves."""
+    parser.add_argument("files", nargs="+", metavar="FILE", help="capture files (CSV, TSV, TXT, EDF, BDF)")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line, for scripts")
+    parser.add_argument("--test", choices=TESTS, help="which bench test the files are")
+    parser.add_argument("--rate", type=float, metavar="HZ", help="samples per second")
+    parser.add_argument("--unit", help="unit of the signal: V, mV, uV, nV")
+    parser.add_argument("--mains", type=float, metavar="HZ", help="mains frequency, 50 or 60")
+    parser.add_argument("--battery", type=float, metavar="V", help="battery voltage under load, from a meter")
+    parser.add_argument(
+        "--limit", type=float, metavar="UV", help="noise limit over 20-450 Hz, microvolts RMS (default 2)"
+    )
+    parser.add_argument("--kit", help="kit code")
+    parser.add_argument("--window", type=float, metavar="S", help="where the ten seconds of a longer capture begin")
+
+
+def run(options: argparse.Namespace, out=None) -> int:
+    """Score the files of parsed ``options``, write the answers to ``out``, return the exit status."""
+    out = out or sys.stdout
+    declared = Declared(
+        test=options.test, rate_hz=options.rate, unit=options.unit, mains_hz=options.mains, battery_v=options.battery,
+        kit=options.kit, window_start_s=options.window,
+    )  # fmt: skip
+    limits = Limits() if options.limit is None else replace(Limits(), noise_uv=options.limit)
+    status = ALL_FIT
+    for name in options.files:
+        report = score_file(name, declared=declared, limits=limits)
+        text = json.dumps(report.to_json(), allow_nan=False) if options.json else in_words(report)
+        out.write(text + "\n")
+        status = max(status, _status(report))
+    return status
+
+
+def in_words(report: Report) -> str:
+    """A report for people: verdict, scores, what was found and the next action."""
+    if report.result is None:
+        return f"{report.file}: not readable\n  {report.refusal}"
+    result = report.result
+    kit = f"kit {report.capture.kit}, " if report.capture and report.capture.kit else ""
+    scores = ", ".join(
+        f"{name} {value:g}" if value is not None else f"{name} not judged"
+        for name, value in vars(result.scores).items()
+    )
+    lines = [f"{report.file}: {result.verdict.upper()} ({kit}{result.test})", f"  scores: {scores}"]
+    for item in result.findings:
+        lines += [f"  {item.verdict}: {item.text}", f"    -> {item.action}"]
+    for row in result.measurements:
+        spread = f" ({row.low:.4g} to {row.high:.4g})" if row.low is not None and row.high is not None else ""
+        limit = f", limit {row.limit:.4g}" if row.limit is not None else ""
+        lines.append(f"  {row.name.replace('_', ' ')}: {row.value:.4g} {row.unit}{spread}{limit}")
+    return "\n".join(lines)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Parse ``argv`` and run; the way in without Django."""
+    parser = argparse.ArgumentParser(prog="python -m readiness.signal", description=__doc__)
+    add_arguments(parser)
+    try:
+        return run(parser.parse_args(argv))
+    except ValueError as trouble:
+        parser.error(str(trouble))
+
+
+def _status(report: Report) -> int:
+    if report.result is None:
+        return SOME_NOT_READABLE
+    return ALL_FIT if report.result.verdict == FIT else SOME_NOT_FIT
