@@ -33,7 +33,7 @@ from readiness.signal.simulate import (
 PLANS = {"still+flex+lift": ("still", "flex", "lift"), "with ground": ("still", "flex", "lift", "ground")}
 ONE_TEST_KINDS = ("missing_samples", "not_on_bar", "worn_not_shorted", "moved_too_early", "wrong_order")
 """Slips that happen in one capture, while the rest of the kit's captures are in order."""
-NOISE_FLOOR = "noise_floor"
+NOISE_FLOOR = "noise_full_band"
 
 LEAD_KINDS = ("open_lead", "intermittent_lead")
 
