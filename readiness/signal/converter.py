@@ -56,11 +56,11 @@ def to_codes(
     """Whole steps of each sample, and the share of samples that lie off the steps.
 
     Codes count from the low end of the range where it is declared (offset binary), else from 0 uV. ``None`` where the
-    text was written too coarsely for its step (fewer than four decimals' steps in one converter step), or where the
-    codes would need more than 32 bits.
+    text was written too coarsely to tell (its last decimal is more than a quarter of a step), or where the codes would
+    need more than 32 bits.
     """
     largest = max(float(samples.max()), -float(samples.min()))
-    if largest / step > 2.0**31 or written_step(samples) > 0.25 * step:
+    if largest / step > 2.0**31:
         return None, 0.0
     origin = full_scale[0] if full_scale is not None else 0.0
     scaled = (samples - origin) / step
@@ -70,6 +70,8 @@ def to_codes(
         scaled = scaled - np.angle(turn) / (2.0 * np.pi)
     codes = np.rint(scaled)
     off = float(np.count_nonzero(np.abs(scaled - codes) > OFF_GRID)) / len(scaled)
+    if off > OFF_GRID_SHARE and written_step(samples) > 0.25 * step:
+        return None, 0.0
     return codes.astype(np.int64), off
 
 

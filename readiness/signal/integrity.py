@@ -7,6 +7,7 @@ NaN (see ``readers.read_capture``) and are left out of the checks.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,7 +20,7 @@ RATE_TOLERANCE = 0.004
 STUCK_S = 0.25
 """A trace that holds one value so long has stopped: a converter that runs changes its last bit (common practice)."""
 SATURATED_S = 0.5
-"""A stay at a rail from this length on is called saturated; shorter ones are called clipped (common practice)."""
+"""At the rails so long, and for half of the stretch or more, a trace is saturated, else clipped (common practice)."""
 JOIN_S = 0.1
 """Stays at a rail nearer to each other than this are told as one."""
 OFFSET_UV = 100e3
@@ -55,7 +56,10 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
     emg = capture.emg
     notes = [*_not_finite(capture), *_time_base(capture)]
     finite = np.isfinite(emg.samples)
-    samples = emg.samples if finite.all() else emg.samples[finite]
+    samples = emg.samples
+    if not finite.all():
+        samples = emg.samples[finite]
+        emg = replace(emg, samples=np.where(finite, emg.samples, np.nan))
     if not len(samples):
         return (*notes, Note("dead_channel", f"The channel {emg.label!r} holds no sample."))
     dead = list(_dead(samples, emg))
@@ -153,7 +157,7 @@ def _rails(emg: Channel) -> Iterator[Note]:
     for begin, end in stretches[:PLACES_TOLD]:
         start_s, end_s = begin / emg.rate_hz, end / emg.rate_hz
         stays = int(np.count_nonzero(at_rail[begin:end]))
-        code = "saturated" if stays / emg.rate_hz >= SATURATED_S else "clipped"
+        code = "saturated" if stays >= max(SATURATED_S * emg.rate_hz, 0.5 * (end - begin)) else "clipped"
         verb = "stays at" if code == "saturated" else "touches"
         text = f"The trace {verb} the end of the range from {start_s:.3f} to {end_s:.3f} s ({stays} samples)."
         yield Note(code, text, start_s, end_s)

@@ -69,23 +69,17 @@ def measure_steps(t: np.ndarray) -> Steps | None:
 
     Notes
     -----
-    Times are written with few decimals, so a step may be off by one unit of the last decimal without meaning
-    anything; beyond that and beyond 0.3 of a step (common practice, no published source) a step is irregular.
+    Times are written with few decimals, so a step may be off by less than one unit of the last decimal without
+    meaning anything; beyond that and beyond 0.3 of a step (common practice, no published source) it is irregular.
     """
     if len(t) < 3:
         return None
     with np.errstate(over="ignore", invalid="ignore"):
         steps = np.diff(t)
         quantum = written_step(t)
-        typical = float(t[-1] - t[0]) / len(steps)
-        allowed = max(1.01 * quantum, 0.3 * typical)
-        # A clean column is told by its two ends and its extreme steps, without the median.
-        clean = 0.0 < typical < np.inf and steps.max() <= typical + allowed and steps.min() >= typical - allowed
-        if not clean and quantum < 0.5 * (median := float(np.median(steps))):
-            typical = median
+        typical, allowed = _typical_step(steps, float(t[-1] - t[0]) / len(steps), quantum)
         if not 0.0 < typical < np.inf:
             return None
-        allowed = max(1.01 * quantum, 0.3 * typical)
         near = np.abs(steps - typical) <= allowed
         count = int(np.count_nonzero(near))
         total = float(t[-1] - t[0]) if count == len(steps) else float(steps.sum(where=near))
@@ -97,6 +91,20 @@ def measure_steps(t: np.ndarray) -> Steps | None:
         rate = float(round(rate))
     odd = np.flatnonzero(~near)
     return _sorted_out(steps, odd, rate, tolerance, allowed, count / len(steps))
+
+
+def _typical_step(steps: np.ndarray, mean: float, quantum: float) -> tuple[float, float]:
+    """The step of a column, and how far a step may be from it; ``mean`` is the mean step."""
+    allowed = max(1.01 * quantum, 0.3 * mean)
+    if quantum < 0.5 * mean and steps.max() <= mean + allowed and steps.min() >= mean - allowed:
+        return mean, allowed  # a clean column is told by its extremes, without the median
+    middle = float(np.median(steps))
+    if quantum < 0.5 * middle:
+        return middle, max(1.01 * quantum, 0.3 * middle)
+    equal = np.count_nonzero(np.abs(steps - middle) < 0.01 * quantum)
+    if middle > 0.0 and equal >= 0.999 * len(steps):
+        return middle, 0.3 * middle  # steps of whole last decimals: an odd one is no rounding
+    return mean, max((1.0 - 1e-6) * quantum, 0.3 * mean)
 
 
 def _sorted_out(
