@@ -1,5 +1,28 @@
 """Receiving, loans and shortfalls."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from rentals.views import loans, receive, shortfalls
+
+urlpatterns = [
+    path("receive/", receive.out_list, name="receive"),
+    path("receive/<str:code>/", receive.receive_kit, name="receive_kit"),
+    path("receive/<str:code>/arrived/", receive.arrived, name="receive_arrived"),
+    path("receive/<str:code>/scan/", receive.scan, name="receive_scan"),
+    path("receive/<str:code>/found/", receive.found, name="receive_found"),
+    path("receive/<str:code>/lines/<int:pk>/", receive.line, name="receive_line"),
+    path("receive/photos/<int:pk>.jpg", receive.photo, name="receive_photo"),
+    path("loans/<int:pk>/", loans.loan, name="loan"),
+    path("loans/<int:pk>/packing-list.pdf", loans.packing_list_pdf, name="loan_packing_list"),
+    path("loans/<int:pk>/settle/", loans.settle_loan, name="loan_settle"),
+    path("loans/<int:pk>/extend/", loans.extend_loan, name="loan_extend"),
+    path("loans/<int:pk>/tracking/", loans.tracking, name="loan_tracking"),
+    path("loans/<int:pk>/unassign/", loans.unassign_loan, name="loan_unassign"),
+    path("loans/<int:pk>/write-off/", loans.write_off_loan, name="loan_write_off"),
+    path("shortfalls/", shortfalls.shortfall_list, name="shortfalls"),
+    path("shortfalls/<int:pk>/", shortfalls.shortfall, name="shortfall"),
+    path("shortfalls/<int:pk>/chase/", shortfalls.chase_it, name="shortfall_chase"),
+    path("shortfalls/<int:pk>/recover/", shortfalls.recover_it, name="shortfall_recover"),
+    path("shortfalls/<int:pk>/charge/", shortfalls.charge_it, name="shortfall_charge"),
+    path("shortfalls/<int:pk>/waive/", shortfalls.waive_it, name="shortfall_waive"),
+]

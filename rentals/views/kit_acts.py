@@ -40,10 +40,11 @@ def act_page(
     *,
     home: str,
     extra: dict[str, Any] | None = None,
+    initial: dict[str, Any] | None = None,
 ) -> HttpResponse:
     """Show the form of an act and carry it out; afterwards back to where the user came from."""
     posted = request.method == "POST"
-    form = page.form_class(request.POST if posted else None)
+    form = page.form_class(request.POST if posted else None, initial=initial)
     target = next_address(request, home)
     if posted and form.is_valid():
 

@@ -1,0 +1,133 @@
+"""Forms for returns, loans and shortfalls."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from django import forms
+from django.core.files.base import ContentFile
+from django.utils.crypto import get_random_string
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from rentals.models import Lead, PartKind, ReturnLine
+
+from .stock import day_field
+
+PHOTO_BYTES = 15 * 1024 * 1024
+PHOTO_PIXELS = 60_000_000
+PHOTO_SIDE = 1600
+
+
+class PhotoField(forms.FileField):
+    """A photo of damage; gives a JPEG of at most 1600 pixels a side under an own name, without the camera's data."""
+
+    def clean(self, data: Any, initial: Any = None) -> ContentFile | None:
+        upload = super().clean(data, initial)
+        if not upload:
+            return None
+        if upload.size > PHOTO_BYTES:
+            raise forms.ValidationError(f"The photo has {upload.size // 2**20} MiB; up to 15 MiB are taken.")
+        try:
+            with Image.open(upload) as image:
+                if image.width * image.height > PHOTO_PIXELS:
+                    raise forms.ValidationError(f"The photo has {image.width} x {image.height} pixels: too many.")
+                image.draft("RGB", (PHOTO_SIDE, PHOTO_SIDE))
+                upright = ImageOps.exif_transpose(image).convert("RGB")
+                upright.thumbnail((PHOTO_SIDE, PHOTO_SIDE))
+                out = io.BytesIO()
+                upright.save(out, "JPEG", quality=82)
+        except forms.ValidationError:
+            raise
+        except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError) as unreadable:
+            raise forms.ValidationError(
+                "This file is no photo that can be read. Take it again as JPEG."
+            ) from unreadable
+        return ContentFile(out.getvalue(), name=f"{get_random_string(24)}.jpg")
+
+
+class ReturnLineForm(forms.Form):
+    """What became of one packing line. Only the fields that make sense for the line are there."""
+
+    outcome = forms.ChoiceField(label="What became of it", choices=ReturnLine.Outcome.choices, required=False)
+    quantity_back = forms.IntegerField(label="How many are back and sound", min_value=0, required=False)
+    damaged_lead = forms.ChoiceField(
+        label="Which lead", choices=[("", "not one lead"), *Lead.Role.choices], required=False
+    )
+    note = forms.CharField(label="What is wrong", max_length=300, required=False)
+    photo = PhotoField(label="Photo", required=False, widget=forms.FileInput(attrs={"accept": "image/*"}))
+    cleaned = forms.BooleanField(label="Cleaned", required=False)
+    charged = forms.BooleanField(label="On charge", required=False)
+
+    def __init__(self, *args: Any, line: ReturnLine, **kwargs: Any) -> None:
+        kwargs.setdefault("prefix", f"line{line.pk}")
+        kwargs.setdefault(
+            "initial",
+            {
+                "outcome": line.outcome,
+                "quantity_back": line.quantity_back if line.outcome in ("back", "damaged") else None,
+                "damaged_lead": line.damaged_lead,
+                "note": line.note,
+                "cleaned": line.cleaned,
+                "charged": line.charged,
+            },
+        )
+        super().__init__(*args, **kwargs)
+        self.line = line
+        packed = line.packing_line
+        if packed.quantity == 1:
+            del self.fields["quantity_back"]
+        if packed.part_kind != PartKind.LEAD_SET:
+            del self.fields["damaged_lead"]
+        if not packed.cleaned_between_users:
+            del self.fields["cleaned"]
+        if packed.part_kind != PartKind.BATTERY_PACK:
+            del self.fields["charged"]
+
+    @property
+    def options(self) -> list[dict[str, str]]:
+        """The outcomes to choose from for this line."""
+        return [{"value": value, "label": label} for value, label in ReturnLine.Outcome.choices[1:4]]
+
+    @property
+    def wants_details(self) -> bool:
+        """Whether something is wrong, so that the details are opened."""
+        wrong = self["outcome"].value() in ("missing", "damaged")
+        return wrong or bool(self.errors) or bool(self["note"].value())
+
+    def facts(self) -> dict[str, Any]:
+        """Arguments for the action; fields that the line does not have are left out."""
+        data = dict(self.cleaned_data)
+        data["outcome"] = data["outcome"] or self.line.outcome
+        if (
+            data["outcome"] == "back"
+            and self.line.outcome != "back"
+            and not self.data.get(self.add_prefix("quantity_back"))
+        ):
+            data.pop("quantity_back", None)
+        return data
+
+
+class FoundForm(forms.Form):
+    """A thing in the parcel that was not on its list."""
+
+    text = forms.CharField(label="Something else was in the parcel", max_length=200)
+
+
+class ExtendForm(forms.Form):
+    """Another return date."""
+
+    due_on = day_field(label="Due back on")
+
+
+class TrackingForm(forms.Form):
+    """The number on the parcel."""
+
+    tracking_number = forms.CharField(label="Tracking number", max_length=60, required=False)
+
+
+class ChargeForm(forms.Form):
+    """What the student pays."""
+
+    amount = forms.DecimalField(label="Amount", min_value=0, max_digits=9, decimal_places=3)
+    reason = forms.CharField(label="Why", max_length=300, required=False)

@@ -1,0 +1,50 @@
+"""Loans that are out, returns under way, and shortfalls, for lists and pages."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.db.models import Q, QuerySet
+
+from rentals.models import Loan, LoanStage, Shortfall
+
+
+def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySet[Loan]:
+    """Loans that are away or back and not checked, what is back first, then by due date."""
+    loans = Loan.objects.filter(stage__in=[LoanStage.CHECK, LoanStage.AWAY]).select_related(
+        "kit", "enrolment__student", "enrolment__run"
+    )
+    if show == "check":
+        loans = loans.filter(stage=LoanStage.CHECK)
+    elif show == "overdue" and today is not None:
+        loans = loans.filter(stage=LoanStage.AWAY, due_on__lt=today)
+    q = q.strip()[:100]
+    if q:
+        code = q.replace(" ", "").replace("-", "")
+        loans = loans.filter(
+            Q(kit__code__icontains=code)
+            | Q(enrolment__student__name__icontains=q)
+            | Q(enrolment__run__name__icontains=q)
+            | Q(tracking_number__icontains=code)
+        )
+    # "check" sorts after "away": what stands on the desk comes first.
+    return loans.order_by("-stage", "due_on", "kit__code")
+
+
+def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
+    """Shortfalls that fit the filter, oldest first; without a state those not ended yet."""
+    shortfalls = Shortfall.objects.select_related("loan__kit", "loan__enrolment__student", "packing_line")
+    if state == "all":
+        pass
+    elif state in Shortfall.State:
+        shortfalls = shortfalls.filter(state=state)
+    else:
+        shortfalls = shortfalls.filter(state__in=Shortfall.UNSETTLED)
+    q = q.strip()[:100]
+    if q:
+        shortfalls = shortfalls.filter(
+            Q(loan__kit__code__icontains=q.replace(" ", ""))
+            | Q(loan__enrolment__student__name__icontains=q)
+            | Q(packing_line__name__icontains=q)
+        )
+    return shortfalls.order_by("opened_at", "pk")

@@ -1,0 +1,137 @@
+"""One loan: dates, packing list, return, money, and what can be done with it."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from rentals.actions.dispatch import correct_tracking, extend
+from rentals.actions.issue import unassign
+from rentals.actions.receive import write_off
+from rentals.actions.settle import settle
+from rentals.forms.kits import ReasonForm
+from rentals.forms.receive import ExtendForm, TrackingForm
+from rentals.models import Event, Loan, LoanStage, Practice, ReturnLine, Shortfall
+from rentals.paper.from_models import packing_list_facts
+from rentals.paper.packing_list import packing_list
+from rentals.scan import next_step
+
+from .kit_acts import ActPage, act_page, get_or_post
+from .labels import pdf_answer, site_address
+
+
+def _loan(pk: int) -> Loan:
+    loans = Loan.objects.select_related("kit__kit_type", "enrolment__student", "enrolment__run", "overridden_by")
+    return get_object_or_404(loans, pk=pk)
+
+
+NEXT_ACT = {"assigned": "Pack", "packed": "Dispatch", "away": "Receive", "check": "Check"}
+
+
+@require_safe
+def loan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who has what since when, line by line."""
+    loan = _loan(pk)
+    lines = list(loan.packing_lines.select_related("part"))
+    returned = {
+        row.packing_line_id: row
+        for row in ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
+    }
+    shortfalls = list(loan.shortfalls.select_related("packing_line"))
+    context = {
+        "loan": loan,
+        "kit": loan.kit,
+        "lines": [(line, returned.get(line.pk)) for line in lines],
+        "shortfalls": shortfalls,
+        "unsettled": [short for short in shortfalls if short.state in Shortfall.UNSETTLED],
+        "found": loan.return_check.found.all() if hasattr(loan, "return_check") else [],
+        "mails": loan.messages.all()[:20],
+        "events": Event.objects.filter(loan=loan).order_by("-at", "-pk")[:30],
+        "next_url": next_step(loan.kit) if loan.is_open else "",
+        "next_act": NEXT_ACT.get(loan.stage, ""),
+        "to_settle": loan.stage in (LoanStage.RETURNED, LoanStage.LOST),
+    }
+    return render(request, "rentals/loan/detail.html", context)
+
+
+@require_safe
+def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an override's reason."""
+    loan = _loan(pk)
+    if not loan.packing_lines.exists():
+        raise Http404("Nothing was packed for this loan yet.")
+    practice = Practice.current()
+    facts = packing_list_facts(loan, practice, site_url=site_address(request, practice))
+    printed = packing_list(facts, inside_copy=request.GET.get("inside") == "1")
+    return pdf_answer(printed, f"packing-list-{loan.kit.code}")
+
+
+@get_or_post
+def settle_loan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Ends the loan."""
+    loan = _loan(pk)
+    page = ActPage(
+        f"Settle the loan of {loan.enrolment.student.name}", "Settle", ("The loan is over and its lines stand.",)
+    )
+    return act_page(request, page, lambda data: settle(loan, actor=request.user), home=loan.get_absolute_url())
+
+
+@get_or_post
+def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another return date."""
+    loan = _loan(pk)
+    page = ActPage(
+        f"Another return date for {loan.kit.code}",
+        "Change the date",
+        (f"Due back {loan.due_on:%d.%m.%Y} until now.",),
+        form_class=ExtendForm,
+    )
+    return act_page(
+        request, page, lambda data: extend(loan, data["due_on"], actor=request.user), home=loan.get_absolute_url()
+    )
+
+
+@get_or_post
+def tracking(request: HttpRequest, pk: int) -> HttpResponse:
+    """The number of the parcel."""
+    loan = _loan(pk)
+    page = ActPage(f"Tracking number of {loan.kit.code}", "Keep", form_class=TrackingForm)
+    return act_page(
+        request,
+        page,
+        lambda data: correct_tracking(loan, data["tracking_number"], actor=request.user),
+        home=loan.get_absolute_url(),
+    )
+
+
+@get_or_post
+def unassign_loan(request: HttpRequest, pk: int) -> HttpResponse:
+    """The kit is free again."""
+    loan = _loan(pk)
+    page = ActPage(
+        f"Take kit {loan.kit.code} back from {loan.enrolment.student.name}",
+        "Unassign",
+        ("The kit is free for another student.",),
+    )
+    return act_page(
+        request, page, lambda data: unassign(loan.kit, actor=request.user), home=loan.enrolment.run.get_absolute_url()
+    )
+
+
+@get_or_post
+def write_off_loan(request: HttpRequest, pk: int) -> HttpResponse:
+    """The kit will not come back."""
+    loan = _loan(pk)
+    page = ActPage(
+        f"Write off kit {loan.kit.code}",
+        "Write off",
+        ("The kit leaves the fleet.", "Everything that should have come back becomes a shortfall."),
+        danger=True,
+        form_class=ReasonForm,
+    )
+    home = reverse("rentals:loan", args=[loan.pk])
+    return act_page(
+        request, page, lambda data: write_off(loan.kit, reason=data["reason"], actor=request.user), home=home
+    )
