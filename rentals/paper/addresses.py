@@ -14,7 +14,8 @@ from .words import known_locale
 #: of Switzerland with Liechtenstein and of the United Kingdom with its islands; from memory). Every other country is
 #: an area of its own.
 _CUSTOMS_AREAS = (
-    frozenset("AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MC MT NL PL PT RO SE SI SK".split()),
+    frozenset(("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE"))
+    | frozenset(("IT", "LT", "LU", "LV", "MC", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK")),
     frozenset(("CH", "LI")),
     frozenset(("GB", "GG", "IM", "JE")),
 )

@@ -56,6 +56,7 @@ class FontChooser:
         self._faces = [_load(path) for path in files] + [_load(Path(path)) for path in extra]
         self.regular = self._faces[0][0]
         self._runs = lru_cache(maxsize=4096)(self._split)
+        self._lines = lru_cache(maxsize=512)(self._wrap)
 
     def runs(self, text: str) -> tuple[Run, ...]:
         """The text in drawing order, left to right, cut where the font changes."""
@@ -70,6 +71,27 @@ class FontChooser:
         if not run.font:
             return len(run.text) * BOX_WIDTH_EM * size
         return pdfmetrics.stringWidth(run.text, run.font, size)
+
+    def wrapped(self, text: str, size: float, room: float) -> tuple[str, ...]:
+        """The text in lines no wider than ``room`` points; its own line breaks are kept, long words are cut."""
+        return self._lines(text, size, room)
+
+    def _wrap(self, text: str, size: float, room: float) -> tuple[str, ...]:
+        lines: list[str] = []
+        for paragraph in text.splitlines():
+            lines.append("")
+            for word in paragraph.split():
+                joined = f"{lines[-1]} {word}".strip()
+                if self.width(joined, size) <= room:
+                    lines[-1] = joined
+                    continue
+                if lines[-1]:
+                    lines.append("")
+                for character in word:
+                    if lines[-1] and self.width(lines[-1] + character, size) > room:
+                        lines.append("")
+                    lines[-1] += character
+        return tuple(lines)
 
     def _split(self, text: str) -> tuple[Run, ...]:
         drawn = _in_drawing_order(unicodedata.normalize("NFC", _one_line(text)))

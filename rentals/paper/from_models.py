@@ -11,7 +11,19 @@ from django.conf import settings
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from rentals.models import ContentsLine, CourseRun, Kit, LeadSet, Loan, PackingLine, Part, Practice, Shortfall, Student
+from rentals.models import (
+    OPEN_STAGES,
+    ContentsLine,
+    CourseRun,
+    Kit,
+    LeadSet,
+    Loan,
+    PackingLine,
+    Part,
+    Practice,
+    Shortfall,
+    Student,
+)
 
 from . import facts
 from .contents_statement import parcel_mass_g
@@ -103,8 +115,8 @@ def run_facts(run: CourseRun, loans: Iterable[Loan] | None = None) -> facts.RunF
     """A run with its open loans, by kit code; or with the given ones, in the order given."""
     practice = practice_facts()
     if loans is None:
-        open_loans = Loan.objects.filter(enrolment__run=run, closed_at=None, kit__isnull=False)
-        loans = with_all_facts(open_loans.exclude(stage="cancelled")).order_by("kit__code")
+        open_loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
+        loans = with_all_facts(open_loans).order_by("kit__code")
     return facts.RunFacts(
         practice=practice,
         name=run.name,

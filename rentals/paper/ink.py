@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -12,6 +13,9 @@ from rentals.codes import grouped
 
 from .facts import Printed
 from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
+
+#: Pages as plain compressed bytes: text armour would make each file a quarter larger and slower to write.
+rl_config.useA85 = False
 
 PAPER = {"A4": A4, "Letter": LETTER}
 BLACK = 0.0
@@ -85,7 +89,7 @@ class Ink:
 
     def wrapped(self, text: str, size: float, room: float) -> list[str]:
         """The text in lines no wider than ``room`` millimetres; its own line breaks are kept."""
-        return [line for paragraph in text.splitlines() for line in self._wrap(paragraph.strip(), size, room)]
+        return list(self.fonts.wrapped(text, size, room * mm))
 
     def paragraph(
         self, x: float, y: float, text: str, size: float, room: float, *, leading: float = 1.32, **look: Any
@@ -210,21 +214,6 @@ class Ink:
             middle = (low + high + 1) // 2
             low, high = (middle, high) if self.text_width(text[:middle] + "…", size) <= room else (low, middle - 1)
         return text[:low].rstrip() + "…"
-
-    def _wrap(self, paragraph: str, size: float, room: float) -> list[str]:
-        lines = [""]
-        for word in paragraph.split():
-            joined = f"{lines[-1]} {word}".strip()
-            if self.text_width(joined, size) <= room:
-                lines[-1] = joined
-                continue
-            if lines[-1]:
-                lines.append("")
-            for character in word:
-                if lines[-1] and self.text_width(lines[-1] + character, size) > room:
-                    lines.append("")
-                lines[-1] += character
-        return lines
 
 
 def _named(text: str, run: Run) -> str:

@@ -1,8 +1,9 @@
 """Small marks on paper: tick boxes, the two marks that tell a returned piece from a used one, part drawings."""
 
 from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 
-from .drawings import STROKE, commands, paths_of
+from .drawings import DRAWINGS, STROKE, commands, paths_of
 from .ink import BLACK, GREY, Ink
 
 
@@ -45,18 +46,27 @@ def used_up_mark(ink: Ink, x: float, y: float, side: float = 3.6) -> None:
 def part_drawing(ink: Ink, x: float, y: float, kind: str, side: float) -> None:
     """The line drawing of a part kind in a square of ``side`` millimetres, top left corner at ``x``, ``y``."""
     canvas = ink.canvas
+    name = f"part-{kind if kind in DRAWINGS else 'other'}"
+    if not canvas.hasForm(name):
+        _define(canvas, name, kind)
     canvas.saveState()
     canvas.translate(x * mm, (ink.height_mm - y) * mm)
     canvas.scale(side * mm / 100, -side * mm / 100)
+    canvas.doForm(name)
+    canvas.restoreState()
+
+
+def _define(canvas: Canvas, name: str, kind: str) -> None:
+    """Put a drawing into the document once; pages refer to it."""
+    canvas.beginForm(name, -2, -2, 102, 102)
     canvas.setStrokeGray(GREY - 0.13)
     canvas.setLineWidth(STROKE + 1)
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
-    canvas.setDash([])
     drawn = canvas.beginPath()
     steps = {"M": drawn.moveTo, "L": drawn.lineTo, "C": drawn.curveTo, "Z": drawn.close}
     for path in paths_of(kind):
         for command, numbers in commands(path):
             steps[command](*numbers)
     canvas.drawPath(drawn)
-    canvas.restoreState()
+    canvas.endForm()

@@ -126,6 +126,7 @@ def _page_foot(ink: Ink, facts: PackingListFacts, number: int, of: int) -> None:
     y = ink.height_mm - 6.5
     right = ink.width_mm - MARGIN
     ink.rule(MARGIN, y - 3.6, right - MARGIN, weight=0.3, grey=HAIR)
-    ink.fitted(MARGIN, y, f"{facts.student}, {facts.run}", 6.5, 110, grey=GREY)
+    width = ink.fitted(MARGIN, y, facts.student, 6.5, 60, grey=GREY)
+    ink.fitted(MARGIN + width + 3, y, facts.run, 6.5, 70, grey=GREY)
     ink.font_notes(MARGIN, y + 2.8)
     ink.text(right, y, f"Page {number} of {of}", 6.5, grey=GREY, align="r")

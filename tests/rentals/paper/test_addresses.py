@@ -1,0 +1,128 @@
+import pytest
+
+from rentals.paper.address_labels import address_labels
+from rentals.paper.addresses import address_lines, country_code, country_name, needs_contents_statement
+from rentals.paper.facts import Address, AddressLabelFacts
+
+from .made_up import PRACTICE
+from .reading import page_texts, text_of
+
+HOME = Address("Ease at the Instrument", "Lindengang 4", "Musterhausen", "10999", country="DE")
+IRISH = Address("Orla Byrne", "12 Harbour Row", "Galway", "H91 X2Y3", country="IE")
+
+
+@pytest.mark.parametrize(
+    ("country", "fields", "lines"),
+    [
+        # Postcode before or after the town and region by country: formats of the address data set (from CLDR's kin).
+        ("DE", {}, ["Street 1", "12345 TOWN"]),
+        ("GB", {}, ["Street 1", "TOWN", "12345"]),
+        ("US", {"region": "CA"}, ["Street 1", "TOWN, CA 12345"]),
+        ("NL", {}, ["Street 1", "12345 TOWN"]),
+        ("AU", {"region": "NSW"}, ["Street 1", "TOWN NSW 12345"]),
+    ],
+)
+def test_the_destination_decides_the_order_of_the_lines(country, fields, lines):
+    to = Address("A Name", "Street 1", "Town", "12345", country=country, **fields)
+    assert address_lines(to, country) == ["A Name", *lines]
+
+
+def test_sent_abroad_the_last_line_is_the_country_in_capitals_at_home_there_is_none():
+    # UPU S42 practice: country last, in capitals, in a language the origin post reads.
+    assert address_lines(IRISH, "DE")[-1] == "IRELAND"
+    assert address_lines(IRISH, "DE", "de")[-1] == "IRLAND"
+    assert address_lines(IRISH, "IE")[-1] == "H91 X2Y3"
+    assert address_lines(HOME, "DE")[-1] == "10999 MUSTERHAUSEN"
+
+
+def test_a_field_the_format_has_no_place_for_is_printed_all_the_same():
+    japanese = Address("Aiko Mori", "2-1-5 Sakuradai", "Nerima-ku", "176-0002", "Tokyo", country="JP")
+    assert address_lines(japanese, "DE") == ["Aiko Mori", "2-1-5 Sakuradai", "Nerima-ku, TOKYO", "176-0002", "JAPAN"]
+    german = Address("A Name", "Street 1", "Town", "12345", region="Brandenburg", district="Nord", country="DE")
+    lines = address_lines(german, "DE")
+    assert lines == ["A Name", "Street 1", "Nord", "Brandenburg", "12345 TOWN"]
+
+
+@pytest.mark.parametrize("country", ["DE", "GB", "US", "JP", "CN", "BR", "IN", "AE", "KR", "AQ", "XK"])
+def test_no_field_is_ever_lost(country):
+    full = Address("Nname", "Sstreet 1\nSstair 2", "Ccity", "Zz1", "Rregion", country, "Ddistrict", "Xx9", "Ocompany")
+    text = " ".join(address_lines(full, "DE", "en")).upper()
+    for field in ("NNAME", "SSTREET 1", "SSTAIR 2", "CCITY", "ZZ1", "RREGION", "DDISTRICT", "XX9", "OCOMPANY"):
+        assert field in text
+
+
+def test_a_japanese_address_in_its_own_script_runs_from_large_to_small():
+    to = Address("山田 葵", "桜台2-1-5", "練馬区", "176-0002", "東京都", country="JP")
+    assert address_lines(to, "DE") == ["〒176-0002", "東京都", "練馬区", "桜台2-1-5", "山田 葵", "JAPAN"]
+
+
+def test_missing_fields_leave_no_stray_punctuation():
+    assert address_lines(Address("A", "S 1", "Town", country="US"), "US") == ["A", "S 1", "TOWN"]
+    assert address_lines(Address("A", "S 1", postcode="90210", country="US"), "US") == ["A", "S 1", "90210"]
+    assert address_lines(Address("A"), "") == ["A"]
+
+
+def test_capitals_follow_the_language():
+    assert "26221 ΠΑΤΡΑ" in address_lines(Address("Ε", "Ο 5", "Πάτρα", "26221", country="GR"), "DE")
+    assert any("İZMİR" in line for line in address_lines(Address("A", "S", "İzmir", "35000", country="TR"), "DE"))
+
+
+def test_an_address_without_country_counts_as_the_senders():
+    assert address_lines(Address("A", "S 1", "Town", "12345"), "DE") == ["A", "S 1", "12345 TOWN"]
+
+
+def test_country_codes_are_iso_and_the_posts_own_are_mapped():
+    # ISO 3166-1: GB; UK is only reserved.
+    assert [country_code(text) for text in ("gb", "UK", " de ", "EL", "AT")] == ["GB", "GB", "DE", "GR", "AT"]
+    assert country_name("UK") == "United Kingdom"
+    for wrong in ("", "D", "DEU", "QQ", "12"):
+        with pytest.raises(ValueError, match="not a country code"):
+            country_code(wrong)
+
+
+@pytest.mark.parametrize(
+    ("home", "away", "postcode", "needed"),
+    [
+        ("DE", "DE", "10115", False),
+        ("DE", "IE", "H91", False),
+        ("DE", "MC", "98000", False),
+        ("DE", "CH", "8001", True),
+        ("DE", "GB", "N1", True),
+        ("DE", "NO", "0150", True),
+        ("GB", "JE", "JE2", False),
+        ("CH", "LI", "9490", False),
+        ("US", "CA", "M5V", True),
+        ("ES", "ES", "35001", True),
+        ("DE", "DE", "27498", True),
+        ("", "CH", "8001", False),
+        ("DE", "", "", False),
+    ],
+)
+def test_whether_a_parcel_leaves_the_customs_area(home, away, postcode, needed):
+    sender = Address("S", "S 1", "Town", "10999", country=home)
+    assert needs_contents_statement(sender, Address("A", "S 1", "Town", postcode, country=away)) is needed
+
+
+def test_labels_carry_sender_destination_kit_and_mass():
+    facts = [AddressLabelFacts(IRISH, HOME, "K0014E", 1240), AddressLabelFacts(HOME, HOME, "K0015C", 980)]
+    printed = address_labels(facts, start=8)
+    first, second = page_texts(printed.pdf)
+    for part in ("Ease at the Instrument, Lindengang 4, 10999 MUSTERHAUSEN, GERMANY", "Orla Byrne", "IRELAND",
+                 "Kit K 0014 E", "1.240 kg"):  # fmt: skip
+        assert part in first
+    assert "GERMANY" not in second
+    assert "980 g" in second
+
+
+def test_a_label_with_a_country_that_is_none_is_refused():
+    with pytest.raises(ValueError, match="'QQ' is not a country code"):
+        address_labels([AddressLabelFacts(Address("A", country="QQ"), HOME)])
+
+
+def test_a_very_long_address_still_fits_its_label():
+    street = "Lange Straße 1\nAufgang B\nHinterhaus\nbei Roth"
+    long = Address("Maximiliana Theodora von und zu Sonnenblumenfeld", street,
+                   "Bad Musterhausen an der Musterache", "12345", country="DE")  # fmt: skip
+    text = text_of(address_labels([AddressLabelFacts(long, PRACTICE.address)]).pdf)
+    for part in ("Sonnenblumenfeld", "Aufgang B", "bei Roth", "12345 BAD MUSTERHAUSEN AN DER MUSTERACHE"):
+        assert part in text

@@ -1,0 +1,127 @@
+import unicodedata
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rentals.paper.fonts import FontChooser, fonts_at_hand
+from rentals.paper.packing_list import packing_list
+
+from .made_up import PARCEL
+from .reading import picture, text_of
+
+EMBEDDED = {
+    "Polish": "Łucja Żółć-Ćwikła",
+    "Vietnamese": "Nguyễn Thị Ánh Tuyết",
+    "Icelandic": "Þórdís Ægisdóttir",
+    "Turkish": "Işıl Öğütçü",
+    "Greek": "Ελένη Παππά",
+    "Cyrillic": "Алёна Ковалёва",
+}
+RIGHT_TO_LEFT = {"Arabic": "سارة العلي", "Persian": "پریسا گلچین", "Hebrew": "שרה כהן"}
+BORROWED = {
+    "STSong-Light": "刘晓伟",
+    "MSung-Light": "劉曉偉",
+    "HeiseiKakuGo-W5": "田中みどり",
+    "HYSMyeongJo-Medium": "김민준",
+}
+
+
+@pytest.mark.parametrize("name", EMBEDDED.values(), ids=EMBEDDED)
+def test_names_in_european_and_vietnamese_letters_print_and_read_back(name):
+    printed = packing_list(replace(PARCEL, student=name))
+    assert unicodedata.normalize("NFKC", name) in text_of(printed.pdf)
+    assert printed.unprintable == printed.borrowed == ()
+
+
+@pytest.mark.parametrize("name", RIGHT_TO_LEFT.values(), ids=RIGHT_TO_LEFT)
+def test_right_to_left_names_are_drawn_from_the_right_and_read_back(name):
+    # Runs are drawn from the left, so they hold the mirror image; NFKC turns joined letters into plain ones.
+    drawn = "".join(run.text for run in fonts_at_hand().runs(name))
+    assert unicodedata.normalize("NFKC", drawn) == name[::-1]
+    printed = packing_list(replace(PARCEL, student=name))
+    assert name in text_of(printed.pdf)  # pypdf turns right-to-left text round again
+    assert printed.unprintable == printed.borrowed == ()
+
+
+def test_arabic_letters_are_joined():
+    (run,) = fonts_at_hand().runs("سارة")
+    assert all(0xFB50 <= ord(c) <= 0xFEFF for c in run.text)
+    assert unicodedata.name(run.text[-1]).endswith("INITIAL FORM")
+
+
+def test_numbers_inside_right_to_left_text_keep_their_order():
+    drawn = "".join(run.text for run in fonts_at_hand().runs("רחוב הדקל 17"))
+    assert drawn == "17 לקדה בוחר"
+
+
+@pytest.mark.parametrize(("font", "name"), BORROWED.items())
+def test_east_asian_names_get_their_own_languages_typeface_and_are_reported(font, name):
+    printed = packing_list(replace(PARCEL, student=name))
+    assert [run.font for run in fonts_at_hand().runs(name)] == [font]
+    assert name in text_of(printed.pdf)
+    assert printed.unprintable == ()
+    assert name in printed.borrowed
+    assert "typeface on the device" in text_of(printed.pdf)
+
+
+def test_han_beside_kana_or_hangul_takes_their_shapes():
+    fonts = fonts_at_hand()
+    assert [run.font for run in fonts.runs("直子の弓")] == ["HeiseiKakuGo-W5"]
+    assert [run.font for run in fonts.runs("金 민준")] == ["HYSMyeongJo-Medium"]
+
+
+@pytest.mark.parametrize("name", ["Mila 🎻", "प्रिया शर्मा", "\ue000"])
+def test_what_no_font_can_draw_is_a_visible_box_and_named(name):
+    printed = packing_list(replace(PARCEL, student=name))
+    assert printed.unprintable[0].startswith(f"{name} (U+")
+    # The same page with the characters left out has less ink: the box is there to be seen.
+    assert ink(printed.pdf) > ink(packing_list(replace(PARCEL, student=" ".join(name.split()[:-1]))).pdf)
+
+
+def test_letters_with_separate_accents_are_put_together():
+    (run,) = fonts_at_hand().runs(unicodedata.normalize("NFD", "Ánh Nguyễn"))
+    assert run.text == "Ánh Nguyễn"
+
+
+def test_line_breaks_and_control_characters_do_not_reach_the_page():
+    assert "".join(run.text for run in fonts_at_hand().runs("a\nb\tc\x07\u202ed")) == "a b cd"
+
+
+def test_a_mixed_text_is_cut_where_the_font_changes():
+    runs = fonts_at_hand().runs("Łucja שרה 王")
+    assert [run.text for run in runs] == ["Łucja ", "הרש ", "王"]
+    assert len({run.font for run in runs}) == 3
+
+
+def test_the_width_is_the_sum_of_the_runs():
+    fonts = fonts_at_hand()
+    assert fonts.width("Łucja 王", 10) == pytest.approx(fonts.width("Łucja ", 10) + 10)
+    assert fonts.width("🎻", 10) == pytest.approx(6)
+
+
+def test_a_font_of_the_practice_is_used_before_a_borrowed_one():
+    # Noto Sans Arabic stands in for a font file the practice brings: it is asked before any CID font.
+    own = next(Path(path) for path in _files("fontpkg_noto_sans_arabic"))
+    assert len(FontChooser((str(own),)).runs("سارة")) == 1
+
+
+@pytest.mark.parametrize("content", [None, b"", b"not a font at all", b"OTTO\x00\x00"])
+def test_a_font_file_that_is_none_is_refused_by_name(tmp_path, content):
+    path = tmp_path / "brought.ttf"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(ValueError, match=r"brought\.ttf cannot be used as a font"):
+        fonts_at_hand((str(path),))
+
+
+def ink(pdf: bytes) -> int:
+    """Dark pixels in the head of the page, where the student's name stands."""
+    page = picture(pdf, dpi=150)
+    head = page.crop((0, 0, page.width // 3, page.height // 4))
+    return sum(head.histogram()[:128])
+
+
+def _files(package: str) -> list[Path]:
+    module = __import__(package)
+    return sorted(Path(module.ROOT).rglob("*.ttf"))
