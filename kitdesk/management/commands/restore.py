@@ -1,0 +1,25 @@
+"""``manage.py restore FILE``: a backup into an empty desk."""
+
+from argparse import ArgumentParser
+from pathlib import Path
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+
+from kitdesk.backup import NotPossible, restore_backup
+
+
+class Command(BaseCommand):
+    help = "Put a backup into an empty desk and bring it up to date. Stop the desk first."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("file", type=Path, metavar="FILE", help="a file that `backup` wrote")
+
+    def handle(self, *, file: Path, **options: object) -> None:
+        try:
+            outcome = restore_backup(file.absolute())
+        except NotPossible as problem:
+            raise CommandError(str(problem)) from problem
+        call_command("migrate", verbosity=0, interactive=False)
+        self.stdout.write(f"Restored the database and {outcome.files} files from {file}.")
+        self.stdout.write("`python3 manage.py verify` checks every kit's history.")

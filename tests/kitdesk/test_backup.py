@@ -1,0 +1,126 @@
+"""A desk in one file, and back."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', *sys.argv[1:]]))"
+FILL = """
+import django; django.setup()
+from django.core.management import call_command
+call_command("migrate", verbosity=0)
+from kitdesk.owner import create_owner
+create_owner("ada", "quiet-bow-arm-42", name="Ada Lind", practice="Quiet Hands")
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+default_storage.save("captures/a.csv", ContentFile(b"t_s,emg"))
+"""
+
+
+def _environment(var: Path) -> dict[str, str]:
+    kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
+    return kept | {"KITDESK_VAR": str(var), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
+
+
+def _manage(var: Path, *words: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", CODE, *map(str, words)],
+        cwd=ROOT, env=_environment(var), capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory) -> Path:
+    """The data folder of a small desk of its own."""
+    var = tmp_path_factory.mktemp("desk") / "var"
+    subprocess.run([sys.executable, "-c", FILL], cwd=ROOT, env=_environment(var), check=True)
+    return var
+
+
+@pytest.fixture(scope="module")
+def backup(desk) -> Path:
+    file = desk.parent / "desk.zip"
+    done = _manage(desk, "backup", file)
+    assert done.returncode == 0, done.stderr
+    assert "the database and 1 files" in done.stdout
+    return file
+
+
+def _owner(var: Path) -> list[tuple[str]]:
+    with sqlite3.connect(var / "kitdesk.sqlite3") as database:
+        return database.execute("SELECT username FROM auth_user").fetchall()
+
+
+@pytest.mark.slow
+def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
+    other = tmp_path / "var"
+    done = _manage(other, "restore", backup)
+    assert done.returncode == 0, done.stderr
+    assert _owner(other) == [("ada",)]
+    assert (other / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
+    assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()
+    if os.name != "nt":
+        assert backup.stat().st_mode & 0o077 == 0
+
+
+def test_a_desk_in_use_is_never_overwritten(desk, backup):
+    refused = _manage(desk, "restore", backup)
+    assert refused.returncode == 1
+    assert "This desk holds data already" in refused.stderr and "Traceback" not in refused.stderr
+    assert _owner(desk) == [("ada",)]
+
+
+def test_an_older_backup_is_never_overwritten(desk, backup):
+    before = backup.read_bytes()
+    refused = _manage(desk, "backup", backup)
+    assert refused.returncode == 1 and "exists already" in refused.stderr
+    assert backup.read_bytes() == before
+
+
+def _spoilt(kind: str, backup: Path, file: Path) -> None:
+    """Write a backup with one fault to ``file``."""
+    if kind == "text":
+        file.write_text("no zip at all")
+        return
+    if kind == "cut":
+        file.write_bytes(backup.read_bytes()[: backup.stat().st_size // 2])
+        return
+    with zipfile.ZipFile(backup) as good, zipfile.ZipFile(file, "w") as bad:
+        for name in good.namelist():
+            content = good.read(name)
+            if kind == "newer" and name == "about.json":
+                about = json.loads(content)
+                content = json.dumps(about | {"migrations": [*about["migrations"], "rentals.9999_later"]}).encode()
+            if kind == "database" and name == "kitdesk.sqlite3":
+                content = content[:4096] + b"\xff" * (len(content) - 4096)
+            if not (kind == "foreign" and name == "about.json"):
+                bad.writestr(name, content)
+        if kind == "outside":
+            bad.writestr("media/../../outside.txt", "x")
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("text", "no backup of Kitdesk"), ("cut", "no backup of Kitdesk"), ("foreign", "no backup of Kitdesk"),
+        ("newer", "made by a newer Kitdesk"), ("database", "is damaged"), ("outside", "that no backup has"),
+        ("absent", "No such file"),
+    ],
+)  # fmt: skip
+def test_what_is_no_sound_backup_changes_nothing(kind, words, backup, tmp_path):
+    file, other = tmp_path / "bad.zip", tmp_path / "new" / "var"
+    if kind != "absent":
+        _spoilt(kind, backup, file)
+    refused = _manage(other, "restore", file)
+    assert refused.returncode == 1
+    assert words in refused.stderr and "Traceback" not in refused.stderr
+    assert not (other / "media").exists()
+    assert not list(tmp_path.rglob("outside.txt"))
+    assert {path.name for path in other.iterdir()} <= {"secret.key", "kitdesk.sqlite3"}
