@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from rentals.models import Kit, Part, Practice
 from rentals.paper import labels
 from rentals.paper.facts import LabelFacts, Printed
+from rentals.paper.from_models import fonts
 from rentals.paper.sheets import KIT_SHEET, SHEETS, TAG_SHEET, Sheet
 
 MOST = 1000
@@ -68,7 +69,7 @@ def kit_labels(request: HttpRequest) -> HttpResponse:
     practice = Practice.current()
     site = site_address(request, practice)
     facts = [LabelFacts(kit.code, kit.kit_type.name, (), site, practice.name) for kit in kits[:MOST]]
-    return pdf_answer(labels.kit_labels(facts, chosen[0], start=chosen[1]), "kit-labels")
+    return pdf_answer(labels.kit_labels(facts, chosen[0], start=chosen[1], fonts=fonts()), "kit-labels")
 
 
 @require_safe
@@ -84,4 +85,4 @@ def part_labels(request: HttpRequest) -> HttpResponse:
         return chosen
     site = site_address(request, Practice.current())
     facts = [LabelFacts(part.code, part.get_kind_display(), (f"serial {part.serial}",), site) for part in parts[:MOST]]
-    return pdf_answer(labels.part_labels(facts, chosen[0], start=chosen[1]), "part-labels")
+    return pdf_answer(labels.part_labels(facts, chosen[0], start=chosen[1], fonts=fonts()), "part-labels")

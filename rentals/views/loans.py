@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -14,7 +16,7 @@ from rentals.actions.settle import settle
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ExtendForm, TrackingForm
 from rentals.models import Event, Loan, LoanStage, Practice, ReturnLine, Shortfall
-from rentals.paper.from_models import packing_list_facts
+from rentals.paper.from_models import fonts, packing_list_facts, practice_facts
 from rentals.paper.packing_list import packing_list
 from rentals.scan import next_step
 
@@ -63,8 +65,9 @@ def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     if not loan.packing_lines.exists():
         raise Http404("Nothing was packed for this loan yet.")
     practice = Practice.current()
-    facts = packing_list_facts(loan, practice, site_url=site_address(request, practice))
-    printed = packing_list(facts, inside_copy=request.GET.get("inside") == "1")
+    sender = replace(practice_facts(practice), site_url=site_address(request, practice))
+    inside = request.GET.get("inside") == "1"
+    printed = packing_list(packing_list_facts(loan, sender), inside_copy=inside, fonts=fonts())
     return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 
 

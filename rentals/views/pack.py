@@ -1,0 +1,132 @@
+"""The packing bench: the queue, and one kit's page in whatever state the kit is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from rentals.actions.issue import open_loan
+from rentals.actions.pack import draw_up
+from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
+from rentals.models import Kit, Loan, LoanStage
+from rentals.selectors.packing import (
+    carriers_used,
+    kit_for_packing,
+    pack_sheet,
+    packing_mail,
+    parcel,
+    parcels_listed,
+    runs_wanting,
+)
+
+from .finding import kit_or_404, page_of
+
+
+@require_safe
+def queue(request: HttpRequest) -> HttpResponse:
+    """Parcels to pack and to dispatch, the most pressing first."""
+    q = request.GET.get("q", "").strip()[:100]
+    page = page_of(request, parcels_listed(q))
+    today = timezone.localdate()
+    context = {
+        "page": page,
+        "rows": [parcel(loan, today) for loan in page],
+        "q": q,
+        "total": parcels_listed().count(),
+    }
+    return render(request, "rentals/pack/queue.html", context)
+
+
+@require_safe
+def pack_kit(request: HttpRequest, code: str) -> HttpResponse:
+    """A kit at the packing bench."""
+    kit = kit_or_404(code)
+    if kit.code != code:
+        return HttpResponseRedirect(reverse("rentals:pack_kit", args=[kit.code]))
+    return pack_page(request, kit, focus_scan=True)
+
+
+def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
+    """The page of a kit by the stage of its loan; `more` holds a refused form or what a scan was understood as."""
+    kit = kit_for_packing(kit)
+    loan = open_loan(kit)
+    if kit.state == "held" or loan is None or loan.stage == LoanStage.CHECK:
+        return render(request, "rentals/pack/elsewhere.html", {**_elsewhere(kit, loan), **more})
+    if loan.stage == LoanStage.AWAY:
+        context = {
+            "kit": kit,
+            "loan": loan,
+            "recall_form": ReasonForm(prefix="recall"),
+            "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
+        }
+        return render(request, "rentals/pack/away.html", {**context, **more})
+    if loan.stage == LoanStage.PACKED:
+        carriers = carriers_used()
+        context = {
+            **bench_context(kit, loan),
+            "mail": packing_mail(loan),
+            "carriers": carriers,
+            "dispatch_form": DispatchForm.of(loan, carriers[0] if carriers else ""),
+            "unpack_form": ReasonForm(prefix="unpack"),
+        }
+        return render(request, "rentals/pack/packed.html", {**context, **more})
+    draw_up(kit)
+    context = bench_context(kit, loan)
+    context |= {
+        "close_form": CloseForm(initial={"parcel_mass_g": context["sheet"].mass_g or None}),
+        "override_form": OverrideForm(),
+    }
+    return render(request, "rentals/pack/kit.html", {**context, **more})
+
+
+def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
+    """What the checklist fragment and the pages around it need."""
+    loan.kit = kit
+    today = timezone.localdate()
+    sheet = pack_sheet(loan, today)
+    return {
+        "kit": kit,
+        "loan": loan,
+        "student": loan.enrolment.student,
+        "run": loan.enrolment.run,
+        "sheet": sheet,
+        "parcel": parcel(loan, today),
+        "bench_url": bench_url(kit),
+        "close_form": CloseForm(initial={"parcel_mass_g": sheet.mass_g or None}),
+    }
+
+
+def bench_url(kit: Kit) -> str:
+    """Where the kit is tested; empty while there is no bench."""
+    try:
+        return reverse("readiness:kit_bench", args=[kit.code])
+    except NoReverseMatch:
+        return ""
+
+
+def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
+    """One sentence on a kit that is not at the packing bench, and its next step."""
+    context: dict[str, Any] = {"kit": kit, "loan": loan, "bench_url": bench_url(kit), "runs": []}
+    name = loan.enrolment.student.name if loan else ""
+    match kit.state:
+        case "held":
+            step = ("rentals:kit_release", "Release it", f"Kit {kit.code} is held: {kit.hold_reason}")
+        case "check":
+            step = ("rentals:receive_kit", "Check it", f"Kit {kit.code} is back from {name} and not checked yet.")
+        case "retired":
+            step = ("rentals:kit", "See the kit", f"Kit {kit.code} is retired and does not go out any more.")
+        case _ if kit.cleared:
+            step = ("", "", f"Kit {kit.code} is on the shelf, cleared, and not assigned to anybody.")
+        case _:
+            where = "waits for the bench" if kit.state == "bench" else "is on the shelf"
+            step = ("bench", "Go to the bench", f"Kit {kit.code} {where}, is not cleared, and is assigned to nobody.")
+    if not loan and kit.state in ("shelf", "bench"):
+        context["runs"] = runs_wanting(kit.kit_type)
+    route, act, sentence = step
+    target = context["bench_url"] if route == "bench" else reverse(route, args=[kit.code]) if route else ""
+    return {**context, "sentence": sentence, "act": act, "target": target}

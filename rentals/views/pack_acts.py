@@ -1,0 +1,164 @@
+"""What is done at the packing bench: tick, scan, override, pack, unpack, dispatch, and taking that back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.cache import patch_vary_headers
+from django.views.decorators.http import require_POST
+
+from rentals.actions.dispatch import correct_tracking, dispatch, recall
+from rentals.actions.issue import open_loan, override_gate
+from rentals.actions.pack import pack, scan_part, tick, unpack
+from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
+from rentals.models import Kit, LoanStage, PackingLine
+from rentals.selectors.packing import kit_for_packing
+
+from .acting import carry_out
+from .finding import kit_or_404
+from .pack import bench_context, pack_page
+
+
+class ScanForm(forms.Form):
+    """What the scanner typed; its errors say whose a wrong part is."""
+
+    scan = forms.CharField(label="Part", max_length=2000, error_messages={"required": "Nothing was scanned."})
+
+
+def _address(kit: Kit) -> str:
+    return reverse("rentals:pack_kit", args=[kit.code])
+
+
+def _list(request: HttpRequest, kit: Kit, **more: object) -> HttpResponse | None:
+    """The checklist as a fragment, for a request that asked for one; None where the whole page is wanted."""
+    loan = open_loan(kit)
+    if not request.htmx or loan is None or loan.stage != LoanStage.ASSIGNED:
+        return None
+    context = {**bench_context(kit_for_packing(kit), loan), **more}
+    answer = render(request, "rentals/pack/_list.html", context)
+    patch_vary_headers(answer, ["HX-Request"])
+    return answer
+
+
+@require_POST
+def pack_tick(request: HttpRequest, code: str) -> HttpResponse:
+    """A row was pressed: ``tick`` or ``untick`` names its line, so that pressing twice by mistake changes nothing."""
+    kit = kit_or_404(code)
+    on = "tick" in request.POST
+    number = request.POST.get("tick") or request.POST.get("untick") or ""
+    line = get_object_or_404(PackingLine, pk=int(number) if number.isdecimal() else 0, loan__kit=kit)
+
+    def do() -> str:
+        tick(line, on=on)
+        return f"{_address(kit)}#line-{line.pk}"
+
+    answer = carry_out(request, "tick a line", do)
+    return _list(request, kit) or answer or HttpResponseRedirect(_address(kit))
+
+
+@require_POST
+def pack_scan(request: HttpRequest, code: str) -> HttpResponse:
+    """A part was scanned: its line is ticked, or it is said whose it is."""
+    kit = kit_or_404(code)
+    form = ScanForm(request.POST)
+    said: list[str] = []
+
+    def do() -> str:
+        said.append(scan_part(kit, form.cleaned_data["scan"]).text)
+        if not request.htmx:
+            messages.success(request, said[0])
+        return _address(kit)
+
+    answer = carry_out(request, "scan a part", do, form=form) if form.is_valid() else None
+    more = {"scan_said": said[0] if said else "", "scan_form": form, "focus_scan": True}
+    return _list(request, kit, **more) or answer or pack_page(request, kit, **more)
+
+
+def _act(
+    request: HttpRequest, kit: Kit, name: str, form: forms.Form, form_name: str, do: Callable[[], str]
+) -> HttpResponse:
+    """One act with its form; refused, the page comes back with the form as typed."""
+    answer = carry_out(request, name, do, form=form) if form.is_valid() else None
+    return answer or pack_page(request, kit, **{form_name: form, "refused_form": form})
+
+
+@require_POST
+def pack_close(request: HttpRequest, code: str) -> HttpResponse:
+    """Packs the kit."""
+    kit, form = kit_or_404(code), CloseForm(request.POST)
+
+    def do() -> str:
+        pack(kit, parcel_mass_g=form.cleaned_data["parcel_mass_g"], actor=request.user)
+        return _address(kit)
+
+    return _act(request, kit, "pack", form, "close_form", do)
+
+
+@require_POST
+def pack_override(request: HttpRequest, code: str) -> HttpResponse:
+    """Lets a kit go out that is not cleared, on the owner's written reason."""
+    kit, form = kit_or_404(code), OverrideForm(request.POST)
+
+    def do() -> str:
+        override_gate(kit, reason=form.cleaned_data["reason"], actor=request.user)
+        return _address(kit)
+
+    return _act(request, kit, "override", form, "override_form", do)
+
+
+@require_POST
+def pack_unpack(request: HttpRequest, code: str) -> HttpResponse:
+    """Opens a packed parcel again."""
+    kit, form = kit_or_404(code), ReasonForm(request.POST, prefix="unpack")
+
+    def do() -> str:
+        unpack(kit, reason=form.cleaned_data["reason"], actor=request.user)
+        messages.success(request, f"Kit {kit.code} is unpacked; stock is back on the shelf.")
+        return _address(kit)
+
+    return _act(request, kit, "unpack", form, "unpack_form", do)
+
+
+@require_POST
+def pack_dispatch(request: HttpRequest, code: str) -> HttpResponse:
+    """Hands the parcel over."""
+    kit, form = kit_or_404(code), DispatchForm(request.POST)
+
+    def do() -> str:
+        dispatch(kit, actor=request.user, **form.cleaned_data)
+        messages.success(request, f"Kit {kit.code} is on its way.")
+        return _address(kit)
+
+    return _act(request, kit, "dispatch", form, "dispatch_form", do)
+
+
+@require_POST
+def pack_recall(request: HttpRequest, code: str) -> HttpResponse:
+    """Takes a dispatch back that did not happen."""
+    kit, form = kit_or_404(code), ReasonForm(request.POST, prefix="recall")
+
+    def do() -> str:
+        recall(kit, reason=form.cleaned_data["reason"], actor=request.user)
+        messages.success(request, f"Kit {kit.code} is packed and still here.")
+        return _address(kit)
+
+    return _act(request, kit, "recall", form, "recall_form", do)
+
+
+@require_POST
+def pack_tracking(request: HttpRequest, code: str) -> HttpResponse:
+    """Mends the tracking number of a parcel under way."""
+    kit, form = kit_or_404(code), TrackingForm(request.POST)
+    loan = open_loan(kit)
+
+    def do() -> str:
+        if loan is not None:
+            correct_tracking(loan, form.cleaned_data["tracking_number"], actor=request.user)
+        return _address(kit)
+
+    return _act(request, kit, "tracking number", form, "tracking_form", do)

@@ -1,0 +1,109 @@
+"""The preview of a roster as the page shows it: which rows, in which group, with which fields to type in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.utils.http import urlencode
+
+from rentals.models import RosterDraft
+from rentals.roster.people import KEPT, LABELS, PersonRow
+
+
+@dataclass(frozen=True)
+class RowField:
+    """One field of a row to type in."""
+
+    name: str
+    label: str
+    value: str
+    id: str
+    wrong: bool
+
+
+@dataclass(frozen=True)
+class ShownRow:
+    """A row with its fields; `open_fields` are those that something is wrong with."""
+
+    row: PersonRow
+    open_fields: tuple[RowField, ...]
+    other_fields: tuple[RowField, ...]
+
+
+@dataclass(frozen=True)
+class Tab:
+    """One group of rows: the key in the address, its words and how many rows it has."""
+
+    key: str
+    label: str
+    count: int
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The preview: counts, groups, and the rows of the group that is shown."""
+
+    tabs: tuple[Tab, ...]
+    key: str
+    rows: tuple[ShownRow, ...]
+    bad: int
+    enrolled: int
+    left_out: int
+    to_import: int
+    new: int
+    updated: int
+
+    @staticmethod
+    def address(draft: RosterDraft, key: str, page: str) -> str:
+        """Address of the preview at a group and page, as far as they make sense."""
+        asked = {"show": key} if key.isalpha() else {}
+        if page.isdigit() and page != "1":
+            asked["page"] = page
+        return draft.get_absolute_url() + (f"?{urlencode(asked)}" if asked else "")
+
+
+def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
+    """Group the rows; without a known `key` the first group that needs a look is shown."""
+    groups = {
+        "bad": ("In the way", [row for row in people if row.bad]),
+        "look": ("Look closer", [row for row in people if row.counted and row.warnings]),
+        "known": ("Known, with differences", [row for row in people if row.counted and row.standing == "known"]),
+        "left": ("Left out", [row for row in people if row.left_out]),
+        "all": ("All rows", list(people)),
+    }
+    if key not in groups:
+        key = next(name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all")
+    counted = [row for row in people if row.counted]
+    return Shown(
+        tabs=tuple(Tab(name, label, len(rows)) for name, (label, rows) in groups.items() if rows or name == key),
+        key=key,
+        rows=tuple(_shown(row) for row in groups[key][1]),
+        bad=len(groups["bad"][1]),
+        enrolled=sum(row.standing == "on_run" for row in groups["bad"][1]),
+        left_out=len(groups["left"][1]),
+        to_import=len(counted),
+        new=sum(row.standing == "new" for row in counted),
+        updated=sum(row.standing == "known" and not row.keep for row in counted),
+    )
+
+
+def _shown(row: PersonRow) -> ShownRow:
+    wrong = {fault.field for fault in row.faults}
+    asked = set(wrong)
+    if row.standing != "on_run" and row.faults:
+        asked |= {"name", "email"}
+    if row.warnings:
+        asked |= {"postcode", "country"}
+    fields = [
+        RowField(
+            f"row_{row.number}_{name}", LABELS[name], row.person[name], f"id_row_{row.number}_{name}", name in wrong
+        )
+        for name in KEPT
+    ]
+    names = list(KEPT)
+    return ShownRow(
+        row,
+        tuple(field for name, field in zip(names, fields, strict=True) if name in asked),
+        tuple(field for name, field in zip(names, fields, strict=True) if name not in asked),
+    )
