@@ -1,0 +1,74 @@
+"""``demo``: loaded once, afresh on request, mended when cut short. The scenario itself is tried elsewhere."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+# Stands in for the scenario, which takes longer: it notes each load, and breaks off when told to.
+CODE = """
+import os, sys, types
+import kitdesk
+scenario = types.ModuleType("kitdesk.demo.load")
+def load_demo(out):
+    from django.contrib.auth import get_user_model
+    out.write(f"loading for {get_user_model().objects.get().username}")
+    if os.environ.get("BREAK_OFF"):
+        raise KeyboardInterrupt
+scenario.load_demo = load_demo
+sys.modules["kitdesk.demo"] = types.ModuleType("kitdesk.demo")
+sys.modules["kitdesk.demo.load"] = scenario
+from django.core.management import execute_from_command_line
+execute_from_command_line(["manage.py", "demo", "--no-serve", *sys.argv[1:]])
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return tmp_path / "demo"
+
+
+def _demo(folder: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
+    kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
+    return subprocess.run(
+        [sys.executable, "-c", CODE, *words], cwd=ROOT, capture_output=True, text=True, check=False,
+        env=kept | given | {"KITDESK_VAR": str(folder), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"},
+    )  # fmt: skip
+
+
+@pytest.mark.slow
+def test_is_loaded_once_and_afresh_on_request(folder):
+    first = _demo(folder, "--port", "8123")
+    assert first.returncode == 0, first.stderr
+    assert "loading for owner" in first.stdout
+    assert "http://127.0.0.1:8123" in first.stdout
+    assert "name      owner" in first.stdout and "password  look-round-24" in first.stdout
+    (folder / "media").mkdir(exist_ok=True)
+    (folder / "media" / "old.csv").touch()
+    again = _demo(folder)
+    assert "loading" not in again.stdout and "loaded already" in again.stdout
+    assert (folder / "media" / "old.csv").exists()
+    key = (folder / "secret.key").read_text()
+    reset = _demo(folder, "--reset")
+    assert "loading for owner" in reset.stdout
+    assert not (folder / "media" / "old.csv").exists()
+    assert (folder / "secret.key").read_text() == key
+
+
+@pytest.mark.slow
+def test_a_load_that_was_cut_short_starts_from_nothing(folder):
+    assert _demo(folder, BREAK_OFF="1").returncode != 0
+    assert not (folder / "loaded.txt").exists()
+    (folder / "media").mkdir(exist_ok=True)
+    (folder / "media" / "half.csv").touch()
+    again = _demo(folder)
+    assert "loading for owner" in again.stdout
+    assert not (folder / "media" / "half.csv").exists()
+
+
+@pytest.mark.slow
+def test_an_open_demo_says_who_can_sign_in(folder):
+    assert "Everybody on this network can sign in" in _demo(folder, "--host", "0.0.0.0").stdout
