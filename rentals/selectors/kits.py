@@ -24,7 +24,7 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
     )
     if state == "not_cleared":
         kits = kits.filter(cleared=False).exclude(state="retired")
-    elif state in KitState:
+    elif state in tuple(KitState):
         kits = kits.filter(state=state)
     else:
         kits = kits.exclude(state="retired")
