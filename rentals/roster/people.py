@@ -169,10 +169,8 @@ def _judged(
     if country or not person["country"]:
         person["country"] = country
     elif "country" not in unread:
-        shown = person["country"][:60]
-        faults.append(
-            _fault("country", row, fields, f"“{shown}” is no country known here: write its name or two-letter code.")
-        )
+        said = f"“{person['country'][:60]}” is no country known here: write its name or two-letter code."
+        faults.append(_fault("country", row, fields, said))
     if warning := postcode_warning(person["postcode"], country):
         warnings.append(warning)
     for name, room in KEPT.items():

@@ -50,3 +50,13 @@ def _known(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Kno
         person = {name: str(getattr(student, name) or "") for name in KEPT}
         person["country"] = student.country.code or ""
         yield key, Known(person, student.pk in on_run, bool(on_run.get(student.pk)))
+
+
+def column_samples(draft: RosterDraft, rows: int = 3) -> list[str]:
+    """For each column of a draft the first few texts in it, to tell what it holds."""
+    samples = []
+    sheet = sheet_rows(draft)
+    for column in range(len(draft.content["heads"])):
+        texts = (row.cells[column] for row in sheet if column < len(row.cells) and row.cells[column])
+        samples.append(", ".join(text[:40] for text, _ in zip(texts, range(rows), strict=False)))
+    return samples

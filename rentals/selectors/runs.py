@@ -69,7 +69,9 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
 
 def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:
     """Enrolments of a student, newest run first, prepared like those of a run."""
-    return student.enrolments.select_related("student", "run").prefetch_related(_LOANS).order_by("-run__starts_on", "pk")
+    return (
+        student.enrolments.select_related("student", "run").prefetch_related(_LOANS).order_by("-run__starts_on", "pk")
+    )
 
 
 def holding(enrolment: Enrolment, today: date) -> Holding:

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_POST
+from django_htmx.http import HttpResponseClientRedirect
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.issue import open_loan, override_gate
@@ -37,8 +38,10 @@ def _address(kit: Kit) -> str:
 def _list(request: HttpRequest, kit: Kit, **more: object) -> HttpResponse | None:
     """The checklist as a fragment, for a request that asked for one; None where the whole page is wanted."""
     loan = open_loan(kit)
-    if not request.htmx or loan is None or loan.stage != LoanStage.ASSIGNED:
+    if not request.htmx:
         return None
+    if loan is None or loan.stage != LoanStage.ASSIGNED:
+        return HttpResponseClientRedirect(_address(kit))
     context = {**bench_context(kit_for_packing(kit), loan), **more}
     answer = render(request, "rentals/pack/_list.html", context)
     patch_vary_headers(answer, ["HX-Request"])

@@ -25,7 +25,7 @@ from rentals.selectors.runs import waiting_draft
 
 from .acting import carry_out
 from .finding import page_of
-from .roster_rows import Shown, preview_of
+from .roster_rows import Shown, preview_of, reading_of
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -71,7 +71,7 @@ def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
     people = people_of(kept)
     shown = preview_of(people, request.GET.get("show", ""))
     page = page_of(request, shown.rows)
-    context = {"run": kept.run, "draft": kept, "shown": shown, "page": page, "notes": kept.content["notes"]}
+    context = {"run": kept.run, "draft": kept, "shown": shown, "page": page, **reading_of(kept)}
     return render(request, "rentals/run/preview.html", context)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.utils.http import urlencode
 
 from rentals.models import RosterDraft
+from rentals.roster.columns import FIELDS, Columns
 from rentals.roster.people import KEPT, LABELS, PersonRow
 
 
@@ -107,3 +108,11 @@ def _shown(row: PersonRow) -> ShownRow:
         tuple(field for name, field in zip(names, fields, strict=True) if name in asked),
         tuple(field for name, field in zip(names, fields, strict=True) if name not in asked),
     )
+
+
+def reading_of(draft: RosterDraft) -> dict[str, object]:
+    """How the file was read: notes, which column is used for what, and which are not used."""
+    heads, fields = draft.content["heads"], draft.content["fields"]
+    columns = Columns(tuple(heads), fields, draft.content["head_row"])
+    used = [(label, heads[fields[name]]) for name, label in FIELDS.items() if name in fields]
+    return {"notes": draft.content["notes"], "ignored": columns.ignored, "used": used}

@@ -1,0 +1,171 @@
+"""Rosters: keep an uploaded one as a draft, note what is decided in its preview, and carry it out once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.models import CourseRun, Enrolment, RosterDraft, Student
+from rentals.roster.addresses import email_key
+from rentals.roster.columns import match_columns, rows_below
+from rentals.roster.people import KEPT, PersonRow
+from rentals.roster.sheet import Sheet
+from rentals.selectors.rosters import known_students, people_of
+
+from .record import Actor
+from .runs import enrol
+
+_BATCH = 500
+
+
+@transaction.atomic
+def keep_draft(
+    run: CourseRun, sheet: Sheet, *, file_name: str, actor: Actor = None, at: datetime | None = None
+) -> RosterDraft:
+    """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft of the run goes."""
+    columns = match_columns(sheet)
+    content = {
+        "heads": list(columns.heads),
+        "head_row": columns.head_row,
+        "fields": columns.fields,
+        "notes": list(sheet.notes),
+        "rows": [
+            [row.number, list(row.cells), {str(column): said for column, said in row.troubles.items()}]
+            for row in rows_below(sheet, columns.head_row)
+        ],
+        "fixes": {},
+        "left_out": [],
+        "keep": [],
+    }
+    if not content["rows"]:
+        raise Refused("The file has heads but no students below them.", field="file")
+    RosterDraft.objects.filter(run=run, imported_at__isnull=True).delete()
+    return RosterDraft.objects.create(
+        run=run, file_name=file_name[:200], content=content, at=at or timezone.now(), by=actor
+    )
+
+
+def _locked(draft: RosterDraft) -> RosterDraft:
+    draft = RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    if draft.imported_at:
+        raise Refused(f"This roster was imported already: {draft.result}")
+    return draft
+
+
+@transaction.atomic
+def choose_columns(draft: RosterDraft, fields: Mapping[str, int]) -> RosterDraft:
+    """Say which column is what."""
+    draft = _locked(draft)
+    draft.content["fields"] = dict(fields)
+    draft.save(update_fields=["content"])
+    return draft
+
+
+@transaction.atomic
+def correct_rows(
+    draft: RosterDraft,
+    *,
+    fixes: Mapping[int, Mapping[str, str]],
+    left_out: Mapping[int, bool],
+    keep: Mapping[int, bool],
+) -> RosterDraft:
+    """Note what was typed or ticked in the preview, for the rows given; all others stay as they were."""
+    draft = _locked(draft)
+    content = draft.content
+    for number, texts in fixes.items():
+        content["fixes"].setdefault(str(number), {}).update({k: v for k, v in texts.items() if k in KEPT})
+    content["left_out"] = _with(content["left_out"], left_out)
+    content["keep"] = _with(content["keep"], keep)
+    draft.save(update_fields=["content"])
+    return draft
+
+
+def _with(numbers: list[int], decided: Mapping[int, bool]) -> list[int]:
+    chosen = (set(numbers) - set(decided)) | {number for number, on in decided.items() if on}
+    return sorted(chosen)
+
+
+@transaction.atomic
+def leave_out_bad(draft: RosterDraft, *, only_enrolled: bool = False) -> RosterDraft:
+    """Leave out, on purpose, every row that stands in the way (or only those that are on the run already)."""
+    draft = _locked(draft)
+    bad = [row.number for row in people_of(draft) if row.bad and (not only_enrolled or row.standing == "on_run")]
+    return correct_rows(draft, fixes={}, left_out=dict.fromkeys(bad, True), keep={})
+
+
+@transaction.atomic
+def discard_draft(draft: RosterDraft) -> None:
+    """Throw an uploaded roster away; nothing of it was saved."""
+    _locked(draft).delete()
+
+
+@transaction.atomic
+def import_draft(draft: RosterDraft, *, actor: Actor = None, at: datetime | None = None) -> RosterDraft:
+    """Save the people of a clean draft and enrol them, all or none; a second time does nothing.
+
+    Raises
+    ------
+    Refused
+        If a row is still bad and not left out, or no row is left.
+    """
+    draft = RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    if draft.imported_at:
+        return draft
+    people = people_of(draft)
+    bad = [row.number for row in people if row.bad]
+    if bad:
+        shown = ", ".join(str(number) for number in bad[:8]) + (" and more" if len(bad) > 8 else "")
+        rows, stand = ("Row", "stands") if len(bad) == 1 else ("Rows", "stand")
+        raise Refused(f"Nothing was saved. {rows} {shown} still {stand} in the way: correct them or leave them out.")
+    counted = [row for row in people if row.counted]
+    if not counted:
+        raise Refused("Every row is left out: there is nobody to import.")
+    added, changed = _save_people(counted)
+    enrolled = _enrol_people(draft.run, counted)
+    left = len(people) - len(counted)
+    draft.imported_at, draft.content = at or timezone.now(), {}
+    draft.result = (
+        f"{enrolled} enrolled, {added} of them new, {changed} known records updated"
+        + (f", {left} rows left out" if left else "")
+        + "."
+    )
+    draft.by = actor or draft.by
+    draft.save()
+    return draft
+
+
+def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
+    """How many students were added, and how many records changed."""
+    new = [Student(**_kept(row)) for row in rows if row.standing == "new"]
+    Student.objects.bulk_create(new, batch_size=_BATCH)
+    changed = [row for row in rows if row.standing == "known" and not row.keep]
+    on_file = known_students(row.person["email"] for row in changed)
+    students = []
+    for row in changed:
+        student = on_file[email_key(row.person["email"])]
+        for name, text in _kept(row).items():
+            if text and name != "email":
+                setattr(student, name, text)
+        students.append(student)
+    Student.objects.bulk_update(students, [name for name in KEPT if name != "email"], batch_size=_BATCH)
+    return len(new), len(students)
+
+
+def _enrol_people(run: CourseRun, rows: Iterable[PersonRow]) -> int:
+    """Enrol all who are not on the run yet; how many that were."""
+    students = known_students(row.person["email"] for row in rows)
+    enrolments = {e.student_id: e for e in Enrolment.objects.filter(run=run)}
+    fresh = [s for s in students.values() if s.pk not in enrolments]
+    again = [s for s in students.values() if s.pk in enrolments and enrolments[s.pk].withdrawn_on]
+    for student in again:
+        enrol(run, student)
+    Enrolment.objects.bulk_create([Enrolment(run=run, student=s) for s in fresh], batch_size=_BATCH)
+    return len(fresh) + len(again)
+
+
+def _kept(row: PersonRow) -> dict[str, str]:
+    return {name: row.person[name] for name in KEPT}

@@ -1,0 +1,143 @@
+"""Course runs and who is on them: create, change, enrol, withdraw, assign many kits in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage, Student
+
+from .issue import assign, unassign
+from .record import Actor
+
+RUN_FIELDS = ("name", "kit_type", "starts_on", "ends_on", "post_by", "return_by", "deposit", "note")
+STUDENT_FIELDS = ("name", "email", "phone", "street", "city", "postcode", "region", "country", "note")
+
+
+@transaction.atomic
+def save_run(run: CourseRun) -> CourseRun:
+    """Create or change a run; assigned kits that were to follow the run's dates follow the new ones.
+
+    Raises
+    ------
+    Refused
+        If the dates are out of order, the name is taken, or the kit type changes while kits are assigned.
+    """
+    if run.ends_on < run.starts_on:
+        raise Refused("The run ends before it starts.", field="ends_on")
+    if run.return_by < run.post_by:
+        raise Refused("Kits would be due back before they are posted.", field="return_by")
+    before = CourseRun.objects.select_for_update().filter(pk=run.pk).first() if run.pk else None
+    loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES) if before else Loan.objects.none()
+    if before and before.kit_type_id != run.kit_type_id and loans.exists():
+        raise Refused("Kits of another type are assigned to this run: take those back first.", field="kit_type")
+    if CourseRun.objects.filter(name__iexact=run.name).exclude(pk=run.pk).exists():
+        raise Refused(f"There is a run called {run.name} already.", field="name")
+    run.save()
+    if before and (before.post_by, before.return_by) != (run.post_by, run.return_by):
+        # Only what is still in the house and follows the run: a date agreed with one student stays.
+        followers = loans.filter(stage=LoanStage.ASSIGNED, post_by=before.post_by, due_on=before.return_by)
+        followers.update(post_by=run.post_by, due_on=run.return_by)
+    return run
+
+
+@transaction.atomic
+def save_student(student: Student) -> Student:
+    """Create or change a student.
+
+    Raises
+    ------
+    Refused
+        If another student has the e-mail address.
+    """
+    twin = Student.objects.filter(email__iexact=student.email).exclude(pk=student.pk).first()
+    if twin is not None:
+        raise Refused(f"{twin.name} has this e-mail address already.", field="email")
+    try:
+        with transaction.atomic():
+            student.save()
+    except IntegrityError as taken_now:
+        raise Refused(
+            "This e-mail address was entered a moment ago. Look the student up.", field="email"
+        ) from taken_now
+    return student
+
+
+@transaction.atomic
+def enrol(run: CourseRun, student: Student) -> Enrolment:
+    """Put a student on a run; one who withdrew is on it again, one who is on it stays on it."""
+    run = CourseRun.objects.select_for_update().get(pk=run.pk)
+    enrolment, _ = Enrolment.objects.get_or_create(run=run, student=student)
+    if enrolment.withdrawn_on:
+        enrolment.withdrawn_on = None
+        enrolment.save(update_fields=["withdrawn_on"])
+    return enrolment
+
+
+@transaction.atomic
+def enrol_new(run: CourseRun, student: Student) -> Enrolment:
+    """Enrol somebody who was typed in: a known e-mail address means the student on file, whose empty facts are filled.
+
+    Raises
+    ------
+    Refused
+        If the student on file is on the run already.
+    """
+    known = Student.objects.select_for_update().filter(email__iexact=student.email).first()
+    if known is None:
+        return enrol(run, save_student(student))
+    if Enrolment.objects.filter(run=run, student=known, withdrawn_on__isnull=True).exists():
+        raise Refused(f"{known.name} is on this run already.", field="email")
+    for name in STUDENT_FIELDS:
+        if not getattr(known, name):
+            setattr(known, name, getattr(student, name))
+    known.save()
+    return enrol(run, known)
+
+
+@transaction.atomic
+def withdraw(
+    enrolment: Enrolment, *, on: date | None = None, actor: Actor = None, at: datetime | None = None
+) -> Enrolment:
+    """Take a student off a run; a kit that is only assigned is free again, one that is away stays due.
+
+    Raises
+    ------
+    Refused
+        If the kit is packed: the parcel must be opened first.
+    """
+    enrolment = Enrolment.objects.select_for_update(of=("self",)).select_related("student").get(pk=enrolment.pk)
+    if enrolment.withdrawn_on:
+        return enrolment
+    loan = enrolment.loans.filter(stage__in=OPEN_STAGES).select_related("kit").first()
+    if loan is not None and loan.stage == LoanStage.PACKED:
+        raise Refused(f"Kit {loan.kit.code} is packed for {enrolment.student.name}: unpack it first.")
+    if loan is not None and loan.stage == LoanStage.ASSIGNED:
+        unassign(loan.kit, reason="withdrew from the run", actor=actor, at=at)
+    enrolment.withdrawn_on = on or timezone.localdate()
+    enrolment.save(update_fields=["withdrawn_on"])
+    return enrolment
+
+
+@transaction.atomic
+def assign_all(
+    pairs: Sequence[tuple[Enrolment, Kit]], *, actor: Actor = None, at: datetime | None = None
+) -> list[Loan]:
+    """Assign a kit to each enrolment, all or none.
+
+    Raises
+    ------
+    Refused
+        At the first pair that cannot be; its `field` is ``kit_<enrolment>``.
+    """
+    loans = []
+    for enrolment, kit in pairs:
+        try:
+            loans.append(assign(kit, enrolment, actor=actor, at=at))
+        except Refused as refusal:
+            raise Refused(refusal.sentence, field=f"kit_{enrolment.pk}") from refusal
+    return loans

@@ -1,0 +1,118 @@
+"""Forms of the roster import: the file, which column is what, and the corrections typed into the preview."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.core.files.uploadedfile import UploadedFile
+
+from rentals.roster.columns import FIELDS
+from rentals.roster.people import KEPT
+from rentals.roster.reading import read_roster
+from rentals.roster.sheet import MAX_BYTES, RosterUnreadable, Sheet
+
+
+class RosterFileForm(forms.Form):
+    """The roster file; a clean form has it as a `sheet`."""
+
+    file = forms.FileField(
+        label="Roster file",
+        allow_empty_file=True,
+        error_messages={"required": "Choose the roster file first."},
+        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
+    )
+    sheet: Sheet
+
+    def clean_file(self) -> UploadedFile:
+        """The file read as a sheet; refused with the reader's own sentence."""
+        file = self.cleaned_data["file"]
+        try:
+            # The size is asked before the bytes: a huge file is never held in memory.
+            content = file.read() if file.size <= MAX_BYTES else bytes([88]) * (MAX_BYTES + 1)
+            self.sheet = read_roster(content)
+        except RosterUnreadable as unreadable:
+            raise forms.ValidationError(str(unreadable), code="unreadable") from unreadable
+        return file
+
+
+class ColumnsForm(forms.Form):
+    """What each column of the file is."""
+
+    def __init__(self, data: Any, *, heads: Sequence[str], fields: Mapping[str, int], samples: Sequence[str]) -> None:
+        super().__init__(data)
+        by_column = {index: name for name, index in fields.items()}
+        choices = [("", "not used"), *FIELDS.items()]
+        self.heads = {f"column_{index}": index for index in range(len(heads))}
+        for name, index in self.heads.items():
+            self.fields[name] = forms.ChoiceField(
+                label=heads[index] or f"Column {index + 1}",
+                choices=choices,
+                required=False,
+                initial=by_column.get(index, ""),
+                help_text="",
+            )
+            self.fields[name].sample = samples[index]
+
+    def clean(self) -> dict[str, Any]:
+        """Each meaning once; a name and an e-mail address are needed. The result is in `chosen`."""
+        given = super().clean() or {}
+        self.chosen: dict[str, int] = {}
+        for name, index in self.heads.items():
+            field = given.get(name)
+            if not field:
+                continue
+            if field in self.chosen:
+                self.add_error(name, f"{FIELDS[field]} is chosen twice. Choose it for one column only.")
+            else:
+                self.chosen[field] = index
+        if not {"name", "first_name", "last_name"} & set(self.chosen):
+            self.add_error(None, "Say which column holds the names.")
+        if "email" not in self.chosen:
+            self.add_error(None, "Say which column holds the e-mail addresses.")
+        return given
+
+
+_FIX = re.compile(r"row_([0-9]{1,7})_([a-z]+)")
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """What was typed and ticked in the part of the preview that was sent."""
+
+    fixes: dict[int, dict[str, str]]
+    left_out: dict[int, bool]
+    keep: dict[int, bool]
+
+
+def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, str]]) -> Corrections:
+    """Read the preview's fields ``row_<number>_<field>``.
+
+    Parameters
+    ----------
+    data : mapping
+        The posted form.
+    before : mapping
+        The texts each row had when it was shown, by number: what was not changed is no correction.
+    """
+    fixes: dict[int, dict[str, str]] = {}
+    keep: dict[int, bool] = {}
+    for key, text in data.items():
+        found = _FIX.fullmatch(key)
+        if not found or int(found[1]) not in before:
+            continue
+        number, field = int(found[1]), found[2]
+        text = text.replace("\r\n", "\n").strip()
+        if field in KEPT and text != before[number].get(field, ""):
+            fixes.setdefault(number, {})[field] = text[:2000]
+        elif field == "record":
+            keep[number] = text == "keep"
+    left_out = {number: f"row_{number}_leave" in data for number in _numbers(data.get("shown", "")) if number in before}
+    return Corrections(fixes, left_out, keep)
+
+
+def _numbers(text: str) -> Iterable[int]:
+    return (int(piece) for piece in text.split(",") if piece.isdigit() and len(piece) < 8)

@@ -1,0 +1,118 @@
+"""Forms of course runs and of assigning kits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+
+from rentals.actions.runs import RUN_FIELDS
+from rentals.codes import NotACode, parse_code
+from rentals.lifecycle import STATE_WORDS, KitState, Verb, may
+from rentals.models import CourseRun, Enrolment, Kit
+from rentals.planning.assignment import Proposal
+
+
+class DayInput(forms.DateInput):
+    """The browser's own calendar; it wants days written the ISO way whatever the language."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class RunForm(forms.ModelForm):
+    """A course run with its four days."""
+
+    class Meta:
+        model = CourseRun
+        fields = RUN_FIELDS
+        labels = {
+            "starts_on": "Starts on",
+            "ends_on": "Ends on",
+            "post_by": "Parcels posted by",
+            "return_by": "Kits due back by",
+            "kit_type": "Kit type",
+        }
+        help_texts = {
+            "post_by": "The last day a parcel can leave and still arrive before the course starts.",
+            "return_by": "Students are asked to post the kit so that it is back on this day.",
+            "deposit": "What each student leaves as a deposit; 0 for none.",
+        }
+        error_messages = {"name": {"unique": "There is a run with this name already."}}
+        widgets = {name: DayInput() for name in ("starts_on", "ends_on", "post_by", "return_by")}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kept = self.instance.kit_type_id
+        choices = self.fields["kit_type"].queryset
+        self.fields["kit_type"].queryset = choices.filter(active=True) | choices.filter(pk=kept)
+        self.fields["note"].widget.attrs["rows"] = 3
+
+    def clean(self) -> dict[str, Any]:
+        """Days in their order, each fault beside the later day."""
+        given = super().clean() or {}
+        starts, ends = given.get("starts_on"), given.get("ends_on")
+        post_by, return_by = given.get("post_by"), given.get("return_by")
+        if starts and ends and ends < starts:
+            self.add_error("ends_on", "The run ends before it starts. Check both days.")
+        if post_by and return_by and return_by < post_by:
+            self.add_error("return_by", "Kits would be due back before they are posted. Check both days.")
+        if post_by and ends and post_by > ends:
+            self.add_error("post_by", "Parcels would be posted after the run has ended.")
+        if return_by and starts and return_by < starts:
+            self.add_error("return_by", "Kits would be due back before the run starts.")
+        return given
+
+
+class AssignForm(forms.Form):
+    """A kit code for each student without a kit; empty leaves the student without one."""
+
+    def __init__(self, data: Any, *, enrolments: Iterable[Enrolment], proposals: Iterable[Proposal]) -> None:
+        super().__init__(data)
+        self.enrolments = {f"kit_{e.pk}": e for e in enrolments}
+        offered = {f"kit_{p.who}": p.kit.code if p.kit else "" for p in proposals}
+        for name, enrolment in self.enrolments.items():
+            self.fields[name] = forms.CharField(
+                label=f"Kit for {enrolment.student.name}",
+                required=False,
+                max_length=40,
+                initial=offered.get(name, ""),
+                widget=forms.TextInput(
+                    attrs={"list": "free-kits", "autocomplete": "off", "autocapitalize": "characters"}
+                ),
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """Codes become kits; each must be free, of the run's type, and given once."""
+        given = super().clean() or {}
+        codes: dict[str, str] = {}
+        for name in self.enrolments:
+            if typed := given.get(name):
+                try:
+                    codes[name] = parse_code(typed)
+                except NotACode as fault:
+                    self.add_error(name, fault.sentence)
+        kits = {kit.code: kit for kit in Kit.objects.filter(code__in=codes.values()).select_related("kit_type")}
+        taken: dict[str, str] = {}
+        for name, code in codes.items():
+            if fault := self._fault(self.enrolments[name], code, kits.get(code), taken):
+                self.add_error(name, fault)
+            else:
+                taken[code] = self.enrolments[name].student.name
+        self.pairs = [(self.enrolments[name], kits[code]) for name, code in codes.items() if code in kits]
+        return given
+
+    @staticmethod
+    def _fault(enrolment: Enrolment, code: str, kit: Kit | None, taken: dict[str, str]) -> str:
+        if kit is None:
+            return f"There is no kit {code}. Check the code on its label."
+        if code in taken:
+            return f"Kit {code} is given to {taken[code]} above. Choose another one."
+        if not may(Verb.ASSIGNED, KitState(kit.state)):
+            return f"Kit {code} is {STATE_WORDS[KitState(kit.state)]} and cannot be assigned. Choose another one."
+        if kit.kit_type_id != enrolment.run.kit_type_id:
+            return f"Kit {code} is a {kit.kit_type.name}; this run needs another kit type."
+        return ""

@@ -1,0 +1,1 @@
+"""Planning: calendar arithmetic, assignment and forecasts over plain values; no Django here."""

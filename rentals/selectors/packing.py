@@ -1,0 +1,157 @@
+"""Parcels to pack and post: the queue, and all that the pack page shows of one kit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
+
+from rentals.codes import is_code, parse_code
+from rentals.contents import gate
+from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
+
+TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
+
+
+def parcels_listed(q: str = "") -> QuerySet[Loan]:
+    """Loans to pack or to dispatch, by the day they must be posted, each with `lines` and `ticked` counts."""
+    loans = (
+        Loan.objects.filter(stage__in=TO_POST)
+        .select_related("kit", "enrolment__student", "enrolment__run")
+        .annotate(
+            lines=Count("packing_lines"),
+            ticked=Count("packing_lines", filter=Q(packing_lines__ticked_at__isnull=False)),
+        )
+    )
+    if q:
+        found = Q(enrolment__student__name__icontains=q) | Q(enrolment__run__name__icontains=q)
+        code = parse_code(q) if is_code(q) else q
+        loans = loans.filter(found | Q(kit__code__icontains=code))
+    return loans.order_by("post_by", "kit__code")
+
+
+@dataclass(frozen=True)
+class Parcel:
+    """One line of the queue: how late it is as a state key, and what is next."""
+
+    loan: Loan
+    mark: str
+    act: str
+
+
+def parcel(loan: Loan, today: date) -> Parcel:
+    """A loan of the queue on a day; late is what should have been posted before it."""
+    days = (loan.post_by - today).days
+    mark = "late" if days < 0 else "due_today" if days == 0 else "due_soon" if days <= 7 else "planned"
+    return Parcel(loan, mark, "Dispatch" if loan.stage == LoanStage.PACKED else "Pack")
+
+
+@dataclass(frozen=True)
+class Bag:
+    """The lines of one inner bag, in packing order; lines without a bag lie loose in the box."""
+
+    name: str
+    lines: tuple[PackingLine, ...]
+
+
+@dataclass(frozen=True)
+class Short:
+    """Stock that does not reach for this parcel."""
+
+    item: StockItem
+    needed: int
+    have: int
+    expired: int
+
+
+@dataclass(frozen=True)
+class PackSheet:
+    """A loan's packing list as worked through at the bench."""
+
+    bags: tuple[Bag, ...]
+    done: int
+    total: int
+    missing: tuple[str, ...]
+    short: tuple[Short, ...]
+    against: tuple[str, ...]
+    mass_g: int
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing stands in the way of closing the parcel."""
+        return self.done == self.total > 0 and not self.short and not self.against
+
+
+def pack_sheet(loan: Loan, today: date) -> PackSheet:
+    """The list of a loan with its progress, the stock that is short, and what the gate says."""
+    lines = list(loan.packing_lines.select_related("stock_item", "batch"))
+    names = [
+        f"{line.name} {line.part_code}" if line.part_code else _pieces(line) for line in lines if not line.ticked_at
+    ]
+    return PackSheet(
+        bags=tuple(_bags(lines)),
+        done=sum(line.ticked_at is not None for line in lines),
+        total=len(lines),
+        missing=tuple(names),
+        short=tuple(_short(lines, today)) if loan.stage == LoanStage.ASSIGNED else (),
+        against=() if loan.kit.override_reason else tuple(gate(loan.kit)),
+        mass_g=sum(line.mass_g * line.quantity for line in lines),
+    )
+
+
+def _pieces(line: PackingLine) -> str:
+    return line.name if line.quantity == 1 else f"{line.quantity} × {line.name}"
+
+
+def _bags(lines: Iterable[PackingLine]) -> Iterable[Bag]:
+    """Bags in the order in which the first of their lines is packed."""
+    lines = list(lines)
+    first = {bag: index for index, bag in reversed(list(enumerate(line.inner_bag for line in lines)))}
+    for name, group in groupby(sorted(lines, key=lambda line: first[line.inner_bag]), key=lambda line: line.inner_bag):
+        yield Bag(name, tuple(group))
+
+
+def _short(lines: Iterable[PackingLine], today: date) -> Iterable[Short]:
+    needed: dict[int, int] = {}
+    for line in lines:
+        if line.stock_item_id is not None:
+            needed[line.stock_item_id] = needed.get(line.stock_item_id, 0) + line.quantity
+    lasting = Q(batches__expires_on__isnull=True) | Q(batches__expires_on__gte=today)
+    items = StockItem.objects.filter(pk__in=needed).annotate(
+        fresh=Coalesce(Sum("batches__on_hand", filter=lasting), 0),
+        old=Coalesce(Sum("batches__on_hand", filter=Q(batches__expires_on__lt=today)), 0),
+    )
+    for item in items:
+        have = item.fresh if item.by_batch else item.on_hand
+        if have < needed[item.pk]:
+            yield Short(item, needed[item.pk], have, item.old if item.by_batch else 0)
+
+
+def packing_mail(loan: Loan) -> Message | None:
+    """The newest mail with the loan's packing list that was not discarded."""
+    mails = loan.messages.filter(occasion=Message.Occasion.PACKING_LIST).exclude(state=Message.State.DISCARDED)
+    return mails.defer("body_html").first()
+
+
+def carriers_used() -> list[str]:
+    """Carriers written down before, the commonest first, to choose from."""
+    used = Loan.objects.exclude(carrier="").values("carrier").annotate(times=Count("pk")).order_by("-times", "carrier")
+    return [row["carrier"] for row in used[:8]]
+
+
+def kit_for_packing(kit: Kit) -> Kit:
+    """The kit with everything the gate asks for loaded."""
+    kits = Kit.objects.select_related("kit_type").prefetch_related("parts", "kit_type__lines")
+    return kits.get(pk=kit.pk)
+
+
+def runs_wanting(kit_type: KitType) -> list[CourseRun]:
+    """Runs of a type with students who have no kit yet, the most pressing first."""
+    served = Loan.objects.exclude(stage=LoanStage.CANCELLED).values("enrolment")
+    waiting = Q(enrolments__withdrawn_on__isnull=True) & ~Q(enrolments__in=served)
+    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(waiting=Count("enrolments", filter=waiting))
+    return list(runs.filter(waiting__gt=0).order_by("post_by")[:5])
