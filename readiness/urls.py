@@ -1,6 +1,30 @@
 """Addresses of the bench."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from readiness.views import captures, desk, kits, plans
 
 app_name = "readiness"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    # The bench
+    path("", desk.bench, name="bench"),
+    path("upload/", desk.upload, name="bench_upload"),
+    path("uploads/<int:pk>/", desk.batch, name="batch"),
+    path("timer/", desk.timer_index, name="timer_index"),
+    path("timer/<slug:test>/", desk.timer, name="timer"),
+    # One capture
+    path("captures/<int:pk>/", captures.capture, name="capture"),
+    path("captures/<int:pk>/answer/", captures.answer, name="capture_answer"),
+    path("captures/<int:pk>/again/", captures.again, name="capture_again"),
+    path("captures/<int:pk>/set-aside/", captures.aside, name="capture_aside"),
+    path("captures/<int:pk>/columns/", captures.columns, name="columns"),
+    path("captures/<int:pk>/file/", captures.file, name="capture_file"),
+    # One kit
+    path("kits/<str:code>/", kits.kit_bench, name="kit_bench"),
+    path("kits/<str:code>/panel/", kits.kit_panel, name="kit_panel"),
+    path("kits/<str:code>/clear/", kits.clear, name="kit_clear"),
+    path("kits/<str:code>/battery/", kits.battery, name="kit_battery"),
+    # One kit type
+    path("plans/<int:kit_type_pk>/", plans.plan, name="plan"),
+    path("plans/<int:kit_type_pk>/amplifiers/<int:amplifier_pk>/", plans.accept_limit, name="accept_limit"),
+]

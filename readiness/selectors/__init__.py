@@ -1,0 +1,1 @@
+"""Reading for the pages of the bench; nothing here changes a row."""

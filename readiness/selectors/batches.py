@@ -1,0 +1,83 @@
+"""A drop of files for its page: one row a file, the worst first, each with its one next action."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Case, CharField, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+
+from readiness.models import Capture, Upload, Verdict
+from readiness.next_steps import Step, step_for, worst_finding
+from readiness.rounds import verdict_of, with_verdict
+
+Status = Capture.Status
+
+
+@dataclass(frozen=True)
+class Row:
+    """One capture in a list: its state's key, what to say of it, and what to do."""
+
+    capture: Capture
+    verdict: Verdict | None
+    state: str
+    words: str
+    step: Step
+
+
+def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
+    """Captures ordered by how much they need a person: not fit, asked, not readable, retest, in work, fit."""
+    current = Verdict.objects.filter(capture=OuterRef("pk"), current=True).values("verdict")[:1]
+    judged = captures.annotate(current_verdict=Subquery(current, output_field=CharField()))
+    rank = Case(
+        When(status=Status.SCORED, current_verdict="not fit", then=Value(0)),
+        When(status=Status.ASKING, then=Value(1)),
+        When(status=Status.UNREADABLE, then=Value(2)),
+        When(status=Status.SCORED, current_verdict="retest", then=Value(3)),
+        When(status__in=[Status.WAITING, Status.SCORING], then=Value(4)),
+        default=Value(5),
+        output_field=IntegerField(),
+    )
+    return with_verdict(judged.annotate(rank=rank).select_related("kit", "lead_set")).order_by("rank", "name", "pk")
+
+
+def row_of(capture: Capture) -> Row:
+    """The row of a capture whose current verdict is preloaded (see ``with_verdict``)."""
+    verdict = verdict_of(capture) if capture.status == Status.SCORED else None
+    state = verdict.verdict if verdict else {"scoring": "working", "asking": "open"}.get(capture.status, capture.status)
+    return Row(capture, verdict, state, _words(capture, verdict), step_for(capture, verdict))
+
+
+def _words(capture: Capture, verdict: Verdict | None) -> str:
+    if capture.set_aside:
+        return f"Set aside: {capture.set_aside}"
+    if verdict is None:
+        return capture.refusal
+    found = worst_finding(verdict.result["findings"])
+    return found["text"] if found else "Nothing found against it."
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far the scoring of a drop is."""
+
+    done: int
+    total: int
+    asking: int
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing goes on in the background any more."""
+        return self.done >= self.total
+
+
+def progress_of(upload: Upload) -> Progress:
+    """Counts of a drop, in one query."""
+    statuses = list(upload.captures.values_list("status", flat=True))
+    busy = sum(status in (Status.WAITING, Status.SCORING) for status in statuses)
+    return Progress(len(statuses) - busy, len(statuses), statuses.count(Status.ASKING))
+
+
+def asking_captures(upload: Upload, most: int = 50) -> list[Capture]:
+    """The captures of a drop that ask something a form on the page can answer, at most `most`."""
+    asking = upload.captures.filter(status=Status.ASKING).exclude(Q(missing="column") | Q(missing=""))
+    return list(asking.select_related("kit").order_by("name", "pk")[:most])

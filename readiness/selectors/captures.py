@@ -1,0 +1,92 @@
+"""One capture for its page: read again for the plots, its findings with their next actions, its history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from readiness.models import Capture, Verdict
+from readiness.next_steps import Step, step_for_finding
+from readiness.rounds import not_counted, round_since
+from readiness.selectors.evidence import plots_of
+from readiness.signal.errors import CaptureRefused
+from readiness.signal.readers import Preview, preview
+
+MEASUREMENT_WORDS = {
+    "noise_floor": "Noise floor, judged band", "noise_training": "Noise, training band", "mains_rms": "Mains hum",
+    "mains_frequency": "Mains frequency", "battery_end": "Battery at the end", "battery_sag": "Battery sag",
+    "abrupt_peak": "Largest abrupt jump", "response_ratio": "Clenched over relaxed", "muscle_rest": "Muscle at rest",
+    "muscle_work": "Muscle at work", "lift_ratio_A": "Reaction to lifting A", "lift_ratio_B": "Reaction to lifting B",
+    "lift_ratio_ground": "Reaction to lifting ground", "still_part_hum": "Hum of the still part",
+    "hum_uncertainty": "Uncertainty of the hum",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class FindingLine:
+    """A finding with where its action is done."""
+
+    found: dict[str, Any]
+    step: Step
+
+
+@dataclass(frozen=True)
+class CapturePage:
+    """What the page of a capture shows. ``plots`` are SVG texts, empty where there is nothing to draw."""
+
+    verdict: Verdict | None = None
+    findings: list[FindingLine] = field(default_factory=list)
+    measurements: list[dict[str, Any]] = field(default_factory=list)
+    history: list[Verdict] = field(default_factory=list)
+    not_counted: str = ""
+    trace: str = ""
+    spectrum: str = ""
+
+
+def capture_page(capture: Capture) -> CapturePage:
+    """Everything for the page of one capture."""
+    verdicts = list(capture.verdicts.all())
+    current = next((verdict for verdict in verdicts if verdict.current), None)
+    if current is None:
+        return CapturePage(history=verdicts)
+    trace, spectrum = plots_of(capture, current)
+    return CapturePage(
+        verdict=current,
+        findings=[FindingLine(found, step_for_finding(capture, found)) for found in current.result["findings"]],
+        measurements=[
+            {**row, "words": MEASUREMENT_WORDS.get(row["name"], row["name"].replace("_", " "))}
+            for row in current.result["measurements"]
+        ],
+        history=[verdict for verdict in verdicts if not verdict.current],
+        not_counted=not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else "",
+        trace=trace,
+        spectrum=spectrum,
+    )
+
+
+def bytes_of(capture: Capture) -> bytes | None:
+    """The stored bytes, or None where the file is gone from the disk."""
+    try:
+        with capture.file.open("rb") as stream:
+            return stream.read()
+    except OSError:
+        return None
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A look at a file before it can be read: its preview, or why there is none."""
+
+    preview: Preview | None
+    refusal: str = ""
+
+
+def preview_of(capture: Capture) -> Seen:
+    """The columns and first rows of a stored file."""
+    data = bytes_of(capture)
+    if data is None:
+        return Seen(None, "The stored file is gone from the disk. Drop it again.")
+    try:
+        return Seen(preview(capture.name, data))
+    except CaptureRefused as refusal:
+        return Seen(None, refusal.sentence)

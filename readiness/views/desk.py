@@ -1,0 +1,123 @@
+"""The bench itself: dropping files, what became of a drop, the timer."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from readiness.actions.upload import store_upload
+from readiness.forms import AnswerForm, FindKitForm, UploadForm
+from readiness.instructions import DURATION_S, INSTRUCTIONS
+from readiness.models import Upload
+from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
+from readiness.selectors.bench import bench_line, kits_to_bench, recent_uploads
+from readiness.tasks import requeue_expired
+from readiness.views.parts import page_or_part
+from rentals.codes import NotACode, parse_code
+from rentals.models import Kit
+from rentals.views.acting import carry_out
+from rentals.views.finding import page_of
+
+
+@require_safe
+def bench(request: HttpRequest) -> HttpResponse:
+    """The drop zone, the kits that wait for the bench, the last drops; `kit` in the address finds one kit."""
+    form = FindKitForm(request.GET if "kit" in request.GET else None)
+    if form.is_bound and form.is_valid():
+        return redirect("readiness:kit_bench", form.cleaned_data["kit"].code)
+    return render(request, "readiness/bench.html", _bench_context(request, form))
+
+
+def _bench_context(request: HttpRequest, form: FindKitForm, refused: UploadForm | None = None) -> dict[str, object]:
+    page = page_of(request, kits_to_bench())
+    return {
+        "form": form,
+        "page": page,
+        "lines": [(kit, bench_line(kit)) for kit in page],
+        "uploads": recent_uploads(),
+        "tests": INSTRUCTIONS.values(),
+        "upload_errors": refused.errors.get("files", []) if refused else [],
+    }
+
+
+@require_POST
+def upload(request: HttpRequest) -> HttpResponse:
+    """Take in a drop of files; on to its page."""
+    form = UploadForm(request.POST)
+    form.is_valid()
+    kit = _kit_named(request.POST.get("kit", ""))
+    files = request.FILES.getlist("files")
+
+    def do() -> str:
+        return store_upload(files, actor=request.user, kit=kit).get_absolute_url()
+
+    answer = carry_out(request, "upload captures", do, form=form)
+    if answer is not None:
+        return answer
+    return render(request, "readiness/bench.html", _bench_context(request, FindKitForm(), form), status=422)
+
+
+def _kit_named(code: str) -> Kit | None:
+    try:
+        return Kit.objects.filter(code=parse_code(code)).first() if code else None
+    except NotACode:
+        return None
+
+
+@require_safe
+def batch(request: HttpRequest, pk: int) -> HttpResponse:
+    """One drop: progress while it lasts, then every file, worst first, each with its one next action."""
+    drop = get_object_or_404(Upload.objects.select_related("by"), pk=pk)
+    # A worker that was killed leaves its capture claimed; whoever looks sets it going again.
+    requeue_expired()
+    return batch_page(request, drop)
+
+
+def batch_page(request: HttpRequest, drop: Upload, bound: AnswerForm | None = None) -> HttpResponse:
+    """The page of a drop; `bound` is an answer that was not accepted, shown with its errors."""
+    progress = progress_of(drop)
+    page = page_of(request, worst_first(drop.captures))
+    questions = [
+        bound if bound is not None and bound.capture.pk == capture.pk else AnswerForm(capture)
+        for capture in asking_captures(drop)
+    ]
+    shown = request.GET.get("asked", "")
+    context = {
+        "upload": drop,
+        "progress": progress,
+        "page": page,
+        "rows": [row_of(capture) for capture in page],
+        "turned_away": drop.turned_away.select_related("same_as"),
+        "questions": questions,
+        "bound": bound,
+    }
+    status = 422 if bound is not None else 200
+    response = page_or_part(request, "readiness/batch.html", "readiness/_batch.html", context, status=status)
+    if progress.finished and shown and shown != str(len(questions)):
+        # Files that ask something have come up since the page was loaded: show it anew, with its questions.
+        response["HX-Refresh"] = "true"
+    return response
+
+
+@require_safe
+def timer(request: HttpRequest, test: str = "still") -> HttpResponse:
+    """The guided ten seconds of one test."""
+    if test not in INSTRUCTIONS:
+        raise Http404(f"There is no test {test}.")
+    kit = _kit_named(request.GET.get("kit", ""))
+    context = {
+        "instruction": INSTRUCTIONS[test],
+        "tests": INSTRUCTIONS.values(),
+        "kit": kit,
+        "duration_ms": round(DURATION_S * 1000),
+        "back": reverse("readiness:kit_bench", args=[kit.code]) if kit else reverse("readiness:bench"),
+    }
+    return render(request, "readiness/timer.html", context)
+
+
+@require_safe
+def timer_index(request: HttpRequest) -> HttpResponse:
+    """The timer without a test: the first one."""
+    return redirect("readiness:timer", "still")
