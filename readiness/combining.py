@@ -1,4 +1,4 @@
-"""From the stored results of a kit's captures to one verdict on the kit, with the sentence that packing is refused with.
+"""From the stored results of a kit's captures to one verdict on the kit, and the sentence packing is refused with.
 
 Imports no Django. The judgement itself is the engine's (``kit_verdict``); here its parts are put together and worded.
 """

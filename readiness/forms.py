@@ -15,6 +15,7 @@ from rentals.models import Kit
 
 UNITS = [("uV", "µV, microvolts"), ("mV", "mV, millivolts"), ("V", "V, volts"), ("nV", "nV, nanovolts")]
 VOLTS_MOST = 15
+USUAL_NOISE_UV = 2.0
 
 
 class KitField(forms.CharField):
@@ -133,10 +134,8 @@ class PlanForm(forms.ModelForm):
         data = super().clean()
         if not any(data.get(test) for test in TEST_ORDER):
             self.add_error("still", forms.ValidationError("Choose at least one test.", code="no_test"))
-        for limit, reason, usual in (
-            ("noise_limit_uv", "noise_reason", 2.0),
-            ("battery_limit_v", "battery_reason", None),
-        ):
+        reasons = {"noise_limit_uv": ("noise_reason", USUAL_NOISE_UV), "battery_limit_v": ("battery_reason", None)}
+        for limit, (reason, usual) in reasons.items():
             if limit in data and data[limit] != usual and not data.get(reason):
                 self.add_error(reason, forms.ValidationError("Write why this limit holds.", code="no_reason"))
         return data

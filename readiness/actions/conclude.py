@@ -44,6 +44,7 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
     was_cleared = current.cleared_at is not None
     _write(current, plan, newest, combined)
     current.captures.set(captures)
+    issue.note_scores(kit, continuity=current.continuity, noise=current.noise, battery=current.battery, at=at)
     if combined.verdict == "" and was_cleared:
         # The plan asks for more than it did, or a capture was set aside.
         lacks = f"These tests are missing: {', '.join(current.lacking)}."

@@ -64,8 +64,8 @@ def _keep(upload: Upload, file: File, kit: Kit | None) -> Capture | TurnedAway:
         away.sentence = "The file is empty. Save the capture again and drop it once the program has closed it."
         return away
     if file.size > most:
-        away.sentence = f"The file has {file.size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken. "
-            "Save only the ten seconds."
+        size = f"The file has {file.size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken."
+        away.sentence = f"{size} Save only the ten seconds."
         return away
     digest = digest_of(file)
     named = read_name(name)
