@@ -1,5 +1,11 @@
 """Messages."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from rentals.views import messages
+
+urlpatterns = [
+    path("messages/", messages.message_list, name="messages"),
+    path("messages/<int:pk>/", messages.message, name="message"),
+    path("messages/attachments/<int:pk>/", messages.attachment, name="attachment"),
+]

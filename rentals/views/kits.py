@@ -46,7 +46,7 @@ def kit_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def kit_export(request: HttpRequest, form: str) -> HttpResponse:
     """The list as the filter shows it, as a CSV or XLSX file."""
-    if form not in ExportFormat:
+    if form not in list(ExportFormat):
         raise Http404(f"No export as {form}.")
     chosen = ExportFormat(form)
     rows = kits_listed(request.GET.get("q", ""), request.GET.get("state", ""))
