@@ -94,7 +94,8 @@ def _room(d: _Draw, room: str) -> dict:
         "mains_drift_hz_s": d.plain(-0.003, 0.003),
         "mains_sway": d.log(0.005, 0.03),
         "harmonics": tuple(harmonics),
-        "lead_na": gain * d.log(0.5, 6.0),
+        # 6 nA into a patient cable of some 2.7 m (Huhta and Webster, from memory); a kit's leads are about a metre.
+        "lead_na": gain * d.log(0.15, 2.2),
         "bar_na": gain * d.log(0.3, 3.0),
         "body_na": gain * d.log(60.0, 500.0),
         "body_pf": d.log(60.0, 250.0),
