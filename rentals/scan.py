@@ -80,12 +80,7 @@ def _of_code(code: str) -> Understood:
 def _by_tracking(text: str) -> tuple[Match, ...]:
     number = text.replace(" ", "")
     loans = (
-        Loan.objects.filter(
-            Q(tracking_number__iexact=text)
-            | Q(tracking_number__iexact=number)
-            | Q(return_tracking_number__iexact=text)
-            | Q(return_tracking_number__iexact=number)
-        )
+        Loan.objects.filter(Q(tracking_number__iexact=number) | Q(return_tracking_number__iexact=number))
         .select_related("kit", "enrolment__student")
         .order_by("-pk")[:MOST]
     )

@@ -16,6 +16,11 @@ from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
 
 
+def tracking_as_kept(number: str) -> str:
+    """A tracking number without the spaces it is printed with, so that every way of typing it finds the parcel."""
+    return "".join(number.split())[:60]
+
+
 @transaction.atomic
 def dispatch(
     kit: Kit,
@@ -44,7 +49,7 @@ def dispatch(
     if against:
         raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
     loan.stage, loan.dispatched_at = LoanStage.AWAY, at
-    loan.tracking_number, loan.carrier = tracking_number.strip()[:60], carrier.strip()[:60]
+    loan.tracking_number, loan.carrier = tracking_as_kept(tracking_number), carrier.strip()[:60]
     loan.parcel_mass_g = parcel_mass_g or loan.parcel_mass_g
     loan.save()
     by = f" with {loan.carrier}" if loan.carrier else ""
@@ -88,7 +93,7 @@ def correct_tracking(loan: Loan, tracking_number: str, *, actor: Actor = None, a
     """Write down or mend the tracking number of a parcel under way."""
     kit = lock_kit(loan.kit_id)
     loan = Loan.objects.select_for_update().get(pk=loan.pk)
-    loan.tracking_number = tracking_number.strip()[:60]
+    loan.tracking_number = tracking_as_kept(tracking_number)
     loan.save(update_fields=["tracking_number"])
     record_kit(kit, Verb.NOTED, f"Tracking number {loan.tracking_number or 'removed'}.", actor=actor, loan=loan, at=at)
     return loan

@@ -16,6 +16,14 @@ def save_kit_type(kit_type: KitType) -> KitType:
     return kit_type
 
 
+def check_line(*, single_use: bool, comes_back: bool, cleaned: bool) -> None:
+    """Raise Refused, naming the field, where a contents line contradicts itself."""
+    if single_use and comes_back:
+        raise Refused("A single-use part never comes back: untick one of the two.", field="comes_back")
+    if single_use and cleaned:
+        raise Refused("A single-use part is thrown away, not cleaned: untick one.", field="cleaned_between_users")
+
+
 @transaction.atomic
 def save_line(line: ContentsLine) -> ContentsLine:
     """Keep a new or changed contents line; a new one goes to the end. Packed lists are frozen and do not change.
@@ -23,13 +31,10 @@ def save_line(line: ContentsLine) -> ContentsLine:
     Raises
     ------
     Refused
-        If single use and coming back are both claimed, or a counted line that is stocked has no stock item.
+        If the line is single-use and yet comes back or is cleaned.
     """
     KitType.objects.select_for_update().get(pk=line.kit_type_id)
-    if line.single_use and line.comes_back:
-        raise Refused("A single-use part never comes back: untick one of the two.", field="comes_back")
-    if line.single_use and line.cleaned_between_users:
-        raise Refused("A single-use part is thrown away, not cleaned: untick one.", field="cleaned_between_users")
+    check_line(single_use=line.single_use, comes_back=line.comes_back, cleaned=line.cleaned_between_users)
     if line.tracked_by == ContentsLine.Tracked.SERIAL:
         line.stock_item = None
     if line.pk is None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from babel.numbers import list_currencies
 from django import forms
 
+from rentals.actions.setup import check_line
+from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
 
 
@@ -54,10 +56,15 @@ class ContentsLineForm(forms.ModelForm):
             self.add_error(
                 "tracked_by", "Only amplifier, licence key, lead set, battery pack and charger have serials."
             )
+        try:
+            check_line(
+                single_use=bool(data.get("single_use")),
+                comes_back=bool(data.get("comes_back")),
+                cleaned=bool(data.get("cleaned_between_users")),
+            )
+        except Refused as refusal:
+            self.add_error(refusal.field, refusal.sentence)
         return data
-
-    def validate_constraints(self) -> None:
-        """Constraint sentences come from the action, beside their field."""
 
 
 class PracticeForm(forms.ModelForm):

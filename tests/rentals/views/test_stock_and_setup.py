@@ -1,0 +1,119 @@
+"""Stock, kit types and the practice on screen."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+
+from rentals.actions.pack import draw_up, pack, tick
+from rentals.errors import Refused
+from rentals.models import ContentsLine, ElectrodeBatch, KitType, Practice, StockItem
+from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, packed_loan
+
+pytestmark = pytest.mark.django_db
+
+
+def test_stock_is_added_restocked_and_counted(signed_in):
+    new = {"name": "Gel electrodes", "kind": "electrodes", "by_batch": "on", "unit": "pieces", "reorder_point": 100}
+    signed_in.post(reverse("rentals:stock_new"), new | {"shelf": "A1"})
+    item = StockItem.objects.get(name="Gel electrodes")
+    page = signed_in.post(item.get_absolute_url(), {"quantity": "200", "batch_number": "", "expires_on": ""})
+    assert page.status_code == 422
+    signed_in.post(item.get_absolute_url(), {"quantity": "200", "batch_number": "G7", "expires_on": "2031-05-01"})
+    batch = ElectrodeBatch.objects.get()
+    assert (batch.on_hand, batch.expires_on) == (200, date(2031, 5, 1))
+    other = signed_in.post(item.get_absolute_url(), {"quantity": "1", "batch_number": "G7", "expires_on": "2032-05-01"})
+    assert "check the date" in other.content.decode()
+    count = {"batch": batch.pk, "counted": "190", "reason": "ten torn pouches"}
+    signed_in.post(reverse("rentals:stock_count", args=[item.pk]), count)
+    assert "counted: 190 (was 200): ten torn pouches" in signed_in.get(item.get_absolute_url()).content.decode()
+    assert "in stock" in signed_in.get(reverse("rentals:stock")).content.decode()
+
+
+def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
+    loan = assigned_loan()
+    today = date.today()
+    ElectrodeBatch.objects.update(on_hand=0)
+    item = ElectrodeBatch.objects.get().item
+    for number, days, pieces in (("late", 300, 100), ("soon", 30, 10), ("gone", -1, 500)):
+        ElectrodeBatch.objects.create(
+            item=item, batch_number=number, expires_on=today + timedelta(days=days), on_hand=pieces
+        )
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    pack(loan.kit)
+    lines = loan.packing_lines.filter(part_kind="electrodes").values_list("batch_number", "quantity")
+    assert list(lines) == [("soon", 10), ("late", 14)]
+    assert ElectrodeBatch.objects.get(batch_number="gone").on_hand == 500
+
+
+def test_short_stock_names_the_item_and_what_there_is():
+    loan = assigned_loan()
+    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    with pytest.raises(Refused, match="24 needed, 0 in stock. Expired batches do not go out"):
+        pack(loan.kit)
+
+
+def test_stock_kept_by_batch_cannot_change_its_ways_while_pieces_lie_there(signed_in):
+    item = StockItemFactory(on_hand=5)
+    form = {"name": item.name, "kind": item.kind, "by_batch": "on", "unit": "pieces", "reorder_point": 3}
+    answer = signed_in.post(reverse("rentals:stock_edit", args=[item.pk]), form)
+    assert answer.status_code == 422
+    assert "Count the pieces on hand down to 0" in answer.content.decode()
+
+
+def test_kit_types_are_built_line_by_line(signed_in):
+    signed_in.post(reverse("rentals:kit_type_new"), {"name": "Trio kit", "active": "on"})
+    kit_type = KitType.objects.get()
+    new_line = reverse("rentals:contents_line_new", args=[kit_type.pk])
+    line = {
+        "part_kind": "amplifier",
+        "name": "Amplifier",
+        "quantity": "1",
+        "tracked_by": "serial",
+        "comes_back": "on",
+        "replacement_price": "240",
+        "mass_g": "180",
+    }
+    assert signed_in.post(new_line, line).url == kit_type.get_absolute_url()
+    electrodes = line | {"part_kind": "electrodes", "name": "Electrodes", "tracked_by": "count", "single_use": "on"}
+    refused = signed_in.post(new_line, electrodes)
+    assert refused.status_code == 422
+    assert "untick one of the two" in refused.content.decode()
+    del electrodes["comes_back"]
+    signed_in.post(new_line, electrodes)
+    wrong = signed_in.post(new_line, electrodes | {"tracked_by": "serial"})
+    assert "have serials" in wrong.content.decode()
+    first, second = kit_type.lines.all()
+    signed_in.post(reverse("rentals:contents_line_move", args=[second.pk]), {"to": "up"})
+    assert [row.name for row in kit_type.lines.all()] == ["Electrodes", "Amplifier"]
+    signed_in.post(reverse("rentals:contents_line", args=[first.pk]), line | {"name": "Main amplifier"})
+    assert "Main amplifier" in signed_in.get(kit_type.get_absolute_url()).content.decode()
+    signed_in.post(reverse("rentals:contents_line_remove", args=[first.pk]))
+    assert kit_type.lines.count() == 1
+
+
+def test_a_changed_contents_list_leaves_frozen_lists_alone():
+    loan = packed_loan()
+    ContentsLine.objects.filter(kit_type=loan.kit.kit_type).update(name="Something else")
+    draw_up(loan.kit)
+    assert "Something else" not in loan.packing_lines.values_list("name", flat=True)
+
+
+def test_the_practice_is_kept_and_its_currency_checked(signed_in):
+    form = {"name": "String Room", "currency": "chf", "mains_hz": "50", "paper": "A4"}
+    signed_in.post(reverse("rentals:practice"), form)
+    assert Practice.current().currency == "CHF"
+    answer = signed_in.post(reverse("rentals:practice"), form | {"currency": "XX1"})
+    assert "ISO 4217" in answer.content.decode()
+
+
+def test_the_kit_type_list_takes_the_same_queries_for_2_and_40(signed_in, django_assert_max_num_queries):
+    KitTypeFactory.create_batch(2)
+    with django_assert_max_num_queries(15) as few:
+        signed_in.get(reverse("rentals:kit_types"))
+    KitTypeFactory.create_batch(38)
+    with django_assert_max_num_queries(len(few.captured_queries)):
+        signed_in.get(reverse("rentals:kit_types"))
