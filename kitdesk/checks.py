@@ -65,3 +65,18 @@ def site_address_is_public(app_configs: list[AppConfig] | None, **kwargs: object
             )
         ]
     return []
+
+
+@register(Tags.files)
+def font_files_are_usable(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+    """A font file that is missing or cannot be embedded is found at start, not when a parcel waits for its list."""
+    if not settings.KITDESK_FONTS:
+        return []
+    from rentals.paper.from_models import fonts  # loads the PDF library: only where there is something to check
+
+    try:
+        fonts()
+    except ValueError as problem:
+        hint = "KITDESK_FONTS names TrueType files (.ttf, .ttc), separated by commas."
+        return [Error(str(problem), hint=hint, id="kitdesk.E004")]
+    return []

@@ -5,6 +5,7 @@ import os
 import shutil
 from collections.abc import Iterator
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 LAPTOP = {"width": 1280, "height": 900}
@@ -53,3 +54,13 @@ class Complaints(list[str]):
     def _note(self, message: ConsoleMessage) -> None:
         if message.type == "error" and "Content Security Policy" in message.text:
             self.append(f"policy violation: {message.text}")
+
+
+def faults(page: Page) -> list[str]:
+    """What is wrong with an open page: accessibility rules that it breaks (axe), and sideways scroll."""
+    found = [
+        f"{rule['id']}: {rule['help']} at {[node['target'] for node in rule['nodes']]}"
+        for rule in Axe().run(page).response["violations"]
+    ]
+    wide, seen = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
+    return found + ([f"scrolls sideways: {wide} px on {seen} px"] if wide > seen else [])
