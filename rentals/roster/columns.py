@@ -101,8 +101,12 @@ def match_columns(sheet: Sheet) -> Columns:
     heads = [head.cells[i] if i < len(head.cells) else "" for i in range(width)]
     below = rows_below(sheet, head.number)
     for index, text in enumerate(heads):
-        if not text and any(index < len(row.cells) and row.cells[index] for row in below):
+        filled = sum(index < len(row.cells) and bool(row.cells[index]) for row in below)
+        if not text and 2 * filled > len(below):
             heads[index] = f"Column {column_letters(index)}"
+    # Stray cells beyond the heads are no column: they come from a comma that should have been quoted.
+    while heads and not heads[-1]:
+        heads.pop()
     return Columns(tuple(heads), fields, head.number)
 
 
