@@ -57,9 +57,10 @@ class Events:
 class Reaction:
     """How a capture changed while one lead was lifted, against its still part.
 
-    ``ratio``: the larger of hum and noise ratios (or their inverse), held for half a second; ``hum_change``: change
-    of the hum vector over its own size in the still part; ``sure``: that change over its standard deviation;
-    ``turned``: the part of it that is not a mere growth or fall; ``shift_uv``: change of the offset.
+    ``ratio``: the larger of hum and noise ratios (or their inverse), held for half a second, ``hum_ratio`` and
+    ``noise_ratio`` its parts; ``sure``: change of the hum vector over its standard deviation; ``turned``: the largest
+    change of the hum vector within three eighths of a second that is not a mere growth or fall, over its length;
+    ``abrupt``: the highest abrupt event in and beside the zone over the spread round it.
     """
 
     lead: str
@@ -68,8 +69,7 @@ class Reaction:
     noise_ratio: float
     sure: float
     turned: float
-    shift_uv: float
-    railed: bool
+    abrupt: float
 
 
 def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S) -> Events:
@@ -85,9 +85,10 @@ def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S)
     values[:edge] = values[len(values) - edge :] = 0
     still = trace.part(trace.abrupt, *still_s)
     sigma = max(robust_sigma(still), 1e-6)
-    score = values / sigma
+    scale = _scale(trace, sigma)
+    score = values / scale
     for length in ENERGY_S:
-        score = np.maximum(score, _energy_score(trace, sigma, length))
+        score = np.maximum(score, _energy_score(trace, scale, length))
     score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
     threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
@@ -123,35 +124,52 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     noise0 = max(float(np.median(trace.noise[still])), 1e-9)
     noise_ratio = _held(trace.noise[inside] / noise0)
     noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
-    sure, turned = _hum_change(trace, inside, hum0)
-    shift = trace.offset[inside] - np.median(trace.offset[still])
     return Reaction(
         lead=lead,
         ratio=max(hum_ratio, hum_drop, noise_ratio, noise_drop),
-        hum_ratio=hum_ratio, noise_ratio=noise_ratio, sure=sure, turned=turned,
-        shift_uv=_held(np.abs(shift)), railed=bool(_held(trace.railed[inside]) > 0.5),
-    )  # fmt: skip
+        hum_ratio=hum_ratio,
+        noise_ratio=noise_ratio,
+        sure=_hum_change(trace, inside, hum0),
+        turned=_turn(trace, inside),
+        abrupt=_abrupt(trace, zone_s),
+    )
 
 
-def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tuple[float, float]:
-    """Change of the mean hum over the best half second: in standard deviations, and its turned part over |hum0|.
+def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> float:
+    """Change of the mean hum over the best half second, in standard deviations.
 
     Five overlapping Hann segments carry about three independent ones; the still part about eight.
     """
     if len(inside) < 5:
-        return 0.0, 0.0
-    best, turned = 0.0, 0.0
-    size0 = float(np.linalg.norm(hum0))
-    u = trace.hum_u * math.sqrt(1 / 3 + 1 / 8)
-    for first in range(len(inside) - 4):
-        mean = trace.hum[inside[first : first + 5]].mean(axis=0)
-        change = mean - hum0
-        best = max(best, float(np.max(np.abs(change))) / u)
-        if size0 > 0:
-            along = np.real(np.vdot(hum0, change)) / size0
-            across = math.sqrt(max(0.0, float(np.linalg.norm(change)) ** 2 - along**2))
-            turned = max(turned, across / max(size0, 6 * u))
-    return best, turned
+        return 0.0
+    means = np.stack([trace.hum[inside[first : first + 5]].mean(axis=0) for first in range(len(inside) - 4)])
+    return float(np.max(np.abs(np.abs(means) - np.abs(hum0)))) / (trace.hum_u * math.sqrt(1 / 3 + 1 / 8))
+
+
+def _turn(trace: Trace, inside: np.ndarray) -> float:
+    """Largest sideways step of the hum vector between segments three hops apart, over its length.
+
+    A hand that moves makes hum longer or shorter; only another source turns it. Over so short a time a frequency
+    that is off by a twentieth of a hertz turns it by a tenth. Six standard deviations of the step count as length
+    at least, so that noise alone stays below one half.
+    """
+    if len(inside) < 4:
+        return 0.0
+    now, then = trace.hum[inside[:-3]], trace.hum[inside[3:]]
+    length = np.minimum(np.linalg.norm(now, axis=1), np.linalg.norm(then, axis=1))
+    unit = now / np.maximum(np.linalg.norm(now, axis=1), 1e-12)[:, None]
+    along = np.real(np.sum(np.conj(unit) * then, axis=1))
+    across = np.sqrt(np.maximum(0.0, np.linalg.norm(then, axis=1) ** 2 - along**2))
+    least = 6 * math.sqrt(2 * trace.hum.shape[1]) * trace.hum_u
+    return float(np.max(across / np.maximum(length, least)))
+
+
+def _abrupt(trace: Trace, zone_s: tuple[float, float]) -> float:
+    """Highest abrupt value from half a second before the zone to half a second after, over the spread round it."""
+    start, end = zone_s[0] - 0.3, min(zone_s[1] + 0.3, len(trace.x) / trace.rate - EDGE_S)
+    values = np.abs(trace.part(trace.abrupt, start, end))
+    spread = np.maximum(trace.part(trace.local_sigma, start, end), 1e-9)
+    return float(np.max(values / spread)) if len(values) else 0.0
 
 
 def _held(values: np.ndarray) -> float:
@@ -161,12 +179,22 @@ def _held(values: np.ndarray) -> float:
     return float(np.max(np.minimum(np.minimum(values[:-2], values[1:-1]), values[2:])))
 
 
-def _energy_score(trace: Trace, sigma: float, length_s: float) -> np.ndarray:
+def _scale(trace: Trace, sigma: float) -> np.ndarray:
+    """Spread against which a sample is high: the still part's, or more where hum sways with the movement.
+
+    The sway of a hum can be no larger than the hum: a tenth of it at most (a cable bent, a hand moved) is forgiven.
+    """
+    still = trace.segments(*STILL_S)
+    hum = float(np.median(trace.hum_rms[still]))
+    return np.maximum(sigma, np.minimum(trace.local_sigma, 0.1 * hum))
+
+
+def _energy_score(trace: Trace, scale: np.ndarray, length_s: float) -> np.ndarray:
     """Mean square over a sliding length as an equivalent normal deviate (Wilson-Hilferty cube root of chi-square)."""
     size = max(2, round(length_s * trace.rate))
-    cumulative = np.concatenate([[0.0], np.cumsum(trace.abrupt**2)])
-    mean = (cumulative[size:] - cumulative[:-size]) / (size * sigma**2)
-    dof = 0.6 * size  # the abrupt band holds some six tenths of the samples' freedom
+    cumulative = np.concatenate([[0.0], np.cumsum((trace.abrupt / scale) ** 2)])
+    mean = (cumulative[size:] - cumulative[:-size]) / size
+    dof = max(1.0, 2 * trace.bandwidth_hz * length_s)
     deviate = (np.cbrt(mean) - (1 - 2 / (9 * dof))) / math.sqrt(2 / (9 * dof))
     out = np.zeros(len(trace.abrupt))
     out[size // 2 : size // 2 + len(deviate)] = deviate

@@ -27,9 +27,22 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
         if note.code in RAILS and view.test != "still":
             continue
         if note.code in RAILS:
-            found.append(finding(note.code, NOT_FIT, note.text))
+            found.append(_at_rail(note, view))
             blocked = True
             continue
         found.append(finding(note.code, NOT_FIT if note.code in KIT_DID else RETEST, note.text))
         blocked = blocked or note.code in STOPS
     return tuple(found), blocked
+
+
+def _at_rail(note: Note, view: View) -> Finding:
+    """A rail in ``still``: at one end the kit is stuck there, at both ends an open input swings with the room."""
+    emg = view.capture.emg
+    x = emg.samples
+    low, high = emg.full_scale or (float(x.min()), float(x.max()))
+    margin = 1e-3 * (high - low)
+    if x.min() <= low + margin and x.max() >= high - margin:
+        text = "The trace swings from one end of its range to the other: an active lead is open or the snaps are not on the bar."
+        action = "Press all three snaps on the bar and run the lift test: it names the lead"
+        return finding("open_lead", RETEST, text, action=action)
+    return finding(note.code, NOT_FIT, note.text)

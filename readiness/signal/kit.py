@@ -48,7 +48,10 @@ def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = D
     from .score import Scores
 
     missing = tuple(test for test in plan if test not in results_by_test)
-    proven = tuple(lead for lead in LEADS if any(lead in result.proven for result in results_by_test.values()))
+    shown = {lead for result in results_by_test.values() for lead in result.proven}
+    if _ground_shown(results_by_test):
+        shown.add("ground")
+    proven = tuple(lead for lead in LEADS if lead in shown)
     found = _merged(results_by_test, proven)
     if _needs_proof(plan) and not missing:
         found += _unproven(proven, found)
@@ -90,6 +93,23 @@ def _off_bar(item: Finding) -> Finding:
         "not_on_bar", RETEST, "Both active leads are proven, yet an input was open: the snaps were not on the bar."
     )
     return replace(told, events=item.events)
+
+
+def _ground_shown(results: Mapping[str, Result]) -> bool:
+    """Whether a small rise of hum on lifting the ground proves it, given that the held bar hums no more than the bare one.
+
+    An open ground would let the hand's hum in all the time the bar is held: then its sway (a quarter) could rise by
+    so much. Where holding the bar adds nothing to the hum of ``still``, only the lifted ground can.
+    """
+    held, still = results.get("lift"), results.get("still")
+    if held is None or still is None or not {"A", "B"} <= set(held.proven):
+        return False
+    names = ("still_part_hum", "hum_uncertainty", "ground_hum_ratio", "ground_hum_change")
+    held_hum, u, ratio, sure = (_value(held, name) for name in names)
+    still_hum = _value(still, "still_part_hum")
+    if None in (held_hum, u, ratio, sure, still_hum):
+        return False
+    return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > 8
 
 
 def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:

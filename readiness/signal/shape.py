@@ -19,10 +19,15 @@ MOVED_SHARE = 6.0
 
 @dataclass(frozen=True)
 class Shape:
-    """``is_body`` with its ``reason``; ``moved`` with the size of the swings in microvolts."""
+    """``is_body`` with its ``reason`` (``beats``: a heart); ``moved`` with the size of the swings in microvolts.
+
+    ``low_over_middle`` is the density of 22-45 Hz over that of 55-145 Hz.
+    """
 
     is_body: bool
+    beats: bool
     reason: str
+    low_over_middle: float
     moved: bool
     swing_uv: float
 
@@ -36,11 +41,13 @@ def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
     sigma = robust_sigma(trace.abrupt)
     # Swings must also be large beside the noise itself; tens of microvolts is what a moved cable gives.
     moved = swing > MOVED_SHARE * quiet and swing > 12 * sigma
+    low = _ratio(found, (22, 45), (55, min(145.0, 0.4 * rate)))
+    reason = ""
     if beats is not None:
-        return Shape(True, f"beats at {beats:.0f} a minute, as a heart gives", moved, swing)
-    if steep > STEEP:
-        return Shape(True, f"its density falls {steep:.1f}-fold towards high frequencies, as muscle does", False, swing)
-    return Shape(False, "", moved, swing)
+        reason = f"beats at {beats:.0f} a minute, as a heart gives"
+    elif steep > STEEP:
+        reason = f"its density falls {steep:.1f}-fold towards high frequencies, as muscle does"
+    return Shape(bool(reason), beats is not None, reason, low, moved, swing)
 
 
 def steepness(found: Spectrum, rate: float) -> float:

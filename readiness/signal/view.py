@@ -14,8 +14,8 @@ from .continuity import STILL_S, WINDOWS, Event
 from .findings import Finding
 from .limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
 from .mains import Mains, find_mains
-from .noise import SOURCE_OHM, Spectrum, quantisation_uv, spectrum, thermal_uv
-from .trace import Trace, abrupt_from_hz, trace_of
+from .noise import SOURCE_OHM, Spectrum, floor, quantisation_uv, spectrum, thermal_uv
+from .trace import Trace, trace_of
 
 OFFSET_UV = 25_000.0
 """Two inputs on one bar differ by the amplifier's own offset only: some millivolts at most (common practice: 5 to 10)."""
@@ -109,13 +109,9 @@ class View:
 
     @cached_property
     def still_noise_uv(self) -> float:
-        """Noise of the still part carried to the judged band at equal density, from the robust spread above 40-80 Hz."""
-        return self.trace_noise_uv(np.median(self.trace.noise[self.trace.segments(*STILL_S)]))
-
-    def trace_noise_uv(self, abrupt_rms: float) -> float:
-        """RMS of the abrupt band carried to the judged band at equal density; the comb's gain of 3/2 taken off."""
-        share = (self.rate / 2 - abrupt_from_hz(self.rate)) * 1.5
-        return float(abrupt_rms) * math.sqrt((self.band_hz[1] - self.band_hz[0]) / share)
+        """Noise floor of the first two seconds in the judged band, microvolts RMS: a rough figure, from three frames."""
+        part = spectrum(self.x[: round(2 * self.rate)], self.rate, self.mains.lines_hz)
+        return floor(part, *self.band_hz).rms_uv
 
     @cached_property
     def still_hum_uv(self) -> float:

@@ -19,7 +19,7 @@ def judge(view: View) -> Judged:
     """Continuity score from the abrupt events; a baseline that is not a shorted input is told first."""
     abnormal = baseline(view)
     if abnormal:
-        return Judged(findings=(abnormal,), continuity=0.0 if abnormal.code == "open_lead" else None)
+        return Judged(findings=(abnormal,))
     events = find_events(view.trace, view.test)
     findings = early_motion(view) + _findings(events)
     continuity = score_of(events.conforms)
@@ -34,6 +34,9 @@ def baseline(view: View) -> Finding | None:
     trace = view.trace
     still = trace.segments(0.1, 2.0)
     offset = float(np.median(trace.offset[still]))
+    begun = _begun_early(view)
+    if begun:
+        return begun
     if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
         return _open(
             f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched"
@@ -51,6 +54,18 @@ def baseline(view: View) -> Finding | None:
         "bench_interference", RETEST,
         f"Mains hum of {view.still_hum_uv:.0f} uV RMS hides small interruptions: the room, or an open lead.",
     )  # fmt: skip
+
+
+def _begun_early(view: View) -> Finding | None:
+    """A quiet start that turns into an open input within the still part: the first lead was lifted too early."""
+    trace = view.trace
+    first, later = trace.segments(0.0, 0.6), trace.segments(0.25, 1.9)
+    if not len(first) or not len(later):
+        return None
+    quiet, loud = float(trace.hum_rms[first].min()), float(trace.hum_rms[later].max())
+    if quiet < view.limits.hum_uv < loud and loud > 10 * max(quiet, trace.hum_u):
+        return finding("moved_too_early", RETEST, "A lead came off the bar before the call: nothing to compare with.")
+    return None
 
 
 def early_motion(view: View) -> tuple[Finding, ...]:

@@ -15,12 +15,20 @@ ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
 REACTS = 3.0
 """A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is beyond any sway."""
+REACTS_IN_HUM = 5.0
+ABRUPT_IN_HUM = 6.0
+"""Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and goes slowly. The peak
+of Gaussian noise over a window stays below six times its spread."""
 GROUND_REACTS = 2.0
 """Lifting the ground lets the common mode rise a thousandfold, of which the amplifier rejects nearly all."""
 GROUND_SURE = 8.0
 """Standard deviations the change of hum must stand out, seven looks at three harmonics included."""
 TURNED = 0.5
 """A hum vector that turns by half its length has a new source; hands near the leads make it longer or shorter only."""
+GROUND_ABRUPT = 9.0
+"""An abrupt hum step on lifting the ground, in spreads round it: half as much again as noise ever reaches."""
+NAMES = 1.5
+"""Difference of two leads' reactions, on a logarithm's scale, from which the weaker is named as the open one."""
 
 
 def judge(view: View) -> Judged:
@@ -33,13 +41,18 @@ def judge(view: View) -> Judged:
     continuity = 0.0 if bad else 100.0 if len(proven) == len(LEADS) else None
     rows = tuple(Measurement(f"lift_ratio_{lead}", min(reactions[lead].ratio, 1e6), "ratio", None, None,
                              GROUND_REACTS if lead == "ground" else REACTS) for lead in LEADS)  # fmt: skip
+    ground = reactions["ground"]
+    rows += (
+        Measurement("ground_hum_ratio", min(ground.hum_ratio, 1e6), "ratio", None, None, GROUND_REACTS),
+        Measurement("ground_hum_change", min(ground.sure, 1e6), "sigma", None, None, GROUND_SURE),
+    )
     return Judged(findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ())
 
 
 def _reacts(reaction: Reaction) -> bool:
     if reaction.lead != "ground":
         return reaction.ratio >= REACTS
-    return reaction.sure >= GROUND_SURE and (reaction.hum_ratio >= GROUND_REACTS or reaction.turned >= TURNED)
+    return _as_ground(reaction)
 
 
 def _decide(
@@ -47,7 +60,7 @@ def _decide(
 ) -> tuple[tuple[Finding, ...], set[str]]:
     """Findings and the leads proven, from which leads react and whether the still part was that of a shorted input."""
     actives = reacting & {"A", "B"}
-    if abnormal and abnormal.code == "dead_channel":
+    if abnormal and abnormal.code in ("dead_channel", "moved_too_early"):
         return (abnormal,), set()
     if abnormal:
         return _with_open_input(reactions, reacting, abnormal)
@@ -66,27 +79,29 @@ def _decide(
 def _with_open_input(
     reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding
 ) -> tuple[tuple[Finding, ...], set[str]]:
-    """The input was open before anything was lifted: the lead whose lifting changes least is the open one."""
-    change = {lead: _change(reactions[lead]) for lead in ("A", "B")}
-    still, moved = sorted(change, key=lambda lead: change[lead])
-    if not reacting and max(change.values()) < math.log(1.5):
-        return (
-            finding("not_on_bar", RETEST, "The input is open and no lead changes that: the snaps were not on the bar."),
-        ), set()
-    if len(reacting & {"A", "B"}) == 2:
-        if abnormal.code == "bench_interference":
-            return (() if "ground" in reacting else (_unproven(),)), reacting
-        return (abnormal,), set()
-    if change[moved] > 2.5 * change[still] + math.log(1.3):
-        text = f"The input is open, lifting lead {still} changes nothing and lifting lead {moved} does: lead {still} is open."
-        return (finding("open_lead", NOT_FIT, text, lead=still),), set()
-    text = "The input is open before a lead is lifted and stays so: an active lead is open; which one cannot be told."
-    return (finding("open_lead", NOT_FIT, text),), set()
+    """The input hummed before anything was lifted: by the room, by an open lead, or off the bar.
+
+    A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the other still does.
+    """
+    actives = [reactions["A"], reactions["B"]]
+    if all(one.ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
+        return (() if "ground" in reacting else (_unproven(),)), reacting
+    still, moved = sorted(actives, key=_strength)
+    if _strength(moved) - _strength(still) > NAMES and moved.abrupt > ABRUPT_IN_HUM:
+        text = (
+            f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and lifting lead "
+            f"{still.lead} does not: lead {still.lead} is open."
+        )
+        return (finding("open_lead", NOT_FIT, text, lead=still.lead),), set()
+    if max(one.abrupt for one in reactions.values()) < ABRUPT_IN_HUM:
+        text = "The input is open and no lead changes that: the snaps were not on the bar."
+        return (finding("not_on_bar", RETEST, text),), set()
+    return (abnormal,), set()
 
 
-def _change(reaction: Reaction) -> float:
-    """Size of a change on a logarithm's scale, growth or fall alike."""
-    return abs(math.log(max(reaction.ratio, 1e-3)))
+def _strength(reaction: Reaction) -> float:
+    """How much a lead reacts: held change and abrupt change together, on a logarithm's scale."""
+    return math.log(max(reaction.ratio, 1e-3)) + math.log(max(reaction.abrupt, 1.0))
 
 
 def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
@@ -104,7 +119,12 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
 
 
 def _as_ground(reaction: Reaction) -> bool:
-    return reaction.sure >= GROUND_SURE and (reaction.hum_ratio >= GROUND_REACTS or reaction.turned >= TURNED)
+    """Whether the ground reacts: more hum, hum from a new direction, or an abrupt step of it."""
+    if reaction.sure < GROUND_SURE:
+        return False
+    return reaction.hum_ratio >= GROUND_REACTS or (
+        reaction.abrupt >= GROUND_ABRUPT and (reaction.turned >= TURNED or reaction.hum_ratio >= GROUND_REACTS / 1.5)
+    )
 
 
 def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:

@@ -16,6 +16,10 @@ from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
 
 OPEN_FACTOR = 3.0
 """Noise this far above the limit together with hum is an open input: its pick-up and its drift come together."""
+CLICKS = 2.0
+"""Bursts this far above the noise threshold explain a steep spectrum by themselves: a step falls with 1/f^2."""
+DRIFTS = 10.0
+"""Slow noise this far above the limit, steep from 20 Hz on, is a bad contact's: muscle rises from 20 to 60 Hz."""
 CROWDED = 0.6
 """Share of the band's bins lost to mains lines beyond which what is left does not speak for the band."""
 
@@ -36,11 +40,10 @@ def judge(view: View) -> Judged:
     shape = shape_of(view.spectrum, view.trace, view.rate)
     findings = _findings(view, full, slow, noise, events, shape)
     measurements = _measurements(view, full, training, slow)
-    continuity = 0.0 if any(item.code in ("open_lead", "saturated") for item in findings) else None
     blocked = {"dead_channel", "open_lead", "not_on_bar", "worn_not_shorted", "bench_interference"}
     if any(item.code in blocked for item in findings):
         noise = 0.0 if any(item.code == "dead_channel" for item in findings) else None
-    return Judged(findings, continuity, noise, measurements, (), events.events)
+    return Judged(findings, None, noise, measurements, (), events.events)
 
 
 def _training(view: View) -> Floor | None:
@@ -68,12 +71,16 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
         return (
             _not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),
         )
+    if shape.beats:
+        return (_body(shape, full),)
     if wild and hum > view.limits.hum_uv / 5:
         return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
         return (_crowded(view, full.left_out),)
     found: list[Finding] = []
-    if shape.is_body:
+    clicks = bool(events.events) and max(event.size_uv for event in events.events) > CLICKS * events.threshold_uv
+    drifts = slow.rms_uv > DRIFTS * view.limits.noise_uv and shape.low_over_middle > 3 and not shape.moved
+    if shape.is_body and not clicks and not drifts:
         return (_body(shape, full),)
     if shape.moved:
         found.append(_moved(shape))
