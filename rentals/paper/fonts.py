@@ -172,9 +172,13 @@ def _load(path: Path) -> tuple[str, frozenset[int]]:
     try:
         font = TTFont(name, str(path))
     except (TTFError, OSError) as error:
-        raise ValueError(f"{path} cannot be used as a font: it is missing or not a TrueType file ({error}).") from error
+        raise ValueError(
+            f"{path} cannot be used as a font: it is missing, or holds no TrueType outlines, "
+            f"which alone can be embedded ({error})."
+        ) from error
     pdfmetrics.registerFont(font)
-    return name, frozenset(font.face.charToGlyph)
+    # The library takes two files with one inner name for one font: what is drawn with counts, not what was read.
+    return name, frozenset(pdfmetrics.getFont(name).face.charToGlyph)
 
 
 @lru_cache(maxsize=8)

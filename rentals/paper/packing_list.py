@@ -5,7 +5,7 @@ from rentals.codes import code_link
 from . import words
 from .contents_rows import column_heads, contents_blocks
 from .facts import PackingListFacts, Printed
-from .flow import draw_page, paginate
+from .flow import Block, draw_page, paginate
 from .fonts import FontChooser
 from .ink import GREY, HAIR, Ink
 from .notes import inside_notes, student_notes
@@ -37,10 +37,10 @@ def draw_packing_list(ink: Ink, facts: PackingListFacts, *, inside_copy: bool = 
     """Draw onto the current page of an open document, which stays on the last page drawn; returns how many."""
     top = _head_height(facts, inside_copy)
     foot = ink.height_mm - FOOT
-    for row in ROW_HEIGHTS:
-        below = inside_notes(ink, facts, MARGIN) if inside_copy else student_notes(ink, facts, MARGIN)
-        blocks = [*contents_blocks(ink, facts, MARGIN, row), *below]
-        pages = paginate(blocks, foot - top, foot - _LATER_TOP)
+    below = [*(inside_notes if inside_copy else student_notes)(ink, facts, MARGIN)]
+    pages: list[list[Block]] = []
+    for row in (*ROW_HEIGHTS, ROW_HEIGHTS[0]):  # where no height makes it one page, the rows stay roomy
+        pages = paginate([*contents_blocks(ink, facts, MARGIN, row), *below], foot - top, foot - _LATER_TOP)
         if len(pages) == 1:
             break
     for number, page in enumerate(pages, start=1):

@@ -159,3 +159,11 @@ def test_processes_that_start_together_agree_on_the_key(tmp_path):
     for thread in starts:
         thread.join()
     assert len(keys) == 4 and len(set(keys)) == 1
+
+
+def test_a_font_file_that_cannot_be_embedded_is_named_at_start(settings, tmp_path):
+    assert checks.font_files_are_usable(None) == []
+    settings.KITDESK_FONTS = [str(tmp_path / "lacking.ttf")]
+    (problem,) = checks.font_files_are_usable(None)
+    assert problem.id == "kitdesk.E004"
+    assert "lacking.ttf" in problem.msg

@@ -1,10 +1,12 @@
+import struct
 import unicodedata
 from dataclasses import replace
 from pathlib import Path
 
+import fontpkg_heebo
 import pytest
 
-from rentals.paper.fonts import FontChooser, fonts_at_hand
+from rentals.paper.fonts import fonts_at_hand
 from rentals.paper.packing_list import packing_list
 
 from .made_up import PARCEL
@@ -100,10 +102,16 @@ def test_the_width_is_the_sum_of_the_runs():
     assert fonts.width("🎻", 10) == pytest.approx(6)
 
 
-def test_a_font_of_the_practice_is_used_before_a_borrowed_one():
-    # Noto Sans Arabic stands in for a font file the practice brings: it is asked before any CID font.
-    own = next(Path(path) for path in _files("fontpkg_noto_sans_arabic"))
-    assert len(FontChooser((str(own),)).runs("سارة")) == 1
+def test_a_font_of_the_practice_is_used_before_a_borrowed_one_and_is_embedded(tmp_path):
+    own = tmp_path / "own.ttf"
+    own.write_bytes(with_glyphs_for("王玌", Path(fontpkg_heebo.ROOT) / "files" / "Heebo[wght].ttf"))
+    fonts = fonts_at_hand((str(own),))
+    assert [(run.font != "", run.borrowed) for run in fonts.runs("王玌")] == [(True, False)]
+    printed = packing_list(replace(PARCEL, student="王玌"), fonts=fonts)
+    assert printed.unprintable == printed.borrowed == ()
+    assert "For 王玌" in text_of(printed.pdf)
+    borrowed = packing_list(replace(PARCEL, student="王"))
+    assert "王" in borrowed.borrowed
 
 
 @pytest.mark.parametrize("content", [None, b"", b"not a font at all", b"OTTO\x00\x00"])
@@ -122,6 +130,18 @@ def ink(pdf: bytes) -> int:
     return sum(head.histogram()[:128])
 
 
-def _files(package: str) -> list[Path]:
-    module = __import__(package)
-    return sorted(Path(module.ROOT).rglob("*.ttf"))
+def with_glyphs_for(characters: str, path: Path) -> bytes:
+    """A TrueType font with glyphs for neighbouring characters alone, under a name of its own.
+
+    Its character map (cmap, format 12) is replaced, and each place that holds its name.
+    """
+    font = bytearray(path.read_bytes())
+    for encoding in ("utf-16-be", "ascii"):
+        font = font.replace("Heebo-Regular".encode(encoding), "Own00-Regular".encode(encoding))
+    group = struct.pack(">LLL", ord(characters[0]), ord(characters[-1]), 40)
+    table = struct.pack(">HHHHL", 0, 1, 3, 10, 12) + struct.pack(">HHLLL", 12, 0, 16 + len(group), 0, 1) + group
+    for entry in range(12, 12 + 16 * struct.unpack_from(">H", font, 4)[0], 16):
+        if font[entry : entry + 4] == b"cmap":
+            words = struct.unpack(f">{len(table) // 4}L", table)
+            struct.pack_into(">LLL", font, entry + 4, sum(words) & 0xFFFFFFFF, len(font), len(table))
+    return bytes(font) + table
