@@ -16,6 +16,8 @@ class CaptureRefused(ValueError):
     """
 
     def __init__(self, sentence: str, *, missing: str = "") -> None:
+        # A sentence may quote a damaged file; no control character of it reaches a screen or a terminal.
+        sentence = "".join(c if c.isprintable() else "\ufffd" for c in sentence)
         super().__init__(sentence)
         self.sentence = sentence
         self.missing = missing

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from readiness.signal.errors import CaptureRefused
 
 from .cells import split_row
+from .quoting import quoted
 
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+([eE][+-]?\d+)?\Z")
 _WHOLE = re.compile(r"[+-]?\d+\Z")
@@ -54,7 +55,7 @@ def _decimal(numeric: Sequence[str], delimiter: str) -> str:
     points = next((cell for cell in cells if "." in cell), None)
     if commas is not None and points is not None:
         raise CaptureRefused(
-            f"Decimal marks are mixed: {commas.strip()[:30]!r} and {points.strip()[:30]!r}. Write all numbers with one "
+            f"Decimal marks are mixed: {quoted(commas)} and {quoted(points)}. Write all numbers with one "
             "decimal mark and without thousands separators."
         )
     return "." if commas is None else ","

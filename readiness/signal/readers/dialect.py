@@ -12,6 +12,7 @@ from readiness.signal.errors import CaptureRefused
 from .cells import is_words_row, looks_like_numbers, split_row
 from .delimiters import find_delimiter
 from .facts import KEYS
+from .quoting import quoted
 from .sniff import refuse_binary
 from .units import find_unit, is_counts
 
@@ -26,8 +27,8 @@ _FACT = re.compile(r"^\s*(?P<key>[A-Za-z_ ]{1,32}?)\s*[:=]\s*(?P<value>.*?)\s*$"
 class Sheet:
     """A text capture, opened: everything but its numbers.
 
-    ``data`` has ``\\n`` line ends and one byte per ASCII character; the numbers begin at offset ``body``, in line
-    ``first_line`` (from 1). ``names`` and ``units`` are ``None`` where the file has no such row.
+    ``data`` has ``\\n`` line ends, none at its end, and one byte per ASCII character; the numbers begin at offset
+    ``body``, in line ``first_line`` (from 1). ``names`` and ``units`` are ``None`` where the file has no such row.
     """
 
     data: bytes
@@ -121,7 +122,7 @@ def _normal(data: bytes) -> tuple[bytes, str]:
     refuse_binary(plain)
     if b"\r" in plain:
         plain = plain.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    return plain, name
+    return plain.rstrip(b"\n"), name
 
 
 def _byte_order_mark(data: bytes) -> tuple[str, int]:
@@ -197,7 +198,7 @@ def _names_and_units(
     names = tuple(cell.strip() for cell in rest.pop()[1])
     for line, cells in rest:
         if len(cells) == len(names) > 1:
-            raise CaptureRefused(f"Line {line.number + 1} holds text ({names[0][:40]!r}) where numbers are expected.")
+            raise CaptureRefused(f"Line {line.number + 1} holds text ({quoted(names[0])}) where numbers are expected.")
     return [line for line, _ in rest], names, units
 
 
@@ -215,6 +216,6 @@ def _words(lines: Sequence[str]) -> dict[str, str]:
             continue
         key, value = fact["key"].strip().lower().replace(" ", "_"), fact["value"].strip().strip('"')
         if key in KEYS and words.get(key, value) != value:
-            raise CaptureRefused(f"The header says {key} twice: {words[key][:40]!r} and {value[:40]!r}.")
+            raise CaptureRefused(f"The header says {key} twice: {quoted(words[key])} and {quoted(value)}.")
         words[key] = value
     return words

@@ -16,6 +16,7 @@ from .column_map import ColumnMap, signature_of
 from .edf_header import Header, Signal, read_header
 from .facts import KEYS, Facts, agree, merge, need_test, parse_facts
 from .limits import check_rate_can_be_judged
+from .quoting import quoted
 from .roles import Column, guess_roles, only_emg
 from .timeline import Layout, gap_notes, lay_out
 from .units import Unit, find_unit, voltage_unit
@@ -65,7 +66,7 @@ def recording_words(recording: str) -> dict[str, str]:
         key, value = match["key"], match["value"]
         if key in KEYS:
             if words.get(key, value) != value:
-                raise CaptureRefused(f"The recording field says {key} twice: {words[key]!r} and {value!r}.")
+                raise CaptureRefused(f"The recording field says {key} twice: {quoted(words[key])} and {quoted(value)}.")
             words[key] = value
     return words
 
@@ -79,8 +80,8 @@ def emg_unit(column: Column, fitting: ColumnMap | None, facts: Facts) -> Unit:
     """Unit of the EMG signal: header, column map and operator must agree where they speak."""
     text = column.unit
     for other in (fitting.unit(column.index) if fitting else "", facts.unit or ""):
-        text = str(agree(f"the unit of {column.label}", text or None, other or None) or "")
-    return voltage_unit(text, f"the signal {column.label!r}")
+        text = str(agree(f"the unit of {quoted(column.label)}", text or None, other or None) or "")
+    return voltage_unit(text, f"the signal {quoted(column.label)}")
 
 
 def check_stated_rate(rate: float, facts: Facts, fitting: ColumnMap | None) -> float:

@@ -212,9 +212,10 @@ def _clock(text: str) -> time:
 
 def _text(field: bytes) -> str:
     try:
-        return field.decode("utf-8").strip(" \x00")
+        text = field.decode("utf-8")
     except UnicodeDecodeError:
-        return field.decode("latin-1").strip(" \x00")
+        text = field.decode("latin-1")
+    return "".join(c if c.isprintable() else "\ufffd" for c in text.strip(" \x00"))
 
 
 def _integer(field: bytes, what: str, name: str) -> int:

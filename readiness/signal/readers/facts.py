@@ -11,6 +11,7 @@ from datetime import datetime
 from readiness.signal.capture import TESTS, Declared
 from readiness.signal.errors import CaptureRefused
 
+from .quoting import quoted
 from .units import find_unit, voltage_unit
 
 KEYS = ("kit", "test", "rate_hz", "unit", "resolution", "range", "mains_hz", "battery_v", "taken")
@@ -119,19 +120,19 @@ def _same(key: str, said: object, given: object) -> bool:
 
 
 def _shown(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{value:g}" if isinstance(value, int | float) else quoted(str(value))
 
 
 def _kit(text: str) -> str:
     if len(text) > 64 or not text.isprintable():
-        raise CaptureRefused(f"The header key kit holds {text[:40]!r}..., which is no kit code.")
+        raise CaptureRefused(f"The header key kit holds {quoted(text)}, which is no kit code.")
     return text
 
 
 def _test(text: str) -> str:
     kind = text.strip().lower()
     if kind not in TESTS:
-        raise CaptureRefused(f"{text[:40]!r} is no test; the tests are {', '.join(TESTS)}.", missing="test")
+        raise CaptureRefused(f"{quoted(text)} is no test; the tests are {', '.join(TESTS)}.", missing="test")
     return kind
 
 
@@ -139,9 +140,9 @@ def _positive(key: str, text: str) -> float:
     first, *rest = text.split()
     value = number(first)
     if value is None or value <= 0.0 or len(rest) > 1:
-        raise CaptureRefused(f"The header key {key} holds {text[:40]!r}; it takes a number above zero.")
+        raise CaptureRefused(f"The header key {key} holds {quoted(text)}; it takes a number above zero.")
     if rest and not _unit_fits(key, rest[0]):
-        raise CaptureRefused(f"The header key {key} holds {text[:40]!r}; write the number alone.")
+        raise CaptureRefused(f"The header key {key} holds {quoted(text)}; write the number alone.")
     return value
 
 
@@ -157,7 +158,7 @@ def _full_scale(text: str) -> tuple[float, float]:
     low, high = (number(pair["low"]), number(pair["high"])) if pair else (None, None)
     if low is None or high is None or low >= high:
         raise CaptureRefused(
-            f"The header key range holds {text[:40]!r}; it takes the full scale as one number above zero, or low..high."
+            f"The header key range holds {quoted(text)}; it takes the full scale as one number, or low..high."
         )
     return low, high
 
@@ -165,7 +166,7 @@ def _full_scale(text: str) -> tuple[float, float]:
 def _mains(text: str) -> float:
     value = _positive("mains_hz", text)
     if not 45.0 <= value <= 65.0:
-        raise CaptureRefused(f"The header key mains_hz holds {text[:40]!r}; mains is 50 or 60 Hz.")
+        raise CaptureRefused(f"The header key mains_hz holds {quoted(text)}; mains is 50 or 60 Hz.")
     return value
 
 
@@ -174,7 +175,7 @@ def _battery(text: str) -> float:
     value = number(first)
     unit = voltage_unit(rest[0], "The header key battery_v") if rest else None
     if value is None or len(rest) > 1 or (unit is not None and unit.text != "V"):
-        raise CaptureRefused(f"The header key battery_v holds {text[:40]!r}; it takes a number of volts.")
+        raise CaptureRefused(f"The header key battery_v holds {quoted(text)}; it takes a number of volts.")
     return value
 
 
@@ -183,5 +184,5 @@ def _taken(text: str) -> datetime:
         return datetime.fromisoformat(text)
     except ValueError as error:
         raise CaptureRefused(
-            f"The header key taken holds {text[:40]!r}; it takes an ISO 8601 time such as 2026-11-25T09:30:00."
+            f"The header key taken holds {quoted(text)}; it takes an ISO 8601 time such as 2026-11-25T09:30:00."
         ) from error

@@ -15,9 +15,9 @@ the training band (100-200 Hz), so nothing of the band the lesson looks at would
 SHORTEST_S = 9.7
 LONGEST_S = 10.5
 WINDOW_S = 10.0
-MAX_VALUES = 3_000_000
-"""Numbers in one file, all channels together: three channels at 20 kHz for 50 s, 64 channels at 4.6 kHz for 10 s.
-It bounds memory: 24 MB as float64, several times that while a text is being read."""
+MAX_VALUES = 2_000_000
+"""Numbers in one file, all channels together: three channels at 20 kHz for 33 s, 64 channels at 3 kHz for 10 s.
+It bounds time and memory: 16 MB as float64, several times that while a text is being read."""
 
 
 def read_bytes(path: str) -> bytes:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from readiness.signal.errors import CaptureRefused
 
+from .quoting import quoted
 from .units import find_unit, is_counts
 
 _EMG = re.compile(r"s?emg|exg|myo", re.IGNORECASE)
@@ -59,7 +60,7 @@ def only_emg(columns: Sequence[Column], roles: Sequence[str]) -> int:
     if len(found) == 1:
         return found[0]
     pick = found or [i for i, role in enumerate(roles) if role == "other"] or range(len(columns))
-    names = ", ".join(repr(columns[i].label or f"column {columns[i].index + 1}") for i in list(pick)[:8])
+    names = ", ".join(quoted(columns[i].label or f"column {columns[i].index + 1}") for i in list(pick)[:8])
     more = len(list(pick)) - 8
     names += f" and {more} more" if more > 0 else ""
     what = "More than one channel could be the EMG" if found else "No channel is marked as the EMG"

@@ -14,8 +14,9 @@ from .column_map import ColumnMap, signature_of
 from .dialect import Sheet, open_sheet
 from .facts import Facts, agree, merge, need_test, parse_facts
 from .limits import check_rate, check_rate_can_be_judged
+from .quoting import quoted
 from .roles import Column, guess_roles, only_emg
-from .table import read_table
+from .table import check_readings, read_table
 from .timeline import PLACES_TOLD, Layout, Steps, gap_notes, lay_out, measure_steps
 from .units import Unit, find_unit, split_label, voltage_unit
 
@@ -51,7 +52,8 @@ def read_text(name: str, data: bytes, declared: Declared) -> Capture:
     channels = _channels(plan, values, time_s, emg, unit, facts, rate, layout)
     judged = next(channel for channel in channels if channel.role == "emg")
     if not np.isfinite(judged.samples).any():
-        raise CaptureRefused(f"The EMG column {judged.label!r} holds no number in the ten seconds.")
+        raise CaptureRefused(f"The EMG column {quoted(judged.label)} holds no number in the ten seconds.")
+    check_readings(judged.samples)
     return Capture(
         name, channels, judged, rate, kit=facts.kit, test=test, mains_hz=facts.mains_hz,
         battery_v=_battery(channels, facts), taken=facts.taken, notes=tuple(notes),
@@ -72,7 +74,7 @@ def make_plan(sheet: Sheet, hint: ColumnMap | None) -> Plan:
         return Plan(columns, tuple(fitting.roles(len(columns))), fitting)
     if sheet.undecided:
         raise CaptureRefused(
-            f"The rows ({sheet.sample[0].strip()[:30]!r}) can be two columns or one with a decimal comma. Add a row of "
+            f"The rows ({quoted(sheet.sample[0])}) can be two columns or one with a decimal comma. Add a row of "
             "column names, or say which it is (column map on screen).",
             missing="column",
         )
@@ -93,7 +95,9 @@ def columns_of(sheet: Sheet) -> tuple[Column, ...]:
         name, unit = split_label(label)
         below = sheet.units[index].strip("()[] ") if sheet.units and index < len(sheet.units) else ""
         if unit and below and find_unit(unit) != find_unit(below):
-            raise CaptureRefused(f"Column {label!r} has the unit {unit!r} in its name and {below!r} below it.")
+            raise CaptureRefused(
+                f"Column {quoted(label)} has the unit {quoted(unit)} in its name and {quoted(below)} below it."
+            )
         columns.append(Column(index, label, name, unit or below))
     return tuple(columns)
 
@@ -104,8 +108,8 @@ def emg_unit(plan: Plan, emg: int, facts: Facts) -> Unit:
     text = column.unit
     said = plan.map.unit(column.index) if plan.map else ""
     for other in (said, facts.unit or ""):
-        text = str(agree(f"the unit of {column.label or 'the column'}", text or None, other or None) or "")
-    return voltage_unit(text, f"the EMG column {column.label!r}" if column.label else "the EMG column")
+        text = str(agree(f"the unit of {quoted(column.label)}", text or None, other or None) or "")
+    return voltage_unit(text, f"the EMG column {quoted(column.label)}" if column.label else "the EMG column")
 
 
 def choose_rate(plan: Plan, facts: Facts, steps: Steps | None) -> float:
@@ -156,8 +160,8 @@ def _time_factor(written: np.ndarray, unit: Unit | None, rate_hz: float | None, 
             if steps is not None and abs(steps.rate_hz / rate_hz - 1.0) < 0.1:
                 return factor
     raise CaptureRefused(
-        f"No rate: the time column {column.label!r} does not say if it counts s or ms. Name it 't_s' or 't_ms', or "
-        f"give the rate: {RATE_ANSWER}",
+        f"No rate: the time column {quoted(column.label)} does not say if it counts s or ms. Name it 't_s' "
+        f"or 't_ms', or give the rate: {RATE_ANSWER}",
         missing="rate",
     )
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from readiness.signal.errors import CaptureRefused
 
+from .quoting import quoted
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -89,9 +91,7 @@ def voltage_unit(text: str, where: str) -> Unit:
         raise CaptureRefused(f"No unit: {where} does not say in which unit it counts. {answer}", missing="unit")
     if is_counts(text):
         raise CaptureRefused(
-            f"No unit: {where} is in converter counts ({text.strip()!r}), which are no voltage. {answer}",
+            f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage. {answer}",
             missing="unit",
         )
-    raise CaptureRefused(
-        f"No unit: {where} has the unit {text.strip()!r}, which is no voltage. {answer}", missing="unit"
-    )
+    raise CaptureRefused(f"No unit: {where} has the unit {quoted(text)}, which is no voltage. {answer}", missing="unit")

@@ -1,0 +1,18 @@
+"""A few thousand mutated files with every run of the suite; ``fuzz_readers`` takes any number by hand."""
+
+from __future__ import annotations
+
+from .fuzz_readers import Outcome, answer, run, seeds
+
+
+def test_the_seeds_themselves_are_read():
+    outcome = Outcome()
+    for name, data in seeds():
+        answer(name, data, outcome)
+    assert outcome.read == len(seeds()) and outcome.refused == 0
+
+
+def test_mutated_files_are_read_or_refused_in_words():
+    outcome = run(count=3000, seed=7)
+    assert outcome.read + outcome.refused == 3000
+    assert outcome.read > 300 and outcome.refused > 300 and outcome.slowest_s < 5.0
