@@ -1,6 +1,7 @@
 """What base.html needs on every page."""
 
 import uuid
+from pathlib import Path
 from typing import NamedTuple
 
 from django.conf import settings
@@ -40,9 +41,20 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "form_key": request.POST.get("form_key") or uuid.uuid4,
         "nav": _navigation(request.path),
         "practice_name": SimpleLazyObject(_practice_name),
-        "mail_to_files": settings.KITDESK_MAIL_TO_FILES,
-        "outbox": settings.KITDESK_OUTBOX,
+        "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
+        "outbox": _short(settings.KITDESK_OUTBOX),
     }
+
+
+def _is_signed_in(request: HttpRequest) -> bool:
+    user = getattr(request, "user", None)
+    return user is not None and user.is_authenticated
+
+
+def _short(folder: Path) -> str:
+    """A folder under Kitdesk's own as one would type it there, else in full."""
+    inside = folder.is_relative_to(settings.BASE_DIR)
+    return (folder.relative_to(settings.BASE_DIR) if inside else folder).as_posix()
 
 
 def _practice_name() -> str:

@@ -1,8 +1,10 @@
-"""The form of the first-run page."""
+"""Forms about accounts: the owner's on the first run, the helpers' later."""
 
 from django import forms
 from django.contrib.auth import get_user_model
-from django.contrib.auth.forms import BaseUserCreationForm
+from django.contrib.auth.forms import BaseUserCreationForm, SetPasswordForm
+
+PASSWORD_RULES = "At least 10 characters; no common one, not digits alone, not like the name."  # noqa: S105
 
 
 class OwnerForm(BaseUserCreationForm):
@@ -34,6 +36,37 @@ class OwnerForm(BaseUserCreationForm):
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["username"].widget.attrs.pop("autofocus", None)
-        self.fields["username"].label = "Name to sign in with"
-        self.fields["username"].help_text = "Letters, digits and @ . + - _ only."
+        _in_plain_words(self)
+
+
+class HelperForm(BaseUserCreationForm):
+    """Somebody who works at this desk."""
+
+    name = forms.CharField(label="Their name", max_length=120)
+    field_order = ("name", "username", "email", "password1", "password2")
+
+    class Meta(BaseUserCreationForm.Meta):
+        model = get_user_model()
+        fields = ("username", "email")
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["email"].label = "Their e-mail address"
+        _in_plain_words(self)
+
+
+class NewPasswordForm(SetPasswordForm):
+    """A new password for somebody's account."""
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["new_password1"].help_text = PASSWORD_RULES
+
+
+def _in_plain_words(form: forms.BaseForm) -> None:
+    form.fields["username"].widget.attrs.pop("autofocus", None)
+    form.fields["username"].label = "Name to sign in with"
+    form.fields["username"].help_text = "Letters, digits and @ . + - _ only."
+    form.fields["password1"].help_text = PASSWORD_RULES
+    form.fields["password2"].label = "The same password again"
+    form.fields["password2"].help_text = ""

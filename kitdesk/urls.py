@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+from kitdesk.views import people
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
 
@@ -13,6 +14,9 @@ handler500 = "kitdesk.views.errors.server_error"
 urlpatterns = [
     path("health", health, name="health"),
     path("first-run/", first_run, name="first_run"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/open/", people.open_or_close, name="people_open"),
+    path("people/<int:pk>/password/", people.new_password, name="people_password"),
     path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
     path("", include("rentals.urls")),

@@ -21,13 +21,13 @@ def test_an_empty_desk_gets_its_owner(open_page, size):
     page.get_by_label("Your name").fill("Ada Lind")
     page.get_by_label("Name to sign in with").fill("ada")
     page.get_by_label("Password", exact=True).fill("quiet-bow-arm-42")
-    page.get_by_label("Password confirmation").fill("quiet-bow-arm-43")
+    page.get_by_label("The same password again").fill("quiet-bow-arm-43")
     page.get_by_role("button", name="Make my account").click()
     assert page.locator(".error-list").is_visible()
     assert page.get_by_label("Your name").input_value() == "Ada Lind"
     assert faults(page) == []
     page.get_by_label("Password", exact=True).fill("quiet-bow-arm-42")
-    page.get_by_label("Password confirmation").fill("quiet-bow-arm-42")
+    page.get_by_label("The same password again").fill("quiet-bow-arm-42")
     page.get_by_role("button", name="Make my account").click()
     page.wait_for_url(lambda address: "first-run" not in address)
     assert page.locator(".who summary").inner_text() == "Ada"
@@ -49,7 +49,7 @@ def test_signing_in_lands_on_the_page_that_was_asked_for(open_page, owner, size)
 
 @SIZES
 @pytest.mark.parametrize(
-    "name", ["account_logout", "account_reauthenticate", "mfa_index", "mfa_activate_totp", "account_signup"]
+    "name", ["account_logout", "account_reauthenticate", "mfa_index", "mfa_activate_totp", "account_signup", "people"]
 )
 def test_account_pages_are_sound(name, open_page, signed_in, size):
     page = open_page(signed_in, size=size)

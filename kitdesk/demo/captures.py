@@ -1,0 +1,56 @@
+"""The demo's capture files: real files of simulated benches, made on all cores."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import datetime
+from multiprocessing import get_context
+
+import numpy as np
+
+from readiness.signal.simulate import Bench, Fault, csv_bytes, edf_bytes, simulate
+
+TESTS = ("still", "flex", "lift")
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """One capture file to be made. `seed` makes it the same every time."""
+
+    kit: str
+    test: str
+    taken: datetime
+    seed: int
+    noise_nv: float = 32.0
+    volts: float = 2.86
+    faults: tuple[Fault, ...] = ()
+    edf: bool = False
+
+    @property
+    def name(self) -> str:
+        """File name as an operator would give it."""
+        ending = "edf" if self.edf else "csv"
+        return f"{self.taken:%Y-%m-%d} {self.kit} {self.test}.{ending}"
+
+
+def make(wanted: Wanted) -> bytes:
+    """The bytes of one capture file."""
+    bench = Bench(
+        noise_density_nv=wanted.noise_nv,
+        emf_v=wanted.volts + 0.0125,
+        seed=wanted.seed,
+        rate_hz=1024.0,
+    )
+    made = simulate(wanted.test, bench, wanted.faults, np.random.default_rng(wanted.seed), kit=wanted.kit)
+    made = replace(made, capture=replace(made.capture, taken=wanted.taken))
+    return edf_bytes(made) if wanted.edf else csv_bytes(made)
+
+
+def make_all(wanted: Sequence[Wanted]) -> list[bytes]:
+    """The bytes of many capture files, in order."""
+    # Spawned, not forked: a fork would share the database connection.
+    with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
+        return list(pool.map(make, wanted, chunksize=4))

@@ -1,0 +1,129 @@
+"""Building the demo's house: practice, kit type, stock, kits, runs, students."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from django.contrib.auth.models import AbstractUser
+
+from kitdesk.demo import scenario
+from rentals.actions.register import fit_part, register_kit, register_part
+from rentals.actions.restock import restock, save_item
+from rentals.actions.setup import save_kit_type, save_line, save_practice
+from rentals.models import (
+    ContentsLine,
+    CourseRun,
+    ElectrodeBatch,
+    Enrolment,
+    Kit,
+    KitType,
+    LeadSet,
+    Part,
+    Practice,
+    StockItem,
+    Student,
+)
+
+
+def practice() -> None:
+    """Who lends the kits."""
+    row = Practice.current()
+    for name, value in scenario.PRACTICE.items():
+        setattr(row, name, value)
+    save_practice(row)
+
+
+def stock(owner: AbstractUser, at: datetime) -> dict[str, StockItem]:
+    """Counted stock as it was before the first run; by name."""
+    items = {}
+    for line in scenario.COUNTED_LINES:
+        item = StockItem(name=line.name, kind=line.kind, by_batch=line.by_batch, reorder_point=line.reorder_at)
+        item.shelf = line.shelf
+        items[line.name] = save_item(item, actor=owner, at=at)
+        if line.in_stock:
+            restock(item, line.in_stock, actor=owner, at=at)
+    for name, number, pieces, days in scenario.BATCHES:
+        expires = at.date() + timedelta(days=days) if days > 300 else None
+        restock(items[name], pieces, batch_number=number, expires_on=expires, actor=owner, at=at)
+    return items
+
+
+def age_batches(today: date) -> None:
+    """Expiry dates counted from today: one batch has run out by now, one is close to it."""
+    for _, number, _, days in scenario.BATCHES:
+        ElectrodeBatch.objects.filter(batch_number=number).update(expires_on=today + timedelta(days=days))
+
+
+def kit_type(items: dict[str, StockItem]) -> KitType:
+    """The contents list, in packing order."""
+    made = save_kit_type(KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE))
+    for kind, name, price, grams, bag in scenario.SERIAL_LINES:
+        line = ContentsLine(kit_type=made, part_kind=kind, name=name, tracked_by="serial", mass_g=grams, inner_bag=bag)
+        line.replacement_price = scenario.price(price)
+        save_line(line)
+    for counted in scenario.COUNTED_LINES:
+        line = ContentsLine(
+            kit_type=made,
+            part_kind=counted.kind,
+            name=counted.name,
+            quantity=counted.quantity,
+            stock_item=items[counted.name],
+            comes_back=counted.comes_back,
+            single_use=counted.single_use,
+            cleaned_between_users=counted.cleaned,
+            replacement_price=scenario.price(counted.price),
+            mass_g=counted.grams,
+            inner_bag=counted.bag,
+        )
+        save_line(line)
+    return made
+
+
+def part(kind: str, number: int, owner: AbstractUser, at: datetime) -> Part:
+    """One bought part; serials are the practice's own marks."""
+    marks = {"amplifier": "AM", "battery_pack": "BP", "charger": "CH", "lead_set": "LS", "licence_key": "LK"}
+    made = register_part(kind, f"{marks[kind]}-{number:04d}", actor=owner, at=at, bought_on=at.date())
+    if isinstance(made, LeadSet):
+        for lead in made.leads.all():
+            lead.colour = scenario.COLOURS[lead.role]
+            lead.save(update_fields=["colour"])
+    return made
+
+
+def kits(type_: KitType, count: int, owner: AbstractUser, at: datetime) -> list[Kit]:
+    """Complete kits, not yet tested, and three spares of each kind."""
+    made = []
+    for number in range(1, count + 1):
+        kit = register_kit(type_, actor=owner, at=at)
+        for kind, *_ in scenario.SERIAL_LINES:
+            fit_part(kit, part(kind, number, owner, at), actor=owner, at=at)
+        made.append(kit)
+    for number in range(count + 1, count + 4):
+        for kind, *_ in scenario.SERIAL_LINES:
+            part(kind, number, owner, at)
+    return made
+
+
+def run(type_: KitType, name: str, first: date, people: list[tuple[str, str, str, str, str]]) -> list[Enrolment]:
+    """A course run of ten weeks with its students enrolled."""
+    made = CourseRun.objects.create(
+        name=name,
+        kit_type=type_,
+        starts_on=first,
+        ends_on=first + timedelta(days=70),
+        post_by=first - timedelta(days=7),
+        return_by=first + timedelta(days=77),
+        deposit=scenario.price("80"),
+    )
+    enrolments = []
+    for number, (name, street, city, postcode, country) in enumerate(people, 1):
+        student = Student.objects.create(
+            name=name,
+            email=f"player{first:%m}{number:02d}@strings.example",
+            street=street,
+            city=city,
+            postcode=postcode,
+            country=country,
+        )
+        enrolments.append(Enrolment.objects.create(run=made, student=student))
+    return enrolments

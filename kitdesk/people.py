@@ -1,0 +1,40 @@
+"""The accounts of a desk: the owner makes those of the helpers, and closes them again."""
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractUser
+from django.db import IntegrityError, transaction
+
+from rentals.errors import Refused
+
+
+def add_helper(username: str, password: str, *, name: str = "", email: str = "") -> AbstractUser:
+    """Make an account that may do the daily work. Refused when the name is taken."""
+    first, _, last = name.strip().partition(" ")
+    accounts = get_user_model()._default_manager
+    try:
+        with transaction.atomic():
+            return accounts.create_user(
+                username=username, email=email, password=password, first_name=first, last_name=last
+            )
+    except IntegrityError as taken:
+        raise Refused("Somebody signs in with this name already.", field="username") from taken
+
+
+def set_open(account_id: int, is_open: bool, *, by: AbstractUser) -> AbstractUser:
+    """Open or close an account; a closed one is signed out everywhere at once. Refused for one's own."""
+    with transaction.atomic():
+        account = get_user_model()._default_manager.select_for_update().get(pk=account_id)
+        if not is_open and account.pk == by.pk:
+            raise Refused("This is your own account; somebody else has to close it.")
+        account.is_active = is_open
+        account.save(update_fields=["is_active"])
+    return account
+
+
+def set_password(account_id: int, password: str) -> AbstractUser:
+    """Give an account a new password, which also signs it out everywhere."""
+    with transaction.atomic():
+        account = get_user_model()._default_manager.select_for_update().get(pk=account_id)
+        account.set_password(password)
+        account.save(update_fields=["password"])
+    return account

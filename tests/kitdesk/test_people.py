@@ -1,0 +1,108 @@
+"""The owner makes the helpers' accounts and closes them."""
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
+from django.test import Client
+from django.urls import reverse
+
+from kitdesk.people import add_helper, set_open
+from rentals.errors import Refused
+
+BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
+GOOD = {
+    "name": "Ben Okoro Vale",
+    "username": "ben",
+    "email": "ben@desk.example",
+    "password1": "slow-left-hand-77",
+    "password2": "slow-left-hand-77",
+}
+
+
+@pytest.fixture
+def helper(db) -> User:
+    return add_helper("ben", "slow-left-hand-77", name="Ben Vale")
+
+
+def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
+    answer = signed_in.post(reverse("people"), GOOD, follow=True)
+    assert "Ben Okoro Vale can sign in as ben." in answer.content.decode()
+    helper = get_user_model().objects.get(username="ben")
+    assert not helper.is_superuser and not helper.is_staff
+    assert helper.check_password("slow-left-hand-77")
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "sentence"),
+    [
+        ("username", "owner", "already exists"),
+        ("password1", "benben", "didn’t match"),
+        ("name", "", "This field is required."),
+    ],
+)
+def test_a_wrong_entry_is_named_and_kept(field, value, sentence, signed_in):
+    answer = signed_in.post(reverse("people"), GOOD | {field: value})
+    assert sentence in answer.content.decode()
+    assert "ben@desk.example" in answer.content.decode()
+    assert get_user_model().objects.count() == 1
+
+
+def test_a_name_that_was_taken_meanwhile_is_refused(helper):
+    with pytest.raises(Refused, match="signs in with this name already") as refused:
+        add_helper("ben", "slow-left-hand-77")
+    assert refused.value.field == "username"
+
+
+def test_a_closed_account_is_signed_out_at_once_and_can_be_opened_again(signed_in, helper):
+    client = Client()
+    client.force_login(helper, backend=BACKEND)
+    assert client.get(reverse("account_change_password")).status_code == 200
+    signed_in.post(reverse("people_open", args=[helper.pk]), {"open": "0"})
+    assert client.get(reverse("account_change_password")).status_code == 302
+    signed_in.post(reverse("people_open", args=[helper.pk]), {"open": "1"})
+    helper.refresh_from_db()
+    assert helper.is_active
+
+
+def test_nobody_closes_their_own_account(signed_in, owner):
+    answer = signed_in.post(reverse("people_open", args=[owner.pk]), {"open": "0"}, follow=True)
+    assert "This is your own account" in answer.content.decode()
+    with pytest.raises(Refused):
+        set_open(owner.pk, False, by=owner)
+    owner.refresh_from_db()
+    assert owner.is_active
+
+
+def test_a_forgotten_password_is_replaced_and_the_old_sessions_end(signed_in, helper):
+    client = Client()
+    client.force_login(helper, backend=BACKEND)
+    new = {"new_password1": "other-right-hand-5", "new_password2": "other-right-hand-5"}
+    signed_in.post(reverse("people_password", args=[helper.pk]), new)
+    helper.refresh_from_db()
+    assert helper.check_password("other-right-hand-5")
+    assert client.get(reverse("account_change_password")).status_code == 302
+
+
+def test_helpers_see_none_of_it(owner, helper):
+    client = Client()
+    client.force_login(helper, backend=BACKEND)
+    assert client.get(reverse("people")).status_code == 403
+    assert client.post(reverse("people"), GOOD | {"username": "eve"}).status_code == 403
+    assert client.post(reverse("people_open", args=[owner.pk]), {"open": "0"}).status_code == 403
+    assert client.get(reverse("people_password", args=[owner.pk])).status_code == 403
+    assert get_user_model().objects.count() == 2
+
+
+def test_only_a_post_closes_and_unknown_accounts_are_not_found(signed_in, helper):
+    assert signed_in.get(reverse("people_open", args=[helper.pk])).status_code == 405
+    assert signed_in.post(reverse("people_open", args=[9999])).status_code == 404
+    assert signed_in.get(reverse("people_password", args=[9999])).status_code == 404
+
+
+def test_the_list_takes_the_same_queries_however_long_it_is(signed_in, helper, django_assert_max_num_queries):
+    with django_assert_max_num_queries(8) as few:
+        signed_in.get(reverse("people"))
+    for number in range(20):
+        add_helper(f"helper{number}", "slow-left-hand-77")
+    with django_assert_max_num_queries(len(few.captured_queries)):
+        signed_in.get(reverse("people"))
