@@ -6,6 +6,8 @@ column-map page; ``write_csv`` and ``write_edf`` write Kitdesk's own forms.
 
 from __future__ import annotations
 
+from os import PathLike
+
 from readiness.signal.capture import Capture, Declared
 
 from .column_map import ColumnMap, MappedColumn
@@ -29,12 +31,14 @@ __all__ = [
 NOTHING_DECLARED = Declared()
 
 
-def read_capture(path_or_name: str, data: bytes | None = None, declared: Declared = NOTHING_DECLARED) -> Capture:
+def read_capture(
+    path_or_name: str | PathLike[str], data: bytes | None = None, declared: Declared = NOTHING_DECLARED
+) -> Capture:
     """Read a capture file.
 
     Parameters
     ----------
-    path_or_name : str
+    path_or_name : str or PathLike
         Path of the file, or its name where ``data`` holds its bytes; becomes ``Capture.file``.
     data : bytes, optional
         The whole file. Without it the path is read, after a look at its size.
@@ -52,13 +56,14 @@ def read_capture(path_or_name: str, data: bytes | None = None, declared: Declare
     CaptureRefused
         The only exception: what is wrong, where, and, in ``missing``, the one fact that would mend it.
     """
+    name = str(path_or_name)
     if data is None:
-        data = read_bytes(path_or_name)
+        data = read_bytes(name)
     else:
         check_size(len(data))
-    kind = kind_of(path_or_name, data)
+    kind = kind_of(name, data)
     if kind == "text":
-        return read_text(path_or_name, data, declared)
+        return read_text(name, data, declared)
     from .edf import read_edf  # edfio costs 30 ms to import, which a run over text captures need not pay
 
-    return read_edf(path_or_name, data, kind, declared)
+    return read_edf(name, data, kind, declared)
