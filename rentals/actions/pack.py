@@ -34,7 +34,7 @@ def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = N
         cleaned_between_users=line.cleaned_between_users,
         replacement_price=line.replacement_price,
         mass_g=line.mass_g,
-        stock_item=line.stock_item,
+        stock_item_id=line.stock_item_id,
     )
     if part is not None:
         copy.part, copy.part_code, copy.serial = part, part.code, part.serial

@@ -100,7 +100,9 @@ def saved(book: openpyxl.Workbook) -> bytes:
 
 
 def test_numbers_of_a_workbook_are_written_as_a_person_would() -> None:
-    book = workbook(("Name", "Phone", "PLZ"), ("A", 441632960961, 1067), ("B", 4.5, True), number_format=("C2", "00000"))
+    book = workbook(
+        ("Name", "Phone", "PLZ"), ("A", 441632960961, 1067), ("B", 4.5, True), number_format=("C2", "00000")
+    )
     assert rows_of(saved(book))[1:] == [("A", "441632960961", "01067"), ("B", "4.5", "yes")]
 
 
@@ -146,8 +148,8 @@ def repacked(content: bytes, replaced: dict[str, bytes]) -> bytes:
 GOOD = saved(workbook(("Name", "E-mail"), ("A", "a@x.example")))
 SHEET = "xl/worksheets/sheet1.xml"
 ENTITIES = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>
-<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1" t="inlineStr">
-<is><t>&b;</t></is></c></row></sheetData></worksheet>"""
+<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1">
+<c r="A1" t="inlineStr"><is><t>&b;</t></is></c></row></sheetData></worksheet>"""
 OUTSIDE = ENTITIES.replace(b'<!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">', b'<!ENTITY b SYSTEM "file:///etc/hostname">')
 
 
