@@ -1,14 +1,17 @@
 """The two commands that serve, as real processes on real ports."""
 
 import contextlib
+import http.client
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from email.message import Message
 from pathlib import Path
 
 import pytest
@@ -117,6 +120,32 @@ def test_a_worker_that_dies_is_replaced(environment):
         desk.send_signal(signal.SIGTERM)
         desk.communicate(timeout=40)
         _wait_until_gone(now)
+
+
+def _get(port: int, path: str, **headers: str) -> tuple[int, Message, str]:
+    """Status, headers and text of one answer; redirects are not followed."""
+    with contextlib.closing(http.client.HTTPConnection("127.0.0.1", port, timeout=10)) as line:
+        line.request("GET", path, headers=headers)
+        answer = line.getresponse()
+        return answer.status, answer.headers, answer.read().decode("utf-8", "replace")
+
+
+@pytest.mark.slow
+def test_pages_and_hashed_static_files_come_through_a_proxy_that_ends_tls(environment):
+    behind = {"SITE_URL": "https://desk.example.org", "TRUSTED_PROXY": "127.0.0.1"}
+    with started(environment | behind, "--workers", "0") as (_, port):
+        status, headers, _ = _get(port, "/first-run/", Host="desk.example.org")
+        assert (status, headers["Location"]) == (301, "https://desk.example.org/first-run/")
+        through = {"Host": "desk.example.org", "X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.9"}
+        status, headers, page = _get(port, "/first-run/", **through)
+        assert status == 200 and "Set up this desk" in page
+        assert headers["Strict-Transport-Security"].startswith("max-age=31536000")
+        assert "secure" in headers["Set-Cookie"].lower()
+        names = re.findall(r'(?:href|src)="(/static/[^"]+)"', page)
+        assert len(names) >= 4
+        for name in names:
+            status, headers, _ = _get(port, name, **through)
+            assert status == 200 and "immutable" in headers["Cache-Control"], name
 
 
 @pytest.mark.slow
