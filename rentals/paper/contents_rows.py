@@ -1,6 +1,7 @@
 """The rows of a packing list: one line of contents each, under the heading of its inner bag."""
 
 from collections.abc import Iterator
+from functools import partial
 
 from . import words
 from .facts import PackingLineFacts, PackingListFacts
@@ -28,13 +29,13 @@ def contents_blocks(ink: Ink, facts: PackingListFacts, margin: float, row: float
     """The contents as blocks: a heading per inner bag and a row of ``row`` millimetres per line."""
     for bag, lines in by_inner_bag(facts.lines).items():
         pieces = sum(line.quantity for line in lines)
-        yield Block(
-            row * 0.4 + 3.0,
-            lambda ink, y, bag=bag, pieces=pieces: _bag(ink, y + row * 0.4 + 1.6, bag, pieces, margin),
-            keep_with_next=True,
-        )
+        height = row * 0.4 + 3.0
+        head = partial(_bag, bag=bag, pieces=pieces, margin=margin, height=height)
+        again = Block(height, partial(_bag, bag=f"{bag}, continued", pieces=pieces, margin=margin, height=height))
+        yield Block(height, head, keep_with_next=True)
         for line in lines:
-            yield Block(row, lambda ink, y, line=line: _row(ink, y, line, margin, row, facts.practice.locale))
+            draw = partial(_row, line=line, margin=margin, row=row, locale=facts.practice.locale)
+            yield Block(row, draw, under=again)
     backs = [line for line in facts.lines if not line.used_up]
     pieces = sum(line.quantity for line in backs)
     mass = sum(line.quantity * line.mass_g for line in facts.lines)
@@ -52,8 +53,9 @@ def column_heads(ink: Ink, margin: float, y: float) -> None:
     ink.text(right - _RETURN, y, "on the way back", 6.5, grey=GREY)
 
 
-def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float) -> None:
+def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float) -> None:
     right = ink.width_mm - margin
+    y += height - 1.4
     width = ink.fitted(margin, y, bag, 9, 110, bold=True)
     count = f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
     ink.rule(margin + width + 3, y - 1.1, right - margin - width - 3 - 18, weight=0.4)

@@ -8,12 +8,16 @@ from .ink import Ink
 
 @dataclass(frozen=True)
 class Block:
-    """Something ``height`` millimetres high; ``draw`` is given the ink and the y of its top edge."""
+    """Something ``height`` millimetres high; ``draw`` is given the ink and the y of its top edge.
+
+    ``under`` is the heading to repeat where this block begins a page.
+    """
 
     height: float
     draw: Callable[[Ink, float], None]
     keep_with_next: bool = False
     at_foot: bool = False
+    under: "Block | None" = None
 
 
 def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> list[list[Block]]:
@@ -26,8 +30,8 @@ def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> l
     for i, block in enumerate(blocks):
         need = block.height + _kept_height(blocks, i)
         if need > left and pages[-1]:
-            pages.append([])
-            left = later_room
+            pages.append([block.under] if block.under else [])
+            left = later_room - sum(again.height for again in pages[-1])
         pages[-1].append(block)
         left -= block.height
     return pages

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from .facts import Practice
 from .flow import Block, draw_page, paginate
@@ -49,7 +50,7 @@ def draw_ledger(
     head = 30.0 + 4.4 * max((len(lines) for _, lines in blocks), default=0)
     foot = ink.height_mm - FOOT
     body = [
-        *(Block(_ROW, lambda ink, y, row=row: _row(ink, y, columns, row)) for row in rows),
+        *(Block(_ROW, partial(_row, columns=columns, row=row)) for row in rows),
         Block(4, lambda ink, y: None),
         *_notes(ink, notes),
     ]
@@ -100,7 +101,7 @@ def _notes(ink: Ink, notes: Sequence[str]) -> list[Block]:
     blocks = []
     for note in notes:
         lines = ink.wrapped(note, 8.5, ink.width_mm - 2 * MARGIN - 20)
-        blocks += [Block(4.0, lambda ink, y, line=line: _note(ink, y, line)) for line in lines]
+        blocks += [Block(4.0, partial(_note, line=line)) for line in lines]
         blocks.append(Block(1.8, lambda ink, y: None))
     return blocks
 

@@ -1,6 +1,7 @@
 """What stands below the contents: care, cautions and whom to ask for the student; signatures for the house."""
 
 from collections.abc import Iterable, Iterator
+from functools import partial
 
 from . import words
 from .addresses import address_lines
@@ -39,10 +40,10 @@ def _columns(
     places = (margin, margin + column + _GUTTER)
     heads = (left[0], right[0])
     first, second = ([*_points(ink, points, column)] for _, points in (left, right))
-    yield Block(7.5, lambda ink, y: _heads(ink, y, places, heads, column), keep_with_next=True)
+    yield Block(7.5, partial(_heads, places=places, heads=heads, column=column), keep_with_next=True)
     for i in range(max(len(first), len(second))):
         pair = tuple(lines[i] if i < len(lines) else None for lines in (first, second))
-        yield Block(_LEADING, lambda ink, y, pair=pair: _pair(ink, y, places, pair))
+        yield Block(_LEADING, partial(_pair, places=places, pair=pair))
 
 
 def _heads(ink: Ink, y: float, places: tuple[float, ...], heads: tuple[str, ...], column: float) -> None:

@@ -93,13 +93,24 @@ def _parcel(ink: Ink, facts: PackingListFacts, y: float) -> None:
     for head, text, below, share in cells:
         room = (width - due - 2) * share
         ink.text(x, y + 4, head, 7, grey=GREY)
-        ink.fitted(x, y + 9, text, 10.5, room - 3)
-        ink.fitted(x, y + 13, below, 7, room - 3, grey=GREY)
+        after = _in_two_lines(ink, x, y + 9, text, room - 3)
+        ink.fitted(x, after + 4, below, 7, room - 3, grey=GREY)
         x += room
     right = ink.width_mm - MARGIN
     ink.box(right - due, y, due, 13, weight=1.2)
     ink.text(right - due + 3, y + 4, "Back with us by", 7)
     ink.fitted(right - due + 3, y + 9.8, words.on_paper(facts.return_by, locale, weekday=True), 11, due - 6, bold=True)
+
+
+def _in_two_lines(ink: Ink, x: float, y: float, text: str, room: float) -> float:
+    """One line, or where that would be small print, two; returns the last baseline."""
+    lines = ink.wrapped(text, 8.5, room)
+    if len(lines) < 2 or ink.text_width(text, 9) <= room:
+        ink.fitted(x, y, text, 10.5, room)
+        return y
+    ink.text(x, y - 0.6, lines[0], 8.5)
+    ink.fitted(x, y + 2.8, " ".join(lines[1:]), 8.5, room)
+    return y + 2.4
 
 
 def _override(ink: Ink, facts: PackingListFacts, y: float) -> None:

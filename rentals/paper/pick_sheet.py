@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import groupby
 
 from .facts import PackingLineFacts, PackingListFacts, Practice, Printed, RunFacts
@@ -99,9 +100,10 @@ def _head(ink: Ink, run: RunFacts, parcels: int) -> None:
 def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:
     for shelf, lines in groupby(picks, key=lambda pick: pick.shelf):
         head = f"Shelf {shelf}" if shelf else WITH_THE_KIT
-        yield Block(7.5, lambda ink, y, head=head: _shelf(ink, y, head), keep_with_next=True)
+        yield Block(7.5, partial(_shelf, head=head), keep_with_next=True)
+        again = Block(7.5, partial(_shelf, head=f"{head}, continued"))
         for line in lines:
-            yield Block(_ROW, lambda ink, y, line=line: _pick(ink, y, line))
+            yield Block(_ROW, partial(_pick, line=line), under=again)
 
 
 def _shelf(ink: Ink, y: float, head: str) -> None:
@@ -127,7 +129,7 @@ def _parcels(ink: Ink, loans: Sequence[PackingListFacts], practice: Practice) ->
     yield Block(9.5, lambda ink, y: _shelf(ink, y + 2, "Parcels, in the order of the lists"), keep_with_next=True)
     for i in range(0, len(loans), 2):
         pair = loans[i : i + 2]
-        yield Block(6.4, lambda ink, y, pair=pair, i=i: _pair(ink, y, pair, i, practice.locale))
+        yield Block(6.4, partial(_pair, pair=pair, first=i, locale=practice.locale))
 
 
 def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, locale: str) -> None:

@@ -117,3 +117,10 @@ def test_what_cannot_be_printed_is_said_on_the_page_and_in_the_answer():
     assert printed.unprintable[0] == "Mila 🎻 (U+1F3BB)"
     assert "no font at this desk has" in text_of(printed.pdf)
     assert packing_list(PARCEL).unprintable == ()
+
+
+def test_a_bag_that_runs_over_the_page_is_named_again():
+    lines = tuple(Line(f"Piece number {n}", "card", inner_bag="Big bag") for n in range(40))
+    first, *later = page_texts(packing_list(replace(PARCEL, lines=lines)).pdf)
+    assert "Big bag, continued" not in first
+    assert "Big bag, continued" in later[0]
