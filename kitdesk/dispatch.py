@@ -1,6 +1,7 @@
 """Which program a command line belongs to, once every library is at hand."""
 
 import os
+import sys
 from pathlib import Path
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -21,6 +22,9 @@ def run(argv: list[str]) -> int:
         return score(argv[2:])
     if command == "demo":
         use_demo_data()
+    if (problem := data_folder_problem()) is not None:
+        print(problem, file=sys.stderr)
+        return 1
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
     from django.core.management import execute_from_command_line
 
@@ -33,3 +37,16 @@ def use_demo_data() -> None:
     for name in NOT_FOR_THE_DEMO:
         os.environ.pop(name, None)
     os.environ["KITDESK_VAR"] = str(BASE_DIR / "var" / "demo")
+
+
+def data_folder_problem() -> str | None:
+    """None when the data folder is there and can be written to, else the sentence that says what to do."""
+    folder = Path(os.environ.get("KITDESK_VAR") or BASE_DIR / "var" / "desk").absolute()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        writable = os.access(folder, os.W_OK)
+    except OSError as problem:
+        return f"Kitdesk cannot make its data folder {folder}: {problem.strerror}. Set KITDESK_VAR to another folder."
+    if writable:
+        return None
+    return f"Kitdesk may not write to its data folder {folder}. Give this account the right, or set KITDESK_VAR."

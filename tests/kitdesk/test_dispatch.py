@@ -36,6 +36,19 @@ def test_an_unknown_command_is_named():
     assert "levitate" in done.stderr
 
 
+def test_a_data_folder_that_cannot_be_made_is_said_before_anything_else(monkeypatch, tmp_path, capsys):
+    (tmp_path / "file").write_text("in the way")
+    monkeypatch.setenv("KITDESK_VAR", str(tmp_path / "file" / "desk"))
+    assert dispatch.run(["manage.py", "start"]) == 1
+    assert "cannot make its data folder" in capsys.readouterr().err
+    monkeypatch.setenv("KITDESK_VAR", str(tmp_path / "new" / "desk"))
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    assert "may not write to its data folder" in str(dispatch.data_folder_problem())
+    monkeypatch.undo()
+    monkeypatch.setenv("KITDESK_VAR", str(tmp_path / "new" / "desk"))
+    assert dispatch.data_folder_problem() is None
+
+
 @pytest.fixture
 def runs(monkeypatch) -> list[tuple[list[str], dict[str, str]]]:
     """What would be handed to pytest, run by run; each run passes."""
