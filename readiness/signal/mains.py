@@ -129,8 +129,8 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
     """
     count = len(samples)
     window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count)
-    power = np.abs(np.fft.rfft((samples - samples.mean()) * window)) ** 2
-    power *= 2 / (3 / 8 * count * count)
+    bins = np.abs(np.fft.rfft((samples - samples.mean()) * window))
+    power = bins**2 * (2 / (3 / 8 * count * count))
     step = rate / count
     seen = {nominal: _peaks(power, step, rate, nominal) for nominal in NOMINAL_HZ}
     # Aliases of 50 Hz orders fall on aliases of 60 Hz orders: only lines below half the rate speak for a frequency.
@@ -139,9 +139,10 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
     lines = seen[nominal] if strength[nominal] > 0 else []
     if not lines:
         orders = _orders_below(nominal, rate)
-        return Mains(nominal, nominal, False, 0.0, _line_u(power, step, nominal), tuple(alias_hz(nominal * orders, rate)),
-                     (), _stray(power, step, rate))  # fmt: skip
-    frequency = _frequency(samples, rate, nominal, lines)
+        lines_hz = tuple(alias_hz(nominal * orders, rate))
+        stray = _stray(power, step, rate)
+        return Mains(nominal, nominal, False, 0.0, _line_u(power, step, nominal), lines_hz, (), stray)
+    frequency = _frequency(bins, step, rate, nominal, lines)
     present = [order for order, _ in lines]
     orders = sorted(set(_orders_below(nominal, rate).tolist()) | set(present))
     harmonics = tuple((k, float(alias_hz(k * frequency, rate)), math.sqrt(2 * p)) for k, p in lines)
@@ -192,28 +193,29 @@ def _peaks(power: np.ndarray, step: float, rate: float, nominal: float) -> list[
     return found
 
 
-def _frequency(samples: np.ndarray, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:
-    """The fundamental from a fit of the strongest lines below half the rate."""
+def _frequency(bins: np.ndarray, step: float, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:
+    """The fundamental from the strongest lines below half the rate: their mean, by the precision of each.
+
+    A Hann-windowed sine between two bins divides as (2d - 1)/(d + 1), which is solved for the offset d of its true
+    place: exact for one sine, and in noise twice the scatter of ``fit_sines`` at a hundredth of the time.
+    The k-th harmonic fixes the fundamental k times as well.
+    """
     direct = sorted(
         (line for line in lines if line[0] * nominal + 3 < rate / 2), key=lambda line: -line[1] * line[0] ** 2
     )
     if not direct:
         return nominal
-    strongest = direct[0]
-    count = len(samples)
-    padded = np.fft.rfft((samples - samples.mean()) * np.hanning(count))
-    step = rate / count
-    low = int((strongest[0] * (nominal - SEARCH_HZ)) / step)
-    high = int((strongest[0] * (nominal + SEARCH_HZ)) / step) + 2
-    bins = np.abs(padded[low:high])
-    top = int(np.argmax(bins))
-    left, right = (bins[top - 1] if top else 0.0), (bins[top + 1] if top + 1 < len(bins) else 0.0)
-    # A Hann-windowed sine between two bins divides as (2d - 1)/(d + 1): solved for the offset of its true place.
-    ratio = max(left, right) / bins[top]
-    offset = (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
-    start = (low + top + offset) * step / strongest[0]
-    orders = tuple(sorted(line[0] for line in direct[:3]))
-    return float(np.clip(fit_sines(samples, rate, start, orders, passes=2).frequency_hz, nominal - 0.6, nominal + 0.6))
+    total = weights = 0.0
+    for order, line in direct[:3]:
+        low, high = int(order * (nominal - SEARCH_HZ) / step), int(order * (nominal + SEARCH_HZ) / step) + 2
+        top = low + int(np.argmax(bins[low:high]))
+        left, right = bins[top - 1], bins[top + 1] if top + 1 < len(bins) else 0.0
+        ratio = max(left, right) / bins[top]
+        offset = (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
+        weight = line * order**2
+        total += weight * (top + offset) * step / order
+        weights += weight
+    return float(np.clip(total / weights, nominal - 0.6, nominal + 0.6))
 
 
 def _line_u(power: np.ndarray, step: float, nominal: float) -> float:
