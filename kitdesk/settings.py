@@ -13,8 +13,7 @@ env = environ.Env()
 MIB = 1024 * 1024
 
 # Where this desk keeps its data ------------------------------------------
-KITDESK_VAR = env.path("KITDESK_VAR", default=str(BASE_DIR / "var" / "desk"))
-VAR = Path(str(KITDESK_VAR)).resolve()
+VAR = Path(env.str("KITDESK_VAR", default="") or BASE_DIR / "var" / "desk").resolve()
 VAR.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = VAR / "media"
 STATIC_ROOT = VAR / "static"
