@@ -13,7 +13,6 @@ from rentals.actions.setup import save_kit_type, save_line, save_practice
 from rentals.models import (
     ContentsLine,
     CourseRun,
-    ElectrodeBatch,
     Enrolment,
     Kit,
     KitType,
@@ -33,8 +32,8 @@ def practice() -> None:
     save_practice(row)
 
 
-def stock(owner: AbstractUser, at: datetime) -> dict[str, StockItem]:
-    """Counted stock as it was before the first run; by name."""
+def stock(owner: AbstractUser, at: datetime, today: date) -> dict[str, StockItem]:
+    """Counted stock as it was before the first run, by name; one batch has run out since, one is close to it."""
     items = {}
     for line in scenario.COUNTED_LINES:
         item = StockItem(name=line.name, kind=line.kind, by_batch=line.by_batch, reorder_point=line.reorder_at)
@@ -43,15 +42,9 @@ def stock(owner: AbstractUser, at: datetime) -> dict[str, StockItem]:
         if line.in_stock:
             restock(item, line.in_stock, actor=owner, at=at)
     for name, number, pieces, days in scenario.BATCHES:
-        expires = at.date() + timedelta(days=days) if days > 300 else None
+        expires = today + timedelta(days=days)
         restock(items[name], pieces, batch_number=number, expires_on=expires, actor=owner, at=at)
     return items
-
-
-def age_batches(today: date) -> None:
-    """Expiry dates counted from today: one batch has run out by now, one is close to it."""
-    for _, number, _, days in scenario.BATCHES:
-        ElectrodeBatch.objects.filter(batch_number=number).update(expires_on=today + timedelta(days=days))
 
 
 def kit_type(items: dict[str, StockItem]) -> KitType:

@@ -63,7 +63,7 @@ COUNTED_LINES = [
     ),
     CountedLine("small_bag", "Small parts bags", 2, "0.90", 8, "", in_stock=70, reorder_at=20, shelf="B1"),
     CountedLine("pouch", "Padded lead pouches", 1, "2.80", 25, "", in_stock=40, reorder_at=12, shelf="B1"),
-    CountedLine("card", "Layout cards", 1, "0.50", 6, "", in_stock=9, reorder_at=10, shelf="B2"),
+    CountedLine("card", "Layout cards", 1, "0.50", 6, "", in_stock=24, reorder_at=18, shelf="B2"),
     CountedLine("box", "Shipping boxes", 1, "4.20", 310, "", in_stock=38, reorder_at=12, shelf="C1"),
 ]
 
@@ -104,7 +104,7 @@ WINTER_STUDENTS = [
 ]
 
 BATCHES = [
-    ("Gel electrodes", "GE-0714", 400, -20),
+    ("Gel electrodes", "GE-0714", 600, -20),
     ("Gel electrodes", "GE-0931", 620, 70),
     ("Gel electrodes", "GE-1102", 900, 400),
     ("Skin swabs", "SW-33", 240, 250),

@@ -186,7 +186,13 @@ def edf_bytes(made: Simulated) -> bytes:
 
 def _facts(made: Simulated) -> dict:
     capture = made.capture
-    return {"test": capture.test, "kit": capture.kit, "mains_hz": capture.mains_hz, "battery_v": capture.battery_v}
+    return {
+        "test": capture.test,
+        "kit": capture.kit,
+        "mains_hz": capture.mains_hz,
+        "battery_v": capture.battery_v,
+        "taken": capture.taken,
+    }
 
 
 def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Capture) -> dict:

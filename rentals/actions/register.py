@@ -127,7 +127,8 @@ def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | 
     name = f"{part.get_kind_display()} {part.code}"
     record_kit(kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at)
     _uncleared(kit, f"{name} was fitted after the last test: test the kit again.", actor=actor, at=at)
-    if not kit.cleared:
+    # A kit that was never on the bench keeps that plainer reason.
+    if not kit.cleared and kit.scored_at is not None:
         kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
         kit.save(update_fields=["not_cleared_reason"])
     return part

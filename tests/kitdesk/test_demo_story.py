@@ -1,0 +1,41 @@
+"""The demo's story on a fresh desk: every state, two known faults found by the real engine, and all of it true."""
+
+import io
+from collections import Counter
+
+import pytest
+
+from kitdesk.demo.load import INTERMITTENT, KITS, NOISY, TO_TRY, WEAK_PACK, load_demo
+from readiness.models import Capture, Verdict
+from rentals.models import CourseRun, Kit, Loan, Shortfall, Student
+from rentals.verify import verify
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
+
+
+def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path):
+    settings.VAR = tmp_path
+    out = io.StringIO()
+    load_demo(out)
+    kits = list(Kit.objects.order_by("pk"))
+    assert len(kits) == KITS
+    assert {kit.state for kit in kits} == {
+        "shelf", "assigned", "packed", "away", "check", "bench", "held", "retired"
+    }  # fmt: skip
+    assert {loan.stage for loan in Loan.objects.all()} == {
+        "assigned", "packed", "away", "check", "returned", "settled", "lost", "cancelled"
+    }  # fmt: skip
+    assert CourseRun.objects.count() == 2
+    assert Student.objects.count() == 30
+    assert set(Shortfall.objects.values_list("state", flat=True)) >= {"open", "chased", "charged"}
+    assert kits[INTERMITTENT - 1].not_cleared_reason.startswith("Intermittent lead B")
+    assert "noise" in kits[NOISY - 1].not_cleared_reason
+    assert kits[WEAK_PACK - 1].score_battery < 95
+    bad = {
+        v.capture.kit_id for v in Verdict.objects.filter(current=True).exclude(verdict="fit").select_related("capture")
+    }
+    assert bad == {kits[number - 1].pk for number in (INTERMITTENT, NOISY, WEAK_PACK)}
+    assert Counter(Capture.objects.values_list("status", flat=True)).keys() == {"scored"}
+    assert len(list((tmp_path / "try").iterdir())) == sum(len(sitting.tests) for sitting in TO_TRY)
+    assert verify() == []
+    assert f"{KITS} kits, 30 students" in out.getvalue()
