@@ -12,6 +12,7 @@ from .readers.timeline import written_step
 OFF_GRID = 0.2
 """A value this far (in steps) from the nearest step is off it."""
 OFF_GRID_SHARE = 0.01
+SMALL_STEPS = 40.0
 FEWEST_CODES = 24
 """Fewer different codes do not show which bits move."""
 
@@ -53,26 +54,30 @@ def smallest_step(samples: np.ndarray) -> float | None:
 def to_codes(
     samples: np.ndarray, step: float, full_scale: tuple[float, float] | None
 ) -> tuple[np.ndarray | None, float]:
-    """Whole steps of each sample, and the share of samples that lie off the steps.
+    """Whole steps of each sample, and the share of small sample-to-sample differences that are no whole steps.
 
-    Codes count from the low end of the range where it is declared (offset binary), else from 0 uV. ``None`` where the
-    text was written too coarsely to tell (its last decimal is more than a quarter of a step), or where the codes would
-    need more than 32 bits.
+    A step is often declared with few digits, so it is judged on differences of up to ``SMALL_STEPS`` steps, where its
+    rounding cannot add up, and refined by least squares before codes are counted with it. Codes count from the low
+    end of the range where it is declared (offset binary), else from 0 uV. ``None`` where the text was written too
+    coarsely to tell (its last decimal is more than a quarter of a step), where too few differences are small, or where
+    codes would need more than 32 bits.
     """
     largest = max(float(samples.max()), -float(samples.min()))
     if largest / step > 2.0**31:
         return None, 0.0
-    origin = full_scale[0] if full_scale is not None else 0.0
-    scaled = (samples - origin) / step
-    # Some files put the steps half a step beside zero: the common fraction is taken off by its circular mean.
-    turn = np.exp(2j * np.pi * scaled[:: max(1, len(scaled) // 2000)]).mean()
-    if abs(turn) > 0.3:
-        scaled = scaled - np.angle(turn) / (2.0 * np.pi)
-    codes = np.rint(scaled)
-    off = float(np.count_nonzero(np.abs(scaled - codes) > OFF_GRID)) / len(scaled)
+    apart = np.diff(samples) / step
+    small = apart[np.abs(apart) <= SMALL_STEPS]
+    whole = np.rint(small)
+    weight = float(whole @ whole)
+    if len(small) < FEWEST_CODES or weight == 0.0:
+        return None, 0.0
+    off = float(np.count_nonzero(np.abs(small - whole) > OFF_GRID)) / len(small)
     if off > OFF_GRID_SHARE and written_step(samples) > 0.25 * step:
         return None, 0.0
-    return codes.astype(np.int64), off
+    refined = step * float(small @ whole) / weight
+    origin = full_scale[0] if full_scale is not None else 0.0
+    first = round((float(samples[0]) - origin) / refined)
+    return np.rint((samples - samples[0]) / refined).astype(np.int64) + first, off
 
 
 def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:

@@ -21,6 +21,8 @@ STUCK_S = 0.25
 """A trace that holds one value so long has stopped: a converter that runs changes its last bit (common practice)."""
 SATURATED_S = 0.5
 """At the rails so long, and for half of the stretch or more, a trace is saturated, else clipped (common practice)."""
+FEWEST_AT_RAIL = 4
+"""Fewer samples at an end show no rail: some programs set a file's range to the extremes of its own trace."""
 JOIN_S = 0.1
 """Stays at a rail nearer to each other than this are told as one."""
 OFFSET_UV = 100e3
@@ -142,15 +144,21 @@ def _dead(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
 
 
 def _rails(emg: Channel) -> Iterator[Note]:
-    """Stretches at the ends of the converter's range: the declared ends, else flat tops of the trace itself."""
-    low, high = emg.full_scale if emg.full_scale is not None else _flat_ends(emg.samples)
-    slack = 0.5 * emg.resolution if emg.resolution is not None and emg.full_scale is not None else 0.0
-    slack = max(slack, 1e-9 * max(abs(low), abs(high))) if np.isfinite([low, high]).all() else slack
+    """Stretches at the ends of the range: the declared ends, and flat tops of the trace itself.
+
+    The highest code of a two's-complement converter is one step below its full scale, hence the step and a half.
+    """
+    low, high = _flat_ends(emg.samples)
     at_rail = np.zeros(len(emg.samples), dtype=bool)
-    if float(np.nanmax(emg.samples)) >= high - slack:
-        at_rail |= emg.samples >= high - slack
-    if float(np.nanmin(emg.samples)) <= low + slack:
-        at_rail |= emg.samples <= low + slack
+    for end, sign in ((high, 1.0), (-low, -1.0)):
+        level = end
+        if emg.full_scale is not None:
+            declared = emg.full_scale[1] if sign > 0 else -emg.full_scale[0]
+            level = min(end, declared - max(1.5 * (emg.resolution or 0.0), 1e-9 * abs(declared)))
+        if float(np.nanmax(sign * emg.samples)) >= level:
+            touching = sign * emg.samples >= level
+            if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
+                at_rail |= touching
     if not at_rail.any():
         return
     stretches = _stretches(at_rail, round(JOIN_S * emg.rate_hz))
@@ -192,11 +200,13 @@ def _held(emg: Channel, rails: list[Note]) -> Iterator[Note]:
     if np.count_nonzero(still) < least - 1:
         return
     for begin, end in _stretches(still, 0):
+        if end + 1 - begin < least:
+            continue
         start_s, end_s = begin / emg.rate_hz, (end + 1) / emg.rate_hz
         told = any(
             n.start_s is not None and n.end_s is not None and n.start_s <= end_s and n.end_s >= start_s for n in rails
         )
-        if end + 1 - begin >= least and not told:
+        if not told:
             text = f"The trace holds one value, {emg.samples[begin]:.6g} uV, from {start_s:.3f} to {end_s:.3f} s."
             yield Note("dead_channel", text, start_s, end_s)
 
@@ -256,7 +266,7 @@ def _fast_noise(samples: np.ndarray, rate_hz: float) -> float:
     second = samples[2 * lag :] - 2.0 * samples[lag:-lag] + samples[: -2 * lag]
     size = np.abs(second)
     middle = len(size) // 2
-    return float(np.partition(size, middle)[middle]) / 0.6745 / np.sqrt(6.0)
+    return float(np.partition(size, middle)[middle] / 0.6745 / np.sqrt(6.0))
 
 
 def _stretches(mask: np.ndarray, join: int) -> list[tuple[int, int]]:

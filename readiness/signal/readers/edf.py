@@ -175,7 +175,7 @@ def _channel(
 def _battery(channels: Sequence[Channel], facts: Facts) -> np.ndarray | None:
     for channel in channels:
         if channel.role == "battery":
-            volts = channel.samples[np.isfinite(channel.samples)]
+            volts: np.ndarray = channel.samples[np.isfinite(channel.samples)]
             if len(volts):
                 return volts
     return None if facts.battery_v is None else np.array([facts.battery_v])

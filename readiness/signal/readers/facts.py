@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from readiness.signal.capture import TESTS, Declared
 from readiness.signal.errors import CaptureRefused
@@ -75,7 +76,7 @@ def merge(facts: Facts, declared: Declared) -> Facts:
         "mains_hz": (facts.mains_hz, declared.mains_hz, "--mains"),
         "battery_v": (facts.battery_v, declared.battery_v, "--battery"),
     }
-    chosen = {key: agree(key, said, given) for key, (said, given, _) in pairs.items()}
+    chosen: dict[str, Any] = {key: agree(key, said, given) for key, (said, given, _) in pairs.items()}
     return Facts(resolution=facts.resolution, full_scale=facts.full_scale, taken=facts.taken, **chosen)
 
 

@@ -18,6 +18,7 @@ from .quoting import quoted
 
 LARGEST_UV = 1e15
 BLOCK_LINES = 4096
+SMALL = 2 * 2**20
 
 
 def read_table(sheet: Sheet) -> np.ndarray:
@@ -64,15 +65,19 @@ def _read_clean(sheet: Sheet, lines: int) -> np.ndarray | None:
         return None
     if quoted and (sheet.delimiter == " " or data.count(b'"', body) % 2):
         return None
-    stream = io.BytesIO(data)
-    stream.seek(body)
-    if quoted or comma:
-        plain = data[body:].replace(b'"', b"")
-        stream = io.BytesIO(plain.replace(b",", b".") if comma else plain)
-    return _load(stream, sheet, lines)
+    if not (quoted or comma) and len(data) - body > SMALL:
+        stream = io.BytesIO(data)
+        stream.seek(body)
+        return _load(stream, sheet, lines)
+    plain = data[body:].replace(b'"', b"") if quoted else data[body:]
+    plain = plain.replace(b",", b".") if comma else plain
+    if len(plain) > SMALL or not plain.isascii():
+        return _load(io.BytesIO(plain), sheet, lines)
+    # A list of str is read an eighth faster than a stream, but takes four times the memory.
+    return _load(plain.decode("ascii").split("\n"), sheet, lines)
 
 
-def _load(lines: Iterable[bytes], sheet: Sheet, count: int) -> np.ndarray | None:
+def _load(lines: Iterable[bytes] | Iterable[str], sheet: Sheet, count: int) -> np.ndarray | None:
     try:
         values = np.loadtxt(
             lines, delimiter=None if sheet.delimiter == " " else sheet.delimiter, comments=None, ndmin=2

@@ -232,7 +232,7 @@ def _battery(channels: Sequence[Channel], facts: Facts) -> np.ndarray | None:
     """Volts of the battery channel where it has some, else the one value of header or operator."""
     for channel in channels:
         if channel.role == "battery":
-            volts = channel.samples[np.isfinite(channel.samples)]
+            volts: np.ndarray = channel.samples[np.isfinite(channel.samples)]
             if len(volts):
                 return volts
     return None if facts.battery_v is None else np.array([facts.battery_v])

@@ -49,7 +49,7 @@ def written_step(values: np.ndarray) -> float:
     probe = probe[np.isfinite(probe)]
     for decimals in range(10):
         scaled = probe * 10.0**decimals
-        if np.all(np.abs(scaled - np.rint(scaled)) <= 1e-9 * np.maximum(1.0, np.abs(scaled))):
+        if np.all(np.abs(scaled - np.rint(scaled)) <= 1e-4 + 1e-15 * np.abs(scaled)):
             return 10.0**-decimals
     return 1e-10
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 
@@ -123,8 +124,8 @@ def write_edf(
     said = {"kit": kit, "test": _checked_test(test), "mains_hz": mains_hz, "battery_v": single}
     words = [f"{k}={v if isinstance(v, str) else _plain(v)}" for k, v in said.items() if v is not None]
     signal_class = edfio.BdfSignal if bdf else edfio.EdfSignal
-    codes = {} if digital_range is None else {"digital_range": digital_range}
-    signals = [
+    codes: dict[str, Any] = {} if digital_range is None else {"digital_range": digital_range}
+    signals: list[Any] = [
         signal_class(
             np.asarray(samples_uv, dtype=np.float64), rate_hz, label=label, physical_dimension="uV",
             physical_range=full_scale_uv, **codes,

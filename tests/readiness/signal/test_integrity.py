@@ -136,6 +136,26 @@ def test_steps_that_stand_beside_zero_are_on_the_grid():
     assert codes_of(noise() + 0.5 * STEP, resolution=STEP) == []
 
 
+@pytest.mark.parametrize("declared", [0.1526, 0.153])
+def test_a_step_declared_with_few_digits_is_the_step(declared):
+    # 0.152587890625 is 10 mV over 16 bits; hum of 500 uV reaches code 3277, where the lost digits add up to 1.3 steps.
+    step, t = 0.152587890625, np.arange(10_000) / RATE
+    wave = np.round(np.rint((noise(step=1e-3) + 500 * np.sin(2 * np.pi * 0.4 * t)) / step) * step, 4)
+    assert codes_of(wave, resolution=declared, full_scale=(-5000.0, 5000.0)) == []
+
+
+def test_a_rail_one_step_below_the_declared_range():
+    samples = noise(sd=20.0)
+    samples[5000:7500] = 1000.0 - STEP
+    (note,) = check_integrity(capture(samples, resolution=STEP, full_scale=(-1000.0, 1000.0)))
+    assert (note.code, note.start_s, note.end_s) == ("saturated", 5.0, 7.5)
+
+
+def test_a_range_set_to_the_extremes_of_the_trace_is_no_rail():
+    samples = noise(sd=20.0, step=0.001)
+    assert codes_of(samples, full_scale=(float(samples.min()), float(samples.max()))) == []
+
+
 def test_values_written_too_coarsely_for_their_step_are_not_judged():
     assert codes_of(np.round(noise(step=0.15), 1), resolution=0.15) == []
 

@@ -26,6 +26,12 @@ def test_the_time_column_gives_the_rate_however_coarsely_written(rate, decimals)
     assert capture.notes == ()
 
 
+def test_times_of_day_in_seconds_give_the_rate():
+    t = 1_795_600_000.0 + np.arange(COUNT) / RATE
+    capture = read_capture("a.csv", timed(t))
+    assert capture.rate_hz == RATE and capture.notes == ()
+
+
 def test_a_fractional_rate_is_not_rounded_to_a_whole_one():
     t = np.arange(10_000) / 999.7
     assert measure_steps(np.round(t, 6)).rate_hz == pytest.approx(999.7, rel=1e-6)
