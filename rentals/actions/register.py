@@ -16,6 +16,9 @@ from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, Lead
 from .record import Actor, lock_kit, record_kit, record_part
 
 
+NEVER_TESTED = "It has never been on the bench: test it."
+
+
 def _next_code(prefix: str, model: type[Kit] | type[Part]) -> str:
     """The next free code of a prefix; numbers are never used again."""
     last = model.objects.aggregate(last=Max("pk"))["last"] or 0
@@ -29,7 +32,7 @@ def _next_code(prefix: str, model: type[Kit] | type[Part]) -> str:
 def register_kit(kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None) -> Kit:
     """A new kit of a type, empty and not cleared."""
     kit = Kit(code=_next_code("K", Kit), kit_type=kit_type, note=note)
-    kit.not_cleared_reason = "It has never been on the bench: test it."
+    kit.not_cleared_reason = NEVER_TESTED
     kit.save()
     record_kit(kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at)
     return kit
@@ -126,9 +129,9 @@ def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | 
     part.save(update_fields=["kit", "place"])
     name = f"{part.get_kind_display()} {part.code}"
     record_kit(kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at)
-    _uncleared(kit, f"{name} was fitted after the last test: test the kit again.", actor=actor, at=at)
+    _uncleared(kit, f"{name} was fitted and has not been tested: test the kit.", actor=actor, at=at)
     # A kit that was never on the bench keeps that plainer reason.
-    if not kit.cleared and kit.scored_at is not None:
+    if kit.not_cleared_reason != NEVER_TESTED:
         kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
         kit.save(update_fields=["not_cleared_reason"])
     return part
