@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from readiness.signal.capture import Capture, Declared
+from readiness.signal.capture import TESTS, Capture, Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
 from readiness.signal.readers import ColumnMap, preview, read_capture
@@ -37,14 +37,25 @@ def open_capture(name: str, data: bytes, said: Mapping[str, Any], maps: tuple[st
     """
     declared = Declared(**{key: said[key] for key in DECLARED_FACTS if said.get(key) is not None})
     try:
-        return read_capture(name, data, declared)
+        return _read(name, data, declared)
     except CaptureRefused as refusal:
         if not maps or refusal.missing not in ("column", "unit", "rate"):
             raise
         fitting = _fitting(name, data, maps)
         if fitting is None:
             raise
-        return read_capture(name, data, replace(declared, columns=fitting))
+        return _read(name, data, replace(declared, columns=fitting))
+
+
+def _read(name: str, data: bytes, declared: Declared) -> Capture:
+    """Read a file; one that does not say its test is read all the same, its ``test`` then None."""
+    try:
+        return read_capture(name, data, declared)
+    except CaptureRefused as refusal:
+        if refusal.missing != "test":
+            raise
+        # The readers want a test to be named; which one makes no difference to what they read.
+        return replace(read_capture(name, data, replace(declared, test=TESTS[0])), test=None)
 
 
 def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
@@ -81,10 +92,11 @@ def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, An
 
 @dataclass(frozen=True)
 class Job:
-    """All that a worker process needs to score one stored capture again."""
+    """All that a worker process needs to score one stored capture again: its path, or its bytes where it has none."""
 
     pk: int
     path: str
+    data: bytes | None
     name: str
     kit: str
     test: str
@@ -106,7 +118,8 @@ class Outcome:
 def do(job: Job) -> Outcome:
     """Read and score one stored capture; a refusal is an outcome, not an exception."""
     try:
-        capture = open_capture(job.name, Path(job.path).read_bytes(), job.said, job.maps)
+        data = Path(job.path).read_bytes() if job.data is None else job.data
+        capture = open_capture(job.name, data, job.said, job.maps)
         return Outcome(job.pk, judge(capture, job.kit, job.test, job.limits))
     except CaptureRefused as refusal:
         return Outcome(job.pk, None, refusal.sentence, refusal.missing)

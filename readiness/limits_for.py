@@ -7,7 +7,7 @@ from statistics import median
 
 from readiness.models import BenchPlan, Verdict
 from readiness.signal.limits import Limits
-from rentals.models import Amplifier, BatteryPack, Kit, Part, PartKind, Practice
+from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
 
 GOOD_CAPTURES = 5
 GOOD_CAPTURES_LEAST = 3
@@ -53,14 +53,21 @@ def proposed_limit_uv(values: Sequence[float]) -> float:
 
 def limits_for(kit: Kit) -> Limits:
     """Limits for captures of a kit, from what is fitted in it now."""
-    plan, parts = BenchPlan.of(kit.kit_type), fitted(kit)
-    noise_uv, usual, chemistry, cells = plan.noise_limit_uv, None, None, 2
-    if amplifier := parts.get(PartKind.AMPLIFIER):
-        own = Amplifier.objects.filter(pk=amplifier.pk).values_list("noise_limit_uv", flat=True).first()
-        noise_uv, usual = own or noise_uv, usual_noise_uv(amplifier.pk)
-    if pack := parts.get(PartKind.BATTERY_PACK):
-        facts = BatteryPack.objects.filter(pk=pack.pk).values_list("chemistry", "cells").first()
-        chemistry, cells = facts or (None, 2)
+    parts = fitted(kit)
+    amplifier, pack = parts.get(PartKind.AMPLIFIER), parts.get(PartKind.BATTERY_PACK)
+    return limits_with(kit.kit_type, amplifier and amplifier.pk, pack and pack.pk)
+
+
+def limits_with(kit_type: KitType, amplifier_id: int | None, pack_id: int | None) -> Limits:
+    """Limits for captures made with an amplifier and a battery pack, both by key, None where there is none."""
+    plan = BenchPlan.of(kit_type)
+    noise_uv, usual, chemistry, cells = plan.noise_limit_uv, None, None, Limits().cells
+    if amplifier_id:
+        own = Amplifier.objects.filter(pk=amplifier_id).values_list("noise_limit_uv", flat=True).first()
+        noise_uv, usual = own or noise_uv, usual_noise_uv(amplifier_id)
+    if pack_id:
+        facts = BatteryPack.objects.filter(pk=pack_id).values_list("chemistry", "cells").first()
+        chemistry, cells = facts or (chemistry, cells)
     given = plan.battery_limit_v
     return Limits(
         noise_uv=noise_uv,

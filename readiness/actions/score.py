@@ -92,18 +92,26 @@ def keep_verdict(
             return before
         before.current = False
         before.save(update_fields=["current"])
+    why = why or ("first scoring" if before is None else "scored again")
+    verdict = new_verdict(capture, result, kept, why=why, at=at or timezone.now())
+    verdict.save()
+    return verdict
+
+
+def new_verdict(capture: Capture, result: dict[str, Any], limits: dict[str, Any], *, why: str, at: datetime) -> Verdict:
+    """An unsaved current verdict of a capture, from a stored result and the limits it was judged by."""
     scores = result["scores"]
-    return Verdict.objects.create(
+    return Verdict(
         capture=capture,
-        at=at or timezone.now(),
-        why=why or ("first scoring" if before is None else "scored again"),
+        at=at,
+        why=why,
         method_version=METHOD_VERSION,
-        limits=kept,
+        limits=limits,
         verdict=result["verdict"],
         continuity=scores["continuity"],
         noise=scores["noise"],
         battery=scores["battery"],
-        noise_uv=measured(result, "noise_floor"),
+        noise_uv=measured(result, "noise_full_band"),
         battery_v=measured(result, "battery_end"),
         result=result,
     )

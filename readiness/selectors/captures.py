@@ -13,7 +13,8 @@ from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
 
 MEASUREMENT_WORDS = {
-    "noise_floor": "Noise floor, judged band", "noise_training": "Noise, training band", "mains_rms": "Mains hum",
+    "noise_full_band": "Noise floor, full band", "noise_training_band": "Noise, training band",
+    "noise_slow_band": "Slow noise, below 20 Hz", "mains_rms": "Mains hum",
     "mains_frequency": "Mains frequency", "battery_end": "Battery at the end", "battery_sag": "Battery sag",
     "abrupt_peak": "Largest abrupt jump", "response_ratio": "Clenched over relaxed", "muscle_rest": "Muscle at rest",
     "muscle_work": "Muscle at work", "lift_ratio_A": "Reaction to lifting A", "lift_ratio_B": "Reaction to lifting B",

@@ -1,0 +1,67 @@
+"""Score stored captures again after a limit, a plan or the method has changed."""
+
+from __future__ import annotations
+
+import os
+import time
+from argparse import ArgumentParser
+
+from django.core.management.base import BaseCommand, CommandError
+
+from readiness.actions.rescore import Rescored, rescore
+from readiness.models import Capture
+from readiness.tasks import requeue_expired
+from rentals.codes import NotACode, parse_code
+from rentals.models import Kit
+
+
+class Command(BaseCommand):
+    """``manage.py rescore [--kit CODE] [--all] [--workers N]``."""
+
+    help = (
+        "Scores stored captures again. Without an option: those whose limits or method have changed since. "
+        "Old verdicts are kept; kits whose verdict changed are named."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--kit", help="only the captures of this kit")
+        parser.add_argument("--all", action="store_true", help="also captures judged by the limits and method of now")
+        parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes (default: one a core)")
+
+    def handle(self, *args: object, **options: object) -> None:
+        captures = Capture.objects.all()
+        if options["kit"]:
+            captures = captures.filter(kit=_kit(str(options["kit"])))
+        workers = int(options["workers"])
+        if workers < 1:
+            raise CommandError("--workers takes a number from 1 up.")
+        picked_up = requeue_expired()
+        if picked_up:
+            self.stdout.write(f"{picked_up} captures that a worker left behind are in the queue again.")
+        began = time.monotonic()
+        told = self._tell if int(options["verbosity"]) else lambda done, total: None
+        report = rescore(captures, workers=workers, only_stale=not options["all"], why="rescore", told=told)
+        self._sum_up(report, workers, time.monotonic() - began)
+
+    def _tell(self, done: int, total: int) -> None:
+        self.stdout.write(f"  {done} of {total}")
+
+    def _sum_up(self, report: Rescored, workers: int, seconds: float) -> None:
+        names = {"": "not finished"}
+        self.stdout.write(
+            f"{report.captures} captures scored again in {seconds:.1f} s by {workers} "
+            f"process{'es' if workers > 1 else ''}; {len(report.changed)} with another verdict."
+        )
+        for code, (before, after) in report.kits.items():
+            self.stdout.write(f"Kit {code}: {names.get(before, before)} before, {names.get(after, after)} now.")
+        if not report.kits:
+            self.stdout.write("No kit changed.")
+
+
+def _kit(text: str) -> Kit:
+    try:
+        return Kit.objects.get(code=parse_code(text))
+    except NotACode as wrong:
+        raise CommandError(wrong.sentence) from wrong
+    except Kit.DoesNotExist as missing:
+        raise CommandError(f"There is no kit {text}.") from missing

@@ -1,0 +1,154 @@
+"""Scoring in the background: claimed once, repeated without harm, broken off and taken up again, old verdicts kept."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from readiness.actions import score
+from readiness.actions.score import LEASE, MAX_ATTEMPTS, release_expired, score_one
+from readiness.actions.upload import store_upload
+from readiness.models import Capture, Verdict
+from readiness.signal.limits import METHOD_VERSION
+from readiness.tasks import requeue_expired
+from tests.factories import complete_kit
+from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def capture():
+    kit = complete_kit(cleared=False)
+    return store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code))]).captures.get()
+
+
+def wait(capture, **facts):
+    Capture.objects.filter(pk=capture.pk).update(**{"status": "waiting", "claimed_at": None, "attempts": 0, **facts})
+
+
+def test_a_sound_kit_is_fit_in_all_three_tests():
+    kit = complete_kit(cleared=False)
+    upload = store_upload(kit_files(kit.code))
+    verdicts = Verdict.objects.filter(capture__upload=upload)
+    assert [v.verdict for v in verdicts] == ["fit"] * 3
+
+
+def test_a_verdict_keeps_scores_limits_method_and_the_whole_result(capture):
+    verdict = capture.verdicts.get()
+    assert verdict.current
+    assert verdict.method_version == METHOD_VERSION
+    assert verdict.limits["noise_uv"] == 2.0
+    assert verdict.limits["chemistry"] == "nimh"
+    assert 0 < verdict.noise_uv < 2.0
+    assert verdict.battery_v == 2.7
+    assert (verdict.continuity, verdict.noise, verdict.battery) == (None, 100.0, 100.0)
+    assert verdict.result["kit"] == capture.kit.code
+    assert {row["name"] for row in verdict.result["measurements"]} >= {"noise_full_band", "battery_end", "mains_rms"}
+
+
+def test_a_capture_remembers_the_parts_it_speaks_of(capture):
+    fitted = {part.kind: part.pk for part in capture.kit.parts.all()}
+    assert capture.amplifier_id == fitted["amplifier"]
+    assert capture.lead_set_id == fitted["lead_set"]
+    assert capture.battery_pack_id == fitted["battery_pack"]
+
+
+def test_scoring_a_scored_capture_does_nothing(capture):
+    assert score_one(capture.pk) == "scored"
+    assert capture.verdicts.count() == 1
+
+
+def test_scoring_again_with_the_same_outcome_writes_no_second_verdict(capture):
+    wait(capture)
+    assert score_one(capture.pk) == "scored"
+    assert capture.verdicts.count() == 1
+
+
+def test_another_limit_makes_a_new_verdict_and_keeps_the_old(capture):
+    plan = capture.kit.kit_type.bench_plan
+    plan.noise_limit_uv = 0.05
+    plan.save()
+    wait(capture)
+    score_one(capture.pk)
+    old, new = capture.verdicts.order_by("pk")
+    assert (old.current, old.verdict, old.limits["noise_uv"]) == (False, "fit", 2.0)
+    assert (new.current, new.verdict, new.limits["noise_uv"]) == (True, "not fit", 0.05)
+
+
+def test_a_claim_that_runs_is_left_alone(capture):
+    wait(capture, status="scoring", claimed_at=timezone.now())
+    assert score_one(capture.pk) == "scoring"
+    assert release_expired() == []
+
+
+def test_a_claim_of_a_dead_worker_is_taken_up_again(capture):
+    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE - timedelta(seconds=1), attempts=1)
+    assert requeue_expired() == 1
+    capture.refresh_from_db()
+    assert (capture.status, capture.attempts) == ("scored", 2)
+
+
+def test_a_claim_broken_off_too_often_is_given_up_in_words(capture):
+    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE * 2, attempts=MAX_ATTEMPTS)
+    assert requeue_expired() == 0
+    capture.refresh_from_db()
+    assert capture.status == "unreadable"
+    assert "broken off 3 times" in capture.refusal
+
+
+def test_two_reapers_queue_a_capture_once(capture):
+    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE * 2, attempts=1)
+    assert release_expired() == [capture.pk]
+    assert release_expired() == []
+
+
+def test_a_program_fault_is_tried_three_times_and_then_said(capture, monkeypatch, caplog):
+    tried = []
+
+    def broken(*args, **kwargs):
+        tried.append(1)
+        raise RuntimeError("not to be expected")
+
+    monkeypatch.setattr(score, "judge", broken)
+    wait(capture)
+    for _ in range(MAX_ATTEMPTS + 1):
+        score_one(capture.pk)
+        release_expired()
+    capture.refresh_from_db()
+    assert len(tried) == MAX_ATTEMPTS
+    assert capture.status == "unreadable"
+    assert "failed 3 times" in capture.refusal
+    assert "not to be expected" in caplog.text
+
+
+def test_a_file_gone_from_the_disk_is_said(capture):
+    capture.file.storage.delete(capture.file.name)
+    wait(capture)
+    assert score_one(capture.pk) == "unreadable"
+    capture.refresh_from_db()
+    assert "cannot be read" in capture.refusal
+
+
+def test_an_outcome_that_comes_too_late_is_dropped(capture, monkeypatch):
+    """A worker that was taken for dead and is not must not write over the one that took its place."""
+    real = score.judge
+
+    def slow(*args):
+        Capture.objects.filter(pk=capture.pk).update(claimed_at=timezone.now() + timedelta(seconds=1))
+        return real(*args)
+
+    monkeypatch.setattr(score, "judge", slow)
+    capture.verdicts.all().delete()
+    wait(capture)
+    assert score_one(capture.pk) == "scoring"
+    assert not capture.verdicts.exists()
+
+
+def test_an_intermittent_lead_is_found_and_named():
+    kit = complete_kit(cleared=False)
+    data = capture_bytes("flex", kit=kit.code, faults=INTERMITTENT_B)
+    verdict = store_upload([capture_file("a.csv", data)]).captures.get().verdicts.get()
+    assert verdict.verdict == "not fit"
+    assert [(f["code"], f["lead"]) for f in verdict.result["findings"]] == [("intermittent_lead", "B")]
+    assert verdict.result["events"]
