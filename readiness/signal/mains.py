@@ -168,29 +168,44 @@ def _orders_below(nominal: float, rate: float) -> np.ndarray:
 
 def _peaks(power: np.ndarray, step: float, rate: float, nominal: float) -> list[tuple[int, float]]:
     """Orders that stand out of their surroundings, each with its mean square."""
-    found = []
+    orders = np.arange(1, min(HIGHEST_ORDER, int(2 * rate / nominal)) + 1)
+    centres = alias_hz(orders * nominal, rate)
+    orders, centres = orders[centres >= 10], centres[centres >= 10]  # below that movement rules
+    if not len(orders):
+        return []
+    reach = SEARCH_HZ * np.minimum(orders, 4)
+    low = ((centres - reach) / step).astype(int)
+    high = ((centres + reach) / step).astype(int) + 2
+    levels, counts = _levels_around(power, low, high, int(8 / step))
+    found: list[tuple[int, float]] = []
     taken: list[float] = []
-    for order in range(1, HIGHEST_ORDER + 1):
-        centre = float(alias_hz(order * nominal, rate))
-        if order * nominal > 2 * rate or centre < 10 or any(abs(centre - other) < 3 for other in taken):
-            continue  # below 10 Hz movement rules, and two orders folded together cannot be told apart
-        reach = SEARCH_HZ * min(order, 4)
-        low, high = int((centre - reach) / step), int((centre + reach) / step) + 2
-        inner = power[max(0, low) : high]
-        around = np.concatenate(
-            [power[max(0, low - int(8 / step)) : max(0, low - 3)], power[high + 3 : high + int(8 / step)]]
-        )
-        if len(around) < 10 or not len(inner):
+    for k in np.flatnonzero(counts >= 10).tolist():
+        centre, level = float(centres[k]), float(levels[k])
+        inner = power[max(0, low[k]) : high[k]]
+        if not len(inner):
             continue
-        level = (
-            float(np.mean(np.sort(around)[: int(0.9 * len(around))])) / 0.744
-        )  # mean of the lower 90 % of exponentials
         top = int(np.argmax(inner))
+        if inner[top] <= STANDS_OUT * level or any(abs(centre - other) < 3 for other in taken):
+            continue  # two orders folded together cannot be told apart
         line = float(np.sum(inner[max(0, top - 2) : top + 3]) - 5 * level)
-        if inner[top] > STANDS_OUT * level and line > 0:
+        if line > 0:
             taken.append(centre)
-            found.append((order, line))
+            found.append((int(orders[k]), line))
     return found
+
+
+def _levels_around(power: np.ndarray, low: np.ndarray, high: np.ndarray, reach: int) -> tuple[np.ndarray, np.ndarray]:
+    """Mean noise of the bins on both sides of each range ``low`` .. ``high``, from their lower 90 %, and how many."""
+    side = np.arange(3, reach)
+    bins = np.concatenate([low[:, None] - 1 - side, high[:, None] + side], axis=1)
+    there = (bins >= 0) & (bins < len(power))
+    around = np.sort(np.where(there, power[np.clip(bins, 0, len(power) - 1)], np.inf), axis=1)
+    counts = there.sum(axis=1)
+    kept = (0.9 * counts).astype(int)
+    lower = np.where(np.arange(around.shape[1]) < kept[:, None], around, 0.0)
+    return lower.sum(axis=1) / np.maximum(
+        kept, 1
+    ) / 0.744, counts  # the lower 90 % of exponentials have 0.744 of the mean
 
 
 def _frequency(bins: np.ndarray, step: float, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:

@@ -107,13 +107,16 @@ def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ())
     step = rate / size
     usable = np.ones(len(hz), dtype=bool)
     usable[0] = False
-    for line in sorted(lines_hz):
-        if _stands_out(raw, hz, line):
-            _take_out(spectra, line / step, size)
-        usable &= np.abs(hz - line) > GUARD_HZ * step
+    lines = np.array(sorted(lines_hz))
+    for line in lines[_stand_out(raw, hz, lines)]:
+        _take_out(spectra, line / step, size)
+    for line in lines.tolist():
+        usable[
+            np.searchsorted(hz, line - GUARD_HZ * step, "left") : np.searchsorted(hz, line + GUARD_HZ * step, "right")
+        ] = False
     frames = scale * np.abs(spectra) ** 2
     density = frames.mean(axis=0)
-    for line in lines_hz:
+    for line in lines[_wavers(usable, hz, density, lines)].tolist():
         _widen(usable, hz, density, line)
     return Spectrum(hz=hz, density=density, raw=raw, usable=usable, frames=frames)
 
@@ -198,12 +201,38 @@ def _smoothed(density: np.ndarray, usable: np.ndarray) -> np.ndarray:
     )
 
 
-def _stands_out(raw: np.ndarray, hz: np.ndarray, line: float) -> bool:
-    """Whether a line is strong enough to leak beyond its guard; fitting a weak one would add noise beside it."""
-    distance = np.abs(hz - line)
-    far = raw[(distance > 9) & (distance < 18)]
-    near = raw[distance < 2]
-    return len(far) > 0 and len(near) > 0 and float(near.max()) > 20 * float(np.median(far))
+def _around(hz: np.ndarray, lines: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Bins within 19 Hz of each line (lines, bins), and their distance in Hz, infinite beyond the ends."""
+    reach = int(19 / (hz[1] - hz[0])) + 1
+    bins = np.rint(lines / (hz[1] - hz[0])).astype(int)[:, None] + np.arange(-reach, reach + 1)
+    inside = np.clip(bins, 0, len(hz) - 1)
+    return inside, np.where(bins == inside, np.abs(hz[inside] - lines[:, None]), np.inf)
+
+
+def _median_where(values: np.ndarray, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Median of the chosen values of each row, infinite for none, and how many were chosen."""
+    count = chosen.sum(axis=1)
+    ordered = np.sort(np.where(chosen, values, np.inf), axis=1)
+    row = np.arange(len(values))
+    return (ordered[row, np.maximum(count - 1, 0) // 2] + ordered[row, count // 2]) / 2, count
+
+
+def _stand_out(raw: np.ndarray, hz: np.ndarray, lines: np.ndarray) -> np.ndarray:
+    """Which lines are strong enough to leak beyond their guard; fitting a weak one would add noise beside it."""
+    bins, distance = _around(hz, lines)
+    level, count = _median_where(raw[bins], (distance > 9) & (distance < 18))
+    near = np.where(distance < 2, raw[bins], -np.inf).max(axis=1)
+    return (count > 0) & (near > 20 * level)
+
+
+def _wavers(usable: np.ndarray, hz: np.ndarray, density: np.ndarray, lines: np.ndarray) -> np.ndarray:
+    """Which lines may need a wider guard: the bins next to it stand above those farther out."""
+    bins, distance = _around(hz, lines)
+    kept, values = usable[bins], density[bins]
+    level, count = _median_where(values, (distance > 9) & (distance < 18) & kept)
+    ring = (distance > 2.5) & (distance <= 4.5) & kept
+    mean = np.where(ring, values, 0).sum(axis=1) / np.maximum(ring.sum(axis=1), 1)
+    return (count >= 6) & (mean >= 1.8 * level)
 
 
 def _take_out(spectra: np.ndarray, centre: float, size: int) -> None:
