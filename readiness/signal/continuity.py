@@ -23,6 +23,8 @@ SOUND_RETESTED = 1e-3
 """One sound capture in a thousand may be sent back for a peak that was noise: the price of finding small ones."""
 JOIN_S = 0.05
 """Crossings nearer than this are one event: contacts bounce for milliseconds (common practice)."""
+SWAY = 0.2
+"""A contact that opens puts another hum in place of this one; a cable or hand that moves sways it by a tenth or two."""
 ENERGY_S = (0.01, 0.04)
 """Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
 
@@ -90,6 +92,8 @@ def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S)
     for length in ENERGY_S:
         score = np.maximum(score, _energy_score(trace, scale, length))
     score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
+    least = SWAY * _still_hum(trace)
+    score = np.where(_nearby_peak(values, trace.rate) < least, 0.0, score)
     threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
     return Events(tuple(_grouped(trace, score > threshold, test)), sigma, threshold * sigma, chance)
@@ -184,9 +188,22 @@ def _scale(trace: Trace, sigma: float) -> np.ndarray:
 
     The sway of a hum can be no larger than the hum: a tenth of it at most (a cable bent, a hand moved) is forgiven.
     """
-    still = trace.segments(*STILL_S)
-    hum = float(np.median(trace.hum_rms[still]))
-    return np.maximum(sigma, np.minimum(trace.local_sigma, 0.1 * hum))
+    return np.maximum(sigma, np.minimum(trace.local_sigma, 0.1 * _still_hum(trace)))
+
+
+def _still_hum(trace: Trace) -> float:
+    return float(np.median(trace.hum_rms[trace.segments(*STILL_S)]))
+
+
+def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:
+    """Highest value within the shortest energy length round each sample, so that energy and peak are one event."""
+    size = max(1, round(ENERGY_S[1] * rate))
+    padded = np.pad(values, (size // 2, size - 1 - size // 2))
+    blocks = -(-len(padded) // size) * size
+    lifted = np.pad(padded, (0, blocks - len(padded))).reshape(-1, size)
+    ahead = np.maximum.accumulate(lifted, axis=1).ravel()
+    behind = np.maximum.accumulate(lifted[:, ::-1], axis=1)[:, ::-1].ravel()
+    return np.maximum(ahead[size - 1 : size - 1 + len(values)], behind[: len(values)])
 
 
 def _energy_score(trace: Trace, scale: np.ndarray, length_s: float) -> np.ndarray:

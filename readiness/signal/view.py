@@ -110,8 +110,12 @@ class View:
     @cached_property
     def still_noise_uv(self) -> float:
         """Noise floor of the first two seconds in the judged band, microvolts RMS: a rough figure, from three frames."""
-        part = spectrum(self.x[: round(2 * self.rate)], self.rate, self.mains.lines_hz)
-        return floor(part, *self.band_hz).rms_uv
+        return self.noise_between(0.0, 2.0)
+
+    def noise_between(self, start_s: float, end_s: float) -> float:
+        """Noise in the judged band between two times at least a second apart, mains taken out, microvolts RMS."""
+        part = self.x[round(start_s * self.rate) : round(end_s * self.rate)]
+        return floor(spectrum(part, self.rate, self.mains.lines_hz), *self.band_hz).rms_uv
 
     @cached_property
     def still_hum_uv(self) -> float:

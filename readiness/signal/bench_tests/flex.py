@@ -7,10 +7,12 @@ import numpy as np
 from readiness.signal.continuity import LEADS, Event, Events, find_events
 from readiness.signal.decision import NOT_FIT, RETEST, score_of
 from readiness.signal.findings import Finding, finding
+from readiness.signal.shape import beats_per_minute
 from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
 
 STILL_END_S = 1.9
 """An operator half a second early begins at 2.0 s; what comes before is not a flexed lead."""
+NOISY = 1.5
 CLEAR = 2.0
 """A single event counts as a fault of the kit from twice the noise threshold on; below that the room may click."""
 
@@ -21,9 +23,9 @@ def judge(view: View) -> Judged:
     if abnormal:
         return Judged(findings=(abnormal,))
     events = find_events(view.trace, view.test)
-    findings = early_motion(view) + _findings(events)
+    findings = early_motion(view) + _worn(view) + _findings(events)
     continuity = score_of(events.conforms)
-    if any(item.code in ("moved_too_early", "burst_noise") for item in findings):
+    if any(item.code in ("moved_too_early", "burst_noise", "worn_not_shorted", "excess_noise") for item in findings):
         continuity = None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
     return Judged(findings, continuity, None, (row,), (), events.events)
@@ -86,6 +88,22 @@ def early_motion(view: View) -> tuple[Finding, ...]:
             ),
         )
     return ()
+
+
+def _worn(view: View) -> tuple[Finding, ...]:
+    """A flex made on the body: beats, or a still part far noisier than a shorted input may be.
+
+    Three frames give the noise to a tenth or better at any rate; half as much again is five times that.
+    """
+    beats = beats_per_minute(view.trace)
+    noise = view.still_noise_uv
+    if beats is None and noise <= NOISY * view.limit_uv:
+        return ()
+    if beats is not None:
+        text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
+        return (finding("worn_not_shorted", RETEST, text),)
+    text = f"{noise:.1f} uV RMS of noise before any lead is touched, above {view.limit_uv:.1f} uV: the still test judges it."
+    return (finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor"),)
 
 
 def _findings(events: Events) -> tuple[Finding, ...]:

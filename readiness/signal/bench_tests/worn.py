@@ -15,9 +15,8 @@ RESPONDS = 3.0
 
 def judge(view: View) -> Judged:
     """Response ratio of muscle to rest; proves both active leads together, never the ground, never the noise floor."""
-    trace = view.trace
-    rest = view.trace_noise_uv(np.median(trace.noise[trace.segments(*REST_S)]))
-    work = view.trace_noise_uv(np.median(trace.noise[trace.segments(*WORK_S)]))
+    rest = view.noise_between(*REST_S)
+    work = view.noise_between(*WORK_S)
     ratio = work / max(rest, 1e-6)
     rows = (
         Measurement("muscle_rest", rest, "uV"),
