@@ -12,7 +12,8 @@ from .loans import (
     ReturnCheck,
     ReturnLine,
 )
-from .messages import Attachment, Message
+from .mail_setup import CalendarLink, MailWording, ReminderRule
+from .messages import Attachment, Message, MessageBatch, MessageStep
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .practice import Practice, SubmittedForm
 from .roster import RosterDraft
@@ -27,6 +28,7 @@ __all__ = [
     "Amplifier",
     "Attachment",
     "BatteryPack",
+    "CalendarLink",
     "Charger",
     "ContentsLine",
     "CourseRun",
@@ -41,12 +43,16 @@ __all__ = [
     "LicenceKey",
     "Loan",
     "LoanStage",
+    "MailWording",
     "Message",
+    "MessageBatch",
+    "MessageStep",
     "PackagingPart",
     "PackingLine",
     "Part",
     "PartKind",
     "Practice",
+    "ReminderRule",
     "ReturnCheck",
     "ReturnLine",
     "RosterDraft",

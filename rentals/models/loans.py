@@ -66,6 +66,7 @@ class Loan(models.Model):
     )
     carrier = models.CharField(max_length=60, blank=True)
     tracking_number = models.CharField(max_length=60, blank=True)
+    sent_back_on = models.DateField(null=True, blank=True, help_text="The student has posted it; reminders keep quiet.")
     return_tracking_number = models.CharField(max_length=60, blank=True)
     parcel_mass_g = models.PositiveIntegerField(null=True, blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))

@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+
+
+class MessageBatch(models.Model):
+    """Mails that were approved with one word and whose sending is watched together."""
+
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    def __str__(self) -> str:
+        return f"Mails approved {self.at:%Y-%m-%d %H:%M}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:messages_batch", args=[self.pk])
 
 
 class Message(models.Model):
@@ -29,16 +43,19 @@ class Message(models.Model):
         UNCERTAIN = "uncertain", "may have been sent"
         DISCARDED = "discarded", "discarded"
 
+    #: Still in the house, and nobody outside knows of it.
+    UNSENT = ("draft", "approved", "queued")
+
     occasion = models.CharField(max_length=12, choices=Occasion.choices)
     loan = models.ForeignKey("rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="messages")
     run = models.ForeignKey(
         "rentals.CourseRun", on_delete=models.PROTECT, null=True, blank=True, related_name="messages"
     )
     to_name = models.CharField(max_length=120, blank=True)
-    to_address = models.CharField(max_length=254)
+    to_address = models.CharField(max_length=254, blank=True)
     subject = models.CharField(max_length=200)
     body_text = models.TextField()
-    body_html = models.TextField(blank=True)
+    body_html = models.TextField(blank=True, help_text="Made from the plain text whenever that changes.")
     state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     message_id = models.CharField(max_length=255, unique=True, help_text="Fixed when drafted; a resend keeps it.")
     attempts = models.PositiveSmallIntegerField(default=0)
@@ -49,6 +66,8 @@ class Message(models.Model):
     approved_by = models.CharField(max_length=150, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     written_to = models.CharField(max_length=300, blank=True, help_text="The .eml file, where no mail server is set.")
+    batch = models.ForeignKey(MessageBatch, on_delete=models.SET_NULL, null=True, blank=True, related_name="messages")
+    automatic = models.BooleanField(default=False, help_text="Approved by a reminder rule, read by nobody.")
     rule_key = models.CharField(max_length=80, null=True, blank=True, unique=True, help_text="Loan and rule, once.")
 
     class Meta:
@@ -56,6 +75,12 @@ class Message(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=~Q(state="sent") | Q(sent_at__isnull=False), name="message_sent_has_its_time"
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="sending") | Q(claimed_at__isnull=False), name="message_being_sent_has_its_claim"
+            ),
+            models.UniqueConstraint(
+                fields=["loan", "occasion"], condition=Q(state="draft"), name="one_draft_per_loan_and_occasion"
             ),
         ]
         indexes = [models.Index(fields=["state", "next_try_at"])]
@@ -67,13 +92,37 @@ class Message(models.Model):
         return reverse("rentals:message", args=[self.pk])
 
 
+class MessageStep(models.Model):
+    """One line of what happened to a message."""
+
+    message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="steps")
+    at = models.DateTimeField()
+    text = models.CharField(max_length=500)
+    by = models.CharField(max_length=150, blank=True)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
 class Attachment(models.Model):
-    """A file that goes with a message, kept as the bytes that were approved."""
+    """A file that goes with a message.
+
+    A paper is printed when the mail goes out, and those bytes are kept; until then `content` is empty and the paper
+    is printed anew for whoever looks at it.
+    """
+
+    class Paper(models.TextChoices):
+        PACKING_LIST = "packing_list", "packing list"
+        STATEMENT = "statement", "statement"
 
     message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="attachments")
     file_name = models.CharField(max_length=120)
     content_type = models.CharField(max_length=80, default="application/pdf")
-    content = models.BinaryField()
+    content = models.BinaryField(default=b"", blank=True)
+    paper = models.CharField(max_length=12, choices=Paper.choices, blank=True)
 
     def __str__(self) -> str:
         return self.file_name

@@ -1,0 +1,73 @@
+"""What Setup says about mail: the wording per occasion, the rules for reminders, and the calendar's private links."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from .messages import Message
+
+
+class MailWording(models.Model):
+    """The practice's own wording for one occasion; without a row the wording Kitdesk came with is used."""
+
+    occasion = models.CharField(max_length=12, choices=Message.Occasion.choices, unique=True)
+    subject = models.CharField(max_length=150)
+    text = models.TextField(max_length=6000)
+    drafted_by_itself = models.BooleanField(default=True)
+
+    def __str__(self) -> str:
+        return f"Wording of {self.get_occasion_display()}"
+
+
+class ReminderRule(models.Model):
+    """When a student is reminded, counted from a day of the loan."""
+
+    class Moment(models.TextChoices):
+        BEFORE_DUE = "before_due", "before the kit is due back"
+        AFTER_DUE = "after_due", "after the kit was due back"
+        AFTER_DISPATCH = "after_dispatch", "after the kit was posted"
+
+    days = models.PositiveSmallIntegerField()
+    moment = models.CharField(max_length=14, choices=Moment.choices)
+    working_days = models.BooleanField(default=False, help_text="Count working days only.")
+    automatic = models.BooleanField(default=False, help_text="Send without anybody reading it first.")
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["moment", "days", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["moment", "days", "working_days"], name="reminder_rule_once"),
+            models.CheckConstraint(condition=Q(days__lte=365), name="reminder_within_a_year"),
+        ]
+
+    def __str__(self) -> str:
+        unit = "working day" if self.working_days else "day"
+        return f"{self.days} {unit}{'' if self.days == 1 else 's'} {self.get_moment_display()}"
+
+    @property
+    def occasion(self) -> str:
+        """The mail that the rule drafts."""
+        return {
+            self.Moment.BEFORE_DUE.value: Message.Occasion.DUE_SOON.value,
+            self.Moment.AFTER_DUE.value: Message.Occasion.OVERDUE.value,
+            self.Moment.AFTER_DISPATCH.value: Message.Occasion.ARRIVED.value,
+        }[self.moment]
+
+
+class CalendarLink(models.Model):
+    """A private address of the calendar feed; whoever has it can read the days, so it can be revoked."""
+
+    name = models.CharField(max_length=60, help_text="For whom or for which calendar it is.")
+    token = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    read_at = models.DateTimeField(null=True, blank=True, help_text="Last day on which a calendar asked for it.")
+
+    class Meta:
+        ordering = [F("revoked_at").asc(nulls_first=True), "-made_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.name
