@@ -29,13 +29,19 @@ def battery_findings(
     if meets < PASS_SCORE:
         verdict = verdict_of(meets)
         words = "below" if verdict == NOT_FIT else "not surely above"
-        text = f"{battery.end_v:.2f} V under load is {words} {limit:.2f} V (meter: {battery.low_v:.2f} to {battery.high_v:.2f} V)."
+        text = (
+            f"{battery.end_v:.2f} V under load is {words} {limit:.2f} V "
+            f"(meter: {battery.low_v:.2f} to {battery.high_v:.2f} V)."
+        )
         found.append(finding("battery_low", verdict, text))
     if steady < PASS_SCORE:
         text = f"The voltage falls by {battery.sag_v:.2f} V within the capture (limit {limits.sag_v:.2f} V)."
         found.append(finding("battery_sagging", verdict_of(steady), text))
     if battery.too_high:
-        text = f"{battery.end_v:.2f} V is more than two {limits.chemistry} cells give: another chemistry, or just off the charger."
+        text = (
+            f"{battery.end_v:.2f} V is more than {limits.cells} {limits.chemistry} cells give: "
+            "another chemistry, or just off the charger."
+        )
         found.append(
             finding("wrong_scale", RETEST, text, action="Check the pack's chemistry; let it rest an hour and measure")
         )

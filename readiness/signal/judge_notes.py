@@ -42,7 +42,10 @@ def _at_rail(note: Note, view: View) -> Finding:
     low, high = emg.full_scale or (float(x.min()), float(x.max()))
     margin = 1e-3 * (high - low)
     if x.min() <= low + margin and x.max() >= high - margin:
-        text = "The trace swings from one end of its range to the other: an active lead is open or the snaps are not on the bar."
+        text = (
+            "The trace swings from one end of its range to the other: an active lead is open, "
+            "or the snaps are not on the bar."
+        )
         action = "Press all three snaps on the bar and run the lift test: it names the lead"
         return finding("open_lead", RETEST, text, action=action)
     return finding(note.code, NOT_FIT, note.text)

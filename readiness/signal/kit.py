@@ -96,7 +96,7 @@ def _off_bar(item: Finding) -> Finding:
 
 
 def _ground_shown(results: Mapping[str, Result]) -> bool:
-    """Whether a small rise of hum on lifting the ground proves it, given that the held bar hums no more than the bare one.
+    """Whether a small rise of hum on lifting the ground proves it: when the held bar hums no more than the bare one.
 
     An open ground would let the hand's hum in all the time the bar is held: then its sway (a quarter) could rise by
     so much. Where holding the bar adds nothing to the hum of ``still``, only the lifted ground can.
@@ -123,7 +123,10 @@ def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tupl
         return ()
     if held_hum < 5 * still_hum or held_hum < 8 * floor:
         return ()
-    text = f"Hum of {held_hum:.1f} uV appears only while the bar is held, and lifting the ground changes nothing: it is open."
+    text = (
+        f"Hum of {held_hum:.1f} uV appears only while the bar is held, and lifting the ground changes nothing: "
+        "the ground is open."
+    )
     return (finding("open_lead", NOT_FIT, text, lead="ground"),)
 
 

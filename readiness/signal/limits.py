@@ -9,7 +9,7 @@ METHOD_VERSION = "1.0"
 """Goes up whenever a verdict could change for the same capture; stored with every result."""
 
 FULL_BAND_HZ = (20.0, 450.0)
-"""Inside every surface-EMG recommendation that was read (ISEK 1999, SENIAM): movement sits below, little muscle above."""
+"""Inside every surface-EMG recommendation read (ISEK 1999, SENIAM): movement sits below, little muscle above."""
 TRAINING_BAND_HZ = (100.0, 200.0)
 """The band the training software shows."""
 SLOW_BAND_HZ = (2.0, 20.0)
@@ -25,7 +25,7 @@ HIGHEST_PER_CELL = {"alkaline": 1.65, "nimh": 1.45, "lithium": 1.85}
 
 @dataclass(frozen=True)
 class Meter:
-    """What the voltmeter may be wrong by: ``percent`` of the reading plus ``digits`` of ``digit_v`` volts, rectangular."""
+    """What a voltmeter may be wrong by: ``percent`` of reading plus ``digits`` of ``digit_v`` volts, rectangular."""
 
     percent: float = 0.5
     digits: float = 2.0

@@ -238,23 +238,27 @@ def _wavers(usable: np.ndarray, hz: np.ndarray, density: np.ndarray, lines: np.n
 def _take_out(spectra: np.ndarray, centre: float, size: int) -> None:
     """Subtract a line from every frame: amplitude, slope and curvature over the frame are free, so drift goes too."""
     first = max(1, int(centre) - 3)
-    near = np.arange(first, min(spectra.shape[1], int(centre) + 5))
-    wide = np.arange(max(1, first - 40), min(spectra.shape[1], first + 48))
-    if len(near) < 5:
+    near = slice(first, min(spectra.shape[1], int(centre) + 5))
+    wide = slice(max(1, first - 40), min(spectra.shape[1], first + 48))
+    if near.stop - near.start < 5:
         return
-    found = np.linalg.pinv(_line_shape(near - centre, size)) @ spectra[:, near].T
-    spectra[:, wide] -= (_line_shape(wide - centre, size) @ found).T
+    shape = _line_shape(wide.start - centre, wide.stop - wide.start, size)
+    close = shape[near.start - wide.start : near.stop - wide.start]
+    found = np.linalg.pinv(close) @ spectra[:, near].T
+    spectra[:, wide] -= (shape @ found).T
 
 
-def _line_shape(bins: np.ndarray, size: int) -> np.ndarray:
-    """Spectrum of a Hann-windowed line, and of the same with a slope and a curvature, at distances ``bins``."""
+def _line_shape(start: float, count: int, size: int) -> np.ndarray:
+    """Spectrum of a Hann-windowed line, and of the same with a slope and a curvature: (count, 3).
+
+    The rows stand at distances ``start``, ``start + 1``, ... bins from the line.
+    """
     reach = 0.05
-    middle, above, below = (_hann_kernel(bins + d, size) for d in (0.0, reach, -reach))
+    # The Hann kernel is three Dirichlet kernels a bin apart, so one longer row of them serves all rows.
+    v = start + np.arange(-1, count + 1) + np.array([[0.0], [reach], [-reach]])
+    plain = _dirichlet(v, size)
+    middle, above, below = 0.5 * plain[:, 1:-1] - 0.25 * (plain[:, :-2] + plain[:, 2:])
     return np.stack([middle, (above - below) / (2 * reach), (above - 2 * middle + below) / reach**2], axis=1)
-
-
-def _hann_kernel(v: np.ndarray, size: int) -> np.ndarray:
-    return 0.5 * _dirichlet(v, size) - 0.25 * (_dirichlet(v - 1, size) + _dirichlet(v + 1, size))
 
 
 def _dirichlet(v: np.ndarray, size: int) -> np.ndarray:

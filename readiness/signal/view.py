@@ -18,9 +18,9 @@ from .noise import SOURCE_OHM, Spectrum, floor, quantisation_uv, spectrum, therm
 from .trace import Trace, trace_of
 
 OFFSET_UV = 25_000.0
-"""Two inputs on one bar differ by the amplifier's own offset only: some millivolts at most (common practice: 5 to 10)."""
+"""Inputs on one bar differ by the amplifier's own offset only: some millivolts (common practice: 5 to 10)."""
 USUAL_SHARE = 0.4
-"""A first stage at its stop passes a few per cent of its noise; a sound kit does not fall to this share of its usual."""
+"""A first stage at its stop passes a few per cent of its noise; a sound kit never falls to this share of its own."""
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ class View:
 
     @cached_property
     def still_noise_uv(self) -> float:
-        """Noise floor of the first two seconds in the judged band, microvolts RMS: a rough figure, from three frames."""
+        """Noise floor of the first two seconds, microvolts RMS in the judged band: rough, from three frames."""
         return self.noise_between(0.0, 2.0)
 
     def noise_between(self, start_s: float, end_s: float) -> float:

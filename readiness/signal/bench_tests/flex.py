@@ -102,7 +102,7 @@ def _worn(view: View) -> tuple[Finding, ...]:
     if beats is not None:
         text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
         return (finding("worn_not_shorted", RETEST, text),)
-    text = f"{noise:.1f} uV RMS of noise before any lead is touched, above {view.limit_uv:.1f} uV: the still test judges it."
+    text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
     return (finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor"),)
 
 

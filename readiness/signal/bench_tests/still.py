@@ -124,7 +124,7 @@ def _crowded(view: View, left_out: float) -> Finding:
     return finding(
         "bench_interference", RETEST,
         f"Mains hum of {view.mains.rms_uv:.0f} uV RMS at {view.mains.frequency_hz:.1f} Hz and its harmonics "
-        f"(limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band covered) prevents a judgement of the kit.",
+        f"(limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band covered) prevents a judgement.",
     )  # fmt: skip
 
 

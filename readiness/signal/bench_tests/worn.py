@@ -33,7 +33,7 @@ def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Findi
     trace = view.trace
     railed = float(np.median(trace.railed)) > 0.02
     if railed or (float(np.median(trace.hum_rms)) > 20 * view.limits.hum_uv and ratio < RESPONDS):
-        return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose on the skin.",
+        return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose.",
                         action="Press the electrodes on the skin and test again"),)  # fmt: skip
     if work < view.floor_uv:
         return (
