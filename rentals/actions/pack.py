@@ -35,6 +35,7 @@ def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = N
         replacement_price=line.replacement_price,
         mass_g=line.mass_g,
         stock_item_id=line.stock_item_id,
+        origin=line.origin,
     )
     if part is not None:
         copy.part, copy.part_code, copy.serial = part, part.code, part.serial
@@ -60,6 +61,12 @@ def _same(one: PackingLine, other: PackingLine) -> bool:
     return all(getattr(one, fact) == getattr(other, fact) for fact in facts)
 
 
+def _as_wanted(one: PackingLine, other: PackingLine) -> bool:
+    """Whether a drawn-up line also says the same of the piece: a list must go out with the prices of its day."""
+    facts = ("order", "comes_back", "single_use", "cleaned_between_users", "replacement_price", "mass_g", "origin")
+    return _same(one, other) and all(getattr(one, fact) == getattr(other, fact) for fact in facts)
+
+
 @transaction.atomic
 def draw_up(kit: Kit) -> Loan:
     """Draw up an assigned kit's packing list, or bring it up to date with its parts; ticks that still hold stay."""
@@ -68,7 +75,7 @@ def draw_up(kit: Kit) -> Loan:
     if loan.stage != LoanStage.ASSIGNED:
         return loan
     have, wanted = list(loan.packing_lines.all()), _wanted_lines(loan)
-    if len(have) == len(wanted) and all(_same(a, b) for a, b in zip(have, wanted, strict=True)):
+    if len(have) == len(wanted) and all(_as_wanted(a, b) for a, b in zip(have, wanted, strict=True)):
         return loan
     for line in wanted:
         twin = next((old for old in have if _same(old, line) and old.ticked_at), None)

@@ -37,6 +37,7 @@ class ContentsLineForm(forms.ModelForm):
             "cleaned_between_users",
             "replacement_price",
             "mass_g",
+            "origin",
         ]
         labels = {
             "part_kind": "Kind of part",
@@ -47,8 +48,12 @@ class ContentsLineForm(forms.ModelForm):
             "cleaned_between_users": "Cleaned between users",
             "replacement_price": "Replacement price of one",
             "mass_g": "Mass of one, grams",
+            "origin": "Country it was made in",
         }
-        help_texts = {"stock_item": "For counted lines: packing takes the pieces from here."}
+        help_texts = {
+            "stock_item": "For counted lines: packing takes the pieces from here.",
+            "origin": "Customs forms ask for it where a parcel leaves your customs area.",
+        }
 
     def clean(self) -> dict[str, object]:
         data = super().clean()

@@ -14,6 +14,7 @@ from .loans import (
 )
 from .mail_setup import CalendarLink, MailWording, ReminderRule
 from .messages import Attachment, Message, MessageBatch, MessageStep
+from .paper import LabelSheet
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .practice import Practice, SubmittedForm
 from .roster import RosterDraft
@@ -38,6 +39,7 @@ __all__ = [
     "FoundPart",
     "Kit",
     "KitType",
+    "LabelSheet",
     "Lead",
     "LeadSet",
     "LicenceKey",

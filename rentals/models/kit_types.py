@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django_countries.fields import CountryField
 
 
 class PartKind(models.TextChoices):
@@ -77,6 +78,7 @@ class ContentsLine(models.Model):
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
     inner_bag = models.CharField(max_length=60, blank=True)
+    origin = CountryField(blank=True)
 
     class Meta:
         ordering = ["kit_type", "order", "pk"]

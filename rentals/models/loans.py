@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django_countries.fields import CountryField
 
 from .kit_types import PartKind
 from .kits import Kit
@@ -129,6 +130,7 @@ class PackingLine(models.Model):
     batch = models.ForeignKey(ElectrodeBatch, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     batch_number = models.CharField(max_length=40, blank=True)
     expires_on = models.DateField(null=True, blank=True)
+    origin = CountryField(blank=True)
     ticked_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -192,6 +192,7 @@ def _packing_line(line: PackingLine) -> facts.PackingLineFacts:
         mass_g=line.mass_g,
         price=line.replacement_price,
         shelf=line.stock_item.shelf if line.stock_item else "",
+        origin=str(line.origin or ""),
     )
 
 
@@ -222,6 +223,7 @@ def _expected(line: ContentsLine, quantity: int, part: Part | None) -> facts.Pac
         mass_g=line.mass_g,
         price=line.replacement_price,
         shelf=line.stock_item.shelf if line.stock_item else "",
+        origin=str(line.origin or ""),
     )
 
 
