@@ -10,7 +10,8 @@ from django.utils import timezone
 from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Kit, Loan, LoanStage
+from rentals.models import Kit, Loan, LoanStage, Message
+from rentals.post.drafting import draft_by_itself, drop_unsent
 
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
@@ -56,6 +57,7 @@ def dispatch(
     number = f", tracking number {loan.tracking_number}" if loan.tracking_number else ""
     text = f"Dispatched to {loan.enrolment.student.name}{by}{number}."
     record_kit(kit, Verb.DISPATCHED, text, actor=actor, loan=loan, at=at)
+    draft_by_itself(Message.Occasion.ON_ITS_WAY, loan, actor=actor, at=at)
     return loan
 
 
@@ -70,6 +72,7 @@ def recall(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     loan.save()
     because = f": {reason}" if reason else ""
     record_kit(kit, Verb.RECALLED, f"Not dispatched after all{because}.", actor=actor, loan=loan, at=at)
+    drop_unsent(loan, [Message.Occasion.ON_ITS_WAY], reason="The parcel was not dispatched after all.", at=at)
     return loan
 
 
@@ -85,6 +88,33 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
     before, loan.due_on = loan.due_on, due_on
     loan.save(update_fields=["due_on"])
     record_kit(kit, Verb.NOTED, f"Due back {due_on} (was {before}).", actor=actor, loan=loan, at=at)
+    if due_on != before:
+        reminders = [Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
+        drop_unsent(loan, reminders, reason=f"The kit is now due on {due_on}.", at=at)
+    return loan
+
+
+@transaction.atomic
+def note_sent_back(
+    loan: Loan, on: date, *, tracking_number: str = "", actor: Actor = None, at: datetime | None = None
+) -> Loan:
+    """The student has posted the kit: no reminder is drafted any more, and those that wait are discarded.
+
+    Raises
+    ------
+    Refused
+        If the kit is not with the student.
+    """
+    kit = lock_kit(loan.kit_id)
+    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    if loan.stage != LoanStage.AWAY:
+        raise Refused(f"Kit {kit.code} is {state_word(kit)}, not with the student.")
+    loan.sent_back_on, loan.return_tracking_number = on, tracking_as_kept(tracking_number)
+    loan.save(update_fields=["sent_back_on", "return_tracking_number"])
+    number = f", tracking number {loan.return_tracking_number}" if loan.return_tracking_number else ""
+    record_kit(kit, Verb.NOTED, f"On its way back since {on}{number}.", actor=actor, loan=loan, at=at)
+    reminders = [Message.Occasion.ARRIVED, Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
+    drop_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
     return loan
 
 

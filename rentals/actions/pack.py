@@ -14,7 +14,8 @@ from rentals.codes import parse_code
 from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import ContentsLine, ElectrodeBatch, Kit, Loan, LoanStage, PackingLine, Part
+from rentals.models import ContentsLine, ElectrodeBatch, Kit, Loan, LoanStage, Message, PackingLine, Part
+from rentals.post.drafting import draft_by_itself, drop_unsent
 
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
@@ -229,6 +230,7 @@ def pack(kit: Kit, *, parcel_mass_g: int | None = None, actor: Actor = None, at:
         data={"packing_list": loan.packing_list_hash},
         at=at,
     )
+    draft_by_itself(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)
     return loan
 
 
@@ -247,4 +249,5 @@ def unpack(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     loan.packing_lines.all().delete()
     because = f": {reason}" if reason else ""
     record_kit(kit, Verb.UNPACKED, f"Unpacked{because}.", actor=actor, loan=loan, at=at)
+    drop_unsent(loan, [Message.Occasion.PACKING_LIST], reason="The kit was unpacked.", at=at)
     return loan

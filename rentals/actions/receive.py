@@ -15,6 +15,7 @@ from rentals.models import (
     Kit,
     Loan,
     LoanStage,
+    Message,
     PackingLine,
     Part,
     PartKind,
@@ -22,6 +23,7 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
+from rentals.post.drafting import draft_by_itself, drop_unsent
 
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
@@ -29,6 +31,13 @@ from .register import lock_part, mark_damaged, remove_part
 from .restock import put_back
 
 Outcome = ReturnLine.Outcome
+#: Mails that make sense only while the kit is out there.
+_WHILE_AWAY = (
+    Message.Occasion.ON_ITS_WAY,
+    Message.Occasion.ARRIVED,
+    Message.Occasion.DUE_SOON,
+    Message.Occasion.OVERDUE,
+)
 
 
 @transaction.atomic
@@ -56,6 +65,7 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
     text = f"Back from {loan.enrolment.student.name}."
     record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
+    drop_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
     return check
 
 
@@ -210,6 +220,8 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
         "Return checked: " + ("complete." if not short else f"{short} short.") + (f" {found} found." if found else "")
     )
     record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
+    if short:
+        draft_by_itself(Message.Occasion.SHORTFALL, loan, actor=actor, at=at)
     return loan
 
 
@@ -275,4 +287,5 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
     loan.stage, loan.closed_at = LoanStage.LOST, at
     loan.save(update_fields=["stage", "closed_at"])
     record_kit(kit, Verb.LOST, f"Written off: {reason.strip()}", actor=actor, loan=loan, at=at)
+    drop_unsent(loan, _WHILE_AWAY, reason="The kit was written off.", at=at)
     return loan

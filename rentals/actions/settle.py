@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Loan, LoanStage, Part, Shortfall
+from rentals.models import Loan, LoanStage, Message, Part, Shortfall
+from rentals.post.drafting import draft_by_itself, drop_unsent
 
 from .record import Actor, lock_kit, record_kit
 from .register import lock_part, place_part
@@ -120,4 +121,6 @@ def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Lo
     loan.stage = LoanStage.SETTLED
     loan.save(update_fields=["stage"])
     record_kit(kit, Verb.SETTLED, f"Loan to {loan.enrolment.student.name} settled.", actor=actor, loan=loan, at=at)
+    drop_unsent(loan, [Message.Occasion.SHORTFALL], reason="The loan is settled.", at=at)
+    draft_by_itself(Message.Occasion.STATEMENT, loan, actor=actor, at=at)
     return loan

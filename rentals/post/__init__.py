@@ -1,0 +1,1 @@
+"""Mail to students: drafting, building, sending, reminders, and the calendar feed."""
