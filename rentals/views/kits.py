@@ -85,7 +85,8 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
     except NoReverseMatch:
         bench_url = panel_url = ""
     next_url = reverse("rentals:kit_release", args=[kit.code]) if kit.state == "held" else next_step(kit)
-    if kit.state == "shelf" and not kit.cleared:
+    waits_for_bench = kit.state in ("shelf", "assigned") and not (kit.cleared or kit.override_reason)
+    if waits_for_bench:
         next_url, act = bench_url, "Bench"
     else:
         act = NEXT_ACT.get(kit.state, "")
