@@ -65,7 +65,10 @@ def combine(
         verdict = OPEN
     scores = {name: getattr(said.scores, name) for name in ("continuity", "noise", "battery")}
     sentence = _sentence(verdict, findings, said.missing, said.action)
-    return Combined(verdict, sentence, findings, list(said.proven), scores, said.missing)
+    faulty = {f["lead"] for f in findings if f["verdict"] == NOT_FIT}
+    # A lead that reacts when lifted and still opens when bent is connected, and is not to be trusted.
+    proven = [lead for lead in said.proven if lead not in faulty]
+    return Combined(verdict, sentence, findings, proven, scores, said.missing)
 
 
 def result_of(stored: Mapping[str, Any]) -> Result:

@@ -45,7 +45,7 @@ class KitField(forms.CharField):
 class FindKitForm(forms.Form):
     """The scan box of the bench."""
 
-    kit = KitField(label="Kit at hand", help_text="Scan its label or type its code.")
+    kit = KitField(label="Kit code", help_text="Scan its label or type its code.")
 
 
 class UploadForm(forms.Form):

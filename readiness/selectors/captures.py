@@ -7,6 +7,7 @@ from typing import Any
 
 from readiness.models import Capture, Verdict
 from readiness.next_steps import Step, step_for_finding
+from readiness.plots import Plot
 from readiness.rounds import not_counted, round_since
 from readiness.selectors.evidence import plots_of
 from readiness.signal.errors import CaptureRefused
@@ -33,15 +34,15 @@ class FindingLine:
 
 @dataclass(frozen=True)
 class CapturePage:
-    """What the page of a capture shows. ``plots`` are SVG texts, empty where there is nothing to draw."""
+    """What the page of a capture shows. A plot is None where there is nothing to draw."""
 
     verdict: Verdict | None = None
     findings: list[FindingLine] = field(default_factory=list)
-    measurements: list[dict[str, Any]] = field(default_factory=list)
+    measurements: list[dict[str, str]] = field(default_factory=list)
     history: list[Verdict] = field(default_factory=list)
     not_counted: str = ""
-    trace: str = ""
-    spectrum: str = ""
+    trace: Plot | None = None
+    spectrum: Plot | None = None
 
 
 def capture_page(capture: Capture) -> CapturePage:
@@ -54,15 +55,26 @@ def capture_page(capture: Capture) -> CapturePage:
     return CapturePage(
         verdict=current,
         findings=[FindingLine(found, step_for_finding(capture, found)) for found in current.result["findings"]],
-        measurements=[
-            {**row, "words": MEASUREMENT_WORDS.get(row["name"], row["name"].replace("_", " "))}
-            for row in current.result["measurements"]
-        ],
+        measurements=[_row(row) for row in current.result["measurements"]],
         history=[verdict for verdict in verdicts if not verdict.current],
         not_counted=not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else "",
         trace=trace,
         spectrum=spectrum,
     )
+
+
+def _row(row: dict[str, Any]) -> dict[str, str]:
+    """A measurement in words, its numbers to four figures."""
+    words = MEASUREMENT_WORDS.get(row["name"], row["name"].replace("_", " ").capitalize())
+    numbers = {key: figures(row[key]) for key in ("value", "low", "high", "limit")}
+    return {"words": words, "unit": "" if row["unit"] == "ratio" else row["unit"].replace("u", "µ"), **numbers}
+
+
+def figures(value: float | None) -> str:
+    """A number to four figures, without an exponent where it can be; empty for None."""
+    if value is None:
+        return ""
+    return f"{value:.0f}" if 1e4 <= abs(value) < 1e9 else f"{value:.4g}"
 
 
 def bytes_of(capture: Capture) -> bytes | None:

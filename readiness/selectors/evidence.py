@@ -1,9 +1,47 @@
-"""The plots of one capture."""
+"""The plots of one capture: its trace with windows and events, its spectrum with limit and mains."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
+
+from readiness.judging import limits_from, open_capture
+from readiness.kept_maps import kept_maps
 from readiness.models import Capture, Verdict
+from readiness.plots import Mark, Plot, spectrum_plot, trace_plot
+from readiness.signal.capture import Capture as Signal
+from readiness.signal.errors import CaptureRefused
+from readiness.signal.view import View
+
+WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
 
 
-def plots_of(capture: Capture, verdict: Verdict) -> tuple[str, str]:
-    return "", ""
+def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | None]:
+    """Trace and spectrum, drawn from the stored bytes; None for what cannot be drawn."""
+    try:
+        with capture.file.open("rb") as stream:
+            signal = open_capture(capture.name, stream.read(), capture.declared, kept_maps())
+    except (CaptureRefused, OSError):
+        return None, None
+    windows = [(WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]]
+    marks = [Mark(start, size, lead) for start, _end, size, _window, lead in verdict.result["events"]]
+    trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks)
+    return trace, _spectrum(replace(signal, test=capture.test), verdict)
+
+
+def _spectrum(signal: Signal, verdict: Verdict) -> Plot | None:
+    if not np.isfinite(signal.emg.samples).all():
+        # Gaps are gaps: a spectrum over them would show frequencies that are not there.
+        return None
+    limits = limits_from(verdict.limits)
+    view = View(signal, limits, signal.test)
+    return spectrum_plot(
+        view.spectrum.hz,
+        view.spectrum.raw,
+        view.spectrum.density,
+        limits,
+        mains_hz=view.mains.frequency_hz if view.mains.present else None,
+        band_hz=view.band_hz,
+        noise_uv=verdict.noise_uv,
+    )

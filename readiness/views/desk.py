@@ -111,6 +111,7 @@ def timer(request: HttpRequest, test: str = "still") -> HttpResponse:
         "instruction": INSTRUCTIONS[test],
         "tests": INSTRUCTIONS.values(),
         "kit": kit,
+        "duration_s": round(DURATION_S),
         "duration_ms": round(DURATION_S * 1000),
         "back": reverse("readiness:kit_bench", args=[kit.code]) if kit else reverse("readiness:bench"),
     }

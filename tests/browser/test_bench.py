@@ -70,7 +70,7 @@ def test_the_timer_leads_through_the_ten_seconds_by_key(browser_page: Page) -> N
     page.clock.install()
     page.goto("/bench/timer/flex/")
     words = page.locator("[data-timer-words]")
-    expect(words).to_have_text("Press the space bar, or touch here")
+    expect(words).to_have_text("Touch here, or press the space bar")
     assert faults(page) == []
     page.keyboard.press("Space")
     expect(words).to_have_text("Get ready")
@@ -87,7 +87,7 @@ def test_the_timer_leads_through_the_ten_seconds_by_key(browser_page: Page) -> N
     page.keyboard.press("Space")
     expect(words).to_have_text("Get ready")
     page.keyboard.press("Escape")
-    expect(words).to_have_text("Press the space bar, or touch here")
+    expect(words).to_have_text("Touch here, or press the space bar")
 
 
 def test_the_timer_works_by_touch_and_fits_the_phone(phone_page: Page) -> None:
@@ -98,7 +98,7 @@ def test_the_timer_works_by_touch_and_fits_the_phone(phone_page: Page) -> None:
     expect(page.get_by_role("button", name="Stop")).to_be_in_viewport()
     page.get_by_role("button", name="Stop").tap()
     page.get_by_label("Beep at each change").check()
-    expect(page.locator("[data-timer-words]")).to_have_text("Press the space bar, or touch here")
+    expect(page.locator("[data-timer-words]")).to_have_text("Touch here, or press the space bar")
     assert faults(page) == []
 
 

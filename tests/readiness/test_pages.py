@@ -127,6 +127,12 @@ def test_a_capture_shows_scores_findings_measurements_and_its_file(signed_in, ki
     assert data["Content-Disposition"].startswith("attachment")
 
 
+@pytest.mark.parametrize("test", ["still", "lift", "worn", "ground"])
+def test_every_test_has_its_plots(signed_in, kit, test):
+    capture = store_upload([capture_file("a.csv", capture_bytes(test, kit=kit.code))]).captures.get()
+    assert html(signed_in, capture.get_absolute_url()).count("<figure") == 2
+
+
 def test_a_capture_says_why_it_does_not_count(signed_in, kit):
     taken = timezone.now() - timezone.timedelta(days=1)
     capture = store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code, taken=taken))]).captures.get()

@@ -1,0 +1,227 @@
+"""Test plans, limits with their reasons, own limits of amplifiers, column maps."""
+
+import pytest
+from django.urls import reverse
+
+from readiness.actions.plan import accept_noise_limit, change_plan
+from readiness.actions.upload import store_upload
+from readiness.limits_for import limits_for, proposed_limit_uv, usual_noise_uv
+from readiness.models import BenchPlan, Verdict
+from readiness.selectors.proposals import proposals_for
+from rentals.errors import Refused
+from rentals.models import Amplifier, BatteryPack, Practice
+from tests.factories import KitTypeFactory, UserFactory, complete_kit
+from tests.readiness.captures import capture_bytes, capture_file, kit_files
+
+pytestmark = pytest.mark.django_db
+DEFAULTS = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": "2.0"}
+
+
+@pytest.fixture
+def kit():
+    return complete_kit(cleared=False)
+
+
+def stills(kit, count, first=100):
+    for seed in range(first, first + count):
+        store_upload([capture_file(f"{seed}.csv", capture_bytes("still", kit=kit.code, seed=seed))])
+    return Amplifier.objects.get(kit=kit)
+
+
+def test_the_default_plan_is_still_flex_and_lift_at_two_microvolts():
+    plan = BenchPlan.of(KitTypeFactory())
+    assert plan.required == ("still", "flex", "lift")
+    assert plan.noise_limit_uv == 2.0
+
+
+def test_limits_come_from_plan_amplifier_pack_and_practice(kit):
+    practice = Practice.current()
+    practice.mains_hz = 60
+    practice.save()
+    BatteryPack.objects.filter(kit=kit).update(chemistry="alkaline", cells=3)
+    limits = limits_for(kit)
+    assert (limits.noise_uv, limits.chemistry, limits.cells, limits.mains_hz) == (2.0, "alkaline", 3, 60.0)
+    assert limits.battery_limit_v == pytest.approx(3 * 1.25)
+    Amplifier.objects.filter(kit=kit).update(noise_limit_uv=0.9)
+    assert limits_for(kit).noise_uv == 0.9
+
+
+def test_a_voltage_written_down_goes_before_the_chemistry(kit):
+    plan = BenchPlan.of(kit.kit_type)
+    plan.battery_limit_v = 2.55
+    plan.save()
+    assert limits_for(kit).battery_limit_v == 2.55
+
+
+def test_an_empty_kit_has_limits_too(kit):
+    kit.parts.update(kit=None, place="spare")
+    assert limits_for(kit).battery_limit_v == 2.5
+
+
+def test_a_tighter_limit_judges_the_round_anew_and_takes_the_clearance(kit):
+    store_upload(kit_files(kit.code))
+    assert change_plan(kit.kit_type, {"noise_limit_uv": 0.05}) == [kit]
+    kit.refresh_from_db()
+    assert not kit.cleared
+    assert Verdict.objects.filter(current=False).count() == 3
+
+
+def test_a_longer_plan_asks_for_the_new_test_and_a_shorter_one_clears_again(kit):
+    store_upload(kit_files(kit.code))
+    change_plan(kit.kit_type, {"ground": True})
+    kit.refresh_from_db()
+    assert (kit.cleared, kit.not_cleared_reason) == (False, "These tests are missing: ground.")
+    change_plan(kit.kit_type, {"ground": False})
+    kit.refresh_from_db()
+    assert kit.cleared
+
+
+def test_saving_a_plan_without_a_change_touches_nothing(kit):
+    store_upload(kit_files(kit.code))
+    assert change_plan(kit.kit_type, {"still": True, "noise_limit_uv": 2.0}) == []
+
+
+def test_the_page_saves_and_says_which_kits_it_concerns(signed_in, kit):
+    store_upload(kit_files(kit.code))
+    address = reverse("readiness:plan", args=[kit.kit_type_id])
+    facts = {**DEFAULTS, "noise_limit_uv": "1.5", "noise_reason": "Quiet room, new amplifiers."}
+    page = signed_in.post(address, facts, follow=True).content.decode()
+    assert f"Judged anew by the changed plan: {kit.code}." in page
+    assert BenchPlan.of(kit.kit_type).noise_limit_uv == 1.5
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ({"still": "", "flex": "", "lift": ""}, "Choose at least one test."),
+        ({"noise_limit_uv": "1.5"}, "Write why this limit holds."),
+        ({"battery_limit_v": "2.6"}, "Write why this limit holds."),
+        ({"noise_limit_uv": "0", "noise_reason": "so"}, "noise"),
+        ({"noise_limit_uv": "two"}, "Enter a number."),
+        ({"battery_limit_v": "99", "battery_reason": "so"}, "battery"),
+    ],
+)
+def test_what_cannot_be_is_said_and_what_was_typed_stays(signed_in, kit, facts, said):
+    address = reverse("readiness:plan", args=[kit.kit_type_id])
+    data = {key: value for key, value in {**DEFAULTS, **facts}.items() if value}
+    answer = signed_in.post(address, data)
+    assert answer.status_code == 422
+    html = answer.content.decode()
+    assert said in html
+    assert all(f'value="{value}"' in html for key, value in facts.items() if value and key.endswith(("_uv", "_v")))
+    assert BenchPlan.of(kit.kit_type).noise_limit_uv == 2.0
+
+
+def test_three_good_captures_make_a_usual_noise_and_a_lower_bound(kit):
+    amplifier = stills(kit, 2)
+    assert usual_noise_uv(amplifier.pk) is None
+    assert proposals_for(kit.kit_type) == []
+    stills(kit, 1, first=200)
+    usual = usual_noise_uv(amplifier.pk)
+    assert 0.1 < usual < 2.0
+    assert limits_for(kit).usual_noise_uv == usual
+    proposal = proposals_for(kit.kit_type)[0]
+    assert (proposal.amplifier, proposal.captures) == (amplifier, 3)
+    assert proposal.limit_uv == pytest.approx(usual * 4 / 3, abs=0.01)
+
+
+def test_only_the_first_five_good_captures_count(kit):
+    amplifier = stills(kit, 5)
+    usual = usual_noise_uv(amplifier.pk)
+    Verdict.objects.filter(capture__name="104.csv").update(noise_uv=usual)
+    stills(kit, 2, first=300)
+    Verdict.objects.filter(capture__name__in=["300.csv", "301.csv"]).update(noise_uv=1.9)
+    assert usual_noise_uv(amplifier.pk) == pytest.approx(usual, rel=0.2)
+    assert proposals_for(kit.kit_type)[0].captures == 5
+
+
+def test_the_limit_proposed_is_a_third_above_the_median():
+    assert proposed_limit_uv([0.6, 3.0, 0.9]) == 1.2
+
+
+def test_the_owner_takes_the_proposed_limit_and_the_reason_is_recorded(kit, owner):
+    amplifier = stills(kit, 3)
+    limit = proposals_for(kit.kit_type)[0].limit_uv
+    accept_noise_limit(amplifier, "Three clean evenings in a row.", actor=owner)
+    amplifier.refresh_from_db()
+    assert amplifier.noise_limit_uv == limit
+    event = kit.events.get(part=amplifier.part_ptr, verb="noted")
+    assert f"Own noise limit {limit:g} µV" in event.text
+    assert "Three clean evenings in a row." in event.text
+    assert event.actor == owner
+    assert {v.limits["noise_uv"] for v in Verdict.objects.filter(current=True)} == {limit}
+    assert proposals_for(kit.kit_type) == []
+
+
+@pytest.mark.parametrize(("reason", "count", "words"), [("no", 3, "in a sentence"), ("A good reason.", 2, "2 good")])
+def test_a_limit_is_not_taken_without_reason_or_captures(kit, owner, reason, count, words):
+    amplifier = stills(kit, count)
+    with pytest.raises(Refused, match=words):
+        accept_noise_limit(amplifier, reason, actor=owner)
+
+
+def test_only_the_owner_takes_a_limit(kit):
+    amplifier = stills(kit, 3)
+    with pytest.raises(Refused, match="Only the owner"):
+        accept_noise_limit(amplifier, "Three clean evenings in a row.", actor=UserFactory())
+
+
+def test_the_page_offers_the_limit_and_takes_it(signed_in, kit):
+    amplifier = stills(kit, 3)
+    address = reverse("readiness:plan", args=[kit.kit_type_id])
+    assert "proposed limit" in signed_in.get(address).content.decode()
+    accept = reverse("readiness:accept_limit", args=[kit.kit_type_id, amplifier.pk])
+    short = signed_in.post(accept, {"reason": "ok"})
+    assert short.status_code == 422
+    assert "Write the reason in a sentence" in short.content.decode()
+    assert signed_in.post(accept, {"reason": "Three clean evenings in a row."}).status_code == 302
+    amplifier.refresh_from_db()
+    assert amplifier.noise_limit_uv
+
+
+def two_columns(kit, seed=1):
+    facts = {"kit": kit.code, "seed": seed, "drop": ("unit", "resolution", "range")}
+    head, rows = capture_bytes("still", **facts).split(b"emg\n")
+    return head + b"left,right\n" + b"\n".join(line + b"," + line for line in rows.split(b"\n") if line) + b"\n"
+
+
+def columns(chosen, **more):
+    facts = {"kit_type": chosen.pk, "role_0": "emg", "unit_0": "uV", "role_1": "other", "unit_1": ""}
+    return {**facts, **more}
+
+
+def test_a_column_map_is_made_once_and_then_used_by_itself(signed_in, kit):
+    upload = store_upload([capture_file(f"{n}.csv", two_columns(kit, n)) for n in (1, 2)])
+    first = upload.captures.get(name="1.csv")
+    assert (first.status, first.missing) == ("asking", "column")
+    address = reverse("readiness:columns", args=[first.pk])
+    page = signed_in.get(address).content.decode()
+    assert "left: what it is" in page
+    assert "First rows" in page
+    answer = signed_in.post(address, columns(kit.kit_type))
+    assert (answer.status_code, answer.url) == (302, upload.get_absolute_url())
+    assert set(upload.captures.values_list("status", flat=True)) == {"scored"}
+    later = store_upload([capture_file("3.csv", two_columns(kit, 3))]).captures.get()
+    assert later.status == "scored"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"role_0": "other"}, "no file can be read"),
+        ({"role_1": "emg"}, "no file can be read"),
+        ({"unit_0": "s"}, "no file can be read"),
+        ({"kit_type": "999"}, "Select a valid choice"),
+    ],
+)
+def test_columns_that_cannot_be_are_said(signed_in, kit, wrong, said):
+    capture = store_upload([capture_file("a.csv", two_columns(kit))]).captures.get()
+    answer = signed_in.post(reverse("readiness:columns", args=[capture.pk]), columns(kit.kit_type, **wrong))
+    assert answer.status_code == 422
+    assert said in answer.content.decode()
+    assert BenchPlan.of(kit.kit_type).column_map is None
+
+
+def test_a_file_without_columns_says_so_on_the_column_page(signed_in, kit):
+    capture = store_upload([capture_file("junk.csv", b"junk")]).captures.get()
+    assert "no row of numbers" in signed_in.get(reverse("readiness:columns", args=[capture.pk])).content.decode()
