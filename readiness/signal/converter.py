@@ -13,8 +13,10 @@ OFF_GRID = 0.2
 """A value this far (in steps) from the nearest step is off it."""
 OFF_GRID_SHARE = 0.01
 SMALL_STEPS = 40.0
-FEWEST_CODES = 24
-"""Fewer different codes do not show which bits move."""
+FEWEST_CODES = 3
+"""Different codes, all of them apart by whole blocks, that noise does not give by chance."""
+FEWEST_STEPS = 24
+"""Fewer small differences do not show a step."""
 
 
 def check_converter(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
@@ -68,39 +70,50 @@ def to_codes(
     apart = np.diff(samples) / step
     small = apart[np.abs(apart) <= SMALL_STEPS]
     whole = np.rint(small)
-    weight = float(whole @ whole)
-    if len(small) < FEWEST_CODES or weight == 0.0:
+    weight = float((whole * whole).sum())
+    if len(small) < FEWEST_STEPS or weight == 0.0:
         return None, 0.0
     off = float(np.count_nonzero(np.abs(small - whole) > OFF_GRID)) / len(small)
     if off > OFF_GRID_SHARE and written_step(samples) > 0.25 * step:
         return None, 0.0
-    refined = step * float(small @ whole) / weight
+    refined = step * float((small * whole).sum()) / weight
     origin = full_scale[0] if full_scale is not None else 0.0
     first = round((float(samples[0]) - origin) / refined)
     return np.rint((samples - samples[0]) / refined).astype(np.int64) + first, off
 
 
 def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:
-    """Bits below the highest moving one that hold one state through the whole capture.
-
-    In a run of neighbouring codes every bit below the highest moving one changes. A stuck bit shows only where the
-    trace covers several blocks of that bit, so the middle eight tenths of the codes must span four of them.
-    """
+    """Bits that hold one state through the whole capture, though the trace runs across their blocks of codes."""
     moving = int(np.bitwise_or.reduce(codes ^ codes[0]))
-    still = [bit for bit in range(moving.bit_length()) if not moving >> bit & 1]
-    if not still:
-        return
-    low, high = (int(v) for v in np.percentile(codes, (10, 90)))
-    if len(np.unique(codes)) < FEWEST_CODES and high - low < FEWEST_CODES:
-        return
-    stuck = [bit for bit in still if (high - low) >= 4 << bit]
-    lowest = [bit for place, bit in enumerate(stuck) if bit == place]
-    if lowest and declared:
-        text = f"The {len(lowest)} lowest bit(s) of the converter never change: every value is a multiple of "
-        yield Note("stuck_bits", text + f"{step * 2 ** len(lowest):.4g} uV, declared are steps of {step:.4g} uV.")
-    others = [bit for bit in stuck if bit not in lowest]
+    lowest = (moving & -moving).bit_length() - 1
+    if lowest > 0 and declared and len(np.unique(codes)) >= FEWEST_CODES:
+        text = f"The {lowest} lowest bit(s) of the converter never change: every value is a multiple of "
+        yield Note("stuck_bits", text + f"{step * 2**lowest:.4g} uV, declared are steps of {step:.4g} uV.")
+    still = [bit for bit in range(lowest + 1, moving.bit_length()) if not moving >> bit & 1]
+    others = [str(bit) for bit in still if _is_stuck(codes >> lowest, bit - lowest)]
     if others:
-        names = ", ".join(str(bit) for bit in others)
+        names = ", ".join(others)
         yield Note(
             "stuck_bits", f"Bit {names} of the converter (from 0, the lowest) never changes in the whole capture."
         )
+
+
+def _is_stuck(codes: np.ndarray, bit: int) -> bool:
+    """Whether a bit that never changed is stuck, and not just out of the trace's reach.
+
+    A stuck bit leaves whole blocks of 2^bit codes empty amid well-filled ones, and the filling stops hard at their
+    edges. A trace that rests on two plateaus leaves codes empty too, but thins out towards them.
+    """
+    low, high = (int(v) for v in np.percentile(codes, (5, 95)))
+    coarser = min(bit, max(0, (high - low).bit_length() - 11))
+    within = codes[(codes >= low) & (codes <= high)] >> coarser
+    low, high, block = low >> coarser, high >> coarser, bit - coarser
+    if high - low > 1 << 20:
+        return False
+    counts = np.bincount(within - low, minlength=high - low + 1)
+    empty = (np.arange(low, high + 1) >> block & 1) != (int(codes[0]) >> bit & 1)
+    filled = counts[~empty]
+    beside = ~empty & (np.append(empty[1:], False) | np.append(False, empty[:-1]))
+    if int(empty.sum()) < 1 << block or np.count_nonzero(filled) < 0.5 * len(filled) or not beside.any():
+        return False
+    return bool(counts[beside].mean() >= 0.2 * filled.mean())

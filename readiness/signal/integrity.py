@@ -34,6 +34,9 @@ BEYOND_SUPPLY_UV = 10e6
 """No voltage of a kit that runs on two cells is beyond 10 V: the unit is wrong."""
 SMALLEST_SPAN_UV = 50.0
 """A converter whose whole span is less could not hold a muscle's signal of some millivolts: the unit is wrong."""
+COARSEST_STEP_UV = 25.0
+"""A converter step above this hides a noise limit of a few microvolts altogether (common practice): 12 bits over
++-10 mV are steps of 4.9 uV."""
 QUIETEST_SOURCE_OHM = 100.0
 """No source of a kit is below this; its thermal noise bounds what a trace in microvolts can be (Nyquist 1928)."""
 BOLTZMANN = 1.380649e-23
@@ -64,13 +67,16 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
         emg = replace(emg, samples=np.where(finite, emg.samples, np.nan))
     if not len(samples):
         return (*notes, Note("dead_channel", f"The channel {emg.label!r} holds no sample."))
+    rails = list(_rails(emg))
+    offset = list(_offset(samples, emg, capture.test))
     dead = list(_dead(samples, emg))
     if dead:
-        return (*notes, *dead, *_scale(samples, emg))
-    rails = list(_rails(emg))
+        # A trace that stands still at its stop is driven there; elsewhere nothing reaches the converter.
+        stopped = [note for note in rails if note.code == "saturated"] or offset
+        return (*notes, *(stopped or dead), *_scale(samples, emg))
     notes += rails
     if not any(note.code == "saturated" for note in rails):
-        notes += [*_offset(samples, emg, capture.test), *_held(emg, rails)]
+        notes += [*offset, *_held(emg, rails)]
     notes += check_converter(samples, emg)
     notes += _scale(samples, emg)
     return tuple(notes)
@@ -227,6 +233,12 @@ def _scale(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
     if emg.full_scale is not None and emg.full_scale[1] - emg.full_scale[0] < SMALLEST_SPAN_UV:
         low, high = emg.full_scale
         text = f"A range of {low:.4g} to {high:.4g} uV holds no muscle signal: the unit {emg.unit!r} is wrong."
+        yield Note("wrong_scale", text)
+        return
+    if emg.resolution is not None and emg.resolution > COARSEST_STEP_UV:
+        text = (
+            f"Steps of {emg.resolution:.4g} uV cannot show a noise of some microvolts: the unit {emg.unit!r} is wrong."
+        )
         yield Note("wrong_scale", text)
         return
     largest = max(float(samples.max()), -float(samples.min()))

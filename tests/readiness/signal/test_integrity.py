@@ -49,10 +49,17 @@ def test_sound_noise_has_no_note(resolution, full_scale):
     assert codes_of(noise(), resolution=resolution, full_scale=full_scale) == []
 
 
-@pytest.mark.parametrize("value", [0.0, -3.25, 1e5])
+@pytest.mark.parametrize("value", [0.0, -3.25, 9e4])
 def test_a_constant_trace_is_dead(value):
     (note,) = check_integrity(capture(np.full(10_000, value)))
     assert note.code == "dead_channel" and "nothing is measured" in note.text
+
+
+@pytest.mark.parametrize(
+    ("value", "full_scale"), [(1000.0, (-1000.0, 1000.0)), (-1000.0, (-1000.0, 1000.0)), (2e5, None)]
+)
+def test_a_trace_that_stands_still_at_its_stop_is_saturated(value, full_scale):
+    assert codes_of(np.full(10_000, value), full_scale=full_scale) == ["saturated"]
 
 
 def test_a_two_valued_trace_is_dead():
@@ -127,6 +134,10 @@ def test_microvolts_called_volts():
     assert "wrong_scale" in codes_of(noise(sd=20.0) * 1e6)
 
 
+def test_steps_too_coarse_for_any_muscle():
+    assert codes_of(noise(sd=500.0, step=89.0), resolution=89.0, full_scale=(-2.9e6, 2.9e6)) == ["wrong_scale"]
+
+
 def test_values_off_the_declared_resolution():
     (note,) = check_integrity(capture(noise(step=0.01), resolution=STEP))
     assert note.code == "wrong_scale" and "between the declared steps" in note.text
@@ -175,6 +186,25 @@ def test_a_middle_bit_that_never_changes(bit, state, resolution):
     codes = codes | 1 << bit if state else codes & ~(1 << bit)
     (note,) = check_integrity(capture(codes * STEP, resolution=resolution))
     assert note.code == "stuck_bits" and f"Bit {bit} " in note.text
+
+
+@pytest.mark.parametrize("bit", [0, 1, 2, 3, 4])
+@pytest.mark.parametrize("state", [0, 1])
+@pytest.mark.parametrize("spread", [3.0, 12.0])
+def test_a_stuck_bit_within_a_few_codes_of_noise(bit, state, spread):
+    codes = np.random.default_rng(8).normal(0, spread, 10_000).round().astype(int)
+    codes = codes | 1 << bit if state else codes & ~(1 << bit)
+    seen = codes_of(codes * STEP, resolution=STEP, full_scale=(-1024.0, 1023.75))
+    # Blocks of 2^bit codes must lie well inside the trace for their lack to show.
+    assert seen == ["stuck_bits"] or 2**bit > spread
+
+
+@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("spread", [1.5, 3.0, 10.0, 40.0])
+def test_sound_noise_anywhere_has_no_stuck_bit(seed, spread):
+    rng = np.random.default_rng(seed)
+    codes = rng.normal(rng.integers(-500, 500), spread, 10_000).round().astype(int)
+    assert codes_of(codes * STEP, resolution=STEP, full_scale=(-1024.0, 1023.75)) == []
 
 
 def test_two_plateaus_are_no_stuck_bit():
