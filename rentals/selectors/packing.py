@@ -70,12 +70,12 @@ class Short:
 
 @dataclass(frozen=True)
 class PackSheet:
-    """A loan's packing list as worked through at the bench."""
+    """A loan's packing list as worked through at the bench; `missing` pairs names with part codes."""
 
     bags: tuple[Bag, ...]
     done: int
     total: int
-    missing: tuple[str, ...]
+    missing: tuple[tuple[str, str], ...]
     short: tuple[Short, ...]
     against: tuple[str, ...]
     mass_g: int
@@ -89,14 +89,12 @@ class PackSheet:
 def pack_sheet(loan: Loan, today: date) -> PackSheet:
     """The list of a loan with its progress, the stock that is short, and what the gate says."""
     lines = list(loan.packing_lines.select_related("stock_item", "batch"))
-    names = [
-        f"{line.name} {line.part_code}" if line.part_code else _pieces(line) for line in lines if not line.ticked_at
-    ]
+    open_lines = [line for line in lines if not line.ticked_at]
     return PackSheet(
         bags=tuple(_bags(lines)),
         done=sum(line.ticked_at is not None for line in lines),
         total=len(lines),
-        missing=tuple(names),
+        missing=tuple((_pieces(line), line.part_code) for line in open_lines),
         short=tuple(_short(lines, today)) if loan.stage == LoanStage.ASSIGNED else (),
         against=() if loan.kit.override_reason else tuple(gate(loan.kit)),
         mass_g=sum(line.mass_g * line.quantity for line in lines),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_POST
@@ -15,7 +15,7 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.issue import open_loan, override_gate
-from rentals.actions.pack import pack, scan_part, tick, unpack
+from rentals.actions.pack import Scanned, pack, scan_part, tick, unpack
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
 from rentals.models import Kit, LoanStage, PackingLine
 from rentals.selectors.packing import kit_for_packing
@@ -35,15 +35,16 @@ def _address(kit: Kit) -> str:
     return reverse("rentals:pack_kit", args=[kit.code])
 
 
-def _list(request: HttpRequest, kit: Kit, **more: object) -> HttpResponse | None:
-    """The checklist as a fragment, for a request that asked for one; None where the whole page is wanted."""
+def _changed(request: HttpRequest, kit: Kit, line: PackingLine | None, **more: object) -> HttpResponse | None:
+    """What a press or a scan changed, for a request that asked for just that; None where the whole page is wanted."""
     loan = open_loan(kit)
     if not request.htmx:
         return None
     if loan is None or loan.stage != LoanStage.ASSIGNED:
         return HttpResponseClientRedirect(_address(kit))
-    context = {**bench_context(kit_for_packing(kit), loan), **more}
-    answer = render(request, "rentals/pack/_list.html", context)
+    fresh = PackingLine.objects.select_related("stock_item").get(pk=line.pk) if line else None
+    context = {**bench_context(kit_for_packing(kit), loan), "line": fresh, **more}
+    answer = render(request, "rentals/pack/_ticked.html", context)
     patch_vary_headers(answer, ["HX-Request"])
     return answer
 
@@ -54,14 +55,22 @@ def pack_tick(request: HttpRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     on = "tick" in request.POST
     number = request.POST.get("tick") or request.POST.get("untick") or ""
-    line = get_object_or_404(PackingLine, pk=int(number) if number.isdecimal() else 0, loan__kit=kit)
+    pk = int(number) if number.isdecimal() and len(number) < 18 else 0
+    line = PackingLine.objects.filter(pk=pk, loan__kit=kit).first()
+    if line is None:
+        messages.warning(request, "The packing list has changed since this page was opened; this is the list now.")
+        return HttpResponseClientRedirect(_address(kit)) if request.htmx else HttpResponseRedirect(_address(kit))
 
     def do() -> str:
         tick(line, on=on)
         return f"{_address(kit)}#line-{line.pk}"
 
     answer = carry_out(request, "tick a line", do)
-    return _list(request, kit) or answer or HttpResponseRedirect(_address(kit))
+    return _changed(request, kit, line) or answer or HttpResponseRedirect(_address(kit))
+
+
+def _lines(kit: Kit) -> list[int]:
+    return list(PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED).values_list("pk", flat=True))
 
 
 @require_POST
@@ -69,17 +78,22 @@ def pack_scan(request: HttpRequest, code: str) -> HttpResponse:
     """A part was scanned: its line is ticked, or it is said whose it is."""
     kit = kit_or_404(code)
     form = ScanForm(request.POST)
-    said: list[str] = []
+    before = _lines(kit)
+    found: list[Scanned] = []
 
     def do() -> str:
-        said.append(scan_part(kit, form.cleaned_data["scan"]).text)
+        found.append(scan_part(kit, form.cleaned_data["scan"]))
         if not request.htmx:
-            messages.success(request, said[0])
+            messages.success(request, found[0].text)
         return _address(kit)
 
     answer = carry_out(request, "scan a part", do, form=form) if form.is_valid() else None
-    more = {"scan_said": said[0] if said else "", "scan_form": form, "focus_scan": True}
-    return _list(request, kit, **more) or answer or pack_page(request, kit, **more)
+    if request.htmx and _lines(kit) != before:
+        # Parts were swapped since the page was opened, and the list was drawn up anew: the rows shown are gone.
+        return HttpResponseClientRedirect(_address(kit))
+    more = {"scan_said": found[0].text if found else "", "scan_form": form, "scanned": True}
+    line = found[0].line if found else None
+    return _changed(request, kit, line, **more) or answer or pack_page(request, kit, focus_scan=True, **more)
 
 
 def _act(

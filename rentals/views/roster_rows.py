@@ -65,7 +65,7 @@ class Shown:
 
 
 def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
-    """Group the rows; without a known `key` the first group that needs a look is shown."""
+    """Group the rows; where `key` names no group with rows, the first that needs a look is shown."""
     groups = {
         "bad": ("In the way", [row for row in people if row.bad]),
         "look": ("Look closer", [row for row in people if row.counted and row.warnings]),
@@ -73,7 +73,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
         "left": ("Left out", [row for row in people if row.left_out]),
         "all": ("All rows", list(people)),
     }
-    if key not in groups:
+    if key not in groups or not groups[key][1]:
         key = next(name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all")
     counted = [row for row in people if row.counted]
     return Shown(

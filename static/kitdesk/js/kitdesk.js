@@ -136,6 +136,11 @@
     });
   });
 
+  // A scan box that stays on its page is empty again as soon as its text is under way: the next scan may follow at once.
+  document.addEventListener("htmx:beforeSend", (event) => {
+    if (event.detail.elt.matches?.("form[data-clears]")) event.detail.elt.reset();
+  });
+
   document.addEventListener("DOMContentLoaded", () => {
     document.querySelectorAll("[data-checklist]").forEach(countChecklist);
     wake(document);
