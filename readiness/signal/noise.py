@@ -139,15 +139,17 @@ def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
     weights = fill_weights(found, inside)
     parts = weights * found.density
     total = float(parts.sum())
+    left_out = 1 - float(np.sum(inside & found.usable)) / max(1, int(inside.sum()))
+    if not total > 0:
+        return Floor(low_hz, high_hz, 0.0, 0.0, 0.0, 1.0, left_out)  # a flat line has no noise to be sure of
     frames = len(found.frames)
     smooth = weights * _smoothed(found.density, found.usable)
     spread = (CORRELATED_BINS + 2 * (1 - 1 / frames) * CORRELATED_FRAMES) / frames
-    variance = spread * float(np.sum(smooth**2) / np.sum(smooth) ** 2)
+    variance = spread * _concentration(smooth)
     variance *= max(1.0, unsteadiness(found, weights))
     dof = 2 / variance
     low, high = chi_square_factors(dof)
     rms = math.sqrt(total * found.step_hz)
-    left_out = 1 - float(np.sum(inside & found.usable)) / max(1, int(inside.sum()))
     return Floor(low_hz, high_hz, rms, rms * math.sqrt(low), rms * math.sqrt(high), dof, left_out)
 
 
@@ -164,11 +166,18 @@ def unsteadiness(found: Spectrum, weights: np.ndarray) -> float:
     """
     power = frame_power(found, weights)
     smooth = weights * _smoothed(found.density, found.usable)
-    expected = CORRELATED_BINS * float(np.sum(smooth**2) / np.sum(smooth) ** 2)
-    seen = float(np.var(power, ddof=1) / np.mean(power) ** 2) if len(power) > 1 else 0.0
+    expected = CORRELATED_BINS * _concentration(smooth)
+    mean = float(np.mean(power))
+    seen = float(np.var(power, ddof=1)) / mean**2 if len(power) > 1 and mean > 0 else 0.0
     dof = max(1.0, 0.8 * (len(power) - 1))
     allowed = 1 + 3.1 * math.sqrt(2 / dof) + 3 / dof
     return seen / expected if seen > allowed * expected else 1.0
+
+
+def _concentration(parts: np.ndarray) -> float:
+    """Sum of squares over the square of the sum; of a constant trace, which has only noughts, as if all were equal."""
+    total = float(parts.sum())
+    return float(parts @ parts) / total**2 if total > 0 else 1 / max(1, len(parts))
 
 
 def fill_weights(found: Spectrum, inside: np.ndarray) -> np.ndarray:
