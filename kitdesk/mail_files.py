@@ -12,7 +12,10 @@ from django.utils import timezone
 
 
 class EmlBackend(BaseEmailBackend):
-    """Writes one file per mail, complete or not at all, into ``settings.KITDESK_OUTBOX``."""
+    """Writes one file per mail, complete or not at all, into ``settings.KITDESK_OUTBOX``.
+
+    The mail gets the file's path as ``eml_path``, so that whoever sent it can say where it lies.
+    """
 
     def send_messages(self, email_messages: Sequence[EmailMessage]) -> int:
         """Write the mails; returns how many. A mail without a recipient is not counted, as with SMTP."""
@@ -23,7 +26,7 @@ class EmlBackend(BaseEmailBackend):
                 continue
             try:
                 folder.mkdir(parents=True, exist_ok=True)
-                _write(folder, message)
+                message.eml_path = str(_write(folder, message))
             except OSError:
                 if not self.fail_silently:
                     raise
@@ -32,11 +35,11 @@ class EmlBackend(BaseEmailBackend):
         return written
 
 
-def _write(folder: Path, message: EmailMessage) -> None:
+def _write(folder: Path, message: EmailMessage) -> Path:
     """Write under a hidden name first, so that a reader of the folder never meets half a mail."""
     content = message.message().as_bytes(linesep="\r\n")
     stamp = f"{timezone.now():%Y%m%d-%H%M%S}-{secrets.token_hex(4)}"
     whom = re.sub(r"[^A-Za-z0-9@._+-]", "_", message.recipients()[0])[:80]
     hidden = folder / f".{stamp}-{whom}.part"
     hidden.write_bytes(content)
-    hidden.replace(folder / f"{stamp}-{whom}.eml")
+    return hidden.replace(folder / f"{stamp}-{whom}.eml")

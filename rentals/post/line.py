@@ -1,0 +1,170 @@
+"""The line to the mail server, and what became of one mail on it.
+
+SMTP tells three things apart that matter here: the server took the mail; it did not, and said so (now or for good); or
+the line broke. If it broke before the mail's last line was on its way, nobody has it. If it broke after that, while
+the server's answer was awaited, nobody can know. `smtplib` raises the same error for both, so its `data` is watched.
+"""
+
+from __future__ import annotations
+
+import smtplib
+import socket
+import ssl
+from dataclasses import dataclass
+from enum import StrEnum
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives, get_connection
+from django.core.mail.backends import smtp
+
+#: How many times the usual time-out the answer to a whole mail may take.
+PATIENCE = 30
+
+
+class Fate(StrEnum):
+    """What became of one mail."""
+
+    TAKEN = "taken"
+    LATER = "later"
+    REFUSED = "refused"
+    UNKNOWN = "unknown"
+    NO_SERVER = "no server"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The fate of a mail, with the server's sentence, and the file it was written to where there is no server."""
+
+    fate: Fate
+    said: str = ""
+    written_to: str = ""
+
+
+class _Watched:
+    """Mixed into the library's SMTP classes: knows whether the whole mail has been handed to the network."""
+
+    handed_over = False
+
+    def data(self, msg: bytes | str) -> tuple[int, bytes]:
+        self.handed_over = False
+        answer = super().data(msg)  # type: ignore[misc]
+        if self.sock and isinstance(self.timeout, int | float):
+            self.sock.settimeout(self.timeout)
+        return answer
+
+    def send(self, s: bytes | str) -> None:
+        super().send(s)  # type: ignore[misc]
+        text = s if isinstance(s, bytes) else s.encode("ascii", "replace")
+        if text.endswith(b"\r\n.\r\n"):
+            self.handed_over = True
+            # A server may look through the mail before it answers: RFC 5321 section 4.5.3.2.6 asks for ten minutes of
+            # patience, where the usual EMAIL_TIMEOUT of 20 s gives just that.
+            if isinstance(self.timeout, int | float):
+                self.sock.settimeout(PATIENCE * self.timeout)
+
+
+class _WatchedSMTP(_Watched, smtplib.SMTP):
+    pass
+
+
+class _WatchedSMTPSSL(_Watched, smtplib.SMTP_SSL):
+    pass
+
+
+class _WatchedBackend(smtp.EmailBackend):
+    @property
+    def connection_class(self) -> type[smtplib.SMTP]:
+        return _WatchedSMTPSSL if self.use_ssl else _WatchedSMTP
+
+
+class Line:
+    """One connection that carries mail after mail; opened when the first is sent, opened anew after it broke."""
+
+    def __init__(self) -> None:
+        plain = get_connection()
+        self._backend = _WatchedBackend() if type(plain) is smtp.EmailBackend else plain
+        self._carried = 0
+
+    def close(self) -> None:
+        """Say goodbye; a server that has gone already is not missed."""
+        try:
+            self._backend.close()
+        except (OSError, smtplib.SMTPException):
+            self._forget()
+        self._carried = 0
+
+    def send(self, mail: EmailMultiAlternatives) -> Outcome:
+        """Hand over one mail to its one recipient. Never raises for what the server or the network does.
+
+        A line that carried mail before may have been closed by the server meanwhile; then a fresh one is tried once.
+        """
+        used = self._carried > 0
+        outcome = self._try(mail)
+        if used and outcome.fate is Fate.LATER and self._broken:
+            outcome = self._try(mail)
+        return outcome
+
+    def _try(self, mail: EmailMultiAlternatives) -> Outcome:
+        self._broken = False
+        try:
+            self._backend.open()
+        except (OSError, smtplib.SMTPException) as problem:
+            self._forget()
+            return Outcome(Fate.NO_SERVER, _no_server(problem))
+        try:
+            self._backend.send_messages([mail])
+        except (OSError, smtplib.SMTPException) as problem:
+            outcome = self._judged(problem)
+            if not isinstance(problem, (smtplib.SMTPResponseException, smtplib.SMTPRecipientsRefused)):
+                self._broken = True
+            self._forget()
+            return outcome
+        self._carried += 1
+        return Outcome(Fate.TAKEN, written_to=getattr(mail, "eml_path", ""))
+
+    def _judged(self, problem: Exception) -> Outcome:
+        if isinstance(problem, smtplib.SMTPRecipientsRefused):
+            code, words = next(iter(problem.recipients.values()))
+            return _answered(code, words)
+        if isinstance(problem, smtplib.SMTPResponseException):
+            if 400 <= problem.smtp_code < 600:
+                return _answered(problem.smtp_code, problem.smtp_error)
+            return self._broken_off()
+        if isinstance(problem, smtplib.SMTPNotSupportedError):
+            return Outcome(Fate.REFUSED, f"The mail server cannot carry it: {problem}")
+        if not isinstance(self._backend, smtp.EmailBackend):
+            return Outcome(Fate.LATER, f"The mail could not be written: {problem}")
+        return self._broken_off()
+
+    def _broken_off(self) -> Outcome:
+        connection = getattr(self._backend, "connection", None)
+        if connection is not None and getattr(connection, "handed_over", False):
+            said = "The line broke after the whole mail was handed over and before the server answered."
+            return Outcome(Fate.UNKNOWN, said)
+        return Outcome(Fate.LATER, "The line to the mail server broke before the mail was handed over.")
+
+    def _forget(self) -> None:
+        """Drop the connection without a word: after a failure its state is not known."""
+        connection = getattr(self._backend, "connection", None)
+        if connection is not None and isinstance(self._backend, smtp.EmailBackend):
+            connection.close()
+            self._backend.connection = None
+        self._carried = 0
+
+
+def _answered(code: int, words: bytes | str) -> Outcome:
+    said = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words)
+    sentence = f"{code} {' '.join(said.split())}"[:400]
+    # RFC 5321 section 4.2.1: 4yz is a transient refusal, 5yz a permanent one. 421: the server is closing the line.
+    return Outcome(Fate.LATER if 400 <= code < 500 else Fate.REFUSED, f"The mail server answered: {sentence}")
+
+
+def _no_server(problem: Exception) -> str:
+    where = f"{settings.EMAIL_HOST}:{settings.EMAIL_PORT}"
+    if isinstance(problem, smtplib.SMTPAuthenticationError):
+        return f"The mail server {where} refused the sign-in: check user and password in EMAIL_URL."
+    if isinstance(problem, ssl.SSLError):
+        return f"No secure line to the mail server {where}: {problem.reason or problem}"
+    if isinstance(problem, TimeoutError | socket.gaierror | ConnectionError):
+        return f"The mail server {where} cannot be reached: {problem.strerror or problem}"
+    return f"The mail server {where} cannot be used: {problem}"
