@@ -5,7 +5,7 @@ from __future__ import annotations
 from .capture import Note
 from .decision import NOT_FIT, RETEST
 from .findings import CODES, Finding, finding
-from .view import View
+from .view import View, swings_rail_to_rail
 
 KIT_DID = {"dead_channel", "stuck_bits"}
 STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base"}
@@ -37,11 +37,7 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
 
 def _at_rail(note: Note, view: View) -> Finding:
     """A rail in ``still``: at one end the kit is stuck there, at both ends an open input swings with the room."""
-    emg = view.capture.emg
-    x = emg.samples
-    low, high = emg.full_scale or (float(x.min()), float(x.max()))
-    margin = 1e-3 * (high - low)
-    if x.min() <= low + margin and x.max() >= high - margin:
+    if swings_rail_to_rail(view):
         text = (
             "The trace swings from one end of its range to the other: an active lead is open, "
             "or the snaps are not on the bar."

@@ -18,6 +18,8 @@ ALIAS_HZ = 4.0
 """Half-width of the soft notch on a folded harmonic: wide, so that it rings for less than a tenth of a second."""
 SEGMENT_S = 0.25
 HOP_S = 0.125
+TINY_UV = 1e-6
+"""Least spread of anything: a flat stretch must not make every change infinitely sure."""
 EDGE_S = 0.1
 """Left out at both ends: a filter over the whole record wraps round."""
 
@@ -168,7 +170,7 @@ def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: f
     corner = abrupt_from_hz(rate)
     white = sigma / math.sqrt(1.5 * max(0.1, 1 - 2 * corner / rate))
     hum = np.stack(columns, axis=1)
-    u = white * math.sqrt(6 / size)
+    u = max(white * math.sqrt(6 / size), TINY_UV)
     drift = _phase_step(hum[:, 0], u)
     return hum * np.exp(-1j * drift * np.outer(np.arange(len(hum)), orders)), u
 

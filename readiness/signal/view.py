@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -123,6 +122,9 @@ class View:
         return float(np.median(self.trace.hum_rms[self.trace.segments(*STILL_S)]))
 
 
-def joined(parts: Iterable[tuple[Finding, ...]]) -> tuple[Finding, ...]:
-    """Several groups of findings as one."""
-    return tuple(item for part in parts for item in part)
+def swings_rail_to_rail(view: View) -> bool:
+    """Whether the trace reaches both ends of its range: an input that swings with the room, not one that is stuck."""
+    x = view.x
+    low, high = view.capture.emg.full_scale or (float(x.min()), float(x.max()))
+    margin = 1e-3 * (high - low)
+    return bool(x.min() <= low + margin and x.max() >= high - margin)

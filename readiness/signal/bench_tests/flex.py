@@ -20,12 +20,15 @@ CLEAR = 2.0
 def judge(view: View) -> Judged:
     """Continuity score from the abrupt events; a baseline that is not a shorted input is told first."""
     abnormal = baseline(view)
+    if abnormal and abnormal.code == "excess_noise":
+        events = find_events(view.trace, view.test)
+        return Judged((abnormal, *_findings(events)), None, None, (), (), events.events)
     if abnormal:
         return Judged(findings=(abnormal,))
     events = find_events(view.trace, view.test)
-    findings = early_motion(view) + _worn(view) + _findings(events)
+    findings = early_motion(view) + _findings(events)
     continuity = score_of(events.conforms)
-    if any(item.code in ("moved_too_early", "burst_noise", "worn_not_shorted", "excess_noise") for item in findings):
+    if any(item.code in ("moved_too_early", "burst_noise") for item in findings):
         continuity = None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
     return Judged(findings, continuity, None, (row,), (), events.events)
@@ -49,13 +52,32 @@ def baseline(view: View) -> Finding | None:
             f"The still part has {view.still_noise_uv:.3f} uV RMS of noise, less than a working input can have.",
         )  # fmt: skip
     if view.still_hum_uv <= view.limits.hum_uv:
-        return None
+        return _noisy(view)
     if view.still_noise_uv > 3 * view.limit_uv:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {view.still_noise_uv:.1f} uV")
     return finding(
-        "bench_interference", RETEST,
+        "bench_interference",
+        RETEST,
         f"Mains hum of {view.still_hum_uv:.0f} uV RMS hides small interruptions: the room, or an open lead.",
-    )  # fmt: skip
+    )
+
+
+def _noisy(view: View) -> Finding | None:
+    """A still part with beats, or far noisier than a shorted input may be.
+
+    Three frames give the noise to a tenth or better at any rate; half as much again is five times that.
+    """
+    beats = beats_per_minute(view.trace) if view.test == "flex" else None
+    if beats is not None:
+        text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
+        return finding("worn_not_shorted", RETEST, text)
+    noise = view.still_noise_uv
+    if noise <= NOISY * view.limit_uv:
+        return None
+    if view.still_hum_uv > view.limits.hum_uv / 5:
+        return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
+    text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
+    return finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor")
 
 
 def _begun_early(view: View) -> Finding | None:
@@ -88,22 +110,6 @@ def early_motion(view: View) -> tuple[Finding, ...]:
             ),
         )
     return ()
-
-
-def _worn(view: View) -> tuple[Finding, ...]:
-    """A flex made on the body: beats, or a still part far noisier than a shorted input may be.
-
-    Three frames give the noise to a tenth or better at any rate; half as much again is five times that.
-    """
-    beats = beats_per_minute(view.trace)
-    noise = view.still_noise_uv
-    if beats is None and noise <= NOISY * view.limit_uv:
-        return ()
-    if beats is not None:
-        text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
-        return (finding("worn_not_shorted", RETEST, text),)
-    text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
-    return (finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor"),)
 
 
 def _findings(events: Events) -> tuple[Finding, ...]:

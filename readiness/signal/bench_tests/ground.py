@@ -7,12 +7,17 @@ import numpy as np
 from readiness.signal.continuity import find_events
 from readiness.signal.decision import NOT_FIT, RETEST, score_of
 from readiness.signal.findings import finding
-from readiness.signal.view import Judged, Measurement, View
+from readiness.signal.view import Judged, Measurement, View, swings_rail_to_rail
+
+from .flex import STILL_END_S
 
 FROM_S = 7.0
 """The ground window opens at 7.5 s; an operator half a second early is in it from here."""
 
 
+PROVES_UV = 12.0
+"""With an open ground a body's hum, some nanoamperes at the least, raises the bar by tens of millivolts, of which 100
+kohm before an input of at most 100 megohm turn a thousandth into signal. Less than half of that: it is closed."""
 BEYOND = 30.0
 """The post lets hum of a few millivolts in (nanoamperes through 100 kohm); thirty times the limit is an open input."""
 
@@ -20,15 +25,23 @@ BEYOND = 30.0
 def judge(view: View) -> Judged:
     """Judge the ground window alone: the resistor makes the other two windows hum by themselves."""
     hum = view.still_hum_uv
-    if hum > BEYOND * view.limits.hum_uv or float(np.median(view.trace.railed)) > 0.02:
-        text = f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
+    if float(np.median(view.trace.railed)) > 0.02 and not swings_rail_to_rail(view):
+        text = "The trace stands at the end of its range before the ground is touched."
         return Judged(findings=(finding("open_lead", RETEST, text, action="Run the lift test: it names the lead"),))
+    if hum > BEYOND * view.limits.hum_uv or swings_rail_to_rail(view):
+        text = f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
+        return Judged(findings=(finding("bench_interference", RETEST, text),))
     found = find_events(view.trace, view.test)
+    early = tuple(event for event in found.events if event.end_s <= STILL_END_S)
     seen = tuple(event for event in found.events if event.end_s > FROM_S)
     sure = tuple(event for event in seen if event.start_s >= FROM_S + 1.0)
     row = Measurement("abrupt_peak", max((e.size_uv for e in seen), default=0.0), "uV", None, None, found.threshold_uv)
+    if early:
+        text = f"{len(early)} abrupt bursts before any lead was flexed: not by the flexing."
+        return Judged((finding("burst_noise", RETEST, text, events=found.events),), None, None, (row,))
     if not seen:
-        return Judged(continuity=score_of(1.0), measurements=(row,), events=found.events)
+        proven = ("ground",) if hum < PROVES_UV else ()
+        return Judged((), score_of(1.0), None, (row,), proven, found.events)
     lead = "ground" if sure else None
     told = finding(
         "intermittent_lead", NOT_FIT if sure else RETEST,

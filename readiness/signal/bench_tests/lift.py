@@ -62,6 +62,8 @@ def _decide(
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code in ("dead_channel", "moved_too_early"):
         return (abnormal,), set()
+    if abnormal and abnormal.code == "excess_noise" and len(actives) == 2:
+        return (abnormal,), reacting
     if abnormal:
         return _with_open_input(reactions, reacting, abnormal)
     order = _swapped(reactions)
@@ -84,7 +86,8 @@ def _with_open_input(
     A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the other still does.
     """
     actives = [reactions["A"], reactions["B"]]
-    if all(one.ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
+    hums = abnormal.code == "bench_interference"
+    if hums and all(one.hum_ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
         return (() if "ground" in reacting else (_unproven(),)), reacting
     still, moved = sorted(actives, key=_strength)
     if _strength(moved) - _strength(still) > NAMES and moved.abrupt > ABRUPT_IN_HUM:
