@@ -137,7 +137,7 @@ class ChargeFacts:
 
 @dataclass(frozen=True)
 class StatementFacts:
-    """A settled loan: what was deposited, what is charged, what goes back."""
+    """A loan at its end: what was deposited, what is charged, what goes back. ``settled`` once that is done."""
 
     practice: Practice
     kit_code: str
@@ -149,6 +149,7 @@ class StatementFacts:
     sent_on: date | None = None
     came_back_on: date | None = None
     address: Address | None = None
+    settled: bool = True
 
 
 @dataclass(frozen=True)

@@ -11,13 +11,16 @@ from django.conf import settings
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from rentals.lifecycle import Verb
 from rentals.models import (
     OPEN_STAGES,
     ContentsLine,
     CourseRun,
     Kit,
+    LabelSheet,
     LeadSet,
     Loan,
+    LoanStage,
     PackingLine,
     Part,
     Practice,
@@ -28,6 +31,7 @@ from rentals.models import (
 from . import facts
 from .contents_statement import parcel_mass_g
 from .fonts import FontChooser, fonts_at_hand
+from .sheets import SHEETS, Sheet
 
 
 def fonts() -> FontChooser:
@@ -136,19 +140,30 @@ def address_label_facts(loan: Loan, practice: facts.Practice | None = None) -> f
     return facts.AddressLabelFacts(to, practice.address, loan.kit.code, mass, practice.locale)
 
 
+def return_label_facts(loan: Loan, practice: facts.Practice) -> facts.AddressLabelFacts | None:
+    """The label for the way back, to put into the parcel; nothing while the practice has no address."""
+    if practice.address is None:
+        return None
+    return facts.AddressLabelFacts(
+        practice.address, student_address(loan.enrolment.student), loan.kit.code, 0, practice.locale
+    )
+
+
 def statement_facts(loan: Loan, practice: facts.Practice | None = None) -> facts.StatementFacts:
-    """Deposit and shortfalls of a loan; settled on the day it was closed, else as of today."""
+    """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is not."""
+    settled = loan.stage == LoanStage.SETTLED
     return facts.StatementFacts(
         practice=practice or practice_facts(),
         kit_code=loan.kit.code,
         student=loan.enrolment.student.name,
         run=loan.enrolment.run.name,
         deposit=loan.deposit,
-        settled_on=_day(loan.closed_at) or timezone.localdate(),
+        settled_on=(_day(_settled_at(loan)) if settled else None) or timezone.localdate(),
         charges=tuple(_charge(shortfall) for shortfall in loan.shortfalls.all()),
         sent_on=_day(loan.dispatched_at),
         came_back_on=_day(loan.arrived_at),
         address=student_address(loan.enrolment.student),
+        settled=settled,
     )
 
 
@@ -174,6 +189,25 @@ def lead_tags(lead_set: LeadSet, practice: facts.Practice) -> list[facts.LabelFa
         facts.LabelFacts(lead_set.code, lead.get_role_display(), tuple(filter(None, (lead.colour,))), practice.site_url)
         for lead in lead_set.leads.all()
     ]
+
+
+def sheet_of(row: LabelSheet) -> Sheet:
+    """A sheet that the practice measured itself. Raises ValueError, saying what does not fit (see ``Sheet``)."""
+    return Sheet(
+        row.name,
+        (float(row.page_width), float(row.page_height)),
+        row.columns,
+        row.rows,
+        (float(row.label_width), float(row.label_height)),
+        (float(row.pitch_across), float(row.pitch_down)),
+        (float(row.margin_left), float(row.margin_top)),
+        (float(row.nudge_right), float(row.nudge_down)),
+    )
+
+
+def sheets_at_hand() -> dict[str, Sheet]:
+    """Built-in sheets and the practice's own, by name."""
+    return SHEETS | {row.name: sheet_of(row) for row in LabelSheet.objects.all()}
 
 
 def _packing_line(line: PackingLine) -> facts.PackingLineFacts:
@@ -236,6 +270,11 @@ def _charge(shortfall: Shortfall) -> facts.ChargeFacts:
         state=shortfall.state,
         reason=shortfall.reason,
     )
+
+
+def _settled_at(loan: Loan) -> datetime | None:
+    event = loan.events.filter(verb=Verb.SETTLED.value).order_by("-pk").first()
+    return event.at if event else loan.closed_at
 
 
 def _day(moment: datetime | None) -> date | None:

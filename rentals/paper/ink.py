@@ -11,6 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from rentals.codes import grouped
 
+from .coverage import named
 from .facts import Printed
 from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
 
@@ -71,7 +72,7 @@ class Ink:
             self._draw_run(run, left, base, size, bold, grey)
             left += self.fonts.run_width(run, size)
             if not run.font:
-                self._unprintable[_named(text, run)] = None
+                self._unprintable[named(text, run)] = None
             elif run.borrowed:
                 self._borrowed[text] = None
         return width / mm
@@ -214,8 +215,3 @@ class Ink:
             middle = (low + high + 1) // 2
             low, high = (middle, high) if self.text_width(text[:middle] + "…", size) <= room else (low, middle - 1)
         return text[:low].rstrip() + "…"
-
-
-def _named(text: str, run: Run) -> str:
-    points = " ".join(f"U+{ord(c):04X}" for c in dict.fromkeys(run.text))
-    return f"{text} ({points})"

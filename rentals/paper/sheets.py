@@ -73,5 +73,6 @@ KIT_SHEET = centred("63.5 x 38.1 mm, 3 x 7 (A4)", A4_MM, 3, 7, (63.5, 38.1), (2.
 TAG_SHEET = centred("38.1 x 21.2 mm, 5 x 13 (A4)", A4_MM, 5, 13, (38.1, 21.2), (2.5, 0.0))
 PARCEL_SHEET = centred("99.1 x 67.7 mm, 2 x 4 (A4)", A4_MM, 2, 4, (99.1, 67.7), (2.5, 0.0))
 LETTER_SHEET = centred("66.7 x 25.4 mm, 3 x 10 (US Letter)", LETTER_MM, 3, 10, (66.675, 25.4), (3.175, 0.0))
+LETTER_PARCEL_SHEET = centred("101.6 x 84.6 mm, 2 x 3 (US Letter)", LETTER_MM, 2, 3, (101.6, 84.6), (4.7, 0.0))
 
-SHEETS = {sheet.name: sheet for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET)}
+SHEETS = {sheet.name: sheet for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET, LETTER_PARCEL_SHEET)}

@@ -50,7 +50,7 @@ def settling_statement(facts: StatementFacts, *, paper: str | None = None, fonts
         ink,
         practice,
         title="Statement",
-        below_title=f"Kit {grouped(facts.kit_code)}, {facts.run}, settled on "
+        below_title=f"Kit {grouped(facts.kit_code)}, {facts.run}, {'settled on' if facts.settled else 'as of'} "
         f"{words.on_paper(facts.settled_on, practice.locale)}",
         columns=(
             Column("", 0, width - 92),
@@ -76,9 +76,13 @@ def _rows(facts: StatementFacts) -> list[Row]:
         amount = money(-charge.amount) if charge.state == CHARGED else "-"
         rows.append(Row((_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount)))
     rows.append(Row(("Charged in all", "", "", money(-sums.charged)), strong=True))
-    last = ("Still to pay", money(sums.to_pay)) if sums.to_pay else ("Paid back to you", money(sums.refund))
+    last = ("Still to pay", money(sums.to_pay)) if sums.to_pay else (_back(facts), money(sums.refund))
     rows.append(Row((last[0], "", "", last[1]), strong=True))
     return rows
+
+
+def _back(facts: StatementFacts) -> str:
+    return "Paid back to you" if facts.settled else "To be paid back to you"
 
 
 def _named(charge: ChargeFacts) -> str:

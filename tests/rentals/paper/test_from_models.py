@@ -6,6 +6,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.settle import settle
 from rentals.models import LeadSet, Loan, Practice, Shortfall
 from rentals.paper import from_models
 from rentals.paper.address_labels import address_labels
@@ -128,7 +129,13 @@ def test_the_statement_lists_the_loans_shortfalls(practice):
     )
     text = text_of(settling_statement(from_models.statement_facts(loan)).pdf)
     assert "Licence key 1 missing, charged -€30.00" in text
-    assert "Paid back to you €50.00" in text
+    assert "as of" in text and "To be paid back to you €50.00" in text
+    loan.stage = "returned"
+    loan.save()
+    loan = settle(loan, at=datetime(2031, 5, 6, 9, tzinfo=UTC))
+    text = text_of(settling_statement(from_models.statement_facts(loan)).pdf)
+    assert "settled on 6 May 2031" in text
+    assert "be paid back" not in text and "Paid back to you €50.00" in text
 
 
 def test_an_untouched_practice_prints_with_the_settings_site_address(settings):

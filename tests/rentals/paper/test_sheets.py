@@ -4,6 +4,7 @@ from rentals.paper.sheets import (
     A4_MM,
     KIT_SHEET,
     LETTER_MM,
+    LETTER_PARCEL_SHEET,
     LETTER_SHEET,
     PARCEL_SHEET,
     SHEETS,
@@ -68,4 +69,5 @@ def test_positions_run_along_the_rows_and_the_nudge_moves_all():
 
 def test_built_in_sheets_go_by_their_size():
     assert {sheet.count for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET)} == {21, 65, 8, 30}
+    assert LETTER_PARCEL_SHEET.count == 6
     assert SHEETS["63.5 x 38.1 mm, 3 x 7 (A4)"] is KIT_SHEET
