@@ -16,6 +16,9 @@ from readiness.signal.bench.sources import BOLTZMANN, CHARGE, Clock, Mains, hear
 
 BARE_BAR_PF = 10.0
 HAND_SWAY = 0.25
+"""RMS of the slow change of what a lead in the hand picks up: it moves against everything around it."""
+BODY_SWAY = 0.08
+"""The same for the whole body, whose posture alters its coupling to the room by some per cent."""
 
 
 def through_lead(source: np.ndarray, kohm: float, input_mohm: float, pf: float, rate_hz: float) -> np.ndarray:
@@ -67,7 +70,9 @@ class Network:
             return closed
         pf = 2 * bench.input_pf + (bench.body_pf if body else BARE_BAR_PF)
         mohm = self._parallel(bench.input_mohm / 2, "ground")
-        opened = self.mains.wave(1e3 * current * self.mains.impedance(mohm, pf)) * self._hand(body)
+        opened = self.mains.wave(1e3 * current * self.mains.impedance(mohm, pf)) * self._sway(
+            BODY_SWAY if body else 0.0
+        )
         opened += 2 * bench.bias_pa * mohm + self._float_noise(mohm, pf)
         rail = bench.supply_mv * 1e3
         return np.clip(self._switch(closed, opened, spans, mohm * pf * 1e-6), -rail, rail)
@@ -84,9 +89,8 @@ class Network:
             return closed
         mohm = self._parallel(bench.input_mohm, lead)
         scale = 1e3 if self.script.on_bar else 0.5e3  # a floating amplifier follows its leads in part
-        opened = self.mains.wave(scale * current * self.mains.impedance(mohm, pf)) * self._hand(
-            lead in self.script.windows
-        )
+        opened = self.mains.wave(scale * current * self.mains.impedance(mohm, pf))
+        opened *= self._sway(HAND_SWAY if lead in self.script.windows else 0.0)
         opened += self._rest(lead, mohm) + self._float_noise(mohm, pf)
         if np.isfinite(self._fault_mohm(lead)):
             opened += self._leaking(source, lead, mohm, pf)
@@ -120,9 +124,9 @@ class Network:
         gain = 1 / (1 + 2j * np.pi * self.clock.freq * mohm * pf * 1e-6)
         return self.clock.shape(self.clock.white(self.rng, density_nv), gain)
 
-    def _hand(self, moved: bool) -> np.ndarray | float:
-        """Pick-up of what a hand holds changes as it moves."""
-        return np.abs(1 + HAND_SWAY * self.clock.slow(self.rng, 1.0)) if moved else 1.0
+    def _sway(self, size: float) -> np.ndarray | float:
+        """Factor on a pick-up that changes slowly, about one, RMS ``size``."""
+        return np.abs(1 + size * self.clock.slow(self.rng, 1.0)) if size else 1.0
 
     def _switch(self, closed: np.ndarray, opened: np.ndarray, spans: list, tau_s: float) -> np.ndarray:
         x = closed.copy()
