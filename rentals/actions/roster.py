@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
@@ -141,7 +141,13 @@ def import_draft(draft: RosterDraft, *, actor: Actor = None, at: datetime | None
 def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
     """How many students were added, and how many records changed."""
     new = [Student(**_kept(row)) for row in rows if row.standing == "new"]
-    Student.objects.bulk_create(new, batch_size=_BATCH)
+    try:
+        with transaction.atomic():
+            Student.objects.bulk_create(new, batch_size=_BATCH)
+    except IntegrityError as taken:
+        raise Refused(
+            "Somebody else wrote down one of these students a moment ago. Look at the preview again."
+        ) from taken
     changed = [row for row in rows if row.standing == "known" and not row.keep]
     on_file = known_students(row.person["email"] for row in changed)
     students = []
@@ -163,7 +169,9 @@ def _enrol_people(run: CourseRun, rows: Iterable[PersonRow]) -> int:
     again = [s for s in students.values() if s.pk in enrolments and enrolments[s.pk].withdrawn_on]
     for student in again:
         enrol(run, student)
-    Enrolment.objects.bulk_create([Enrolment(run=run, student=s) for s in fresh], batch_size=_BATCH)
+    Enrolment.objects.bulk_create(
+        [Enrolment(run=run, student=s) for s in fresh], batch_size=_BATCH, ignore_conflicts=True
+    )
     return len(fresh) + len(again)
 
 

@@ -13,7 +13,7 @@ from django.core.files.uploadedfile import UploadedFile
 from rentals.roster.columns import FIELDS
 from rentals.roster.people import KEPT
 from rentals.roster.reading import read_roster
-from rentals.roster.sheet import MAX_BYTES, RosterUnreadable, Sheet
+from rentals.roster.sheet import MAX_BYTES, RosterUnreadable, Sheet, tidy
 
 
 class RosterFileForm(forms.Form):
@@ -105,9 +105,9 @@ def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, st
         if not found or int(found[1]) not in before:
             continue
         number, field = int(found[1]), found[2]
-        text = text.replace("\r\n", "\n").strip()
+        text = tidy(text)
         if field in KEPT and text != before[number].get(field, ""):
-            fixes.setdefault(number, {})[field] = text[:2000]
+            fixes.setdefault(number, {})[field] = text
         elif field == "record":
             keep[number] = text == "keep"
     left_out = {number: f"row_{number}_leave" in data for number in _numbers(data.get("shown", "")) if number in before}

@@ -24,13 +24,13 @@ from rentals.selectors.packing import (
     runs_wanting,
 )
 
-from .finding import kit_or_404, page_of
+from .finding import asked, kit_or_404, page_of
 
 
 @require_safe
 def queue(request: HttpRequest) -> HttpResponse:
     """Parcels to pack and to dispatch, the most pressing first."""
-    q = request.GET.get("q", "").strip()[:100]
+    q = asked(request)
     page = page_of(request, parcels_listed(q))
     today = timezone.localdate()
     context = {

@@ -15,9 +15,10 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.issue import open_loan, override_gate
+from rentals.actions.mail import write
 from rentals.actions.pack import Scanned, pack, scan_part, tick, unpack
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
-from rentals.models import Kit, LoanStage, PackingLine
+from rentals.models import Kit, LoanStage, Message, PackingLine
 from rentals.selectors.packing import kit_for_packing
 
 from .acting import carry_out
@@ -139,6 +140,21 @@ def pack_unpack(request: HttpRequest, code: str) -> HttpResponse:
         return _address(kit)
 
     return _act(request, kit, "unpack", form, "unpack_form", do)
+
+
+@require_POST
+def pack_mail(request: HttpRequest, code: str) -> HttpResponse:
+    """Drafts the mail with the packing list, where none is drafted by itself or it was discarded."""
+    kit = kit_or_404(code)
+    loan = open_loan(kit)
+    if loan is None or loan.stage not in (LoanStage.PACKED, LoanStage.AWAY):
+        messages.error(request, f"Kit {kit.code} is not packed, so there is no packing list to send.")
+        return HttpResponseRedirect(_address(kit))
+
+    def do() -> str:
+        return write(Message.Occasion.PACKING_LIST, loan, actor=request.user).get_absolute_url()
+
+    return carry_out(request, "draft the packing mail", do) or HttpResponseRedirect(_address(kit))
 
 
 @require_POST

@@ -13,13 +13,13 @@ from rentals.models import CourseRun, KitType
 from rentals.selectors.runs import enrolments_of, holding, run_counts, run_phase, runs_listed, waiting_draft
 
 from .acting import carry_out
-from .finding import page_of
+from .finding import asked, page_of
 
 
 @require_safe
 def run_list(request: HttpRequest) -> HttpResponse:
     """All runs, newest first."""
-    q = request.GET.get("q", "").strip()[:100]
+    q = asked(request)
     page = page_of(request, runs_listed(q))
     today = timezone.localdate()
     rows = [(run, run_phase(run, today)) for run in page]
@@ -31,7 +31,7 @@ def run_list(request: HttpRequest) -> HttpResponse:
 def run(request: HttpRequest, pk: int) -> HttpResponse:
     """One run: who has what, and what is next."""
     run = get_object_or_404(CourseRun.objects.select_related("kit_type"), pk=pk)
-    q = request.GET.get("q", "").strip()[:100]
+    q = asked(request)
     today = timezone.localdate()
     page = page_of(request, enrolments_of(run, q))
     context = {

@@ -12,7 +12,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold, refuse_clearance
 from rentals.actions.receive import arrive
 from rentals.actions.register import swap_part
-from rentals.models import ElectrodeBatch, Kit, Loan, LoanStage, StockItem
+from rentals.models import ElectrodeBatch, Kit, Loan, LoanStage, Message, StockItem
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -199,6 +199,19 @@ def test_short_stock_is_named_before_and_when_packing(signed_in: Client) -> None
     assert "24 needed, 0 in stock. Expired batches do not go out." in text_of(do(signed_in, loan.kit, "pack_close"))
     loan.refresh_from_db()
     assert loan.stage == LoanStage.ASSIGNED
+
+
+def test_the_mail_with_the_packing_list_is_linked_and_can_be_drafted(signed_in: Client) -> None:
+    loan = packed_loan()
+    Message.objects.filter(loan=loan).delete()
+    assert "Draft the mail" in text_of(signed_in.get(at(loan.kit)))
+    drafted = do(signed_in, loan.kit, "pack_mail")
+    mail = Message.objects.get(loan=loan, occasion="packing_list")
+    assert drafted.redirect_chain[-1][0] == mail.get_absolute_url()
+    assert mail.attachments.count() == 1 and mail.to_address == loan.enrolment.student.email
+    assert mail.get_absolute_url() in text_of(signed_in.get(at(loan.kit)))
+    free = complete_kit()
+    assert "no packing list to send" in text_of(do(signed_in, free, "pack_mail"))
 
 
 def test_unpacking_puts_stock_back_and_opens_the_list(signed_in: Client) -> None:
