@@ -157,19 +157,16 @@ def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: f
 
     A Hann-weighted amplitude of white noise has variance 4 sigma^2 (3/2) / n.
     """
-    orders = [k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate] or [1]
+    orders = np.array([k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate] or [1])
     window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
-    turn = np.exp(-2j * np.pi * mains.frequency_hz / rate * np.arange(len(x)))
-    carrier, columns = np.ones_like(turn), []
-    for order in range(1, orders[-1] + 1):
-        carrier = carrier * turn
-        if order in orders:
-            product = (x - x.mean()) * carrier
-            frames = np.lib.stride_tricks.sliding_window_view(product, size)[::hop]
-            columns.append(2 * (frames @ window) / window.sum())
+    step = -2j * np.pi * mains.frequency_hz / rate
+    turns = np.exp(step * np.outer(np.arange(size), orders)) * (2 * window / window.sum())[:, None]
+    # One product of real rows with cosines and sines; each segment's own start turns its phase back to the record's.
+    frames = np.lib.stride_tricks.sliding_window_view(x - x.mean(), size)[::hop] @ np.hstack([turns.real, turns.imag])
+    hum = frames[:, : len(orders)] + 1j * frames[:, len(orders) :]
+    hum *= np.exp(step * hop * np.outer(np.arange(len(frames)), orders))
     corner = abrupt_from_hz(rate)
     white = sigma / math.sqrt(1.5 * max(0.1, 1 - 2 * corner / rate))
-    hum = np.stack(columns, axis=1)
     u = max(white * math.sqrt(6 / size), TINY_UV)
     drift = _phase_step(hum[:, 0], u)
     return hum * np.exp(-1j * drift * np.outer(np.arange(len(hum)), orders)), u

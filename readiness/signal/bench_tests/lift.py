@@ -15,6 +15,8 @@ ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
 REACTS = 3.0
 """A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is beyond any sway."""
+REACTS_ALONE = 20.0
+"""So large a change needs no abrupt edge to be believed; smaller ones may be the last lift dying away."""
 REACTS_IN_HUM = 5.0
 ABRUPT_IN_HUM = 6.0
 """Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and goes slowly. The peak
@@ -51,7 +53,7 @@ def judge(view: View) -> Judged:
 
 def _reacts(reaction: Reaction) -> bool:
     if reaction.lead != "ground":
-        return reaction.ratio >= REACTS
+        return reaction.ratio >= REACTS_ALONE or (reaction.ratio >= REACTS and reaction.abrupt >= ABRUPT_IN_HUM)
     return _as_ground(reaction)
 
 
@@ -115,7 +117,8 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
     ground = reactions["ground"]
     for lead, other in (("A", "B"), ("B", "A")):
         strong = min(ground.ratio, reactions[other].ratio)
-        if strong >= REACTS and ground.ratio >= 0.2 * reactions[other].ratio and reactions[lead].ratio < 0.1 * strong:
+        alike = ground.ratio >= 0.2 * reactions[other].ratio
+        if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):
             proven = {"A", "B"} | ({"ground"} if _as_ground(reactions[lead]) else set())
             return lead, proven
     return None
