@@ -206,6 +206,8 @@ else:
     vars().update(env.email_url("EMAIL_URL"))
 EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", default=20)
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default=formataddr(("Kitdesk", "kitdesk@localhost")))
+# Where mail servers report a mail that could not be delivered (the envelope's sender); else the sender's own address.
+BOUNCE_ADDRESS = env.str("BOUNCE_ADDRESS", default="")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
 LOGGING = {

@@ -80,8 +80,8 @@ def remind(*, now: datetime | None = None) -> int:
         .select_related("enrolment__student")
         .order_by("pk")
     )
-    keys = Message.objects.filter(loan__in=away, rule_key__isnull=False)
-    used = set(keys.values_list("rule_key", flat=True)) if away else set()
+    keys = Message.objects.filter(loan__stage=LoanStage.AWAY, rule_key__isnull=False)
+    used = set(keys.values_list("rule_key", flat=True))
     drafted = 0
     for loan in away:
         rule = due_rule(rules, loan, country, today)

@@ -1,11 +1,31 @@
-"""Messages."""
+"""Messages, their wording, reminders and the calendar feed."""
 
 from django.urls import path
 
-from rentals.views import messages
+from rentals.views import calendar_feed, mail_setup, message_acts, messages
 
 urlpatterns = [
     path("messages/", messages.message_list, name="messages"),
+    path("messages/approve/", message_acts.approve_listed, name="messages_approve"),
+    path("messages/batches/<int:pk>/", messages.batch, name="messages_batch"),
     path("messages/<int:pk>/", messages.message, name="message"),
+    path("messages/<int:pk>/approve/", message_acts.approve_it, name="message_approve"),
+    path("messages/<int:pk>/edit/", message_acts.edit_it, name="message_edit"),
+    path("messages/<int:pk>/discard/", message_acts.discard_it, name="message_discard"),
+    path("messages/<int:pk>/resend/", message_acts.resend_it, name="message_resend"),
+    path("messages/<int:pk>/sent/", message_acts.note_it_sent, name="message_sent"),
     path("messages/attachments/<int:pk>/", messages.attachment, name="attachment"),
+    path("loans/<int:pk>/mail/", message_acts.write_for_loan, name="message_write"),
+    path("loans/<int:pk>/on-its-way-back/", message_acts.sent_back, name="loan_sent_back"),
+    path("setup/mail/", mail_setup.wordings, name="mail_wordings"),
+    path("setup/mail/<str:occasion>/", mail_setup.wording, name="mail_wording"),
+    path("setup/mail/<str:occasion>/usual/", mail_setup.usual, name="mail_wording_usual"),
+    path("setup/reminders/", mail_setup.reminders, name="reminders"),
+    path("setup/reminders/new/", mail_setup.rule_new, name="reminder_new"),
+    path("setup/reminders/usual/", mail_setup.rules_usual, name="reminders_usual"),
+    path("setup/reminders/<int:pk>/", mail_setup.rule_edit, name="reminder"),
+    path("setup/reminders/<int:pk>/remove/", mail_setup.rule_remove, name="reminder_remove"),
+    path("setup/calendar/", calendar_feed.links, name="calendar_links"),
+    path("setup/calendar/<int:pk>/revoke/", calendar_feed.revoke, name="calendar_revoke"),
+    path("calendar/<str:token>.ics", calendar_feed.feed, name="calendar_feed"),
 ]

@@ -2,49 +2,40 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils.cache import patch_vary_headers
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
+from django_htmx.http import HttpResponseClientRefresh
 
-from rentals.models import Attachment, Message
+from rentals.models import Attachment, Message, MessageBatch
+from rentals.post.papers import content_of
+from rentals.roster.addresses import email_fault
+from rentals.selectors.messages import MOVING, batch_progress, batch_troubles, filter_choices, messages_listed
 
 from .finding import page_of
 
+State = Message.State
 
-def messages_listed(q: str = "", state: str = "") -> QuerySet[Message]:
-    """Messages that fit the filter, newest first, without their long texts."""
-    found = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
-    if state in Message.State:
-        found = found.filter(state=state)
-    q = q.strip()[:100]
-    if q:
-        found = found.filter(
-            Q(subject__icontains=q)
-            | Q(to_name__icontains=q)
-            | Q(to_address__icontains=q)
-            | Q(loan__kit__code__icontains=q.replace(" ", ""))
-        )
-    return found
+
+def _wants_fragment(request: HttpRequest) -> bool:
+    return bool(request.htmx) and not request.htmx.history_restore_request
 
 
 @require_safe
 def message_list(request: HttpRequest) -> HttpResponse:
-    """All messages, by state."""
-    q, state = request.GET.get("q", ""), request.GET.get("state", "")
-    states = [("", "all"), *Message.State.choices]
+    """All messages, by state; the drafts among them can be approved together."""
+    filters = {name: request.GET.get(name, "") for name in ("q", "state", "occasion", "run")}
+    found = messages_listed(filters)
     context = {
-        "page": page_of(request, messages_listed(q, state)),
-        "q": q,
+        "page": page_of(request, found),
+        "q": filters["q"],
+        "filters": filters,
         "total": Message.objects.count(),
-        "choices": [
-            {
-                "name": "state",
-                "label": "State",
-                "options": [{"value": v, "label": words, "current": v == state} for v, words in states],
-            }
-        ],
+        "drafts": found.filter(state=State.DRAFT).count(),
+        "choices": filter_choices(filters),
     }
     return render(request, "rentals/message/list.html", context)
 
@@ -52,17 +43,41 @@ def message_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def message(request: HttpRequest, pk: int) -> HttpResponse:
     """One message as it goes out, with what is attached and what became of it."""
-    mail = get_object_or_404(Message.objects.select_related("loan__kit", "loan__enrolment__student"), pk=pk)
-    return render(
-        request, "rentals/message/detail.html", {"mail": mail, "attachments": mail.attachments.defer("content")}
-    )
+    mail = get_object_or_404(Message.objects.select_related("loan__kit", "loan__enrolment__student", "batch"), pk=pk)
+    moving = mail.state in MOVING and mail.next_try_at is None
+    context = {"mail": mail, "moving": moving, "steps": mail.steps.all()}
+    if _wants_fragment(request):
+        # Polled while the mail is on its way; once it has come to rest the whole page says so.
+        answer = render(request, "rentals/message/_happened.html", context) if moving else HttpResponseClientRefresh()
+        patch_vary_headers(answer, ["HX-Request"])
+        return answer
+    context |= {
+        "attachments": mail.attachments.defer("content"),
+        "fault": email_fault(mail.to_address) if mail.state in (State.DRAFT, State.FAILED) else "",
+        "to_files": settings.KITDESK_MAIL_TO_FILES,
+    }
+    answer = render(request, "rentals/message/detail.html", context)
+    patch_vary_headers(answer, ["HX-Request"])
+    return answer
+
+
+@require_safe
+def batch(request: HttpRequest, pk: int) -> HttpResponse:
+    """Mails that were approved together: how far they are, and which of them did not simply go."""
+    kept = get_object_or_404(MessageBatch, pk=pk)
+    progress = batch_progress(kept)
+    context = {"batch": kept, "progress": progress, "page": page_of(request, batch_troubles(kept))}
+    fragment = _wants_fragment(request)
+    answer = render(request, "rentals/message/_batch.html" if fragment else "rentals/message/batch.html", context)
+    patch_vary_headers(answer, ["HX-Request"])
+    return answer
 
 
 @require_safe
 def attachment(request: HttpRequest, pk: int) -> HttpResponse:
-    """An attachment, as the bytes that go out."""
-    kept = get_object_or_404(Attachment, pk=pk)
-    answer = HttpResponse(bytes(kept.content), content_type=kept.content_type)
+    """An attachment: the bytes that went out, or what would go out now."""
+    kept = get_object_or_404(Attachment.objects.select_related("message"), pk=pk)
+    answer = HttpResponse(content_of(kept), content_type=kept.content_type)
     answer["Content-Disposition"] = content_disposition_header(False, kept.file_name)
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

@@ -1,0 +1,94 @@
+"""Keeping what Setup says about mail: wordings, reminder rules, calendar links."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.models import CalendarLink, MailWording, ReminderRule
+from rentals.post.wording import Wording, check_wording
+
+from .record import Actor
+
+Moment = ReminderRule.Moment
+#: The rules a new desk may begin with; each drafts, none sends by itself. Common practice, no published source.
+USUAL_RULES = ((5, Moment.AFTER_DISPATCH), (7, Moment.BEFORE_DUE), (3, Moment.AFTER_DUE), (14, Moment.AFTER_DUE))
+TOKEN_BYTES = 24  # 192 random bits; guessing is out of the question.
+
+
+@transaction.atomic
+def save_wording(wording: MailWording) -> MailWording:
+    """Keep the practice's own wording of an occasion.
+
+    Raises
+    ------
+    Refused
+        If a name in braces is unknown or a brace stands alone; says which, and which names there are.
+    """
+    check_wording(Wording(wording.subject, wording.text))
+    MailWording.objects.update_or_create(
+        occasion=wording.occasion,
+        defaults={
+            "subject": wording.subject.strip(),
+            "text": wording.text.strip(),
+            "drafted_by_itself": wording.drafted_by_itself,
+        },
+    )
+    return wording
+
+
+@transaction.atomic
+def drop_wording(occasion: str) -> None:
+    """Go back to the wording Kitdesk came with."""
+    MailWording.objects.filter(occasion=occasion).delete()
+
+
+@transaction.atomic
+def save_rule(rule: ReminderRule) -> ReminderRule:
+    """Keep a new or changed reminder rule; Refused where there is the same one already."""
+    try:
+        with transaction.atomic():
+            rule.save()
+    except IntegrityError as twin:
+        raise Refused("There is such a rule already: change that one.", field="days") from twin
+    return rule
+
+
+@transaction.atomic
+def remove_rule(rule: ReminderRule) -> None:
+    """Take a rule away; what it has drafted stays."""
+    rule.delete()
+
+
+@transaction.atomic
+def add_usual_rules() -> int:
+    """Add the usual rules that are not there yet; returns how many that were."""
+    added = 0
+    for days, moment in USUAL_RULES:
+        added += ReminderRule.objects.get_or_create(days=days, moment=moment, working_days=False)[1]
+    return added
+
+
+@transaction.atomic
+def make_calendar_link(name: str, *, actor: Actor = None, at: datetime | None = None) -> CalendarLink:
+    """A new private address for the calendar feed."""
+    return CalendarLink.objects.create(
+        name=name.strip()[:60], token=secrets.token_urlsafe(TOKEN_BYTES), made_at=at or timezone.now(), made_by=actor
+    )
+
+
+@transaction.atomic
+def revoke_calendar_link(link: CalendarLink, *, at: datetime | None = None) -> None:
+    """From now on the address answers nobody; it is never used again."""
+    CalendarLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(revoked_at=at or timezone.now())
+
+
+def note_calendar_read(link: CalendarLink, *, at: datetime | None = None) -> None:
+    """Remember that a calendar asked for the feed, once a day at most."""
+    at = at or timezone.now()
+    if link.read_at is None or timezone.localdate(link.read_at) != timezone.localdate(at):
+        CalendarLink.objects.filter(pk=link.pk).update(read_at=at)

@@ -1,0 +1,91 @@
+"""Reading messages for their screens."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.db.models import Count, Q, QuerySet
+
+from rentals.models import CourseRun, Message, MessageBatch
+
+State = Message.State
+#: States in which a mail moves on by itself within seconds.
+MOVING = (State.APPROVED, State.QUEUED, State.SENDING)
+
+
+def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
+    """Messages that fit the filter (q, state, occasion, run), newest first, without their long texts."""
+    found = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
+    if filters.get("state") in State:
+        found = found.filter(state=filters["state"])
+    if filters.get("occasion") in Message.Occasion:
+        found = found.filter(occasion=filters["occasion"])
+    run = filters.get("run", "")
+    if run.isdecimal() and len(run) < 10:
+        found = found.filter(run=int(run))
+    q = filters.get("q", "").strip()[:100]
+    if q:
+        found = found.filter(
+            Q(subject__icontains=q)
+            | Q(to_name__icontains=q)
+            | Q(to_address__icontains=q)
+            | Q(loan__kit__code__icontains=q.replace(" ", ""))
+        )
+    return found
+
+
+def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:
+    """The choices beside the filter box."""
+    runs = [("", "all"), *((str(pk), name) for pk, name in CourseRun.objects.values_list("pk", "name")[:40])]
+    offered = (
+        ("state", "State", [("", "all"), *State.choices]),
+        ("occasion", "About", [("", "all"), *Message.Occasion.choices]),
+        ("run", "Run", runs),
+    )
+    return [
+        {
+            "name": name,
+            "label": label,
+            "options": [{"value": v, "label": words, "current": v == filters.get(name, "")} for v, words in options],
+        }
+        for name, label, options in offered
+    ]
+
+
+@dataclass(frozen=True)
+class BatchProgress:
+    """How far the mails of a batch are: each counts once it has left, failed, or waits for its next try."""
+
+    total: int
+    sent: int
+    waiting: int
+    failed: int
+    uncertain: int
+
+    @property
+    def done(self) -> int:
+        return self.sent + self.waiting + self.failed + self.uncertain
+
+
+def batch_progress(batch: MessageBatch) -> BatchProgress:
+    """Counted in one query."""
+    waits = Q(state__in=[State.QUEUED, State.APPROVED], next_try_at__isnull=False)
+    counts = batch.messages.aggregate(
+        total=Count("pk"),
+        sent=Count("pk", filter=Q(state=State.SENT)),
+        waiting=Count("pk", filter=waits),
+        failed=Count("pk", filter=Q(state__in=[State.FAILED, State.DISCARDED, State.DRAFT])),
+        uncertain=Count("pk", filter=Q(state=State.UNCERTAIN)),
+    )
+    return BatchProgress(**counts)
+
+
+def batch_troubles(batch: MessageBatch) -> QuerySet[Message]:
+    """The mails of a batch that did not simply go: failed, uncertain, waiting."""
+    waits = Q(state__in=[State.QUEUED, State.APPROVED], next_try_at__isnull=False)
+    return (
+        batch.messages.filter(waits | Q(state__in=[State.FAILED, State.UNCERTAIN, State.DISCARDED, State.DRAFT]))
+        .defer("body_text", "body_html")
+        .order_by("pk")
+    )
