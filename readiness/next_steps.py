@@ -11,6 +11,7 @@ from django.urls import NoReverseMatch, reverse
 from readiness.models import Capture, Verdict
 
 WORST_FIRST = ("not fit", "retest", "note")
+LONGEST_LABEL = 36
 BENCH_AGAIN = frozenset({"retest"})
 LEAD_CODES = frozenset({"open_lead", "intermittent_lead", "leads_shorted"})
 
@@ -29,15 +30,24 @@ def worst_finding(findings: list[Mapping[str, Any]]) -> Mapping[str, Any] | None
 
 
 def step_for_finding(capture: Capture, found: Mapping[str, Any]) -> Step:
-    """Where the action of a finding is done: at the lead set, at the timer, at the kit's bench page."""
-    kit, action = capture.kit, str(found["action"])
+    """Where the action of a finding is done: at the lead set, at the timer, at the kit's bench page.
+
+    The label is the action itself where it fits on a button, else what is done there in few words.
+    """
+    kit = capture.kit
     if found["code"] in LEAD_CODES and found["verdict"] == "not fit" and capture.lead_set is not None:
-        return Step(action, _swap_url(capture))
+        return Step(_label(found, "Swap the lead set"), _swap_url(capture))
     if found["aspect"] == "battery":
-        return Step(action, reverse("readiness:kit_bench", args=[kit.code]) + "#battery")
+        return Step(_label(found, "See to the battery"), reverse("readiness:kit_bench", args=[kit.code]) + "#battery")
     if found["verdict"] in BENCH_AGAIN:
-        return Step(action, reverse("readiness:timer", args=[capture.test]) + f"?kit={kit.code}")
-    return Step(action, capture.get_absolute_url())
+        url = reverse("readiness:timer", args=[capture.test]) + f"?kit={kit.code}"
+        return Step(_label(found, "Test again"), url)
+    return Step(_label(found, "See to the kit"), kit.get_absolute_url())
+
+
+def _label(found: Mapping[str, Any], short: str) -> str:
+    action = str(found["action"])
+    return action if len(action) <= LONGEST_LABEL else short
 
 
 def _swap_url(capture: Capture) -> str:

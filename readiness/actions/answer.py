@@ -61,7 +61,6 @@ def note_battery(kit: Kit, volts: float) -> int:
     Refused
         If no capture of this round lacks a reading.
     """
-    kit = lock_kit(kit)
     lacking = [c for c in counting(kit, round_since(kit)) if (v := verdict_of(c)) and v.battery_v is None]
     if not lacking:
         raise Refused(f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.", field="volts")

@@ -162,11 +162,17 @@ def _put_back(capture: Capture) -> str:
 def release_expired() -> list[int]:
     """Captures whose worker died: set free again, or given up after ``MAX_ATTEMPTS``; the keys of those to queue."""
     expired = Capture.objects.filter(status=Status.SCORING, claimed_at__lt=timezone.now() - LEASE)
-    expired.filter(attempts__gte=MAX_ATTEMPTS).update(
-        status=Status.UNREADABLE,
-        refusal=f"Scoring this file was broken off {MAX_ATTEMPTS} times. Record the test again.",
-        claimed_at=None,
-    )
-    keys = list(expired.filter(attempts__lt=MAX_ATTEMPTS).values_list("pk", flat=True))
+    found = list(expired.values_list("pk", "attempts"))
+    given_up = [pk for pk, attempts in found if attempts >= MAX_ATTEMPTS]
+    if given_up:
+        expired.filter(pk__in=given_up).update(
+            status=Status.UNREADABLE,
+            refusal=f"Scoring this file was broken off {MAX_ATTEMPTS} times. Record the test again.",
+            claimed_at=None,
+        )
     # Each is set free by a conditional update, so that two reapers do not queue it twice.
-    return [pk for pk in keys if expired.filter(pk=pk).update(status=Status.WAITING, claimed_at=None)]
+    return [
+        pk
+        for pk, attempts in found
+        if attempts < MAX_ATTEMPTS and expired.filter(pk=pk).update(status=Status.WAITING, claimed_at=None)
+    ]
