@@ -1,0 +1,1 @@
+"""Long stories: a kit's whole way round."""

@@ -1,0 +1,70 @@
+"""No page takes more queries at 2,000 kits than at 24, and none sends an endless list."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from rentals.models import CourseRun, Kit, KitType, Loan, Message, Part, Shortfall, StockItem, Student
+from tests.scale.fleet import grow
+
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+
+LARGEST_PAGE = 400_000
+
+
+def addresses() -> dict[str, str]:
+    """Every kind of page, by name; the same rows before and after the fleet has grown."""
+    kits = {state: Kit.objects.filter(state=state).order_by("pk").first() for state in ("assigned", "packed", "away")}
+    loan, run, kit_type = Loan.objects.order_by("pk").first(), CourseRun.objects.first(), KitType.objects.first()
+    bare = [
+        "today", "kits", "parts", "kit_new", "part_new", "stock", "runs", "pack", "receive", "shortfalls", "messages",
+        "setup", "kit_types", "kit_labels", "part_labels",
+    ]  # fmt: skip
+    found = {name: reverse(f"rentals:{name}") for name in bare}
+    found |= {
+        "kit": kits["assigned"].get_absolute_url(),
+        "kit history": reverse("rentals:kit_history", args=[kits["away"].code]),
+        "pack one": reverse("rentals:pack_kit", args=[kits["assigned"].code]),
+        "dispatch one": reverse("rentals:pack_kit", args=[kits["packed"].code]),
+        "receive one": reverse("rentals:receive_kit", args=[kits["away"].code]),
+        "part": Part.objects.order_by("pk").first().get_absolute_url(),
+        "run": run.get_absolute_url(),
+        "assign": reverse("rentals:run_assign", args=[run.pk]),
+        "import": reverse("rentals:run_import", args=[run.pk]),
+        "student": reverse("rentals:student", args=[Student.objects.order_by("pk").first().pk]),
+        "loan": loan.get_absolute_url(),
+        "shortfall": reverse("rentals:shortfall", args=[Shortfall.objects.order_by("pk").first().pk]),
+        "message": Message.objects.order_by("pk").first().get_absolute_url(),
+        "stock item": StockItem.objects.order_by("pk").first().get_absolute_url(),
+        "kit type": kit_type.get_absolute_url(),
+        "search": reverse("rentals:scan") + "?q=student",
+        "bench": reverse("readiness:bench"),
+        "bench of a kit": reverse("readiness:kit_bench", args=[kits["assigned"].code]),
+        "plan": reverse("readiness:plan", args=[kit_type.pk]),
+    }
+    return found
+
+
+def counted(signed_in, pages: dict[str, str]) -> dict[str, int]:
+    counts = {}
+    for name, address in pages.items():
+        signed_in.get(address)
+        with CaptureQueriesContext(
+            connection,
+        ) as queries:
+            answer = signed_in.get(address)
+        assert answer.status_code == 200, name
+        assert len(answer.content) < LARGEST_PAGE, f"{name} sends {len(answer.content)} bytes"
+        counts[name] = len(queries)
+    return counts
+
+
+def test_no_page_takes_more_queries_at_2000_kits_than_at_24(signed_in):
+    grow(24)
+    pages = addresses()
+    few = counted(signed_in, pages)
+    grow(2000)
+    many = counted(signed_in, pages)
+    assert {name: (few[name], count) for name, count in many.items() if count > few[name]} == {}
+    assert max(many.values()) <= 40, many
