@@ -23,11 +23,14 @@ from readiness.models import Capture, Verdict
 from readiness.signal.simulate import Fault
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
+from rentals.actions.mail import note_sent
+from rentals.actions.mail_setup import add_usual_rules
 from rentals.actions.pack import draw_up, pack, tick
 from rentals.actions.receive import arrive, finish_check, note_line, write_off
 from rentals.actions.runs import withdraw
 from rentals.actions.settle import charge, chase, settle
-from rentals.models import Enrolment, Event, Kit, KitType, Loan, Student
+from rentals.models import Enrolment, Event, Kit, KitType, Loan, Message, Student
+from rentals.post.reminders import remind
 from rentals.verify import verify
 
 KITS = 24
@@ -160,6 +163,14 @@ def _tell(desk: Desk, type_: KitType) -> None:
     hold(desk.kit(NOISY), reason="Amplifier too noisy: to be repaired", actor=desk.owner, at=desk.at(-12))
     winter = house.run(type_, _run_name(desk, 9), desk.today + timedelta(days=9), scenario.WINTER_STUDENTS)
     _start_winter(desk, winter)
+    add_usual_rules()
+    remind(now=desk.at(0, 7))
+
+
+def _mailed(desk: Desk, loan: Loan, at: datetime) -> None:
+    """The mails drafted for a loan went out at the time, from another program."""
+    for message in loan.messages.filter(state=Message.State.DRAFT):
+        note_sent(message, how="Sent from the practice's own mail program.", actor=desk.owner, at=at)
 
 
 def _run_name(desk: Desk, days: int) -> str:
@@ -175,6 +186,7 @@ def _packed(desk: Desk, kit: Kit, at: datetime) -> Loan:
 def _send(desk: Desk, kit: Kit, enrolment: Enrolment, day: int) -> Loan:
     assign(kit, enrolment, actor=desk.owner, at=desk.at(day, 8))
     loan = _packed(desk, kit, desk.at(day, 11))
+    _mailed(desk, loan, desk.at(day, 12))
     number = f"QB{loan.pk:04d}{kit.pk:03d}"
     return dispatch(kit, tracking_number=number, carrier="parcel post", actor=desk.owner, at=desk.at(day, 16))
 
@@ -214,6 +226,7 @@ def _return(desk: Desk, number: int, day: int) -> None:
             chase(short, actor=desk.owner, at=desk.at(day + 1))
     if number <= 6:
         settle(loan, actor=desk.owner, at=desk.at(day + 3))
+        _mailed(desk, loan, desk.at(day + 3, 11))
 
 
 def _start_winter(desk: Desk, winter: list[Enrolment]) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from kitdesk.demo.load import INTERMITTENT, KITS, NOISY, TO_TRY, WEAK_PACK, load_demo
 from readiness.models import Capture, Verdict
-from rentals.models import CourseRun, Kit, Loan, Shortfall, Student
+from rentals.models import CourseRun, Kit, Loan, Message, Shortfall, Student
 from rentals.verify import verify
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
@@ -37,5 +37,8 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
     assert bad == {kits[number - 1].pk for number in (INTERMITTENT, NOISY, WEAK_PACK)}
     assert Counter(Capture.objects.values_list("status", flat=True)).keys() == {"scored"}
     assert len(list((tmp_path / "try").iterdir())) == sum(len(sitting.tests) for sitting in TO_TRY)
+    drafts = Message.objects.filter(state="draft")
+    assert Counter(drafts.values_list("occasion", flat=True)) == {"packing_list": 2, "shortfall": 1, "overdue": 2}
+    assert set(Message.objects.values_list("state", flat=True)) == {"draft", "sent", "discarded"}
     assert verify() == []
     assert f"{KITS} kits, 30 students" in out.getvalue()

@@ -65,6 +65,7 @@ def test_an_approved_packing_list_reaches_the_mail_server_with_its_pdf(signed_in
     (received,) = smtp_server.received
     assert received.recipients == (loan.enrolment.student.email,)
     ((name, pdf),) = _attached(received.message)
+    assert name == f"packing-list-{loan.kit.code}.pdf"
     text = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
     assert loan.enrolment.student.name in text
     for line in loan.packing_lines.exclude(serial=""):
