@@ -25,6 +25,8 @@ JOIN_S = 0.05
 """Crossings nearer than this are one event: contacts bounce for milliseconds (common practice)."""
 SWAY = 0.2
 """A contact that opens puts another hum in place of this one; a cable or hand that moves sways it by a tenth or two."""
+CORE = 0.6
+"""An event lasts while it is this share of its peak: taking mains out leaves an echo of half a step one period away."""
 ENERGY_S = (0.01, 0.04)
 """Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
 
@@ -229,8 +231,10 @@ def _grouped(trace: Trace, above: np.ndarray, test: str) -> list[Event]:
     breaks = np.flatnonzero(np.diff(hits) > JOIN_S * trace.rate)
     found = []
     for first, last in zip([hits[0], *hits[breaks + 1]], [*hits[breaks], hits[-1]], strict=True):
-        start, end = float(first / trace.rate), float((last + 1) / trace.rate)
-        size = float(np.max(np.abs(trace.abrupt[first : last + 1])))
+        inside = np.abs(trace.abrupt[first : last + 1])
+        size = float(inside.max())
+        high = first + np.flatnonzero(inside >= CORE * size)
+        start, end = float(high[0] / trace.rate), float((high[-1] + 1) / trace.rate)
         found.append(Event(start, end, size, *lead_at(test, start, end)))
     return found
 

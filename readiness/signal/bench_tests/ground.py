@@ -25,10 +25,11 @@ BEYOND = 30.0
 def judge(view: View) -> Judged:
     """Judge the ground window alone: the resistor makes the other two windows hum by themselves."""
     hum = view.still_hum_uv
-    if float(np.median(view.trace.railed)) > 0.02 and not swings_rail_to_rail(view):
+    railed = float(np.median(view.trace.railed)) > 0.02
+    if railed and not swings_rail_to_rail(view):
         text = "The trace stands at the end of its range before the ground is touched."
         return Judged(findings=(finding("open_lead", RETEST, text, action="Run the lift test: it names the lead"),))
-    if hum > BEYOND * view.limits.hum_uv or swings_rail_to_rail(view):
+    if railed or hum > BEYOND * view.limits.hum_uv:
         text = f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
         return Judged(findings=(finding("bench_interference", RETEST, text),))
     found = find_events(view.trace, view.test)

@@ -1,0 +1,85 @@
+"""Plots: valid SVG, no inline style, text alternatives, what they must show."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from readiness.plots import Mark, series_plot, spectrum_plot, trace_plot
+from readiness.signal.continuity import WINDOWS
+from readiness.signal.limits import Limits
+from readiness.signal.noise import spectrum
+
+NS = "{http://www.w3.org/2000/svg}"
+
+
+def root(svg: str) -> ET.Element:
+    """The drawing, parsed as XML; HTML gives inline SVG its name space by itself."""
+    tree = ET.fromstring(svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))
+    assert not re.search(r"\sstyle=|<style|<script|javascript:", svg)
+    assert tree.get("role") == "img"
+    titles = {tree.find(NS + "title").get("id"), tree.find(NS + "desc").get("id")}
+    assert set(tree.get("aria-labelledby").split()) == titles
+    assert tree.find(NS + "desc").text
+    return tree
+
+
+def of_class(tree: ET.Element, name: str) -> list[ET.Element]:
+    return [item for item in tree.iter() if item.get("class") == name]
+
+
+def test_trace_names_its_windows_and_numbers_its_events():
+    x = np.random.default_rng(1).normal(size=10240)
+    marks = [Mark(3.1, 40.0, "A"), Mark(6.0, 55.0, "B")]
+    plot = trace_plot(x, 1024.0, WINDOWS["flex"], marks, name="t1")
+    tree = root(plot.svg)
+    assert [item.text for item in of_class(tree, "plot-event-number")] == ["1", "2"]
+    words = [item.text for item in of_class(tree, "plot-name")]
+    assert {"still", "lead A", "lead B", "ground"} <= set(words)
+    assert plot.caption.endswith("2 abrupt events on lead A and B.")
+
+
+def test_the_envelope_keeps_the_highest_sample():
+    x = np.zeros(40_960)
+    x[12_345] = 1000.0
+    tree = root(trace_plot(x, 4096.0, WINDOWS["still"]).svg)
+    path = of_class(tree, "plot-envelope")[0].get("d")
+    heights = [float(pair.split()[1]) for pair in re.findall(r"[\d.]+ [\d.]+", path)]
+    assert min(heights) < 50 < max(heights)
+
+
+def test_missing_samples_leave_a_gap():
+    x = np.random.default_rng(1).normal(size=10240)
+    x[4000:4500] = np.nan
+    path = of_class(root(trace_plot(x, 1024.0, WINDOWS["still"]).svg), "plot-envelope")[0].get("d")
+    assert path.count("M") == 2
+    assert "nan" not in path
+
+
+@pytest.mark.parametrize("x", [np.zeros(10240), np.full(10240, 3.5), np.full(10240, np.nan), np.zeros(1)])
+def test_odd_traces_still_draw(x):
+    assert "nan" not in trace_plot(x, 1024.0, WINDOWS["still"]).svg.replace("plot-name", "")
+
+
+def test_spectrum_marks_limit_bands_and_mains():
+    t = np.arange(10240) / 1024
+    x = np.random.default_rng(1).normal(size=10240) + 20 * np.sin(2 * np.pi * 50 * t)
+    found = spectrum(x, 1024.0, (50.0,))
+    plot = spectrum_plot(found.hz, found.raw, found.density, Limits(), mains_hz=50.0, band_hz=(20, 409.6), noise_uv=0.9)
+    tree = root(plot.svg)
+    assert len(of_class(tree, "plot-limit")) == 1
+    assert len(of_class(tree, "plot-band")) == 1
+    assert len(of_class(tree, "plot-mains")) == 10
+    assert "below the limit" in plot.caption
+
+
+def test_series_marks_what_is_out_of_control():
+    plot = series_plot([0, 30, 70], [1.0, 1.1, 2.4], unit="uV", title="Noise <floor>", caption="Rises & rises.",
+                       lines=(("upper limit", 2.0),), out=[2], labels=("1 Jan", "12 Mar"))  # fmt: skip
+    tree = root(plot.svg)
+    assert len(of_class(tree, "plot-point-out")) == 1
+    assert tree.find(NS + "title").text == "Noise <floor>"
+    assert series_plot([0], [1.0], unit="V", title="One", caption="One point.").svg
