@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 from django.urls import reverse
 
-from rentals.codes import parse_code
+from rentals.codes import kind_of, parse_code
 from rentals.lifecycle import STATE_WORDS, KitState
 from rentals.models import OPEN_STAGES, Kit, Loan, Part, Student
 from rentals.selectors.today import bench_address
@@ -23,6 +23,11 @@ class Match:
     what: str
     detail: str = ""
     code: str = ""
+
+    @property
+    def page(self) -> str:
+        """Address of the kit or part that the code belongs to."""
+        return reverse(f"rentals:{'kit' if kind_of(self.code) == 'kit' else 'part'}", args=[self.code])
 
 
 @dataclass(frozen=True)

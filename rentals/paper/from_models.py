@@ -115,9 +115,11 @@ def packing_list_facts(loan: Loan, practice: facts.Practice | None = None) -> fa
     )
 
 
-def run_facts(run: CourseRun, loans: Iterable[Loan] | None = None) -> facts.RunFacts:
+def run_facts(
+    run: CourseRun, loans: Iterable[Loan] | None = None, practice: facts.Practice | None = None
+) -> facts.RunFacts:
     """A run with its open loans, by kit code; or with the given ones, in the order given."""
-    practice = practice_facts()
+    practice = practice or practice_facts()
     if loans is None:
         open_loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
         loans = with_all_facts(open_loans).order_by("kit__code")

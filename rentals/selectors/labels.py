@@ -55,13 +55,14 @@ def labelled(wanted: Wanted) -> QuerySet[Any]:
 
 
 def choosable(wanted: Wanted) -> tuple[list[Choosable], int]:
-    """The first rows to tick, those ticked already in front, and how many fit the filter."""
+    """The first rows to tick, those ticked already in front, and how many more fit the filter."""
     path = _code_path(wanted.kind)
     fitting = _matching(wanted)
     ticked = list(_pool(wanted).filter(**{f"{path}__in": wanted.codes})) if wanted.codes else []
-    more = list(fitting.exclude(**{f"{path}__in": wanted.codes})[:SHOWN])
+    unticked = fitting.exclude(**{f"{path}__in": wanted.codes})
+    more = list(unticked[:SHOWN])
     rows = [(row, True) for row in ticked] + [(row, False) for row in more]
-    return [_choosable(wanted.kind, row, on) for row, on in rows], fitting.count()
+    return [_choosable(wanted.kind, row, on) for row, on in rows], unticked.count() - len(more)
 
 
 def _pool(wanted: Wanted) -> QuerySet[Any]:

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern
 
-from . import desk, kits, pack, post, receive, runs, setup, stock
+from . import desk, kits, pack, paper, post, receive, runs, setup, stock
 
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
@@ -14,4 +14,5 @@ urlpatterns: list[URLPattern] = [
     *receive.urlpatterns,
     *post.urlpatterns,
     *setup.urlpatterns,
+    *paper.urlpatterns,
 ]

@@ -1,41 +1,54 @@
-"""Label sheets as PDF: for kits and for parts."""
+"""Labels for kits, parts, leads and parcels: choose what, which sheet and the first free label, and print."""
 
 from __future__ import annotations
 
-from django import forms
-from django.http import HttpRequest, HttpResponse
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from rentals.models import Kit, Part, Practice
-from rentals.paper import labels
-from rentals.paper.facts import LabelFacts, Printed
-from rentals.paper.from_models import fonts
-from rentals.paper.sheets import KIT_SHEET, SHEETS, TAG_SHEET, Sheet
+from rentals.forms.paper import MOST_TICKED, LabelForm, usual_sheet
+from rentals.models import Practice
+from rentals.paper import facts as paper
+from rentals.paper import labels as drawing
+from rentals.paper.address_labels import address_labels
+from rentals.paper.coverage import coverage, texts_of
+from rentals.paper.facts import Printed
+from rentals.paper.from_models import (
+    address_label_facts,
+    fonts,
+    kit_label,
+    lead_tags,
+    part_label,
+    practice_facts,
+    return_label_facts,
+    student_address,
+    with_all_facts,
+)
+from rentals.paper.sheets import Sheet
+from rentals.selectors.labels import KINDS, MOST, PARCEL_KINDS, Wanted, choosable, labelled
 
-MOST = 1000
-
-
-class SheetForm(forms.Form):
-    """Which sheet, and where on it to begin."""
-
-    sheet = forms.ChoiceField(label="Sheet of labels", choices=[(name, name) for name in SHEETS], required=False)
-    start = forms.IntegerField(
-        label="First free label", min_value=1, initial=1, required=False, help_text="Counted along the rows, from 1."
-    )
-
-    def chosen(self, usual: Sheet) -> tuple[Sheet, int]:
-        """The sheet and the first free label."""
-        sheet = SHEETS.get(self.cleaned_data.get("sheet") or "", usual)
-        return sheet, self.cleaned_data.get("start") or 1
+DRAWN: dict[str, Callable[..., Printed]] = {
+    "kit": drawing.kit_labels,
+    "part": drawing.part_labels,
+    "lead": drawing.lead_tags,
+    "address": address_labels,
+    "return": address_labels,
+}
 
 
 def pdf_answer(printed: Printed, name: str) -> HttpResponse:
-    """A PDF that opens in the browser under a plain name; what no font can draw is named in a header."""
+    """A PDF that opens in the browser under a plain name; how many texts no font can draw stands in a header."""
     answer = HttpResponse(printed.pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     if printed.unprintable:
         answer["X-Unprintable"] = str(len(printed.unprintable))
+    if printed.borrowed:
+        answer["X-Borrowed"] = str(len(printed.borrowed))
     return answer
 
 
@@ -44,45 +57,177 @@ def site_address(request: HttpRequest, practice: Practice) -> str:
     return practice.site_url.rstrip("/") or request.build_absolute_uri("/").rstrip("/")
 
 
-def _sheet(request: HttpRequest, usual: Sheet, count: int, what: str) -> tuple[Sheet, int] | HttpResponse:
-    """The sheet asked for, or the page that asks for it."""
-    asked = "sheet" in request.GET
-    form = SheetForm(request.GET if asked else None, initial={"sheet": usual.name, "start": 1})
-    if asked and form.is_valid():
-        sheet, start = form.chosen(usual)
-        if start <= sheet.count:
-            return sheet, start
-        form.add_error("start", f"The sheet has labels 1 to {sheet.count}.")
-    context = {"form": form, "count": count, "what": what, "codes": request.GET.getlist("code")}
-    return render(request, "rentals/kit/labels.html", context, status=422 if asked else 200)
+def sender_facts(request: HttpRequest, practice: Practice | None = None) -> paper.Practice:
+    """The practice as the paper knows it, with the address that QR codes carry."""
+    practice = practice or Practice.current()
+    return replace(practice_facts(practice), site_url=site_address(request, practice))
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One label on the drawing of a sheet, millimetres; ``use`` is used, print or free."""
+
+    number: int
+    x: float
+    y: float
+    middle: tuple[float, float]
+    use: str
+
+
+def _asked(request: HttpRequest, kind: str) -> QueryDict:
+    """What was asked for with the gaps filled; another kind than the page showed begins on that kind's own sheet."""
+    data = request.GET.copy()
+    if kind:
+        data["kind"] = kind
+    if data.get("kind") not in KINDS:
+        data["kind"] = "kit"
+    if data.get("of", data["kind"]) != data["kind"]:
+        for name in ("sheet", "start", "nudge_right", "nudge_down", "code"):
+            data.pop(name, None)
+    if not data.get("sheet"):
+        data["sheet"] = usual_sheet(data["kind"], Practice.current().paper).name
+    data.setdefault("start", "1")
+    return data
+
+
+def _wanted(form: LabelForm, data: QueryDict) -> Wanted:
+    number = data.get("loan", "")
+    return form.wanted(data.getlist("code"), int(number) if number.isdecimal() and len(number) < 18 else None)
+
+
+def _facts(wanted: Wanted, practice: paper.Practice) -> tuple[list[Any], list[str]]:
+    """Facts of the labels to print, at most ``MOST``, and the names of those who get none for want of an address."""
+    rows = labelled(wanted)
+    if wanted.kind in PARCEL_KINDS:
+        loans = list(with_all_facts(rows)[:MOST] if wanted.kind == "address" else rows[:MOST])
+        make = address_label_facts if wanted.kind == "address" else return_label_facts
+        found = [(loan, make(loan, practice)) for loan in loans]
+        missing = [loan.enrolment.student.name for loan, label in found if label is None]
+        return [label for _, label in found if label], missing if wanted.kind == "address" else []
+    if wanted.kind == "lead":
+        return [tag for lead_set in rows[:MOST] for tag in lead_tags(lead_set, practice)][:MOST], []
+    make_one = kit_label if wanted.kind == "kit" else part_label
+    return [make_one(row, practice) for row in rows[:MOST]], []
+
+
+def _texts(wanted: Wanted, practice: paper.Practice) -> Iterable[str]:
+    """The texts of the labels, without what only a parcel's mass needs."""
+    if wanted.kind in PARCEL_KINDS:
+        yield from texts_of(practice)
+        for loan in labelled(wanted)[:MOST]:
+            yield from texts_of(student_address(loan.enrolment.student))
+        return
+    yield from texts_of(_facts(wanted, practice)[0])
+
+
+def drawn_sheet(sheet: Sheet, start: int, count: int) -> list[Slot]:
+    """Every label of the first sheet with what becomes of it."""
+    slots = []
+    for position in range(sheet.count):
+        number = position + 1
+        use = "used" if number < start else "print" if number < start + count else "free"
+        x, y = sheet.place(position)
+        middle = (round(x + sheet.label[0] / 2, 2), round(y + sheet.label[1] / 2, 2))
+        slots.append(Slot(number, round(x, 2), round(y, 2), middle, use))
+    return slots
+
+
+def _context(request: HttpRequest, form: LabelForm, data: QueryDict) -> dict[str, Any]:
+    context: dict[str, Any] = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
+    if not form.is_valid():
+        return context
+    wanted, sheet, practice = _wanted(form, data), form.sheet_chosen(), sender_facts(request)
+    rows, not_shown = choosable(wanted)
+    labels, missing = _counted(wanted, practice)
+    start = form.cleaned_data["start"]
+    return context | {
+        "rows": rows,
+        "not_shown": not_shown,
+        "ticked": len(wanted.codes),
+        "too_many": len(data.getlist("code")) > MOST_TICKED,
+        "most_ticked": MOST_TICKED,
+        "count": min(labels, MOST),
+        "cut": labels > MOST,
+        "missing": missing,
+        "no_home": wanted.kind == "return" and practice.address is None,
+        "sheet": sheet,
+        "start": start,
+        "type_mm": round(min(9.0, sheet.label[1] * 0.45), 1),
+        "slots": drawn_sheet(sheet, start, min(labels, MOST)),
+        "sheets_needed": -(-(start - 1 + min(labels, MOST)) // sheet.count),
+        "fonts_note": coverage(_texts(wanted, practice), fonts()),
+        "one_loan": labelled(wanted).first() if wanted.loan is not None else None,
+    }
+
+
+def _counted(wanted: Wanted, practice: paper.Practice) -> tuple[int, list[str]]:
+    """How many labels there are to print, and who gets none."""
+    rows = labelled(wanted)
+    if wanted.kind == "lead":
+        return sum(len(lead_set.leads.all()) for lead_set in rows), []
+    if wanted.kind == "return" and practice.address is None:
+        return 0, []
+    if wanted.kind == "address":
+        names = [(loan.enrolment.student, student_address(loan.enrolment.student)) for loan in rows]
+        return sum(address is not None for _, address in names), [who.name for who, where in names if where is None]
+    return rows.count(), []
+
+
+@require_safe
+def labels(request: HttpRequest, kind: str = "") -> HttpResponse:
+    """Choose what to print; every change shows what comes of it."""
+    data = _asked(request, kind)
+    form = LabelForm(data)
+    return render(request, "rentals/paper/labels.html", _context(request, form, data))
+
+
+@require_safe
+def labels_pdf(request: HttpRequest, kind: str = "") -> HttpResponse:
+    """The labels; what stands in the way is shown on the page that asks."""
+    data = _asked(request, kind)
+    form = LabelForm(data)
+    if form.is_valid():
+        facts, _ = _facts(_wanted(form, data), sender_facts(request))
+        if facts:
+            try:
+                start = form.cleaned_data["start"]
+                printed = DRAWN[data["kind"]](facts, form.sheet_chosen(), start=start, fonts=fonts())
+            except ValueError as wrong:
+                form.add_error("sheet", f"This cannot be printed: {wrong}.")
+            else:
+                return pdf_answer(printed, f"{data['kind']}-labels")
+        else:
+            form.add_error(None, "There is no label to print. Choose others.")
+    context = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
+    return render(request, "rentals/paper/labels.html", context, status=422)
+
+
+@require_safe
+def calibration(request: HttpRequest) -> HttpResponse:
+    """The outlines of a sheet's labels, to hold against a real sheet."""
+    data = _asked(request, "")
+    form = LabelForm(data)
+    if not form.is_valid():
+        context = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
+        return render(request, "rentals/paper/labels.html", context, status=422)
+    return pdf_answer(drawing.calibration_page(form.sheet_chosen(), fonts=fonts()), "calibration")
 
 
 @require_safe
 def kit_labels(request: HttpRequest) -> HttpResponse:
     """Labels of the kits named by ``?code=``, or of all in use."""
-    kits = Kit.objects.exclude(state="retired").select_related("kit_type").order_by("code")
-    if codes := request.GET.getlist("code"):
-        kits = kits.filter(code__in=codes)
-    chosen = _sheet(request, KIT_SHEET, min(kits.count(), MOST), "kit")
-    if isinstance(chosen, HttpResponse):
-        return chosen
-    practice = Practice.current()
-    site = site_address(request, practice)
-    facts = [LabelFacts(kit.code, kit.kit_type.name, (), site, practice.name) for kit in kits[:MOST]]
-    return pdf_answer(labels.kit_labels(facts, chosen[0], start=chosen[1], fonts=fonts()), "kit-labels")
+    return (labels_pdf if "sheet" in request.GET else labels)(request, kind="kit")
 
 
 @require_safe
 def part_labels(request: HttpRequest) -> HttpResponse:
     """Labels of the parts named by ``?code=``, of one kit (``?kit=``), or of all in use."""
-    parts = Part.objects.exclude(place__in=("lost", "retired")).order_by("kind", "code")
-    if codes := request.GET.getlist("code"):
-        parts = parts.filter(code__in=codes)
-    elif kit := request.GET.get("kit"):
-        parts = parts.filter(kit__code=kit)
-    chosen = _sheet(request, TAG_SHEET, min(parts.count(), MOST), "part")
-    if isinstance(chosen, HttpResponse):
-        return chosen
-    site = site_address(request, Practice.current())
-    facts = [LabelFacts(part.code, part.get_kind_display(), (f"serial {part.serial}",), site) for part in parts[:MOST]]
-    return pdf_answer(labels.part_labels(facts, chosen[0], start=chosen[1], fonts=fonts()), "part-labels")
+    return (labels_pdf if "sheet" in request.GET else labels)(request, kind="part")
+
+
+def labels_address(**asked: object) -> str:
+    """The page of labels with something chosen already, such as ``labels_address(kind="address", loan=3)``."""
+    query = QueryDict(mutable=True)
+    for name, value in asked.items():
+        query[name] = str(value)
+    return f"{reverse('rentals:labels')}?{query.urlencode()}"

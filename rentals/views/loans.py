@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -15,13 +13,14 @@ from rentals.actions.receive import write_off
 from rentals.actions.settle import settle
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ExtendForm, TrackingForm
-from rentals.models import Event, Loan, LoanStage, Practice, ReturnLine, Shortfall
-from rentals.paper.from_models import fonts, packing_list_facts, practice_facts
+from rentals.models import Event, Loan, LoanStage, ReturnLine, Shortfall
+from rentals.paper.from_models import fonts, packing_list_facts
 from rentals.paper.packing_list import packing_list
 from rentals.scan import next_step
 
 from .kit_acts import ActPage, act_page, get_or_post
-from .labels import pdf_answer, site_address
+from .labels import pdf_answer, sender_facts
+from .papers import papers_of
 
 
 def _loan(pk: int) -> Loan:
@@ -54,6 +53,7 @@ def loan(request: HttpRequest, pk: int) -> HttpResponse:
         "next_url": next_step(loan.kit) if loan.is_open else "",
         "next_act": NEXT_ACT.get(loan.stage, ""),
         "to_settle": loan.stage in (LoanStage.RETURNED, LoanStage.LOST),
+        **papers_of(loan),
     }
     return render(request, "rentals/loan/detail.html", context)
 
@@ -64,10 +64,8 @@ def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     loan = _loan(pk)
     if not loan.packing_lines.exists():
         raise Http404("Nothing was packed for this loan yet.")
-    practice = Practice.current()
-    sender = replace(practice_facts(practice), site_url=site_address(request, practice))
     inside = request.GET.get("inside") == "1"
-    printed = packing_list(packing_list_facts(loan, sender), inside_copy=inside, fonts=fonts())
+    printed = packing_list(packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=fonts())
     return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 
 

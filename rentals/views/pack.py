@@ -25,6 +25,7 @@ from rentals.selectors.packing import (
 )
 
 from .finding import asked, kit_or_404, page_of
+from .papers import papers_of
 
 
 @require_safe
@@ -73,6 +74,7 @@ def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
             "carriers": carriers,
             "dispatch_form": DispatchForm.of(loan, carriers[0] if carriers else ""),
             "unpack_form": ReasonForm(prefix="unpack"),
+            **papers_of(loan, packing_list=False),
         }
         return render(request, "rentals/pack/packed.html", {**context, **more})
     draw_up(kit)
@@ -80,6 +82,7 @@ def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
     context |= {
         "close_form": CloseForm(initial={"parcel_mass_g": context["sheet"].mass_g or None}),
         "override_form": OverrideForm(),
+        **papers_of(loan, packing_list=False),
     }
     return render(request, "rentals/pack/kit.html", {**context, **more})
 

@@ -12,6 +12,8 @@ from rentals.models import OPEN_STAGES, CourseRun, Loan
 from rentals.paper.from_models import fonts, run_facts
 from rentals.paper.pick_sheet import run_papers
 
+from .labels import pdf_answer, sender_facts
+
 
 @require_safe
 def packing_lists(request: HttpRequest, pk: int) -> HttpResponse:
@@ -20,7 +22,6 @@ def packing_lists(request: HttpRequest, pk: int) -> HttpResponse:
     if not Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES).exists():
         messages.info(request, "No kit is assigned to this run yet, so there is no packing list to print.")
         return HttpResponseRedirect(run.get_absolute_url())
-    printed = run_papers(run_facts(run), inside_copy=request.GET.get("copy") == "inside", fonts=fonts())
-    answer = HttpResponse(printed.pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="packing-lists-{slugify(run.name) or run.pk}.pdf"'
-    return answer
+    facts = run_facts(run, practice=sender_facts(request))
+    printed = run_papers(facts, inside_copy=request.GET.get("copy") == "inside", fonts=fonts())
+    return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")

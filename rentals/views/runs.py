@@ -14,6 +14,7 @@ from rentals.selectors.runs import enrolments_of, holding, run_counts, run_phase
 
 from .acting import carry_out
 from .finding import asked, page_of
+from .papers import run_fonts_note
 
 
 @require_safe
@@ -43,6 +44,7 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
         "counts": run_counts(run),
         "phase": run_phase(run, today),
         "draft": waiting_draft(run),
+        "fonts_note": run_fonts_note(run),
     }
     return render(request, "rentals/run/detail.html", context)
 

@@ -1,0 +1,83 @@
+"""Sheets of labels in Setup: those built in, and those that the practice measured itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from rentals.actions.paper import remove_sheet, save_sheet
+from rentals.forms.paper import SheetForm
+from rentals.models import LabelSheet
+from rentals.paper.from_models import sheet_of
+from rentals.paper.sheets import KIT_SHEET, SHEETS
+
+from .acting import carry_out
+from .kit_acts import ActPage, act_page, get_or_post
+
+
+@require_safe
+def sheets(request: HttpRequest) -> HttpResponse:
+    """All sheets."""
+    own = [(row, sheet_of(row)) for row in LabelSheet.objects.all()[:200]]
+    return render(request, "rentals/paper/sheets.html", {"own": own, "built_in": list(SHEETS.values())})
+
+
+@get_or_post
+def sheet_new(request: HttpRequest) -> HttpResponse:
+    """Measure a sheet; ``?like=`` begins with the measures of a built-in one."""
+    return _edit(request, LabelSheet(), "New sheet of labels", _measures(request.GET.get("like", "")))
+
+
+@get_or_post
+def sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a sheet's measures."""
+    row = get_object_or_404(LabelSheet, pk=pk)
+    return _edit(request, row, f"Change {row.name}", {})
+
+
+def _measures(name: str) -> dict[str, Any]:
+    like = SHEETS.get(name)
+    start = like or KIT_SHEET
+    page = {"page_width": start.page[0], "page_height": start.page[1]}
+    if like is None:
+        return page
+    return page | {
+        "name": f"{like.name}, ours",
+        "columns": like.columns,
+        "rows": like.rows,
+        "label_width": like.label[0],
+        "label_height": like.label[1],
+        "pitch_across": round(like.pitch[0], 3),
+        "pitch_down": round(like.pitch[1], 3),
+        "margin_left": round(like.margin[0], 3),
+        "margin_top": round(like.margin[1], 3),
+    }
+
+
+def _edit(request: HttpRequest, row: LabelSheet, title: str, initial: dict[str, Any]) -> HttpResponse:
+    posted = request.method == "POST"
+    form = SheetForm(request.POST if posted else None, instance=row, initial=initial)
+    home = reverse("rentals:sheets")
+
+    def do() -> str:
+        save_sheet(form.instance)
+        return home
+
+    if posted and form.is_valid():
+        answer = carry_out(request, "save sheet", do, form=form)
+        if answer is not None:
+            return answer
+    context = {"form": form, "title": title, "home": home}
+    return render(request, "rentals/setup/edit.html", context, status=422 if posted else 200)
+
+
+@get_or_post
+def sheet_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Forget a sheet."""
+    row = get_object_or_404(LabelSheet, pk=pk)
+    page = ActPage(f"Remove {row.name}", "Remove", ("Labels can no longer be printed for it.",), danger=True)
+    return act_page(request, page, lambda data: remove_sheet(row), home=reverse("rentals:sheets"))
