@@ -24,6 +24,7 @@ urlpatterns: list[URLPattern] = [
     path("kits/<str:code>/panel/", kits.kit_panel, name="kit_panel"),
     path("kits/<str:code>/clear/", kits.clear, name="kit_clear"),
     path("kits/<str:code>/battery/", kits.battery, name="kit_battery"),
+    path("kits/<str:code>/check-kit/", kits.check_kit, name="check_kit"),
     # One kit type
     path("plans/<int:kit_type_pk>/", plans.plan, name="plan"),
     path("plans/<int:kit_type_pk>/amplifiers/<int:amplifier_pk>/", plans.accept_limit, name="accept_limit"),

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
 
+from readiness.bench_day import doubt_of
 from readiness.combining import Combined, combine
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.rounds import Since, at_the_bench, counting, round_since, verdict_of
@@ -40,6 +42,7 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
         plan.required,
         earlier=[verdict_of(capture).result for capture in captures if capture.pk != newest[capture.test].pk],
     )
+    combined = _in_doubt(kit, newest, combined)
     current = _round(kit, since, at or timezone.now())
     was_cleared = current.cleared_at is not None
     _write(current, plan, newest, combined)
@@ -51,6 +54,15 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
         issue.refuse_clearance(kit, reason=lacks, actor=actor, at=at)
     _carry_over(kit, current, at=at, actor=actor)
     return current
+
+
+def _in_doubt(kit: Kit, newest: dict[str, Capture], combined: Combined) -> Combined:
+    """Failures of a day on which the check kit was out of its own limits are held as retest: the bench is suspect."""
+    if combined.verdict != "not fit" or hasattr(kit, "check_kit"):
+        return combined
+    failed = {timezone.localdate(c.taken) for c in newest.values() if verdict_of(c).verdict == "not fit"}
+    doubt = doubt_of(failed)
+    return replace(combined, verdict="retest", sentence=f"{doubt} {combined.sentence}") if doubt else combined
 
 
 def newest_per_test(captures: Iterable[Capture]) -> dict[str, Capture]:

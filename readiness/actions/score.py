@@ -10,11 +10,12 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
+from readiness.actions.check_kit import judge_day_again
 from readiness.actions.conclude import conclude
 from readiness.judging import judge, limits_dict, measured, open_capture
 from readiness.kept_maps import kept_maps
 from readiness.limits_for import fitted, limits_for
-from readiness.models import Capture, Verdict
+from readiness.models import Capture, CheckKit, Verdict
 from readiness.owners import Asked, whose
 from readiness.signal.capture import Capture as Signal
 from readiness.signal.errors import CaptureRefused
@@ -76,6 +77,8 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
         locked.save()
         keep_verdict(locked, result, limits, at=at)
         conclude(kit, at=at, actor=actor)
+        if test == "still" and CheckKit.objects.filter(kit=kit).exists():
+            judge_day_again(timezone.localdate(locked.taken), actor=actor)
     return Status.SCORED
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.upload import store_upload
+from readiness.bench_day import bench_day
 from readiness.forms import AnswerForm, FindKitForm, UploadForm
 from readiness.instructions import DURATION_S, INSTRUCTIONS
 from readiness.models import Upload
@@ -36,6 +38,7 @@ def _bench_context(request: HttpRequest, form: FindKitForm, refused: UploadForm 
         "form": form,
         "page": page,
         "lines": [(kit, bench_line(kit)) for kit in page],
+        "day": bench_day(timezone.localdate()),
         "uploads": recent_uploads(),
         "tests": INSTRUCTIONS.values(),
         "upload_errors": refused.errors.get("files", []) if refused else [],

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.answer import note_battery
+from readiness.actions.check_kit import appoint, dismiss
 from readiness.actions.conclude import conclude_again
 from readiness.forms import UploadForm, VoltsForm
 from readiness.selectors import kits as selectors
@@ -71,3 +72,18 @@ def battery(request: HttpRequest, code: str) -> HttpResponse:
         if done is not None:
             return done
     return _page(request, kit, form)
+
+
+@require_POST
+def check_kit(request: HttpRequest, code: str) -> HttpResponse:
+    """Make the kit the check kit of the bench, or an ordinary one again."""
+    kit = kit_or_404(code)
+
+    def do() -> str:
+        if request.POST.get("act") == "dismiss":
+            dismiss(kit, actor=request.user)
+        else:
+            appoint(kit, actor=request.user)
+        return reverse("readiness:kit_bench", args=[kit.code])
+
+    return carry_out(request, "appoint a check kit", do) or _page(request, kit_or_404(code))
