@@ -27,11 +27,19 @@ def judge(view: View) -> Judged:
         return Judged(findings=(abnormal,))
     events = find_events(view.trace, view.test)
     findings = early_motion(view) + _findings(events)
-    continuity = score_of(events.conforms)
+    continuity = _score(events, findings)
     if any(item.code in ("moved_too_early", "burst_noise") for item in findings):
         continuity = None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
     return Judged(findings, continuity, None, (row,), (), events.events)
+
+
+def _score(events: Events, findings: tuple[Finding, ...]) -> float:
+    """100 while noise explains the highest peak; between once and ``CLEAR`` times the threshold it falls to nothing."""
+    if not any(item.verdict == RETEST for item in findings) or any(item.verdict == NOT_FIT for item in findings):
+        return score_of(events.conforms)
+    share = (_highest(events) / max(events.threshold_uv, 1e-9) - 1) / (CLEAR - 1)
+    return score_of(min(0.949, max(0.051, 1 - share)))
 
 
 def baseline(view: View) -> Finding | None:

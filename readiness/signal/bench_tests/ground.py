@@ -49,4 +49,4 @@ def judge(view: View) -> Judged:
         f"Hum jumps {len(seen)} times, by up to {row.value:.0f} uV, while the ground lead is flexed.",
         lead=lead, events=seen,
     )  # fmt: skip
-    return Judged((told,), score_of(found.conforms), None, (row,), (), found.events)
+    return Judged((told,), score_of(found.conforms) if sure else None, None, (row,), (), found.events)
