@@ -38,7 +38,7 @@ def test_a_kit_is_packed_by_scanning_and_pressing(browser_page: Page) -> None:
     page.locator(".page-action").get_by_role("button", name="Pack").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Dispatch")
     assert faults(page) == []
-    page.get_by_label("Tracking number").fill("AB 12 34")
+    page.locator("#id_tracking_number").fill("AB 12 34")
     page.get_by_label("Carrier").fill("Village post")
     page.locator(".page-action").get_by_role("button", name="Dispatch").click()
     expect(page.get_by_text("is on its way")).to_be_visible()

@@ -51,7 +51,7 @@
   // A form is sent once: a second press while the first is under way does nothing.
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (form.method.toLowerCase() !== "post" || form.matches("[hx-post], [data-hx-post]")) return;
+    if (form.method.toLowerCase() !== "post" || form.matches("[hx-post], [data-hx-post], [data-scans]")) return;
     if (form.hasAttribute("data-sending")) {
       event.preventDefault();
       return;
@@ -136,9 +136,18 @@
     });
   });
 
-  // A scan box that stays on its page is empty again as soon as its text is under way: the next scan may follow at once.
-  document.addEventListener("htmx:beforeSend", (event) => {
-    if (event.detail.elt.matches?.("form[data-clears]")) event.detail.elt.reset();
+  // A scan box that stays on its page is emptied at once and its texts are sent one after the other, so that a scanner
+  // faster than the answers loses nothing. What could not be sent is put back.
+  let scans = Promise.resolve();
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!window.htmx || !form.matches("[data-scans]")) return;
+    event.preventDefault();
+    const values = Object.fromEntries(new FormData(form));
+    form.reset();
+    scans = scans
+      .then(() => window.htmx.ajax("POST", form.action, { source: form, swap: "none", values }))
+      .catch(() => Object.entries(values).forEach(([name, text]) => (form.elements[name].value ||= text)));
   });
 
   document.addEventListener("DOMContentLoaded", () => {

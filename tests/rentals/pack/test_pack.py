@@ -322,5 +322,5 @@ def test_the_pack_page_takes_the_same_few_queries(signed_in, django_assert_max_n
         line.pk, line.order, line.name = None, 10 + order, f"Band {order}"
         line.save()
     signed_in.get(at(loan.kit))
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(22):
         assert signed_in.get(at(loan.kit)).context["sheet"].total == 8 + pieces

@@ -242,7 +242,7 @@ def test_pages_take_the_same_few_queries_however_long(signed_in, django_assert_m
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
     for url, most in (
-        (run.get_absolute_url(), 13),
+        (run.get_absolute_url(), 16),
         (reverse("rentals:run_assign", args=[run.pk]), 9),
         (reverse("rentals:runs"), 7),
     ):
