@@ -31,13 +31,20 @@ class LabelSheet(models.Model):
     class Meta:
         ordering = ["name"]
         constraints = [
-            models.CheckConstraint(condition=Q(columns__gte=1, rows__gte=1), name="label_sheet_has_labels"),
+            models.CheckConstraint(
+                condition=Q(columns__gte=1, rows__gte=1),
+                name="label_sheet_has_labels",
+                violation_error_message="A sheet has at least one row and one column of labels.",
+            ),
             models.CheckConstraint(
                 condition=Q(page_width__gt=0, page_height__gt=0, label_width__gt=0, label_height__gt=0),
                 name="label_sheet_has_a_size",
+                violation_error_message="Page and label must have a size.",
             ),
             models.CheckConstraint(
-                condition=Q(margin_left__gte=0, margin_top__gte=0), name="label_sheet_margins_not_negative"
+                condition=Q(margin_left__gte=0, margin_top__gte=0),
+                name="label_sheet_margins_not_negative",
+                violation_error_message="Margins cannot be negative.",
             ),
         ]
 
