@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from time import perf_counter
 
@@ -130,6 +130,8 @@ def make_kit(number: int, seed: int, spread: float = 1.0) -> MadeKit:
     case = DECK[number % len(DECK)]
     bench = draw_bench(rng, spread)
     fault = None if case is SOUND else draw_fault(case.kind, rng, case.lead)
+    if case.kind == "battery_sagging":
+        bench = replace(bench, battery_channel=True)  # one value in a header has nothing to sag
     carriers = set(TESTS)
     if case.kind in ONE_TEST_KINDS:
         held_only = case.kind in ("moved_too_early", "wrong_order")
