@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from itertools import pairwise
-from statistics import fmean
 
 from django.utils import timezone
 
 from readiness.models import CheckKit, Verdict
+from readiness.trends import individuals
 from rentals.codes import grouped
 from rentals.models import Kit
 
@@ -57,22 +56,13 @@ def bench_day(day: date) -> BenchDay | None:
         lacks = LEARNT_FROM - len(earlier)
         words = f"{name} is still learning its limits: {lacks} more bench day{'s' if lacks > 1 else ''}."
         return BenchDay(kit, "learning", words, value)
-    low, high = control_limits(earlier)
+    chart = individuals(earlier[::-1])
+    low, high = max(0.0, chart.lower), chart.upper
     span = f"{value:.2f} µV against {low:.2f} to {high:.2f} µV"
     if low <= value <= high:
         return BenchDay(kit, "in_control", f"{name} is within its own limits: {span}.", value, low, high)
     words = f"{name} is outside its own limits ({span}): the bench is suspect, failures of that day are to be repeated."
     return BenchDay(kit, "suspect", words, value, low, high)
-
-
-def control_limits(values: list[float]) -> tuple[float, float]:
-    """Limits of an individuals chart: the mean and 3/1.128 times the mean moving range to both sides, not below zero.
-
-    NIST/SEMATECH e-Handbook 6.3.2.2. `values` in order of time, two at least, in any one unit.
-    """
-    middle = fmean(values)
-    reach = 3 / 1.128 * fmean(abs(b - a) for a, b in pairwise(values))
-    return max(0.0, middle - reach), middle + reach
 
 
 def doubt_of(days: set[date]) -> str:

@@ -13,6 +13,7 @@ from readiness.bench_day import doubt_of
 from readiness.combining import Combined, combine
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.rounds import Since, at_the_bench, counting, round_since, verdict_of
+from readiness.selectors.series import kit_warnings
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit
 from rentals.errors import Refused
@@ -101,6 +102,7 @@ def _write(current: BenchTest, plan: BenchPlan, newest: dict[str, Capture], comb
         test: {"capture": capture.pk, "verdict": verdict_of(capture).verdict} for test, capture in newest.items()
     }
     current.verdict, current.sentence = combined.verdict, combined.sentence[:500]
+    current.warnings = kit_warnings(current.kit)
     current.findings, current.proven = combined.findings, combined.proven
     current.continuity, current.noise, current.battery = (
         combined.scores[aspect] for aspect in ("continuity", "noise", "battery")

@@ -24,6 +24,7 @@ class BenchTest(models.Model):
     verdict = models.CharField(max_length=7, choices=VERDICT_CHOICES, blank=True)
     sentence = models.CharField(max_length=500, blank=True)
     findings = models.JSONField(default=list)
+    warnings = models.JSONField(default=list, help_text="Parts that drift towards a limit, in sentences.")
     proven = models.JSONField(default=list, help_text="Leads positively proven: A, B, ground.")
     continuity = models.FloatField(null=True, blank=True)
     noise = models.FloatField(null=True, blank=True)

@@ -13,6 +13,7 @@ from rentals.lifecycle import KitState, Verb
 from rentals.models import Kit
 
 RECENT = 8
+DRIFTS = 20
 
 
 def kits_to_bench() -> QuerySet[Kit]:
@@ -54,3 +55,8 @@ def recent_uploads() -> list[Upload]:
     return list(
         Upload.objects.select_related("by").annotate(files=Count("captures"), busy=busy).order_by("-at", "-pk")[:RECENT]
     )
+
+
+def drifting_rounds() -> list[BenchTest]:
+    """Rounds of now that warn of a part drifting towards its limit, at most one page of them."""
+    return list(BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")[:DRIFTS])

@@ -13,6 +13,7 @@ from readiness.actions.conclude import conclude_again
 from readiness.forms import UploadForm, VoltsForm
 from readiness.selectors import kits as selectors
 from readiness.selectors.history import kit_history
+from readiness.selectors.series import kit_charts
 from readiness.views.parts import page_or_part
 from rentals.models import Kit
 from rentals.views.acting import carry_out
@@ -30,6 +31,7 @@ def _page(request: HttpRequest, kit: Kit, volts_form: VoltsForm | None = None) -
         "kit": kit,
         "bench": selectors.kit_bench(kit),
         "history": kit_history(kit),
+        "charts": kit_charts(kit),
         "volts_form": volts_form or VoltsForm(),
         "upload_form": UploadForm(initial={"kit": kit.code}),
     }
@@ -41,7 +43,7 @@ def kit_panel(request: HttpRequest, code: str) -> HttpResponse:
     """The bench's part of the kit's page: last scores, their course, a way on."""
     kit = kit_or_404(code)
     found = kit.bench_tests.order_by("-current", "-at").first()
-    context = {"kit": kit, "round": found, "history": kit_history(kit)}
+    context = {"kit": kit, "round": found, "charts": kit_charts(kit)}
     return page_or_part(request, "readiness/kit_panel.html", "readiness/_kit_panel.html", context)
 
 

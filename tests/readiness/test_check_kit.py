@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from readiness.actions.check_kit import HOLD_REASON, appoint, dismiss
 from readiness.actions.upload import store_upload
-from readiness.bench_day import LEARNT_FROM, bench_day, control_limits
+from readiness.bench_day import LEARNT_FROM, bench_day
 from readiness.models import CheckKit, Verdict
 from rentals.actions.issue import assign
 from rentals.errors import Refused
@@ -39,13 +39,6 @@ def learnt(kit):
 
 def noise(capture, value):
     Verdict.objects.filter(capture=capture).update(noise_uv=value)
-
-
-def test_limits_of_an_individuals_chart_as_the_handbook_works_them_out():
-    # NIST/SEMATECH e-Handbook 6.3.2.2, the flow rates of its example.
-    low, high = control_limits([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
-    assert low == pytest.approx(45.815910, abs=1e-6)
-    assert high == pytest.approx(55.804090, abs=1e-6)
 
 
 def test_a_check_kit_is_held_and_cannot_be_lent(check):
