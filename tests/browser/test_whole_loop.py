@@ -61,13 +61,13 @@ def pack(page: Page, kit: Kit, stranger) -> None:
 
 
 def mail_and_dispatch(page: Page, smtp_server) -> str:
-    page.get_by_role("link", name="Read and approve").click()
+    page.locator("li", has_text="Mail to").get_by_role("link").click()
     assert faults(page) == []
     action(page).get_by_role("button").first.click()
     expect(page.get_by_text("sent", exact=True).first).to_be_visible()
     page.go_back()
     page.go_back()
-    page.get_by_label("Tracking number").fill("RR 42")
+    page.locator("#id_tracking_number").fill("RR 42")
     action(page).get_by_role("button", name="Dispatch").click()
     expect(page.get_by_text("is on its way")).to_be_visible()
     (arrived,) = smtp_server.received

@@ -47,7 +47,9 @@ def grow(to: int) -> None:
     )
     now = timezone.now()
     Shortfall.objects.bulk_create(
-        Shortfall(loan=line.loan, packing_line=line, kind="missing", opened_at=now) for line in lines
+        Shortfall(loan=line.loan, packing_line=line, kind="missing", opened_at=now)
+        for line in lines
+        if line.loan.stage == "check"
     )
     Event.objects.bulk_create(
         Event(chain=kit.code, number=1, at=now, verb="registered", text="Registered.", kit=kit, hash="0" * 64)
