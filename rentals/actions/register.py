@@ -15,7 +15,6 @@ from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, Lead
 
 from .record import Actor, lock_kit, record_kit, record_part
 
-
 NEVER_TESTED = "It has never been on the bench: test it."
 
 
