@@ -1,0 +1,44 @@
+"""`manage.py speed`: what Kitdesk costs beside the bare libraries it stands on, measured in the same run."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from collections.abc import Iterator
+
+from django.core.management.base import BaseCommand, CommandError
+
+from readiness.signal import speed as bench
+from rentals.paper import speed as paper
+
+
+class Command(BaseCommand):
+    """Prints one line per figure beside its goal; exit status 1 if one is missed."""
+
+    help = "Time captures against bare NumPy, SciPy and edfio, and paper against bare QR matrices; a run's memory."
+    requires_system_checks = ()
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--rounds", type=int, default=21, help="timings of each; the median counts")
+        parser.add_argument("--captures", type=int, default=2000, help="captures for the run on two cores")
+        parser.add_argument("--labels", type=int, default=1000, help="labels to print")
+        parser.add_argument("--loans", type=int, default=300, help="loans in the run whose papers are printed")
+
+    def handle(self, *args: object, **options: int) -> None:
+        count = missed = 0
+        for figure in self._figures(max(1, options["rounds"]), options):
+            sign, word = (">=" if figure.at_least else "<="), ("met" if figure.met else "MISSED")
+            count, missed = count + 1, missed + (not figure.met)
+            goal = f"{sign} {figure.goal:g} {figure.unit}: {word}"
+            line = f"{figure.words:<40} {figure.value:6.2f} {figure.unit:<2}  goal {goal:<18} ({figure.detail})"
+            self.stdout.write(line)
+        if missed:
+            raise CommandError(f"{missed} of {count} goals missed.")
+
+    @staticmethod
+    def _figures(rounds: int, options: dict[str, int]) -> Iterator[bench.Ratio | paper.Figure]:
+        yield bench.csv_ratio(rounds)
+        yield bench.edf_ratio(rounds)
+        yield bench.start_up(min(rounds, 7))
+        yield bench.two_core_ratio(options["captures"])
+        yield paper.label_ratio(options["labels"], min(rounds, 5))
+        yield paper.run_memory(options["loans"])

@@ -1,0 +1,49 @@
+"""`manage.py speed` prints every figure beside its goal and fails when one is missed."""
+
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from readiness.signal import speed as bench
+from rentals.paper import speed as paper
+
+
+def run(monkeypatch, value: float) -> str:
+    for name in ("csv_ratio", "edf_ratio", "start_up", "two_core_ratio"):
+        ratio = bench.Ratio(name, 0.9, 1.0, "x", "made up")
+        monkeypatch.setattr(bench, name, lambda *_args, ratio=ratio: ratio)
+    monkeypatch.setattr(paper, "label_ratio", lambda *_args: paper.Figure("labels", value, 1.5, "x", "made up"))
+    monkeypatch.setattr(paper, "run_memory", lambda *_args: paper.Figure("memory", 12, 200, "MB", "made up"))
+    out = StringIO()
+    try:
+        call_command("speed", stdout=out)
+    finally:
+        run.printed = out.getvalue()
+    return run.printed
+
+
+def test_each_figure_has_its_line(monkeypatch):
+    lines = run(monkeypatch, 1.2).splitlines()
+    assert [line.split()[0] for line in lines] == [
+        "csv_ratio",
+        "edf_ratio",
+        "start_up",
+        "two_core_ratio",
+        "labels",
+        "memory",
+    ]
+    assert all(": met" in line for line in lines)
+
+
+def test_a_missed_goal_fails_the_command(monkeypatch):
+    with pytest.raises(CommandError, match="1 of 6 goals missed"):
+        run(monkeypatch, 1.6)
+    assert "<= 1.5 x: MISSED" in run.printed
+
+
+def test_the_paper_figures_are_measured_and_small():
+    memory = paper.run_memory(25)
+    assert 0 < memory.value < 200 * 20 / 295
+    labels = paper.label_ratio(100, 3)
+    assert 1.0 < labels.value < 1.5 and labels.met
