@@ -1,7 +1,10 @@
 """A roster goes from file to students through its preview; nothing is saved before it is clean."""
 
+import io
 import uuid
+from datetime import date
 
+import openpyxl
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
@@ -180,6 +183,28 @@ def test_bad_files_are_answered_with_a_sentence(signed_in: Client, content: byte
     assert response.status_code == 200
     assert said in text_of(response)
     assert not RosterDraft.objects.exists()
+
+
+def test_after_going_back_another_file_is_taken_and_not_swallowed(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    page = signed_in.get(reverse("rentals:run_import", args=[run.pk])).content.decode()
+    assert 'name="form_key"' not in page
+    for content, count in ((CLEAN, 2), (BAD, 5)):
+        file = SimpleUploadedFile("roster.csv", content)
+        signed_in.post(reverse("rentals:run_import", args=[run.pk]), {"file": file})
+        assert len(RosterDraft.objects.get().content["rows"]) == count
+
+
+def test_a_workbook_with_a_date_for_a_house_number_names_the_cell(signed_in: Client) -> None:
+    book, file = openpyxl.Workbook(), io.BytesIO()
+    book.active.append(("Name", "E-mail", "House number"))
+    book.active.append(("Ada Test", "ada@x.example", date(2026, 5, 1)))
+    book.save(file)
+    shown = text_of(send(signed_in, CourseRunFactory(), file.getvalue(), "roster.xlsx"))
+    assert "Cell C2 holds a date (2026-05-01) where text is expected" in shown
+    draft = RosterDraft.objects.get()
+    shown = text_of(decide(signed_in, draft, "save", row_2_street="Lane 1/5", shown="2,"))
+    assert "1 student to enrol" in shown
 
 
 def test_no_file_at_all(signed_in: Client) -> None:
