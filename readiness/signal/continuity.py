@@ -23,10 +23,13 @@ SOUND_RETESTED = 1e-3
 """One sound capture in a thousand may be sent back for a peak that was noise: the price of finding small ones."""
 JOIN_S = 0.05
 """Crossings nearer than this are one event: contacts bounce for milliseconds (common practice)."""
-SWAY = 0.2
-"""A contact that opens puts another hum in place of this one; a cable or hand that moves sways it by a tenth or two."""
+SWAY = 0.35
+"""A contact that opens puts another hum in place of this one; a cable that is bent sways it by a tenth RMS, a third at
+most. What stays below that share of the hum is not told from sway."""
 CORE = 0.6
 """An event lasts while it is this share of its peak: taking mains out leaves an echo of half a step one period away."""
+SWAY_SPREAD = 0.15
+"""Spread of that sway: the hum that is left after taking mains out can be that share of it while a cable moves."""
 ENERGY_S = (0.01, 0.04)
 """Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
 
@@ -76,8 +79,18 @@ class Reaction:
     abrupt: float
 
 
-def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S) -> Events:
+def find_events(trace: Trace, test: str, hum_uv: float, still_s: tuple[float, float] = STILL_S) -> Events:
     """Abrupt events of a capture against the robust statistics of its still part.
+
+    Parameters
+    ----------
+    trace : Trace
+    test : str
+        Its windows name the events.
+    hum_uv : float
+        RMS of all mains harmonics in the still part: what a moving cable can sway.
+    still_s : tuple of float
+        Start and end of the still part.
 
     Notes
     -----
@@ -89,12 +102,12 @@ def find_events(trace: Trace, test: str, still_s: tuple[float, float] = STILL_S)
     values[:edge] = values[len(values) - edge :] = 0
     still = trace.part(trace.abrupt, *still_s)
     sigma = max(robust_sigma(still), 1e-6)
-    scale = _scale(trace, sigma)
+    scale = np.maximum(sigma, np.minimum(trace.local_sigma, SWAY_SPREAD * hum_uv))
     score = values / scale
     for length in ENERGY_S:
         score = np.maximum(score, _energy_score(trace, scale, length))
     score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
-    least = SWAY * _still_hum(trace)
+    least = SWAY * hum_uv
     score = np.where(_nearby_peak(values, trace.rate) < least, 0.0, score)
     threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
@@ -118,6 +131,8 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     """Compare the segments of a lift window with the still part."""
     still = trace.segments(*STILL_S)
     inside = trace.segments(*zone_s)
+    if lead == "ground":
+        inside = _after_rails(trace, inside)
     hum0 = trace.hum[still].mean(axis=0)
     size0 = float(np.linalg.norm(hum0))
     hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
@@ -139,6 +154,16 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
         turned=_turn(trace, inside),
         abrupt=_abrupt(trace, zone_s),
     )
+
+
+def _after_rails(trace: Trace, inside: np.ndarray) -> np.ndarray:
+    """Segments after the last one at a rail: an active lead's lift may leave the amplifier there for a second.
+
+    The ground's own reaction is small and never at a rail; where all segments are, none is left to judge.
+    """
+    railed = np.flatnonzero(trace.railed[inside] > 0)
+    early = railed[railed < len(inside) / 2]
+    return inside[early[-1] + 2 :] if len(early) else inside
 
 
 def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> float:
@@ -183,18 +208,6 @@ def _held(values: np.ndarray) -> float:
     if len(values) < 3:
         return float(values.min()) if len(values) else 0.0
     return float(np.max(np.minimum(np.minimum(values[:-2], values[1:-1]), values[2:])))
-
-
-def _scale(trace: Trace, sigma: float) -> np.ndarray:
-    """Spread against which a sample is high: the still part's, or more where hum sways with the movement.
-
-    The sway of a hum can be no larger than the hum: a tenth of it at most (a cable bent, a hand moved) is forgiven.
-    """
-    return np.maximum(sigma, np.minimum(trace.local_sigma, 0.1 * _still_hum(trace)))
-
-
-def _still_hum(trace: Trace) -> float:
-    return float(np.median(trace.hum_rms[trace.segments(*STILL_S)]))
 
 
 def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:

@@ -37,6 +37,9 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
 
 def _at_rail(note: Note, view: View) -> Finding:
     """A rail in ``still``: at one end the kit is stuck there, at both ends an open input swings with the room."""
+    if view.still_hum_uv > view.limits.hum_uv and not swings_rail_to_rail(view):
+        text = f"Hum of {view.still_hum_uv:.0f} uV drives the trace to the end of its range: the room, or an open lead."
+        return finding("bench_interference", RETEST, text)
     if swings_rail_to_rail(view):
         text = (
             "The trace swings from one end of its range to the other: an active lead is open, "

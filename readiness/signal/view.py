@@ -108,8 +108,21 @@ class View:
 
     @cached_property
     def still_noise_uv(self) -> float:
-        """Noise floor of the first two seconds, microvolts RMS in the judged band: rough, from three frames."""
-        return self.noise_between(0.0, 2.0)
+        """Noise floor before any hand moves, microvolts RMS in the judged band: rough, from two frames."""
+        return floor(self.still_spectrum, *self.band_hz).rms_uv
+
+    @cached_property
+    def still_spectrum(self) -> Spectrum:
+        """Spectrum of the first 1.6 seconds: an operator who is early by a second has not begun yet."""
+        return spectrum(self.x[: round(1.6 * self.rate)], self.rate, self.mains.lines_hz)
+
+    @cached_property
+    def still_lines_uv(self) -> float:
+        """RMS of all mains harmonics before any hand moves: what the spectrum holds with them, less without."""
+        found = self.still_spectrum
+        lines = ~found.usable
+        lines[0] = False
+        return math.sqrt(max(0.0, float(np.sum((found.raw - found.density)[lines])) * found.step_hz))
 
     def noise_between(self, start_s: float, end_s: float) -> float:
         """Noise in the judged band between two times at least a second apart, mains taken out, microvolts RMS."""

@@ -21,11 +21,11 @@ def judge(view: View) -> Judged:
     """Continuity score from the abrupt events; a baseline that is not a shorted input is told first."""
     abnormal = baseline(view)
     if abnormal and abnormal.code == "excess_noise":
-        events = find_events(view.trace, view.test)
+        events = find_events(view.trace, view.test, view.still_lines_uv)
         return Judged((abnormal, *_findings(events)), None, None, (), (), events.events)
     if abnormal:
         return Judged(findings=(abnormal,))
-    events = find_events(view.trace, view.test)
+    events = find_events(view.trace, view.test, view.still_lines_uv)
     findings = early_motion(view) + _findings(events)
     continuity = _score(events, findings)
     if any(item.code in ("moved_too_early", "burst_noise") for item in findings):
@@ -73,7 +73,7 @@ def baseline(view: View) -> Finding | None:
 def _noisy(view: View) -> Finding | None:
     """A still part with beats, or far noisier than a shorted input may be.
 
-    Three frames give the noise to a tenth or better at any rate; half as much again is five times that.
+    Two frames give the noise to a tenth or better at any rate; half as much again is five times that.
     """
     beats = beats_per_minute(view.trace) if view.test == "flex" else None
     if beats is not None:
@@ -91,11 +91,11 @@ def _noisy(view: View) -> Finding | None:
 def _begun_early(view: View) -> Finding | None:
     """A quiet start that turns into an open input within the still part: the first lead was lifted too early."""
     trace = view.trace
-    first, later = trace.segments(0.0, 0.6), trace.segments(0.25, 1.9)
+    first, later = trace.segments(0.0, 0.6), trace.segments(0.25, 2.0)
     if not len(first) or not len(later):
         return None
     quiet, loud = float(trace.hum_rms[first].min()), float(trace.hum_rms[later].max())
-    if quiet < view.limits.hum_uv < loud and loud > 10 * max(quiet, trace.hum_u):
+    if quiet < view.limits.hum_uv and loud > 10 * max(quiet, 3 * trace.hum_u):
         return finding("moved_too_early", RETEST, "A lead came off the bar before the call: nothing to compare with.")
     return None
 

@@ -32,7 +32,7 @@ def judge(view: View) -> Judged:
     if railed or hum > BEYOND * view.limits.hum_uv:
         text = f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
         return Judged(findings=(finding("bench_interference", RETEST, text),))
-    found = find_events(view.trace, view.test)
+    found = find_events(view.trace, view.test, view.still_lines_uv)
     early = tuple(event for event in found.events if event.end_s <= STILL_END_S)
     seen = tuple(event for event in found.events if event.end_s > FROM_S)
     sure = tuple(event for event in seen if event.start_s >= FROM_S + 1.0)

@@ -89,10 +89,11 @@ def _with_open_input(
     """
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
-    if hums and all(one.hum_ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
+    if hums and all(one.ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
         return (() if "ground" in reacting else (_unproven(),)), reacting
     still, moved = sorted(actives, key=_strength)
-    if _strength(moved) - _strength(still) > NAMES and moved.abrupt > ABRUPT_IN_HUM:
+    named = _strength(moved) - _strength(still) > NAMES and still.hum_ratio < REACTS_IN_HUM
+    if named and moved.abrupt > ABRUPT_IN_HUM:
         text = (
             f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and lifting lead "
             f"{still.lead} does not: lead {still.lead} is open."

@@ -20,6 +20,8 @@ CLICKS = 2.0
 """Bursts this far above the noise threshold explain a steep spectrum by themselves: a step falls with 1/f^2."""
 DRIFTS = 10.0
 """Slow noise this far above the limit, steep from 20 Hz on, is a bad contact's: muscle rises from 20 to 60 Hz."""
+HEADROOM = 0.1
+"""A resting point this near the end of the range leaves a muscle no room; inputs on one bar rest in its middle."""
 CROWDED = 0.6
 """Share of the band's bins lost to mains lines beyond which what is left does not speak for the band."""
 
@@ -37,7 +39,7 @@ def judge(view: View) -> Judged:
     noise = _noise_score(view, full)
     if training is not None and _stands_above(training, full):
         noise = min(noise, _noise_score(view, training))
-    events = find_events(view.trace, "still", (0.1, 9.9))
+    events = find_events(view.trace, "still", view.mains.rms_uv, (0.1, 9.9))
     shape = shape_of(view.spectrum, view.trace, view.rate)
     findings = _findings(view, full, slow, noise, events, shape)
     measurements = _measurements(view, full, training, slow)
@@ -78,6 +80,8 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
     hum = math.hypot(view.mains.rms_uv, view.still_hum_uv)
     wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
     offset = float(np.median(view.x))
+    if _headroom(view, offset) < HEADROOM:
+        return (_near_rail(view, offset),)
     if abs(offset) > OFFSET_UV:
         return (
             _not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),
@@ -102,6 +106,22 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
     if noise < PASS_SCORE and not found:
         found.append(_excess(view, full, noise))
     return tuple(found)
+
+
+def _headroom(view: View, offset: float) -> float:
+    """Distance of the resting point from the nearer end of the range, as a share of half the range; 1 where unknown."""
+    if view.capture.emg.full_scale is None:
+        return 1.0
+    low, high = view.capture.emg.full_scale
+    return 2 * min(offset - low, high - offset) / (high - low)
+
+
+def _near_rail(view: View, offset: float) -> Finding:
+    return finding(
+        "clipped", NOT_FIT,
+        f"The trace rests at {offset / 1000:.2f} mV, within {100 * HEADROOM:.0f} % of the end of its range: a muscle's "
+        "signal would be cut off.",
+    )  # fmt: skip
 
 
 def _dead(view: View, full: Floor) -> Finding:
