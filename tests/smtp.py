@@ -31,8 +31,9 @@ class SmtpServer:
     """Change the attributes between mails to change the behaviour.
 
     ``refuse`` maps an address to the whole reply its RCPT gets ("550 no such box", "451 try later"); ``data_reply`` is
-    the reply after the mail's end instead of 250; ``delay_s`` waits before that reply; ``drop`` hangs up after
-    the mail's end without any reply ("after-data") or as soon as a recipient is named ("at-recipient").
+    the reply after the mail's end instead of 250; ``delay_s`` waits before the mail is taken, ``mute_s`` between
+    taking it and saying so; ``drop`` hangs up after the mail's end without any reply ("after-data") or as soon as a
+    recipient is named ("at-recipient").
     """
 
     host: str = "127.0.0.1"
@@ -41,6 +42,7 @@ class SmtpServer:
     refuse: dict[str, str] = field(default_factory=dict)
     data_reply: str | None = None
     delay_s: float = 0.0
+    mute_s: float = 0.0
     drop: str | None = None
     attempts: int = 0
 
@@ -61,6 +63,8 @@ class SmtpServer:
         if self.data_reply is not None:
             return self.data_reply
         self.received.append(Received(envelope.mail_from or "", tuple(envelope.rcpt_tos), envelope.content or b""))
+        if self.mute_s:
+            await asyncio.sleep(self.mute_s)
         return self._hang_up(server) if self.drop == "after-data" else "250 OK"
 
     @staticmethod

@@ -1,0 +1,43 @@
+"""Mails for tests, one per address, approved or not."""
+
+from __future__ import annotations
+
+from django.utils import timezone
+
+from rentals.actions.mail import approve_many
+from rentals.models import Message, MessageBatch, MessageStep
+from rentals.post.drafting import new_message_id
+from rentals.post.letter import html_page
+
+
+def mail_to(address: str, **facts: object) -> Message:
+    """A draft to an address, of no loan."""
+    said = {"to_name": "Viola Tester", "subject": "Your kit", "body_text": "Dear student,\n\nyour kit.", **facts}
+    said.setdefault("body_html", html_page(str(said["subject"]), str(said["body_text"])))
+    return Message.objects.create(
+        occasion="packing_list", to_address=address, message_id=new_message_id(), drafted_at=timezone.now(), **said
+    )
+
+
+def approved(*addresses: str) -> list[Message]:
+    """Mails to these addresses as they stand right after their approval, nothing sent yet."""
+    made = [mail_to(address) for address in addresses]
+    Message.objects.filter(pk__in=[one.pk for one in made]).update(state="approved")
+    return made
+
+
+def states() -> dict[str, str]:
+    """State of every mail, by its address."""
+    return dict(Message.objects.values_list("to_address", "state"))
+
+
+def steps(message: Message) -> list[str]:
+    """What happened to a mail, in order."""
+    return list(MessageStep.objects.filter(message=message).values_list("text", flat=True))
+
+
+def approve_all(actor: object = None) -> MessageBatch:
+    """Approve every draft as one batch."""
+    done = approve_many(Message.objects.values_list("pk", flat=True), actor=actor)
+    assert done.batch is not None
+    return done.batch

@@ -1,0 +1,247 @@
+"""The screens of the post room through the client, with real rows."""
+
+from __future__ import annotations
+
+import uuid
+
+import pytest
+
+from rentals.models import CalendarLink, MailWording, Message, MessageBatch, ReminderRule
+from rentals.post.tasks import send_what_is_due
+from tests.factories import assigned_loan, packed_loan
+
+from .letters import mail_to, states
+
+pytestmark = pytest.mark.django_db(transaction=True)
+A, B, C = "ada@strings.example", "ben@strings.example", "cleo@strings.example"
+
+
+def _text(answer) -> str:
+    return answer.content.decode()
+
+
+def test_all_drafts_go_at_once_and_the_batch_is_watched(signed_in, smtp_server):
+    smtp_server.refuse[B] = "550 no such box"
+    for address in (A, B, C, "jörg@strings.example"):
+        mail_to(address)
+    listed = _text(signed_in.get("/messages/?state=draft"))
+    assert "Approve all 4 drafts" in listed
+    answer = signed_in.post("/messages/approve/", {"do": "all", "form_key": uuid.uuid4()}, follow=True)
+    assert states() == {A: "sent", B: "failed", C: "sent", "jörg@strings.example": "draft"}
+    batch = MessageBatch.objects.get()
+    assert answer.redirect_chain[-1][0] == batch.get_absolute_url()
+    page = _text(answer)
+    assert "Stays a draft" in page and "jörg@strings.example" in page
+    assert "550 no such box" in page
+    assert "<b data-progress-done>3</b> of <b data-progress-total>3</b>" in page
+
+
+def test_300_mails_with_one_bad_box_among_them(signed_in, smtp_server):
+    smtp_server.refuse["student7@strings.example"] = "550 no such box"
+    for number in range(300):
+        mail_to(f"student{number}@strings.example")
+    signed_in.post("/messages/approve/", {"do": "all"})
+    assert sorted(states().values()) == ["failed"] + ["sent"] * 299
+    assert len({mail.recipients for mail in smtp_server.received}) == 299
+    page = _text(signed_in.get(MessageBatch.objects.get().get_absolute_url(), headers={"HX-Request": "true"}))
+    assert page.count("<html") == 0
+    assert "<b data-progress-done>300</b> of <b data-progress-total>300</b>" in page
+    assert "hx-trigger" not in page  # done: nothing asks again
+
+
+def test_only_the_ticked_ones_go(signed_in, smtp_server):
+    first, second = mail_to(A), mail_to(B)
+    signed_in.post("/messages/approve/", {"do": "ticked", "pk": [first.pk]})
+    assert states() == {A: "sent", B: "draft"}
+    signed_in.post("/messages/approve/", {"do": "discard", "pk": [first.pk, second.pk, "x", "9" * 30]})
+    assert states() == {A: "sent", B: "discarded"}
+    assert "No draft was ticked" in _text(signed_in.post("/messages/approve/", {"do": "ticked"}, follow=True))
+
+
+def test_all_means_all_that_the_filter_shows(signed_in, smtp_server):
+    mail_to(A, subject="Kit one"), mail_to(B, subject="Kit two")
+    signed_in.post("/messages/approve/", {"do": "all", "q": "two"})
+    assert states() == {A: "draft", B: "sent"}
+
+
+def test_approving_twice_sends_once(signed_in, smtp_server):
+    mail, key = mail_to(A), uuid.uuid4()
+    for form_key in (key, key, uuid.uuid4()):
+        signed_in.post(f"/messages/{mail.pk}/approve/", {"form_key": form_key})
+    assert (states(), len(smtp_server.received)) == ({A: "sent"}, 1)
+
+
+def test_without_a_mail_server_the_file_is_named(signed_in, settings):
+    settings.EMAIL_BACKEND = "kitdesk.mail_files.EmlBackend"
+    mail = mail_to(A)
+    assert "reaches nobody" in _text(signed_in.get(mail.get_absolute_url()))
+    signed_in.post(f"/messages/{mail.pk}/approve/")
+    (file,) = settings.KITDESK_OUTBOX.glob("*.eml")
+    mail.refresh_from_db()
+    assert (mail.state, mail.written_to) == ("sent", str(file))
+    page = _text(signed_in.get(mail.get_absolute_url()))
+    assert file.name in page and "It has reached nobody" in page
+
+
+def test_a_draft_can_be_changed_and_nothing_typed_is_lost(signed_in, smtp_server):
+    mail = mail_to("nobody at all", subject="Old")
+    typed = {"to_name": "Ada", "to_address": "still wrong", "subject": "New words", "body_text": "Hello\n\n<b>you</b>"}
+    refused = signed_in.post(f"/messages/{mail.pk}/edit/", typed)
+    assert refused.status_code == 422
+    assert "still wrong" in _text(refused) and "New words" in _text(refused)
+    assert 'href="#id_to_address"' in _text(refused)
+    kept = signed_in.post(f"/messages/{mail.pk}/edit/", {**typed, "to_address": A})
+    assert kept.status_code == 302
+    mail.refresh_from_db()
+    assert (mail.to_address, mail.subject, mail.state) == (A, "New words", "draft")
+    assert "<p>&lt;b&gt;you&lt;/b&gt;</p>" in mail.body_html
+    signed_in.post(f"/messages/{mail.pk}/approve/")
+    (received,) = smtp_server.received
+    assert received.message["Subject"] == "New words"
+    signed_in.post(f"/messages/{mail.pk}/edit/", {**typed, "to_address": B})
+    mail.refresh_from_db()
+    assert mail.to_address == A  # its words stand once it is gone
+
+
+def test_a_failed_mail_becomes_a_draft_again_when_its_address_is_mended(signed_in, smtp_server):
+    smtp_server.refuse[B] = "550 no such box"
+    mail = mail_to(B)
+    signed_in.post(f"/messages/{mail.pk}/approve/")
+    assert "550 no such box" in _text(signed_in.get(mail.get_absolute_url()))
+    typed = {"to_name": "Ben", "to_address": A, "subject": "Kit", "body_text": "Hello"}
+    signed_in.post(f"/messages/{mail.pk}/edit/", typed)
+    assert states() == {A: "draft"}
+    signed_in.post(f"/messages/{mail.pk}/approve/")
+    assert states() == {A: "sent"}
+
+
+@pytest.mark.parametrize("act", ["discard", "resend", "sent"])
+def test_each_act_asks_first_and_then_does_it(signed_in, smtp_server, act):
+    mail = mail_to(A)
+    if act == "resend":
+        signed_in.post(f"/messages/{mail.pk}/approve/")
+    asked = signed_in.get(f"/messages/{mail.pk}/{act}/")
+    assert asked.status_code == 200
+    signed_in.post(f"/messages/{mail.pk}/{act}/", {"how": "by phone"})
+    assert states() == {A: {"discard": "discarded", "resend": "sent", "sent": "sent"}[act]}
+    assert len(smtp_server.received) == {"discard": 0, "resend": 2, "sent": 0}[act]
+    assert _text(signed_in.get(mail.get_absolute_url())).count("<li><time") >= 1
+
+
+def test_the_page_of_a_mail_on_its_way_follows_by_itself(signed_in):
+    mail = mail_to(A)
+    Message.objects.update(state="queued")
+    page = _text(signed_in.get(mail.get_absolute_url()))
+    assert 'hx-trigger="every 2s"' in page
+    fragment = signed_in.get(mail.get_absolute_url(), headers={"HX-Request": "true"})
+    assert "<html" not in _text(fragment) and 'id="happened"' in _text(fragment)
+    send_what_is_due.enqueue()
+    settled = signed_in.get(mail.get_absolute_url(), headers={"HX-Request": "true"})
+    assert settled.headers["HX-Refresh"] == "true"
+
+
+@pytest.mark.parametrize("rows", [2, 60])
+def test_the_list_takes_the_same_few_queries_however_long_it_is(signed_in, django_assert_max_num_queries, rows):
+    for number in range(rows):
+        mail_to(f"student{number}@strings.example")
+    with django_assert_max_num_queries(9):
+        assert signed_in.get("/messages/").status_code == 200
+
+
+def test_a_mail_of_any_occasion_can_be_written_from_the_loan(signed_in):
+    loan = assigned_loan()
+    page = _text(signed_in.get(loan.get_absolute_url()))
+    assert f"/loans/{loan.pk}/mail/" in page
+    answer = signed_in.post(f"/loans/{loan.pk}/mail/", {"occasion": "due_soon"}, follow=True)
+    mail = Message.objects.get(occasion="due_soon")
+    assert answer.redirect_chain[-1][0] == mail.get_absolute_url()
+    assert signed_in.post(f"/loans/{loan.pk}/mail/", {"occasion": "nonsense"}).status_code == 422
+
+
+def test_the_attachment_of_a_draft_is_printed_as_the_loan_stands(signed_in):
+    packed_loan()
+    paper = Message.objects.get().attachments.get()
+    assert bytes(paper.content) == b""
+    answer = signed_in.get(f"/messages/attachments/{paper.pk}/")
+    assert answer.content.startswith(b"%PDF")
+    assert paper.file_name in answer.headers["Content-Disposition"]
+
+
+def test_wording_is_previewed_on_a_real_loan_and_checked_when_kept(signed_in):
+    loan = packed_loan()
+    page = _text(signed_in.get("/setup/mail/packing_list/"))
+    assert f"Dear {loan.enrolment.student.name}" in page
+    typed = {
+        "subject": "Kit {kit}",
+        "text": "Hello {student}, <i>{run}</i>",
+        "loan": loan.pk,
+        "drafted_by_itself": "on",
+    }
+    fragment = signed_in.post("/setup/mail/packing_list/", {**typed, "preview": "1"}, headers={"HX-Request": "true"})
+    assert "<html" not in _text(fragment)
+    assert f"Hello {loan.enrolment.student.name}, &lt;i&gt;{loan.enrolment.run.name}" in _text(fragment)
+    assert not MailWording.objects.exists()
+    refused = signed_in.post("/setup/mail/packing_list/", {**typed, "text": "Hello {student.password}"})
+    assert refused.status_code == 422
+    assert "{student.password}" in _text(refused)
+    unknown = signed_in.post("/setup/mail/packing_list/", {**typed, "text": "Hello {secret}"})
+    assert "{secret} stands for nothing here" in _text(unknown) and "{tracking}" in _text(unknown)
+    assert signed_in.post("/setup/mail/packing_list/", typed).status_code == 302
+    Message.objects.all().delete()
+    packed_loan()
+    assert Message.objects.get().body_text.startswith("Hello Viola Tester")
+    signed_in.post("/setup/mail/packing_list/usual/")
+    assert not MailWording.objects.exists()
+
+
+def test_a_mail_that_is_not_wanted_is_not_drafted(signed_in):
+    assert "drafted by itself" in _text(signed_in.get("/setup/mail/"))
+    signed_in.post("/setup/mail/packing_list/", {"subject": "Kit", "text": "Hello"})
+    packed_loan()
+    assert not Message.objects.exists()
+
+
+def test_reminder_rules_are_kept_changed_and_removed(signed_in):
+    assert "Add the usual four" in _text(signed_in.get("/setup/reminders/"))
+    signed_in.post("/setup/reminders/usual/")
+    assert ReminderRule.objects.count() == 4
+    assert not ReminderRule.objects.filter(automatic=True).exists()
+    twin = signed_in.post("/setup/reminders/new/", {"days": 7, "moment": "before_due", "active": "on"})
+    assert twin.status_code == 422 and ReminderRule.objects.count() == 4
+    assert signed_in.post("/setup/reminders/new/", {"days": "400", "moment": "before_due"}).status_code == 422
+    rule = ReminderRule.objects.get(moment="before_due")
+    signed_in.post(f"/setup/reminders/{rule.pk}/", {"days": 5, "moment": "before_due", "automatic": "on"})
+    rule.refresh_from_db()
+    assert (rule.days, rule.automatic, rule.active) == (5, True, False)
+    signed_in.post(f"/setup/reminders/{rule.pk}/remove/")
+    assert ReminderRule.objects.count() == 3
+
+
+def test_the_calendar_is_read_by_its_private_address_until_that_is_revoked(signed_in, client):
+    loan = assigned_loan()
+    signed_in.post("/setup/calendar/", {"name": "Phone"})
+    link = CalendarLink.objects.get()
+    assert len(link.token) >= 22  # at least 128 bits, six a character (ASVS 5.0, 7.2.3)
+    address = f"/calendar/{link.token}.ics"
+    assert address in _text(signed_in.get("/setup/calendar/"))
+    answer = client.get(address)
+    assert answer.status_code == 200
+    assert answer.headers["Content-Type"] == "text/calendar; charset=utf-8"
+    body = _text(answer).replace("\r\n ", "")
+    assert body.count("BEGIN:VEVENT") == 3
+    assert f"DTSTART;VALUE=DATE:{loan.post_by:%Y%m%d}" in body
+    assert f"DTSTART;VALUE=DATE:{loan.due_on:%Y%m%d}" in body
+    assert loan.kit.code in body
+    assert loan.enrolment.student.name not in body
+    signed_in.post(f"/setup/calendar/{link.pk}/revoke/")
+    assert client.get(address).status_code == 404
+    assert client.get("/calendar/guessed.ics").status_code == 404
+    assert client.get("/setup/calendar/").status_code == 302  # the page itself needs a sign-in
+
+
+def test_nothing_of_the_post_room_opens_without_signing_in(client):
+    mail = mail_to(A)
+    for address in ("/messages/", mail.get_absolute_url(), "/setup/mail/", "/setup/reminders/"):
+        assert client.get(address).status_code == 302
+    assert client.post(f"/messages/{mail.pk}/approve/").status_code == 302
+    assert states() == {A: "draft"}
