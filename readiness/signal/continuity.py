@@ -131,8 +131,12 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     """Compare the segments of a lift window with the still part."""
     still = trace.segments(*STILL_S)
     inside = trace.segments(*zone_s)
+    near_s = (zone_s[0] - 0.3, zone_s[1] + 0.3)
     if lead == "ground":
-        inside = _after_rails(trace, inside)
+        kept = _after_rails(trace, inside)
+        if len(kept) < len(inside):
+            near_s = (float(trace.start_s[kept[0]]) if len(kept) else near_s[1], near_s[1])
+        inside = kept
     hum0 = trace.hum[still].mean(axis=0)
     size0 = float(np.linalg.norm(hum0))
     hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
@@ -152,7 +156,7 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
         noise_ratio=noise_ratio,
         sure=_hum_change(trace, inside, hum0),
         turned=_turn(trace, inside),
-        abrupt=_abrupt(trace, zone_s),
+        abrupt=_abrupt(trace, near_s),
     )
 
 
@@ -195,9 +199,9 @@ def _turn(trace: Trace, inside: np.ndarray) -> float:
     return float(np.max(across / np.maximum(length, least)))
 
 
-def _abrupt(trace: Trace, zone_s: tuple[float, float]) -> float:
-    """Highest abrupt value from half a second before the zone to half a second after, over the spread round it."""
-    start, end = zone_s[0] - 0.3, min(zone_s[1] + 0.3, len(trace.x) / trace.rate - EDGE_S)
+def _abrupt(trace: Trace, near_s: tuple[float, float]) -> float:
+    """Highest abrupt value between two times, over the spread round it."""
+    start, end = near_s[0], min(near_s[1], len(trace.x) / trace.rate - EDGE_S)
     values = np.abs(trace.part(trace.abrupt, start, end))
     spread = np.maximum(trace.part(trace.local_sigma, start, end), 1e-9)
     return float(np.max(values / spread)) if len(values) else 0.0

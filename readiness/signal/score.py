@@ -119,8 +119,9 @@ def score_capture(capture: Capture, limits: Limits | None = None, test: str | No
     view = View(capture, limits, test)
     notes = (*capture.notes, *check_integrity(capture))
     told, blocked = note_findings(notes, view)
-    judged = Judged() if blocked else judge(view)
     told += _mains_findings(view, blocked)
+    wrong_rate = any(item.code == "time_base" for item in told)
+    judged = Judged() if blocked or wrong_rate else judge(view)
     battery_told, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
     findings = worst_first(_once((*told, *judged.findings, *battery_told)))
     codes = {item.code for item in told if item.verdict == NOT_FIT}

@@ -7,12 +7,14 @@ import numpy as np
 from readiness.signal.continuity import LEADS, Event, Events, find_events
 from readiness.signal.decision import NOT_FIT, RETEST, score_of
 from readiness.signal.findings import Finding, finding
-from readiness.signal.shape import beats_per_minute
+from readiness.signal.shape import beats_per_minute, steepness
 from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
 
 STILL_END_S = 1.9
 """An operator half a second early begins at 2.0 s; what comes before is not a flexed lead."""
 NOISY = 1.5
+STEEPER = 3.0
+"""The limit of ``shape`` raised by five standard deviations of a ratio from two frames (a tenth each)."""
 CLEAR = 2.0
 """A single event counts as a fault of the kit from twice the noise threshold on; below that the room may click."""
 
@@ -80,6 +82,10 @@ def _noisy(view: View) -> Finding | None:
         text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
         return finding("worn_not_shorted", RETEST, text)
     noise = view.still_noise_uv
+    steep = steepness(view.still_spectrum, view.rate)
+    if steep > STEEPER and noise > view.limit_uv / 4:
+        text = f"The noise falls {steep:.1f}-fold towards high frequencies, as muscle does: not a shorted input."
+        return finding("worn_not_shorted", RETEST, text)
     if noise <= NOISY * view.limit_uv:
         return None
     if view.still_hum_uv > view.limits.hum_uv / 5:
