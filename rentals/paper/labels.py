@@ -70,8 +70,9 @@ def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Print
         x, y = sheet.place(position)
         ink.box(x, y, *sheet.label, weight=0.3)
         middle_x, middle_y = x + sheet.label[0] / 2, y + sheet.label[1] / 2
-        ink.line(middle_x - 2, middle_y, middle_x + 2, middle_y, weight=0.3)
-        ink.line(middle_x, middle_y - 2, middle_x, middle_y + 2, weight=0.3)
+        if position:  # The first label holds the instructions.
+            ink.line(middle_x - 2, middle_y, middle_x + 2, middle_y, weight=0.3)
+            ink.line(middle_x, middle_y - 2, middle_x, middle_y + 2, weight=0.3)
         ink.text(x + 1.2, y + 3.4, str(position + 1), 7)
     _ruler(ink, sheet)
     x, y = sheet.place(0)

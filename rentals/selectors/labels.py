@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from rentals.codes import is_code, parse_code
+from rentals.codes import grouped, is_code, parse_code
 from rentals.models import OPEN_STAGES, CourseRun, Kit, LeadSet, Loan, Part
 
 from .packing import TO_POST
@@ -45,6 +45,7 @@ class Choosable:
     title: str
     detail: str
     ticked: bool
+    part_kind: str = ""
 
 
 def labelled(wanted: Wanted) -> QuerySet[Any]:
@@ -129,8 +130,8 @@ def _choosable(kind: str, row: Any, ticked: bool) -> Choosable:
         return Choosable(row.code, row.kit_type.name, "", ticked)
     if kind in PARCEL_KINDS:
         return Choosable(row.kit.code, row.enrolment.student.name, row.enrolment.run.name, ticked)
-    where = f"in kit {row.kit.code}" if row.kit else row.get_place_display()
-    return Choosable(row.code, row.get_kind_display(), f"serial {row.serial}, {where}", ticked)
+    where = f"in kit {grouped(row.kit.code)}" if row.kit else row.get_place_display()
+    return Choosable(row.code, row.get_kind_display(), f"serial {row.serial}, {where}", ticked, row.kind)
 
 
 def loan_texts(loan: Loan) -> Iterator[str]:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from rentals.actions import issue
 from rentals.actions.register import fit_part, remove_part, swap_part
+from rentals.codes import grouped
 from rentals.forms.kits import FitForm, NoForm, NoteForm, ReasonForm, RemoveForm, SwapForm
 from rentals.models import Kit, Part
 
@@ -64,7 +65,7 @@ def fit(request: HttpRequest, code: str) -> HttpResponse:
     """Put a spare in."""
     kit = kit_or_404(code)
     page = ActPage(
-        f"Fit a part into {kit.code}",
+        f"Fit a part into {grouped(kit.code)}",
         "Fit",
         ("The kit must be tested again before it goes out.",),
         form_class=FitForm,
@@ -83,9 +84,9 @@ def swap(request: HttpRequest, code: str, part: str) -> HttpResponse:
     """Replace a fitted part by a spare of its kind."""
     kit, old = kit_or_404(code), part_or_404(part)
     page = ActPage(
-        f"Swap the {old.get_kind_display().lower()} of {kit.code}",
+        f"Swap the {old.get_kind_display().lower()} of {grouped(kit.code)}",
         "Swap",
-        (f"{old.code} comes out.", "The kit must be tested again before it goes out."),
+        (f"{grouped(old.code)} comes out.", "The kit must be tested again before it goes out."),
         form_class=SwapForm,
     )
     return act_page(
@@ -110,7 +111,7 @@ def remove(request: HttpRequest, code: str, part: str) -> HttpResponse:
     """Take a part out."""
     kit, old = kit_or_404(code), part_or_404(part)
     page = ActPage(
-        f"Take {old.get_kind_display().lower()} {old.code} out of {kit.code}",
+        f"Take {old.get_kind_display().lower()} {grouped(old.code)} out of {grouped(kit.code)}",
         "Take out",
         ("The kit is incomplete until another is fitted.",),
         danger=True,
@@ -129,7 +130,7 @@ def hold_kit(request: HttpRequest, code: str) -> HttpResponse:
     """Take the kit out of the loop for a while."""
     kit = kit_or_404(code)
     page = ActPage(
-        f"Hold kit {kit.code}",
+        f"Hold kit {grouped(kit.code)}",
         "Hold",
         ("It cannot be assigned, packed or cleared until it is released.",),
         form_class=ReasonForm,
@@ -147,7 +148,9 @@ def release_kit(request: HttpRequest, code: str) -> HttpResponse:
     """End the hold."""
     kit = kit_or_404(code)
     page = ActPage(
-        f"Release kit {kit.code}", "Release", (f"Held because: {kit.hold_reason}", "It goes back to where it was.")
+        f"Release kit {grouped(kit.code)}",
+        "Release",
+        (f"Held because: {kit.hold_reason}", "It goes back to where it was."),
     )
     return act_page(request, page, lambda data: issue.release(kit, actor=request.user), home=kit.get_absolute_url())
 
@@ -157,7 +160,7 @@ def retire_kit(request: HttpRequest, code: str) -> HttpResponse:
     """Out of use for good."""
     kit = kit_or_404(code)
     page = ActPage(
-        f"Retire kit {kit.code}",
+        f"Retire kit {grouped(kit.code)}",
         "Retire",
         ("It leaves the fleet for good and its code is not used again.", "Its parts become spares."),
         danger=True,
@@ -175,7 +178,7 @@ def retire_kit(request: HttpRequest, code: str) -> HttpResponse:
 def note_kit(request: HttpRequest, code: str) -> HttpResponse:
     """A line for the history."""
     kit = kit_or_404(code)
-    page = ActPage(f"Note for kit {kit.code}", "Note", form_class=NoteForm)
+    page = ActPage(f"Note for kit {grouped(kit.code)}", "Note", form_class=NoteForm)
     return act_page(
         request, page, lambda data: issue.note(kit, data["note"], actor=request.user), home=kit.get_absolute_url()
     )

@@ -11,6 +11,7 @@ from rentals.actions.dispatch import correct_tracking, extend
 from rentals.actions.issue import unassign
 from rentals.actions.receive import write_off
 from rentals.actions.settle import settle
+from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ExtendForm, TrackingForm
 from rentals.models import Event, Loan, LoanStage, ReturnLine, Shortfall
@@ -84,7 +85,7 @@ def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """Another return date."""
     loan = _loan(pk)
     page = ActPage(
-        f"Another return date for {loan.kit.code}",
+        f"Another return date for {grouped(loan.kit.code)}",
         "Change the date",
         (f"Due back {loan.due_on:%d.%m.%Y} until now.",),
         form_class=ExtendForm,
@@ -98,7 +99,7 @@ def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
 def tracking(request: HttpRequest, pk: int) -> HttpResponse:
     """The number of the parcel."""
     loan = _loan(pk)
-    page = ActPage(f"Tracking number of {loan.kit.code}", "Keep", form_class=TrackingForm)
+    page = ActPage(f"Tracking number of {grouped(loan.kit.code)}", "Keep", form_class=TrackingForm)
     return act_page(
         request,
         page,
@@ -112,7 +113,7 @@ def unassign_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """The kit is free again."""
     loan = _loan(pk)
     page = ActPage(
-        f"Take kit {loan.kit.code} back from {loan.enrolment.student.name}",
+        f"Take kit {grouped(loan.kit.code)} back from {loan.enrolment.student.name}",
         "Unassign",
         ("The kit is free for another student.",),
     )
@@ -126,7 +127,7 @@ def write_off_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """The kit will not come back."""
     loan = _loan(pk)
     page = ActPage(
-        f"Write off kit {loan.kit.code}",
+        f"Write off kit {grouped(loan.kit.code)}",
         "Write off",
         ("The kit leaves the fleet.", "Everything that should have come back becomes a shortfall."),
         danger=True,
