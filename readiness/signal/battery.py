@@ -53,7 +53,8 @@ def judge_battery(readings: np.ndarray | None, limits: Limits) -> Battery | None
     volts = volts[np.isfinite(volts)]
     if not len(volts):
         return None
-    tenths = np.array([float(np.median(part)) for part in np.array_split(volts, min(10, len(volts)))])
+    parts = min(10, len(volts))
+    tenths = np.median(volts[: len(volts) // parts * parts].reshape(parts, -1), axis=1)
     end = float(tenths[-1])
     if not 0 < end <= HIGHEST_READING_V:
         return None
