@@ -36,15 +36,16 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
 
     Safe to repeat and to run in many processes: only the one whose claim hits goes on. A capture that makes the
     program itself fail is put back and tried again, ``MAX_ATTEMPTS`` times in all, then it is not readable.
+    What follows for the kit is recorded under `actor`, else under the name of whoever dropped the file.
     """
     now = timezone.now()
     expired = Q(status=Status.SCORING, claimed_at__lt=now - LEASE)
     free = Capture.objects.filter(Q(status=Status.WAITING) | expired, pk=pk)
     if not free.update(status=Status.SCORING, claimed_at=now, attempts=F("attempts") + 1):
         return Capture.objects.values_list("status", flat=True).get(pk=pk)
-    capture = Capture.objects.select_related("kit__kit_type", "upload").get(pk=pk)
+    capture = Capture.objects.select_related("kit__kit_type", "upload__by").get(pk=pk)
     try:
-        return _score(capture, at=at, actor=actor)
+        return _score(capture, at=at, actor=actor or capture.upload.by)
     except CaptureRefused as refusal:
         return _refuse(capture, refusal.sentence, refusal.missing)
     except OSError as gone:

@@ -52,6 +52,11 @@ def test_three_fit_tests_clear_the_kit(kit):
     assert (kit.score_continuity, kit.score_noise, kit.score_battery) == (100, 100, 100)
 
 
+def test_the_clearance_is_recorded_under_the_name_of_whoever_dropped_the_files(kit, owner):
+    store_upload(kit_files(kit.code), actor=owner)
+    assert Event.objects.get(kit=kit, verb="cleared").actor == owner
+
+
 def test_two_of_three_tests_clear_nothing(kit):
     one(kit, "still")
     one(kit, "flex")
