@@ -90,9 +90,13 @@ def _asked(request: HttpRequest, kind: str) -> QueryDict:
     return data
 
 
-def _wanted(form: LabelForm, data: QueryDict) -> Wanted:
+def _number(data: QueryDict) -> int | None:
     number = data.get("loan", "")
-    return form.wanted(data.getlist("code"), int(number) if number.isdecimal() and len(number) < 18 else None)
+    return int(number) if number.isdecimal() and len(number) < 18 else None
+
+
+def _wanted(form: LabelForm, data: QueryDict) -> Wanted:
+    return form.wanted(data.getlist("code"), _number(data))
 
 
 def _facts(wanted: Wanted, practice: paper.Practice) -> tuple[list[Any], list[str]]:
@@ -132,8 +136,14 @@ def drawn_sheet(sheet: Sheet, start: int, count: int) -> list[Slot]:
     return slots
 
 
+def _base(form: LabelForm, data: QueryDict) -> dict[str, Any]:
+    """What the page needs even while something is wrong: the ticks and the loan stay in the form."""
+    codes, number = data.getlist("code")[:MOST_TICKED], _number(data)
+    return {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "codes": codes, "loan_number": number}
+
+
 def _context(request: HttpRequest, form: LabelForm, data: QueryDict) -> dict[str, Any]:
-    context: dict[str, Any] = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
+    context = _base(form, data)
     if not form.is_valid():
         return context
     wanted, sheet, practice = _wanted(form, data), form.sheet_chosen(), sender_facts(request)
@@ -198,8 +208,7 @@ def labels_pdf(request: HttpRequest, kind: str = "") -> HttpResponse:
                 return pdf_answer(printed, f"{data['kind']}-labels")
         else:
             form.add_error(None, "There is no label to print. Choose others.")
-    context = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
-    return render(request, "rentals/paper/labels.html", context, status=422)
+    return render(request, "rentals/paper/labels.html", _base(form, data), status=422)
 
 
 @require_safe
@@ -208,8 +217,7 @@ def calibration(request: HttpRequest) -> HttpResponse:
     data = _asked(request, "")
     form = LabelForm(data)
     if not form.is_valid():
-        context = {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "data": data}
-        return render(request, "rentals/paper/labels.html", context, status=422)
+        return render(request, "rentals/paper/labels.html", _base(form, data), status=422)
     return pdf_answer(drawing.calibration_page(form.sheet_chosen(), fonts=fonts()), "calibration")
 
 

@@ -104,6 +104,22 @@ def test_a_start_that_the_sheet_does_not_have_is_said(signed_in, start):
         assert "One thing to mend" in answer.content.decode()
 
 
+def test_ticks_and_the_loan_survive_a_mistake(signed_in):
+    kits, loan = [complete_kit() for _ in range(2)], packed_loan()
+    asked = {"kind": "kit", "start": 99, "code": [kit.code for kit in kits], "q": "Two"}
+    page = signed_in.get(reverse(PDF), asked).content.decode()
+    assert all(f'type="hidden" name="code" value="{kit.code}"' in page for kit in kits)
+    assert 'type="hidden" name="q" value="Two"' in page
+    page = signed_in.get(reverse(PDF), {"kind": "address", "loan": loan.pk, "start": 99}).content.decode()
+    assert f'type="hidden" name="loan" value="{loan.pk}"' in page
+
+
+def test_a_loan_that_is_none_is_no_label(signed_in):
+    for number in ("999", "x", "9" * 30):
+        assert signed_in.get(reverse(PAGE), {"kind": "address", "loan": number}).status_code == 200
+        assert signed_in.get(reverse(PDF), {"kind": "address", "loan": number}).status_code == 422
+
+
 def test_the_drawing_shows_used_and_printed_labels(signed_in):
     kits = [complete_kit() for _ in range(2)]
     page = shown(signed_in, kind="kit", start=20)
