@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
@@ -58,17 +59,21 @@ def rescore(
     told : callable
         Called with the number done and the total.
     """
-    found = captures.filter(status=Capture.Status.SCORED).select_related("kit__kit_type").order_by("pk")
+    found = captures.filter(status=Capture.Status.SCORED).select_related("kit__kit_type").order_by("kit", "pk")
     before = dict(BenchTest.objects.filter(current=True).values_list("kit__code", "verdict"))
-    book = _LimitBook()
-    jobs = list(_jobs(found, book, only_stale))
-    done, report, kits = 0, Rescored(len(jobs)), _judged_by_another_plan(captures)
+    jobs = list(_jobs(found, _LimitBook(), only_stale))
+    report, done = Rescored(len(jobs)), 0
+    left = Counter(job.kit for job in jobs)
+    others = _judged_by_another_plan(captures) - set(left)
     for outcomes in _batches(_outcomes(jobs, workers), WRITE_AT_ONCE):
-        report.changed += _write(outcomes, {job.pk: job for job in jobs[done : done + len(outcomes)]}, why)
-        kits |= {job.kit for job in jobs[done : done + len(outcomes)]}
+        batch = jobs[done : done + len(outcomes)]
+        report.changed += _write(outcomes, {job.pk: job for job in batch}, why)
+        left.subtract(job.kit for job in batch)
+        # A kit is judged once its last capture is in: here, while the workers go on with the next kits.
+        _judge_kits({job.kit for job in batch if not left[job.kit]}, before, report)
         done += len(outcomes)
         told(done, len(jobs))
-    _judge_kits(sorted(kits), before, report)
+    _judge_kits(others, before, report)
     return report
 
 
@@ -159,7 +164,7 @@ def _judged_by_another_plan(captures: QuerySet[Capture]) -> set[str]:
     return {r.kit.code for r in rounds if r.required != plans.get(r.kit.kit_type_id, r.required)}
 
 
-def _judge_kits(codes: list[str], before: dict[str, str], report: Rescored) -> None:
+def _judge_kits(codes: set[str], before: dict[str, str], report: Rescored) -> None:
     for kit in Kit.objects.filter(code__in=codes).order_by("code"):
         current = conclude(kit)
         if current is not None and current.verdict != before.get(kit.code, ""):
