@@ -59,6 +59,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _to_dispatch(),
         _to_pack(today),
         _to_bench(),
+        _mail_troubles(),
         _drafts(),
         _shortfalls(),
         _reorder(),
@@ -157,6 +158,18 @@ def _to_bench() -> WorkGroup:
     return _group(
         "To bench", rows.order_by("state", "returned_at", "code"), line, reverse("rentals:kits") + "?state=bench"
     )
+
+
+def _mail_troubles() -> WorkGroup:
+    def line(mail: Message) -> WorkLine:
+        whom = mail.to_name or mail.to_address
+        return WorkLine(
+            f"{mail.subject}, to {whom}", mail.last_error, mail.get_absolute_url(), "Look", state=mail.state
+        )
+
+    rows = Message.objects.filter(state__in=[Message.State.FAILED, Message.State.UNCERTAIN])
+    url = reverse("rentals:messages") + "?state=failed"
+    return _group("Mail that did not go", rows.defer("body_text", "body_html").order_by("pk"), line, url)
 
 
 def _drafts() -> WorkGroup:

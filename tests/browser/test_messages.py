@@ -1,0 +1,86 @@
+"""The post room in a real browser: read a draft, approve it, watch it leave, change a wording with its preview."""
+
+from __future__ import annotations
+
+import io
+
+import pypdf
+import pytest
+from playwright.sync_api import Page, expect
+
+from rentals.models import MailWording, Message
+from rentals.post.sending import drain
+from tests.browser_driver import faults
+from tests.factories import packed_loan
+from tests.rentals.post.letters import mail_to
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+A, B = "ada@strings.example", "ben@strings.example"
+
+
+def test_a_packing_list_is_read_approved_and_arrives(browser_page: Page, smtp_server) -> None:
+    page, loan = browser_page, packed_loan()
+    page.goto(f"/pack/{loan.kit.code}/")
+    page.locator(f'a[href="{Message.objects.get().get_absolute_url()}"]').click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("what is in the parcel")
+    assert faults(page) == []
+    page.get_by_role("button", name="Approve and send").click()
+    expect(page.locator(".page-title")).to_contain_text("sent")
+    expect(page.get_by_text("Sent: the mail server took it.")).to_be_visible()
+    assert faults(page) == []
+    (received,) = smtp_server.received
+    (pdf,) = [part.get_content() for part in received.message.iter_attachments()]
+    assert loan.enrolment.student.name in pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+
+
+def test_the_page_follows_a_mail_that_a_worker_sends(browser_page: Page, smtp_server) -> None:
+    page, mail = browser_page, mail_to(A)
+    Message.objects.update(state="approved")
+    page.goto(mail.get_absolute_url())
+    expect(page.get_by_text("this page follows by itself")).to_be_visible()
+    drain()
+    expect(page.get_by_text("Sent: the mail server took it.")).to_be_visible()
+    expect(page.locator(".page-title")).to_contain_text("sent")
+
+
+def test_all_drafts_go_with_a_bar_and_the_bad_one_is_named(phone_page: Page, smtp_server) -> None:
+    page = phone_page
+    smtp_server.refuse[B] = "550 no such box"
+    for address in (A, B, "jörg@strings.example"):
+        mail_to(address)
+    page.goto("/messages/?state=draft")
+    assert faults(page) == []
+    page.get_by_role("button", name="Approve all 3 drafts").click()
+    expect(page.get_by_role("progressbar")).to_have_attribute("value", "2")
+    expect(page.get_by_text("Stays a draft")).to_contain_text("before the @")
+    expect(page.get_by_text("550 no such box")).to_be_visible()
+    assert faults(page) == []
+    page.get_by_role("link", name="Open").click()
+    expect(page.locator(".page-action").get_by_role("link")).to_have_text("Send again")
+    assert faults(page) == []
+
+
+def test_a_wording_is_seen_while_it_is_typed(browser_page: Page) -> None:
+    page, loan = browser_page, packed_loan()
+    page.goto("/setup/mail/due_soon/")
+    assert faults(page) == []
+    page.get_by_label("Text").fill("Hello {student}, bring {kit}.")
+    preview = page.locator("#preview")
+    expect(preview.locator("pre")).to_contain_text(f"Hello {loan.enrolment.student.name}, bring K")
+    page.get_by_label("Text").press_sequentially(" {oops}")
+    expect(preview).to_contain_text("{oops} stands for nothing here")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_role("alert")).to_contain_text("{oops} stands for nothing here")
+    assert faults(page) == []
+    page.get_by_label("Text").fill("Hello {student}.")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_text("own wording")).to_be_visible()
+    assert MailWording.objects.get().text == "Hello {student}."
+
+
+@pytest.mark.parametrize("address", ["/setup/mail/", "/setup/reminders/", "/setup/calendar/", "/setup/reminders/new/"])
+def test_setup_of_mail_has_no_fault(browser_page: Page, phone_page: Page, address: str) -> None:
+    packed_loan()
+    for page in (browser_page, phone_page):
+        page.goto(address)
+        assert faults(page) == []
