@@ -111,10 +111,13 @@ class RunCounts:
     to_pack: int
     to_dispatch: int
     away: int
+    overdue: int
+    to_check: int
+    to_settle: int
 
 
-def run_counts(run: CourseRun) -> RunCounts:
-    """The counts that decide a run's next action, in one query."""
+def run_counts(run: CourseRun, today: date) -> RunCounts:
+    """The counts that decide a run's next action, in one query; those away include the overdue."""
     on = Q(withdrawn_on__isnull=True)
 
     def stage(value: str) -> Count:
@@ -126,6 +129,9 @@ def run_counts(run: CourseRun) -> RunCounts:
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),
         away=stage(LoanStage.AWAY),
+        overdue=Count("pk", filter=Q(loans__stage=LoanStage.AWAY, loans__due_on__lt=today), distinct=True),
+        to_check=stage(LoanStage.CHECK),
+        to_settle=stage(LoanStage.RETURNED),
     )
     served = counts.pop("served")
     return RunCounts(without_kit=counts["students"] - served, **counts)

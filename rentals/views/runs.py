@@ -41,7 +41,7 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
         "rows": [holding(enrolment, today) for enrolment in page],
         "q": q,
         "total": run.enrolments.count(),
-        "counts": run_counts(run),
+        "counts": run_counts(run, today),
         "phase": run_phase(run, today),
         "draft": waiting_draft(run),
         "fonts_note": run_fonts_note(run),

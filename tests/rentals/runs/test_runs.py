@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive
 from rentals.actions.runs import assign_all, save_run, withdraw
 from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, Loan, LoanStage, Student
@@ -210,9 +211,19 @@ def test_the_run_page_says_who_has_what_and_what_is_next(signed_in: Client) -> N
     Loan.objects.filter(pk=away.pk).update(post_by=date(2020, 1, 1), due_on=date(2020, 2, 1))
     page = signed_in.get(run.get_absolute_url())
     assert {row.act for row in page.context["rows"]} == {"Pack", "Dispatch", "Chase", "Assign"}
-    assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away." in text_of(page)
+    assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away (1 overdue)." in text_of(page)
     found = signed_in.get(run.get_absolute_url(), {"q": away.kit.code})
     assert [row.loan for row in found.context["rows"]] == [away]
+
+
+def test_a_run_whose_kits_come_back_leads_to_the_returns(signed_in: Client) -> None:
+    loan = packed_loan()
+    run = loan.enrolment.run
+    dispatch(loan.kit)
+    assert 'class="act"' not in signed_in.get(run.get_absolute_url()).content.decode()
+    arrive(loan.kit)
+    shown = text_of(signed_in.get(run.get_absolute_url()))
+    assert "1 back to check" in shown and "Check returns" in shown
 
 
 def test_all_packing_lists_come_as_one_pdf(signed_in: Client) -> None:
