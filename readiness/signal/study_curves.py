@@ -20,12 +20,13 @@ OPEN_SERIES = (("flex", "A"), ("flex", "B"), ("flex", "ground"), ("ground", "gro
 
 @dataclass(frozen=True)
 class OpenPoint:
-    """Single opens of ``seconds`` in one lead: the share of captures called not fit."""
+    """Single opens of ``seconds`` in one lead: shares of captures called not fit, and not passed (retest too)."""
 
     test: str
     lead: str
     seconds: float
     found: Share
+    not_passed: Share
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,8 @@ def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1)
         for j, seconds in enumerate(DURATIONS_S):
             work = partial(_open_verdict, test, lead, seconds, (seed, 1, k, j), spread)
             verdicts = list(in_processes(work, range(per_point), workers))
-            points.append(OpenPoint(test, lead, seconds, share([v == "not fit" for v in verdicts])))
+            found, not_passed = share([v == "not fit" for v in verdicts]), share([v != "fit" for v in verdicts])
+            points.append(OpenPoint(test, lead, seconds, found, not_passed))
     return points
 
 
@@ -81,7 +83,8 @@ def plain(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict:
     """Both curves as plain numbers, ready for JSON."""
     return {
         "opens": [
-            {"test": p.test, "lead": p.lead, "seconds": p.seconds, "hits": p.found.hits, "total": p.found.total}
+            {"test": p.test, "lead": p.lead, "seconds": p.seconds, "total": p.found.total}
+            | {"not_fit": p.found.value, "not_passed": p.not_passed.value}
             for p in opens
         ],
         "noise": [

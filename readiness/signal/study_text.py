@@ -100,14 +100,16 @@ def _speed_lines(ms: dict[str, float]) -> list[str]:
 
 def open_lines(points: list[OpenPoint]) -> list[str]:
     """Detection against the duration of a single open."""
-    lines = ["One open: share of captures called not fit, by duration in ms"]
+    lines = ["One open, by duration in ms: share of captures called not fit, and below it not passed (retest too)"]
     lines.append("  test, lead      " + "".join(f"{1e3 * d:>7g}" for d in DURATIONS_S))
-    series: dict[tuple[str, str], dict[float, Share]] = {}
+    series: dict[tuple[str, str], dict[float, OpenPoint]] = {}
     for p in points:
-        series.setdefault((p.test, p.lead), {})[p.seconds] = p.found
+        series.setdefault((p.test, p.lead), {})[p.seconds] = p
     for (test, lead), row in series.items():
-        shares = "".join(_percent(row[d]) for d in DURATIONS_S)
-        lines.append(f"  {test + ' ' + lead:<16}{shares}  (n = {next(iter(row.values())).total})")
+        found = "".join(_percent(row[d].found) for d in DURATIONS_S)
+        not_passed = "".join(_percent(row[d].not_passed) for d in DURATIONS_S)
+        lines.append(f"  {test + ' ' + lead:<16}{found}  (n = {next(iter(row.values())).found.total})")
+        lines.append(f"  {'':<16}{not_passed}")
     return lines
 
 
