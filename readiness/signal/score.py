@@ -216,9 +216,9 @@ def _mains_rows(view: View, blocked: bool) -> tuple[Measurement, ...]:
 
 
 def _once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Each code and lead once, the first said; integrity speaks before the tests do."""
+    """Each code and lead once: the worst, and of two as bad the first, for integrity speaks before the tests do."""
     kept: dict[tuple[str, str | None], Finding] = {}
-    for item in findings:
+    for item in worst_first(findings):
         kept.setdefault((item.code, item.lead), item)
     return tuple(kept.values())
 

@@ -74,7 +74,9 @@ def beats_per_minute(trace: Trace) -> float | None:
         return None
     middle = float(np.median(intervals))
     regular = np.mean(np.abs(intervals - middle) < 0.15 * middle)
-    return 60 / middle if 0.4 < middle < 1.6 and regular > 0.7 else None
+    # A heart beats from the first second to the last; a lead that opens does so while it is bent.
+    throughout = starts[0] < 2.0 and starts[-1] > len(trace.x) / trace.rate - 2.0
+    return 60 / middle if throughout and 0.4 < middle < 1.6 and regular > 0.7 else None
 
 
 def _ratio(found: Spectrum, lower: tuple[float, float], upper: tuple[float, float]) -> float:

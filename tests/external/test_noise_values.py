@@ -169,7 +169,8 @@ def test_n19_mad_to_sigma():
     """MAD to sigma of Gaussian noise: 1.482602."""
     assert 1 / stats.norm.ppf(0.75) == pytest.approx(1.482602, abs=1e-6)
     rng = np.random.default_rng(8)
-    assert robust_sigma(rng.normal(0, 3.0, 200_000)) == pytest.approx(3.0, rel=0.01)
+    found = [robust_sigma(rng.normal(0, 3.0, 20_000)) for _ in range(50)]
+    assert np.mean(found) == pytest.approx(3.0, rel=0.01)
 
 
 def test_interval_covers_the_truth_in_94_to_96_percent():

@@ -127,6 +127,14 @@ def test_hum_prevents_a_judgement_and_says_so():
     assert codes(result) == {("bench_interference", None)}
 
 
+def test_a_wrong_mains_setting_does_not_hide_the_hum_itself():
+    t = np.arange(10240) / 1024
+    x = quiet(np.random.default_rng(4)) + 400 * np.sin(2 * np.pi * 60 * t)
+    result = score_capture(capture_of(x, "still", mains_hz=50.0))
+    assert (result.verdict, result.mains_hz) == ("retest", 60)
+    assert codes(result) == {("bench_interference", None)}
+
+
 def test_two_leads_in_the_wrong_order_are_told_and_still_judged():
     notes = []
     for seed in range(12):
