@@ -22,8 +22,8 @@ CANNOT_SEE = {
     "ground": _ACTIVE | {"leads_shorted", "open_lead A", "open_lead B", "excess_noise", "low_frequency_noise"},
     "worn": _ALL_INTERMITTENT | {"excess_noise", "low_frequency_noise", "burst_noise"},
 }
-"""Faults that ten seconds of this test cannot show, whatever the method: nothing of them reaches the two inputs, or what
-reaches them is no larger than what a sound kit shows there. `ground` looks at its last window alone, by its design."""
+"""Faults that ten seconds of this test cannot show, whatever the method: nothing of them reaches the two inputs, or
+what reaches them is no larger than what a sound kit shows there. `ground` is made to look at its last window alone."""
 
 
 def tally(kits: list[KitScored]) -> dict:

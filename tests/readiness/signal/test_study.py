@@ -9,14 +9,12 @@ import pytest
 from django.core.management import call_command
 from scipy.stats import binomtest, chi2
 
-from readiness.signal import study
+from readiness.signal import study, study_curves, study_text
 from readiness.signal.capture import TESTS
 from readiness.signal.simulate import FILE_FAULTS, KIT_FAULTS, TROUBLES, Fault
-from readiness.signal.study import PLANS, SOUND, Case, KitScored, Scored, Seen, make_kit, run_kits
+from readiness.signal.study import PLANS, SOUND, Case, KitScored, Scored, Seen, make_kit, run_kits, score_kit
 from readiness.signal.study_counts import Share, clopper_pearson, noise_power, share
-from readiness.signal.study_curves import noise_curve, open_curve
 from readiness.signal.study_tally import goals, naming, plain, tally
-from readiness.signal.study_text import miss_lines, report
 
 FIT = Seen("fit", ())
 UNPROVEN = Seen("retest", (("lead_unproven", "ground", "retest"),))
@@ -127,27 +125,26 @@ def test_a_kit_of_the_study_can_be_made_again() -> None:
     assert one.bench == again.bench != other.bench
 
 
-def test_a_small_study_runs_through_the_scorer_and_prints_every_part() -> None:
-    kits = list(run_kits(5 * len(study.DECK), seed=2))
+def test_a_small_study_runs_through_the_scorer_and_prints_every_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    wanted = (SOUND, Case("dead_channel"), Case("leads_shorted"), Case("open_lead", "A"), Case("battery_low"))
+    kits = [score_kit(study.DECK.index(case), seed=2) for case in wanted]
     figures = tally(kits)
-    assert figures["captures"] == 5 * len(study.DECK)
-    dead = next(row for row in figures["plans"]["still+flex+lift"] if row["case"] == "dead_channel")
-    assert dead["not fit"] == Share(1, 1)
-    text = report(figures, open_curve(2, 2), noise_curve(2, 2))
-    for words in (
-        "Kit judged on with ground",
-        "`worn` alone",
-        "cannot be seen here",
-        "chi-square power",
-        "ground ground",
-    ):
+    assert figures["captures"] == 25
+    rows = {row["case"]: row for row in figures["plans"]["still+flex+lift"]}
+    assert rows["sound"]["fit"] == rows["dead_channel"]["not fit"] == rows["battery_low"]["not fit"] == Share(1, 1)
+    assert all(row["fit"] == Share(0, 1) for name, row in rows.items() if name != "sound")
+    for module in (study_curves, study_text):
+        monkeypatch.setattr(module, "DURATIONS_S", (0.002, 0.1))
+    monkeypatch.setattr(study_curves, "NOISE_TIMES", (1.0, 1.5))
+    text = study_text.report(figures, study_curves.open_curve(2, 2), study_curves.noise_curve(2, 2))
+    for words in ("judged on with ground", "`worn` alone", "cannot be seen here", "chi-square power", "ground ground"):
         assert words in text
-    assert all("still+flex+lift" in line or "with ground" in line for line in miss_lines(kits))
+    assert study_text.miss_lines(kits) == []
 
 
 def test_two_processes_give_the_same_kits_as_one() -> None:
     def verdicts(workers: int) -> list[dict[str, Seen]]:
-        return [scored.plans for scored in run_kits(30, seed=5, workers=workers)]
+        return [scored.plans for scored in run_kits(10, seed=5, workers=workers)]
 
     assert verdicts(2) == verdicts(1)
 
