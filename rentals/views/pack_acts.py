@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 
 from django import forms
@@ -10,7 +11,6 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
-from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
@@ -36,6 +36,18 @@ def _address(kit: Kit) -> str:
     return reverse("rentals:pack_kit", args=[kit.code])
 
 
+def at_the_bench(act: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[HttpRequest, str], HttpResponse]:
+    """An act is only posted; its address opened (a reload, the way back from a sign-in) leads to the kit's page."""
+
+    @functools.wraps(act)
+    def answer(request: HttpRequest, code: str) -> HttpResponse:
+        if request.method != "POST":
+            return HttpResponseRedirect(reverse("rentals:pack_kit", args=[code]))
+        return act(request, code)
+
+    return answer
+
+
 def _changed(request: HttpRequest, kit: Kit, line: PackingLine | None, **more: object) -> HttpResponse | None:
     """What a press or a scan changed, for a request that asked for just that; None where the whole page is wanted."""
     loan = open_loan(kit)
@@ -50,7 +62,7 @@ def _changed(request: HttpRequest, kit: Kit, line: PackingLine | None, **more: o
     return answer
 
 
-@require_POST
+@at_the_bench
 def pack_tick(request: HttpRequest, code: str) -> HttpResponse:
     """A row was pressed: ``tick`` or ``untick`` names its line, so that pressing twice by mistake changes nothing."""
     kit = kit_or_404(code)
@@ -74,7 +86,7 @@ def _lines(kit: Kit) -> list[int]:
     return list(PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED).values_list("pk", flat=True))
 
 
-@require_POST
+@at_the_bench
 def pack_scan(request: HttpRequest, code: str) -> HttpResponse:
     """A part was scanned: its line is ticked, or it is said whose it is."""
     kit = kit_or_404(code)
@@ -105,7 +117,7 @@ def _act(
     return answer or pack_page(request, kit, **{form_name: form, "refused_form": form})
 
 
-@require_POST
+@at_the_bench
 def pack_close(request: HttpRequest, code: str) -> HttpResponse:
     """Packs the kit."""
     kit, form = kit_or_404(code), CloseForm(request.POST)
@@ -117,7 +129,7 @@ def pack_close(request: HttpRequest, code: str) -> HttpResponse:
     return _act(request, kit, "pack", form, "close_form", do)
 
 
-@require_POST
+@at_the_bench
 def pack_override(request: HttpRequest, code: str) -> HttpResponse:
     """Lets a kit go out that is not cleared, on the owner's written reason."""
     kit, form = kit_or_404(code), OverrideForm(request.POST)
@@ -129,7 +141,7 @@ def pack_override(request: HttpRequest, code: str) -> HttpResponse:
     return _act(request, kit, "override", form, "override_form", do)
 
 
-@require_POST
+@at_the_bench
 def pack_unpack(request: HttpRequest, code: str) -> HttpResponse:
     """Opens a packed parcel again."""
     kit, form = kit_or_404(code), ReasonForm(request.POST, prefix="unpack")
@@ -142,7 +154,7 @@ def pack_unpack(request: HttpRequest, code: str) -> HttpResponse:
     return _act(request, kit, "unpack", form, "unpack_form", do)
 
 
-@require_POST
+@at_the_bench
 def pack_mail(request: HttpRequest, code: str) -> HttpResponse:
     """Drafts the mail with the packing list, where none is drafted by itself or it was discarded."""
     kit = kit_or_404(code)
@@ -157,7 +169,7 @@ def pack_mail(request: HttpRequest, code: str) -> HttpResponse:
     return carry_out(request, "draft the packing mail", do) or HttpResponseRedirect(_address(kit))
 
 
-@require_POST
+@at_the_bench
 def pack_dispatch(request: HttpRequest, code: str) -> HttpResponse:
     """Hands the parcel over."""
     kit, form = kit_or_404(code), DispatchForm(request.POST)
@@ -170,7 +182,7 @@ def pack_dispatch(request: HttpRequest, code: str) -> HttpResponse:
     return _act(request, kit, "dispatch", form, "dispatch_form", do)
 
 
-@require_POST
+@at_the_bench
 def pack_recall(request: HttpRequest, code: str) -> HttpResponse:
     """Takes a dispatch back that did not happen."""
     kit, form = kit_or_404(code), ReasonForm(request.POST, prefix="recall")
@@ -183,7 +195,7 @@ def pack_recall(request: HttpRequest, code: str) -> HttpResponse:
     return _act(request, kit, "recall", form, "recall_form", do)
 
 
-@require_POST
+@at_the_bench
 def pack_tracking(request: HttpRequest, code: str) -> HttpResponse:
     """Mends the tracking number of a parcel under way."""
     kit, form = kit_or_404(code), TrackingForm(request.POST)

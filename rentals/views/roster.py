@@ -131,10 +131,12 @@ def columns(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
     )
 
 
-@require_http_methods(["POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def discard(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
-    """Throws the draft away."""
+    """Throws the draft away; its address opened leads back to the preview."""
     kept = _draft(pk, draft)
+    if request.method != "POST":
+        return HttpResponseRedirect(kept.get_absolute_url())
 
     def do() -> str:
         discard_draft(kept)

@@ -279,6 +279,14 @@ def test_acts_in_the_wrong_state_are_refused_in_a_sentence(signed_in: Client) ->
     assert Kit.objects.get(pk=packed.pk).state == "packed"
 
 
+def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> None:
+    kit = assigned_loan().kit
+    for name in ("close", "tick", "scan", "override", "unpack", "mail", "dispatch", "recall", "tracking"):
+        assert signed_in.get(at(kit, f"pack_{name}")).url == at(kit)
+    kit.refresh_from_db()
+    assert kit.state == "assigned"
+
+
 def test_a_line_of_another_kit_cannot_be_ticked(signed_in: Client) -> None:
     mine, other = assigned_loan(), packed_loan()
     signed_in.get(at(mine.kit))

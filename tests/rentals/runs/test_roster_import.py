@@ -164,7 +164,9 @@ def test_an_unfinished_roster_is_found_again_and_can_be_discarded(signed_in: Cli
     assert "spring.csv" in text_of(signed_in.get(run.get_absolute_url()))
     assert "spring.csv" in text_of(signed_in.get(reverse("rentals:run_import", args=[run.pk])))
     draft = RosterDraft.objects.get()
-    signed_in.post(reverse("rentals:roster_discard", args=[run.pk, draft.pk]))
+    discard = reverse("rentals:roster_discard", args=[run.pk, draft.pk])
+    assert signed_in.get(discard).url == draft.get_absolute_url()
+    signed_in.post(discard)
     assert not RosterDraft.objects.exists()
 
 
