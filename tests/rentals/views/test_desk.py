@@ -118,3 +118,16 @@ def test_strangers_see_nothing(client):
     for address in ("/", "/scan/?q=K", "/kits/", "/stock/", "/setup/"):
         answer = client.get(address)
         assert answer.status_code == 302
+
+
+def test_codes_on_today_and_in_a_choice_lead_to_the_kit_or_part(signed_in):
+    loan = assigned_loan()
+    page = signed_in.get("/").content.decode()
+    assert f'<a class="code" href="{loan.kit.get_absolute_url()}">' in page
+    other = assigned_loan()
+    page = signed_in.get(reverse("rentals:scan"), {"q": "Viola"}).content.decode()
+    for one in (loan, other):
+        assert f'<a class="code" href="{one.kit.get_absolute_url()}">' in page
+    parts = [spare("charger", serial="TWIN-1"), spare("amplifier", serial="TWIN-1")]
+    page = signed_in.get(reverse("rentals:scan"), {"q": "TWIN-1"}).content.decode()
+    assert all(f'<a class="code" href="{part.get_absolute_url()}">' in page for part in parts)
