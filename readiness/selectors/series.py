@@ -85,16 +85,13 @@ def drift_warning(series: Series) -> str:
     found = forecast(series.elapsed, series.values, series.limit, rising=series.rising)
     if found is None or found.earliest > HORIZON_DAYS:
         return ""
-    last = series.days[-1]
-    due, earliest = (_day(last + timedelta(days=round(min(n, FAR_DAYS)))) for n in (found.due, found.earliest))
-    if found.latest is None:
-        until = "or never, if the drift ends"
-    else:
-        until = f"{_day(last + timedelta(days=round(min(found.latest, FAR_DAYS))))} at the latest"
-    return (
-        f"{series.title} of {series.part_code} drifts: it meets {series.limit:.2f} {series.unit} about {due} "
-        f"({earliest} at the earliest, {until})."
-    )
+    due, earliest = (_day_after(series.days[-1], days) for days in (found.due, found.earliest))
+    span = f"{earliest} at the earliest, or never, if the drift ends"
+    if found.latest is not None:
+        latest = _day_after(series.days[-1], found.latest)
+        span = f"{earliest} at the earliest, {latest} at the latest"
+    met = f"it meets {series.limit:.2f} {series.unit} about {due} ({span})"
+    return f"{series.title} of {series.part_code} drifts: {met}."
 
 
 def chart(series: Series) -> Plot:
@@ -124,6 +121,10 @@ def chart(series: Series) -> Plot:
         out=out,
         name=f"series-{series.part_code}",
     )
+
+
+def _day_after(last: date, days: float) -> str:
+    return _day(last + timedelta(days=round(min(days, FAR_DAYS))))
 
 
 def _day(day: date) -> str:
