@@ -53,6 +53,7 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
     for kind, name, price, grams, bag in scenario.SERIAL_LINES:
         line = ContentsLine(kit_type=made, part_kind=kind, name=name, tracked_by="serial", mass_g=grams, inner_bag=bag)
         line.replacement_price = scenario.price(price)
+        line.origin = scenario.MADE_IN.get(kind, scenario.PRACTICE["country"])
         save_line(line)
     for counted in scenario.COUNTED_LINES:
         line = ContentsLine(
@@ -67,6 +68,7 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
             replacement_price=scenario.price(counted.price),
             mass_g=counted.grams,
             inner_bag=counted.bag,
+            origin=scenario.MADE_IN.get(counted.kind, scenario.PRACTICE["country"]),
         )
         save_line(line)
     return made

@@ -33,6 +33,9 @@ SERIAL_LINES = [
     ("licence_key", "Licence key on USB stick", "90", 12, "small parts bag"),
 ]
 
+#: where each kind of part was made, for parcels that leave the customs area; the rest was made at home
+MADE_IN = {"amplifier": "AT", "charger": "SK", "battery_pack": "JP", "lead_set": "PL", "electrodes": "IE"}
+
 
 @dataclass(frozen=True)
 class CountedLine:
