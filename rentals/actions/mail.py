@@ -11,12 +11,12 @@ from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.models import Loan, Message, MessageBatch
+from rentals.post.address import address_fault
 from rentals.post.building import refuse_control_characters
 from rentals.post.drafting import draft, note_step
 from rentals.post.letter import html_page
 from rentals.post.sending import note_chased
 from rentals.post.tasks import send_soon
-from rentals.roster.addresses import email_fault
 
 from .record import Actor, actor_name
 
@@ -39,7 +39,7 @@ def _locked(message: Message) -> Message:
 
 def check_sendable(message: Message) -> None:
     """Raise Refused, naming the field, where a mail could not be sent as it stands."""
-    fault = email_fault(message.to_address)
+    fault = address_fault(message.to_address)
     if fault:
         raise Refused(fault, field="to_address")
     refuse_control_characters(message.to_name, "name", "to_name")
@@ -168,6 +168,27 @@ def edit(
         raise Refused("A newer draft for the same occasion waits already: discard one of the two.") from other
     note_step(message, "Changed.", by=actor_name(actor), at=at)
     return message
+
+
+@transaction.atomic
+def take_address(message: Message, *, actor: Actor = None, at: datetime | None = None) -> Message:
+    """Give an unsent mail the address that stands on the student's page now.
+
+    Raises
+    ------
+    Refused
+        If the mail has gone already, or that address cannot be used either.
+    """
+    student = message.loan.enrolment.student if message.loan else None
+    return edit(
+        message,
+        to_name=student.name if student else message.to_name,
+        to_address=student.email if student else message.to_address,
+        subject=message.subject,
+        body_text=message.body_text,
+        actor=actor,
+        at=at,
+    )
 
 
 @transaction.atomic

@@ -9,8 +9,8 @@ from django.core.mail import EmailMultiAlternatives
 
 from rentals.errors import Refused
 from rentals.models import Message, Practice
-from rentals.roster.addresses import email_fault
 
+from .address import address_fault
 from .headers import encoded, with_name
 from .letter import html_page, wrapped
 from .papers import content_of
@@ -27,7 +27,7 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
     Refused
         If the address cannot be used, or a line break stands where a header would take it for another header.
     """
-    fault = email_fault(message.to_address)
+    fault = address_fault(message.to_address)
     if fault:
         raise Refused(fault, field="to_address")
     for value, name, field in ((message.subject, "subject", "subject"), (message.to_name, "name", "to_name")):

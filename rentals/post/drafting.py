@@ -13,8 +13,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.models import Attachment, Loan, MailWording, Message, MessageStep
-from rentals.roster.addresses import email_fault
 
+from .address import address_fault, wire_domain
 from .letter import html_page
 from .papers import PAPER_OF, file_name
 from .usual_wording import USUAL
@@ -93,7 +93,7 @@ def draft(
     )
     by = "" if actor is None else str(actor.get_username())
     note_step(message, f"Drafted: {message.get_occasion_display()}.", by=by, at=at)
-    fault = email_fault(message.to_address)
+    fault = address_fault(message.to_address)
     if fault:
         note_step(message, f"It cannot be sent yet. {fault}", at=at)
     paper = PAPER_OF.get(Occasion(occasion))
@@ -105,7 +105,7 @@ def draft(
 def new_message_id() -> str:
     """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent from."""
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2] or "localhost"
-    return f"<{uuid.uuid4().hex}@{domain.encode('idna').decode()}>"
+    return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"
 
 
 @transaction.atomic

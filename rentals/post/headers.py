@@ -9,6 +9,8 @@ from __future__ import annotations
 import base64
 import re
 
+from .address import wire_domain
+
 #: Bytes in one word: 48 characters of Base64 and 12 around them stay below 75 (RFC 2047 section 2), and below 76
 #: together with the longest header name in use.
 WORD_BYTES = 36
@@ -31,9 +33,9 @@ def encoded(text: str) -> str:
 
 
 def with_name(name: str, address: str) -> str:
-    """Name and address as an address header takes them; the domain in its ASCII form (A-labels, RFC 5890)."""
+    """Name and address as an address header takes them; the domain in its ASCII form (A-labels)."""
     local, _, domain = address.strip().rpartition("@")
-    bare = f"{local}@{domain.encode('idna').decode()}"
+    bare = f"{local}@{wire_domain(domain)}"
     name = " ".join(name.split())
     if not name:
         return bare

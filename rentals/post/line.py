@@ -119,6 +119,9 @@ class Line:
                 self._broken = True
             self._forget()
             return outcome
+        except ValueError as problem:
+            # Django's own checks of addresses and headers, before anything is said to the server.
+            return Outcome(Fate.REFUSED, f"The mail cannot be addressed: {problem}")
         self._carried += 1
         return Outcome(Fate.TAKEN, written_to=getattr(mail, "eml_path", ""))
 

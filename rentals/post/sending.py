@@ -7,10 +7,11 @@ mail "may have been sent", and a person decides. Nothing is ever sent twice in s
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
@@ -23,6 +24,7 @@ from .drafting import note_step
 from .line import Fate, Line, Outcome
 from .papers import content_of
 
+log = logging.getLogger("rentals.post")
 State = Message.State
 TRIES = 3
 FIRST_WAIT = timedelta(minutes=5)
@@ -79,7 +81,11 @@ def _queue(message: Message) -> None:
     """Print the papers of an approved mail, keep their bytes, and put it into the queue."""
     try:
         printed = [(kept.pk, content_of(kept)) for kept in message.attachments.select_related("message")]
-    except (ValueError, LookupError) as problem:
+    except DatabaseError:
+        raise
+    except Exception as problem:
+        # Whatever is wrong with this one paper, the mails behind it must not wait for ever.
+        log.exception("The paper of message %s cannot be printed", message.pk)
         _fail_before_sending(message, f"Its paper cannot be printed: {problem}")
         return
     with transaction.atomic():
@@ -102,7 +108,11 @@ def _deliver(line: Line, message: Message) -> Outcome:
         mail.message()
     except Refused as refusal:
         return Outcome(Fate.REFUSED, refusal.sentence)
-    except (ValueError, UnicodeError) as problem:
+    except DatabaseError:
+        raise
+    except Exception as problem:
+        # A mail that cannot be built is this mail's trouble alone: nothing of it has left.
+        log.exception("Message %s cannot be built", message.pk)
         return Outcome(Fate.REFUSED, f"The mail cannot be built: {problem}")
     return line.send(mail)
 

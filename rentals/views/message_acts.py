@@ -92,6 +92,18 @@ def edit_it(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "rentals/message/edit.html", context, status=422 if request.method == "POST" else 200)
 
 
+@require_POST
+def take_address_of_student(request: HttpRequest, pk: int) -> HttpResponse:
+    """The mail goes to the address that the student's page holds now."""
+    mail = get_object_or_404(Message.objects.select_related("loan__enrolment__student"), pk=pk)
+
+    def do() -> str:
+        acts.take_address(mail, actor=request.user)
+        return mail.get_absolute_url()
+
+    return carry_out(request, "take an address", do) or HttpResponseRedirect(mail.get_absolute_url())
+
+
 @get_or_post
 def discard_it(request: HttpRequest, pk: int) -> HttpResponse:
     """It does not go."""

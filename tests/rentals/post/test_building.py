@@ -1,0 +1,121 @@
+"""What goes over the wire: sender, answers, bounces, both faces, attachments; and mails that cannot be built."""
+
+from __future__ import annotations
+
+import io
+
+import pypdf
+import pytest
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive, finish_check, note_line
+from rentals.actions.settle import settle
+from rentals.models import Attachment, Message, Practice, Student
+from rentals.post.address import address_fault, wire_domain
+from rentals.post.sending import drain
+from tests.factories import packed_loan
+
+from .letters import approved, mail_to, states, steps
+
+pytestmark = pytest.mark.django_db(transaction=True)
+A, B = "ada@strings.example", "ben@strings.example"
+
+
+def _practice() -> None:
+    practice = Practice.current()
+    practice.name, practice.email = "Übung & Söhne, Praxis", "desk@quietbow.example"
+    practice.save()
+
+
+def test_sender_answers_and_bounces(smtp_server, settings):
+    _practice()
+    settings.DEFAULT_FROM_EMAIL = "Kitdesk <post@quietbow.example>"
+    settings.BOUNCE_ADDRESS = "bounces@quietbow.example"
+    Message.objects.filter(pk=mail_to(A, to_name="Zoë Łukasz").pk).update(state="approved")
+    drain()
+    (received,) = smtp_server.received
+    message = received.message
+    assert received.sender == "bounces@quietbow.example"
+    assert message["From"].addresses[0].display_name == "Übung & Söhne, Praxis"
+    assert message["From"].addresses[0].addr_spec == "post@quietbow.example"
+    assert message["Reply-To"].addresses[0].addr_spec == "desk@quietbow.example"
+    assert message["To"].addresses[0].display_name == "Zoë Łukasz"
+    assert message["Auto-Submitted"] is None  # a person approved it
+
+
+def test_without_a_bounce_address_the_sender_shown_gets_them(smtp_server, settings):
+    settings.DEFAULT_FROM_EMAIL = "Kitdesk <post@quietbow.example>"
+    approved(A)
+    drain()
+    assert smtp_server.received[0].sender == "post@quietbow.example"
+
+
+def test_both_faces_say_the_same(smtp_server):
+    Message.objects.filter(pk=mail_to(A, body_text="Dear <Ada>,\n\n- lead\n- key").pk).update(state="approved")
+    drain()
+    message = smtp_server.received[0].message
+    plain, html = (message.get_body((kind,)).get_content() for kind in ("plain", "html"))
+    assert plain.split() == ["Dear", "<Ada>,", "-", "lead", "-", "key"]
+    assert "<p>Dear &lt;Ada&gt;,</p>" in html and "<li>lead</li><li>key</li>" in html
+    assert message.get_content_type() == "multipart/alternative"
+
+
+def test_the_statement_of_a_settled_loan_is_mailed_as_a_pdf(signed_in, smtp_server):
+    loan = packed_loan()
+    dispatch(loan.kit)
+    check = arrive(loan.kit)
+    for line in check.lines.select_related("packing_line"):
+        if line.packing_line.comes_back:
+            note_line(line, "back", cleaned=True, charged=True)
+    settle(finish_check(check))
+    mail = Message.objects.get(occasion="statement")
+    assert "Paid back to you: €80.00" in mail.body_text
+    assert "Charged" not in mail.body_text  # nothing was: the line is left out
+    signed_in.post(f"/messages/{mail.pk}/approve/")
+    (pdf,) = [part.get_content() for part in smtp_server.received[0].message.iter_attachments()]
+    text = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+    assert loan.enrolment.student.name in text and "80.00" in text
+
+
+def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server, monkeypatch):
+    first, _ = approved(A, B)
+    Attachment.objects.create(message=first, file_name="x.pdf", paper="packing_list")  # of no loan at all
+    drain()
+    assert states() == {A: "failed", B: "sent"}
+    assert "cannot be printed" in steps(first)[-1]
+
+
+def test_a_sender_that_cannot_be_used_is_said_and_stops_no_worker(smtp_server, settings):
+    settings.BOUNCE_ADDRESS = "bounces@quietbow.example\r\nRCPT TO:<x@evil.example>"
+    approved(A, B)
+    drain()
+    assert set(states().values()) == {"failed"}
+    assert "cannot be addressed" in Message.objects.first().last_error
+
+
+@pytest.mark.parametrize(
+    ("domain", "wire"),
+    [
+        # RFC 5891/5892: "ß" is a letter of its own since IDNA 2008 (the older rule made it "ss": another domain).
+        ("straße.example", "xn--strae-oqa.example"),
+        ("bücher.example", "xn--bcher-kva.example"),
+        ("plain.example", "plain.example"),
+    ],
+)
+def test_domains_beyond_ascii(domain, wire):
+    assert wire_domain(domain) == wire
+    assert address_fault(f"ada@{domain}") == ""
+
+
+def test_a_domain_without_an_ascii_form_is_refused():
+    assert "look for a slip" in address_fault("ada@" + "ü" * 60 + ".example")
+
+
+def test_a_draft_takes_the_address_that_was_mended_on_the_student_s_page(signed_in):
+    loan = packed_loan()
+    mail = Message.objects.get()
+    Student.objects.filter(pk=loan.enrolment.student_id).update(email="new@strings.example")
+    assert "new@strings.example" in signed_in.get(mail.get_absolute_url()).content.decode()
+    signed_in.post(f"/messages/{mail.pk}/address/")
+    mail.refresh_from_db()
+    assert (mail.to_address, mail.state) == ("new@strings.example", "draft")
