@@ -1,0 +1,105 @@
+"""From the packed parcel to the post and back again, and kits that are not at the packing bench."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.issue import hold, refuse_clearance
+from rentals.actions.receive import arrive
+from rentals.models import ElectrodeBatch, Kit, LoanStage, Message
+from tests.factories import (
+    EnrolmentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
+from tests.rentals.pack.bench import at, do, text_of
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_mail_with_the_packing_list_is_linked_and_can_be_drafted(signed_in: Client) -> None:
+    loan = packed_loan()
+    Message.objects.filter(loan=loan).delete()
+    assert "Draft the mail" in text_of(signed_in.get(at(loan.kit)))
+    drafted = do(signed_in, loan.kit, "pack_mail")
+    mail = Message.objects.get(loan=loan, occasion="packing_list")
+    assert drafted.redirect_chain[-1][0] == mail.get_absolute_url()
+    assert mail.attachments.count() == 1 and mail.to_address == loan.enrolment.student.email
+    assert mail.get_absolute_url() in text_of(signed_in.get(at(loan.kit)))
+    free = complete_kit()
+    assert "no packing list to send" in text_of(do(signed_in, free, "pack_mail"))
+
+
+def test_unpacking_puts_stock_back_and_opens_the_list(signed_in: Client) -> None:
+    loan = packed_loan()
+    do(signed_in, loan.kit, "pack_unpack", **{"unpack-reason": "wrong charger"})
+    loan.refresh_from_db()
+    assert loan.stage == LoanStage.ASSIGNED
+    assert ElectrodeBatch.objects.get().on_hand == 5000
+    assert "wrong charger" in loan.kit.events.get(verb="unpacked").text
+
+
+def test_dispatch_notes_carrier_and_number_and_can_be_undone(signed_in: Client) -> None:
+    loan = packed_loan()
+    shown = text_of(do(signed_in, loan.kit, "pack_dispatch", tracking_number="AB 12 34", carrier="Village post"))
+    loan.refresh_from_db()
+    assert (loan.stage, loan.tracking_number, loan.carrier) == (LoanStage.AWAY, "AB1234", "Village post")
+    assert f"With {loan.enrolment.student.name}" in shown
+    do(signed_in, loan.kit, "pack_tracking", tracking_number="AB 12 35")
+    loan.refresh_from_db()
+    assert loan.tracking_number == "AB1235"
+    do(signed_in, loan.kit, "pack_recall", **{"recall-reason": "missed the van"})
+    loan.refresh_from_db()
+    assert (loan.stage, loan.dispatched_at) == (LoanStage.PACKED, None)
+    second = packed_loan()
+    assert signed_in.get(at(second.kit)).context["carriers"] == ["Village post"]
+
+
+def test_a_kit_in_any_other_state_says_what_it_is_and_what_is_next(signed_in: Client) -> None:
+    free = complete_kit()
+    run = EnrolmentFactory(run__kit_type=free.kit_type).run
+    shown = text_of(signed_in.get(at(free)))
+    assert "is on the shelf, cleared, and not assigned to anybody" in shown
+    assert f"{run.name}" in shown and reverse("rentals:run_assign", args=[run.pk]) in shown
+    untested = complete_kit(cleared=False)
+    refuse_clearance(untested, reason="The noise floor is above its limit.")
+    shown = text_of(signed_in.get(at(untested)))
+    assert "waits for the bench, is not cleared" in shown and "The noise floor is above its limit." in shown
+    hold(free, reason="Charger recalled by its maker")
+    shown = text_of(signed_in.get(at(free)))
+    assert "is held: Charger recalled" in shown and reverse("rentals:kit_release", args=[free.code]) in shown
+    back = packed_loan()
+    dispatch(back.kit)
+    arrive(back.kit)
+    assert "is back from" in text_of(signed_in.get(at(back.kit)))
+
+
+def test_acts_in_the_wrong_state_are_refused_in_a_sentence(signed_in: Client) -> None:
+    free, packed = complete_kit(), packed_loan().kit
+    for kit, name, data in (
+        (free, "pack_close", {}),
+        (free, "pack_dispatch", {}),
+        (free, "pack_unpack", {}),
+        (free, "pack_scan", {"scan": "P0001X"}),
+        (free, "pack_recall", {}),
+        (free, "pack_tracking", {"tracking_number": "1"}),
+        (free, "pack_override", {"reason": "A long enough reason."}),
+        (packed, "pack_recall", {}),
+        (packed, "pack_override", {"reason": "A long enough reason."}),
+        (packed, "pack_scan", {"scan": "P0001X"}),
+    ):
+        response = do(signed_in, kit, name, **data)
+        assert response.status_code == 200, name
+        do(signed_in, kit, name, htmx=True, **data)
+    assert Kit.objects.get(pk=free.pk).state == "shelf"
+    assert Kit.objects.get(pk=packed.pk).state == "packed"
+
+
+def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> None:
+    kit = assigned_loan().kit
+    for name in ("close", "tick", "scan", "override", "unpack", "mail", "dispatch", "recall", "tracking"):
+        assert signed_in.get(at(kit, f"pack_{name}")).url == at(kit)
+    kit.refresh_from_db()
+    assert kit.state == "assigned"
