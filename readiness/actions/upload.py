@@ -80,13 +80,16 @@ def _keep(upload: Upload, file: File, kit: Kit | None) -> Capture | TurnedAway:
         taken=upload.at,
         declared={"page_kit": kit.code} if kit else {},
     )
-    earlier = Capture.objects.filter(sha256=digest).select_related("kit", "upload").first()
-    if earlier is None:
-        earlier = _save(capture, file)
+    earlier = _earlier(digest) or _save(capture, file)
     if earlier is not None:
         away.sentence, away.same_as = same_bytes_sentence(earlier), earlier
         return away
     return capture
+
+
+def _earlier(digest: str) -> Capture | None:
+    """The capture whose bytes have this digest, if there is one."""
+    return Capture.objects.filter(sha256=digest).select_related("kit", "upload").first()
 
 
 def _save(capture: Capture, file: File) -> Capture | None:

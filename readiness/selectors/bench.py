@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,20 +11,19 @@ from django.db.models import Count, Max, Prefetch, Q, QuerySet
 from readiness.models import BenchPlan, BenchTest, Upload
 from readiness.rounds import since_of
 from rentals.lifecycle import KitState, Verb
-from rentals.models import Kit
+from rentals.models import Event, Kit
 
 RECENT = 8
 DRIFTS = 20
 
 
 def kits_to_bench() -> QuerySet[Kit]:
-    """Kits at the bench, and kits assigned or on the shelf that are not cleared; each with what `bench_line` needs."""
+    """Kits at the bench, and kits assigned or on the shelf that are not cleared, assigned ones first."""
     waiting = Q(state=KitState.BENCH) | Q(state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False)
     current = Prefetch("bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds")
-    fitted = Max("events__at", filter=Q(events__verb=Verb.FITTED))
     kits = Kit.objects.filter(waiting).select_related("kit_type__bench_plan").prefetch_related(current)
-    # Assigned ones first: somebody waits for them.
-    return kits.annotate(fitted_at=fitted).order_by("state", "code")
+    # By the word of the state, "assigned" comes first: somebody waits for these.
+    return kits.order_by("state", "code")
 
 
 @dataclass(frozen=True)
@@ -35,18 +35,21 @@ class BenchLine:
     lacking: tuple[str, ...]
 
 
-def bench_line(kit: Kit) -> BenchLine:
-    """The line of a kit from ``kits_to_bench``, without a query."""
+def bench_lines(kits: Iterable[Kit]) -> list[tuple[Kit, BenchLine]]:
+    """Kits from ``kits_to_bench``, each with its line, in one further query."""
+    kits = list(kits)
+    fitted = Event.objects.filter(kit__in=kits, verb=Verb.FITTED).order_by().values_list("kit").annotate(Max("at"))
+    fitted_at = dict(fitted)
+    return [(kit, _line(kit, since_of(kit.returned_at, fitted_at.get(kit.pk)).at)) for kit in kits]
+
+
+def _line(kit: Kit, since: datetime | None) -> BenchLine:
     plan = getattr(kit.kit_type, "bench_plan", None) or BenchPlan(kit_type=kit.kit_type)
     found = kit.current_rounds[0] if kit.current_rounds else None
-    if found is not None and found.since != _since(kit):
+    if found is not None and found.since != since:
         found = None
     done = found.tests if found else {}
     return BenchLine(found, plan.required, tuple(test for test in plan.required if test not in done))
-
-
-def _since(kit: Kit) -> datetime | None:
-    return since_of(kit.returned_at, kit.fitted_at).at
 
 
 def recent_uploads() -> list[Upload]:

@@ -14,7 +14,7 @@ from readiness.forms import AnswerForm, FindKitForm, UploadForm
 from readiness.instructions import DURATION_S, INSTRUCTIONS
 from readiness.models import Upload
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
-from readiness.selectors.bench import bench_line, drifting_rounds, kits_to_bench, recent_uploads
+from readiness.selectors.bench import bench_lines, drifting_rounds, kits_to_bench, recent_uploads
 from readiness.tasks import requeue_expired
 from readiness.views.parts import page_or_part
 from rentals.codes import NotACode, parse_code
@@ -37,7 +37,7 @@ def _bench_context(request: HttpRequest, form: FindKitForm, refused: UploadForm 
     return {
         "form": form,
         "page": page,
-        "lines": [(kit, bench_line(kit)) for kit in page],
+        "lines": bench_lines(page),
         "day": bench_day(timezone.localdate()),
         "drifting": drifting_rounds(),
         "uploads": recent_uploads(),

@@ -3,8 +3,10 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.db import transaction
 from django.utils import timezone
 
+from readiness.actions import upload as upload_action
 from readiness.actions.upload import shown_name, store_upload
 from readiness.models import Capture
 from rentals.codes import grouped, make_code
@@ -132,3 +134,26 @@ def test_sixty_captures_of_twenty_kits_in_one_drop():
 )
 def test_names_are_shown_without_folders_and_control_characters(given, shown):
     assert shown_name(given) == shown
+
+
+def test_bytes_that_another_process_kept_a_moment_ago_are_not_kept_twice(monkeypatch):
+    """Both looked, neither saw the other's file; the database decides, and the later one is turned away in words."""
+    kit = complete_kit(cleared=False)
+    data = capture_bytes("still", kit=kit.code)
+    first = store_upload([capture_file("a.csv", data)]).captures.get()
+    monkeypatch.setattr(upload_action, "_earlier", lambda digest: None)
+    later = store_upload([capture_file("b.csv", data), capture_file("c.csv", capture_bytes("flex", kit=kit.code))])
+    assert later.turned_away.get().same_as == first
+    assert later.captures.get().name == "c.csv"
+
+
+def test_bytes_left_over_from_a_drop_that_was_rolled_back_do_no_harm():
+    kit = complete_kit(cleared=False)
+    data = capture_bytes("still", kit=kit.code)
+    with pytest.raises(RuntimeError), transaction.atomic():
+        store_upload([capture_file("a.csv", data)])
+        raise RuntimeError("the power went")
+    assert not Capture.objects.exists()
+    capture = store_upload([capture_file("a.csv", data)]).captures.get()
+    assert capture.status == "scored"
+    assert capture.file.name == f"captures/{capture.sha256[:2]}/{capture.sha256}"
