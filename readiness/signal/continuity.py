@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .trace import EDGE_S, Trace, robust_sigma
+from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
 
 LEADS = ("A", "B", "ground")
 WINDOWS = {
@@ -30,6 +30,9 @@ CORE = 0.6
 """An event lasts while it is this share of its peak: taking mains out leaves an echo of half a step one period away."""
 SWAY_SPREAD = 0.15
 """Spread of that sway: the hum that is left after taking mains out can be that share of it while a cable moves."""
+SLOPE = 0.05
+"""Share of a slow swing that reaches the abrupt band: movement below 10 Hz that falls with 12 dB an octave (a cable on
+a hand) leaves about a twentieth of its swing above 40 Hz; so much may widen the spread round it, and no more."""
 ENERGY_S = (0.01, 0.04)
 """Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
 
@@ -102,7 +105,7 @@ def find_events(trace: Trace, test: str, hum_uv: float, still_s: tuple[float, fl
     values[:edge] = values[len(values) - edge :] = 0
     still = trace.part(trace.abrupt, *still_s)
     sigma = max(robust_sigma(still), 1e-6)
-    scale = np.maximum(sigma, np.minimum(trace.local_sigma, SWAY_SPREAD * hum_uv))
+    scale = np.maximum(sigma, np.minimum(trace.local_sigma, SWAY_SPREAD * hum_uv + SLOPE * _swing_at(trace)))
     score = values / scale
     for length in ENERGY_S:
         score = np.maximum(score, _energy_score(trace, scale, length))
@@ -212,6 +215,13 @@ def _held(values: np.ndarray) -> float:
     if len(values) < 3:
         return float(values.min()) if len(values) else 0.0
     return float(np.max(np.minimum(np.minimum(values[:-2], values[1:-1]), values[2:])))
+
+
+def _swing_at(trace: Trace) -> np.ndarray:
+    """Slow peak to peak round every sample, from the segment whose middle is nearest, shape (n,)."""
+    hop = trace.start_s[1] - trace.start_s[0] if len(trace.start_s) > 1 else SEGMENT_S
+    nearest = np.rint((np.arange(len(trace.x)) / trace.rate - SEGMENT_S / 2) / hop).astype(int)
+    return trace.swing[np.clip(nearest, 0, len(trace.swing) - 1)]
 
 
 def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:
