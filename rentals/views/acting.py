@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Callable
 
 from django import forms
@@ -34,7 +35,7 @@ def carry_out(
         Without a form the sentence becomes a message.
     """
     try:
-        target = once(request.POST.get("form_key"), act, do, by=request.user)
+        target = once(_key_of(request, act), act, do, by=request.user)
     except Refused as refusal:
         if form is None:
             messages.error(request, refusal.sentence)
@@ -44,6 +45,21 @@ def carry_out(
     if request.headers.get("HX-Request"):
         return HttpResponse(status=204, headers={"HX-Redirect": target})
     return HttpResponseRedirect(target)
+
+
+def _key_of(request: HttpRequest, act: str) -> uuid.UUID | None:
+    """The form's key, made one with the act and all that was typed.
+
+    The same form sent twice has the same key and does nothing twice; a form sent again from the browser's Back button
+    with other words in it has another, and its words are not lost.
+    """
+    try:
+        form_key = uuid.UUID(request.POST.get("form_key", ""))
+    except ValueError:
+        return None
+    typed = sorted((name, values) for name, values in request.POST.lists() if name != "csrfmiddlewaretoken")
+    sent = [(name, file.name, file.size) for name, files in request.FILES.lists() for file in files]
+    return uuid.uuid5(form_key, repr((request.path, act, typed, sent)))
 
 
 def next_address(request: HttpRequest, fallback: str) -> str:
