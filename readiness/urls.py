@@ -9,6 +9,7 @@ urlpatterns: list[URLPattern] = [
     # The bench
     path("", desk.bench, name="bench"),
     path("upload/", desk.upload, name="bench_upload"),
+    path("uploads/", desk.drops, name="drops"),
     path("uploads/<int:pk>/", desk.batch, name="batch"),
     path("timer/", desk.timer_index, name="timer_index"),
     path("timer/<slug:test>/", desk.timer, name="timer"),

@@ -8,13 +8,14 @@ from datetime import datetime
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
-from readiness.models import BenchPlan, BenchTest, Upload
+from readiness.models import BenchPlan, BenchTest, Capture, Upload
 from readiness.rounds import since_of
 from rentals.lifecycle import KitState, Verb
 from rentals.models import Event, Kit
 
 RECENT = 8
 DRIFTS = 20
+ASKING = 20
 
 
 def kits_to_bench() -> QuerySet[Kit]:
@@ -52,12 +53,21 @@ def _line(kit: Kit, since: datetime | None) -> BenchLine:
     return BenchLine(found, plan.required, tuple(test for test in plan.required if test not in done))
 
 
-def recent_uploads() -> list[Upload]:
-    """The last drops with the number of their captures and of those still in work."""
+def uploads_listed() -> QuerySet[Upload]:
+    """All drops, newest first, with the number of their captures and of those still in work."""
     busy = Count("captures", filter=Q(captures__status__in=["waiting", "scoring"]))
-    return list(
-        Upload.objects.select_related("by").annotate(files=Count("captures"), busy=busy).order_by("-at", "-pk")[:RECENT]
-    )
+    return Upload.objects.select_related("by").annotate(files=Count("captures"), busy=busy).order_by("-at", "-pk")
+
+
+def recent_uploads() -> list[Upload]:
+    """The last few drops."""
+    return list(uploads_listed()[:RECENT])
+
+
+def asking_captures() -> list[Capture]:
+    """Files of any drop that still lack a fact, newest first, at most one page of them."""
+    asking = Capture.objects.filter(status=Capture.Status.ASKING).select_related("upload")
+    return list(asking.order_by("-upload__at", "name")[:ASKING])
 
 
 def drifting_rounds() -> list[BenchTest]:

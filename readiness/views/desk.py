@@ -13,8 +13,8 @@ from readiness.bench_day import bench_day
 from readiness.forms import AnswerForm, FindKitForm, UploadForm
 from readiness.instructions import DURATION_S, INSTRUCTIONS
 from readiness.models import Upload
+from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
-from readiness.selectors.bench import bench_lines, drifting_rounds, kits_to_bench, recent_uploads
 from readiness.tasks import requeue_expired
 from readiness.views.parts import page_or_part
 from rentals.codes import NotACode, parse_code
@@ -33,14 +33,15 @@ def bench(request: HttpRequest) -> HttpResponse:
 
 
 def _bench_context(request: HttpRequest, form: FindKitForm, refused: UploadForm | None = None) -> dict[str, object]:
-    page = page_of(request, kits_to_bench())
+    page = page_of(request, bench_selectors.kits_to_bench())
     return {
         "form": form,
         "page": page,
-        "lines": bench_lines(page),
+        "lines": bench_selectors.bench_lines(page),
         "day": bench_day(timezone.localdate()),
-        "drifting": drifting_rounds(),
-        "uploads": recent_uploads(),
+        "asking": bench_selectors.asking_captures(),
+        "drifting": bench_selectors.drifting_rounds(),
+        "uploads": bench_selectors.recent_uploads(),
         "tests": INSTRUCTIONS.values(),
         "upload_errors": refused.errors.get("files", []) if refused else [],
     }
@@ -68,6 +69,12 @@ def _kit_named(code: str) -> Kit | None:
         return Kit.objects.filter(code=parse_code(code)).first() if code else None
     except NotACode:
         return None
+
+
+@require_safe
+def drops(request: HttpRequest) -> HttpResponse:
+    """All drops, newest first."""
+    return render(request, "readiness/drops.html", {"page": page_of(request, bench_selectors.uploads_listed())})
 
 
 @require_safe

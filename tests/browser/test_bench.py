@@ -155,6 +155,7 @@ def test_the_phone_shows_every_page_without_sideways_scroll(phone_page: Page) ->
         f"/bench/kits/{kit.code}/",
         f"/bench/plans/{kit.kit_type_id}/",
         "/bench/timer/worn/",
+        "/bench/uploads/",
     ):
         page.goto(address)
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], address

@@ -246,3 +246,19 @@ def test_a_long_drop_is_paged(signed_in):
     upload = many_captures(complete_kit(), 60)
     assert "1 to 50 of 60" in html(signed_in, upload.get_absolute_url())
     assert "51 to 60 of 60" in html(signed_in, upload.get_absolute_url() + "?page=2")
+
+
+def test_files_that_lack_a_fact_stay_in_sight_whatever_was_dropped_since(signed_in, kit):
+    store_upload([capture_file("whose.csv", capture_bytes("still", drop=("kit",)))])
+    for n in range(9):
+        store_upload([capture_file(f"{n}.csv", capture_bytes("flex", kit=kit.code, seed=n))])
+    page = html(signed_in, url("bench"))
+    assert "Files that lack a fact" in page
+    assert "whose.csv" in page
+
+
+def test_all_drops_are_listed_and_paged(signed_in, django_assert_max_num_queries):
+    assert "Nothing was dropped so far" in html(signed_in, url("drops"))
+    Upload.objects.bulk_create(Upload(at=timezone.now()) for _ in range(55))
+    with django_assert_max_num_queries(8):
+        assert "1 to 50 of 55" in html(signed_in, url("drops"))
