@@ -1,5 +1,6 @@
 """Start-up checks: a wrong setting is named with its cure before the first request."""
 
+from email.utils import parseaddr
 from pathlib import Path
 
 from django.apps import AppConfig
@@ -65,6 +66,21 @@ def site_address_is_public(app_configs: list[AppConfig] | None, **kwargs: object
             )
         ]
     return []
+
+
+@register(Tags.security, deploy=True)
+def sender_can_be_answered(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+    """Mail servers refuse mail whose sender no server on the internet knows."""
+    domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2]
+    if settings.KITDESK_MAIL_TO_FILES or "." in domain:
+        return []
+    return [
+        Warning(
+            f"Mail is sent from {settings.DEFAULT_FROM_EMAIL}, which most mail servers refuse.",
+            hint="Set DEFAULT_FROM_EMAIL to an address of yours, for example 'Kitdesk <desk@example.org>'.",
+            id="kitdesk.W002",
+        )
+    ]
 
 
 @register(Tags.files)

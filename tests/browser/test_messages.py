@@ -60,6 +60,22 @@ def test_all_drafts_go_with_a_bar_and_the_bad_one_is_named(phone_page: Page, smt
     assert faults(page) == []
 
 
+def test_the_button_counts_what_the_filter_shows(browser_page: Page, smtp_server) -> None:
+    page = browser_page
+    mail_to(A, subject="Kit one"), mail_to(B, subject="Kit two")
+    page.goto("/messages/")
+    page.get_by_label("Subject, name, address or kit").fill("two")
+    button = page.get_by_role("button", name="Approve the draft")
+    expect(button).to_be_visible()
+    button.click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Mails approved")
+    assert dict(Message.objects.values_list("to_address", "state")) == {A: "draft", B: "sent"}
+    page.goto("/messages/")
+    page.get_by_label("Subject, name, address or kit").fill("nothing like it")
+    expect(page.get_by_text("No messages here")).to_be_visible()
+    expect(page.locator(".page-action button")).to_have_count(0)
+
+
 def test_a_wording_is_seen_while_it_is_typed(browser_page: Page) -> None:
     page, loan = browser_page, packed_loan()
     page.goto("/setup/mail/due_soon/")
