@@ -166,6 +166,8 @@ def edit(
             message.save()
     except IntegrityError as other:
         raise Refused("A newer draft for the same occasion waits already: discard one of the two.") from other
+    # A paper of a mail that failed is printed anew: the address on it may be what was changed.
+    message.attachments.exclude(paper="").update(content=b"")
     note_step(message, "Changed.", by=actor_name(actor), at=at)
     return message
 

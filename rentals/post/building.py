@@ -6,6 +6,7 @@ from email.utils import parseaddr
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
+from django.core.mail.message import utf8_charset_qp
 
 from rentals.errors import Refused
 from rentals.models import Message, Practice
@@ -45,6 +46,7 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
         reply_to=[with_name(practice.name, practice.email)] if practice.email else None,
         headers=headers,
     )
+    mail.encoding = utf8_charset_qp  # seven bits all the way: no server on the way needs to know 8BITMIME (RFC 6152)
     mail.attach_alternative(message.body_html or html_page(message.subject, message.body_text), "text/html")
     for attachment in message.attachments.select_related("message"):
         mail.attach(attachment.file_name, content_of(attachment), attachment.content_type)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rentals.models import Attachment, Loan, Message
+from rentals.paper.facts import Printed
 from rentals.paper.from_models import (
     fonts,
     packing_list_facts,
@@ -23,13 +26,42 @@ def file_name(paper: str, loan: Loan) -> str:
     return f"{paper.replace('_', '-')}-{loan.kit.code}.pdf"
 
 
-def content_of(attachment: Attachment) -> bytes:
-    """The bytes that go out: those kept, or the paper printed as the loan stands now."""
-    kept = bytes(attachment.content)
-    if kept or not attachment.paper:
-        return kept
-    loan = with_all_facts(Loan.objects.filter(pk=attachment.message.loan_id)).get()
+def printed(attachment: Attachment) -> Printed:
+    """The attachment's paper, printed as its loan stands now; it says which texts no font at hand can draw.
+
+    Raises
+    ------
+    LookupError
+        If the attachment is no paper of a loan.
+    """
+    loan = with_all_facts(Loan.objects.filter(pk=attachment.message.loan_id)).first()
+    if loan is None or not attachment.paper:
+        raise LookupError(f"{attachment.file_name} is no paper of a loan.")
     practice = practice_facts()
     if attachment.paper == Paper.STATEMENT:
-        return settling_statement(statement_facts(loan, practice), fonts=fonts()).pdf
-    return packing_list(packing_list_facts(loan, practice), fonts=fonts()).pdf
+        return settling_statement(statement_facts(loan, practice), fonts=fonts())
+    return packing_list(packing_list_facts(loan, practice), fonts=fonts())
+
+
+def content_of(attachment: Attachment) -> bytes:
+    """The bytes that go out: those kept, or the paper printed now."""
+    kept = bytes(attachment.content)
+    return kept if kept or not attachment.paper else printed(attachment).pdf
+
+
+def trouble_with(attachments: Iterable[Attachment]) -> str:
+    """What is wrong with papers that wait to be printed, in a sentence: texts without letters to draw, a bad setting."""
+    boxes: list[str] = []
+    for attachment in attachments:
+        if not attachment.paper or attachment.content:
+            continue
+        try:
+            boxes += printed(attachment).unprintable
+        except (ValueError, LookupError) as problem:
+            return f"{attachment.file_name} cannot be printed: {problem}"
+    if not boxes:
+        return ""
+    return (
+        f"The attached paper shows crossed boxes in place of: {', '.join(boxes)}. "
+        "The setting KITDESK_FONTS names a font that has these letters."
+    )

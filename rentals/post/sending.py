@@ -11,6 +11,7 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.conf import settings
 from django.db import DatabaseError, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
@@ -21,7 +22,7 @@ from rentals.models import Attachment, Message, Shortfall
 
 from .building import build
 from .drafting import note_step
-from .line import Fate, Line, Outcome
+from .line import PATIENCE, Fate, Line, Outcome
 from .papers import content_of
 
 log = logging.getLogger("rentals.post")
@@ -29,8 +30,13 @@ State = Message.State
 TRIES = 3
 FIRST_WAIT = timedelta(minutes=5)
 NO_SERVER_WAIT = timedelta(minutes=2)
-#: Longer than the longest that a living worker can hold one mail (see `rentals.post.line.PATIENCE`).
-LEASE = timedelta(minutes=30)
+LEAST_LEASE = timedelta(minutes=30)
+
+
+def lease() -> timedelta:
+    """How long a claim holds: longer than a living worker can be busy with one mail, a fresh line included."""
+    seconds = getattr(settings, "EMAIL_TIMEOUT", None) or 20
+    return max(LEAST_LEASE, timedelta(seconds=3 * PATIENCE * seconds))
 
 
 @dataclass
@@ -162,7 +168,7 @@ def _hold_all(sentence: str, now: datetime) -> None:
 def give_up_expired_claims(*, now: datetime | None = None) -> int:
     """Mails whose worker died while it held them: they may have been sent. Returns how many there were."""
     now = now or timezone.now()
-    expired = Message.objects.filter(state=State.SENDING, claimed_at__lt=now - LEASE)
+    expired = Message.objects.filter(state=State.SENDING, claimed_at__lt=now - lease())
     given_up = 0
     sentence = "The worker ended while it sent this mail: the server may have it or not."
     for message in expired.only("pk", "claimed_at"):

@@ -12,7 +12,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from rentals.models import Attachment, Message, MessageBatch
 from rentals.post.address import address_fault
-from rentals.post.papers import content_of
+from rentals.post.papers import content_of, unprintable
 from rentals.selectors.messages import MOVING, batch_progress, batch_troubles, filter_choices, messages_listed
 
 from .finding import page_of
@@ -51,11 +51,15 @@ def message(request: HttpRequest, pk: int) -> HttpResponse:
         answer = render(request, "rentals/message/_happened.html", context) if moving else HttpResponseClientRefresh()
         patch_vary_headers(answer, ["HX-Request"])
         return answer
+    attachments = list(
+        mail.attachments.select_related("message").defer(*([] if mail.state == State.DRAFT else ["content"]))
+    )
     changeable = mail.state in (State.DRAFT, State.FAILED)
     now = mail.loan.enrolment.student.email if mail.loan else ""
     context |= {
         "now_address": now if changeable and now not in ("", mail.to_address) else "",
-        "attachments": mail.attachments.defer("content"),
+        "attachments": attachments,
+        "unprintable": unprintable(attachments) if mail.state == State.DRAFT else [],
         "fault": address_fault(mail.to_address) if changeable else "",
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }

@@ -85,6 +85,15 @@ def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server, monkeypatch):
     assert "cannot be printed" in steps(first)[-1]
 
 
+def test_a_name_that_no_font_can_draw_is_said_before_the_mail_goes(signed_in):
+    loan = packed_loan()
+    page = signed_in.get(Message.objects.get().get_absolute_url()).content.decode()
+    assert "crossed boxes" not in page
+    Student.objects.filter(pk=loan.enrolment.student_id).update(name="Ada \U000132aa")  # an Egyptian hieroglyph
+    page = signed_in.get(Message.objects.get().get_absolute_url()).content.decode()
+    assert "crossed boxes in place of: " in page and "\U000132aa" in page
+
+
 def test_a_sender_that_cannot_be_used_is_said_and_stops_no_worker(smtp_server, settings):
     settings.BOUNCE_ADDRESS = "bounces@quietbow.example\r\nRCPT TO:<x@evil.example>"
     approved(A, B)

@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from rentals.actions.mail import resend
 from rentals.models import Message
-from rentals.post.sending import LEASE, drain
+from rentals.post.sending import drain, lease
 
 from .letters import approved, states
 
@@ -70,7 +70,7 @@ def test_kill_in_the_middle_of_a_mail(smtp_server, tmp_path, taken):
 
     drain()
     assert states() == {A: "sending", B: "sent", C: "sent"}
-    drain(now=timezone.now() + LEASE + timedelta(minutes=1))
+    drain(now=timezone.now() + lease() + timedelta(minutes=1))
     assert states() == {A: "uncertain", B: "sent", C: "sent"}
     assert [mail.recipients[0] for mail in smtp_server.received] == ([A, B, C] if taken else [B, C])
 

@@ -12,7 +12,7 @@ from django.utils import timezone
 from rentals.actions.mail import note_sent, resend
 from rentals.models import Message
 from rentals.post import line
-from rentals.post.sending import FIRST_WAIT, LEASE, NO_SERVER_WAIT, TRIES, drain, give_up_expired_claims
+from rentals.post.sending import FIRST_WAIT, NO_SERVER_WAIT, TRIES, drain, give_up_expired_claims, lease
 
 from .letters import approved, mail_to, states, steps
 
@@ -183,10 +183,17 @@ def test_a_claim_of_a_dead_worker_becomes_uncertain_only_after_its_lease(smtp_se
     (mail,) = approved(A)
     now = timezone.now()
     Message.objects.filter(pk=mail.pk).update(state="sending", claimed_at=now)
-    assert give_up_expired_claims(now=now + LEASE) == 0
-    assert give_up_expired_claims(now=now + LEASE + timedelta(seconds=1)) == 1
+    assert give_up_expired_claims(now=now + lease()) == 0
+    assert give_up_expired_claims(now=now + lease() + timedelta(seconds=1)) == 1
     drain(now=now + timedelta(days=1))
     assert (states(), smtp_server.attempts) == ({A: "uncertain"}, 0)
+
+
+@pytest.mark.parametrize("seconds", [5, 20, 120])
+def test_a_claim_outlasts_the_patience_of_a_living_worker(settings, seconds):
+    settings.EMAIL_TIMEOUT = seconds
+    assert lease() >= timedelta(minutes=30)
+    assert lease().total_seconds() > 2 * line.PATIENCE * seconds
 
 
 def test_four_workers_at_once_send_each_mail_once(smtp_server):
