@@ -50,7 +50,7 @@ def content_of(attachment: Attachment) -> bytes:
 
 
 def trouble_with(attachments: Iterable[Attachment]) -> str:
-    """What is wrong with papers that wait to be printed, in a sentence: texts without letters to draw, a bad setting."""
+    """What is wrong with papers that wait to be printed, in a sentence; empty where nothing is."""
     boxes: list[str] = []
     for attachment in attachments:
         if not attachment.paper or attachment.content:

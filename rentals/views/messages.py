@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.cache import patch_vary_headers
 from django.utils.http import content_disposition_header
@@ -12,7 +12,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from rentals.models import Attachment, Message, MessageBatch
 from rentals.post.address import address_fault
-from rentals.post.papers import content_of, unprintable
+from rentals.post.papers import content_of, trouble_with
 from rentals.selectors.messages import MOVING, batch_progress, batch_troubles, filter_choices, messages_listed
 
 from .finding import page_of
@@ -51,15 +51,13 @@ def message(request: HttpRequest, pk: int) -> HttpResponse:
         answer = render(request, "rentals/message/_happened.html", context) if moving else HttpResponseClientRefresh()
         patch_vary_headers(answer, ["HX-Request"])
         return answer
-    attachments = list(
-        mail.attachments.select_related("message").defer(*([] if mail.state == State.DRAFT else ["content"]))
-    )
+    attachments = list(mail.attachments.select_related("message"))
     changeable = mail.state in (State.DRAFT, State.FAILED)
     now = mail.loan.enrolment.student.email if mail.loan else ""
     context |= {
         "now_address": now if changeable and now not in ("", mail.to_address) else "",
         "attachments": attachments,
-        "unprintable": unprintable(attachments) if mail.state == State.DRAFT else [],
+        "trouble": trouble_with(attachments) if mail.state == State.DRAFT else "",
         "fault": address_fault(mail.to_address) if changeable else "",
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }
@@ -84,7 +82,11 @@ def batch(request: HttpRequest, pk: int) -> HttpResponse:
 def attachment(request: HttpRequest, pk: int) -> HttpResponse:
     """An attachment: the bytes that went out, or what would go out now."""
     kept = get_object_or_404(Attachment.objects.select_related("message"), pk=pk)
-    answer = HttpResponse(content_of(kept), content_type=kept.content_type)
+    try:
+        content = content_of(kept)
+    except (ValueError, LookupError) as problem:
+        raise Http404(f"The paper cannot be printed: {problem}") from problem
+    answer = HttpResponse(content, content_type=kept.content_type)
     answer["Content-Disposition"] = content_disposition_header(False, kept.file_name)
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

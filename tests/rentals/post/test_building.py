@@ -77,7 +77,14 @@ def test_the_statement_of_a_settled_loan_is_mailed_as_a_pdf(signed_in, smtp_serv
     assert loan.enrolment.student.name in text and "80.00" in text
 
 
-def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server, monkeypatch):
+def test_a_draft_whose_paper_cannot_be_printed_says_so(signed_in):
+    mail = mail_to(A)
+    paper = Attachment.objects.create(message=mail, file_name="x.pdf", paper="packing_list")
+    assert "x.pdf cannot be printed" in signed_in.get(mail.get_absolute_url()).content.decode()
+    assert signed_in.get(f"/messages/attachments/{paper.pk}/").status_code == 404
+
+
+def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server):
     first, _ = approved(A, B)
     Attachment.objects.create(message=first, file_name="x.pdf", paper="packing_list")  # of no loan at all
     drain()
