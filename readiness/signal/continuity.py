@@ -1,4 +1,4 @@
-"""Lead continuity: abrupt events while a lead is flexed, and the reaction when a lead is lifted."""
+"""Lead continuity: abrupt events while a lead is flexed, by window and lead."""
 
 from __future__ import annotations
 
@@ -63,25 +63,6 @@ class Events:
         return min(1.0, self.chance / SOUND_RETESTED)
 
 
-@dataclass(frozen=True)
-class Reaction:
-    """How a capture changed while one lead was lifted, against its still part.
-
-    ``ratio``: the larger of hum and noise ratios (or their inverse), held for half a second, ``hum_ratio`` and
-    ``noise_ratio`` its parts; ``sure``: change of the hum vector over its standard deviation; ``turned``: the largest
-    change of the hum vector within three eighths of a second that is not a mere growth or fall, over its length;
-    ``abrupt``: the highest abrupt event in and beside the zone over the spread round it.
-    """
-
-    lead: str
-    ratio: float
-    hum_ratio: float
-    noise_ratio: float
-    sure: float
-    turned: float
-    abrupt: float
-
-
 def find_events(trace: Trace, test: str, hum_uv: float, still_s: tuple[float, float] = STILL_S) -> Events:
     """Abrupt events of a capture against the robust statistics of its still part.
 
@@ -128,93 +109,6 @@ def lead_at(test: str, start_s: float, end_s: float) -> tuple[str, str | None]:
         if lead in LEADS and low + late <= start_s and end_s <= high - early + 0.05:
             return name, lead
     return name, None
-
-
-def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reaction:
-    """Compare the segments of a lift window with the still part."""
-    still = trace.segments(*STILL_S)
-    inside = trace.segments(*zone_s)
-    near_s = (zone_s[0] - 0.3, zone_s[1] + 0.3)
-    if lead == "ground":
-        kept = _after_rails(trace, inside)
-        if len(kept) < len(inside):
-            near_s = (float(trace.start_s[kept[0]]) if len(kept) else near_s[1], near_s[1])
-        inside = kept
-    hum0 = trace.hum[still].mean(axis=0)
-    size0 = float(np.linalg.norm(hum0))
-    hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
-    hum_ratio = _held(np.linalg.norm(trace.hum[inside], axis=1) / max(size0, hum_floor))
-    hum_drop = (
-        _held(size0 / np.maximum(np.linalg.norm(trace.hum[inside], axis=1), hum_floor))
-        if size0 > 5 * hum_floor
-        else 1.0
-    )
-    noise0 = max(float(np.median(trace.noise[still])), 1e-9)
-    noise_ratio = _held(trace.noise[inside] / noise0)
-    noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
-    return Reaction(
-        lead=lead,
-        ratio=max(hum_ratio, hum_drop, noise_ratio, noise_drop),
-        hum_ratio=hum_ratio,
-        noise_ratio=noise_ratio,
-        sure=_hum_change(trace, inside, hum0),
-        turned=_turn(trace, inside),
-        abrupt=_abrupt(trace, near_s),
-    )
-
-
-def _after_rails(trace: Trace, inside: np.ndarray) -> np.ndarray:
-    """Segments after the last one at a rail: an active lead's lift may leave the amplifier there for a second.
-
-    The ground's own reaction is small and never at a rail; where all segments are, none is left to judge.
-    """
-    railed = np.flatnonzero(trace.railed[inside] > 0)
-    early = railed[railed < len(inside) / 2]
-    return inside[early[-1] + 2 :] if len(early) else inside
-
-
-def _hum_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> float:
-    """Change of the mean hum over the best half second, in standard deviations.
-
-    Five overlapping Hann segments carry about three independent ones; the still part about eight.
-    """
-    if len(inside) < 5:
-        return 0.0
-    means = np.stack([trace.hum[inside[first : first + 5]].mean(axis=0) for first in range(len(inside) - 4)])
-    return float(np.max(np.abs(np.abs(means) - np.abs(hum0)))) / (trace.hum_u * math.sqrt(1 / 3 + 1 / 8))
-
-
-def _turn(trace: Trace, inside: np.ndarray) -> float:
-    """Largest sideways step of the hum vector between segments three hops apart, over its length.
-
-    A hand that moves makes hum longer or shorter; only another source turns it. Over so short a time a frequency
-    that is off by a twentieth of a hertz turns it by a tenth. Six standard deviations of the step count as length
-    at least, so that noise alone stays below one half.
-    """
-    if len(inside) < 4:
-        return 0.0
-    now, then = trace.hum[inside[:-3]], trace.hum[inside[3:]]
-    length = np.minimum(np.linalg.norm(now, axis=1), np.linalg.norm(then, axis=1))
-    unit = now / np.maximum(np.linalg.norm(now, axis=1), 1e-12)[:, None]
-    along = np.real(np.sum(np.conj(unit) * then, axis=1))
-    across = np.sqrt(np.maximum(0.0, np.linalg.norm(then, axis=1) ** 2 - along**2))
-    least = 6 * math.sqrt(2 * trace.hum.shape[1]) * trace.hum_u
-    return float(np.max(across / np.maximum(length, least)))
-
-
-def _abrupt(trace: Trace, near_s: tuple[float, float]) -> float:
-    """Highest abrupt value between two times, over the spread round it."""
-    start, end = near_s[0], min(near_s[1], len(trace.x) / trace.rate - EDGE_S)
-    values = np.abs(trace.part(trace.abrupt, start, end))
-    spread = np.maximum(trace.part(trace.local_sigma, start, end), 1e-9)
-    return float(np.max(values / spread)) if len(values) else 0.0
-
-
-def _held(values: np.ndarray) -> float:
-    """The level that is held for half a second: the largest minimum of three segments in a row (two overlap)."""
-    if len(values) < 3:
-        return float(values.min()) if len(values) else 0.0
-    return float(np.max(np.minimum(np.minimum(values[:-2], values[1:-1]), values[2:])))
 
 
 def _swing_at(trace: Trace) -> np.ndarray:

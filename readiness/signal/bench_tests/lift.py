@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from readiness.signal.continuity import LEADS, Reaction, reaction_to
+from readiness.signal.continuity import LEADS
 from readiness.signal.decision import NOT_FIT, RETEST
 from readiness.signal.findings import NOTE, Finding, finding
+from readiness.signal.reaction import Reaction, reaction_to
 from readiness.signal.view import Judged, Measurement, View
 
 from .flex import baseline
