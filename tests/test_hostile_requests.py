@@ -1,0 +1,129 @@
+"""No address and no form answers nonsense with a server error, signed in or not."""
+
+import random
+import uuid
+from collections.abc import Iterator
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive
+from rentals.models import Kit, Shortfall
+from tests.factories import assigned_loan, complete_kit, packed_loan
+
+pytestmark = pytest.mark.django_db
+
+OURS = ("rentals", "readiness")
+NONSENSE = [
+    "",
+    " ",
+    "\x00",
+    "-1",
+    "0",
+    "999999999999999999999999",
+    "1e400",
+    "NaN",
+    "2026-13-45",
+    "<script>alert(1)</script>",
+    "' OR 1=1 --",
+    "{{ 7*7 }}",
+    "../../../etc/passwd",
+    "ÿ\u202e\U0001f9ff",
+    "K0001O",
+    "x" * 4000,
+]
+BYTES = [b"", b"\x00" * 64, b"PK\x03\x04junk", b"\x89PNG\r\n\x1a\n", b"\xff\xfe" + b"a\x00" * 50, b"a,b\n1,2\n"]
+
+
+def patterns(resolver: URLResolver, spaces: tuple[str, ...] = ()) -> Iterator[tuple[str, URLPattern]]:
+    """Every named address of our own screens."""
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLResolver):
+            yield from patterns(entry, (*spaces, entry.namespace) if entry.namespace else spaces)
+        elif entry.name and spaces and spaces[0] in OURS:
+            yield ":".join((*spaces, entry.name)), entry
+
+
+ADDRESSES = {f"{name} {entry.pattern}": (name, entry) for name, entry in patterns(get_resolver())}
+
+
+@pytest.fixture
+def desk() -> dict[str, object]:
+    """One of everything, so that addresses lead to something real."""
+    loan, out, back = assigned_loan(), packed_loan(), packed_loan()
+    dispatch(out.kit)
+    check = arrive(dispatch(back.kit).kit)
+    line = back.packing_lines.first()
+    Shortfall.objects.create(loan=back, packing_line=line, kind="missing", opened_at=timezone.now())
+    complete_kit(cleared=False)
+    return {"loan": loan, "check": check}
+
+
+def filled(entry: URLPattern, chance: random.Random, *, real: bool) -> dict[str, object]:
+    """Values for the places of an address: rows that are there, or nonsense of the right type."""
+    values: dict[str, object] = {}
+    for place, converter in entry.pattern.converters.items():
+        kind = type(converter).__name__
+        if kind == "IntConverter":
+            values[place] = 1 if real else chance.choice([0, 987654321, 10**18, 10**30])
+        elif real and place in ("code", "part"):
+            kit = Kit.objects.order_by("?").first() if place == "code" else None
+            values[place] = kit.code if kit else Kit.objects.first().parts.first().code
+        else:
+            values[place] = "csv" if real else chance.choice([text for text in NONSENSE if text.strip("/ ")][:9])
+    return values
+
+
+def names_of_fields() -> list[str]:
+    """Names that our forms look for, with some that they do not."""
+    return [
+        "q", "page", "state", "kind", "place", "show", "next", "form_key", "kit", "kit_type", "count", "note", "serial",
+        "part", "to", "reason", "quantity", "batch_number", "expires_on", "counted", "name", "currency", "tick", "scan",
+        "parcel_mass_g", "tracking_number", "carrier", "due_on", "amount", "text", "finish", "do", "shown", "sheet",
+        "start", "code", "email", "subject", "body_text", "test", "unit", "rate_hz", "volts", "part_kind", "days",
+        "starts_on", "ends_on", "post_by", "return_by", "deposit", "country", "messages", "columns", "still",
+        "to_address", "window_start_s", "battery_v", "street", "order", "tracked_by", "mass_g", "replacement_price",
+        "wording",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("address", sorted(ADDRESSES))
+def test_nonsense_is_answered_in_words(signed_in, desk, address):
+    name, entry = ADDRESSES[address]
+    chance = random.Random(address)
+    for real in (True, True, False, False):
+        try:
+            url = reverse(name, kwargs=filled(entry, chance, real=real))
+        except Exception:  # an address that cannot even be written is none that can be asked for
+            continue
+        data = {field: chance.choice(NONSENSE) for field in names_of_fields()} | {"form_key": str(uuid.uuid4())}
+        files = {
+            field: SimpleUploadedFile(chance.choice(NONSENSE)[:90] or "x", chance.choice(BYTES))
+            for field in ("file", "files", "photo")
+        }
+        for answer in (
+            signed_in.get(url),
+            signed_in.get(url, data),
+            signed_in.get(url, data, headers={"HX-Request": "true"}),
+            signed_in.post(url, data),
+            signed_in.post(url, data | files),
+            signed_in.post(url, b"\x00\xff not a form", content_type="multipart/form-data; boundary=x"),
+        ):
+            assert answer.status_code < 500, f"{answer.status_code} at {url}"
+
+
+OPEN_TO_STRANGERS = {"rentals:calendar_feed"}  # whoever holds the private link; its own tests try wrong ones
+
+
+@pytest.mark.parametrize("address", sorted(key for key in ADDRESSES if ADDRESSES[key][0] not in OPEN_TO_STRANGERS))
+def test_strangers_get_nothing_but_the_way_to_sign_in(owner, desk, address):
+    name, entry = ADDRESSES[address]
+    url = reverse(name, kwargs=filled(entry, random.Random(address), real=True))
+    for answer in (Client().get(url), Client().post(url, {"q": "K"})):
+        assert answer.status_code in (302, 403, 405)
+        if answer.status_code == 302:
+            assert "/account/" in answer.url
