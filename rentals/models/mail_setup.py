@@ -55,6 +55,11 @@ class ReminderRule(models.Model):
             self.Moment.AFTER_DISPATCH.value: Message.Occasion.ARRIVED.value,
         }[self.moment]
 
+    @property
+    def mail_name(self) -> str:
+        """That mail's name in words."""
+        return str(Message.Occasion(self.occasion).label)
+
 
 class CalendarLink(models.Model):
     """A private address of the calendar feed; whoever has it can read the days, so it can be revoked."""

@@ -24,6 +24,7 @@ from .acting import carry_out
 from .kit_acts import ActPage, act_page, get_or_post
 
 LOANS_OFFERED = 20
+Moment = ReminderRule.Moment
 
 
 @require_safe
@@ -120,7 +121,10 @@ def usual(request: HttpRequest, occasion: str) -> HttpResponse:
 @require_safe
 def reminders(request: HttpRequest) -> HttpResponse:
     """All rules."""
-    context = {"rules": ReminderRule.objects.all()[:100], "practice": Practice.current()}
+    # In the order of a loan's life; within it by days.
+    lives = [Moment.AFTER_DISPATCH, Moment.BEFORE_DUE, Moment.AFTER_DUE]
+    rules = sorted(ReminderRule.objects.all()[:100], key=lambda rule: lives.index(Moment(rule.moment)))
+    context = {"rules": rules, "practice": Practice.current()}
     return render(request, "rentals/setup/reminders.html", context)
 
 
