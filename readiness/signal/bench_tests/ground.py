@@ -9,6 +9,7 @@ from readiness.signal.decision import NOT_FIT, RETEST, score_of
 from readiness.signal.findings import finding
 from readiness.signal.view import Judged, Measurement, View, swings_rail_to_rail
 
+from .baseline import baseline
 from .flex import STILL_END_S
 
 FROM_S = 7.0
@@ -32,6 +33,9 @@ def judge(view: View) -> Judged:
     if railed or hum > BEYOND * view.limits.hum_uv:
         text = f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
         return Judged(findings=(finding("bench_interference", RETEST, text),))
+    abnormal = baseline(view)
+    if abnormal:
+        return Judged(findings=(abnormal,))
     found = find_events(view.trace, view.test, view.still_lines_uv)
     early = tuple(event for event in found.events if event.end_s <= STILL_END_S)
     seen = tuple(event for event in found.events if event.end_s > FROM_S)

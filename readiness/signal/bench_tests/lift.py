@@ -10,7 +10,7 @@ from readiness.signal.findings import NOTE, Finding, finding
 from readiness.signal.reaction import Reaction, reaction_to
 from readiness.signal.view import Judged, Measurement, View
 
-from .flex import baseline
+from .baseline import baseline
 
 ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
@@ -65,7 +65,8 @@ def _decide(
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code in ("dead_channel", "moved_too_early"):
         return (abnormal,), set()
-    if abnormal and abnormal.code == "excess_noise" and len(actives) == 2:
+    told_elsewhere = ("excess_noise", "low_frequency_noise", "worn_not_shorted")
+    if abnormal and abnormal.code in told_elsewhere and len(actives) == 2:
         return (abnormal,), reacting
     if abnormal:
         return _with_open_input(reactions, reacting, abnormal)

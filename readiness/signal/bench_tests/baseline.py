@@ -1,0 +1,115 @@
+"""The still part at the head of flex, lift and ground: is it that of a shorted input, before a lead is touched?"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from readiness.signal.decision import NOT_FIT, RETEST
+from readiness.signal.findings import Finding, finding
+from readiness.signal.limits import SLOW_BAND_HZ
+from readiness.signal.noise import floor, thermal_uv
+from readiness.signal.shape import beats_per_minute, steepness
+from readiness.signal.view import OFFSET_UV, View
+
+NOISY = 1.5
+"""Two frames give the noise to a tenth or better at any rate; half as much again is five times that."""
+SLOW = 2.5
+"""Slow noise before any hand moves, over the noise limit: a shorted input held still has less than the limit."""
+STEEPER = 3.0
+"""The limit of ``shape`` raised by five standard deviations of a ratio from two frames (a tenth each)."""
+HUMS = 20.0
+"""Hum so far above the noise limit leaves enough beside its lines, in two frames, to bend the shape of a spectrum."""
+POST_OHM = 100e3
+"""The second post of the ground test; its thermal noise is the post's, not the kit's."""
+
+
+def baseline(view: View) -> Finding | None:
+    """What is wrong with the still part already, if anything."""
+    trace = view.trace
+    still = trace.segments(0.1, 2.0)
+    offset = float(np.median(trace.offset[still]))
+    early = _begun_early(view) or _moved(view)
+    if early:
+        return early
+    if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
+        return _open(
+            f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched"
+        )
+    if view.still_noise_uv < view.floor_uv / 2:
+        return finding(
+            "dead_channel", NOT_FIT,
+            f"The still part has {view.still_noise_uv:.3f} uV RMS of noise, less than a working input can have.",
+        )  # fmt: skip
+    if view.test == "ground" or view.still_hum_uv <= view.limits.hum_uv:
+        return _noisy(view)
+    if view.still_noise_uv > 3 * view.limit_uv:
+        return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {view.still_noise_uv:.1f} uV")
+    return finding(
+        "bench_interference",
+        RETEST,
+        f"Mains hum of {view.still_hum_uv:.0f} uV RMS hides small interruptions: the room, or an open lead.",
+    )
+
+
+def _noisy(view: View) -> Finding | None:
+    """A still part with beats, slow swings, muscle's slope, or far more noise than a shorted input may have."""
+    beats = beats_per_minute(view.trace) if view.test != "lift" else None
+    if beats is not None:
+        text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
+        return finding("worn_not_shorted", RETEST, text)
+    noise = view.still_noise_uv
+    steep = steepness(view.still_spectrum, view.rate)
+    hums = view.still_lines_uv > HUMS * view.limits.noise_uv
+    if steep > STEEPER and noise > view.limit_uv / 4 and not hums:
+        text = f"The noise falls {steep:.1f}-fold towards high frequencies, as muscle does: not a shorted input."
+        return finding("worn_not_shorted", RETEST, text)
+    slow = floor(view.still_spectrum, *SLOW_BAND_HZ).rms_uv
+    if slow > SLOW * view.limits.noise_uv and not hums:
+        text = f"Slow swings of {slow:.1f} uV RMS before any lead is touched: a body, a bad contact, or moving hands."
+        return finding("low_frequency_noise", RETEST, text)
+    post = thermal_uv(POST_OHM, view.band_hz[1] - view.band_hz[0]) if view.test == "ground" else 0.0
+    if noise <= NOISY * math.hypot(view.limit_uv, post):
+        return None
+    if view.test != "ground" and view.still_hum_uv > view.limits.hum_uv / 5:
+        return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
+    text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
+    return finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor")
+
+
+def _begun_early(view: View) -> Finding | None:
+    """A quiet start that turns into an open input within the still part: the first lead was lifted too early."""
+    trace = view.trace
+    first, later = trace.segments(0.0, 0.6), trace.segments(0.25, 2.0)
+    if not len(first) or not len(later):
+        return None
+    quiet, loud = float(trace.hum_rms[first].min()), float(trace.hum_rms[later].max())
+    if quiet < view.limits.hum_uv and loud > 10 * max(quiet, 3 * trace.hum_u):
+        return finding("moved_too_early", RETEST, "A lead came off the bar before the call: nothing to compare with.")
+    return None
+
+
+def _moved(view: View) -> Finding | None:
+    """Movement in the part that should be still, seen by slow swings far above those of its first half second."""
+    trace = view.trace
+    first = trace.segments(0.0, 0.6)
+    before = trace.segments(0.25, 1.75)
+    if not len(first) or not len(before):
+        return None
+    quiet = float(trace.swing[first].min())
+    swing = float(trace.swing[before].max())
+    worked = float(np.median(trace.swing[trace.segments(2.5, 7.5)]))
+    noise = float(np.median(trace.noise))
+    if swing > 4 * quiet and swing > 8 * noise and swing > 0.25 * worked:
+        return finding(
+            "moved_too_early", RETEST, f"Slow swings of {swing:.0f} uV before the call: nothing to compare with."
+        )
+    return None
+
+
+def _open(evidence: str) -> Finding:
+    return finding(
+        "open_lead", RETEST, f"Open input: {evidence}. A lead is open or the snaps are not on the bar.",
+        action="Press all three snaps on the bar and run the lift test: it names the lead",
+    )  # fmt: skip
