@@ -111,12 +111,16 @@ class Line:
         except (OSError, smtplib.SMTPException) as problem:
             self._forget()
             return Outcome(Fate.NO_SERVER, _no_server(problem))
+        connection = getattr(self._backend, "connection", None)
+        if isinstance(connection, _Watched):
+            connection.handed_over = False  # of this mail, not of the one before it
         try:
             self._backend.send_messages([mail])
         except (OSError, smtplib.SMTPException) as problem:
             outcome = self._judged(problem)
-            if not isinstance(problem, (smtplib.SMTPResponseException, smtplib.SMTPRecipientsRefused)):
-                self._broken = True
+            answered = isinstance(problem, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused)
+            # 421: the server closes the line (RFC 5321 section 3.8), which says nothing of this mail.
+            self._broken = not answered or getattr(problem, "smtp_code", 0) == 421
             self._forget()
             return outcome
         except ValueError as problem:
