@@ -21,7 +21,7 @@ ANSWERS = ("kit", "test", "rate_hz", "unit", "window_start_s", "battery_v")
 
 def lock_capture(capture: Capture) -> Capture:
     """The capture, locked until the transaction ends."""
-    return Capture.objects.select_for_update(of=("self",)).select_related("kit").get(pk=capture.pk)
+    return Capture.objects.select_for_update().get(pk=capture.pk)
 
 
 @transaction.atomic

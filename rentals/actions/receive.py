@@ -70,7 +70,7 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
 
 
 def _lock_check(check: ReturnCheck) -> ReturnCheck:
-    check = ReturnCheck.objects.select_for_update().select_related("loan__kit").get(pk=check.pk)
+    check = ReturnCheck.objects.select_for_update(of=("self",)).select_related("loan__kit").get(pk=check.pk)
     if check.finished_at:
         raise Refused(f"The check of kit {check.loan.kit.code} is finished; its lines stand.")
     return check

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import secrets
 from datetime import date, datetime
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import Max
 
 from rentals.codes import make_code
 from rentals.errors import Refused
@@ -18,21 +18,24 @@ from .record import Actor, lock_kit, record_kit, record_part
 NEVER_TESTED = "It has never been on the bench: test it."
 
 
-def _next_code(prefix: str, model: type[Kit] | type[Part]) -> str:
-    """The next free code of a prefix; numbers are never used again."""
-    last = model.objects.aggregate(last=Max("pk"))["last"] or 0
-    number = last + 1
-    while model.objects.filter(code=make_code(prefix, number)).exists():
-        number += 1
-    return make_code(prefix, number)
+def _unlabelled() -> str:
+    """A stand-in until the row has its number; no label ever carries it."""
+    return f"~{secrets.token_hex(5)}"
+
+
+def _save_with_code(thing: Kit | Part, prefix: str) -> None:
+    """Save a new row and give it the code of its own number, which no other row can ever get."""
+    thing.code = _unlabelled()
+    thing.save()
+    thing.code = make_code(prefix, thing.pk)
+    thing.save(update_fields=["code"])
 
 
 @transaction.atomic
 def register_kit(kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None) -> Kit:
     """A new kit of a type, empty and not cleared."""
-    kit = Kit(code=_next_code("K", Kit), kit_type=kit_type, note=note)
-    kit.not_cleared_reason = NEVER_TESTED
-    kit.save()
+    kit = Kit(kit_type=kit_type, note=note, not_cleared_reason=NEVER_TESTED)
+    _save_with_code(kit, "K")
     record_kit(kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at)
     return kit
 
@@ -61,12 +64,10 @@ def register_part(
     if twin is not None:
         where = f"in kit {twin.kit.code}" if twin.kit else twin.get_place_display()
         raise Refused(f"Serial {serial} is already {twin.code} ({where}). Check the number.", field="serial")
-    part = DETAIL_MODELS[kind](
-        code=_next_code("P", Part), kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts
-    )
+    part = DETAIL_MODELS[kind](kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts)
     try:
         with transaction.atomic():
-            part.save()
+            _save_with_code(part, "P")
     except IntegrityError as twice:
         raise Refused(f"Serial {serial} was registered a moment ago. Look it up.", field="serial") from twice
     if isinstance(part, LeadSet):
@@ -79,7 +80,8 @@ def register_part(
 
 def lock_part(part: Part | str) -> Part:
     """The part, locked until the transaction ends; by object or code."""
-    parts = Part.objects.select_for_update(of=("self",)).select_related("kit")
+    # The kit is looked up afterwards: joined in, it could be the one from before the wait for the lock.
+    parts = Part.objects.select_for_update()
     found = parts.filter(code=part).first() if isinstance(part, str) else parts.filter(pk=part.pk).first()
     if found is None:
         raise Refused(f"There is no part {part}. Check the code on its label.", field="part")
