@@ -30,7 +30,7 @@ def baseline(view: View) -> Finding | None:
     trace = view.trace
     still = trace.segments(0.1, 2.0)
     offset = float(np.median(trace.offset[still]))
-    early = _begun_early(view) or _moved(view)
+    early = _begun_early(view)
     if early:
         return early
     if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
@@ -43,7 +43,7 @@ def baseline(view: View) -> Finding | None:
             f"The still part has {view.still_noise_uv:.3f} uV RMS of noise, less than a working input can have.",
         )  # fmt: skip
     if view.test == "ground" or view.still_hum_uv <= view.limits.hum_uv:
-        return _noisy(view)
+        return _moved(view) or _noisy(view)
     if view.still_noise_uv > 3 * view.limit_uv:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {view.still_noise_uv:.1f} uV")
     return finding(

@@ -122,7 +122,8 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
         strong = min(ground.ratio, reactions[other].ratio)
         alike = ground.ratio >= 0.2 * reactions[other].ratio
         if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):
-            proven = {"A", "B"} | ({"ground"} if _as_ground(reactions[lead]) else set())
+            # Without the ground's own reaction in that window, an open lead behind a pinned stage looks the same.
+            proven = set(LEADS) if _as_ground(reactions[lead]) else {other}
             return lead, proven
     return None
 
