@@ -10,7 +10,7 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 from django_htmx.http import HttpResponseClientRefresh
 
-from rentals.models import Attachment, Message, MessageBatch
+from rentals.models import Attachment, Message, MessageBatch, Practice
 from rentals.post.address import address_fault
 from rentals.post.papers import content_of, trouble_with
 from rentals.selectors.messages import MOVING, batch_progress, batch_troubles, filter_choices, messages_listed
@@ -59,6 +59,7 @@ def message(request: HttpRequest, pk: int) -> HttpResponse:
         "attachments": attachments,
         "trouble": trouble_with(attachments) if mail.state == State.DRAFT else "",
         "fault": address_fault(mail.to_address) if changeable else "",
+        "no_answers": mail.state == State.DRAFT and not Practice.current().email,
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }
     answer = render(request, "rentals/message/detail.html", context)

@@ -6,9 +6,10 @@ import io
 
 import pypdf
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from rentals.models import MailWording, Message
+from rentals.models import MailWording, Message, MessageBatch
 from rentals.post.sending import drain
 from tests.browser_driver import faults
 from tests.factories import packed_loan
@@ -41,6 +42,23 @@ def test_the_page_follows_a_mail_that_a_worker_sends(browser_page: Page, smtp_se
     drain()
     expect(page.get_by_text("Sent: the mail server took it.")).to_be_visible()
     expect(page.locator(".page-title")).to_contain_text("sent")
+
+
+def test_the_bar_follows_while_a_worker_sends(browser_page: Page, smtp_server) -> None:
+    page = browser_page
+    smtp_server.refuse[B] = "451 later"
+    batch = MessageBatch.objects.create(at=timezone.now())
+    for address in (A, B):
+        mail_to(address, batch=batch)
+    Message.objects.update(state="approved")
+    page.goto(batch.get_absolute_url())
+    expect(page.get_by_role("progressbar")).to_have_attribute("value", "0")
+    assert faults(page) == []
+    drain()
+    expect(page.get_by_role("progressbar")).to_have_attribute("value", "2")
+    expect(page.get_by_text("Wait for their next try")).to_be_visible()
+    expect(page.get_by_text("Next try at")).to_be_visible()
+    assert faults(page) == []
 
 
 def test_all_drafts_go_with_a_bar_and_the_bad_one_is_named(phone_page: Page, smtp_server) -> None:

@@ -6,7 +6,7 @@ import uuid
 
 import pytest
 
-from rentals.models import CalendarLink, MailWording, Message, MessageBatch, ReminderRule
+from rentals.models import CalendarLink, MailWording, Message, MessageBatch, Practice, ReminderRule
 from rentals.post.tasks import send_what_is_due
 from tests.factories import assigned_loan, packed_loan
 
@@ -81,6 +81,15 @@ def test_without_a_mail_server_the_file_is_named(signed_in, settings):
     assert (mail.state, mail.written_to) == ("sent", str(file))
     page = _text(signed_in.get(mail.get_absolute_url()))
     assert file.name in page and "It has reached nobody" in page
+
+
+def test_a_practice_without_an_address_is_told_that_answers_reach_nobody(signed_in):
+    mail = mail_to(A)
+    assert "Answers to this mail reach nobody" in _text(signed_in.get(mail.get_absolute_url()))
+    practice = Practice.current()
+    practice.email = "desk@quietbow.example"
+    practice.save()
+    assert "reach nobody:" not in _text(signed_in.get(mail.get_absolute_url()))
 
 
 def test_a_draft_can_be_changed_and_nothing_typed_is_lost(signed_in, smtp_server):
