@@ -19,6 +19,8 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
     Rails are expected while a lead is lifted, and are an open contact while one is flexed; the bench tests judge those.
     In ``still`` nothing moves: there a rail is the kit's.
     """
+    if not view.band_wide_enough:
+        return (_too_slow(view),), True
     found: list[Finding] = []
     blocked = False
     for note in notes:
@@ -48,3 +50,12 @@ def _at_rail(note: Note, view: View) -> Finding:
         action = "Press all three snaps on the bar and run the lift test: it names the lead"
         return finding("open_lead", RETEST, text, action=action)
     return finding(note.code, NOT_FIT, note.text)
+
+
+def _too_slow(view: View) -> Finding:
+    return finding(
+        "time_base", RETEST,
+        f"{view.rate:g} samples a second leave a band of {view.band_hz[0]:.0f} to {view.band_hz[1]:.0f} Hz, too narrow "
+        "to judge a noise floor.",
+        action="Record at 256 samples a second or more",
+    )  # fmt: skip

@@ -28,8 +28,6 @@ CROWDED = 0.6
 
 def judge(view: View) -> Judged:
     """Noise score, and findings on everything that makes a quiet bench not what it seems."""
-    if not view.band_wide_enough:
-        return Judged(findings=(_too_slow(view),))
     try:
         full = floor(view.spectrum, *view.band_hz)
         slow = floor(view.spectrum, *SLOW_BAND_HZ)
@@ -145,15 +143,6 @@ def _crowded(view: View, left_out: float) -> Finding:
         "bench_interference", RETEST,
         f"Mains hum of {view.mains.rms_uv:.0f} uV RMS at {view.mains.frequency_hz:.1f} Hz and its harmonics "
         f"(limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band covered) prevents a judgement.",
-    )  # fmt: skip
-
-
-def _too_slow(view: View) -> Finding:
-    return finding(
-        "time_base", RETEST,
-        f"{view.rate:g} samples a second leave a band of {view.band_hz[0]:.0f} to {view.band_hz[1]:.0f} Hz, too narrow "
-        "to judge a noise floor.",
-        action="Record at 256 samples a second or more",
     )  # fmt: skip
 
 
