@@ -74,7 +74,8 @@ def country_of(text: str) -> tuple[str, str]:
         return "", ""
     if letters == "UK":
         return "GB", "UK was read as GB (United Kingdom)."
-    if code := countries.alpha2(letters):
+    # Codes are ASCII; the library takes other digits for numbers and stumbles over a superscript two.
+    if letters.isascii() and (code := countries.alpha2(letters)):
         return code, ""
     return _names().get(_folded(word), ""), ""
 
