@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .continuity import STILL_S
-from .trace import EDGE_S, Trace
+from .trace import EDGE_S, SEGMENT_S, Trace
 
 MEANS = (5, 9)
 """Segments averaged in phase: as long as a lead is surely up, and half of that for a hasty operator."""
@@ -67,6 +67,22 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
         turned=_turn(trace, inside),
         abrupt=_abrupt(trace, near_s),
     )
+
+
+def lifted_spans(trace: Trace, times: float) -> list[tuple[float, float]]:
+    """Spans in which hum, noise or a rail stands ``times`` above the still part, in seconds; gaps of one segment close.
+
+    An operator's lifts show by themselves where they began, early or late.
+    """
+    still = trace.segments(*STILL_S)
+    floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
+    hum = np.linalg.norm(trace.hum, axis=1) / max(float(np.median(np.linalg.norm(trace.hum[still], axis=1))), floor)
+    noise = trace.noise / max(float(np.median(trace.noise[still])), 1e-9)
+    lifted = np.flatnonzero((np.maximum(hum, noise) >= times) | (trace.railed > 0))
+    if not len(lifted):
+        return []
+    runs = np.split(lifted, np.flatnonzero(np.diff(lifted) > 2) + 1)
+    return [(float(trace.start_s[run[0]]), float(trace.start_s[run[-1]]) + SEGMENT_S) for run in runs]
 
 
 def _after_rails(trace: Trace, inside: np.ndarray) -> np.ndarray:

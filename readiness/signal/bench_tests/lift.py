@@ -7,13 +7,17 @@ import math
 from readiness.signal.continuity import LEADS
 from readiness.signal.decision import NOT_FIT, RETEST
 from readiness.signal.findings import NOTE, Finding, finding
-from readiness.signal.reaction import Reaction, reaction_to
+from readiness.signal.reaction import Reaction, lifted_spans, reaction_to
 from readiness.signal.view import Judged, Measurement, View
 
 from .baseline import baseline
 
 ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
+BEGINS = {"A": (1.9, 4.25), "B": (4.25, 6.75), "ground": (6.75, 9.0)}
+"""When a lift begins: from half a second before the call to a second and three quarters after it."""
+HELD_S = 0.5
+"""The shortest lift that counts: an edge alone is not a lead that is off the bar."""
 REACTS = 3.0
 """A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is beyond any sway."""
 REACTS_ALONE = 20.0
@@ -37,8 +41,10 @@ NAMES = 1.5
 def judge(view: View) -> Judged:
     """Which leads react, which do not, and what that says."""
     reactions = {lead: reaction_to(view.trace, lead, ZONES[lead]) for lead in LEADS}
-    reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     abnormal = baseline(view)
+    if abnormal is None:
+        reactions = {lead: _at_its_time(view, reaction) for lead, reaction in reactions.items()}
+    reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     findings, proven = _decide(view, reactions, reacting, abnormal)
     bad = any(item.verdict == NOT_FIT for item in findings)
     continuity = 0.0 if bad else 100.0 if len(proven) == len(LEADS) else None
@@ -50,6 +56,29 @@ def judge(view: View) -> Judged:
         Measurement("ground_hum_change", min(ground.sure, 1e6), "sigma", None, None, GROUND_SURE),
     )
     return Judged(findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ())
+
+
+def _at_its_time(view: View, reaction: Reaction) -> Reaction:
+    """A lead that does not react in its zone, looked at where the operator really lifted it, early and briefly perhaps.
+
+    A lift belongs to the window it begins in, half a second and the time to grasp allowed.
+    """
+    if _reacts(reaction):
+        return reaction
+    spans = lifted_spans(view.trace, REACTS)
+    first, last = BEGINS[reaction.lead]
+    if reaction.lead == "ground":
+        before = [end for start, end in spans if start < first]
+        if not before or before[-1] > ZONES["ground"][0]:
+            return reaction
+        again = reaction_to(view.trace, "ground", (max(first, before[-1] + 0.3), ZONES["ground"][1]))
+        return again if _reacts(again) else reaction
+    for start, end in spans:
+        if first <= start < last and end - start >= HELD_S:
+            again = reaction_to(view.trace, reaction.lead, (start, end))
+            if _reacts(again):
+                return again
+    return reaction
 
 
 def _reacts(reaction: Reaction) -> bool:
