@@ -121,7 +121,7 @@ def ewma_reach(count: int, sigma: float, weight: float = EWMA_WEIGHT) -> float:
     return SIGMAS * sigma * math.sqrt(weight / (2 - weight) * (1 - (1 - weight) ** (2 * count)))
 
 
-def mann_kendall(values: Sequence[float]) -> Kendall:
+def mann_kendall(values: Sequence[float] | np.ndarray) -> Kendall:
     """Mann-Kendall trend test with ties and continuity correction (EPA QA/G-9S)."""
     data = _series(values, 2)
     later, earlier = np.triu_indices(len(data), 1)[::-1]
@@ -190,7 +190,7 @@ def check_kit_verdict(values: Sequence[float], today: float, *, baseline: int = 
     return chart.lower <= today <= chart.upper
 
 
-def _series(values: Sequence[float], least: int) -> np.ndarray:
+def _series(values: Sequence[float] | np.ndarray, least: int) -> np.ndarray:
     data = np.asarray(values, dtype=float)
     if data.ndim != 1 or len(data) < least:
         raise ValueError(f"a series of at least {least} values is needed, got shape {data.shape}")

@@ -107,7 +107,7 @@ def _ground_shown(results: Mapping[str, Result]) -> bool:
     names = ("still_part_hum", "hum_uncertainty", "ground_hum_ratio", "ground_hum_change")
     held_hum, u, ratio, sure = (_value(held, name) for name in names)
     still_hum = _value(still, "still_part_hum")
-    if None in (held_hum, u, ratio, sure, still_hum):
+    if held_hum is None or u is None or ratio is None or sure is None or still_hum is None:
         return False
     return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > 8
 

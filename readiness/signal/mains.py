@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 NOMINAL_HZ = (50.0, 60.0)
 SEARCH_HZ = 0.5
@@ -56,7 +57,7 @@ class Mains:
     stray_hz: float | None
 
 
-def alias_hz(frequency: float | np.ndarray, rate: float) -> float | np.ndarray:
+def alias_hz(frequency: npt.ArrayLike, rate: float) -> np.ndarray:
     """Where ``frequency`` appears after sampling at ``rate`` (both Hz): folded into 0 .. rate / 2."""
     folded = np.mod(frequency, rate)
     return np.minimum(folded, rate - folded)
@@ -139,17 +140,17 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
     lines = seen[nominal] if strength[nominal] > 0 else []
     if not lines:
         orders = _orders_below(nominal, rate)
-        lines_hz = tuple(alias_hz(nominal * orders, rate))
+        lines_hz = tuple(alias_hz(nominal * orders, rate).tolist())
         stray = _stray(power, step, rate)
         return Mains(nominal, nominal, False, 0.0, _line_u(power, step, nominal), lines_hz, (), stray)
     frequency = _frequency(bins, step, rate, nominal, lines)
     present = [order for order, _ in lines]
-    orders = sorted(set(_orders_below(nominal, rate).tolist()) | set(present))
+    every = sorted(set(_orders_below(nominal, rate).tolist()) | set(present))
     harmonics = tuple((k, float(alias_hz(k * frequency, rate)), math.sqrt(2 * p)) for k, p in lines)
     return Mains(
         nominal_hz=nominal, frequency_hz=frequency, present=True,
         rms_uv=math.sqrt(sum(p for _, p in lines)), u_uv=_line_u(power, step, nominal),
-        lines_hz=tuple(float(alias_hz(k * frequency, rate)) for k in orders), harmonics=harmonics,
+        lines_hz=tuple(float(alias_hz(k * frequency, rate)) for k in every), harmonics=harmonics,
         stray_hz=_stray(power, step, rate) if 1 not in present else None,
     )  # fmt: skip
 

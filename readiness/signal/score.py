@@ -183,7 +183,8 @@ def _mains_findings(view: View, blocked: bool) -> tuple[Finding, ...]:
         return ()
     mains = view.mains
     if mains.stray_hz is not None:
-        error = 100 * (mains.stray_hz / min((50.0, 60.0), key=lambda hz: abs(hz - mains.stray_hz)) - 1)
+        stray = mains.stray_hz
+        error = 100 * (stray / min((50.0, 60.0), key=lambda hz: abs(hz - stray)) - 1)
         return (
             finding("time_base", RETEST, f"The mains line stands at {mains.stray_hz:.2f} Hz: "
                     f"the declared sampling rate is wrong by about {error:+.1f} %."),

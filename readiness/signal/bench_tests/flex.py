@@ -24,9 +24,8 @@ def judge(view: View) -> Judged:
         return Judged(findings=(abnormal,))
     events = find_events(view.trace, view.test, view.still_lines_uv)
     findings = _findings(events)
-    continuity = _score(events, findings)
-    if any(item.code == "burst_noise" for item in findings):
-        continuity = None
+    told_apart = not any(item.code == "burst_noise" for item in findings)
+    continuity = _score(events, findings) if told_apart else None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
     return Judged(findings, continuity, None, (row,), (), events.events)
 

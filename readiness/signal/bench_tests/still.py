@@ -42,9 +42,10 @@ def judge(view: View) -> Judged:
     findings = _findings(view, full, slow, noise, events, shape)
     measurements = _measurements(view, full, training, slow)
     blocked = {"dead_channel", "open_lead", "not_on_bar", "worn_not_shorted", "bench_interference"}
+    score: float | None = noise
     if any(item.code in blocked for item in findings):
-        noise = 0.0 if any(item.code == "dead_channel" for item in findings) else None
-    return Judged(findings, None, noise, measurements, (), events.events)
+        score = 0.0 if any(item.code == "dead_channel" for item in findings) else None
+    return Judged(findings, None, score, measurements, (), events.events)
 
 
 def _training(view: View) -> Floor | None:
