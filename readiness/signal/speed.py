@@ -6,8 +6,7 @@ import io
 import subprocess
 import sys
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from statistics import median
 from time import perf_counter
@@ -58,21 +57,6 @@ def edf_ratio(rounds: int) -> Ratio:
     data = edf_bytes(simulate("flex", Bench(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
     ours, bare = _paired(partial(read_and_score, "speed.edf", data), partial(_bare_edf, data), rounds)
     return Ratio("EDF read and scored / edfio + welch", ours / bare, 3.0, "x", _ms(ours, bare))
-
-
-def two_core_ratio(captures: int) -> Ratio:
-    """Time to read and score ``captures`` stored captures in one process over that in two."""
-    kinds = [csv_bytes(simulate(t, replace(Bench(), seed=s), kit="SPEED")) for s in range(4) for t in ("still", "flex")]
-    stored = [kinds[k % len(kinds)] for k in range(captures)]
-    seconds = []
-    for workers in (1, 2):
-        with ProcessPoolExecutor(workers) as pool:
-            list(pool.map(partial(read_and_score, "speed.csv"), kinds))  # processes started, modules loaded
-            start = perf_counter()
-            list(pool.map(partial(read_and_score, "speed.csv"), stored, chunksize=16))
-            seconds.append(perf_counter() - start)
-    detail = f"{captures} captures: {seconds[0]:.1f} s, {seconds[1]:.1f} s"
-    return Ratio("Scoring on 2 cores / on 1", seconds[0] / seconds[1], 1.8, "x", detail, at_least=True)
 
 
 def start_up(rounds: int) -> Ratio:

@@ -5,14 +5,17 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
+from kitdesk import rescore_speed
 from readiness.signal import speed as bench
 from rentals.paper import speed as paper
 
 
 def run(monkeypatch, value: float) -> str:
-    for name in ("csv_ratio", "edf_ratio", "start_up", "two_core_ratio"):
+    for name in ("csv_ratio", "edf_ratio", "start_up"):
         ratio = bench.Ratio(name, 0.9, 1.0, "x", "made up")
         monkeypatch.setattr(bench, name, lambda *_args, ratio=ratio: ratio)
+    again = bench.Ratio("rescore_ratio", 0.9, 1.0, "x", "made up")
+    monkeypatch.setattr(rescore_speed, "rescore_ratio", lambda *_args: again)
     monkeypatch.setattr(paper, "label_ratio", lambda *_args: paper.Figure("labels", value, 1.5, "x", "made up"))
     monkeypatch.setattr(paper, "run_memory", lambda *_args: paper.Figure("memory", 12, 200, "MB", "made up"))
     out = StringIO()
@@ -29,7 +32,7 @@ def test_each_figure_has_its_line(monkeypatch):
         "csv_ratio",
         "edf_ratio",
         "start_up",
-        "two_core_ratio",
+        "rescore_ratio",
         "labels",
         "memory",
     ]
@@ -47,3 +50,10 @@ def test_the_paper_figures_are_measured_and_small():
     assert 0 < memory.value < 200 * 20 / 295
     labels = paper.label_ratio(100, 3)
     assert 1.0 < labels.value < 1.5 and labels.met
+
+
+@pytest.mark.slow
+def test_the_scratch_desk_scores_for_real():
+    ratio = rescore_speed.rescore_ratio(12)
+    assert ratio.value > 0
+    assert "12 captures" in ratio.detail

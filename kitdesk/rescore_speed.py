@@ -1,0 +1,85 @@
+"""How much faster two processes re-score stored captures than one: the real command's work on a scratch desk.
+
+Run as ``python -m kitdesk.rescore_speed COUNT`` it prints the seconds of both runs as JSON; `rescore_ratio` does that
+in a process and a data folder of their own, so that no real desk is touched.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from itertools import cycle
+from pathlib import Path
+from time import perf_counter
+
+from readiness.signal.speed import Ratio
+
+KITS = 50
+
+
+def rescore_ratio(captures: int) -> Ratio:
+    """Seconds of `rescore` over ``captures`` stored captures by one process over those by two."""
+    with tempfile.TemporaryDirectory() as folder:
+        own = {name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "EMAIL_URL")}
+        own |= {"KITDESK_VAR": folder, "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
+        command = [sys.executable, "-m", "kitdesk.rescore_speed", str(captures)]
+        root = Path(__file__).resolve().parent.parent
+        told = subprocess.run(command, env=own, cwd=root, check=True, capture_output=True, text=True).stdout
+    one, two = json.loads(told.splitlines()[-1])
+    detail = f"{captures} captures of {KITS} kits: {one:.1f} s, {two:.1f} s"
+    return Ratio("rescore on 2 cores / on 1", one / two, 1.8, "x", detail, at_least=True)
+
+
+def _stored(count: int) -> None:
+    """A scratch desk with kits at the bench and ``count`` scored captures, their files all different."""
+    from django.core.files.base import ContentFile
+    from django.db import transaction
+    from django.utils import timezone
+
+    from readiness.actions.upload import store_upload
+    from readiness.models import Capture
+    from readiness.signal.simulate import Bench, csv_bytes, simulate
+    from rentals.actions.register import register_kit
+    from rentals.models import KitType
+
+    tests = ("still", "flex", "lift")
+    made = {test: csv_bytes(simulate(test, Bench(rate_hz=1024.0, seed=5))) for test in tests}
+    with transaction.atomic():
+        kit_type = KitType.objects.create(name="Kit for timing")
+        kits = [register_kit(kit_type) for _ in range(KITS)]
+        files = []
+        for number, (kit, test) in zip(range(count), cycle([(k, t) for k in kits for t in tests]), strict=False):
+            data = b"# kit: %b\n# note: %d\n" % (kit.code.encode(), number) + made[test]
+            files.append(ContentFile(data, name=f"{kit.code} {test} {number}.csv"))
+        store_upload(files, at=timezone.now())
+        for kit in kits:
+            for test in tests:
+                Capture.objects.filter(kit=kit, name__contains=f" {test} ").update(test=test, status="scored")
+
+
+def _main(count: int) -> None:
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    from readiness.actions.rescore import rescore
+    from readiness.models import BenchPlan, Capture
+
+    call_command("migrate", verbosity=0)
+    _stored(count)
+    seconds = []
+    rescore(Capture.objects.all())  # the first verdicts; from here on each run has old ones to keep
+    for workers, limit in ((1, 1.9), (2, 1.8)):
+        BenchPlan.objects.update(noise_limit_uv=limit)
+        start = perf_counter()
+        rescore(Capture.objects.all(), workers=workers)
+        seconds.append(perf_counter() - start)
+    print(json.dumps(seconds))
+
+
+if __name__ == "__main__":
+    _main(int(sys.argv[1]))
