@@ -93,7 +93,8 @@ def note_line(
     Raises
     ------
     Refused
-        If a single-use part is counted back in, or the number back is not between 0 and what went out.
+        If a single-use part is counted back in, the number back is not between 0 and what went out, or it
+        contradicts the outcome.
     """
     _lock_check(line.check_of)
     line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
@@ -111,6 +112,10 @@ def note_line(
         raise Refused(
             f"{packed.name}: {packed.quantity} went out, so 0 to {packed.quantity} can be back.", field="quantity_back"
         )
+    if outcome == Outcome.BACK and back == 0:
+        raise Refused(f"{packed.name}: none is back, so call it missing.", field="quantity_back")
+    if outcome == Outcome.DAMAGED and back == packed.quantity:
+        raise Refused(f"{packed.name}: all {back} are sound, so call it back.", field="quantity_back")
     line.outcome, line.quantity_back = outcome, back if outcome in (Outcome.BACK, Outcome.DAMAGED) else 0
     line.damaged_lead = damaged_lead if outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET else ""
     line.note = note.strip()[:300]
@@ -143,7 +148,7 @@ def scan_return(check: ReturnCheck, text: str, *, at: datetime | None = None) ->
         return f"That is the kit's own label, {code}. Scan its parts.", None
     line = check.lines.select_related("packing_line").filter(packing_line__part_code=code).first()
     if line is not None:
-        if line.outcome == Outcome.OPEN:
+        if line.outcome in (Outcome.OPEN, Outcome.MISSING):
             line = note_line(line, Outcome.BACK)
         return f"{line.packing_line.name} {code}: {line.get_outcome_display()}.", line
     part = Part.objects.filter(code=code).select_related("kit").first()
@@ -176,16 +181,20 @@ def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> 
 
 def unfinished(check: ReturnCheck) -> list[str]:
     """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not done."""
-    said = []
-    for line in check.lines.select_related("packing_line"):
-        packed = line.packing_line
-        if line.outcome == Outcome.OPEN:
-            said.append(f"{packed.name} was not looked at.")
-        elif line.outcome == Outcome.BACK:
-            if packed.cleaned_between_users and not line.cleaned:
-                said.append(f"{packed.name}: clean it and tick it.")
-            if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
-                said.append(f"{packed.name}: put it on charge and tick it.")
+    lines = check.lines.select_related("packing_line").order_by("packing_line__order", "pk")
+    return [sentence for line in lines for sentence in lacks_of(line)]
+
+
+def lacks_of(line: ReturnLine) -> list[str]:
+    """What one line still lacks before the check can be finished, in sentences."""
+    packed, said = line.packing_line, []
+    if line.outcome == Outcome.OPEN:
+        said.append(f"{packed.name} was not looked at.")
+    elif line.outcome == Outcome.BACK:
+        if packed.cleaned_between_users and not line.cleaned:
+            said.append(f"{packed.name}: clean it and tick it.")
+        if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
+            said.append(f"{packed.name}: put it on charge and tick it.")
     return said
 
 
@@ -205,7 +214,7 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
         return loan
     lacks = unfinished(check)
     if lacks:
-        raise Refused(" ".join(lacks[:8]), field="lines")
+        raise Refused(" ".join(lacks), field="lines")
     at = at or timezone.now()
     for line in check.lines.select_related("packing_line__part", "packing_line__stock_item", "packing_line__batch"):
         _book(line, loan, kit, actor=actor, at=at)

@@ -99,11 +99,8 @@ class ReturnLineForm(forms.Form):
         """Arguments for the action; fields that the line does not have are left out."""
         data = dict(self.cleaned_data)
         data["outcome"] = data["outcome"] or self.line.outcome
-        if (
-            data["outcome"] == "back"
-            and self.line.outcome != "back"
-            and not self.data.get(self.add_prefix("quantity_back"))
-        ):
+        # A count that the page showed belongs to the outcome before: with another outcome only a count typed now stands.
+        if data["outcome"] != self.line.outcome and data.get("quantity_back") == self.initial["quantity_back"]:
             data.pop("quantity_back", None)
         return data
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from rentals.actions.issue import open_loan
-from rentals.actions.receive import arrive, finish_check, note_found, note_line, scan_return
+from rentals.actions.receive import arrive, finish_check, lacks_of, note_found, note_line, scan_return
 from rentals.errors import Refused
 from rentals.forms.kits import NoForm
 from rentals.forms.receive import FoundForm, ReturnLineForm
@@ -80,7 +80,8 @@ def _check(request: HttpRequest, kit: Kit, check: ReturnCheck) -> HttpResponse:
         if answer is not None:
             return answer
         forms = [ReturnLineForm(line=line) for line in _lines(check)]
-    context = _context(kit, check, forms) | {"finish": finish}
+    lacks = [(form.line, sentence) for form in forms for sentence in lacks_of(form.line)] if finish.errors else []
+    context = _context(kit, check, forms) | {"finish": finish, "lacks": lacks, "wrong": [f for f in forms if f.errors]}
     return render(request, "rentals/receive/check.html", context, status=422 if posted else 200)
 
 
@@ -154,7 +155,7 @@ def scan(request: HttpRequest, code: str) -> HttpResponse:
         messages.error(request, refusal.sentence)
     else:
         (messages.success if line else messages.warning)(request, said)
-    return HttpResponseRedirect(_home(kit) + "#scan")
+    return HttpResponseRedirect(_home(kit))
 
 
 @require_POST

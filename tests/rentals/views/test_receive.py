@@ -67,7 +67,8 @@ def test_what_lacks_is_named_and_nothing_typed_is_lost(signed_in, check):
     answer = signed_in.post(home(check.loan), data)
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "was not looked at" in page
+    line = next(name for name in filled(check) if name.endswith("outcome") and name not in data)
+    assert f'<a href="#line-{line[4:].split("-")[0]}">Amplifier was not looked at.</a>' in page
     assert 'value="kinked"' in page
     assert Loan.objects.get().stage == "check"
 
@@ -114,6 +115,37 @@ def test_a_line_is_kept_as_soon_as_it_is_touched(signed_in, check):
     page = answer.content.decode()
     assert f'id="line-{line.pk}"' in page
     assert 'hx-swap-oob="true"' in page
+    line.refresh_from_db()
+    assert line.outcome == "back"
+
+
+def test_a_count_does_not_outlive_its_outcome(signed_in, check):
+    """The page fills the count in by itself: after a change of mind it must neither hide a shortfall nor make one."""
+    line = check.lines.get(packing_line__part_kind="band")
+    address = reverse("rentals:receive_line", args=[check.loan.kit.code, line.pk])
+    outcome, count = f"line{line.pk}-outcome", f"line{line.pk}-quantity_back"
+
+    def touched(**data: str) -> tuple[str, int, str]:
+        page = signed_in.post(address, data, headers={"HX-Request": "true"}).content.decode()
+        line.refresh_from_db()
+        return line.outcome, line.quantity_back, page
+
+    assert touched(**{outcome: "back"})[:2] == ("back", 2)
+    assert touched(**{outcome: "damaged", count: "2"})[:2] == ("damaged", 0)
+    assert touched(**{outcome: "back", count: "0"})[:2] == ("back", 2)
+    assert touched(**{outcome: "damaged", count: "1"})[:2] == ("damaged", 1)
+    refused = touched(**{outcome: "damaged", count: "2"})
+    assert refused[:2] == ("damaged", 1)
+    assert "all 2 are sound, so call it back" in refused[2]
+    touched(**{outcome: "back", count: "1"})
+    assert "none is back, so call it missing" in touched(**{outcome: "back", count: "0"})[2]
+
+
+def test_what_was_missing_and_is_scanned_is_back(signed_in, check):
+    line = check.lines.get(packing_line__part_kind="licence_key")
+    line.outcome = "missing"
+    line.save()
+    signed_in.post(reverse("rentals:receive_scan", args=[check.loan.kit.code]), {"scan": line.packing_line.part_code})
     line.refresh_from_db()
     assert line.outcome == "back"
 
