@@ -175,6 +175,13 @@ def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
 
 
 def _shorted(actives: set[str], reactions: dict[str, Reaction]) -> Finding:
+    silent, edged = sorted((reactions["A"], reactions["B"]), key=lambda one: one.abrupt)
+    if not actives and edged.abrupt > 2 * ABRUPT_IN_HUM and silent.abrupt < ABRUPT_IN_HUM:
+        text = (
+            f"Lifting lead {edged.lead} leaves an edge and no more, lifting lead {silent.lead} nothing at all: lead "
+            f"{silent.lead} is open and drives the amplifier to its stop."
+        )
+        return finding("open_lead", NOT_FIT, text, lead=silent.lead)
     if not actives:
         return finding(
             "leads_shorted", NOT_FIT,
