@@ -99,7 +99,7 @@ class ReturnLineForm(forms.Form):
         """Arguments for the action; fields that the line does not have are left out."""
         data = dict(self.cleaned_data)
         data["outcome"] = data["outcome"] or self.line.outcome
-        # A count that the page showed belongs to the outcome before: with another outcome only a count typed now stands.
+        # A count that the page showed belongs to the outcome before: with another one only a count typed now stands.
         if data["outcome"] != self.line.outcome and data.get("quantity_back") == self.initial["quantity_back"]:
             data.pop("quantity_back", None)
         return data

@@ -47,5 +47,6 @@ class CountForm(forms.Form):
         super().__init__(*args, **kwargs)
         if item.by_batch:
             self.fields["batch"].queryset = item.batches.all()
+            self.fields["batch"].label_from_instance = lambda batch: f"{batch.batch_number}, {batch.on_hand} on file"
         else:
             del self.fields["batch"]

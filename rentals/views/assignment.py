@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -9,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from rentals.actions.runs import assign_all
 from rentals.forms.runs import AssignForm
-from rentals.models import CourseRun
+from rentals.models import CourseRun, Loan
 from rentals.planning.assignment import propose
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 
@@ -18,6 +19,12 @@ from .finding import page_of
 
 #: Codes offered while typing; a fleet may have thousands of kits, a list on the page should not.
 _OFFERED = 120
+
+
+def _assigned(loans: list[Loan]) -> str:
+    said = f"{len(loans)} kit{'' if len(loans) == 1 else 's'} assigned"
+    uncleared = sum(not loan.kit.cleared for loan in loans)
+    return f"{said}; {uncleared} of them must pass the bench before packing." if uncleared else f"{said}."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -32,7 +39,8 @@ def run_assign(request: HttpRequest, pk: int) -> HttpResponse:
     if posted and form.is_valid():
 
         def do() -> str:
-            assign_all(form.pairs, actor=request.user)
+            loans = assign_all(form.pairs, actor=request.user)
+            messages.success(request, _assigned(loans))
             more = len(form.pairs) and enrolments_without_kit(run).exists() and len(kits) > len(form.pairs)
             return reverse("rentals:run_assign", args=[run.pk]) if more else run.get_absolute_url()
 

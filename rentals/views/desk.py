@@ -44,4 +44,4 @@ def _answer(request: HttpRequest, text: str) -> HttpResponse:
         messages.info(request, understood.sentence)
         return HttpResponseRedirect(understood.matches[0].url)
     status = 200 if understood.matches else 404
-    return render(request, "rentals/desk/scan.html", {"understood": understood, "q": text[:200]}, status=status)
+    return render(request, "rentals/desk/scan.html", {"understood": understood, "scanned": text[:200]}, status=status)

@@ -62,6 +62,7 @@ def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
         context = {
             "kit": kit,
             "loan": loan,
+            "waiting": parcels_listed().exists(),
             "recall_form": ReasonForm(prefix="recall"),
             "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
         }

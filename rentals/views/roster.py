@@ -58,6 +58,11 @@ def _lacking(draft: RosterDraft) -> bool:
 @require_http_methods(["GET", "HEAD", "POST"])
 def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
     """What the import would do, row by row; every bad row named. One form corrects, leaves out and imports."""
+    if not RosterDraft.objects.filter(pk=draft).exists():
+        # From an old tab or the Back button: the run is the place to go on.
+        run = get_object_or_404(CourseRun, pk=pk)
+        messages.info(request, "That roster was discarded, or another file took its place.")
+        return HttpResponseRedirect(reverse("rentals:run_import", args=[run.pk]))
     kept = _draft(pk, draft)
     if kept.imported_at:
         messages.info(request, f"This roster was imported: {kept.result}")

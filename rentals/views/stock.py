@@ -94,7 +94,9 @@ def stock_count(request: HttpRequest, pk: int) -> HttpResponse:
     """Corrects the number on hand to what was counted."""
     item = get_object_or_404(StockItem, pk=pk)
     posted = request.method == "POST"
-    form = CountForm(request.POST if posted else None, item=item, initial={"counted": item.on_hand})
+    form = CountForm(
+        request.POST if posted else None, item=item, initial={} if item.by_batch else {"counted": item.on_hand}
+    )
     if posted and form.is_valid():
         data = form.cleaned_data
 

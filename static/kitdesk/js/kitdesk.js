@@ -120,7 +120,10 @@
 
   function wake(root) {
     root.querySelectorAll("[data-dropzone]").forEach(wireDropzone);
-    root.querySelector("[data-autofocus]")?.focus();
+    const first = root.querySelector("[data-autofocus]");
+    first?.focus();
+    // What is typed or scanned next takes the place of what was not found.
+    if (first?.matches("[data-autoselect]")) first.select();
   }
   // An open sheet (More, the signed-in name) closes with Escape and with a press elsewhere.
   document.addEventListener("keydown", (event) => {

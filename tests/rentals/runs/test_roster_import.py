@@ -224,6 +224,16 @@ def test_a_forged_preview_form_changes_nothing_it_may_not(signed_in: Client, act
     assert not Student.objects.filter(email="x@x.example").exists()
 
 
+def test_the_address_of_a_replaced_roster_leads_to_the_one_that_waits(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    send(signed_in, run, CLEAN)
+    old = RosterDraft.objects.get().get_absolute_url()
+    send(signed_in, run, CLEAN)
+    answer = signed_in.get(old, follow=True)
+    assert answer.redirect_chain == [(reverse("rentals:run_import", args=[run.pk]), 302)]
+    assert "another file took its place" in answer.content.decode()
+
+
 def test_a_draft_of_another_run_is_not_found(signed_in: Client) -> None:
     send(signed_in, CourseRunFactory(), CLEAN)
     other = CourseRunFactory()

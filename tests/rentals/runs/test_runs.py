@@ -115,6 +115,8 @@ def test_one_click_assigns_what_is_proposed(signed_in: Client) -> None:
     assert "not cleared" in text_of(shown) and "Assign 3 kits" in text_of(shown)
     after = signed_in.post(url, {**fields, "form_key": str(uuid.uuid4())}, follow=True)
     assert after.redirect_chain[-1][0] == run.get_absolute_url()
+    assert "3 kits assigned; 1 of them must pass the bench before packing." in text_of(after)
+    assert text_of(after).count("not cleared") == 1
     assert Loan.objects.filter(stage=LoanStage.ASSIGNED, enrolment__in=students).count() == 3
 
 

@@ -56,6 +56,11 @@ def target(signed_in, text):
     return answer.url if answer.status_code == 302 else answer
 
 
+def test_what_was_not_found_stays_in_the_scan_box(signed_in):
+    page = target(signed_in, "K0001X").content.decode()
+    assert 'value="K0001X" data-autofocus data-autoselect' in page
+
+
 def test_a_kit_code_leads_to_the_kits_next_step(signed_in):
     loan = assigned_loan()
     kit = loan.kit

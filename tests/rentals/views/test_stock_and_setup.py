@@ -24,6 +24,9 @@ def test_stock_is_added_restocked_and_counted(signed_in):
     assert (batch.on_hand, batch.expires_on) == (200, date(2031, 5, 1))
     other = signed_in.post(item.get_absolute_url(), {"quantity": "1", "batch_number": "G7", "expires_on": "2032-05-01"})
     assert "check the date" in other.content.decode()
+    form = signed_in.get(reverse("rentals:stock_count", args=[item.pk])).context["form"]
+    assert form["counted"].value() is None, "a count that nobody made must not stand in the form"
+    assert f"{batch.batch_number}, 200 on file" in str(form["batch"])
     count = {"batch": batch.pk, "counted": "190", "reason": "ten torn pouches"}
     signed_in.post(reverse("rentals:stock_count", args=[item.pk]), count)
     assert "counted: 190 (was 200): ten torn pouches" in signed_in.get(item.get_absolute_url()).content.decode()
