@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from readiness.sentences import finding_for_people
 from readiness.signal.decision import FIT, NOT_FIT, RETEST
 from readiness.signal.findings import Finding
 from readiness.signal.kit import kit_verdict
@@ -90,7 +91,7 @@ _FINDING = ("code", "aspect", "lead", "verdict", "text", "action")
 
 
 def _stored(found: Finding, test: str) -> dict[str, Any]:
-    return {**{name: getattr(found, name) for name in _FINDING}, "test": test}
+    return finding_for_people({**{name: getattr(found, name) for name in _FINDING}, "test": test})
 
 
 def _test_of(found: Finding, newest: Mapping[str, Mapping[str, Any]]) -> str:

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from readiness.sentences import finding_for_people
 from readiness.signal.capture import TESTS, Capture, Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
@@ -70,8 +71,8 @@ def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
 def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, Any]:
     """Score a capture for a kit and a test; the result in its stored form.
 
-    The stored form is what ``score --json`` gives, and beside it what the plots and the kit's verdict need:
-    ``proven``, ``events`` (start, end, size, window, lead) and ``windows`` (name, start, end).
+    The stored form is what ``score --json`` gives, its sentences put for people, and beside it what the plots and
+    the kit's verdict need: ``proven``, ``events`` (start, end, size, window, lead) and ``windows`` (name, start, end).
 
     Raises
     ------
@@ -84,6 +85,7 @@ def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, An
     capture = replace(capture, kit=kit, test=test)
     result = score_capture(capture, limits)
     stored = Report(capture.file, True, None, "", capture, result).to_json()
+    stored["findings"] = [finding_for_people(found) for found in stored["findings"]]
     stored["proven"] = list(result.proven)
     stored["events"] = [[e.start_s, e.end_s, e.size_uv, e.window, e.lead] for e in result.events]
     stored["windows"] = [list(window) for window in result.windows]

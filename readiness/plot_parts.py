@@ -9,8 +9,30 @@ from html import escape
 
 import numpy as np
 
-WIDTH, HEIGHT = 760, 280
+HEIGHT = 280
 LEFT, RIGHT, TOP, BOTTOM = 62, 12, 26, 36
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What a plot is drawn on. Units are pixels at full size, so a drawing as wide as the screen keeps its letters."""
+
+    kind: str
+    """Class of the drawing: the stylesheet shows the one that fits the screen."""
+    width: int
+    mark_every: int
+    """Of the marks along the time axis, which are drawn."""
+
+    @property
+    def inner(self) -> int:
+        return self.width - LEFT - RIGHT
+
+    @property
+    def end(self) -> int:
+        return self.width - RIGHT
+
+
+WIDE, NARROW = Sheet("plot-wide", 760, 1), Sheet("plot-narrow", 400, 2)
 
 
 @dataclass(frozen=True)
@@ -31,20 +53,21 @@ class Axis:
         return self.start + share * (self.end - self.start)
 
 
-def svg(name: str, title: str, description: str, parts: Sequence[str]) -> str:
-    name = escape(name, quote=True)
-    size = f'width="{WIDTH - LEFT - RIGHT}" height="{HEIGHT - TOP - BOTTOM}"'
+def svg(name: str, title: str, description: str, parts: Sequence[str], sheet: Sheet) -> str:
+    name = escape(f"{name}-{sheet.kind}", quote=True)
+    size = f'width="{sheet.inner}" height="{HEIGHT - TOP - BOTTOM}"'
     frame = f'<rect class="plot-frame" x="{LEFT}" y="{TOP}" {size}/>'
     return (
-        f'<svg class="plot" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{name}-title {name}-desc">'
+        f'<svg class="plot {sheet.kind}" viewBox="0 0 {sheet.width} {HEIGHT}" role="img" '
+        f'aria-labelledby="{name}-title {name}-desc">'
         f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(description)}</desc>'
         f"{''.join(parts)}{frame}</svg>"
     )
 
 
-def envelope(samples: np.ndarray, x: Axis, y: Axis) -> str:
+def envelope(samples: np.ndarray, x: Axis, y: Axis, sheet: Sheet) -> str:
     """One vertical stroke a column from the lowest to the highest sample, as one closed shape for each gapless run."""
-    columns = min(len(samples), WIDTH - LEFT - RIGHT)
+    columns = min(len(samples), sheet.inner)
     if columns < 2:
         return ""
     starts = (np.arange(columns) * len(samples)) // columns
@@ -91,14 +114,14 @@ def shade(kind: str, start: float, end: float) -> str:
     return f'<rect class="{kind}" x="{start:.1f}" y="{TOP}" {size}/>'
 
 
-def grid_x(values: Sequence[float], x: Axis, unit: str) -> list[str]:
+def grid_x(values: Sequence[float], x: Axis, unit: str, sheet: Sheet) -> list[str]:
     parts = [rule("plot-grid", x(v), TOP, x(v), HEIGHT - BOTTOM) for v in values]
     parts += [text(x(v), HEIGHT - BOTTOM + 16, f"{v:g}", "plot-tick", "middle") for v in values]
-    return [*parts, text(WIDTH - RIGHT, HEIGHT - 4, unit, "plot-name", "end")]
+    return [*parts, text(sheet.end, HEIGHT - 4, unit, "plot-name", "end")]
 
 
-def grid_y(values: Sequence[float], y: Axis, unit: str) -> list[str]:
-    parts = [rule("plot-grid", LEFT, y(v), WIDTH - RIGHT, y(v)) for v in values]
+def grid_y(values: Sequence[float], y: Axis, unit: str, sheet: Sheet) -> list[str]:
+    parts = [rule("plot-grid", LEFT, y(v), sheet.end, y(v)) for v in values]
     parts += [text(LEFT - 6, y(v) + 4, f"{v:g}", "plot-tick", "end") for v in values]
     return [*parts, text(4, TOP - 8, unit, "plot-name")]
 

@@ -1,15 +1,15 @@
 """Plots as SVG text: the trace with its windows and events, the spectrum with limit and mains, a value over time.
 
 Own drawing, no Django, no style attribute (a strict content security policy forbids it): colour and weight come from
-the stylesheet by these classes: plot, plot-frame, plot-grid, plot-envelope, plot-trace, plot-second, plot-line,
-plot-window, plot-window-other, plot-band, plot-limit, plot-limit-name, plot-mean, plot-mains, plot-mains-name,
-plot-event, plot-event-mark, plot-event-number, plot-point, plot-point-out, plot-name.
+the stylesheet by these classes: plot, plot-wide, plot-narrow, plot-frame, plot-grid, plot-envelope, plot-trace,
+plot-second, plot-line, plot-window, plot-window-other, plot-band, plot-limit, plot-limit-name, plot-mean,
+plot-mains, plot-mains-name, plot-event, plot-event-mark, plot-event-number, plot-point, plot-point-out, plot-name.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,10 +18,11 @@ from readiness.plot_parts import (
     BOTTOM,
     HEIGHT,
     LEFT,
-    RIGHT,
+    NARROW,
     TOP,
-    WIDTH,
+    WIDE,
     Axis,
+    Sheet,
     band,
     decades,
     envelope,
@@ -43,9 +44,13 @@ MARKED_EVENTS = 30
 
 @dataclass(frozen=True)
 class Plot:
-    """An SVG element as text, and the sentence that states its result."""
+    """An SVG element as text, the same drawn again for a phone, and the sentence that states the result.
+
+    Both have the text alternative; the stylesheet takes one of the two out of the page, so it is read once.
+    """
 
     svg: str
+    narrow: str
     caption: str
 
 
@@ -83,15 +88,19 @@ def trace_plot(
     finite = samples[np.isfinite(samples)]
     low, high = (float(finite.min()), float(finite.max())) if len(finite) else (-1.0, 1.0)
     pad = 0.06 * (high - low) or 1.0
-    x = Axis(0.0, duration, LEFT, WIDTH - RIGHT)
     y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
-    parts = [window(i, span, x) for i, span in enumerate(windows)]
-    parts += grid_x([*range(math.floor(duration) + 1)], x, "s") + grid_y(ticks(low - pad, high + pad), y, "uV")
-    parts.append(f'<path class="plot-envelope" d="{envelope(samples, x, y)}"/>')
-    parts += [_mark(number, mark, x) for number, mark in enumerate(marks[:MARKED_EVENTS], 1)]
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(0.0, duration, LEFT, sheet.end)
+        parts = [window(i, span, x) for i, span in enumerate(windows)]
+        parts += grid_x(range(0, math.floor(duration) + 1, sheet.mark_every), x, "s", sheet)
+        parts += grid_y(ticks(low - pad, high + pad), y, "µV", sheet)
+        parts.append(f'<path class="plot-envelope" d="{envelope(samples, x, y, sheet)}"/>')
+        return parts + [_mark(number, mark, x) for number, mark in enumerate(marks[:MARKED_EVENTS], 1)]
+
     caption = _trace_caption(low, high, duration, marks)
     spoken = "; ".join(f"{title} from {start:g} to {end:g} seconds" for title, start, end in windows)
-    return Plot(svg(name, "Trace", f"{caption} Windows: {spoken}.", parts), caption)
+    return _plot(draw, name, "Trace", caption, f"{caption} Windows: {spoken}.")
 
 
 def spectrum_plot(
@@ -123,21 +132,22 @@ def spectrum_plot(
     limit = limits.noise_uv / math.sqrt(FULL_BAND_HZ[1] - FULL_BAND_HZ[0])
     tops = [float(first.max()), limit]
     bottoms = [float(np.quantile(second[second > 0], 0.01)) if (second > 0).any() else limit, limit]
-    x = Axis(1.0, float(freq[-1]), LEFT, WIDTH - RIGHT, log=True)
-    y = Axis(min(bottoms) / 2, max(tops) * 2, HEIGHT - BOTTOM, TOP, log=True)
-    parts = [band("plot-band", band_hz, x, "judged band")]
-    if band_hz[1] >= TRAINING_BAND_HZ[1]:
-        parts.append(band("plot-window-other", TRAINING_BAND_HZ, x, "training"))
-    parts += grid_x(decades(1.0, float(freq[-1])), x, "Hz") + grid_y(
-        decades(min(bottoms) / 2, max(tops) * 2), y, "uV/rtHz"
-    )
-    parts += _harmonics(mains_hz, float(freq[-1]), x)
-    parts.append(f'<path class="plot-second" d="{line(*log_means(freq, first), x, y)}"/>')
-    parts.append(f'<path class="plot-trace" d="{line(*log_means(freq, second), x, y)}"/>')
-    parts.append(rule("plot-limit", x(band_hz[0]), y(limit), x(band_hz[1]), y(limit)))
-    parts.append(text(x(band_hz[0]) + 3, y(limit) - 4, "limit", "plot-limit-name"))
-    caption = _spectrum_caption(noise_uv, limits.noise_in_band(*band_hz), band_hz, mains_hz)
-    return Plot(svg(name, "Spectrum", caption, parts), caption)
+    top, least, most = float(freq[-1]), min(bottoms) / 2, max(tops) * 2
+    y = Axis(least, most, HEIGHT - BOTTOM, TOP, log=True)
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(1.0, top, LEFT, sheet.end, log=True)
+        parts = [band("plot-band", band_hz, x, "judged band")]
+        if band_hz[1] >= TRAINING_BAND_HZ[1]:
+            parts.append(band("plot-window-other", TRAINING_BAND_HZ, x, "training"))
+        parts += grid_x(decades(1.0, top), x, "Hz", sheet) + grid_y(decades(least, most), y, "µV/√Hz", sheet)
+        parts += _harmonics(mains_hz, top, x)
+        parts.append(f'<path class="plot-second" d="{line(*log_means(freq, first), x, y)}"/>')
+        parts.append(f'<path class="plot-trace" d="{line(*log_means(freq, second), x, y)}"/>')
+        parts.append(rule("plot-limit", x(band_hz[0]), y(limit), x(band_hz[1]), y(limit)))
+        return [*parts, text(x(band_hz[0]) + 3, y(limit) - 4, "limit", "plot-limit-name")]
+
+    return _plot(draw, name, "Spectrum", _spectrum_caption(noise_uv, limits.noise_in_band(*band_hz), band_hz, mains_hz))
 
 
 def series_plot(
@@ -171,25 +181,31 @@ def series_plot(
     every = [*values, *smooth, *(value for _, value in lines)]
     low, high = min(every), max(every)
     pad = 0.1 * (high - low) or 0.1 * abs(high) or 1.0
-    x = Axis(min(days), max(days) if max(days) > min(days) else min(days) + 1, LEFT + 10, WIDTH - RIGHT - 60)
+    last = max(days) if max(days) > min(days) else min(days) + 1
     y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
-    parts = grid_y(ticks(low - pad, high + pad), y, unit)
-    for words, value in lines:
-        kind = "plot-limit" if "limit" in words else "plot-mean"
-        parts.append(rule(kind, LEFT, y(value), WIDTH - RIGHT - 50, y(value)))
-        parts.append(
-            text(WIDTH - RIGHT - 46, y(value) + 4, words, "plot-limit-name" if kind == "plot-limit" else "plot-name")
-        )
-    if len(smooth):
-        parts.append(f'<path class="plot-second" d="{line(np.array(days), np.array(smooth), x, y)}"/>')
-    if len(values) > 1:
-        parts.append(f'<path class="plot-line" d="{line(np.array(days), np.array(values), x, y)}"/>')
-    for i, (day, value) in enumerate(zip(days, values, strict=True)):
-        kind, radius = ("plot-point-out", 5) if i in set(out) else ("plot-point", 3.5)
-        parts.append(f'<circle class="{kind}" cx="{x(day):.1f}" cy="{y(value):.1f}" r="{radius}"/>')
-    for place, words in zip((x(min(days)), x(max(days))), labels, strict=False):
-        parts.append(text(place, HEIGHT - BOTTOM + 16, words, "plot-tick", "middle"))
-    return Plot(svg(name, title, caption, parts), caption)
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(min(days), last, LEFT + 10, sheet.end - 60)
+        parts = grid_y(ticks(low - pad, high + pad), y, unit, sheet)
+        for words, value in lines:
+            kind, named = ("plot-limit", "plot-limit-name") if "limit" in words else ("plot-mean", "plot-name")
+            parts.append(rule(kind, LEFT, y(value), sheet.end - 50, y(value)))
+            parts.append(text(sheet.end - 46, y(value) + 4, words, named))
+        for kind, series in (("plot-second", smooth), ("plot-line", values if len(values) > 1 else ())):
+            if len(series):
+                parts.append(f'<path class="{kind}" d="{line(np.array(days), np.array(series), x, y)}"/>')
+        for i, (day, value) in enumerate(zip(days, values, strict=True)):
+            kind, radius = ("plot-point-out", 5) if i in set(out) else ("plot-point", 3.5)
+            parts.append(f'<circle class="{kind}" cx="{x(day):.1f}" cy="{y(value):.1f}" r="{radius}"/>')
+        ends = zip((x(min(days)), x(max(days))), labels, strict=False)
+        return parts + [text(place, HEIGHT - BOTTOM + 16, words, "plot-tick", "middle") for place, words in ends]
+
+    return _plot(draw, name, title, caption)
+
+
+def _plot(draw: Callable[[Sheet], list[str]], name: str, title: str, caption: str, description: str = "") -> Plot:
+    wide, narrow = (svg(name, title, description or caption, draw(sheet), sheet) for sheet in (WIDE, NARROW))
+    return Plot(wide, narrow, caption)
 
 
 def _mark(number: int, mark: Mark, x: Axis) -> str:
@@ -210,7 +226,7 @@ def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
 
 
 def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Mark]) -> str:
-    span = f"{duration:.1f} s between {low:.4g} and {high:.4g} uV"
+    span = f"{duration:.1f} s between {low:.4g} and {high:.4g} µV"
     if not marks:
         return f"{span}; no abrupt event."
     leads = [lead for lead in ("A", "B", "ground") if any(mark.lead == lead for mark in marks)]
@@ -223,6 +239,6 @@ def _spectrum_caption(noise: float | None, limit: float, band: tuple[float, floa
     where = f"from {band[0]:.0f} to {band[1]:.0f} Hz"
     line = f"; mains at {mains_hz:.4g} Hz is left out" if mains_hz else ""
     if noise is None:
-        return f"Noise density, judged {where} against {limit:.2f} uV RMS{line}."
+        return f"Noise density, judged {where} against {limit:.2f} µV RMS{line}."
     side = "below" if noise <= limit else "above"
-    return f"Noise floor of {noise:.2f} uV RMS {where}, {side} the limit of {limit:.2f} uV{line}."
+    return f"Noise floor of {noise:.2f} µV RMS {where}, {side} the limit of {limit:.2f} µV{line}."

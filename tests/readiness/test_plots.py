@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from readiness.plots import Mark, series_plot, spectrum_plot, trace_plot
+from readiness.plots import Mark, Plot, series_plot, spectrum_plot, trace_plot
 from readiness.signal.continuity import WINDOWS
 from readiness.signal.limits import Limits
 from readiness.signal.noise import spectrum
@@ -27,6 +27,16 @@ def root(svg: str) -> ET.Element:
     return tree
 
 
+def both(plot: Plot) -> list[ET.Element]:
+    """Both drawings, each with ids of its own: the page holds them side by side."""
+    wide, narrow = root(plot.svg), root(plot.narrow)
+    assert wide.get("class") == "plot plot-wide"
+    assert narrow.get("class") == "plot plot-narrow"
+    assert not {e.get("id") for e in wide.iter() if e.get("id")} & {e.get("id") for e in narrow.iter() if e.get("id")}
+    assert wide.find(NS + "desc").text == narrow.find(NS + "desc").text
+    return [wide, narrow]
+
+
 def of_class(tree: ET.Element, name: str) -> list[ET.Element]:
     return [item for item in tree.iter() if item.get("class") == name]
 
@@ -40,6 +50,19 @@ def test_trace_names_its_windows_and_numbers_its_events():
     words = [item.text for item in of_class(tree, "plot-name")]
     assert {"still", "lead A", "lead B", "ground"} <= set(words)
     assert plot.caption.endswith("2 abrupt events on lead A and B.")
+
+
+def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
+    x = np.random.default_rng(1).normal(size=10240)
+    wide, narrow = both(trace_plot(x, 1024.0, WINDOWS["flex"], [Mark(3.1, 40.0, "A")], name="t1"))
+    assert (wide.get("viewBox"), narrow.get("viewBox")) == ("0 0 760 280", "0 0 400 280")
+    seconds = [[e.text for e in of_class(t, "plot-tick") if e.get("text-anchor") == "middle"] for t in (wide, narrow)]
+    assert seconds == [[str(s) for s in range(11)], ["0", "2", "4", "6", "8", "10"]]
+    for tree in (wide, narrow):
+        right = float(tree.get("viewBox").split()[2])
+        assert all(float(e.get("x")) <= right for e in tree.iter(NS + "text"))
+        assert "µV" in [e.text for e in of_class(tree, "plot-name")]
+    both(series_plot([0, 30], [1.0, 1.1], unit="µV", title="Noise", caption="Rises."))
 
 
 def test_the_envelope_keeps_the_highest_sample():
