@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from functools import partial
 
+from rentals.codes import grouped
+
 from . import words
 from .addresses import address_lines
 from .facts import PackingListFacts
@@ -71,12 +73,12 @@ def _contact(facts: PackingListFacts, margin: float) -> Block:
     practice = facts.practice
     ask = [text for text in (practice.instructor or practice.name, practice.email, practice.phone) if text]
     back = _return_address(facts)
-    page = f"Scan the code above or open {practice.site_url.rstrip('/')}/s/{facts.kit_code}"
+    page = f"Code {grouped(facts.kit_code)}: name it when you write. The square code above is for our desk."
 
     def draw(ink: Ink, y: float) -> None:
         third = (ink.width_mm - 2 * margin) / 3
         ink.rule(margin, y + 2, ink.width_mm - 2 * margin, weight=0.5)
-        heads = ("Questions, or something missing", "Send the kit back to", "Help for this kit")
+        heads = ("Questions, or something missing", "Send the kit back to", "This kit")
         for i, (head, lines) in enumerate(zip(heads, (ask, back, ink.wrapped(page, 8.5, third - 4)), strict=True)):
             x = margin + i * third
             ink.text(x, y + 5.8, head, 7, grey=GREY)

@@ -52,9 +52,18 @@ def test_bags_follow_the_order_of_packing():
 
 def test_care_cautions_and_the_way_to_the_instructor_are_on_it():
     text = text_of(packing_list(PARCEL).pdf)
-    for part in ("never pull the wire", "not for diagnosis", "implanted stimulator", "with your carrier",
-                 "checked 25 November 2026", "Ilse Varga", "desk@ease.example", "+49 30 5550 0199", "Lindengang 4",
-                 "https://kits.ease.example/s/K0014E"):  # fmt: skip
+    for part in (
+        "never pull the wire",
+        "not for diagnosis",
+        "implanted stimulator",
+        "with your carrier",
+        "checked 25 November 2026",
+        "Ilse Varga",
+        "desk@ease.example",
+        "+49 30 5550 0199",
+        "Lindengang 4",
+        "Code K 0014 E: name it when you write",
+    ):
         assert part in text
 
 
