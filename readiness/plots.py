@@ -137,7 +137,7 @@ def spectrum_plot(
 
     def draw(sheet: Sheet) -> list[str]:
         x = Axis(1.0, top, LEFT, sheet.end, log=True)
-        parts = [band("plot-band", band_hz, x, "judged band")]
+        parts = [band("plot-band", band_hz, x, "judged band" if sheet is WIDE else "judged")]
         if band_hz[1] >= TRAINING_BAND_HZ[1]:
             parts.append(band("plot-window-other", TRAINING_BAND_HZ, x, "training"))
         parts += grid_x(decades(1.0, top), x, "Hz", sheet) + grid_y(decades(least, most), y, "µV/√Hz", sheet)
@@ -222,7 +222,7 @@ def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
         return []
     orders = range(1, int(top / mains_hz) + 1)
     lines = [rule("plot-mains", x(k * mains_hz), TOP, x(k * mains_hz), HEIGHT - BOTTOM) for k in orders if k < 12]
-    return [*lines, text(x(mains_hz), HEIGHT - BOTTOM - 5, f"{mains_hz:g} Hz mains", "plot-mains-name", "end")]
+    return [*lines, text(x(mains_hz), HEIGHT - BOTTOM - 5, f"{mains_hz:.4g} Hz mains", "plot-mains-name", "end")]
 
 
 def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Mark]) -> str:

@@ -98,7 +98,10 @@ def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
 
 
 def _why_not(capture: Capture, kit: Kit, since: Since) -> str:
-    return not_counted(capture, kit, since) if capture.status == Capture.Status.SCORED else ""
+    """Why this one does not count. Of a kit that is not at the bench none counts: the page says it once, on top."""
+    if capture.status != Capture.Status.SCORED or not (capture.set_aside or at_the_bench(kit)):
+        return ""
+    return not_counted(capture, kit, since)
 
 
 def _lacks_battery(capture: Capture) -> bool:

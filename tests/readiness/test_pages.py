@@ -7,8 +7,9 @@ from django.utils import timezone
 
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Upload
+from rentals.actions.issue import hold
 from rentals.codes import make_code
-from rentals.models import PartKind
+from rentals.models import Kit, PartKind
 from tests.factories import KitTypeFactory, complete_kit
 from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
 
@@ -138,6 +139,14 @@ def test_a_capture_says_why_it_does_not_count(signed_in, kit):
     capture = store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code, taken=taken))]).captures.get()
     assert "Taken before the last part was fitted" in html(signed_in, capture.get_absolute_url())
     assert "Taken before the last part was fitted" in html(signed_in, url("kit_bench", kit.code))
+
+
+def test_a_kit_that_is_not_at_the_bench_says_once_that_nothing_counts(signed_in, kit):
+    store_upload(kit_files(kit.code))
+    hold(Kit.objects.get(pk=kit.pk), reason="Waits for repair")
+    page = html(signed_in, url("kit_bench", kit.code))
+    assert page.count("captures count when it is at the bench") == 1
+    assert "Nothing found against it." in page
 
 
 def test_a_kit_shows_its_round_and_what_is_missing(signed_in, kit):
