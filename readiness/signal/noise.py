@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from .decision import chi_square_factors
+from .line_removal import around, stand_out, take_out, wavers, widen
+from .robust import kept, pieces
 
 BOLTZMANN = 1.380649e-23
 """J/K, exact (SI Brochure, 9th edition)."""
@@ -42,6 +45,14 @@ class Spectrum:
     def step_hz(self) -> float:
         """Width of one bin."""
         return float(self.hz[1] - self.hz[0])
+
+    @cached_property
+    def smoothed(self) -> np.ndarray:
+        """Running mean of the usable density over nine bins: its own scatter would be counted as shape."""
+        kernel = np.ones(9)
+        return np.convolve(np.where(self.usable, self.density, 0), kernel, "same") / np.maximum(
+            1, np.convolve(self.usable.astype(float), kernel, "same")
+        )
 
 
 @dataclass(frozen=True)
@@ -83,10 +94,16 @@ def frame_spectra(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndar
     size = round(rate)
     if len(samples) < size:
         raise ValueError(f"{len(samples)} samples do not fill a frame of {size}")
-    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
-    frames = np.lib.stride_tricks.sliding_window_view(samples, size)[:: size // 2]
-    spectra = np.fft.rfft((frames - samples.mean()) * window, axis=1)
-    return np.arange(spectra.shape[1]) * rate / size, spectra, 2 / (rate * size * 3 / 8)
+    hz, window = _bins_and_window(size, rate)
+    spectra = np.fft.rfft(pieces(samples - samples.mean(), size, size // 2) * window, axis=1)
+    return hz, spectra, 2 / (rate * size * 3 / 8)
+
+
+@lru_cache(maxsize=8)
+def _bins_and_window(size: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
+    """Frequencies of a frame's bins in Hz, and its Hann window."""
+    hz = np.arange(size // 2 + 1) * rate / size
+    return kept(hz), kept(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size))
 
 
 def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ()) -> Spectrum:
@@ -102,23 +119,32 @@ def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ())
         Where mains harmonics (aliases too) appear.
     """
     hz, spectra, scale = frame_spectra(samples, rate)
-    raw = scale * np.mean(np.abs(spectra) ** 2, axis=0)
+    frames = _power(spectra, scale)
+    raw = frames.mean(axis=0)
     size = round(rate)
     step = rate / size
     usable = np.ones(len(hz), dtype=bool)
     usable[0] = False
     lines = np.array(sorted(lines_hz))
-    for line in lines[_stand_out(raw, hz, lines)]:
-        _take_out(spectra, line / step, size)
-    for line in lines.tolist():
-        usable[
-            np.searchsorted(hz, line - GUARD_HZ * step, "left") : np.searchsorted(hz, line + GUARD_HZ * step, "right")
-        ] = False
-    frames = scale * np.abs(spectra) ** 2
-    density = frames.mean(axis=0)
-    for line in lines[_wavers(usable, hz, density, lines)].tolist():
-        _widen(usable, hz, density, line)
+    near = around(hz, lines)
+    touched = take_out(spectra, lines[stand_out(raw, *near)] / step, size)
+    for part in touched:
+        frames[:, part] = _power(spectra[:, part], scale)
+    for begin, end in zip(
+        np.searchsorted(hz, lines - GUARD_HZ * step, "left").tolist(),
+        np.searchsorted(hz, lines + GUARD_HZ * step, "right").tolist(),
+        strict=True,
+    ):
+        usable[begin:end] = False
+    density = frames.mean(axis=0) if touched else raw
+    for line in lines[wavers(usable, density, *near)].tolist():
+        widen(usable, hz, density, line)
     return Spectrum(hz=hz, density=density, raw=raw, usable=usable, frames=frames)
+
+
+def _power(spectra: np.ndarray, scale: float) -> np.ndarray:
+    """Squared size of complex values, scaled: without the square root that ``abs`` takes first."""
+    return scale * (spectra.real**2 + spectra.imag**2)
 
 
 def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
@@ -137,13 +163,12 @@ def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
     """
     inside = (found.hz >= low_hz) & (found.hz <= high_hz)
     weights = fill_weights(found, inside)
-    parts = weights * found.density
-    total = float(parts.sum())
+    total = float((weights * found.density).sum())
     left_out = 1 - float(np.sum(inside & found.usable)) / max(1, int(inside.sum()))
     if not total > 0:
         return Floor(low_hz, high_hz, 0.0, 0.0, 0.0, 1.0, left_out)  # a flat line has no noise to be sure of
     frames = len(found.frames)
-    smooth = weights * _smoothed(found.density, found.usable)
+    smooth = weights * found.smoothed
     spread = (CORRELATED_BINS + 2 * (1 - 1 / frames) * CORRELATED_FRAMES) / frames
     variance = spread * _concentration(smooth)
     variance *= max(1.0, unsteadiness(found, weights))
@@ -151,6 +176,13 @@ def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
     low, high = chi_square_factors(dof)
     rms = math.sqrt(total * found.step_hz)
     return Floor(low_hz, high_hz, rms, rms * math.sqrt(low), rms * math.sqrt(high), dof, left_out)
+
+
+def band_rms(found: Spectrum, low_hz: float, high_hz: float) -> float:
+    """The ``rms_uv`` of ``floor`` alone, for a quick look that needs no interval; raises as that does."""
+    weights = fill_weights(found, (found.hz >= low_hz) & (found.hz <= high_hz))
+    total = float((weights * found.density).sum())
+    return math.sqrt(total * found.step_hz) if total > 0 else 0.0
 
 
 def frame_power(found: Spectrum, weights: np.ndarray) -> np.ndarray:
@@ -165,7 +197,7 @@ def unsteadiness(found: Spectrum, weights: np.ndarray) -> float:
     freedom (neighbouring frames share a tenth of their information); only what exceeds its 99.9 % point counts.
     """
     power = frame_power(found, weights)
-    smooth = weights * _smoothed(found.density, found.usable)
+    smooth = weights * found.smoothed
     expected = CORRELATED_BINS * _concentration(smooth)
     mean = float(np.mean(power))
     seen = float(np.var(power, ddof=1)) / mean**2 if len(power) > 1 and mean > 0 else 0.0
@@ -188,11 +220,20 @@ def fill_weights(found: Spectrum, inside: np.ndarray) -> np.ndarray:
     edges = np.flatnonzero(inside)[[0, -1]]
     weights[edges] /= 2  # a bin on the edge of the band belongs to it by half
     near_by = weights > 0
-    for missing in np.flatnonzero(inside & ~found.usable):
-        near = near_by & (np.abs(found.hz - found.hz[missing]) <= FILL_HZ)
-        if not near.any():
-            near = near_by
-        weights[near] += 1 / np.count_nonzero(near)
+    missing = found.hz[inside & ~found.usable]
+    if not len(missing):
+        return weights
+    begin = np.searchsorted(found.hz, missing - FILL_HZ, "left")
+    end = np.searchsorted(found.hz, missing + FILL_HZ, "right")
+    before = np.concatenate(([0], np.cumsum(near_by)))
+    count = before[end] - before[begin]
+    alone = count == 0
+    if alone.any():
+        begin[alone], end[alone], count[alone] = 0, len(found.hz), before[-1]
+    # Each left-out bin gives its share to a run of bins: added where the run begins, taken off where it ends.
+    size = len(found.hz) + 1
+    shares = np.bincount(begin, 1 / count, size) - np.bincount(end, 1 / count, size)
+    weights[near_by] += np.cumsum(shares)[:-1][near_by]
     return weights
 
 
@@ -200,90 +241,3 @@ def band_density(found: Spectrum, low_hz: float, high_hz: float) -> float:
     """Mean density of the usable bins of a band, uV^2/Hz; NaN where there are none."""
     chosen = (found.hz >= low_hz) & (found.hz <= high_hz) & found.usable
     return float(found.density[chosen].mean()) if chosen.any() else math.nan
-
-
-def _smoothed(density: np.ndarray, usable: np.ndarray) -> np.ndarray:
-    """Running mean over nine bins: the raw density's own scatter would be counted as shape."""
-    kernel = np.ones(9)
-    return np.convolve(np.where(usable, density, 0), kernel, "same") / np.maximum(
-        1, np.convolve(usable.astype(float), kernel, "same")
-    )
-
-
-def _around(hz: np.ndarray, lines: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Bins within 19 Hz of each line (lines, bins), and their distance in Hz, infinite beyond the ends."""
-    reach = int(19 / (hz[1] - hz[0])) + 1
-    bins = np.rint(lines / (hz[1] - hz[0])).astype(int)[:, None] + np.arange(-reach, reach + 1)
-    inside = np.clip(bins, 0, len(hz) - 1)
-    return inside, np.where(bins == inside, np.abs(hz[inside] - lines[:, None]), np.inf)
-
-
-def _median_where(values: np.ndarray, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Median of the chosen values of each row, infinite for none, and how many were chosen."""
-    count = chosen.sum(axis=1)
-    ordered = np.sort(np.where(chosen, values, np.inf), axis=1)
-    row = np.arange(len(values))
-    return (ordered[row, np.maximum(count - 1, 0) // 2] + ordered[row, count // 2]) / 2, count
-
-
-def _stand_out(raw: np.ndarray, hz: np.ndarray, lines: np.ndarray) -> np.ndarray:
-    """Which lines are strong enough to leak beyond their guard; fitting a weak one would add noise beside it."""
-    bins, distance = _around(hz, lines)
-    level, count = _median_where(raw[bins], (distance > 9) & (distance < 18))
-    near = np.where(distance < 2, raw[bins], -np.inf).max(axis=1)
-    return (count > 0) & (near > 20 * level)
-
-
-def _wavers(usable: np.ndarray, hz: np.ndarray, density: np.ndarray, lines: np.ndarray) -> np.ndarray:
-    """Which lines may need a wider guard: the bins next to it stand above those farther out."""
-    bins, distance = _around(hz, lines)
-    kept, values = usable[bins], density[bins]
-    level, count = _median_where(values, (distance > 9) & (distance < 18) & kept)
-    ring = (distance > 2.5) & (distance <= 4.5) & kept
-    mean = np.where(ring, values, 0).sum(axis=1) / np.maximum(ring.sum(axis=1), 1)
-    return (count >= 6) & (mean >= 1.8 * level)
-
-
-def _take_out(spectra: np.ndarray, centre: float, size: int) -> None:
-    """Subtract a line from every frame: amplitude, slope and curvature over the frame are free, so drift goes too."""
-    first = max(1, int(centre) - 3)
-    near = slice(first, min(spectra.shape[1], int(centre) + 5))
-    wide = slice(max(1, first - 40), min(spectra.shape[1], first + 48))
-    if near.stop - near.start < 5:
-        return
-    shape = _line_shape(wide.start - centre, wide.stop - wide.start, size)
-    close = shape[near.start - wide.start : near.stop - wide.start]
-    found = np.linalg.pinv(close) @ spectra[:, near].T
-    spectra[:, wide] -= (shape @ found).T
-
-
-def _line_shape(start: float, count: int, size: int) -> np.ndarray:
-    """Spectrum of a Hann-windowed line, and of the same with a slope and a curvature: (count, 3).
-
-    The rows stand at distances ``start``, ``start + 1``, ... bins from the line.
-    """
-    reach = 0.05
-    # The Hann kernel is three Dirichlet kernels a bin apart, so one longer row of them serves all rows.
-    v = start + np.arange(-1, count + 1) + np.array([[0.0], [reach], [-reach]])
-    plain = _dirichlet(v, size)
-    middle, above, below = 0.5 * plain[:, 1:-1] - 0.25 * (plain[:, :-2] + plain[:, 2:])
-    return np.stack([middle, (above - below) / (2 * reach), (above - 2 * middle + below) / reach**2], axis=1)
-
-
-def _dirichlet(v: np.ndarray, size: int) -> np.ndarray:
-    v = np.where(np.abs(v) < 1e-9, 1e-9, v)
-    return np.exp(-1j * np.pi * v * (size - 1) / size) * np.sin(np.pi * v) / np.sin(np.pi * v / size)
-
-
-def _widen(usable: np.ndarray, hz: np.ndarray, density: np.ndarray, line: float) -> None:
-    """Leave out more around a line whose strength wavers: while the next two bins stand above those farther out."""
-    far = (np.abs(hz - line) > 9) & (np.abs(hz - line) < 18) & usable
-    if np.count_nonzero(far) < 6:
-        return
-    level = float(np.median(density[far]))
-    for reach in (3.5, 5.5, 7.5):
-        ring = (np.abs(hz - line) > reach - 1) & (np.abs(hz - line) <= reach + 1) & usable
-        # Four bins of 36 degrees of freedom each scatter by about 15 %: 1.8 is five times that above the level.
-        if not ring.any() or float(density[ring].mean()) < 1.8 * level:
-            return
-        usable[ring] = False

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from .mains import Mains
+from .robust import kept, median, pieces, row_medians
 
 BAND_FROM_HZ = 20.0
 ABRUPT_HZ = (40.0, 80.0)
@@ -29,7 +30,8 @@ EDGE_S = 0.1
 class Trace:
     """Views of one capture, all in microvolts.
 
-    ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains lines, shape (n,).
+    ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains lines, shape (n,);
+    ``combed`` the transform (n // 2 + 1,) both are made of.
     Per segment of ``SEGMENT_S`` every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the slow
     peak to peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes; ``railed``, the share of
     samples at the ends of the range.
@@ -37,7 +39,7 @@ class Trace:
 
     x: np.ndarray
     rate: float
-    band: np.ndarray
+    combed: np.ndarray
     abrupt: np.ndarray
     start_s: np.ndarray
     offset: np.ndarray
@@ -48,6 +50,17 @@ class Trace:
     railed: np.ndarray
 
     @cached_property
+    def band(self) -> np.ndarray:
+        """The capture above 20 Hz without mains lines, shape (n,)."""
+        count = len(self.x)
+        return np.fft.irfft(self.combed * _responses(count, self.rate)[0], count)
+
+    @cached_property
+    def hum_size(self) -> np.ndarray:
+        """Length of the hum vector of each segment, shape (s,)."""
+        return np.linalg.norm(self.hum, axis=1)
+
+    @cached_property
     def local_sigma(self) -> np.ndarray:
         """Robust spread of ``abrupt`` in the 0.85 s round each twentieth of a second, spread over samples, shape (n,).
 
@@ -55,9 +68,9 @@ class Trace:
         """
         size = max(1, round(0.05 * self.rate))
         blocks = len(self.abrupt) // size
-        medians = np.median(np.abs(self.abrupt[: blocks * size]).reshape(blocks, size), axis=1)
+        medians = row_medians(np.abs(self.abrupt[: blocks * size]).reshape(blocks, size))
         padded = np.pad(medians, 8, mode="reflect") if blocks > 8 else medians
-        middle = np.median(np.lib.stride_tricks.sliding_window_view(padded, min(17, len(padded))), axis=1)
+        middle = row_medians(pieces(padded, min(17, len(padded)), 1))
         spread = 1.482602 * np.repeat(middle[:blocks], size)
         return np.concatenate([spread, np.full(len(self.abrupt) - len(spread), spread[-1])])
 
@@ -81,7 +94,7 @@ class Trace:
         inside = (self.start_s >= start_s - 1e-9) & (self.start_s + SEGMENT_S <= end_s + 1e-9)
         return np.flatnonzero(inside)
 
-    @property
+    @cached_property
     def hum_rms(self) -> np.ndarray:
         """RMS of all fitted harmonics per segment, shape (s,)."""
         return np.sqrt(np.sum(np.abs(self.hum) ** 2, axis=1) / 2)
@@ -100,7 +113,7 @@ def robust_sigma(values: np.ndarray) -> float:
     if not len(values):
         return math.nan
     part = values[:: max(1, len(values) // SIGMA_SAMPLES)]
-    return 1.482602 * float(np.median(np.abs(part - np.median(part))))
+    return 1.482602 * median(np.abs(part - median(part)))
 
 
 def trace_of(x: np.ndarray, rate: float, mains: Mains, rails: tuple[float, float] | None = None) -> Trace:
@@ -118,27 +131,42 @@ def trace_of(x: np.ndarray, rate: float, mains: Mains, rails: tuple[float, float
         Ends of the range, in microvolts, where known.
     """
     count = len(x)
-    ramp = np.linspace(x[0], x[-1], count)
+    places, _ = _axes(count, rate)
+    ramp = places * ((x[-1] - x[0]) / max(1, count - 1))
+    ramp += x[0]
     spectrum = np.fft.rfft(x - ramp)
-    hz = np.arange(len(spectrum)) * rate / count
-    corner = abrupt_from_hz(rate)
-    quiet = _comb(hz, rate, mains)
-    band = np.fft.irfft(spectrum * quiet * _rise(hz, 0.5 * BAND_FROM_HZ, 1.5 * BAND_FROM_HZ), count)
-    abrupt = np.fft.irfft(spectrum * quiet * _rise(hz, 0.7 * corner, 1.3 * corner), count)
+    combed = spectrum * _comb(count, rate, mains)
+    _, sharp, slowly = _responses(count, rate)
+    abrupt = np.fft.irfft(combed * sharp, count)
     size, hop = round(SEGMENT_S * rate), max(1, round(HOP_S * rate))
-    cut = np.lib.stride_tricks.sliding_window_view
-    parts = cut(x, size)[::hop]
+    parts = pieces(x, size, hop)
     hum, hum_u = _hum(x, rate, mains, size, hop, robust_sigma(abrupt))
-    slow = cut(np.fft.irfft(spectrum * (1 - _rise(hz, 16.0, 24.0)), count) + ramp, size)[::hop]
+    ramp += np.fft.irfft(spectrum * slowly, count)
+    slow = pieces(ramp, size, hop)
     swing = slow.max(axis=1) - slow.min(axis=1)
     if len(swing) > 2:  # the record's two ends meet in the filter
         swing[0], swing[-1] = swing[1], swing[-2]
     return Trace(
-        x=x, rate=rate, band=band, abrupt=abrupt, start_s=np.arange(len(parts)) * hop / rate,
+        x=x, rate=rate, combed=combed, abrupt=abrupt, start_s=np.arange(len(parts)) * hop / rate,
         offset=parts.mean(axis=1), swing=swing,
-        noise=np.sqrt(np.mean(cut(abrupt, size)[::hop] ** 2, axis=1)), hum=hum, hum_u=hum_u,
-        railed=_railed(parts, rails),
+        noise=np.sqrt(pieces(abrupt * abrupt, size, hop).mean(axis=1)), hum=hum, hum_u=hum_u,
+        railed=_railed(x, size, hop, rails),
     )  # fmt: skip
+
+
+@lru_cache(maxsize=8)
+def _axes(count: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
+    """Sample numbers (n,) and frequencies in Hz (n // 2 + 1,) of a record; kept, for captures come in like kinds."""
+    return kept(np.arange(count, dtype=np.float64)), kept(np.arange(count // 2 + 1) * rate / count)
+
+
+@lru_cache(maxsize=8)
+def _responses(count: int, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Responses over the frequencies of a record: of ``band``, of ``abrupt``, and of what is slower than 20 Hz."""
+    _, hz = _axes(count, rate)
+    corner = abrupt_from_hz(rate)
+    band = _rise(hz, 0.5 * BAND_FROM_HZ, 1.5 * BAND_FROM_HZ)
+    return kept(band), kept(_rise(hz, 0.7 * corner, 1.3 * corner)), kept(1 - _rise(hz, 16.0, 24.0))
 
 
 def _rise(hz: np.ndarray, low: float, high: float) -> np.ndarray:
@@ -146,17 +174,27 @@ def _rise(hz: np.ndarray, low: float, high: float) -> np.ndarray:
     return 0.5 - 0.5 * np.cos(np.pi * np.clip((hz - low) / (high - low), 0, 1))
 
 
-def _comb(hz: np.ndarray, rate: float, mains: Mains) -> np.ndarray:
+def _comb(count: int, rate: float, mains: Mains) -> np.ndarray:
     """Response of x(t) - (x(t - T) + x(t + T)) / 2, T one mains period: all harmonics go, and so does steady change.
 
     It reaches no farther than one period to either side, where a sharp notch would smear a contact that opens over
     half a second. White noise keeps sqrt(3/2) of its RMS. Harmonics folded by sampling get a soft notch of their own.
     """
-    response = 1 - np.cos(2 * np.pi * hz / mains.frequency_hz)
+    response = 1 - _cosines(count // 2 + 1, 2 * np.pi * rate / count / mains.frequency_hz)
+    _, hz = _axes(count, rate)
     for order, line, _ in mains.harmonics:
         if order * mains.frequency_hz > rate / 2:
             response *= 1 - np.exp(-(((hz - line) / ALIAS_HZ) ** 2))
     return response
+
+
+def _cosines(count: int, turn: float) -> np.ndarray:
+    """``cos(turn * k)`` for k = 0 .. count - 1, from the sum of coarse and fine angles: one cosine in a hundred."""
+    fine = turn * np.arange(128)
+    coarse = turn * 128 * np.arange(-(-count // 128))
+    table = np.outer(np.cos(coarse), np.cos(fine))
+    table -= np.outer(np.sin(coarse), np.sin(fine))
+    return table.ravel()[:count]
 
 
 def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: float) -> tuple[np.ndarray, float]:
@@ -165,11 +203,11 @@ def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: f
     A Hann-weighted amplitude of white noise has variance 4 sigma^2 (3/2) / n.
     """
     orders = np.array([k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate] or [1])
-    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
+    window = _hann(size)
     step = -2j * np.pi * mains.frequency_hz / rate
-    turns = np.exp(step * np.outer(np.arange(size), orders)) * (2 * window / window.sum())[:, None]
+    turns = np.exp(step * np.outer(np.arange(size), orders)) * window[:, None]
     # One product of real rows with cosines and sines; each segment's own start turns its phase back to the record's.
-    frames = np.lib.stride_tricks.sliding_window_view(x - x.mean(), size)[::hop] @ np.hstack([turns.real, turns.imag])
+    frames = pieces(x - x.mean(), size, hop) @ np.hstack([turns.real, turns.imag])
     hum = frames[:, : len(orders)] + 1j * frames[:, len(orders) :]
     hum *= np.exp(step * hop * np.outer(np.arange(len(frames)), orders))
     corner = abrupt_from_hz(rate)
@@ -177,6 +215,13 @@ def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: f
     u = max(white * math.sqrt(6 / size), TINY_UV)
     drift = _phase_step(hum[:, 0], u)
     return hum * np.exp(-1j * drift * np.outer(np.arange(len(hum)), orders)), u
+
+
+@lru_cache(maxsize=8)
+def _hann(size: int) -> np.ndarray:
+    """Hann weights that sum to two: a sine's peak amplitude is its weighted mean."""
+    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
+    return kept(2 * window / window.sum())
 
 
 def _phase_step(hum: np.ndarray, u: float) -> float:
@@ -191,8 +236,12 @@ def _phase_step(hum: np.ndarray, u: float) -> float:
     return float(steps[order][np.searchsorted(cumulative, cumulative[-1] / 2)]) if len(steps) else 0.0
 
 
-def _railed(parts: np.ndarray, rails: tuple[float, float] | None) -> np.ndarray:
+def _railed(x: np.ndarray, size: int, hop: int, rails: tuple[float, float] | None) -> np.ndarray:
+    count = (len(x) - size) // hop + 1
     if rails is None:
-        return np.zeros(len(parts))
+        return np.zeros(count)
     margin = 1e-3 * (rails[1] - rails[0])
-    return np.mean((parts <= rails[0] + margin) | (parts >= rails[1] - margin), axis=1)
+    low, high = rails[0] + margin, rails[1] - margin
+    if x.min() > low and x.max() < high:
+        return np.zeros(count)
+    return pieces((x <= low) | (x >= high), size, hop).mean(axis=1)

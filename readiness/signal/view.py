@@ -13,7 +13,8 @@ from .continuity import STILL_S, WINDOWS, Event
 from .findings import Finding
 from .limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
 from .mains import Mains, find_mains
-from .noise import SOURCE_OHM, Spectrum, floor, quantisation_uv, spectrum, thermal_uv
+from .noise import SOURCE_OHM, Spectrum, band_rms, quantisation_uv, spectrum, thermal_uv
+from .robust import median
 from .trace import Trace, trace_of
 
 OFFSET_UV = 25_000.0
@@ -109,7 +110,7 @@ class View:
     @cached_property
     def still_noise_uv(self) -> float:
         """Noise floor before any hand moves, microvolts RMS in the judged band: rough, from two frames."""
-        return floor(self.still_spectrum, *self.band_hz).rms_uv
+        return band_rms(self.still_spectrum, *self.band_hz)
 
     @cached_property
     def still_spectrum(self) -> Spectrum:
@@ -127,12 +128,12 @@ class View:
     def noise_between(self, start_s: float, end_s: float) -> float:
         """Noise in the judged band between two times at least a second apart, mains taken out, microvolts RMS."""
         part = self.x[round(start_s * self.rate) : round(end_s * self.rate)]
-        return floor(spectrum(part, self.rate, self.mains.lines_hz), *self.band_hz).rms_uv
+        return band_rms(spectrum(part, self.rate, self.mains.lines_hz), *self.band_hz)
 
     @cached_property
     def still_hum_uv(self) -> float:
         """RMS of the first odd mains harmonics in the still part."""
-        return float(np.median(self.trace.hum_rms[self.trace.segments(*STILL_S)]))
+        return median(self.trace.hum_rms[self.trace.segments(*STILL_S)])
 
 
 def swings_rail_to_rail(view: View) -> bool:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from readiness.signal.decision import NOT_FIT, RETEST
 from readiness.signal.findings import Finding, finding
 from readiness.signal.limits import SLOW_BAND_HZ
-from readiness.signal.noise import floor, thermal_uv
+from readiness.signal.noise import band_rms, thermal_uv
+from readiness.signal.robust import median
 from readiness.signal.shape import beats_per_minute, steepness
 from readiness.signal.view import OFFSET_UV, View
 
@@ -29,11 +28,11 @@ def baseline(view: View) -> Finding | None:
     """What is wrong with the still part already, if anything."""
     trace = view.trace
     still = trace.segments(0.1, 2.0)
-    offset = float(np.median(trace.offset[still]))
+    offset = median(trace.offset[still])
     early = _begun_early(view)
     if early:
         return early
-    if abs(offset) > OFFSET_UV or float(np.median(trace.railed[still])) > 0.02:
+    if abs(offset) > OFFSET_UV or median(trace.railed[still]) > 0.02:
         return _open(
             f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead is touched"
         )
@@ -65,7 +64,7 @@ def _noisy(view: View) -> Finding | None:
     if steep > STEEPER and noise > view.limit_uv / 4 and not hums:
         text = f"The noise falls {steep:.1f}-fold towards high frequencies, as muscle does: not a shorted input."
         return finding("worn_not_shorted", RETEST, text)
-    slow = floor(view.still_spectrum, *SLOW_BAND_HZ).rms_uv
+    slow = band_rms(view.still_spectrum, *SLOW_BAND_HZ)
     if slow > SLOW * view.limits.noise_uv and not hums:
         text = f"Slow swings of {slow:.1f} uV RMS before any lead is touched: a body, a bad contact, or moving hands."
         return finding("low_frequency_noise", RETEST, text)
@@ -99,8 +98,8 @@ def _moved(view: View) -> Finding | None:
         return None
     quiet = float(trace.swing[first].min())
     swing = float(trace.swing[before].max())
-    worked = float(np.median(trace.swing[trace.segments(2.5, 7.5)]))
-    noise = float(np.median(trace.noise))
+    worked = median(trace.swing[trace.segments(2.5, 7.5)])
+    noise = median(trace.noise)
     if swing > 4 * quiet and swing > 8 * noise and swing > 0.25 * worked:
         return finding(
             "moved_too_early", RETEST, f"Slow swings of {swing:.0f} uV before the call: nothing to compare with."
