@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Upload
-from rentals.actions.issue import hold
+from rentals.actions.issue import retire
 from rentals.codes import make_code
 from rentals.models import Kit, PartKind
 from tests.factories import KitTypeFactory, complete_kit
@@ -143,7 +143,7 @@ def test_a_capture_says_why_it_does_not_count(signed_in, kit):
 
 def test_a_kit_that_is_not_at_the_bench_says_once_that_nothing_counts(signed_in, kit):
     store_upload(kit_files(kit.code))
-    hold(Kit.objects.get(pk=kit.pk), reason="Waits for repair")
+    retire(Kit.objects.get(pk=kit.pk), reason="Too old")
     page = html(signed_in, url("kit_bench", kit.code))
     assert page.count("captures count when it is at the bench") == 1
     assert "Nothing found against it." in page
