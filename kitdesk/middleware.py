@@ -2,11 +2,12 @@
 
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
 from kitdesk.owner import owner_exists
+from kitdesk.views.errors import page_not_found
 
 
 class FirstRunMiddleware:
@@ -29,3 +30,24 @@ class FirstRunMiddleware:
         if not asks_for_sign_in or request.user.is_authenticated or owner_exists():
             return None
         return redirect("first_run")
+
+
+class NoNulMiddleware:
+    """Answers an address with a NUL character in it: no such page, or, in a filter, nothing.
+
+    No database takes a NUL into a text, and no label, name or number has one. Forms refuse it themselves, in words.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if "\x00" in request.path_info:
+            return page_not_found(request, Http404("No address has a NUL character in it."))
+        if "%00" in request.META.get("QUERY_STRING", ""):
+            asked = request.GET.copy()
+            for name, values in list(asked.lists()):
+                asked.setlist(name, [value.replace("\x00", "") for value in values])
+            asked._mutable = False
+            request.GET = asked
+        return self.get_response(request)

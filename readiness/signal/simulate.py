@@ -11,6 +11,7 @@ Physics and its sources stand with each part under ``readiness.signal.bench``.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -170,6 +171,7 @@ def _capture(
 def csv_bytes(made: Simulated) -> bytes:
     """The capture as a file in Kitdesk's CSV form; a lost sample is an empty cell."""
     emg, facts = made.capture.emg, _facts(made)
+    assert emg.full_scale is not None  # the bench model always says its range
     return write_csv(emg.samples, emg.rate_hz, resolution_uv=emg.resolution, full_scale_uv=-emg.full_scale[0], **facts)
 
 
@@ -179,12 +181,13 @@ def edf_bytes(made: Simulated) -> bytes:
     Raises ValueError for a capture with lost samples, or a rate that is no whole number of samples in ten seconds.
     """
     emg = made.capture.emg
+    assert emg.full_scale is not None and emg.resolution is not None
     top = round(-emg.full_scale[0] / emg.resolution)
-    form = {"digital_range": (-top, top - 1), "bdf": top > 2**15, "battery_rate_hz": emg.rate_hz}
+    form: dict[str, Any] = {"digital_range": (-top, top - 1), "bdf": top > 2**15, "battery_rate_hz": emg.rate_hz}
     return write_edf(emg.samples, emg.rate_hz, full_scale_uv=emg.full_scale, **form, **_facts(made))
 
 
-def _facts(made: Simulated) -> dict:
+def _facts(made: Simulated) -> dict[str, Any]:
     capture = made.capture
     return {
         "test": capture.test,

@@ -6,17 +6,18 @@ named by the study's seed and its number, so that any of them can be made again 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import partial
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 
 from readiness.signal.capture import TESTS
 from readiness.signal.limits import Limits
-from readiness.signal.score import kit_verdict, score_capture
+from readiness.signal.score import KitVerdict, Result, kit_verdict, score_capture
 from readiness.signal.simulate import (
     FILE_FAULTS,
     KIT_FAULTS,
@@ -158,12 +159,12 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
     return KitScored(number, kit.case, kit.fault, kit.bench.room, tests, plans)
 
 
-def seen(result: object) -> Seen:
+def seen(result: Result | KitVerdict) -> Seen:
     """What the study keeps of a result or of a kit's verdict."""
     return Seen(result.verdict, tuple((f.code, f.lead, f.verdict) for f in result.findings))
 
 
-def _noise(result: object) -> tuple[float, float, float] | None:
+def _noise(result: Result) -> tuple[float, float, float] | None:
     for m in result.measurements:
         if m.name == NOISE_FLOOR and m.low is not None and m.high is not None:
             return m.value, m.low, m.high
@@ -176,7 +177,7 @@ def run_kits(captures: int, seed: int, spread: float = 1.0, workers: int = 1) ->
     yield from in_processes(partial(score_kit, seed=seed, spread=spread), numbers, workers)
 
 
-def in_processes(work: object, items: Iterable, workers: int) -> Iterator:
+def in_processes(work: Callable[[Any], Any], items: Iterable, workers: int) -> Iterator:
     """``work`` over ``items``: here, or in ``workers`` processes."""
     if workers <= 1:
         yield from map(work, items)

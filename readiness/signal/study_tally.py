@@ -69,7 +69,7 @@ def _table(kits: list[KitScored], look: Callable[[KitScored], Seen | None]) -> l
     return rows
 
 
-def naming(views: list[tuple[Seen, str]]) -> dict[str, Share]:
+def naming(views: list[tuple[Seen, str | None]]) -> dict[str, Share]:
     """Of views called not fit: lead named rightly (alone), wrongly (another one too, or instead), or left open."""
     named = [(view.named_leads, lead) for view, lead in views if view.verdict == "not fit"]
     return {

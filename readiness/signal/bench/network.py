@@ -150,7 +150,7 @@ class Network:
         a, b = x / 2, -x / 2
         for fault in self.faults:
             if fault.kind == "leads_shorted":
-                pair = fault.lead.split("+")
+                pair = str(fault.lead).split("+")
                 if "ground" not in pair:
                     left = fault.severity / (fault.severity + sum(bench.electrode_kohm[:2]))
                     a, b = a * left, b * left

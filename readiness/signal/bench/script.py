@@ -49,9 +49,9 @@ def write_script(test: str, bench: Bench, faults: tuple[Fault, ...], rng: np.ran
             script.open[lead] += _lift(start, end, rng)
     for fault in faults:
         if fault.kind == "open_lead":
-            script.open[fault.lead] = [(-np.inf, np.inf)]
+            script.open[str(fault.lead)] = [(-np.inf, np.inf)]
         elif fault.kind == "intermittent_lead" and fault.lead in script.flexed:
-            script.open[fault.lead] += _opens(fault, script.flexed[fault.lead], rng)
+            script.open[str(fault.lead)] += _opens(fault, script.flexed[fault.lead], rng)
         elif fault.kind == "moved_too_early" and not script.held:
             # Handling in a still capture: the leads are nudged about, which bends all three.
             start = rng.uniform(0.5, 6.0)
@@ -112,5 +112,5 @@ def _join_shorted(script: Script, faults: tuple[Fault, ...]) -> None:
     """Of two leads joined in the cable, either reaches the bar through the other: open only where both are."""
     for fault in faults:
         if fault.kind == "leads_shorted":
-            one, other = fault.lead.split("+")
+            one, other = str(fault.lead).split("+")
             script.open[one] = script.open[other] = []
