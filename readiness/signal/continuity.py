@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from .robust import kept
 from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
 
 LEADS = ("A", "B", "ground")
@@ -82,17 +84,23 @@ def find_events(trace: Trace, test: str, hum_uv: float, still_s: tuple[float, fl
     relative error of 1.17/sqrt(m) (MAD of m independent samples), which widens the threshold.
     """
     values = np.abs(trace.abrupt)
-    edge = round(EDGE_S * trace.rate)
-    values[:edge] = values[len(values) - edge :] = 0
     still = trace.part(trace.abrupt, *still_s)
     sigma = max(robust_sigma(still), 1e-6)
-    scale = np.maximum(sigma, np.minimum(trace.local_sigma, SWAY_SPREAD * hum_uv + SLOPE * _swing_at(trace)))
+    scale = SLOPE * _swing_at(trace)
+    scale += SWAY_SPREAD * hum_uv
+    np.minimum(trace.local_sigma, scale, out=scale)
+    np.maximum(sigma, scale, out=scale)
     score = values / scale
+    energy = np.concatenate([[0.0], np.cumsum(score * score)])
+    edge = round(EDGE_S * trace.rate)
+    for part in (values, score):
+        part[:edge] = part[len(part) - edge :] = 0
     for length in ENERGY_S:
-        score = np.maximum(score, _energy_score(trace, scale, length))
+        _lift_by_energy(score, trace, energy, length)
     score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
     least = SWAY * hum_uv
-    score = np.where(_nearby_peak(values, trace.rate) < least, 0.0, score)
+    if least > 0:
+        score[_nearby_peak(values, trace.rate) < least] = 0.0
     threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
     return Events(tuple(_grouped(trace, score > threshold, test)), sigma, threshold * sigma, chance)
@@ -113,36 +121,46 @@ def lead_at(test: str, start_s: float, end_s: float) -> tuple[str, str | None]:
 
 def _swing_at(trace: Trace) -> np.ndarray:
     """Slow peak to peak round every sample, from the segment whose middle is nearest, shape (n,)."""
-    hop = trace.start_s[1] - trace.start_s[0] if len(trace.start_s) > 1 else SEGMENT_S
-    nearest = np.rint((np.arange(len(trace.x)) / trace.rate - SEGMENT_S / 2) / hop).astype(int)
-    return trace.swing[np.clip(nearest, 0, len(trace.swing) - 1)]
+    hop = float(trace.start_s[1] - trace.start_s[0]) if len(trace.start_s) > 1 else SEGMENT_S
+    return trace.swing[_nearest_segment(len(trace.x), trace.rate, hop, len(trace.swing))]
+
+
+@lru_cache(maxsize=8)
+def _nearest_segment(count: int, rate: float, hop_s: float, segments: int) -> np.ndarray:
+    """Index of the segment whose middle is nearest to each of ``count`` samples."""
+    nearest = np.rint((np.arange(count) / rate - SEGMENT_S / 2) / hop_s).astype(int)
+    return kept(np.clip(nearest, 0, segments - 1))
 
 
 def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:
     """Highest value within the shortest energy length round each sample, so that energy and peak are one event."""
     size = max(1, round(ENERGY_S[1] * rate))
-    padded = np.pad(values, (size // 2, size - 1 - size // 2))
-    blocks = -(-len(padded) // size) * size
-    lifted = np.pad(padded, (0, blocks - len(padded))).reshape(-1, size)
-    ahead = np.maximum.accumulate(lifted, axis=1).ravel()
-    behind = np.maximum.accumulate(lifted[:, ::-1], axis=1)[:, ::-1].ravel()
-    return np.maximum(ahead[size - 1 : size - 1 + len(values)], behind[: len(values)])
+    highest = np.pad(values, (size // 2, size - 1 - size // 2))
+    reach = 1
+    while reach < size:  # the highest of 2, 4, 8 ... samples, and at last of two such runs that overlap
+        further = min(reach, size - reach)
+        highest = np.maximum(highest[:-further], highest[further:])
+        reach += further
+    return highest
 
 
-def _energy_score(trace: Trace, scale: np.ndarray, length_s: float) -> np.ndarray:
-    """Mean square over a sliding length as an equivalent normal deviate (Wilson-Hilferty cube root of chi-square)."""
+def _lift_by_energy(score: np.ndarray, trace: Trace, energy: np.ndarray, length_s: float) -> None:
+    """Raise ``score`` to what the mean square over a sliding length says as an equivalent normal deviate.
+
+    By the Wilson-Hilferty cube root of chi-square; ``energy`` (n + 1,) is the running sum of squared deviates.
+    """
     size = max(2, round(length_s * trace.rate))
-    cumulative = np.concatenate([[0.0], np.cumsum((trace.abrupt / scale) ** 2)])
-    mean = (cumulative[size:] - cumulative[:-size]) / size
+    mean = energy[size:] - energy[:-size]
+    mean /= size
     dof = max(1.0, 2 * trace.bandwidth_hz * length_s)
     middle, spread = 1 - 2 / (9 * dof), math.sqrt(2 / (9 * dof))
     # Noise passes three deviates all the time and five hardly ever: below three the cube root is not worth its time.
     high = np.flatnonzero(mean > (middle + 3 * spread) ** 3)
-    out = np.zeros(len(trace.abrupt))
-    out[size // 2 + high] = (np.cbrt(mean[high]) - middle) / spread
+    at = size // 2 + high
     edge = round(EDGE_S * trace.rate)
-    out[:edge] = out[len(out) - edge :] = 0
-    return out
+    inside = (at >= edge) & (at < len(score) - edge)
+    at, high = at[inside], high[inside]
+    score[at] = np.maximum(score[at], (np.cbrt(mean[high]) - middle) / spread)
 
 
 def _grouped(trace: Trace, above: np.ndarray, test: str) -> list[Event]:
@@ -164,6 +182,7 @@ def _normal_tail(z: float) -> float:
     return 0.5 * math.erfc(z / math.sqrt(2))
 
 
+@lru_cache(maxsize=64)
 def _normal_quantile(tail: float) -> float:
     """The deviate that noise passes with probability ``tail``; bisection, the standard library has no inverse."""
     low, high = 0.0, 12.0

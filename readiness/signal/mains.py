@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
+
+from .line_search import SEARCH_HZ, STANDS_OUT, alias_hz, peaks
+from .robust import kept, median
 
 NOMINAL_HZ = (50.0, 60.0)
-SEARCH_HZ = 0.5
-"""A public grid stays within 0.5 Hz of its nominal frequency; a line farther away means a wrong time base."""
 TIME_BASE_HZ = 3.0
 """How far from nominal a stray line is still taken for the mains seen through a wrong sampling rate (5 to 6 %)."""
-HIGHEST_ORDER = 25
-"""Rectifier harmonics above the 25th lie beyond the anti-alias filter of every rate in use."""
-STANDS_OUT = 12.0
-"""Peak over local mean of a periodogram: noise alone passes it in exp(-12) = 6e-6 of the bins looked at."""
 
 
 @dataclass(frozen=True)
@@ -55,12 +52,6 @@ class Mains:
     lines_hz: tuple[float, ...]
     harmonics: tuple[tuple[int, float, float], ...]
     stray_hz: float | None
-
-
-def alias_hz(frequency: npt.ArrayLike, rate: float) -> np.ndarray:
-    """Where ``frequency`` appears after sampling at ``rate`` (both Hz): folded into 0 .. rate / 2."""
-    folded = np.mod(frequency, rate)
-    return np.minimum(folded, rate - folded)
 
 
 def fit_sines(
@@ -129,11 +120,14 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
         50 or 60 where somebody said so; believed only when no line stands out.
     """
     count = len(samples)
-    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count)
-    bins = np.abs(np.fft.rfft((samples - samples.mean()) * window))
-    power = bins**2 * (2 / (3 / 8 * count * count))
+    centred = samples - samples.mean()
+    centred *= _hann(count)
+    bins = np.fft.rfft(centred)
+    power = bins.real**2
+    power += bins.imag**2
+    power *= 2 / (3 / 8 * count * count)
     step = rate / count
-    seen = {nominal: _peaks(power, step, rate, nominal) for nominal in NOMINAL_HZ}
+    seen = {nominal: peaks(power, count, rate, nominal) for nominal in NOMINAL_HZ}
     # Aliases of 50 Hz orders fall on aliases of 60 Hz orders: only lines below half the rate speak for a frequency.
     strength = {f: sum(line[1] for line in found if line[0] * f < rate / 2) for f, found in seen.items()}
     nominal = max(NOMINAL_HZ, key=lambda f: (strength[f], f == declared_hz))
@@ -143,7 +137,7 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
         lines_hz = tuple(alias_hz(nominal * orders, rate).tolist())
         stray = _stray(power, step, rate)
         return Mains(nominal, nominal, False, 0.0, _line_u(power, step, nominal), lines_hz, (), stray)
-    frequency = _frequency(bins, step, rate, nominal, lines)
+    frequency = _frequency(power, step, rate, nominal, lines)
     present = [order for order, _ in lines]
     every = sorted(set(_orders_below(nominal, rate).tolist()) | set(present))
     harmonics = tuple((k, float(alias_hz(k * frequency, rate)), math.sqrt(2 * p)) for k, p in lines)
@@ -167,49 +161,12 @@ def _orders_below(nominal: float, rate: float) -> np.ndarray:
     return np.arange(1, max(1, int(0.5 * rate / nominal)) + 1)
 
 
-def _peaks(power: np.ndarray, step: float, rate: float, nominal: float) -> list[tuple[int, float]]:
-    """Orders that stand out of their surroundings, each with its mean square."""
-    orders = np.arange(1, min(HIGHEST_ORDER, int(2 * rate / nominal)) + 1)
-    centres = alias_hz(orders * nominal, rate)
-    orders, centres = orders[centres >= 10], centres[centres >= 10]  # below that movement rules
-    if not len(orders):
-        return []
-    reach = SEARCH_HZ * np.minimum(orders, 4)
-    low = ((centres - reach) / step).astype(int)
-    high = ((centres + reach) / step).astype(int) + 2
-    levels, counts = _levels_around(power, low, high, int(8 / step))
-    found: list[tuple[int, float]] = []
-    taken: list[float] = []
-    for k in np.flatnonzero(counts >= 10).tolist():
-        centre, level = float(centres[k]), float(levels[k])
-        inner = power[max(0, low[k]) : high[k]]
-        if not len(inner):
-            continue
-        top = int(np.argmax(inner))
-        if inner[top] <= STANDS_OUT * level or any(abs(centre - other) < 3 for other in taken):
-            continue  # two orders folded together cannot be told apart
-        line = float(np.sum(inner[max(0, top - 2) : top + 3]) - 5 * level)
-        if line > 0:
-            taken.append(centre)
-            found.append((int(orders[k]), line))
-    return found
+@lru_cache(maxsize=8)
+def _hann(count: int) -> np.ndarray:
+    return kept(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count))
 
 
-def _levels_around(power: np.ndarray, low: np.ndarray, high: np.ndarray, reach: int) -> tuple[np.ndarray, np.ndarray]:
-    """Mean noise of the bins on both sides of each range ``low`` .. ``high``, from their lower 90 %, and how many."""
-    side = np.arange(3, reach)
-    bins = np.concatenate([low[:, None] - 1 - side, high[:, None] + side], axis=1)
-    there = (bins >= 0) & (bins < len(power))
-    around = np.sort(np.where(there, power[np.clip(bins, 0, len(power) - 1)], np.inf), axis=1)
-    counts = there.sum(axis=1)
-    kept = (0.9 * counts).astype(int)
-    lower = np.where(np.arange(around.shape[1]) < kept[:, None], around, 0.0)
-    return lower.sum(axis=1) / np.maximum(
-        kept, 1
-    ) / 0.744, counts  # the lower 90 % of exponentials have 0.744 of the mean
-
-
-def _frequency(bins: np.ndarray, step: float, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:
+def _frequency(power: np.ndarray, step: float, rate: float, nominal: float, lines: list[tuple[int, float]]) -> float:
     """The fundamental from the strongest lines below half the rate: their mean, by the precision of each.
 
     A Hann-windowed sine between two bins divides as (2d - 1)/(d + 1), which is solved for the offset d of its true
@@ -224,9 +181,9 @@ def _frequency(bins: np.ndarray, step: float, rate: float, nominal: float, lines
     total = weights = 0.0
     for order, line in direct[:3]:
         low, high = int(order * (nominal - SEARCH_HZ) / step), int(order * (nominal + SEARCH_HZ) / step) + 2
-        top = low + int(np.argmax(bins[low:high]))
-        left, right = bins[top - 1], bins[top + 1] if top + 1 < len(bins) else 0.0
-        ratio = max(left, right) / bins[top]
+        top = low + int(np.argmax(power[low:high]))
+        left, right = power[top - 1], power[top + 1] if top + 1 < len(power) else 0.0
+        ratio = math.sqrt(max(left, right) / power[top])
         offset = (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
         weight = line * order**2
         total += weight * (top + offset) * step / order
@@ -237,7 +194,7 @@ def _frequency(bins: np.ndarray, step: float, rate: float, nominal: float, lines
 def _line_u(power: np.ndarray, step: float, nominal: float) -> float:
     """Noise of a line's RMS amplitude: the neighbours' mean square in one bin of the whole record."""
     low, high = int((nominal - 8) / step), int((nominal + 8) / step)
-    return float(np.sqrt(np.median(power[max(0, low) : high]) / math.log(2)))
+    return math.sqrt(median(power[max(0, low) : high]) / math.log(2))
 
 
 def _stray(power: np.ndarray, step: float, rate: float) -> float | None:
@@ -245,7 +202,7 @@ def _stray(power: np.ndarray, step: float, rate: float) -> float | None:
     for nominal in NOMINAL_HZ:
         low, high = int((nominal - TIME_BASE_HZ) / step), int((nominal + TIME_BASE_HZ) / step)
         part = power[low:high]
-        level = np.median(part) / math.log(2)
+        level = median(part) / math.log(2)
         top = int(np.argmax(part))
         frequency = (low + top) * step
         if part[top] < 40 * level or abs(frequency - nominal) < SEARCH_HZ + 2 * step:
@@ -260,4 +217,4 @@ def _stands_out(power: np.ndarray, step: float, frequency: float) -> bool:
     middle = round(frequency / step)
     near = power[middle - 5 : middle + 6]
     around = power[max(0, middle - 60) : middle + 60]
-    return len(near) > 0 and near.max() > STANDS_OUT * np.median(around) / math.log(2)
+    return len(near) > 0 and near.max() > STANDS_OUT * median(around) / math.log(2)
