@@ -108,9 +108,9 @@ def _in_two_lines(ink: Ink, x: float, y: float, text: str, room: float) -> float
     if len(lines) < 2 or ink.text_width(text, 9) <= room:
         ink.fitted(x, y, text, 10.5, room)
         return y
-    ink.text(x, y - 0.6, lines[0], 8.5)
-    ink.fitted(x, y + 2.8, " ".join(lines[1:]), 8.5, room)
-    return y + 2.4
+    ink.text(x, y - 1.4, lines[0], 8.5)
+    ink.fitted(x, y + 1.9, " ".join(lines[1:]), 8.5, room)
+    return y + 1.2
 
 
 def _override(ink: Ink, facts: PackingListFacts, y: float) -> None:

@@ -1,4 +1,7 @@
-"""All papers of a course run in one PDF: the pick sheet in front, then each parcel's packing list."""
+"""All papers of a course run in one PDF: the pick sheet in front, then each parcel's packing list.
+
+The pick sheet adds up the parcels that are still to be packed; in its list those that are packed or sent say so.
+"""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -67,11 +70,12 @@ def pick_sheet(run: RunFacts, *, paper: str | None = None, fonts: FontChooser | 
 
 def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts]) -> None:
     foot = ink.height_mm - FOOT
-    blocks = [*_shelves(ink, totals_by_shelf(loans)), *_parcels(ink, loans, run.practice)]
+    to_pack = [loan for loan in loans if _done(loan) == ""]
+    blocks = [*_shelves(ink, totals_by_shelf(to_pack)), *_parcels(ink, loans, run.practice)]
     pages = paginate(blocks, foot - TOP - _HEAD, foot - TOP - _LATER_HEAD)
     for number, page in enumerate(pages, start=1):
         if number == 1:
-            _head(ink, run, len(loans))
+            _head(ink, run, len(loans), len(to_pack))
         else:
             ink.next_page()
             ink.rule(MARGIN, TOP, ink.width_mm - 2 * MARGIN, weight=1.4)
@@ -84,7 +88,7 @@ def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts])
         ink.text(ink.width_mm - MARGIN, y, f"Pick sheet, page {number} of {len(pages)}", 6.5, grey=GREY, align="r")
 
 
-def _head(ink: Ink, run: RunFacts, parcels: int) -> None:
+def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     right = ink.width_mm - MARGIN
     locale = run.practice.locale
     ink.rule(MARGIN, TOP, right - MARGIN, weight=1.4)
@@ -94,6 +98,8 @@ def _head(ink: Ink, run: RunFacts, parcels: int) -> None:
     ink.text(right - 67, TOP + 8, "To be posted by", 7)
     ink.fitted(right - 67, TOP + 13.8, on_paper(run.post_by, locale, weekday=True), 11, 64, bold=True)
     count = "1 parcel" if parcels == 1 else f"{parcels} parcels"
+    if to_pack < parcels:
+        count += f" ({to_pack} still to pack)" if to_pack else " (all packed)"
     ink.text(MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY)
 
 
@@ -136,11 +142,21 @@ def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, loca
     column = (ink.width_mm - 2 * MARGIN) / 2
     for i, loan in enumerate(pair):
         x = MARGIN + i * column
-        tick_box(ink, x + 1, y + 1.0)
+        if done := _done(loan):
+            ink.text(x + 1, y + 4.2, done, 6.5, grey=GREY)
+        else:
+            tick_box(ink, x + 1, y + 1.0)
         ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
         ink.code(x + 14, y + 4.2, loan.kit_code, 9)
         ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
         ink.text(x + column - 3, y + 4.2, short_date(loan.return_by, locale), 7, grey=GREY, align="r")
+
+
+def _done(loan: PackingListFacts) -> str:
+    """What is behind this parcel already: its parts are not to be fetched again."""
+    if loan.sent_on:
+        return "sent"
+    return "packed" if loan.packed_on else ""
 
 
 def _key(line: PackingLineFacts) -> tuple[str, str, str, str, str]:

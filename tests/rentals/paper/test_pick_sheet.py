@@ -44,6 +44,21 @@ def test_a_part_on_two_lines_of_one_parcel_is_in_one_parcel():
     assert (pick.pieces, pick.parcels) == (2, 1)
 
 
+def test_what_is_packed_or_sent_is_not_fetched_again():
+    day = date(2027, 2, 24)
+    loans = parcels(4)
+    loans[0], loans[1] = replace(loans[0], packed_on=day, sent_on=day), replace(loans[1], packed_on=day)
+    (text,) = page_texts(pick_sheet(run_of(loans)).pdf)
+    assert "4 parcels (2 still to pack), due back" in text
+    assert "in 2 parcels" in text
+    assert "in 4 parcels" not in text
+    assert "sent 1 K 0001" in text
+    assert "packed 2 K 0002" in text
+    (done,) = page_texts(pick_sheet(run_of(loans[:2])).pdf)
+    assert "2 parcels (all packed), due back" in done
+    assert "Shelf" not in done
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_pick_sheet_stands_in_front_of_one_list_per_parcel(paper):
     loans = parcels(12)
