@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.dispatch import correct_tracking, extend
@@ -14,7 +15,7 @@ from rentals.actions.settle import settle
 from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ExtendForm, TrackingForm
-from rentals.models import Event, Loan, LoanStage, ReturnLine, Shortfall
+from rentals.models import Event, Loan, LoanStage, Message, ReturnLine, Shortfall
 from rentals.paper.from_models import fonts, packing_list_facts
 from rentals.paper.packing_list import packing_list
 from rentals.scan import next_step
@@ -53,10 +54,24 @@ def loan(request: HttpRequest, pk: int) -> HttpResponse:
         "events": Event.objects.filter(loan=loan).order_by("-at", "-pk")[:30],
         "next_url": next_step(loan.kit) if loan.is_open else "",
         "next_act": NEXT_ACT.get(loan.stage, ""),
+        **_chasing(loan),
         "to_settle": loan.stage in (LoanStage.RETURNED, LoanStage.LOST),
         **papers_of(loan),
     }
     return render(request, "rentals/loan/detail.html", context)
+
+
+def _chasing(loan: Loan) -> dict[str, str]:
+    """What comes first for a kit that is overdue and not noted as on its way back: to ask for it."""
+    if loan.stage != LoanStage.AWAY or loan.sent_back_on or loan.due_on >= timezone.localdate():
+        return {}
+    asks = loan.messages.filter(occasion=Message.Occasion.OVERDUE, state=Message.State.DRAFT).order_by("-pk").first()
+    write = reverse("rentals:message_write", args=[loan.pk]) + f"?occasion={Message.Occasion.OVERDUE}"
+    return {
+        "next_url": asks.get_absolute_url() if asks else write,
+        "next_act": "Read the mail that asks for it" if asks else "Write and ask for it",
+        "receive_url": reverse("rentals:receive_kit", args=[loan.kit.code]),
+    }
 
 
 @require_safe

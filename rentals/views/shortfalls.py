@@ -9,7 +9,8 @@ from django.views.decorators.http import require_safe
 from rentals.actions.settle import charge, chase, recover, waive
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ChargeForm
-from rentals.models import Shortfall
+from rentals.models import Practice, Shortfall
+from rentals.paper.money import money_on_paper, round_money
 from rentals.selectors.returns import shortfalls_listed
 
 from .finding import page_of
@@ -76,10 +77,11 @@ def recover_it(request: HttpRequest, pk: int) -> HttpResponse:
 def charge_it(request: HttpRequest, pk: int) -> HttpResponse:
     """The student pays."""
     short = _shortfall(pk)
+    currency = Practice.current().currency
     page = ActPage(
         f"Charge for {short.packing_line.name}",
         "Charge",
-        (f"Replacement price: {short.packing_line.replacement_price.normalize():f} each.",),
+        (f"Replacement price: {money_on_paper(short.packing_line.replacement_price, currency)} each.",),
         form_class=ChargeForm,
     )
     return act_page(
@@ -87,7 +89,7 @@ def charge_it(request: HttpRequest, pk: int) -> HttpResponse:
         page,
         lambda data: charge(short, data["amount"], reason=data["reason"], actor=request.user),
         home=short.loan.get_absolute_url(),
-        initial={"amount": f"{short.amount.normalize():f}"},
+        initial={"amount": round_money(short.amount, currency)},
     )
 
 

@@ -1,11 +1,13 @@
 """Receiving, loans and shortfalls on screen."""
 
 import io
+from datetime import timedelta
 
 import pypdf
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 
 from rentals.actions.dispatch import dispatch
@@ -139,6 +141,20 @@ def test_a_count_does_not_outlive_its_outcome(signed_in, check):
     assert "all 2 are sound, so call it back" in refused[2]
     touched(**{outcome: "back", count: "1"})
     assert "none is back, so call it missing" in touched(**{outcome: "back", count: "0"})[2]
+
+
+def test_an_overdue_loan_is_asked_for_first(signed_in, away):
+    Loan.objects.update(
+        post_by=timezone.localdate() - timedelta(days=9), due_on=timezone.localdate() - timedelta(days=2)
+    )
+    write = reverse("rentals:message_write", args=[away.pk]) + "?occasion=overdue"
+    page = signed_in.get(away.get_absolute_url()).content.decode()
+    assert f'<a class="act" href="{write}">Write and ask for it</a>' in page
+    assert home(away) in page
+    draft = signed_in.post(write, {"occasion": "overdue"}).url
+    assert f'<a class="act" href="{draft}">Read the mail' in signed_in.get(away.get_absolute_url()).content.decode()
+    Loan.objects.update(sent_back_on=timezone.localdate())
+    assert f'<a class="act" href="{home(away)}">Receive' in signed_in.get(away.get_absolute_url()).content.decode()
 
 
 def test_what_was_missing_and_is_scanned_is_back(signed_in, check):
