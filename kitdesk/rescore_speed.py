@@ -25,6 +25,8 @@ def rescore_ratio(captures: int) -> Ratio:
     with tempfile.TemporaryDirectory() as folder:
         own = {name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "EMAIL_URL")}
         own |= {"KITDESK_VAR": folder, "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
+        # One core is to be one core: no threads of the linear algebra beside it.
+        own |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
         command = [sys.executable, "-m", "kitdesk.rescore_speed", str(captures)]
         root = Path(__file__).resolve().parent.parent
         told = subprocess.run(command, env=own, cwd=root, check=True, capture_output=True, text=True).stdout

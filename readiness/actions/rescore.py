@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections import Counter
+import os
+from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass, field
 from itertools import islice
 
@@ -15,15 +16,18 @@ from django.utils import timezone
 
 from readiness.actions.conclude import conclude
 from readiness.actions.score import new_verdict
-from readiness.judging import Job, Outcome, do, limits_dict
+from readiness.judging import Job, Outcome, do, do_all, limits_dict
 from readiness.kept_maps import kept_maps
 from readiness.limits_for import limits_with
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.signal.limits import Limits
 from rentals.models import Kit
 
-WRITE_AT_ONCE = 100
-JOBS_AT_ONCE = 5000
+WRITE_AT_ONCE = 40
+CHUNK = 4
+"""Captures handed over at once: some twenty milliseconds of work, so that all processes end at nearly the same time."""
+AHEAD = 25
+"""Chunks that lie ready for each other process while this one writes: half a second of work."""
 
 
 @dataclass
@@ -53,7 +57,7 @@ def rescore(
     captures : queryset
         Which; those that are not scored are left out.
     workers : int
-        Processes that score. The rows are written here, while the others go on scoring.
+        Processes that score, this one among them: it also writes the rows, and scores while there are none to write.
     only_stale : bool
         Leave out captures whose verdict was given under the same limits and method.
     told : callable
@@ -114,10 +118,53 @@ def _outcomes(jobs: list[Job], workers: int) -> Iterator[Outcome]:
     if workers <= 1 or len(jobs) < 2:
         yield from map(do, jobs)
         return
+    # A process for each core is the parting of the work; threads of the linear algebra would only get in its way.
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
     # Spawned, not forked: a fork would share this process's database connection.
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        for start in range(0, len(jobs), JOBS_AT_ONCE):
-            yield from pool.map(do, jobs[start : start + JOBS_AT_ONCE], chunksize=8)
+    with ProcessPoolExecutor(workers - 1, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield from _shared(jobs, pool, AHEAD * (workers - 1))
+
+
+def _shared(jobs: list[Job], pool: ProcessPoolExecutor, ahead: int) -> Iterator[Outcome]:
+    """Outcomes in the order of the jobs: up to ``ahead`` chunks lie ready for the pool, the others are done here.
+
+    When all are handed out, those that nobody has begun are taken back one by one, from the last.
+    """
+    chunks = [jobs[start : start + CHUNK] for start in range(0, len(jobs), CHUNK)]
+    running: deque[Future[list[Outcome]]] = deque()
+    told: dict[int, Future[list[Outcome]] | list[Outcome]] = {}
+    first = 0
+    for number, chunk in enumerate(chunks):
+        while running and running[0].done():
+            running.popleft()
+        if len(running) < ahead:
+            told[number] = future = pool.submit(do_all, chunk)
+            running.append(future)
+        else:
+            told[number] = do_all(chunk)
+        while first in told and _is_there(told[first]):
+            yield from _taken(told.pop(first))
+            first += 1
+    last = len(chunks) - 1
+    while told:
+        # What the others have done goes out first: there are rows to write while they go on.
+        if _is_there(told[first]) or last <= first:
+            yield from _taken(told.pop(first))
+            first += 1
+            continue
+        waiting = told[last]
+        if isinstance(waiting, Future) and waiting.cancel():
+            told[last] = do_all(chunks[last])
+        last -= 1
+
+
+def _is_there(chunk: Future[list[Outcome]] | list[Outcome]) -> bool:
+    return not isinstance(chunk, Future) or chunk.done()
+
+
+def _taken(chunk: Future[list[Outcome]] | list[Outcome]) -> list[Outcome]:
+    return chunk.result() if isinstance(chunk, Future) else chunk
 
 
 def _batches(outcomes: Iterable[Outcome], size: int) -> Iterator[list[Outcome]]:
