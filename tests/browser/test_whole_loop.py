@@ -1,5 +1,8 @@
 """The whole loop as the instructor walks it, in Chromium: out, back, checked, benched, refused, mended, out again."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -74,6 +77,14 @@ def mail_and_dispatch(page: Page, smtp_server) -> str:
     return attached_text(arrived)
 
 
+@contextmanager
+def kept(page: Page) -> Iterator[None]:
+    """A press at the return check: done once the answer has taken the row's place, not when it has only arrived."""
+    with page.expect_response(lambda answer: "/lines/" in answer.url):
+        yield
+    expect(page.locator(".htmx-request, .htmx-swapping, .htmx-settling")).to_have_count(0)
+
+
 def receive(page: Page, kit: Kit) -> None:
     scan_anywhere(page, kit.code)
     action(page).get_by_role("button", name="The parcel is here").click()
@@ -83,15 +94,15 @@ def receive(page: Page, kit: Kit) -> None:
         kind = line.packing_line.part_kind
         outcome = {"licence_key": "missing", "lead_set": "damaged"}.get(kind, "back")
         # Each press is kept at once and the row answers: wait for the answer before the next.
-        with page.expect_response(lambda answer: "/lines/" in answer.url):
+        with kept(page):
             page.locator(f"#line-{line.pk} .choice-option", has_text=outcome).click()
         for box in ("Cleaned", "On charge"):
             tick = page.locator(f"#line-{line.pk}").get_by_label(box)
             if tick.count():
-                with page.expect_response(lambda answer: "/lines/" in answer.url):
+                with kept(page):
                     tick.check()
         if kind == "lead_set":
-            with page.expect_response(lambda answer: "/lines/" in answer.url):
+            with kept(page):
                 page.locator(f"#line-{line.pk}").get_by_label("Which lead").select_option("B")
     assert faults(page) == []
     page.get_by_role("button", name="Finish the check").first.click()

@@ -39,7 +39,7 @@ def test_signing_in_lands_on_the_page_that_was_asked_for(open_page, owner, size)
     page = open_page(size=size)
     page.goto(reverse("account_change_password"))
     assert faults(page) == []
-    page.get_by_label("Username").fill(OWNER_NAME)
+    page.get_by_label("Name to sign in with").fill(OWNER_NAME)
     page.get_by_label("Password").fill(OWNER_PASSWORD)
     page.keyboard.press("Enter")
     page.wait_for_url(lambda address: "login" not in address)

@@ -35,14 +35,14 @@ def test_a_page_asks_for_sign_in_and_comes_back_to_it(owner):
 def test_a_wrong_password_is_refused_and_the_name_kept(owner, clean_cache):
     answer = _try(Client(), "wrong")
     assert answer.status_code == 200
-    assert "not correct" in answer.content.decode()
+    assert "do not belong together" in answer.content.decode()
     assert f'value="{OWNER_NAME}"' in answer.content.decode()
 
 
 def test_after_five_failures_even_the_right_password_waits(owner, clean_cache):
     client = Client()
     for _ in range(5):
-        assert "not correct" in _try(client, "wrong").content.decode()
+        assert "do not belong together" in _try(client, "wrong").content.decode()
     answer = _try(client, OWNER_PASSWORD)
     assert answer.status_code == 200
     assert "Too many failed login attempts" in answer.content.decode()
