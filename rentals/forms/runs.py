@@ -13,6 +13,8 @@ from rentals.lifecycle import STATE_WORDS, KitState, Verb, may
 from rentals.models import CourseRun, Enrolment, Kit
 from rentals.planning.assignment import Proposal
 
+from .amounts import show_in_currency
+
 
 class DayInput(forms.DateInput):
     """The browser's own calendar; it wants days written the ISO way whatever the language."""
@@ -46,6 +48,8 @@ class RunForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            show_in_currency(self, "deposit")
         kept = self.instance.kit_type_id
         choices = self.fields["kit_type"].queryset
         self.fields["kit_type"].queryset = choices.filter(active=True) | choices.filter(pk=kept)

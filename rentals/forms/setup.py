@@ -9,6 +9,8 @@ from rentals.actions.setup import check_line
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
 
+from .amounts import show_in_currency
+
 
 class KitTypeForm(forms.ModelForm):
     """Name and care text of a kit type."""
@@ -54,6 +56,11 @@ class ContentsLineForm(forms.ModelForm):
             "stock_item": "For counted lines: packing takes the pieces from here.",
             "origin": "Customs forms ask for it where a parcel leaves your customs area.",
         }
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            show_in_currency(self, "replacement_price")
 
     def clean(self) -> dict[str, object]:
         data = super().clean()

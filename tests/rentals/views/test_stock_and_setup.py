@@ -8,7 +8,7 @@ from django.urls import reverse
 from rentals.actions.pack import draw_up, pack, tick
 from rentals.errors import Refused
 from rentals.models import ContentsLine, ElectrodeBatch, KitType, Practice, StockItem
-from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, packed_loan
+from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, complete_kit, packed_loan
 
 pytestmark = pytest.mark.django_db
 
@@ -96,6 +96,18 @@ def test_kit_types_are_built_line_by_line(signed_in):
     assert "Main amplifier" in signed_in.get(kit_type.get_absolute_url()).content.decode()
     signed_in.post(reverse("rentals:contents_line_remove", args=[first.pk]))
     assert kit_type.lines.count() == 1
+
+
+@pytest.mark.parametrize(("currency", "shown"), [("EUR", "240.00"), ("JPY", "240"), ("KWD", "240.000")])
+def test_a_price_is_shown_with_the_decimals_of_its_currency(signed_in, currency, shown):
+    """Two, none and three minor digits: ISO 4217 (digits from memory)."""
+    Practice.objects.update_or_create(pk=1, defaults={"currency": currency})
+    line = complete_kit().kit_type.lines.first()
+    ContentsLine.objects.filter(pk=line.pk).update(replacement_price="240")
+    address = reverse("rentals:contents_line", args=[line.pk])
+    assert str(signed_in.get(address).context["form"]["replacement_price"].value()) == shown
+    ContentsLine.objects.filter(pk=line.pk).update(replacement_price="240.125")
+    assert str(signed_in.get(address).context["form"]["replacement_price"].value()) == "240.125"
 
 
 def test_a_changed_contents_list_leaves_frozen_lists_alone():
