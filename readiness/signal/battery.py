@@ -9,6 +9,7 @@ import numpy as np
 
 from .decision import combined_u, conforms_lower_meter, rectangular_u
 from .limits import HIGHEST_PER_CELL, Limits
+from .robust import row_medians
 
 HIGHEST_READING_V = 15.0
 """No pack of a hand-held amplifier gives more; a larger number is millivolts or a typing slip."""
@@ -54,7 +55,7 @@ def judge_battery(readings: np.ndarray | None, limits: Limits) -> Battery | None
     if not len(volts):
         return None
     parts = min(10, len(volts))
-    tenths = np.median(volts[: len(volts) // parts * parts].reshape(parts, -1), axis=1)
+    tenths = row_medians(volts[: len(volts) // parts * parts].reshape(parts, -1))
     end = float(tenths[-1])
     if not 0 < end <= HIGHEST_READING_V:
         return None

@@ -15,6 +15,7 @@ from .capture import Capture, Channel, Note
 from .converter import check_converter
 from .rails import check_held, check_rails
 from .readers.timeline import measure_steps, places
+from .robust import median
 
 RATE_TOLERANCE = 0.004
 """Largest relative difference between the stated rate and the time column (measurement.md: 0.4 %)."""
@@ -146,7 +147,7 @@ def _offset(samples: np.ndarray, emg: Channel, test: str | None) -> Iterator[Not
     limit = WORN_OFFSET_UV if test == "worn" else OFFSET_UV
     if max(float(samples.max()), -float(samples.min())) <= limit:
         return
-    middle = float(np.median(samples))
+    middle = median(samples)
     if limit < abs(middle) <= BEYOND_SUPPLY_UV:
         text = f"The trace of {emg.label!r} stands at {middle / 1e3:.4g} mV: so far off, the input is at its stop."
         yield Note("saturated", text, 0.0, len(emg.samples) / emg.rate_hz)

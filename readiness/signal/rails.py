@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from .capture import Channel, Note
+from .robust import pieces
 
 STUCK_S = 0.25
 """A trace that holds one value so long has stopped: a converter that runs changes its last bit (common practice)."""
@@ -31,7 +32,8 @@ def check_rails(emg: Channel) -> Iterator[Note]:
         if emg.full_scale is not None:
             declared = emg.full_scale[1] if sign > 0 else -emg.full_scale[0]
             level = min(end, declared - max(1.5 * (emg.resolution or 0.0), 1e-9 * abs(declared)))
-        if float(np.nanmax(sign * emg.samples)) >= level:
+        top = float(np.fmax.reduce(emg.samples)) if sign > 0 else -float(np.fmin.reduce(emg.samples))
+        if top >= level:
             touching = sign * emg.samples >= level
             if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
                 at_rail |= touching
@@ -59,20 +61,25 @@ def _flat_ends(samples: np.ndarray) -> tuple[float, float]:
     if len(np.unique(samples[:: max(1, len(samples) // 4000)])) <= 32:
         return low, high
     for sign in (1.0, -1.0):
-        extreme = float(np.nanmax(sign * samples))
-        at = np.flatnonzero(sign * samples == extreme)
+        extreme = float(np.fmax.reduce(samples) if sign > 0 else np.fmin.reduce(samples))
+        at = np.flatnonzero(samples == extreme)
         if len(at) < 8:
             continue
         runs = np.diff(np.concatenate(([0], np.flatnonzero(np.diff(at) > 1) + 1, [len(at)])))
         if runs.max() >= 8 or np.count_nonzero(runs >= 3) >= 3:
-            low, high = (low, extreme) if sign > 0 else (-extreme, high)
+            low, high = (low, extreme) if sign > 0 else (extreme, high)
     return low, high
 
 
 def check_held(emg: Channel, rails: list[Note]) -> Iterator[Note]:
     """Stretches where one value is held, away from the rails, in a trace that moves elsewhere."""
-    still = np.concatenate((np.diff(emg.samples) == 0.0, [False]))
     least = max(16, round(STUCK_S * emg.rate_hz))
+    # Of samples a ninth of that apart, a value held so long gives eight in a row at least: few traces have even that.
+    sparse = emg.samples[:: least // 9]
+    alike = sparse[1:] == sparse[:-1]
+    if not pieces(alike, min(7, len(alike)), 1).all(axis=1).any():
+        return
+    still = np.concatenate((np.diff(emg.samples) == 0.0, [False]))
     if np.count_nonzero(still) < least - 1:
         return
     for begin, end in _stretches(still, 0):

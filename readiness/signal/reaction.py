@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .continuity import STILL_S
+from .robust import median
 from .trace import EDGE_S, SEGMENT_S, Trace
 
 MEANS = (5, 9)
@@ -46,16 +47,13 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     hum0 = trace.hum[still].mean(axis=0)
     size0 = float(np.linalg.norm(hum0))
     hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
-    hum_ratio = _held(np.linalg.norm(trace.hum[inside], axis=1) / max(size0, hum_floor))
-    hum_drop = (
-        _held(size0 / np.maximum(np.linalg.norm(trace.hum[inside], axis=1), hum_floor))
-        if size0 > 5 * hum_floor
-        else 1.0
-    )
+    sizes = trace.hum_size[inside]
+    hum_ratio = _held(sizes / max(size0, hum_floor))
+    hum_drop = _held(size0 / np.maximum(sizes, hum_floor)) if size0 > 5 * hum_floor else 1.0
     sure, coherent = _coherent_change(trace, inside, hum0)
     if lead == "ground":
         hum_ratio = coherent
-    noise0 = max(float(np.median(trace.noise[still])), 1e-9)
+    noise0 = max(median(trace.noise[still]), 1e-9)
     noise_ratio = _held(trace.noise[inside] / noise0)
     noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
     return Reaction(
@@ -76,8 +74,8 @@ def lifted_spans(trace: Trace, times: float) -> list[tuple[float, float]]:
     """
     still = trace.segments(*STILL_S)
     floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
-    hum = np.linalg.norm(trace.hum, axis=1) / max(float(np.median(np.linalg.norm(trace.hum[still], axis=1))), floor)
-    noise = trace.noise / max(float(np.median(trace.noise[still])), 1e-9)
+    hum = trace.hum_size / max(median(trace.hum_size[still]), floor)
+    noise = trace.noise / max(median(trace.noise[still]), 1e-9)
     lifted = np.flatnonzero((np.maximum(hum, noise) >= times) | (trace.railed > 0))
     if not len(lifted):
         return []
@@ -131,10 +129,11 @@ def _turn(trace: Trace, inside: np.ndarray) -> float:
     if len(inside) < 4:
         return 0.0
     now, then = trace.hum[inside[:-3]], trace.hum[inside[3:]]
-    length = np.minimum(np.linalg.norm(now, axis=1), np.linalg.norm(then, axis=1))
-    unit = now / np.maximum(np.linalg.norm(now, axis=1), 1e-12)[:, None]
+    size_now, size_then = trace.hum_size[inside[:-3]], trace.hum_size[inside[3:]]
+    length = np.minimum(size_now, size_then)
+    unit = now / np.maximum(size_now, 1e-12)[:, None]
     along = np.real(np.sum(np.conj(unit) * then, axis=1))
-    across = np.sqrt(np.maximum(0.0, np.linalg.norm(then, axis=1) ** 2 - along**2))
+    across = np.sqrt(np.maximum(0.0, size_then**2 - along**2))
     least = 6 * math.sqrt(2 * trace.hum.shape[1]) * trace.hum_u
     return float(np.max(across / np.maximum(length, least)))
 

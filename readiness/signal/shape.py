@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .noise import Spectrum, band_density
+from .robust import median
 from .trace import Trace, robust_sigma
 
 STEEP = 2.0
@@ -72,7 +73,7 @@ def beats_per_minute(trace: Trace) -> float | None:
     intervals = np.diff(starts)
     if len(intervals) < 4:
         return None
-    middle = float(np.median(intervals))
+    middle = median(intervals)
     regular = np.mean(np.abs(intervals - middle) < 0.15 * middle)
     # A heart beats from the first second to the last; a lead that opens does so while it is bent.
     throughout = starts[0] < 2.0 and starts[-1] > len(trace.x) / trace.rate - 2.0

@@ -81,8 +81,9 @@ class Trace:
         A periodogram's bins scatter like exponentials, which doubles the sum of squares.
         """
         still = self.part(self.abrupt, EDGE_S, 2.0)
-        power = np.abs(np.fft.rfft(still - still.mean())) ** 2
-        total = float(np.sum(power**2))
+        spectrum = np.fft.rfft(still - still.mean())
+        power = spectrum.real**2 + spectrum.imag**2
+        total = float(power @ power)
         return 2 * float(power.sum()) ** 2 / total * self.rate / len(still) if total > 0 else self.rate / 4
 
     def part(self, values: np.ndarray, start_s: float, end_s: float) -> np.ndarray:

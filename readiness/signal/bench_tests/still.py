@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from readiness.signal.continuity import Events, find_events
 from readiness.signal.decision import FAIL_SCORE, NOT_FIT, PASS_SCORE, RETEST, conforms_noise, score_of, verdict_of
 from readiness.signal.findings import Finding, finding
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
 from readiness.signal.noise import Floor, floor
+from readiness.signal.robust import median
 from readiness.signal.shape import Shape, shape_of
 from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
 
@@ -78,7 +77,7 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
     # Noise and drift of an open input come with pick-up; strong hum alone is the room's.
     hum = math.hypot(view.mains.rms_uv, view.still_hum_uv)
     wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
-    offset = float(np.median(view.x))
+    offset = median(view.x)
     if _headroom(view, offset) < HEADROOM:
         return (_near_rail(view, offset),)
     if abs(offset) > OFFSET_UV:
