@@ -1,0 +1,44 @@
+"""The captures' figures of `manage.py speed`: what stands on the bare side, and how the two sides are timed."""
+
+import re
+
+import numpy as np
+import pytest
+from scipy.signal import welch
+
+from readiness.signal import speed
+from readiness.signal.simulate import Bench, csv_bytes, edf_bytes, simulate
+
+
+@pytest.fixture(scope="module")
+def made():
+    return simulate("flex", Bench(rate_hz=speed.ROWS_HZ, low_pass_hz=500.0), kit="SPEED")
+
+
+def test_the_bare_side_reads_the_same_samples_and_takes_the_spectrum_as_scipy_sets_it(made):
+    samples = made.capture.emg.samples
+    assert len(samples) == 20_480
+    plain = welch(samples, speed.ROWS_HZ)[1].sum()
+    data = csv_bytes(made)
+    skip = data[: data.index(b"\n", data.index(b"t_s"))].count(b"\n") + 1
+    assert speed._bare_csv(data, skip) == pytest.approx(plain, rel=1e-3)
+    assert speed._bare_edf(edf_bytes(made)) == pytest.approx(plain, rel=1e-3)
+    second = welch(samples, speed.ROWS_HZ, nperseg=2048)[1].sum()
+    assert speed._bare_csv(data, skip, 2048) == pytest.approx(second, rel=1e-3)
+    assert not np.isclose(plain, second, rtol=1e-2)
+
+
+@pytest.mark.parametrize(("ratio", "goal"), [(speed.csv_ratio, 2.0), (speed.edf_ratio, 3.0)])
+def test_each_ratio_tells_both_sides_and_the_stricter_figure(ratio, goal):
+    figure = ratio(3)
+    assert (figure.goal, figure.at_least) == (goal, False)
+    ours, bare, second = (float(number) for number in re.findall(r"\d+\.\d+", figure.detail))
+    assert figure.value == pytest.approx(ours / bare, rel=0.1)
+    assert second > figure.value > 0
+
+
+def test_every_work_is_done_once_to_warm_up_and_then_in_turn():
+    order = []
+    times = speed._in_turn([lambda: order.append("a"), lambda: order.append("b"), lambda: order.append("c")], 2)
+    assert "".join(order) == "abc" * 3
+    assert len(times) == 3 and all(0 <= each < 1 for each in times)
