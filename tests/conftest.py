@@ -90,7 +90,7 @@ def open_page(browser, live_server, transactional_db) -> Iterator[Callable[..., 
     def opened(client: Client | None = None, size: dict[str, int] = browser_driver.LAPTOP, **options: object):
         context = browser.new_context(base_url=live_server.url, viewport=size, **options)
         contexts.append(context)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(browser_driver.PATIENCE_MS)
         complaints.watch(context)
         if client is not None:
             cookie = client.cookies["sessionid"].value

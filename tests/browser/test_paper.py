@@ -72,6 +72,7 @@ def test_a_sheet_is_copied_and_moved(browser_page: Page) -> None:
     page.goto("/setup/sheets/")
     assert faults(page) == []
     page.get_by_role("link", name="Copy and change 63.5 x 38.1 mm, 3 x 7 (A4)").click()
+    expect(page.get_by_label("From one row to the next, mm")).to_be_visible()
     assert faults(page) == []
     page.get_by_label("From one row to the next, mm").fill("30")
     page.get_by_role("button", name="Save").click()

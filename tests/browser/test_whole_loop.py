@@ -65,6 +65,7 @@ def pack(page: Page, kit: Kit, stranger) -> None:
 
 def mail_and_dispatch(page: Page, smtp_server) -> str:
     page.locator("li", has_text="Mail to").get_by_role("link").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("what is in the parcel")
     assert faults(page) == []
     action(page).get_by_role("button").first.click()
     expect(page.get_by_text("sent", exact=True).first).to_be_visible()

@@ -41,6 +41,7 @@ def test_what_was_typed_survives_the_end_of_the_session(browser_page, form_addre
     browser_page.fill("#id_name", "Second-year kit")
     browser_page.context.clear_cookies(name="sessionid")
     browser_page.locator(f"{FORM} button.act").click()
+    browser_page.wait_for_url(lambda url: reverse("account_login") in url)
     browser_page.goto(reverse("account_login") + f"?next={form_address}")
     browser_page.fill("#id_login", owner.username)
     browser_page.fill("#id_password", "quiet-bow-arm-42")
