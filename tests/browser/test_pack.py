@@ -60,6 +60,22 @@ def test_pressing_a_row_keeps_the_place_and_can_be_taken_back(phone_page: Page) 
     assert faults(page) == []
 
 
+def test_arrow_keys_walk_the_rows_across_bags_in_packing_order(browser_page: Page) -> None:
+    page, loan = browser_page, assigned_loan()
+    page.goto(f"/pack/{loan.kit.code}/")
+    rows = page.locator(".checklist button[aria-pressed]")
+    expect(rows).to_have_count(8)
+    rows.first.focus()
+    for number in range(1, 8):
+        page.keyboard.press("ArrowDown")
+        expect(rows.nth(number)).to_be_focused()
+    page.keyboard.press("Space")
+    expect(rows.nth(7)).to_have_attribute("aria-pressed", "true")
+    expect(rows.nth(7)).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    expect(rows.nth(6)).to_be_focused()
+
+
 def test_a_kit_that_is_not_cleared_is_refused_with_its_reason(phone_page: Page) -> None:
     kit = complete_kit(cleared=False)
     refuse_clearance(kit, reason="Lead B breaks when it is flexed: swap the lead set.")

@@ -18,10 +18,11 @@
   // Arrow keys walk a checklist in packing order; inside a choice they choose, as the browser does.
   document.addEventListener("keydown", (event) => {
     const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
-    const list = event.target.closest?.("[data-checklist]");
-    if (!step || !list || !event.target.matches("[type=checkbox]")) return;
-    const boxes = [...list.querySelectorAll("[type=checkbox]:not(:disabled)")];
-    const next = boxes[boxes.indexOf(event.target) + step];
+    const list = event.target.closest?.("[data-checklist], [data-walk]");
+    const rows = "[type=checkbox]:not(:disabled), button[aria-pressed]";
+    if (!step || !list || !event.target.matches(rows)) return;
+    const all = [...list.querySelectorAll(rows)];
+    const next = all[all.indexOf(event.target) + step];
     if (!next) return;
     event.preventDefault();
     next.focus();
