@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy import constants, signal, stats
 
+from readiness.signal.bench.parameters import Bench, amplifier_gain
 from readiness.signal.decision import chi_square_factors
 from readiness.signal.noise import (
     BOLTZMANN,
@@ -182,3 +183,25 @@ def test_interval_covers_the_truth_in_94_to_96_percent():
         found = floor(spectrum(rng.normal(size=5120), rate), 20, 200)
         inside += found.low_uv <= truth <= found.high_uv
     assert 0.94 <= inside / 4000 <= 0.96
+
+
+# Row N20: Butterworth high-pass of order n, gain -10 log10(1 + (fc/f)^(2n)) dB; order 2, fc 20 Hz. Butterworth, S.,
+# "On the theory of filter amplifiers", Experimental Wireless 7 (1930) 536-541 (source from memory).
+@pytest.mark.parametrize(("hz", "db"), [(5.0, -24.0993), (10.0, -12.3045), (20.0, -3.0103), (40.0, -0.2633)])
+def test_n20_high_pass_of_the_bench_model_is_a_butterworth_of_order_two(hz: float, db: float) -> None:
+    bench = Bench(high_pass_hz=20.0, low_pass_hz=1e9)
+    assert 20 * np.log10(abs(amplifier_gain(bench, np.array([hz]))[0])) == pytest.approx(db, abs=5e-5)
+    b, a = signal.butter(2, 2 * np.pi * 20.0, "highpass", analog=True)
+    _, reference = signal.freqs(b, a, [2 * np.pi * hz])
+    assert abs(amplifier_gain(bench, np.array([hz]))[0]) == pytest.approx(abs(reference[0]), rel=1e-9)
+
+
+# Row N21: equivalent noise bandwidth of an n-pole Butterworth low-pass, (pi/2n)/sin(pi/2n) times fc.
+@pytest.mark.parametrize(("poles", "times"), [(1, 1.570796), (2, 1.110721), (3, 1.047198), (4, 1.026172)])
+def test_n21_noise_bandwidth_of_the_bench_models_low_pass(poles: int, times: float) -> None:
+    bench = Bench(high_pass_hz=0.0, low_pass_hz=100.0, low_pass_order=poles)
+    # Over the angle whose tangent is f/fc the range is finite; df = fc dangle / cos^2.
+    angle = np.linspace(0.0, np.pi / 2 - 1e-7, 20_001)
+    power = np.abs(amplifier_gain(bench, 100.0 * np.tan(angle))) ** 2
+    bandwidth = np.trapezoid(power * 100.0 / np.cos(angle) ** 2, angle)
+    assert bandwidth / 100.0 == pytest.approx(times, rel=1e-5)
