@@ -13,7 +13,7 @@ import numpy as np
 
 from .capture import Capture, Channel, Note
 from .converter import check_converter
-from .rails import check_held, check_rails
+from .rails import check_held, rail_notes, rail_stretches
 from .readers.timeline import measure_steps, places
 from .robust import median
 
@@ -60,7 +60,8 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
         emg = replace(emg, samples=np.where(finite, emg.samples, np.nan))
     if not len(samples):
         return (*notes, Note("dead_channel", f"The channel {emg.label!r} holds no sample."))
-    rails = list(check_rails(emg))
+    stretches = rail_stretches(emg)
+    rails = list(rail_notes(emg, stretches))
     offset = list(_offset(samples, emg, capture.test))
     dead = list(_dead(samples, emg))
     if dead:
@@ -69,7 +70,7 @@ def check_integrity(capture: Capture) -> tuple[Note, ...]:
         return (*notes, *(stopped or dead), *_scale(samples, emg))
     notes += rails
     if not any(note.code == "saturated" for note in rails):
-        notes += [*offset, *check_held(emg, rails)]
+        notes += [*offset, *check_held(emg, stretches)]
     notes += check_converter(samples, emg)
     notes += _scale(samples, emg)
     return tuple(notes)

@@ -20,10 +20,11 @@ JOIN_S = 0.1
 PLACES_TOLD = 5
 
 
-def check_rails(emg: Channel) -> Iterator[Note]:
-    """Stretches at the ends of the range: the declared ends, and flat tops of the trace itself.
+def rail_stretches(emg: Channel) -> list[tuple[int, int, int]]:
+    """Stretches at the ends of the range, as first sample, one past the last, and samples at a rail between.
 
-    The highest code of a two's-complement converter is one step below its full scale, hence the step and a half.
+    The ends are the declared ones, and flat tops of the trace itself. The highest code of a two's-complement converter
+    is one step below its full scale, hence the step and a half.
     """
     low, high = _flat_ends(emg.samples)
     at_rail = np.zeros(len(emg.samples), dtype=bool)
@@ -37,12 +38,14 @@ def check_rails(emg: Channel) -> Iterator[Note]:
             touching = sign * emg.samples >= level
             if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
                 at_rail |= touching
-    if not at_rail.any():
-        return
     stretches = _stretches(at_rail, round(JOIN_S * emg.rate_hz))
-    for begin, end in stretches[:PLACES_TOLD]:
+    return [(begin, end, int(np.count_nonzero(at_rail[begin:end]))) for begin, end in stretches]
+
+
+def rail_notes(emg: Channel, stretches: list[tuple[int, int, int]]) -> Iterator[Note]:
+    """What to tell of the stretches that ``rail_stretches`` found."""
+    for begin, end, stays in stretches[:PLACES_TOLD]:
         start_s, end_s = begin / emg.rate_hz, end / emg.rate_hz
-        stays = int(np.count_nonzero(at_rail[begin:end]))
         code = "saturated" if stays >= max(SATURATED_S * emg.rate_hz, 0.5 * (end - begin)) else "clipped"
         verb = "stays at" if code == "saturated" else "touches"
         text = f"The trace {verb} the end of the range from {start_s:.3f} to {end_s:.3f} s ({stays} samples)."
@@ -71,7 +74,7 @@ def _flat_ends(samples: np.ndarray) -> tuple[float, float]:
     return low, high
 
 
-def check_held(emg: Channel, rails: list[Note]) -> Iterator[Note]:
+def check_held(emg: Channel, rails: list[tuple[int, int, int]]) -> Iterator[Note]:
     """Stretches where one value is held, away from the rails, in a trace that moves elsewhere."""
     least = max(16, round(STUCK_S * emg.rate_hz))
     # Of samples a ninth of that apart, a value held so long gives eight in a row at least: few traces have even that.
@@ -85,11 +88,8 @@ def check_held(emg: Channel, rails: list[Note]) -> Iterator[Note]:
     for begin, end in _stretches(still, 0):
         if end + 1 - begin < least:
             continue
-        start_s, end_s = begin / emg.rate_hz, (end + 1) / emg.rate_hz
-        told = any(
-            n.start_s is not None and n.end_s is not None and n.start_s <= end_s and n.end_s >= start_s for n in rails
-        )
-        if not told:
+        if not any(first <= end + 1 and past >= begin for first, past, _ in rails):
+            start_s, end_s = begin / emg.rate_hz, (end + 1) / emg.rate_hz
             text = f"The trace holds one value, {emg.samples[begin]:.6g} uV, from {start_s:.3f} to {end_s:.3f} s."
             yield Note("dead_channel", text, start_s, end_s)
 

@@ -94,6 +94,14 @@ def test_a_capture_that_rails_in_one_window_only(full_scale):
     assert (note.code, note.start_s, note.end_s) == ("saturated", 5.0, 7.5)
 
 
+def test_every_stay_at_a_rail_is_a_rail_however_many_there_are():
+    """Of many stays five are told by name; the others are rails all the same, and no trace that stopped."""
+    x = np.random.default_rng(4).normal(0.0, 30.0, 10240)
+    for second in range(1, 9):
+        x[second * 1024 : second * 1024 + 300] = -1000.0
+    assert set(codes_of(x, rate=1024.0, full_scale=(-1000.0, 1000.0), test="flex")) <= {"saturated", "clipped"}
+
+
 def test_short_contacts_with_both_rails_are_clipped():
     samples = noise(sd=20.0)
     samples[3000:3020], samples[6000:6030] = 1000.0, -1000.0
