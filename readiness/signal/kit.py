@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from .bench_tests.lift import GROUND_SURE, REACTS, REACTS_IN_HUM, pinned_lead
 from .continuity import LEADS
 from .decision import FIT, NOT_FIT, RETEST
 from .findings import NOTE, Finding, finding, verdict_of_findings, worst_first
@@ -13,6 +14,8 @@ from .findings import NOTE, Finding, finding, verdict_of_findings, worst_first
 if TYPE_CHECKING:
     from .score import Result, Scores
 
+EXPLAINED_BY_PINNED = ("dead_channel", "open_lead", "wrong_order", "lead_unproven", "leads_shorted")
+"""An open lead that holds the first stage at its stop silences the channel, and its window looks like the ground's."""
 DEFAULT_PLAN = ("still", "flex", "lift")
 
 
@@ -41,7 +44,8 @@ def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = D
     Notes
     -----
     An open lead that ``still`` or ``flex`` sees unnamed takes the name ``lift`` gives it. When ``lift`` shows both
-    active leads sound, an open input in another test was the bar's, not the kit's. A lead that one test left unproven
+    active leads sound, an open input in another test was the bar's, not the kit's. A channel that ``still`` takes for
+    dead and that yet shows one lead being lifted is held at its stop by the other. A lead that one test left unproven
     and another proved is proven. Hum that appears only while the bar is held, with a ground that does not react, is
     an open ground.
     """
@@ -51,8 +55,11 @@ def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = D
     shown = {lead for result in results_by_test.values() for lead in result.proven}
     if _ground_shown(results_by_test):
         shown.add("ground")
-    proven = tuple(lead for lead in LEADS if lead in shown)
+    pinned = _pinned(results_by_test)
+    proven = tuple(lead for lead in LEADS if lead in shown and not (pinned and lead == pinned.lead))
     found = _merged(results_by_test, proven)
+    if pinned:
+        found = (pinned, *(item for item in found if item.code not in EXPLAINED_BY_PINNED))
     if _needs_proof(plan) and not missing:
         found += _unproven(proven, found)
     verdict = verdict_of_findings(found)
@@ -88,6 +95,22 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
     return tuple(kept.values()) + _open_ground(results, proven)
 
 
+def _pinned(results: Mapping[str, Result]) -> Finding | None:
+    """An open lead that ``still`` takes for a dead channel, named by the one whose lifting shows in ``lift``."""
+    quiet, held = results.get("still"), results.get("lift")
+    if quiet is None or held is None or not any(item.code == "dead_channel" for item in quiet.findings):
+        return None
+    named = [item for item in held.findings if item.code == "open_lead" and item.lead and item.verdict == NOT_FIT]
+    if named:
+        return named[0]
+    ratios = {lead: _value(held, f"lift_ratio_{lead}") for lead in ("A", "B")}
+    known = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
+    if len(known) < 2:
+        return None
+    silent, moved = sorted(known, key=lambda lead: known[lead])
+    return pinned_lead(silent, moved) if known[moved] >= REACTS_IN_HUM and known[silent] < REACTS else None
+
+
 def _off_bar(item: Finding) -> Finding:
     told = finding(
         "not_on_bar", RETEST, "Both active leads are proven, yet an input was open: the snaps were not on the bar."
@@ -109,7 +132,7 @@ def _ground_shown(results: Mapping[str, Result]) -> bool:
     still_hum = _value(still, "still_part_hum")
     if held_hum is None or u is None or ratio is None or sure is None or still_hum is None:
         return False
-    return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > 8
+    return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > GROUND_SURE
 
 
 def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-METHOD_VERSION = "1.0"
+METHOD_VERSION = "1.1"
 """Goes up whenever a verdict could change for the same capture; stored with every result."""
 
 FULL_BAND_HZ = (20.0, 450.0)
@@ -53,7 +53,8 @@ class Limits:
     usual_noise_uv : float or None
         Noise floor of this kit's first good captures over 20-450 Hz; 0.4 of it is then the lower bound.
     hum_uv : float
-        Mains amplitude (RMS, all harmonics) above which a capture on the bar is no longer taken for a quiet bench.
+        Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What stays hidden behind
+        hum is a third of it (``continuity.SWAY``): 80 uV at this limit, where a contact that opens gives millivolts.
     mains_hz : float or None
         Mains frequency where neither file nor operator says it.
     loan_days : int or None
@@ -66,7 +67,7 @@ class Limits:
     cells: int = 2
     sag_v: float = 0.1
     usual_noise_uv: float | None = None
-    hum_uv: float = 100.0
+    hum_uv: float = 250.0
     mains_hz: float | None = None
     meter: Meter = Meter()
     loan_days: int | None = None

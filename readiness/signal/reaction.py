@@ -11,6 +11,10 @@ from .continuity import STILL_S
 from .robust import median
 from .trace import EDGE_S, SEGMENT_S, Trace
 
+HELD_AT_RAIL = 0.9
+AT_RAIL = 100.0
+"""An input that goes to the end of its range and stays there has reacted as much as it can, though a trace at a rail
+shows neither hum nor noise: lifted from a bar, it went there by its bias current."""
 MEANS = (5, 9)
 """Segments averaged in phase: as long as a lead is surely up, and half of that for a hasty operator."""
 
@@ -56,9 +60,12 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     noise0 = max(median(trace.noise[still]), 1e-9)
     noise_ratio = _held(trace.noise[inside] / noise0)
     noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
+    ratio = max(hum_ratio, hum_drop, noise_ratio, noise_drop)
+    if lead != "ground" and _held(trace.railed[inside]) > HELD_AT_RAIL > median(trace.railed[still]):
+        ratio = max(ratio, AT_RAIL)
     return Reaction(
         lead=lead,
-        ratio=max(hum_ratio, hum_drop, noise_ratio, noise_drop),
+        ratio=ratio,
         hum_ratio=hum_ratio,
         noise_ratio=noise_ratio,
         sure=sure,

@@ -40,11 +40,14 @@ class NoisePoint:
 
 
 def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1) -> list[OpenPoint]:
-    """Probability of detecting one open, for each lead and test, from 1 to 500 ms."""
+    """Probability of detecting one open, for each lead and test, from 1 to 500 ms.
+
+    A series has the same benches at every duration, so that its points differ by the duration alone.
+    """
     points = []
     for k, (test, lead) in enumerate(OPEN_SERIES):
-        for j, seconds in enumerate(DURATIONS_S):
-            work = partial(_open_verdict, test, lead, seconds, (seed, 1, k, j), spread)
+        for seconds in DURATIONS_S:
+            work = partial(_open_verdict, test, lead, seconds, (seed, 1, k), spread)
             verdicts = list(in_processes(work, range(per_point), workers))
             found, not_passed = share([v == "not fit" for v in verdicts]), share([v != "fit" for v in verdicts])
             points.append(OpenPoint(test, lead, seconds, found, not_passed))

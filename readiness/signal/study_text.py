@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from readiness.signal.capture import TESTS
 from readiness.signal.study import LEAD_KINDS, PLANS, KitScored
 from readiness.signal.study_counts import Share
@@ -88,6 +90,8 @@ def _wrong(row: dict) -> str:
 def _coverage_lines(coverage: dict) -> list[str]:
     lines = ["Noise floor: 95 % interval against the true noise"]
     for test, row in coverage.items():
+        if not math.isfinite(row["mean_ratio"]):
+            continue  # this test states no noise floor
         ratio = f"mean measured/true {row['mean_ratio']:.4f}, mean width {100 * row['mean_width']:.1f} %"
         lines.append(f"  {test:<6} holds the truth in {row['inside']}; {ratio}")
     return lines

@@ -19,6 +19,9 @@ from .trace import Trace, trace_of
 
 OFFSET_UV = 25_000.0
 """Inputs on one bar differ by the amplifier's own offset only: some millivolts (common practice: 5 to 10)."""
+PICKS_UP_UV = 20.0
+"""Hum of a bar in the room stays below this in most rooms (common practice); more of it together with noise or drift
+is an input that picks up through megohms."""
 USUAL_SHARE = 0.4
 """A first stage at its stop passes a few per cent of its noise; a sound kit never falls to this share of its own."""
 

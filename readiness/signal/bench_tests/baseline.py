@@ -10,7 +10,7 @@ from readiness.signal.limits import SLOW_BAND_HZ
 from readiness.signal.noise import band_rms, thermal_uv
 from readiness.signal.robust import median
 from readiness.signal.shape import beats_per_minute, steepness
-from readiness.signal.view import OFFSET_UV, View
+from readiness.signal.view import OFFSET_UV, PICKS_UP_UV, View
 
 NOISY = 1.5
 """Two frames give the noise to a tenth or better at any rate; half as much again is five times that."""
@@ -71,7 +71,7 @@ def _noisy(view: View) -> Finding | None:
     post = thermal_uv(POST_OHM, view.band_hz[1] - view.band_hz[0]) if view.test == "ground" else 0.0
     if noise <= NOISY * math.hypot(view.limit_uv, post):
         return None
-    if view.test != "ground" and view.still_hum_uv > view.limits.hum_uv / 5:
+    if view.test != "ground" and view.still_hum_uv > PICKS_UP_UV:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
     text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
     return finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor")

@@ -11,7 +11,7 @@ from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
 from readiness.signal.noise import Floor, floor
 from readiness.signal.robust import median
 from readiness.signal.shape import Shape, shape_of
-from readiness.signal.view import OFFSET_UV, Judged, Measurement, View
+from readiness.signal.view import OFFSET_UV, PICKS_UP_UV, Judged, Measurement, View
 
 OPEN_FACTOR = 3.0
 """Noise this far above the limit together with hum is an open input: its pick-up and its drift come together."""
@@ -86,7 +86,7 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
         )
     if shape.beats:
         return (_body(shape, full),)
-    if wild and hum > view.limits.hum_uv / 5:
+    if wild and hum > PICKS_UP_UV:
         return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
         return (_crowded(view, full.left_out),)

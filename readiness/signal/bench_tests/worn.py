@@ -11,6 +11,8 @@ from readiness.signal.findings import NOTE, Finding, finding
 from readiness.signal.view import Judged, Measurement, View
 
 REST_S, WORK_S = (0.5, 4.25), (5.75, 9.5)
+OPEN_HUM_UV = 2000.0
+"""Worn electrodes of tens of kilohms hum less (nanoamperes through them); more is an input that floats."""
 RESPONDS = 3.0
 """A clenched fist gives tens of times the resting muscle (common practice); threefold leaves room for a weak one."""
 
@@ -42,7 +44,7 @@ def _muscle(view: View, start_s: float, end_s: float) -> float:
 def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Finding, ...]:
     trace = view.trace
     railed = float(np.median(trace.railed)) > 0.02
-    if railed or (float(np.median(trace.hum_rms)) > 20 * view.limits.hum_uv and ratio < RESPONDS):
+    if railed or (float(np.median(trace.hum_rms)) > OPEN_HUM_UV and ratio < RESPONDS):
         return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose.",
                         action="Press the electrodes on the skin and test again"),)  # fmt: skip
     if work < view.floor_uv:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from readiness.signal.bench_tests.lift import GROUND_SURE
 from readiness.signal.mains import find_mains
 from readiness.signal.reaction import Reaction, reaction_to
 from readiness.signal.simulate import Fault
@@ -38,13 +39,22 @@ def test_a_lead_that_quietens_the_input_reacts_too():
     assert reaction(x, "A", (2.5, 4.5)).ratio > 10
 
 
+def test_an_input_that_stays_at_the_end_of_its_range_reacts_though_nothing_moves_there():
+    x = quiet(np.random.default_rng(5))
+    x[5600:7300] = 5000.0
+    trace = trace_of(x, 1024.0, find_mains(x, 1024.0), (-5000.0, 5000.0))
+    assert reaction_to(trace, "B", (5.5, 7.0)).ratio >= 100
+    assert reaction_to(trace, "A", (2.5, 4.5)).ratio < 2
+    assert reaction_to(trace, "ground", (8.0, 9.9)).ratio < 2
+
+
 def test_nothing_lifted_is_no_reaction():
     for seed in range(30):
         x = quiet(np.random.default_rng(seed)) + hum(3, 0, 10)
         for lead, zone in (("A", (2.5, 4.5)), ("ground", (8.0, 9.9))):
             found = reaction(x, lead, zone)
             assert found.ratio < 2
-            assert found.sure < 6
+            assert found.sure < GROUND_SURE
             assert found.turned < 0.5
 
 

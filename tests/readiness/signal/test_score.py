@@ -85,6 +85,58 @@ def test_the_second_post_finds_an_intermittent_ground():
     assert ("intermittent_lead", "ground") in codes(ground)
 
 
+@pytest.mark.parametrize(("share_na", "verdict"), [(0.002, "fit"), (3.0, "retest")])
+def test_the_second_post_proves_the_ground_only_where_the_room_is_quiet(share_na, verdict):
+    """Nanoamperes through 100 kohm are hundreds of microvolts: as much as an open ground gives elsewhere."""
+    result = score_capture(bench_capture("ground", seed=4, lead_na=share_na, body_na=2.0, loop_uv=0.01))
+    assert result.verdict == verdict
+    assert result.proven == (("ground",) if verdict == "fit" else ())
+    assert codes(result) == (set() if verdict == "fit" else {("lead_unproven", "ground")})
+    # What the second post leaves open is settled where the lift shows the ground.
+    plan = ("still", "flex", "lift", "ground")
+    assert kit_verdict({**results(), "ground": result}, plan).verdict == "fit"
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_an_open_ground_is_not_passed_by_the_second_post(seed):
+    result = score_capture(bench_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed))
+    assert result.verdict != "fit"
+
+
+PINNED = Fault("open_lead", float("inf"), "B", variant="pinned")
+AT_ITS_STOP = {"low_pass_hz": 420.0, "stopped_gain": 0.01, "second_stage_nv": 1.0, "lead_na": 1.0, "bits": 24}
+
+
+def test_a_quiet_channel_that_answers_one_lead_is_an_open_lead_and_no_dead_channel():
+    """At its stop the first stage passes a hundredth: too quiet for a working input, yet lifting lead A still shows."""
+    found = results(PINNED, **AT_ITS_STOP)
+    assert ("dead_channel", None) in codes(found["still"])
+    verdict = kit_verdict(found)
+    assert verdict.verdict == "not fit"
+    assert codes(verdict) - {("bench_interference", None)} == {("open_lead", "B")}
+    assert verdict.action == "Replace lead B"
+    assert "B" not in verdict.proven
+
+
+def test_a_dead_channel_answers_no_lead_and_stays_dead():
+    verdict = kit_verdict(results(Fault("dead_channel", 0.0)))
+    assert verdict.verdict == "not fit"
+    assert ("dead_channel", None) in codes(verdict)
+    assert not any(code == "open_lead" for code, _ in codes(verdict))
+
+
+def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
+    """A coarse converter behind a stage at its stop gives one code for as long as the lead is up."""
+    capture = bench_capture("lift", seed=6)
+    x = np.rint(capture.emg.samples)
+    x[round(3.0 * 1024) : round(4.3 * 1024)] = 700.0
+    held = score_capture(capture_of(x, "lift"))
+    assert not any(code == "dead_channel" for code, _ in codes(held))
+    still = np.rint(bench_capture("still", seed=6).emg.samples)
+    still[3000:4500] = 0.0
+    assert ("dead_channel", None) in codes(score_capture(capture_of(still, "still")))
+
+
 def test_leads_off_the_bar_are_the_rooms_doing():
     verdict = kit_verdict({**results(), "still": score_capture(bench_capture("still", Fault("not_on_bar"), seed=3))})
     assert verdict.verdict == "retest"
