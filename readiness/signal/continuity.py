@@ -35,6 +35,9 @@ SWAY_SPREAD = 0.15
 SLOPE = 0.05
 """Share of a slow swing that reaches the abrupt band: movement below 10 Hz that falls with 12 dB an octave (a cable on
 a hand) leaves about a twentieth of its swing above 40 Hz; so much may widen the spread round it, and no more."""
+COLOURED = 1.2
+"""Where movement widens the spread by so much, what it adds sits at the low edge of the band and has few degrees of
+freedom: there a sum of squares says nothing and peaks alone are believed."""
 ENERGY_S = (0.01, 0.04)
 """Lengths over which energy is summed: an open that is lower than the peaks of noise, but longer, shows there."""
 
@@ -96,7 +99,7 @@ def find_events(trace: Trace, test: str, hum_uv: float, still_s: tuple[float, fl
     for part in (values, score):
         part[:edge] = part[len(part) - edge :] = 0
     for length in ENERGY_S:
-        _lift_by_energy(score, trace, energy, length)
+        _lift_by_energy(score, trace, energy, length, scale < COLOURED * sigma)
     score /= 1 + 3 * 1.17 / math.sqrt(0.6 * len(still))
     least = SWAY * hum_uv
     if least > 0:
@@ -144,10 +147,11 @@ def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:
     return highest
 
 
-def _lift_by_energy(score: np.ndarray, trace: Trace, energy: np.ndarray, length_s: float) -> None:
+def _lift_by_energy(score: np.ndarray, trace: Trace, energy: np.ndarray, length_s: float, white: np.ndarray) -> None:
     """Raise ``score`` to what the mean square over a sliding length says as an equivalent normal deviate.
 
-    By the Wilson-Hilferty cube root of chi-square; ``energy`` (n + 1,) is the running sum of squared deviates.
+    By the Wilson-Hilferty cube root of chi-square; ``energy`` (n + 1,) is the running sum of squared deviates and
+    ``white`` (n,) tells where their degrees of freedom are those of the amplifier's noise.
     """
     size = max(2, round(length_s * trace.rate))
     mean = energy[size:] - energy[:-size]
@@ -159,6 +163,7 @@ def _lift_by_energy(score: np.ndarray, trace: Trace, energy: np.ndarray, length_
     at = size // 2 + high
     edge = round(EDGE_S * trace.rate)
     inside = (at >= edge) & (at < len(score) - edge)
+    inside &= white[np.minimum(at, len(white) - 1)]
     at, high = at[inside], high[inside]
     score[at] = np.maximum(score[at], (np.cbrt(mean[high]) - middle) / spread)
 

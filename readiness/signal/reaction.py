@@ -11,6 +11,9 @@ from .continuity import STILL_S
 from .robust import median
 from .trace import EDGE_S, SEGMENT_S, Trace
 
+MOVEMENT_TAIL = 0.1
+"""Share of a slow swing that can reach hum and noise: movement with a corner of 20 Hz that falls with 12 dB an octave
+leaves a tenth of its peak to peak, as RMS, above 40 Hz."""
 HELD_AT_RAIL = 0.9
 AT_RAIL = 100.0
 """An input that goes to the end of its range and stays there has reacted as much as it can, though a trace at a rail
@@ -24,13 +27,15 @@ class Reaction:
     """How a capture changed while one lead was lifted, against its still part.
 
     ``ratio``: the larger of hum and noise ratios (or their inverse), held for half a second, ``hum_ratio`` and
-    ``noise_ratio`` its parts; ``sure``: change of the hum vector over its standard deviation; ``turned``: the largest
-    change of the hum vector within three eighths of a second that is not a mere growth or fall, over its length;
-    ``abrupt``: the highest abrupt event in and beside the zone over the spread round it.
+    ``noise_ratio`` its parts; ``above_movement``: the same against the tail of the cable's movement, where that is
+    more; ``sure``: change of the hum vector over its standard deviation; ``turned``: the largest change of the hum
+    vector within three eighths of a second that is not a mere growth or fall, over its length; ``abrupt``: the highest
+    abrupt event in and beside the zone over the spread round it.
     """
 
     lead: str
     ratio: float
+    above_movement: float
     hum_ratio: float
     noise_ratio: float
     sure: float
@@ -61,11 +66,15 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     noise_ratio = _held(trace.noise[inside] / noise0)
     noise_drop = _held(noise0 / np.maximum(trace.noise[inside], 1e-9))
     ratio = max(hum_ratio, hum_drop, noise_ratio, noise_drop)
+    moved = MOVEMENT_TAIL * trace.swing[inside]
+    above = max(_held(sizes / np.maximum(moved, max(size0, hum_floor))),
+                _held(trace.noise[inside] / np.maximum(moved, noise0)))  # fmt: skip
     if lead != "ground" and _held(trace.railed[inside]) > HELD_AT_RAIL > median(trace.railed[still]):
         ratio = max(ratio, AT_RAIL)
     return Reaction(
         lead=lead,
         ratio=ratio,
+        above_movement=max(above, hum_drop, noise_drop),
         hum_ratio=hum_ratio,
         noise_ratio=noise_ratio,
         sure=sure,
@@ -104,16 +113,18 @@ def _coherent_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tupl
     """Change of hum averaged in phase over some 0.6 and 1.1 s: in standard deviations, and as a ratio.
 
     A mean of L half-overlapped Hann segments has ``(1 + (1 - 1/L) / 3) / L`` of one segment's variance (their
-    amplitudes correlate by a sixth). The ratio is against the still part or three of its standard deviations.
+    amplitudes correlate by a sixth). Where a cable's movement reaches up to the line, what stands beside the line tells
+    by how much. The ratio is against the still part or three of its standard deviations.
     """
     sure, ratio = 0.0, 0.0
     still = _mean_variance(len(trace.segments(*STILL_S)))
+    u = np.maximum(trace.hum_u, trace.noise_at_lines(inside))
     for length in MEANS:
         if len(inside) < length:
             continue
         windows = np.lib.stride_tricks.sliding_window_view(trace.hum[inside], length, axis=0)
         means = np.abs(windows.mean(axis=2))
-        change = np.abs(means - np.abs(hum0)) / (trace.hum_u * math.sqrt(_mean_variance(length) + still))
+        change = np.abs(means - np.abs(hum0)) / (u * math.sqrt(_mean_variance(length) + still))
         sure = max(sure, float(change.max()))
         least = 3 * trace.hum_u * math.sqrt(still * trace.hum.shape[1])
         top = float(np.max(np.linalg.norm(means, axis=1)))

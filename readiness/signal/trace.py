@@ -19,6 +19,7 @@ ALIAS_HZ = 4.0
 """Half-width of the soft notch on a folded harmonic: wide, so that it rings for less than a tenth of a second."""
 SEGMENT_S = 0.25
 HOP_S = 0.125
+BESIDE_HZ = 2 / SEGMENT_S
 SIGMA_SAMPLES = 4000
 TINY_UV = 1e-6
 """Least spread of anything: a flat stretch must not make every change infinitely sure."""
@@ -47,6 +48,8 @@ class Trace:
     noise: np.ndarray
     hum: np.ndarray
     hum_u: float
+    line_hz: float
+    orders: tuple[int, ...]
     railed: np.ndarray
 
     @cached_property
@@ -54,6 +57,23 @@ class Trace:
         """The capture above 20 Hz without mains lines, shape (n,)."""
         count = len(self.x)
         return np.fft.irfft(self.combed * _responses(count, self.rate)[0], count)
+
+    def noise_at_lines(self, inside: np.ndarray) -> np.ndarray:
+        """What ``hum_u`` is in some segments, whatever moves there, (orders,): told by what stands to either side.
+
+        A steady line does not reach there: it is two bins of a quarter second away, a zero of the Hann window. The
+        median over segments lets a step of hum in one of them pass.
+        """
+        size, hop = round(SEGMENT_S * self.rate), max(1, round(HOP_S * self.rate))
+        frames = pieces(self.x, size, hop)[inside]
+        if not len(frames):
+            return np.zeros(len(self.orders))
+        beside = np.ravel([(k * self.line_hz - BESIDE_HZ, k * self.line_hz + BESIDE_HZ) for k in self.orders])
+        turns = np.exp(-2j * np.pi / self.rate * np.outer(np.arange(size), beside)) * _hann(size)[:, None]
+        power = np.abs((frames - frames.mean(axis=1, keepdims=True)) @ turns) ** 2
+        # The squared amplitude of noise is exponential: its median is ln 2 of its mean.
+        both = power.reshape(len(frames), -1, 2).swapaxes(1, 2).reshape(2 * len(frames), -1)
+        return np.sqrt(np.median(both, axis=0) / math.log(2))
 
     @cached_property
     def hum_size(self) -> np.ndarray:
@@ -151,6 +171,7 @@ def trace_of(x: np.ndarray, rate: float, mains: Mains, rails: tuple[float, float
         x=x, rate=rate, combed=combed, abrupt=abrupt, start_s=np.arange(len(parts)) * hop / rate,
         offset=parts.mean(axis=1), swing=swing,
         noise=np.sqrt(pieces(abrupt * abrupt, size, hop).mean(axis=1)), hum=hum, hum_u=hum_u,
+        line_hz=mains.frequency_hz, orders=_hum_orders(mains, rate),
         railed=_railed(x, size, hop, rails),
     )  # fmt: skip
 
@@ -198,12 +219,16 @@ def _cosines(count: int, turn: float) -> np.ndarray:
     return table.ravel()[:count]
 
 
+def _hum_orders(mains: Mains, rate: float) -> tuple[int, ...]:
+    return tuple(k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate) or (1,)
+
+
 def _hum(x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: float) -> tuple[np.ndarray, float]:
     """Complex peak amplitude of the first odd harmonics in every segment, Hann weighted, and its standard deviation.
 
     A Hann-weighted amplitude of white noise has variance 4 sigma^2 (3/2) / n.
     """
-    orders = np.array([k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate] or [1])
+    orders = np.array(_hum_orders(mains, rate))
     window = _hann(size)
     step = -2j * np.pi * mains.frequency_hz / rate
     turns = np.exp(step * np.outer(np.arange(size), orders)) * window[:, None]

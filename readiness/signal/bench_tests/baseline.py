@@ -54,10 +54,9 @@ def baseline(view: View) -> Finding | None:
 
 def _noisy(view: View) -> Finding | None:
     """A still part with beats, slow swings, muscle's slope, or far more noise than a shorted input may have."""
-    beats = beats_per_minute(view.trace) if view.test != "lift" else None
-    if beats is not None:
-        text = f"Beats at {beats:.0f} a minute: this is a body, not a shorted input."
-        return finding("worn_not_shorted", RETEST, text)
+    beating = heart(view) if view.test != "lift" else None
+    if beating:
+        return beating
     noise = view.still_noise_uv
     steep = steepness(view.still_spectrum, view.rate)
     hums = view.still_lines_uv > HUMS * view.limits.noise_uv
@@ -75,6 +74,14 @@ def _noisy(view: View) -> Finding | None:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
     text = f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of {view.limit_uv:.1f} uV."
     return finding("excess_noise", RETEST, text, action="Run the still test: it judges the noise floor")
+
+
+def heart(view: View) -> Finding | None:
+    """A trace that beats from end to end is a body's, whatever else it shows."""
+    beats = beats_per_minute(view.trace)
+    if beats is None:
+        return None
+    return finding("worn_not_shorted", RETEST, f"Beats at {beats:.0f} a minute: this is a body, not a shorted input.")
 
 
 def _begun_early(view: View) -> Finding | None:

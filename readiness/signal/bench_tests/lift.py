@@ -10,7 +10,7 @@ from readiness.signal.findings import NOTE, Finding, finding
 from readiness.signal.reaction import Reaction, lifted_spans, reaction_to
 from readiness.signal.view import Judged, Measurement, View
 
-from .baseline import baseline
+from .baseline import baseline, heart
 
 ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
@@ -85,7 +85,10 @@ def _at_its_time(view: View, reaction: Reaction) -> Reaction:
 
 def _reacts(reaction: Reaction) -> bool:
     if reaction.lead != "ground":
-        return reaction.ratio >= REACTS_ALONE or (reaction.ratio >= REACTS and reaction.abrupt >= ABRUPT_IN_HUM)
+        # The tail of a fast movement rises too, and has edges: what does not stand above it needs one twice as sharp.
+        moved = reaction.above_movement < REACTS
+        edge = 2 * ABRUPT_IN_HUM if moved else ABRUPT_IN_HUM
+        return reaction.ratio >= REACTS_ALONE or (reaction.ratio >= REACTS and reaction.abrupt >= edge)
     return _as_ground(reaction)
 
 
@@ -109,7 +112,8 @@ def _decide(
         return _ordered(lead, proven), proven
     findings: tuple[Finding, ...] = ()
     if len(actives) < 2:
-        findings = (_shorted(actives, reactions),)
+        # Lifted leads look like beats where they react; where they do not, a heart is what is left to explain them.
+        findings = (heart(view) or _shorted(actives, reactions),)
     elif "ground" not in reacting:
         findings = (_unproven(),)
     return findings, reacting
@@ -170,6 +174,8 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
     """
     ground = reactions["ground"]
     for lead, other in (("A", "B"), ("B", "A")):
+        if any(one.ratio < REACTS_ALONE and one.above_movement < REACTS for one in (ground, reactions[other])):
+            continue
         strong = min(ground.ratio, reactions[other].ratio)
         alike = ground.ratio >= 0.2 * reactions[other].ratio
         if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):

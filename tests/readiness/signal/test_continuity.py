@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.signal import butter, sosfilt
 
 from readiness.signal.continuity import find_events, lead_at
 from readiness.signal.mains import find_mains
+from readiness.signal.score import score_capture
 from readiness.signal.trace import trace_of
 
-from .made import quiet
+from .made import capture_of, quiet
 
 
 def traced(x: np.ndarray, rate: float = 1024.0):
@@ -35,6 +37,22 @@ def test_slow_movement_of_a_sound_lead_raises_no_event(rate):
         40 * (slow / slow.std())[int(2.5 * rate) :] * np.minimum(1, np.arange(len(x) - int(2.5 * rate)) / rate / 0.25)
     )
     assert not find_events(traced(x, rate), "flex", 0.0).events
+
+
+@pytest.mark.parametrize("corner_hz", [10.0, 20.0])
+@pytest.mark.parametrize("rate", [512.0, 1024.0, 4096.0])
+def test_movement_that_falls_slowly_beyond_its_corner_is_no_open_lead(rate, corner_hz):
+    """12 dB an octave leaves some microvolts of it at 40 to 80 Hz: more than the noise, but no abrupt event."""
+    low_pass = butter(2, corner_hz, fs=rate, output="sos")
+    ramp = np.clip((np.arange(int(10 * rate)) / rate - 2.5) / 0.2, 0, 1)
+    sure = 0
+    for seed in range(10):
+        rng = np.random.default_rng((seed, int(rate)))
+        slow = sosfilt(low_pass, rng.normal(size=len(ramp)))
+        x = quiet(rng, 1.0, rate) + 60 * ramp * slow / slow.std()
+        found = score_capture(capture_of(x, "flex", rate=rate)).findings
+        sure += any(item.verdict == "not fit" for item in found)
+    assert sure == 0
 
 
 @pytest.mark.parametrize("ms", [1, 5, 50, 300])

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from django.core.management import call_command
+from scipy.signal import butter, sosfilt
 
 from readiness.signal.command import in_words, main
 from readiness.signal.findings import CODES
@@ -135,6 +136,19 @@ def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
     still = np.rint(bench_capture("still", seed=6).emg.samples)
     still[3000:4500] = 0.0
     assert ("dead_channel", None) in codes(score_capture(capture_of(still, "still")))
+
+
+@pytest.mark.parametrize("rate", [512.0, 1024.0, 4096.0])
+def test_a_moving_cable_proves_no_lead(rate):
+    """Leads shorted in the cable: all that lifting does is move it, here with a corner of 10 Hz and 12 dB an octave."""
+    low_pass = butter(2, 10.0, fs=rate, output="sos")
+    ramp = np.clip((np.arange(int(10 * rate)) / rate - 2.5) / 0.2, 0, 1)
+    for seed in range(10):
+        rng = np.random.default_rng((seed, int(rate)))
+        slow = sosfilt(low_pass, rng.normal(size=len(ramp)))
+        result = score_capture(capture_of(quiet(rng, 1.0, rate) + 60 * ramp * slow / slow.std(), "lift", rate=rate))
+        assert (result.verdict, result.proven) == ("not fit", ())
+        assert {code for code, _ in codes(result)} == {"leads_shorted"}
 
 
 def test_leads_off_the_bar_are_the_rooms_doing():
