@@ -17,7 +17,7 @@ between these bands, 1.6 with a second-order low-pass at 400 Hz; muscle falls of
 BEAT_SWAY, PAUSE_SWAY, REGULAR = 0.2, 0.3, 0.7
 """How far an interval may lie from the middle one or from its double, and the share that must lie so. Ten to twenty
 moments at random, from end to end, do so once in 25 times (own simulation); of thirty stretches of a heart with many
-early beats 28 do (``tests/external/test_heart_recording.py``)."""
+early beats 28 do (record 208 of the MIT-BIH Arrhythmia Database; ten of them are in the tests)."""
 MOVED_SHARE = 6.0
 """Slow swings in some half seconds over those of the quietest quarter: steady noise stays within about 2.5."""
 
