@@ -1,4 +1,6 @@
-"""The sign-in addresses that this desk offers. No sign-up, no mail round trip: the owner makes the accounts."""
+"""The sign-in addresses that this desk offers. No sign-up, no mail round trip: the owner makes the
+accounts.
+"""
 
 from allauth.account import views
 from django.urls import include, path

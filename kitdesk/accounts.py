@@ -1,4 +1,6 @@
-"""How people get accounts: the first-run page makes the owner's, the owner makes the others; nobody signs up."""
+"""How people get accounts: the first-run page makes the owner's, the owner makes the others; nobody
+signs up.
+"""
 
 from allauth.account.adapter import DefaultAccountAdapter
 from django.http import HttpRequest
@@ -9,7 +11,9 @@ class ClosedSignup(DefaultAccountAdapter):
 
     error_messages = {
         **DefaultAccountAdapter.error_messages,
-        "username_password_mismatch": "This name and password do not belong together. Type both again.",
+        "username_password_mismatch": (
+            "This name and password do not belong together. Type both again."
+        ),
     }
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:

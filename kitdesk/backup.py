@@ -18,7 +18,8 @@ from django.utils import timezone
 FORMAT = 1
 ABOUT, DATABASE, KEY, MEDIA = "about.json", "kitdesk.sqlite3", "secret.key", "media"
 POSTGRES_WORDS = (
-    "This desk keeps its data in PostgreSQL: use pg_dump and pg_restore for the database, and copy the folder {media}."
+    "This desk keeps its data in PostgreSQL: use pg_dump and pg_restore for the database, and copy"
+    " the folder {media}."
 )
 
 
@@ -37,7 +38,8 @@ class Outcome:
 def write_backup(target: Path) -> Outcome:
     """Write the desk, which may be in use, into the zip file ``target``, complete or not at all.
 
-    Raises NotPossible when the data are in PostgreSQL, when ``target`` exists, or when it cannot be written.
+    Raises NotPossible when the data are in PostgreSQL, when ``target`` exists, or when it cannot be
+    written.
     """
     _need_sqlite()
     if target.exists():
@@ -46,7 +48,8 @@ def write_backup(target: Path) -> Outcome:
     try:
         with tempfile.TemporaryDirectory(dir=target.parent) as folder:
             copy = Path(folder) / DATABASE
-            # A consistent copy of a database in use; a plain copy would miss what still stands in the write-ahead log.
+            # A consistent copy of a database in use; a plain copy would miss what still stands in
+            # the write-ahead log.
             with connection.cursor() as cursor:
                 cursor.execute("VACUUM INTO %s", [str(copy)])
             files = _write_zip(unfinished, copy)
@@ -60,7 +63,11 @@ def write_backup(target: Path) -> Outcome:
 
 def _write_zip(target: Path, database: Path) -> int:
     media, count = Path(settings.MEDIA_ROOT), 0
-    about = {"kitdesk_backup": FORMAT, "made": timezone.now().isoformat(), "migrations": sorted(_applied())}
+    about = {
+        "kitdesk_backup": FORMAT,
+        "made": timezone.now().isoformat(),
+        "migrations": sorted(_applied()),
+    }
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(ABOUT, json.dumps(about, indent=1))
         archive.write(database, DATABASE)
@@ -75,19 +82,24 @@ def _write_zip(target: Path, database: Path) -> int:
 
 
 def restore_backup(source: Path) -> Outcome:
-    """Put a backup into this desk, which must be empty. The caller brings the database up to date afterwards.
+    """Put a backup into this desk, which must be empty. The caller brings the database up to date
+    afterwards.
 
-    Everything is read and checked beside the desk before anything of it changes. Raises NotPossible when the desk is in
-    use, or the file is no backup, is damaged, or comes from a newer Kitdesk.
+    Everything is read and checked beside the desk before anything of it changes. Raises NotPossible
+    when the desk is in use, or the file is no backup, is damaged, or comes from a newer Kitdesk.
     """
     _need_sqlite()
     if _in_use():
         raise NotPossible(
-            "This desk holds data already. Put the backup into an empty one: set KITDESK_VAR to a new folder."
+            "This desk holds data already. Put the backup into an empty one: set KITDESK_VAR to a"
+            " new folder."
         )
     settings.VAR.mkdir(parents=True, exist_ok=True)
     try:
-        with tempfile.TemporaryDirectory(dir=settings.VAR) as folder, zipfile.ZipFile(source) as archive:
+        with (
+            tempfile.TemporaryDirectory(dir=settings.VAR) as folder,
+            zipfile.ZipFile(source) as archive,
+        ):
             _check(archive, source)
             archive.extractall(folder)
             _check_database(Path(folder) / DATABASE)
@@ -109,7 +121,9 @@ def _in_use() -> bool:
     accounts = get_user_model()
     known = accounts._meta.db_table in connection.introspection.table_names()
     media = Path(settings.MEDIA_ROOT)
-    return (known and accounts._default_manager.exists()) or (media.is_dir() and any(media.iterdir()))
+    return (known and accounts._default_manager.exists()) or (
+        media.is_dir() and any(media.iterdir())
+    )
 
 
 def _applied() -> set[str]:
@@ -130,8 +144,14 @@ def _check(archive: zipfile.ZipFile, source: Path) -> None:
         raise NotPossible(f"{source} was made by a newer Kitdesk; bring this one up to date first.")
     for name in names:
         parts = PurePosixPath(name).parts
-        if (name not in (ABOUT, DATABASE, KEY) and parts[:1] != (MEDIA,)) or ".." in parts or "\\" in name:
-            raise NotPossible(f"{source} holds a file that no backup has: {name!r}. Nothing was changed.")
+        if (
+            (name not in (ABOUT, DATABASE, KEY) and parts[:1] != (MEDIA,))
+            or ".." in parts
+            or "\\" in name
+        ):
+            raise NotPossible(
+                f"{source} holds a file that no backup has: {name!r}. Nothing was changed."
+            )
 
 
 def _check_database(database: Path) -> None:
@@ -145,7 +165,9 @@ def _check_database(database: Path) -> None:
 
 
 def _move_in(folder: Path) -> None:
-    """The database comes last: without it the desk still counts as empty, and the restore can be repeated."""
+    """The database comes last: without it the desk still counts as empty, and the restore can be
+    repeated.
+    """
     target = Path(connection.settings_dict["NAME"])
     connection.close()
     if (folder / MEDIA).is_dir():

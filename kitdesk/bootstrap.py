@@ -1,8 +1,10 @@
-"""From a bare Python 3.11 to a running command: makes ``.venv``, installs the libraries, then hands over.
+"""From a bare Python 3.11 to a running command: makes ``.venv``, installs the libraries, then hands
+over.
 
-Standard library only, because it runs before anything is installed. Everything it says goes to standard error, so that
-``manage.py score --json`` stays clean. What is set up once is not looked at again: a stamp with the hash of the
-requirements, written last, tells a finished environment from a half made one.
+Standard library only, because it runs before anything is installed. Everything it says goes to
+standard error, so that ``manage.py score --json`` stays clean. What is set up once is not looked at
+again: a stamp with the hash of the requirements, written last, tells a finished environment from a
+half made one.
 """
 
 import contextlib
@@ -23,8 +25,10 @@ TEST_PART = "# Tests and checks"
 MADE_HERE = "made-by-kitdesk.txt"
 PIN = re.compile(r"^([A-Za-z0-9][A-Za-z0-9._-]*)(?:\[[^\]]*\])?==([^\s;]+)\s*(;.*)?$")
 NO_NETWORK = re.compile(
-    r"name resolution|Name or service not known|getaddrinfo failed|nodename nor servname|NewConnectionError"
-    r"|Network is unreachable|ConnectTimeout|Connection refused|No route to host|ProxyError|Read timed out",
+    r"name resolution|Name or service not known|getaddrinfo failed|nodename nor"
+    r" servname|NewConnectionError"
+    r"|Network is unreachable|ConnectTimeout|Connection refused|No route to host|ProxyError|Read"
+    r" timed out",
     re.IGNORECASE,
 )
 
@@ -53,7 +57,9 @@ def main(argv: list[str]) -> int:
 
 
 def wanted(text: str, part: str) -> str:
-    """The lines of requirements.txt that ``part`` needs: "run" stops at the tests, "test" takes all."""
+    """The lines of requirements.txt that ``part`` needs: "run" stops at the tests, "test" takes
+    all.
+    """
     return text if part == "test" else text.partition(TEST_PART)[0]
 
 
@@ -64,7 +70,9 @@ def pins(text: str) -> dict[str, str]:
 
 
 def _python_with(part: str) -> Path | None:
-    """None when this very interpreter has all that ``part`` needs, else the one that has, made if need be."""
+    """None when this very interpreter has all that ``part`` needs, else the one that has, made if
+    need be.
+    """
     text = wanted(REQUIREMENTS.read_text(encoding="utf-8"), part)
     inside = Path(sys.prefix).resolve() == VENV.resolve()
     if inside and _is_ready(part, text):
@@ -111,13 +119,15 @@ def _set_up(python: Path, part: str, text: str, inside: bool) -> None:
     """Make or mend ``.venv`` and install into it. Raises SetupFailed."""
     if VENV.exists() and not (VENV / MADE_HERE).exists():
         raise SetupFailed(
-            f"the folder {VENV} was not made by Kitdesk, so it is left alone.\n"
-            "Either install into it yourself (activate it, then `pip install -r requirements.txt`) and start again\n"
-            "from there, or rename it and start again: Kitdesk then makes its own."
+            f"the folder {VENV} was not made by Kitdesk, so it is left alone.\nEither install into"
+            " it yourself (activate it, then `pip install -r requirements.txt`) and start"
+            " again\nfrom there, or rename it and start again: Kitdesk then makes its own."
         )
     try:
         VENV.mkdir(exist_ok=True)
-        (VENV / MADE_HERE).write_text("Made by manage.py; it may be deleted at any time.\n", encoding="ascii")
+        (VENV / MADE_HERE).write_text(
+            "Made by manage.py; it may be deleted at any time.\n", encoding="ascii"
+        )
         with _alone():
             if _is_ready(part, text) and python.exists():
                 return
@@ -164,10 +174,13 @@ def _make(python: Path) -> None:
     if importlib.util.find_spec("venv") is None or importlib.util.find_spec("ensurepip") is None:
         raise SetupFailed(_no_venv_words())
     for entry in VENV.iterdir():
-        # The mark stays to the last: a stop half way must not turn this folder into one that nobody owns up to.
+        # The mark stays to the last: a stop half way must not turn this folder into one that nobody
+        # owns up to.
         if entry.name not in (MADE_HERE, "setup.lock"):
             shutil.rmtree(entry) if entry.is_dir() and not entry.is_symlink() else entry.unlink()
-    done = subprocess.run([sys.executable, "-m", "venv", VENV], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "venv", VENV], capture_output=True, text=True, check=False
+    )
     if done.returncode or not python.exists():
         words = done.stdout + done.stderr
         if "ensurepip" in words:
@@ -176,18 +189,34 @@ def _make(python: Path) -> None:
 
 
 def _install(python: Path, part: str, text: str) -> None:
-    """Install the pinned lines of ``text``, with progress. Raises SetupFailed with the cause in plain words."""
+    """Install the pinned lines of ``text``, with progress. Raises SetupFailed with the cause in
+    plain words.
+    """
     number = len(pins(text))
     _say(f"  2 of 2  Installing {number} libraries from the package index (about a minute) ...")
     wish = VENV / f"wanted-to-{part}.txt"
     wish.write_text(text, encoding="utf-8")
     log = VENV / "setup.log"
-    command = [python, "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--progress-bar", "off"]
+    command = [
+        python,
+        "-m",
+        "pip",
+        "install",
+        "--disable-pip-version-check",
+        "--no-input",
+        "--progress-bar",
+        "off",
+    ]
     lines: list[str] = []
     with subprocess.Popen(
         [*command, "--retries", "2", "--timeout", "20", "-r", wish],
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, encoding="utf-8", errors="replace", cwd=BASE_DIR,
-    ) as pip:  # fmt: skip
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
+        cwd=BASE_DIR,
+    ) as pip:
         for line in pip.stdout or ():
             lines.append(line)
             _show_progress(line, number)
@@ -225,16 +254,19 @@ def _end_progress() -> None:
 # Words for what can go wrong ---------------------------------------------
 def _no_venv_words() -> str:
     return (
-        "this Python lacks the parts that make virtual environments (venv, ensurepip).\n"
-        f"On Debian or Ubuntu: sudo apt-get install python{sys.version_info[0]}.{sys.version_info[1]}-venv\n"
-        "Elsewhere: install Python 3.11 or newer from python.org, then start again."
+        "this Python lacks the parts that make virtual environments (venv, ensurepip).\nOn Debian"
+        " or Ubuntu: sudo apt-get install"
+        f" python{sys.version_info[0]}.{sys.version_info[1]}-venv\nElsewhere: install Python 3.11"
+        " or newer from python.org, then start again."
     )
 
 
 def _pip_words(output: str, log: Path) -> str:
     tail = "".join(output.splitlines(keepends=True)[-4:]).strip()
     if "No space left" in output:
-        return f"the disk is full; about 400 MB are needed in {BASE_DIR} (1 GB with the test tools)."
+        return (
+            f"the disk is full; about 400 MB are needed in {BASE_DIR} (1 GB with the test tools)."
+        )
     if NO_NETWORK.search(output):
         return (
             "the package index cannot be reached. Kitdesk needs the network this once.\n"
@@ -243,15 +275,19 @@ def _pip_words(output: str, log: Path) -> str:
         )
     if "No matching distribution" in output:
         return (
-            f"a library is not offered for this Python ({sys.version.split()[0]} on {sys.platform}).\n"
-            f"Python 3.11, 3.12 or 3.13 is the safe choice. What pip said last: {tail}\nAll of it: {log}"
+            f"a library is not offered for this Python ({sys.version.split()[0]} on"
+            f" {sys.platform}).\nPython 3.11, 3.12 or 3.13 is the safe choice. What pip said last:"
+            f" {tail}\nAll of it: {log}"
         )
     return f"pip did not succeed. What it said last: {tail}\nAll of it: {log}"
 
 
 def _disk_words(problem: OSError) -> str:
     where = problem.filename or VENV
-    return f"{where}: {problem.strerror}. Give this account the right to write there, or free some space."
+    return (
+        f"{where}: {problem.strerror}. Give this account the right to write there, or free some"
+        " space."
+    )
 
 
 def _say(words: str) -> None:
@@ -260,7 +296,9 @@ def _say(words: str) -> None:
 
 # Handing over ------------------------------------------------------------
 def _hand_over(python: Path, argv: list[str]) -> int:
-    """Run the same command with ``python``. On POSIX this process becomes it, so that a stop signal reaches it."""
+    """Run the same command with ``python``. On POSIX this process becomes it, so that a stop signal
+    reaches it.
+    """
     command = [str(python), str(BASE_DIR / "manage.py"), *argv[1:]]
     sys.stdout.flush()
     sys.stderr.flush()

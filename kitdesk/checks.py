@@ -9,18 +9,25 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 
 
 @register(Tags.database)
-def sqlite_is_set_for_many_writers(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+def sqlite_is_set_for_many_writers(
+    app_configs: list[AppConfig] | None, **kwargs: object
+) -> list[CheckMessage]:
     """WAL without IMMEDIATE fails most contended writes at once, and no timeout helps."""
     problems: list[CheckMessage] = []
     for alias, database in settings.DATABASES.items():
         if database["ENGINE"] != "django.db.backends.sqlite3":
             continue
         options = database.get("OPTIONS", {})
-        if options.get("transaction_mode") != "IMMEDIATE" or "journal_mode=WAL" not in options.get("init_command", ""):
+        if options.get("transaction_mode") != "IMMEDIATE" or "journal_mode=WAL" not in options.get(
+            "init_command", ""
+        ):
             problems.append(
                 Error(
                     f"The SQLite database {alias!r} is not set for several writers.",
-                    hint="Keep transaction_mode IMMEDIATE and journal_mode=WAL in kitdesk/settings.py.",
+                    hint=(
+                        "Keep transaction_mode IMMEDIATE and journal_mode=WAL in"
+                        " kitdesk/settings.py."
+                    ),
                     id="kitdesk.E001",
                 )
             )
@@ -36,7 +43,9 @@ def sqlite_is_set_for_many_writers(app_configs: list[AppConfig] | None, **kwargs
 
 
 @register(Tags.compatibility)
-def data_folder_is_writable(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+def data_folder_is_writable(
+    app_configs: list[AppConfig] | None, **kwargs: object
+) -> list[CheckMessage]:
     """Captures, mail files and the SQLite database all live in one folder."""
     folder = Path(settings.VAR)
     probe = folder / ".writable"
@@ -47,7 +56,10 @@ def data_folder_is_writable(app_configs: list[AppConfig] | None, **kwargs: objec
         return [
             Error(
                 f"Kitdesk cannot write to its data folder {folder}: {problem.strerror}.",
-                hint="Give the account that runs Kitdesk the right to write there, or set KITDESK_VAR.",
+                hint=(
+                    "Give the account that runs Kitdesk the right to write there, or set"
+                    " KITDESK_VAR."
+                ),
                 id="kitdesk.E003",
             )
         ]
@@ -55,13 +67,21 @@ def data_folder_is_writable(app_configs: list[AppConfig] | None, **kwargs: objec
 
 
 @register(Tags.security, deploy=True)
-def site_address_is_public(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
-    """Printed QR codes carry SITE_URL: a code that points at the desk's own machine opens on no phone."""
+def site_address_is_public(
+    app_configs: list[AppConfig] | None, **kwargs: object
+) -> list[CheckMessage]:
+    """Printed QR codes carry SITE_URL: a code that points at the desk's own machine opens on no
+    phone.
+    """
     if any(name in settings.SITE_URL for name in ("127.0.0.1", "localhost")):
         return [
             Warning(
-                f"SITE_URL is {settings.SITE_URL}: QR codes printed with it open on this machine only.",
-                hint="Set SITE_URL to the address that phones use, for example https://desk.example.org.",
+                f"SITE_URL is {settings.SITE_URL}: QR codes printed with it open on this machine"
+                " only.",
+                hint=(
+                    "Set SITE_URL to the address that phones use, for example"
+                    " https://desk.example.org."
+                ),
                 id="kitdesk.W001",
             )
         ]
@@ -69,7 +89,9 @@ def site_address_is_public(app_configs: list[AppConfig] | None, **kwargs: object
 
 
 @register(Tags.security, deploy=True)
-def sender_can_be_answered(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
+def sender_can_be_answered(
+    app_configs: list[AppConfig] | None, **kwargs: object
+) -> list[CheckMessage]:
     """Mail servers refuse mail whose sender no server on the internet knows."""
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2]
     if settings.KITDESK_MAIL_TO_FILES or "." in domain:
@@ -77,18 +99,27 @@ def sender_can_be_answered(app_configs: list[AppConfig] | None, **kwargs: object
     return [
         Warning(
             f"Mail is sent from {settings.DEFAULT_FROM_EMAIL}, which most mail servers refuse.",
-            hint="Set DEFAULT_FROM_EMAIL to an address of yours, for example 'Kitdesk <desk@example.org>'.",
+            hint=(
+                "Set DEFAULT_FROM_EMAIL to an address of yours, for example 'Kitdesk"
+                " <desk@example.org>'."
+            ),
             id="kitdesk.W002",
         )
     ]
 
 
 @register(Tags.files)
-def font_files_are_usable(app_configs: list[AppConfig] | None, **kwargs: object) -> list[CheckMessage]:
-    """A font file that is missing or cannot be embedded is found at start, not when a parcel waits for its list."""
+def font_files_are_usable(
+    app_configs: list[AppConfig] | None, **kwargs: object
+) -> list[CheckMessage]:
+    """A font file that is missing or cannot be embedded is found at start, not when a parcel waits
+    for its list.
+    """
     if not settings.KITDESK_FONTS:
         return []
-    from rentals.paper.from_models import fonts  # loads the PDF library: only where there is something to check
+    from rentals.paper.from_models import (
+        fonts,  # loads the PDF library: only where there is something to check
+    )
 
     try:
         fonts()

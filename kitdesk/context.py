@@ -11,7 +11,8 @@ from django.utils.functional import SimpleLazyObject
 
 from rentals.models import Practice
 
-# The phone shows the first five; the rest is under "More". The packing bench comes before the desk work.
+# The phone shows the first five; the rest is under "More". The packing bench comes before the desk
+# work.
 SCREENS = (
     ("Today", "rentals:today"),
     ("Kits", "rentals:kits"),
@@ -35,7 +36,9 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files`` and ``outbox`` for the shared page frame."""
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files`` and ``outbox`` for the shared
+    page frame.
+    """
     return {
         # A form that was refused keeps its key: it was not used up.
         "form_key": request.POST.get("form_key") or uuid.uuid4,
@@ -58,12 +61,16 @@ def _short(folder: Path) -> str:
 
 
 def _practice_name() -> str:
-    """Asked only where a page shows it; a desk that has not been set up is simply called Kitdesk."""
+    """Asked only where a page shows it; a desk that has not been set up is simply called
+    Kitdesk.
+    """
     return Practice.objects.filter(pk=1).values_list("name", flat=True).first() or "Kitdesk"
 
 
 def _navigation(path: str) -> list[Screen]:
-    """The screens that exist; the one with the longest address that the page's own address begins with is current."""
+    """The screens that exist; the one with the longest address that the page's own address begins
+    with is current.
+    """
     found = []
     for label, name in SCREENS:
         try:

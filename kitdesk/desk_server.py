@@ -1,4 +1,6 @@
-"""The desk's own server: waitress and its background workers as one thing that starts and stops together."""
+"""The desk's own server: waitress and its background workers as one thing that starts and stops
+together.
+"""
 
 import contextlib
 import errno
@@ -39,28 +41,38 @@ def check_port(host: str, port: int, command: str) -> None:
 def _port_words(problem: OSError, host: str, port: int, command: str) -> str:
     if problem.errno == errno.EADDRINUSE:
         return (
-            f"Port {port} on {host} is taken by another program (perhaps Kitdesk is running already). "
-            f"Stop that one, or choose another port: python3 manage.py {command} --port {port + 1}"
+            f"Port {port} on {host} is taken by another program (perhaps Kitdesk is running"
+            f" already). Stop that one, or choose another port: python3 manage.py {command} --port"
+            f" {port + 1}"
         )
     if problem.errno == errno.EACCES:
-        return f"This account may not listen on port {port}; choose one above 1023, for example --port 8000."
+        return (
+            f"This account may not listen on port {port}; choose one above 1023, for example --port"
+            " 8000."
+        )
     return f"Kitdesk cannot listen on {host} port {port}: {problem.strerror or problem}."
 
 
 def own_addresses() -> list[str]:
     """Names and addresses under which other machines on the local network may know this one."""
     found = [socket.gethostname(), f"{socket.gethostname()}.local"]
-    # Connecting a datagram socket sends nothing; it only asks the system which address it would send from.
-    with contextlib.suppress(OSError), contextlib.closing(socket.socket(socket.AF_INET, socket.SOCK_DGRAM)) as probe:
+    # Connecting a datagram socket sends nothing; it only asks the system which address it would
+    # send from.
+    with (
+        contextlib.suppress(OSError),
+        contextlib.closing(socket.socket(socket.AF_INET, socket.SOCK_DGRAM)) as probe,
+    ):
         probe.connect(("192.0.2.1", 9))
         found.insert(0, probe.getsockname()[0])
     return found
 
 
 def open_to(host: str, port: int) -> str:
-    """Fit SITE_URL and ALLOWED_HOSTS to the address that is served, unless the environment sets them.
+    """Fit SITE_URL and ALLOWED_HOSTS to the address that is served, unless the environment sets
+    them.
 
-    Returns the address to open in a browser. The workers get the same values through the environment.
+    Returns the address to open in a browser. The workers get the same values through the
+    environment.
     """
     names = [host]
     if host in EVERY_ADDRESS:
@@ -86,9 +98,14 @@ def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> 
         }
     try:
         server = waitress.create_server(
-            get_wsgi_application(), host=host, port=port, threads=THREADS, ident="Kitdesk",
-            max_request_body_size=LARGEST_REQUEST, **options,
-        )  # fmt: skip
+            get_wsgi_application(),
+            host=host,
+            port=port,
+            threads=THREADS,
+            ident="Kitdesk",
+            max_request_body_size=LARGEST_REQUEST,
+            **options,
+        )
     except OSError as problem:
         raise PortTaken(_port_words(problem, host, port, "start")) from problem
     with _stoppable(), Workers(workers, say):
@@ -101,7 +118,9 @@ def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> 
 
 @contextlib.contextmanager
 def _stoppable():
-    """A stop signal ends the server's loop the way Ctrl+C does; a second one while stopping changes nothing."""
+    """A stop signal ends the server's loop the way Ctrl+C does; a second one while stopping changes
+    nothing.
+    """
 
     def stop(number: int, frame: FrameType | None) -> None:
         for name in ("SIGINT", "SIGTERM"):

@@ -6,11 +6,20 @@ from pathlib import Path
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 # A demo is nobody's real desk: it never opens the real database and never mails anybody.
-NOT_FOR_THE_DEMO = ("DATABASE_URL", "EMAIL_URL", "SITE_URL", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "TRUSTED_PROXY")
+NOT_FOR_THE_DEMO = (
+    "DATABASE_URL",
+    "EMAIL_URL",
+    "SITE_URL",
+    "ALLOWED_HOSTS",
+    "CSRF_TRUSTED_ORIGINS",
+    "TRUSTED_PROXY",
+)
 
 
 def run(argv: list[str]) -> int:
-    """Run ``argv``; returns the exit code. Tests and scoring of files go without Django's start-up."""
+    """Run ``argv``; returns the exit code. Tests and scoring of files go without Django's
+    start-up.
+    """
     command = argv[1] if len(argv) > 1 else "help"
     if command == "test":
         from kitdesk.test_run import main
@@ -40,13 +49,21 @@ def use_demo_data() -> None:
 
 
 def data_folder_problem() -> str | None:
-    """None when the data folder is there and can be written to, else the sentence that says what to do."""
+    """None when the data folder is there and can be written to, else the sentence that says what to
+    do.
+    """
     folder = Path(os.environ.get("KITDESK_VAR") or BASE_DIR / "var" / "desk").absolute()
     try:
         folder.mkdir(parents=True, exist_ok=True)
         writable = os.access(folder, os.W_OK)
     except OSError as problem:
-        return f"Kitdesk cannot make its data folder {folder}: {problem.strerror}. Set KITDESK_VAR to another folder."
+        return (
+            f"Kitdesk cannot make its data folder {folder}: {problem.strerror}. Set KITDESK_VAR to"
+            " another folder."
+        )
     if writable:
         return None
-    return f"Kitdesk may not write to its data folder {folder}. Give this account the right, or set KITDESK_VAR."
+    return (
+        f"Kitdesk may not write to its data folder {folder}. Give this account the right, or set"
+        " KITDESK_VAR."
+    )

@@ -1,4 +1,6 @@
-"""Mail as files: what would have been sent lies in the outbox as .eml, which every mail program opens."""
+"""Mail as files: what would have been sent lies in the outbox as .eml, which every mail program
+opens.
+"""
 
 import re
 import secrets
@@ -18,7 +20,9 @@ class EmlBackend(BaseEmailBackend):
     """
 
     def send_messages(self, email_messages: Sequence[EmailMessage]) -> int:
-        """Write the mails; returns how many. A mail without a recipient is not counted, as with SMTP."""
+        """Write the mails; returns how many. A mail without a recipient is not counted, as with
+        SMTP.
+        """
         folder = Path(settings.KITDESK_OUTBOX)
         written = 0
         for message in email_messages:

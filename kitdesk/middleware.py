@@ -13,7 +13,8 @@ from kitdesk.views.errors import page_not_found
 class FirstRunMiddleware:
     """Sends every visitor of a desk without accounts to the first-run page.
 
-    Only a page that asks for sign-in is looked at, and only a visitor who is not signed in costs a query.
+    Only a page that asks for sign-in is looked at, and only a visitor who is not signed in costs a
+    query.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
@@ -23,10 +24,16 @@ class FirstRunMiddleware:
         return self.get_response(request)
 
     def process_view(
-        self, request: HttpRequest, view: Callable[..., HttpResponse], args: tuple[object, ...], kwargs: dict[str, str]
+        self,
+        request: HttpRequest,
+        view: Callable[..., HttpResponse],
+        args: tuple[object, ...],
+        kwargs: dict[str, str],
     ) -> HttpResponse | None:
         """Redirect to the first-run page, or None to go on."""
-        asks_for_sign_in = getattr(view, "login_required", True) or request.path == reverse("account_login")
+        asks_for_sign_in = getattr(view, "login_required", True) or request.path == reverse(
+            "account_login"
+        )
         if not asks_for_sign_in or request.user.is_authenticated or owner_exists():
             return None
         return redirect("first_run")
@@ -35,7 +42,8 @@ class FirstRunMiddleware:
 class NoNulMiddleware:
     """Answers an address with a NUL character in it: no such page, or, in a filter, nothing.
 
-    No database takes a NUL into a text, and no label, name or number has one. Forms refuse it themselves, in words.
+    No database takes a NUL into a text, and no label, name or number has one. Forms refuse it
+    themselves, in words.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:

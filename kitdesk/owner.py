@@ -24,11 +24,15 @@ def owner_exists() -> bool:
     return get_user_model()._default_manager.exists()
 
 
-def create_owner(username: str, password: str, *, name: str = "", email: str = "", practice: str = "") -> AbstractUser:
-    """Make the owner's account, which may do everything, and name the practice when ``practice`` is given.
+def create_owner(
+    username: str, password: str, *, name: str = "", email: str = "", practice: str = ""
+) -> AbstractUser:
+    """Make the owner's account, which may do everything, and name the practice when ``practice`` is
+    given.
 
-    Raises OwnerExists when the desk already has an account. Two first-run pages sent at the same moment make one
-    owner: the row that describes the account table is locked first, and every database honours that.
+    Raises OwnerExists when the desk already has an account. Two first-run pages sent at the same
+    moment make one owner: the row that describes the account table is locked first, and every
+    database honours that.
     """
     accounts = get_user_model()
     described = ContentType.objects.get_for_model(accounts)
@@ -38,7 +42,13 @@ def create_owner(username: str, password: str, *, name: str = "", email: str = "
             raise OwnerExists
         if practice:
             Practice.objects.update_or_create(
-                pk=1, defaults={"name": practice, "instructor": name, "email": email, "site_url": _public_address()}
+                pk=1,
+                defaults={
+                    "name": practice,
+                    "instructor": name,
+                    "email": email,
+                    "site_url": _public_address(),
+                },
             )
         first, _, last = name.strip().partition(" ")
         return accounts._default_manager.create_superuser(
@@ -47,11 +57,15 @@ def create_owner(username: str, password: str, *, name: str = "", email: str = "
 
 
 def _public_address() -> str:
-    """SITE_URL when other machines can open it, else nothing: a QR code to this machine itself helps nobody."""
+    """SITE_URL when other machines can open it, else nothing: a QR code to this machine itself
+    helps nobody.
+    """
     return "" if urlsplit(settings.SITE_URL).hostname in LOOPBACK else settings.SITE_URL
 
 
 def demo_owner() -> AbstractUser:
     """The demo's owner, whose password is printed on the screen; made when absent."""
     found = get_user_model()._default_manager.filter(username=DEMO_NAME).first()
-    return found or create_owner(DEMO_NAME, DEMO_PASSWORD, name="Demo Owner", email="owner@demo.example")
+    return found or create_owner(
+        DEMO_NAME, DEMO_PASSWORD, name="Demo Owner", email="owner@demo.example"
+    )

@@ -21,7 +21,9 @@ def add_helper(username: str, password: str, *, name: str = "", email: str = "")
 
 
 def set_open(account_id: int, is_open: bool, *, by: AbstractUser) -> AbstractUser:
-    """Open or close an account; a closed one is signed out everywhere at once. Refused for one's own."""
+    """Open or close an account; a closed one is signed out everywhere at once. Refused for one's
+    own.
+    """
     with transaction.atomic():
         account = get_user_model()._default_manager.select_for_update().get(pk=account_id)
         if not is_open and account.pk == by.pk:

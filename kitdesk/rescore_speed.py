@@ -1,8 +1,10 @@
-"""How much faster two processes re-score stored captures than one: the real command's work on a scratch desk.
+"""How much faster two processes re-score stored captures than one: the real command's work on a
+scratch desk.
 
-Run as ``python -m kitdesk.rescore_speed COUNT`` it prints the seconds of both runs as JSON, each with the
-processor seconds it took (on a busy machine the first grow and the second do not); `rescore_ratio` does that
-in a process and a data folder of their own, so that no real desk is touched.
+Run as ``python -m kitdesk.rescore_speed COUNT`` it prints the seconds of both runs as JSON, each
+with the processor seconds it took (on a busy machine the first grow and the second do not);
+`rescore_ratio` does that in a process and a data folder of their own, so that no real desk is
+touched.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from itertools import cycle
 from pathlib import Path
 from time import perf_counter
 
-from readiness.signal.speed import Ratio
+from readiness.signal.study.speed import Ratio
 
 KITS = 50
 
@@ -24,27 +26,38 @@ KITS = 50
 def rescore_ratio(captures: int) -> Ratio:
     """Seconds of `rescore` over ``captures`` stored captures by one process over those by two."""
     with tempfile.TemporaryDirectory() as folder:
-        own = {name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "EMAIL_URL")}
+        own = {
+            name: value
+            for name, value in os.environ.items()
+            if name not in ("DATABASE_URL", "EMAIL_URL")
+        }
         own |= {"KITDESK_VAR": folder, "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
         # One core is to be one core: no threads of the linear algebra beside it.
         own |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
         command = [sys.executable, "-m", "kitdesk.rescore_speed", str(captures)]
         root = Path(__file__).resolve().parent.parent
-        told = subprocess.run(command, env=own, cwd=root, check=True, capture_output=True, text=True).stdout
+        told = subprocess.run(
+            command, env=own, cwd=root, check=True, capture_output=True, text=True
+        ).stdout
     (one, one_cpu), (two, two_cpu) = json.loads(told.splitlines()[-1])
-    detail = f"{captures} captures of {KITS} kits: {one:.1f} s, {two:.1f} s; processor {one_cpu:.1f} s, {two_cpu:.1f} s"
+    detail = (
+        f"{captures} captures of {KITS} kits: {one:.1f} s, {two:.1f} s; processor {one_cpu:.1f} s,"
+        f" {two_cpu:.1f} s"
+    )
     return Ratio("rescore on 2 cores / on 1", one / two, 1.8, "x", detail, at_least=True)
 
 
 def _stored(count: int) -> None:
-    """A scratch desk with kits at the bench and ``count`` scored captures, their files all different."""
+    """A scratch desk with kits at the bench and ``count`` scored captures, their files all
+    different.
+    """
     from django.core.files.base import ContentFile
     from django.db import transaction
     from django.utils import timezone
 
     from readiness.actions.upload import store_upload
     from readiness.models import Capture
-    from readiness.signal.simulate import Bench, csv_bytes, simulate
+    from readiness.signal.simulator.captures import Bench, csv_bytes, simulate
     from rentals.actions.register import register_kit
     from rentals.models import KitType
 
@@ -54,13 +67,17 @@ def _stored(count: int) -> None:
         kit_type = KitType.objects.create(name="Kit for timing")
         kits = [register_kit(kit_type) for _ in range(KITS)]
         files = []
-        for number, (kit, test) in zip(range(count), cycle([(k, t) for k in kits for t in tests]), strict=False):
+        for number, (kit, test) in zip(
+            range(count), cycle([(k, t) for k in kits for t in tests]), strict=False
+        ):
             data = b"# kit: %b\n# note: %d\n" % (kit.code.encode(), number) + made[test]
             files.append(ContentFile(data, name=f"{kit.code} {test} {number}.csv"))
         store_upload(files, at=timezone.now())
         for kit in kits:
             for test in tests:
-                Capture.objects.filter(kit=kit, name__contains=f" {test} ").update(test=test, status="scored")
+                Capture.objects.filter(kit=kit, name__contains=f" {test} ").update(
+                    test=test, status="scored"
+                )
 
 
 def _main(count: int) -> None:

@@ -9,8 +9,9 @@ from pathlib import Path
 def kept_secret(path: Path) -> str:
     """The key kept in ``path``; made on first use, readable by its owner only.
 
-    Two processes that start together end with the same key: each writes a file of its own and claims the name in one
-    step that fails when the other was first (a hard link on POSIX, a rename on Windows).
+    Two processes that start together end with the same key: each writes a file of its own and
+    claims the name in one step that fails when the other was first (a hard link on POSIX, a rename
+    on Windows).
     """
     if not path.exists():
         own = path.with_name(f"{path.name}.{os.getpid()}")

@@ -1,4 +1,6 @@
-"""Settings of Kitdesk. Everything that differs between desks comes from environment variables (table in README.md)."""
+"""Settings of Kitdesk. Everything that differs between desks comes from environment variables
+(table in README.md).
+"""
 
 from email.utils import formataddr
 from pathlib import Path
@@ -17,7 +19,8 @@ VAR = Path(env.str("KITDESK_VAR", default="") or BASE_DIR / "var" / "desk").reso
 VAR.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = VAR / "media"
 STATIC_ROOT = VAR / "static"
-# Both built-in folders (desk and demo) share var/outbox; a folder of one's own keeps its mail inside.
+# Both built-in folders (desk and demo) share var/outbox; a folder of one's own keeps its mail
+# inside.
 KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR.parent == BASE_DIR / "var" else VAR / "outbox"
 
 # Who may call, and how ---------------------------------------------------
@@ -44,7 +47,8 @@ SESSION_COOKIE_AGE = 14 * 24 * 3600
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 CSRF_FAILURE_VIEW = "kitdesk.views.errors.csrf_failure"
-# A proxy in front that sets X-Forwarded-Proto and -For itself: only then may these headers be believed.
+# A proxy in front that sets X-Forwarded-Proto and -For itself: only then may these headers be
+# believed.
 TRUSTED_PROXY = env.str("TRUSTED_PROXY", default="")
 if TRUSTED_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -106,15 +110,21 @@ TEMPLATES = [
         },
     },
 ]
-# An address typed without a scheme is a secure one. (Django 6 makes this the rule; the switch goes with that step.)
+# An address typed without a scheme is a secure one. (Django 6 makes this the rule; the switch goes
+# with that step.)
 FORMS_URLFIELD_ASSUME_HTTPS = True
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Data --------------------------------------------------------------------
-DATABASES = {"default": env.db_url("DATABASE_URL", default=f"sqlite:///{(VAR / 'kitdesk.sqlite3').as_posix()}")}
+DATABASES = {
+    "default": env.db_url(
+        "DATABASE_URL", default=f"sqlite:///{(VAR / 'kitdesk.sqlite3').as_posix()}"
+    )
+}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn (IMMEDIATE), and a
-    # committed line survives a power cut (FULL): an address label once printed must stay known.
+    # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn
+    # (IMMEDIATE), and a committed line survives a power cut (FULL): an address label once printed
+    # must stay known.
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 5,
@@ -124,8 +134,14 @@ else:
     DATABASES["default"]["CONN_MAX_AGE"] = 60
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-# Rate limits must be common to all processes and outlive a restart, so the cache lives in the database.
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "kitdesk_cache"}}
+# Rate limits must be common to all processes and outlive a restart, so the cache lives in the
+# database.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "kitdesk_cache",
+    }
+}
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 # Sign-in -----------------------------------------------------------------
@@ -136,7 +152,10 @@ PASSWORD_HASHERS = [
 ]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 10},
+    },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
@@ -168,11 +187,14 @@ MEDIA_URL = "media/"
 _static = "django.contrib.staticfiles.storage.StaticFilesStorage"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {
+        "BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
 }
 WHITENOISE_USE_FINDERS = DEBUG
 KITDESK_CAPTURE_MAX_BYTES = 32 * MIB
-# TrueType files for scripts that the built-in fonts lack (Chinese, Japanese, Korean), embedded in every PDF.
+# TrueType files for scripts that the built-in fonts lack (Chinese, Japanese, Korean), embedded in
+# every PDF.
 KITDESK_FONTS = env.list("KITDESK_FONTS", default=[])
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * MIB
 DATA_UPLOAD_MAX_NUMBER_FILES = 400
@@ -200,15 +222,19 @@ CONTENT_SECURITY_POLICY = {
 }
 
 # Mail --------------------------------------------------------------------
-# Without EMAIL_URL nothing leaves the machine: each mail becomes a file in the outbox, and the screens say so.
+# Without EMAIL_URL nothing leaves the machine: each mail becomes a file in the outbox, and the
+# screens say so.
 KITDESK_MAIL_TO_FILES = not env.str("EMAIL_URL", default="")
 if KITDESK_MAIL_TO_FILES:
     EMAIL_BACKEND = "kitdesk.mail_files.EmlBackend"
 else:
     vars().update(env.email_url("EMAIL_URL"))
 EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", default=20)
-DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default=formataddr(("Kitdesk", "kitdesk@localhost")))
-# Where mail servers report a mail that could not be delivered (the envelope's sender); else the sender's own address.
+DEFAULT_FROM_EMAIL = env.str(
+    "DEFAULT_FROM_EMAIL", default=formataddr(("Kitdesk", "kitdesk@localhost"))
+)
+# Where mail servers report a mail that could not be delivered (the envelope's sender); else the
+# sender's own address.
 BOUNCE_ADDRESS = env.str("BOUNCE_ADDRESS", default="")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 

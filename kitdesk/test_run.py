@@ -1,7 +1,8 @@
-"""``manage.py test``: the whole suite on SQLite, then all that touches the database once more on PostgreSQL.
+"""``manage.py test``: the whole suite on SQLite, then all that touches the database once more on
+PostgreSQL.
 
-Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``, only SQLite is used,
-unless DATABASE_URL says otherwise.
+Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``,
+only SQLite is used, unless DATABASE_URL says otherwise.
 """
 
 import contextlib
@@ -29,7 +30,8 @@ def main(arguments: list[str]) -> int:
                 return outcome or _without_postgres()
             print("\nKitdesk's tests on PostgreSQL:", flush=True)
             second = _pytest(
-                [*_spread(), "-m", "not browser", *arguments], {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"}
+                [*_spread(), "-m", "not browser", *arguments],
+                {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"},
             )
     except RuntimeError as problem:
         print(f"\nPostgreSQL did not start: {problem}", file=sys.stderr)
@@ -38,15 +40,31 @@ def main(arguments: list[str]) -> int:
 
 
 def _chosen(arguments: list[str]) -> bool:
-    """True when the words pick single tests, so that the caller wants one quick run and not all of it."""
-    picks = ("-k", "-m", "--lf", "--last-failed", "--ff", "--collect-only", "--co", "--help", "--version")
+    """True when the words pick single tests, so that the caller wants one quick run and not all of
+    it.
+    """
+    picks = (
+        "-k",
+        "-m",
+        "--lf",
+        "--last-failed",
+        "--ff",
+        "--collect-only",
+        "--co",
+        "--help",
+        "--version",
+    )
     return any(
-        word.startswith(picks) or (BASE_DIR / word.partition("::")[0]).exists() for word in arguments if word.strip()
+        word.startswith(picks) or (BASE_DIR / word.partition("::")[0]).exists()
+        for word in arguments
+        if word.strip()
     )
 
 
 def _spread() -> list[str]:
-    """Two to four processes: on fewer cores a second one still fills the waits for browser and disk."""
+    """Two to four processes: on fewer cores a second one still fills the waits for browser and
+    disk.
+    """
     return ["-n", str(max(2, min(os.cpu_count() or 2, 4))), "--dist", "worksteal"]
 
 
@@ -60,7 +78,9 @@ def _pytest(words: list[str], more: dict[str, str]) -> int:
 
 @contextlib.contextmanager
 def _postgres() -> Iterator[str | None]:
-    """The address of a server for this run: a given one, or one of our own if the programs are here."""
+    """The address of a server for this run: a given one, or one of our own if the programs are
+    here.
+    """
     given = os.environ.get("KITDESK_TEST_POSTGRES")
     folder = throwaway_postgres.programs()
     if given:
@@ -75,6 +95,7 @@ def _postgres() -> Iterator[str | None]:
 def _without_postgres() -> int:
     required = "postgres" in os.environ.get("KITDESK_REQUIRE", "").split(",")
     print(
-        f"\nThe PostgreSQL tests were {'asked for, but ' if required else 'skipped: '}{throwaway_postgres.HOW_TO_GET}"
+        "\nThe PostgreSQL tests were"
+        f" {'asked for, but ' if required else 'skipped: '}{throwaway_postgres.HOW_TO_GET}"
     )
     return 1 if required else 0

@@ -10,13 +10,18 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-HOW_TO_GET = "PostgreSQL is missing: run `sudo apt-get install postgresql`, or set KITDESK_TEST_POSTGRES=postgres://..."
+HOW_TO_GET = (
+    "PostgreSQL is missing: run `sudo apt-get install postgresql`, or set"
+    " KITDESK_TEST_POSTGRES=postgres://..."
+)
 # Nothing here must survive a power cut, and speed is what a test run wants.
 OPTIONS = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off -c max_connections=100"
 
 
 def programs() -> Path | None:
-    """The folder with initdb and pg_ctl, the newest version first; None when PostgreSQL is not installed."""
+    """The folder with initdb and pg_ctl, the newest version first; None when PostgreSQL is not
+    installed.
+    """
     found = shutil.which("initdb")
     if found:
         return Path(found).resolve().parent
@@ -32,8 +37,14 @@ def _unprivileged() -> dict[str, object]:
 
     for name in ("postgres", "nobody"):
         with contextlib.suppress(KeyError):
-            return {"user": pwd.getpwnam(name).pw_uid, "group": pwd.getpwnam(name).pw_gid, "extra_groups": []}
-    raise RuntimeError("Neither the account postgres nor nobody exists; PostgreSQL does not run as root.")
+            return {
+                "user": pwd.getpwnam(name).pw_uid,
+                "group": pwd.getpwnam(name).pw_gid,
+                "extra_groups": [],
+            }
+    raise RuntimeError(
+        "Neither the account postgres nor nobody exists; PostgreSQL does not run as root."
+    )
 
 
 def _free_port() -> int:
@@ -44,9 +55,13 @@ def _free_port() -> int:
 
 @contextlib.contextmanager
 def running(folder_of_programs: Path) -> Iterator[str]:
-    """Start a server on a free loopback port and give its DATABASE_URL. Raises RuntimeError with its own words."""
+    """Start a server on a free loopback port and give its DATABASE_URL. Raises RuntimeError with
+    its own words.
+    """
     account = _unprivileged()
-    with tempfile.TemporaryDirectory(prefix="kitdesk-postgres-", ignore_cleanup_errors=True) as temporary:
+    with tempfile.TemporaryDirectory(
+        prefix="kitdesk-postgres-", ignore_cleanup_errors=True
+    ) as temporary:
         home = Path(temporary)
         home.chmod(0o700)
         if account:
@@ -55,15 +70,47 @@ def running(folder_of_programs: Path) -> Iterator[str]:
 
         def call(program: str, *words: str) -> None:
             done = subprocess.run(
-                [folder_of_programs / program, *words], cwd=home, capture_output=True, text=True, check=False, **account
+                [folder_of_programs / program, *words],
+                cwd=home,
+                capture_output=True,
+                text=True,
+                check=False,
+                **account,
             )
             if done.returncode:
-                raise RuntimeError(f"{program} did not succeed: {(done.stderr or done.stdout).strip()[-600:]}")
+                raise RuntimeError(
+                    f"{program} did not succeed: {(done.stderr or done.stdout).strip()[-600:]}"
+                )
 
-        call("initdb", "-D", str(data), "-U", "kitdesk", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
+        call(
+            "initdb",
+            "-D",
+            str(data),
+            "-U",
+            "kitdesk",
+            "-A",
+            "trust",
+            "-E",
+            "UTF8",
+            "--locale=C",
+            "--no-sync",
+        )
         options = f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories='' {OPTIONS}"
-        # The log goes to a file: a server that inherits a pipe would keep its reader waiting for ever.
-        call("pg_ctl", "-D", str(data), "-w", "-t", "60", "-l", str(home / "log.txt"), "-o", options, "start")
+        # The log goes to a file: a server that inherits a pipe would keep its reader waiting for
+        # ever.
+        call(
+            "pg_ctl",
+            "-D",
+            str(data),
+            "-w",
+            "-t",
+            "60",
+            "-l",
+            str(home / "log.txt"),
+            "-o",
+            options,
+            "start",
+        )
         try:
             yield f"postgres://kitdesk@127.0.0.1:{port}/kitdesk"
         finally:

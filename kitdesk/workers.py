@@ -15,15 +15,18 @@ RESTART_AFTER_S = 3.0
 
 
 def usual_number() -> int:
-    """One worker per core, four at most: scoring keeps a core busy, and SQLite has one writer anyway."""
+    """One worker per core, four at most: scoring keeps a core busy, and SQLite has one writer
+    anyway.
+    """
     return min(os.cpu_count() or 1, 4)
 
 
 class Workers:
     """Starts ``number`` workers, replaces one that dies, and stops all at the end.
 
-    Each child holds the reading end of a pipe whose writing end only this process has. When this process goes, however
-    it goes, the pipe closes and the child ends after the job at hand: no orphans, not even after ``kill -9``.
+    Each child holds the reading end of a pipe whose writing end only this process has. When this
+    process goes, however it goes, the pipe closes and the child ends after the job at hand: no
+    orphans, not even after ``kill -9``.
     """
 
     def __init__(self, number: int, say: Callable[[str], None]) -> None:
@@ -39,7 +42,10 @@ class Workers:
         return self
 
     def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
+        self,
+        kind: type[BaseException] | None,
+        problem: BaseException | None,
+        trace: TracebackType | None,
     ) -> None:
         self._stopping.set()
         self._watch.join()
@@ -56,7 +62,9 @@ class Workers:
                 child.wait()
 
     def _start(self, place: int) -> subprocess.Popen[bytes]:
-        """A child of its own process group, so that Ctrl+C in the terminal reaches it only through the pipe."""
+        """A child of its own process group, so that Ctrl+C in the terminal reaches it only through
+        the pipe.
+        """
         apart = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}
         command = [sys.executable, str(MANAGE), "worker", "--stop-with-parent"]
         if place == 0:
@@ -67,5 +75,7 @@ class Workers:
         while not self._stopping.wait(RESTART_AFTER_S):
             for place, child in enumerate(self._children):
                 if child is not None and child.poll() is not None:
-                    self._say(f"Worker {place + 1} ended with code {child.returncode}; starting it again.")
+                    self._say(
+                        f"Worker {place + 1} ended with code {child.returncode}; starting it again."
+                    )
                     self._children[place] = self._start(place)

@@ -1,4 +1,6 @@
-"""What the operator does in the ten seconds of each test, window by window: for the guided timer and the print."""
+"""What the operator does in the ten seconds of each test, window by window: for the guided timer
+and the print.
+"""
 
 from __future__ import annotations
 
@@ -49,7 +51,9 @@ def _turns(act: str, how: str) -> tuple[Window, ...]:
     return (still, *(Window(start, start + 2.5, f"{act} {lead}", how) for lead, start in leads))
 
 
-_FLEX = _turns("Flex", "Bend it near the plug, along its length, near the snap. Never pull the wire.")
+_FLEX = _turns(
+    "Flex", "Bend it near the plug, along its length, near the snap. Never pull the wire."
+)
 
 INSTRUCTIONS: dict[str, Instruction] = {
     "still": Instruction(
@@ -76,14 +80,22 @@ INSTRUCTIONS: dict[str, Instruction] = {
     "ground": Instruction(
         "ground",
         "Ground: flex on the second post",
-        (_LAPTOP, "Put snap A on the post with the 100 kilohm resistor, B and ground on the bar.", _HELD),
+        (
+            _LAPTOP,
+            "Put snap A on the post with the 100 kilohm resistor, B and ground on the bar.",
+            _HELD,
+        ),
         _FLEX,
         "A ground lead that opens when it is bent; the other two are judged in flex.",
     ),
     "worn": Instruction(
         "worn",
         "Worn: rest, then clench",
-        (_LAPTOP, "Put the electrodes on both wrists and the ground on one elbow.", "Sit, forearms on the table."),
+        (
+            _LAPTOP,
+            "Put the electrodes on both wrists and the ground on one elbow.",
+            "Sit, forearms on the table.",
+        ),
         (
             Window(0.0, 5.0, "Relax", "Hands lie loose."),
             Window(5.0, DURATION_S, "Clench both fists", "Firm and steady, until the end."),

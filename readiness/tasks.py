@@ -9,14 +9,18 @@ from readiness.actions.score import release_expired, score_one
 
 @task()
 def score_capture_file(pk: int) -> str:
-    """Score one capture and, with it, judge its kit; then take up again what a worker that died left behind."""
+    """Score one capture and, with it, judge its kit; then take up again what a worker that died
+    left behind.
+    """
     status = score_one(pk)
     requeue_expired()
     return status
 
 
 def score_later(pk: int) -> None:
-    """Queue the scoring of a capture, within the surrounding transaction: nothing is scored that was not kept."""
+    """Queue the scoring of a capture, within the surrounding transaction: nothing is scored that
+    was not kept.
+    """
     score_capture_file.enqueue(pk)
 
 

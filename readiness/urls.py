@@ -28,5 +28,9 @@ urlpatterns: list[URLPattern] = [
     path("kits/<str:code>/check-kit/", kits.check_kit, name="check_kit"),
     # One kit type
     path("plans/<int:kit_type_pk>/", plans.plan, name="plan"),
-    path("plans/<int:kit_type_pk>/amplifiers/<int:amplifier_pk>/", plans.accept_limit, name="accept_limit"),
+    path(
+        "plans/<int:kit_type_pk>/amplifiers/<int:amplifier_pk>/",
+        plans.accept_limit,
+        name="accept_limit",
+    ),
 ]

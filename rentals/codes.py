@@ -1,13 +1,15 @@
 """Codes on labels: building, reading and printing them.
 
-A code is a prefix letter, a number of at least four digits and one check character: ``K0014E``. The prefix says
-what the label sticks to (K a kit, P a part, L a lead); the number only ever uses the digits 0 to 9, so that letters
-and digits cannot be confused inside it, and a person types six characters. The check character is that of
-ISO 7064, system MOD 37,36, over prefix and number: it finds every single wrong character and nearly all swaps of
-neighbours, so a mistyped code is refused and never taken for another kit.
+A code is a prefix letter, a number of at least four digits and one check character: ``K0014E``. The
+prefix says what the label sticks to (K a kit, P a part, L a lead); the number only ever uses the
+digits 0 to 9, so that letters and digits cannot be confused inside it, and a person types six
+characters. The check character is that of ISO 7064, system MOD 37,36, over prefix and number: it
+finds every single wrong character and nearly all swaps of neighbours, so a mistyped code is refused
+and never taken for another kit.
 
-The check character may itself be one of O, 0, I or 1. It is not guessed either: the labels print it in a face that
-tells these apart, and a code typed with its look-alike is refused with a sentence that says so.
+The check character may itself be one of O, 0, I or 1. It is not guessed either: the labels print it
+in a face that tells these apart, and a code typed with its look-alike is refused with a sentence
+that says so.
 """
 
 import re
@@ -29,7 +31,8 @@ _SHAPE = re.compile(rf"([A-Z])([0-9]{{{MIN_DIGITS},{MAX_DIGITS}}})([0-9A-Z])")
 _LOOK_ALIKES = {"O": "0", "0": "O", "I": "1", "1": "I"}
 _SEPARATORS = re.compile(r"[\s\u00ad\u200b-\u200f\u202a-\u202e\u2060\ufeff._]+")
 _WANTED = (
-    "A code is K (kit), P (part) or L (lead), then at least four digits, then one check character, as in K 0014 E."
+    "A code is K (kit), P (part) or L (lead), then at least four digits, then one check character,"
+    " as in K 0014 E."
 )
 
 
@@ -44,7 +47,8 @@ class NotACode(ValueError):
 def make_code(prefix: str, number: int) -> str:
     """The code of one number under a prefix, check character included (ISO 7064 MOD 37,36).
 
-    Raises ValueError for a prefix other than K, P or L, and for a number below 1 or of more than nine digits.
+    Raises ValueError for a prefix other than K, P or L, and for a number below 1 or of more than
+    nine digits.
     """
     if prefix not in PREFIXES:
         raise ValueError(f"prefix must be one of {', '.join(PREFIXES)}, not {prefix!r}")
@@ -57,9 +61,10 @@ def make_code(prefix: str, number: int) -> str:
 def parse_code(text: str) -> str:
     """The code in what was typed or scanned, as ``make_code`` wrote it.
 
-    Case, spaces, hyphens and invisible characters do not matter, full-width letters and digits count as plain ones,
-    and the address from a QR code (``https://.../s/CODE``) is as good as the code. Raises NotACode for all else,
-    a letter standing where only a digit can be included: it is refused, not read as the digit it resembles.
+    Case, spaces, hyphens and invisible characters do not matter, full-width letters and digits
+    count as plain ones, and the address from a QR code (``https://.../s/CODE``) is as good as the
+    code. Raises NotACode for all else, a letter standing where only a digit can be included: it is
+    refused, not read as the digit it resembles.
     """
     if len(text) > MAX_SCAN_LENGTH:
         raise NotACode(f"This is too long to be a code. {_WANTED}")
@@ -98,7 +103,8 @@ def number_of(code: str) -> int:
 def grouped(code: str) -> str:
     """A well-formed code as it is printed and read aloud: ``K0014E`` becomes ``K 0014 E``.
 
-    Numbers of more than four digits are split from the right, ``K1234567X`` becomes ``K 123 4567 X``.
+    Numbers of more than four digits are split from the right, ``K1234567X`` becomes ``K 123 4567
+    X``.
     """
     number = code[1:-1]
     groups: list[str] = []
@@ -111,14 +117,17 @@ def grouped(code: str) -> str:
 def code_link(site_url: str, code: str) -> str:
     """The address that a label's QR code carries.
 
-    Scheme and host mean the same in capitals (RFC 3986 section 6.2.2.1), and the site answers ``/S/CODE`` like
-    ``/s/CODE``; in capitals the QR code uses its denser alphanumeric mode. A site below a path of its own keeps
-    that path as written, since paths may differ by case.
+    Scheme and host mean the same in capitals (RFC 3986 section 6.2.2.1), and the site answers
+    ``/S/CODE`` like ``/s/CODE``; in capitals the QR code uses its denser alphanumeric mode. A site
+    below a path of its own keeps that path as written, since paths may differ by case.
     """
     base = site_url.rstrip("/")
     parts = urlsplit(base)
     if parts.scheme not in ("http", "https") or not parts.netloc:
-        raise ValueError(f"the site address must start with http:// or https:// and name a host, not {site_url!r}")
+        raise ValueError(
+            "the site address must start with http:// or https:// and name a host, not"
+            f" {site_url!r}"
+        )
     return f"{base}/s/{code}" if parts.path else f"{base}/s/{code}".upper()
 
 
@@ -135,7 +144,9 @@ def _last_path_part(text: str) -> str:
 
 
 def _plain(text: str) -> str:
-    """Without separators, full-width forms folded, ASCII in capitals; other letters stay, to be refused."""
+    """Without separators, full-width forms folded, ASCII in capitals; other letters stay, to be
+    refused.
+    """
     folded = _SEPARATORS.sub("", unicodedata.normalize("NFKC", text))
     without_dashes = "".join(c for c in folded if unicodedata.category(c) != "Pd")
     return "".join(c.upper() if c.isascii() else c for c in without_dashes)
@@ -146,7 +157,10 @@ def _why_misshapen(code: str, shown: str) -> str:
     letters = sorted({c for c in number if c in "OI" or (c.isascii() and c.isalpha())})
     if code[:1] in PREFIXES and len(number) >= MIN_DIGITS and letters:
         named = " and ".join(letters)
-        return f"{_clipped(code)} has {named} where only digits can stand. Look at the label again. {_WANTED}"
+        return (
+            f"{_clipped(code)} has {named} where only digits can stand. Look at the label again."
+            f" {_WANTED}"
+        )
     return f"“{_clipped(shown)}” is not a code. {_WANTED}"
 
 
@@ -154,11 +168,13 @@ def _why_check_fails(code: str) -> str:
     twin = _LOOK_ALIKES.get(code[-1])
     if twin and mod_37_36.is_valid(code[:-1] + twin):
         return (
-            f"{grouped(code)} does not hold together: its last character looks like another one. "
-            "The letters O and I and the digits 0 and 1 are easily mistaken; look at the label again."
+            f"{grouped(code)} does not hold together: its last character looks like another one."
+            " The letters O and I and the digits 0 and 1 are easily mistaken; look at the label"
+            " again."
         )
     return (
-        f"{grouped(code)} does not hold together: one character is wrong or two are swapped. Look at the label again."
+        f"{grouped(code)} does not hold together: one character is wrong or two are swapped. Look"
+        " at the label again."
     )
 
 

@@ -6,7 +6,9 @@ from rentals.models import ContentsLine, Kit, Part
 
 
 def lacking(kit: Kit) -> list[str]:
-    """Sentences naming each part that is missing from the kit or damaged in it; empty for a complete kit."""
+    """Sentences naming each part that is missing from the kit or damaged in it; empty for a
+    complete kit.
+    """
     fitted: dict[str, list[Part]] = {}
     for part in kit.parts.all():
         fitted.setdefault(part.kind, []).append(part)
@@ -27,8 +29,12 @@ def lacking(kit: Kit) -> list[str]:
 
 
 def gate(kit: Kit) -> list[str]:
-    """Sentences naming what stands against issuing the kit: not cleared, incomplete. Empty means it may go out."""
+    """Sentences naming what stands against issuing the kit: not cleared, incomplete. Empty means it
+    may go out.
+    """
     said = []
     if not kit.cleared:
-        said.append(kit.not_cleared_reason or "It has not passed the bench since its last return: test it.")
+        said.append(
+            kit.not_cleared_reason or "It has not passed the bench since its last return: test it."
+        )
     return said + lacking(kit)

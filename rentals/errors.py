@@ -1,4 +1,6 @@
-"""Domain refusals: sentences for the person at the desk, raised by actions and shown beside the field they concern."""
+"""Domain refusals: sentences for the person at the desk, raised by actions and shown beside the
+field they concern.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
-"""The life of a kit as a table: which act may happen in which state, and what state it leaves. No Django here.
+"""The life of a kit as a table: which act may happen in which state, and what state it leaves. No
+Django here.
 
-A kit's state is never typed in: it follows from its events, and `follow` says how. Actions use the table to refuse an
-act, `manage.py verify` replays the events through it.
+A kit's state is never typed in: it follows from its events, and `follow` says how. Actions use the
+table to refuse an act, `manage.py verify` replays the events through it.
 """
 
 from __future__ import annotations
@@ -68,7 +69,9 @@ class Verb(StrEnum):
 
 @dataclass(frozen=True)
 class Standing:
-    """What a kit's events say of it: state, cleared for issue, override in force, state a hold returns to."""
+    """What a kit's events say of it: state, cleared for issue, override in force, state a hold
+    returns to.
+    """
 
     state: KitState | None = None
     cleared: bool = False
@@ -142,7 +145,12 @@ def _moved(standing: Standing, verb: Verb, state: KitState) -> Standing:
         if verb is Verb.PACKED and not (standing.cleared or standing.overridden):
             raise NotAllowed("a kit that is neither cleared nor overridden cannot be packed")
         gone = verb in (Verb.LOST, Verb.RETIRED)
-        return replace(standing, state=_PLAIN_MOVES[verb], cleared=standing.cleared and not gone, held_from=None)
+        return replace(
+            standing,
+            state=_PLAIN_MOVES[verb],
+            cleared=standing.cleared and not gone,
+            held_from=None,
+        )
     match verb:
         case Verb.UNASSIGNED:
             home = KitState.SHELF if standing.cleared else KitState.BENCH
@@ -150,7 +158,8 @@ def _moved(standing: Standing, verb: Verb, state: KitState) -> Standing:
         case Verb.OVERRIDDEN:
             return replace(standing, overridden=True)
         case Verb.ARRIVED:
-            # Every return takes the clearance away: nobody knows what happened to the kit out there.
+            # Every return takes the clearance away: nobody knows what happened to the kit out
+            # there.
             return Standing(state=KitState.CHECK)
         case Verb.CLEARED:
             home = KitState.SHELF if state is KitState.BENCH else state

@@ -1,7 +1,8 @@
-"""Words, tones and shapes of every state shown on a screen: plain data, so that a state looks the same everywhere.
+"""Words, tones and shapes of every state shown on a screen: plain data, so that a state looks the
+same everywhere.
 
-A state is a word first, then a shape, then a tint. The shape is an SVG path in a 16 x 16 box, drawn by
-``templates/_parts/_state.html``; the tone names the stylesheet rule ``state-<tone>``.
+A state is a word first, then a shape, then a tint. The shape is an SVG path in a 16 x 16 box, drawn
+by ``templates/_parts/_state.html``; the tone names the stylesheet rule ``state-<tone>``.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ _DISC = "M8 1.5A6.5 6.5 0 1 1 8 14.5A6.5 6.5 0 1 1 8 1.5Z"
 _RING = _DISC + "M8 4A4 4 0 1 0 8 12A4 4 0 1 0 8 4Z"
 
 SHAPES = {
-    # All shapes are filled areas, wound so that an inner outline cuts a hole: they survive a black and white print.
+    # All shapes are filled areas, wound so that an inner outline cuts a hole: they survive a black
+    # and white print.
     "tick": "M1.5 8.5L3.5 6.5L6.5 9.5L12.5 3L14.5 5L6.5 13.5Z",
     "disc": _DISC,
     "ring": _RING,
@@ -20,7 +22,10 @@ SHAPES = {
     "out": "M1.5 6H8V2L14.5 8L8 14V10H1.5Z",
     "in": "M14.5 6H8V2L1.5 8L8 14V10H14.5Z",
     "triangle": "M8 1.5L15 14.5H1ZM7 6V10H9V6ZM7 11.2V13H9V11.2Z",
-    "cross": "M3.6 1.5L8 5.9L12.4 1.5L14.5 3.6L10.1 8L14.5 12.4L12.4 14.5L8 10.1L3.6 14.5L1.5 12.4L5.9 8L1.5 3.6Z",
+    "cross": (
+        "M3.6 1.5L8 5.9L12.4 1.5L14.5 3.6L10.1 8L14.5 12.4L12.4 14.5L8 10.1L3.6 14.5L1.5 12.4L5.9"
+        " 8L1.5 3.6Z"
+    ),
     "bars": "M2.5 2H6.5V14H2.5ZM9.5 2H13.5V14H9.5Z",
     "dash": "M2 6.5H14V9.5H2Z",
     "turn": "M8 1.5A6.5 6.5 0 0 1 14.5 8H12A4 4 0 1 0 8 12V9L13 13L8 16V14.5A6.5 6.5 0 1 1 8 1.5Z",
@@ -31,7 +36,9 @@ SHAPES = {
 
 @dataclass(frozen=True)
 class Mark:
-    """How one state is shown: ``word`` for eye and ear, ``tone`` for the tint, ``shape`` for black and white."""
+    """How one state is shown: ``word`` for eye and ear, ``tone`` for the tint, ``shape`` for black
+    and white.
+    """
 
     word: str
     tone: str
@@ -47,8 +54,9 @@ def _marks(tone: str, shape: str, **words: str) -> dict[str, Mark]:
     return {key: Mark(word, tone, shape) for key, word in words.items()}
 
 
-# Tones: ready (nothing stands in the way), due (someone at the desk must act), away (out of the house), warn (look
-# closer, or late), wrong (faulty or failed), quiet (at rest, over, or not yet begun).
+# Tones: ready (nothing stands in the way), due (someone at the desk must act), away (out of the
+# house), warn (look closer, or late), wrong (faulty or failed), quiet (at rest, over, or not yet
+# begun).
 MARKS: dict[str, Mark] = {
     # A kit
     **_marks("ready", "tick", cleared="cleared"),
@@ -114,10 +122,11 @@ MARKS: dict[str, Mark] = {
 
 
 def mark_of(state: str, label: str = "") -> Mark:
-    """The mark of a state key, ``"away"`` or with its family ``"return.open"``; ``label`` replaces the word.
+    """The mark of a state key, ``"away"`` or with its family ``"return.open"``; ``label`` replaces
+    the word.
 
-    Case, spaces and hyphens do not matter ("not fit" is ``not_fit``). An unknown key keeps its word and gets the
-    quiet ring, so that a new state is readable before it has a mark of its own.
+    Case, spaces and hyphens do not matter ("not fit" is ``not_fit``). An unknown key keeps its word
+    and gets the quiet ring, so that a new state is readable before it has a mark of its own.
     """
     key = str(state).strip().lower().replace(" ", "_").replace("-", "_")
     mark = MARKS.get(key) or MARKS.get(key.rpartition(".")[2])
@@ -128,7 +137,9 @@ def mark_of(state: str, label: str = "") -> Mark:
 
 @dataclass(frozen=True)
 class ScoreMark:
-    """A score as shown: ``band`` (passes, retest, fails, not_judged), its word, the number as text, the bar's width."""
+    """A score as shown: ``band`` (passes, retest, fails, not_judged), its word, the number as text,
+    the bar's width.
+    """
 
     band: str
     word: str
@@ -141,7 +152,9 @@ FAILS_TO = 5.0
 
 
 def score_band(score: float | None) -> str:
-    """``passes`` from 95, ``fails`` to 5, ``retest`` between, ``not_judged`` for None (measurement's own limits)."""
+    """``passes`` from 95, ``fails`` to 5, ``retest`` between, ``not_judged`` for None
+    (measurement's own limits).
+    """
     if score is None:
         return "not_judged"
     if score >= PASSES_FROM:
@@ -152,9 +165,10 @@ def score_band(score: float | None) -> str:
 def score_mark(score: float | None) -> ScoreMark:
     """How a score from 0 to 100 is shown.
 
-    The number is rounded to a whole one, or to as few decimals as keep it on its own side of the limits and short of
-    certainty: 94.7 is shown as 94.7 and never as a 95 that would contradict the word "retest", 99.6 never as 100;
-    beyond 99.9 it is ">99.9", below 0.1 "<0.1". Raises ValueError outside 0 to 100.
+    The number is rounded to a whole one, or to as few decimals as keep it on its own side of the
+    limits and short of certainty: 94.7 is shown as 94.7 and never as a 95 that would contradict the
+    word "retest", 99.6 never as 100; beyond 99.9 it is ">99.9", below 0.1 "<0.1". Raises ValueError
+    outside 0 to 100.
     """
     band = score_band(score)
     if score is None:

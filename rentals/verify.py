@@ -1,4 +1,6 @@
-"""Does the history still say what it said? Every hash chain, and every kit's state against its events."""
+"""Does the history still say what it said? Every hash chain, and every kit's state against its
+events.
+"""
 
 from __future__ import annotations
 
@@ -56,7 +58,14 @@ def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> I
 
 def _frozen_lists() -> Iterator[str]:
     """A packing list that was frozen must still be the one that went out."""
-    loans = Loan.objects.exclude(packing_list_hash="").select_related("kit").prefetch_related("packing_lines")
+    loans = (
+        Loan.objects.exclude(packing_list_hash="")
+        .select_related("kit")
+        .prefetch_related("packing_lines")
+    )
     for loan in loans.iterator(chunk_size=500):
         if list_hash(loan) != loan.packing_list_hash:
-            yield f"{loan.kit.code}: the packing list of loan {loan.pk} was changed after it was frozen."
+            yield (
+                f"{loan.kit.code}: the packing list of loan {loan.pk} was changed after it was"
+                " frozen."
+            )

@@ -6,15 +6,33 @@ import shutil
 from collections.abc import Iterator
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    expect,
+    sync_playwright,
+)
 
 LAPTOP = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
-HOW_TO_GET = "Chromium is missing: run `sudo apt-get install chromium` (or install Chrome), or set KITDESK_CHROMIUM."
+NAMES = (
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+    "chrome",
+    "msedge",
+)
+HOW_TO_GET = (
+    "Chromium is missing: run `sudo apt-get install chromium` (or install Chrome), or set"
+    " KITDESK_CHROMIUM."
+)
 # A page that is right does not use it up; a machine busy with other work must not fail one that is.
 PATIENCE_MS = 20_000
-# Without these Chromium calls home at every start, which a closed network answers with a flood of refusals.
+# Without these Chromium calls home at every start, which a closed network answers with a flood of
+# refusals.
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -60,15 +78,18 @@ class Complaints(list[str]):
 
 
 def faults(page: Page) -> list[str]:
-    """What is wrong with an open page: accessibility rules that it breaks (axe), and sideways scroll.
+    """What is wrong with an open page: accessibility rules that it breaks (axe), and sideways
+    scroll.
 
-    Say before the call what the page must show: a click returns before the next page is there, and the old one would be
-    looked at, or go away under the look.
+    Say before the call what the page must show: a click returns before the next page is there, and
+    the old one would be looked at, or go away under the look.
     """
     page.wait_for_load_state()
     found = [
         f"{rule['id']}: {rule['help']} at {[node['target'] for node in rule['nodes']]}"
         for rule in Axe().run(page).response["violations"]
     ]
-    wide, seen = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
+    wide, seen = page.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
     return found + ([f"scrolls sideways: {wide} px on {seen} px"] if wide > seen else [])

@@ -23,11 +23,16 @@ def _on_postgres() -> bool:
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
-    """A test whose browser or database is not here is skipped with the cure, or fails when it was asked for."""
+    """A test whose browser or database is not here is skipped with the cure, or fails when it was
+    asked for.
+    """
     if item.get_closest_marker("browser") and browser_driver.chromium_path() is None:
         _lacking("browser", browser_driver.HOW_TO_GET)
     if item.get_closest_marker("postgres") and not _on_postgres():
-        _lacking("postgres", "needs PostgreSQL: run `python3 manage.py test`, or set DATABASE_URL=postgres://...")
+        _lacking(
+            "postgres",
+            "needs PostgreSQL: run `python3 manage.py test`, or set DATABASE_URL=postgres://...",
+        )
 
 
 def _lacking(what: str, cure: str) -> None:
@@ -46,7 +51,9 @@ def own_folders(settings, tmp_path: Path) -> None:
 @pytest.fixture
 def owner(db) -> User:
     """The owner's account, with all rights."""
-    return User.objects.create_superuser(OWNER_NAME, "owner@desk.example", OWNER_PASSWORD, first_name="Ada")
+    return User.objects.create_superuser(
+        OWNER_NAME, "owner@desk.example", OWNER_PASSWORD, first_name="Ada"
+    )
 
 
 @pytest.fixture
@@ -71,7 +78,9 @@ def smtp_server(settings) -> Iterator[SmtpServer]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[object]:
-    """Chromium, started once. Its driver runs an event loop, so Django must be told that this is no async code."""
+    """Chromium, started once. Its driver runs an event loop, so Django must be told that this is no
+    async code.
+    """
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     try:
         with browser_driver.running_browser() as running:
@@ -82,12 +91,18 @@ def browser() -> Iterator[object]:
 
 @pytest.fixture
 def open_page(browser, live_server, transactional_db) -> Iterator[Callable[..., object]]:
-    """``open_page(client=None, size=LAPTOP, **context_options)`` gives a page whose relative addresses are the live
-    server's; with a client, its sign-in is taken over. Script errors and policy violations fail the test at its end."""
+    """``open_page(client=None, size=LAPTOP, **context_options)`` gives a page whose relative
+    addresses are the live server's; with a client, its sign-in is taken over. Script errors and
+    policy violations fail the test at its end.
+    """
     complaints = browser_driver.Complaints()
     contexts = []
 
-    def opened(client: Client | None = None, size: dict[str, int] = browser_driver.LAPTOP, **options: object):
+    def opened(
+        client: Client | None = None,
+        size: dict[str, int] = browser_driver.LAPTOP,
+        **options: object,
+    ):
         context = browser.new_context(base_url=live_server.url, viewport=size, **options)
         contexts.append(context)
         context.set_default_timeout(browser_driver.PATIENCE_MS)

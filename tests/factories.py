@@ -1,4 +1,6 @@
-"""Rows for tests: fixed sequences, no chance. Kits are built by the real actions, so their events are true."""
+"""Rows for tests: fixed sequences, no chance. Kits are built by the real actions, so their events
+are true.
+"""
 
 from __future__ import annotations
 
@@ -66,7 +68,9 @@ class ElectrodeBatchFactory(factory.django.DjangoModelFactory):
 
 
 class KitTypeFactory(factory.django.DjangoModelFactory):
-    """A kit type with the usual contents: five serial parts, electrodes that are used up, bands and a box."""
+    """A kit type with the usual contents: five serial parts, electrodes that are used up, bands and
+    a box.
+    """
 
     class Meta:
         model = KitType

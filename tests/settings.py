@@ -9,7 +9,14 @@ _folder = tempfile.mkdtemp(prefix="kitdesk-tests-")
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
 os.environ["KITDESK_VAR"] = _folder
 os.environ["SECRET_KEY"] = "only for tests " * 4
-for _name in ("EMAIL_URL", "SITE_URL", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "TRUSTED_PROXY", "DEBUG"):
+for _name in (
+    "EMAIL_URL",
+    "SITE_URL",
+    "ALLOWED_HOSTS",
+    "CSRF_TRUSTED_ORIGINS",
+    "TRUSTED_PROXY",
+    "DEBUG",
+):
     os.environ.pop(_name, None)
 
 from kitdesk.settings import *  # noqa: E402, F403
@@ -26,6 +33,9 @@ DATABASES["default"]["CONN_MAX_AGE"] = 0
 STATIC_ROOT = VAR / "static"
 STATIC_ROOT.mkdir()
 if "sqlite" in DATABASES["default"]["ENGINE"]:
-    # A file, as in real life: the live server's threads then meet real locks. Its safety at power cuts is not needed.
+    # A file, as in real life: the live server's threads then meet real locks. Its safety at power
+    # cuts is not needed.
     DATABASES["default"]["TEST"] = {"NAME": str(VAR / "test.sqlite3")}
-    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    DATABASES["default"]["OPTIONS"]["init_command"] = (
+        "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    )

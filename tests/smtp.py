@@ -30,10 +30,11 @@ class Received:
 class SmtpServer:
     """Change the attributes between mails to change the behaviour.
 
-    ``refuse`` maps an address to the whole reply its RCPT gets ("550 no such box", "451 try later"); ``data_reply`` is
-    the reply after the mail's end instead of 250; ``delay_s`` waits before the mail is taken, ``mute_s`` between
-    taking it and saying so; ``drop`` hangs up after the mail's end without any reply ("after-data") or as soon as a
-    recipient is named ("at-recipient").
+    ``refuse`` maps an address to the whole reply its RCPT gets ("550 no such box", "451 try
+    later"); ``data_reply`` is the reply after the mail's end instead of 250; ``delay_s`` waits
+    before the mail is taken, ``mute_s`` between taking it and saying so; ``drop`` hangs up after
+    the mail's end without any reply ("after-data") or as soon as a recipient is named
+    ("at-recipient").
     """
 
     host: str = "127.0.0.1"
@@ -62,7 +63,9 @@ class SmtpServer:
             await asyncio.sleep(self.delay_s)
         if self.data_reply is not None:
             return self.data_reply
-        self.received.append(Received(envelope.mail_from or "", tuple(envelope.rcpt_tos), envelope.content or b""))
+        self.received.append(
+            Received(envelope.mail_from or "", tuple(envelope.rcpt_tos), envelope.content or b"")
+        )
         if self.mute_s:
             await asyncio.sleep(self.mute_s)
         return self._hang_up(server) if self.drop == "after-data" else "250 OK"
@@ -85,7 +88,9 @@ def free_port() -> int:
 def running_smtp_server():
     """Start an SmtpServer in a thread of its own; stop it at the end."""
     server = SmtpServer(port=free_port())
-    controller = Controller(server, hostname=server.host, port=server.port, data_size_limit=64 * 1024 * 1024)
+    controller = Controller(
+        server, hostname=server.host, port=server.port, data_size_limit=64 * 1024 * 1024
+    )
     controller.start()
     try:
         yield server

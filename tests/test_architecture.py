@@ -56,9 +56,17 @@ def _imports(path: Path) -> set[str]:
 
 def test_the_arrows_point_one_way():
     checked = subprocess.run(
-        [sys.executable, "-c", "from importlinter.cli import lint_imports_command as run; run()", "--no-cache"],
-        cwd=ROOT, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-c",
+            "from importlinter.cli import lint_imports_command as run; run()",
+            "--no-cache",
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert checked.returncode == 0, checked.stdout + checked.stderr
     assert "0 broken" in checked.stdout
 
@@ -66,14 +74,22 @@ def test_the_arrows_point_one_way():
 @pytest.mark.parametrize("folder", PURE)
 def test_the_pure_rooms_name_no_django_anywhere(folder):
     for path in _sources(folder):
-        outside = {name for name in _imports(path) if name.partition(".")[0] in ("django", "kitdesk", "django_tasks")}
+        outside = {
+            name
+            for name in _imports(path)
+            if name.partition(".")[0] in ("django", "kitdesk", "django_tasks")
+        }
         assert not outside, f"{path.relative_to(ROOT)} imports {sorted(outside)}"
 
 
 def test_the_pure_rooms_work_where_there_is_no_django():
     roots = [folder.replace("/", ".") for folder in PURE]
     done = subprocess.run(
-        [sys.executable, "-c", BLOCKED, *roots], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-c", BLOCKED, *roots],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) >= 3
@@ -81,32 +97,57 @@ def test_the_pure_rooms_work_where_there_is_no_django():
 
 def test_rentals_never_looks_at_the_bench_or_the_project():
     for path in _sources("rentals"):
-        upward = {name for name in _imports(path) if name.partition(".")[0] in ("readiness", "kitdesk")}
+        upward = {
+            name for name in _imports(path) if name.partition(".")[0] in ("readiness", "kitdesk")
+        }
         assert not upward, f"{path.relative_to(ROOT)} imports {sorted(upward)}"
 
 
 @pytest.mark.parametrize("room", ["rentals", "readiness"])
 def test_screens_change_nothing_by_themselves(room):
     """Views and forms write only through actions: no save, create, update or delete on a row."""
-    writing = {"save", "create", "bulk_create", "update_or_create", "get_or_create", "bulk_update", "delete"}
+    writing = {
+        "save",
+        "create",
+        "bulk_create",
+        "update_or_create",
+        "get_or_create",
+        "bulk_update",
+        "delete",
+    }
     for path in _sources(room):
         if "views" not in path.parts and path.stem != "views":
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in writing:
-                assert _writes_no_row(node.func), f"{path.relative_to(ROOT)}:{node.lineno} calls .{node.func.attr}()"
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Attribute)
+                and node.func.attr in writing
+            ):
+                assert _writes_no_row(node.func), (
+                    f"{path.relative_to(ROOT)}:{node.lineno} calls .{node.func.attr}()"
+                )
 
 
 def _writes_no_row(call: ast.Attribute) -> bool:
     """A file storage, an image or a session also has save() and delete(); those are no rows."""
     owner = call.value
-    name = owner.id if isinstance(owner, ast.Name) else owner.attr if isinstance(owner, ast.Attribute) else ""
+    name = (
+        owner.id
+        if isinstance(owner, ast.Name)
+        else owner.attr
+        if isinstance(owner, ast.Attribute)
+        else ""
+    )
     return name.endswith(("storage", "image", "session", "workbook", "book"))
 
 
 @pytest.mark.parametrize("room", ROOMS)
 def test_no_file_grows_beyond_what_one_reads_in_one_go(room):
-    sizes = {path.relative_to(ROOT): len(path.read_text(encoding="utf-8").splitlines()) for path in _sources(room)}
+    sizes = {
+        path.relative_to(ROOT): len(path.read_text(encoding="utf-8").splitlines())
+        for path in _sources(room)
+    }
     assert sizes
     too_long = {str(path): lines for path, lines in sizes.items() if lines > LONGEST_FILE}
     assert not too_long, f"longer than {LONGEST_FILE} lines: {too_long}"
@@ -118,7 +159,11 @@ def test_no_function_grows_beyond_one_screen(room):
     for path in _sources(room):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
-                start = node.body[1].lineno if ast.get_docstring(node) and len(node.body) > 1 else node.body[0].lineno
+                start = (
+                    node.body[1].lineno
+                    if ast.get_docstring(node) and len(node.body) > 1
+                    else node.body[0].lineno
+                )
                 lines = (node.end_lineno or start) - start + 1
                 if lines > LONGEST_FUNCTION:
                     too_long.append(f"{path.relative_to(ROOT)}:{node.lineno} {node.name} ({lines})")
@@ -127,5 +172,9 @@ def test_no_function_grows_beyond_one_screen(room):
 
 @pytest.mark.parametrize("room", ["kitdesk", "rentals", "readiness"])
 def test_no_drawer_for_everything(room):
-    vague = [path for path in _sources(room) if path.stem in ("utils", "helpers", "common", "misc", "signals")]
+    vague = [
+        path
+        for path in _sources(room)
+        if path.stem in ("utils", "helpers", "common", "misc", "signals")
+    ]
     assert not vague

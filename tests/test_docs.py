@@ -22,7 +22,11 @@ def _settings_in_table() -> set[str]:
 
 def _settings_read() -> set[str]:
     """First arguments of env.str(...), env.bool(...) and the like in the settings."""
-    calls = [node for node in ast.walk(ast.parse(_text("kitdesk/settings.py"))) if isinstance(node, ast.Call)]
+    calls = [
+        node
+        for node in ast.walk(ast.parse(_text("kitdesk/settings.py")))
+        if isinstance(node, ast.Call)
+    ]
     return {
         call.args[0].value
         for call in calls
@@ -46,7 +50,9 @@ def test_every_setting_of_the_table_is_read_and_every_one_read_is_in_the_table()
 
 @pytest.mark.parametrize("name", DOCS)
 def test_every_file_that_is_named_exists(name):
-    named = re.findall(r"`((?:kitdesk|rentals|readiness|templates|static|tests)/[\w/.-]*)`", _text(name))
+    named = re.findall(
+        r"`((?:kitdesk|rentals|readiness|templates|static|tests)/[\w/.-]*)`", _text(name)
+    )
     missing = [path for path in named if not (ROOT / path).exists()]
     assert not missing, f"{name} names {missing}"
 
@@ -56,12 +62,26 @@ def test_options_of_the_two_commands_are_those_of_the_table():
 
     table = _text("README.md").partition("| option of")[2].partition("\n\n")[0]
     named = set(re.findall(r"^\| `(--[a-z-]+)", table, re.MULTILINE))
-    usual = {"--help", "--version", "--verbosity", "--settings", "--pythonpath", "--traceback", "--no-color",
-             "--force-color", "--skip-checks"}  # fmt: skip
+    usual = {
+        "--help",
+        "--version",
+        "--verbosity",
+        "--settings",
+        "--pythonpath",
+        "--traceback",
+        "--no-color",
+        "--force-color",
+        "--skip-checks",
+    }
     offered = set()
     for module in (demo, start):
         parser = module.Command().create_parser("manage.py", "x")
-        offered |= {option for action in parser._actions for option in action.option_strings if option[:2] == "--"}
+        offered |= {
+            option
+            for action in parser._actions
+            for option in action.option_strings
+            if option[:2] == "--"
+        }
     assert named == offered - usual
 
 

@@ -16,7 +16,11 @@ TRUTH = json.loads((FIXTURES / "captures" / "truth.json").read_text(encoding="ut
 @pytest.mark.parametrize("name", sorted(TRUTH))
 def test_a_sample_capture_scores_as_it_is(name):
     report = score_file(FIXTURES / "captures" / name).to_json()
-    assert (report["kit"], report["test"], report["verdict"]) == ("K0001O", TRUTH[name]["test"], TRUTH[name]["verdict"])
+    assert (report["kit"], report["test"], report["verdict"]) == (
+        "K0001O",
+        TRUTH[name]["test"],
+        TRUTH[name]["verdict"],
+    )
     assert [found["code"] for found in report["findings"]] == TRUTH[name]["findings"]
 
 

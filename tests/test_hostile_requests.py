@@ -36,10 +36,19 @@ NONSENSE = [
     "K0001O",
     "x" * 4000,
 ]
-BYTES = [b"", b"\x00" * 64, b"PK\x03\x04junk", b"\x89PNG\r\n\x1a\n", b"\xff\xfe" + b"a\x00" * 50, b"a,b\n1,2\n"]
+BYTES = [
+    b"",
+    b"\x00" * 64,
+    b"PK\x03\x04junk",
+    b"\x89PNG\r\n\x1a\n",
+    b"\xff\xfe" + b"a\x00" * 50,
+    b"a,b\n1,2\n",
+]
 
 
-def patterns(resolver: URLResolver, spaces: tuple[str, ...] = ()) -> Iterator[tuple[str, URLPattern]]:
+def patterns(
+    resolver: URLResolver, spaces: tuple[str, ...] = ()
+) -> Iterator[tuple[str, URLPattern]]:
     """Every named address of our own screens."""
     for entry in resolver.url_patterns:
         if isinstance(entry, URLResolver):
@@ -74,21 +83,81 @@ def filled(entry: URLPattern, chance: random.Random, *, real: bool) -> dict[str,
             kit = Kit.objects.order_by("?").first() if place == "code" else None
             values[place] = kit.code if kit else Kit.objects.first().parts.first().code
         else:
-            values[place] = "csv" if real else chance.choice([text for text in NONSENSE if text.strip("/ ")][:9])
+            values[place] = (
+                "csv"
+                if real
+                else chance.choice([text for text in NONSENSE if text.strip("/ ")][:9])
+            )
     return values
 
 
 def names_of_fields() -> list[str]:
     """Names that our forms look for, with some that they do not."""
     return [
-        "q", "page", "state", "kind", "place", "show", "next", "form_key", "kit", "kit_type", "count", "note", "serial",
-        "part", "to", "reason", "quantity", "batch_number", "expires_on", "counted", "name", "currency", "tick", "scan",
-        "parcel_mass_g", "tracking_number", "carrier", "due_on", "amount", "text", "finish", "do", "shown", "sheet",
-        "start", "code", "email", "subject", "body_text", "test", "unit", "rate_hz", "volts", "part_kind", "days",
-        "starts_on", "ends_on", "post_by", "return_by", "deposit", "country", "messages", "columns", "still",
-        "to_address", "window_start_s", "battery_v", "street", "order", "tracked_by", "mass_g", "replacement_price",
+        "q",
+        "page",
+        "state",
+        "kind",
+        "place",
+        "show",
+        "next",
+        "form_key",
+        "kit",
+        "kit_type",
+        "count",
+        "note",
+        "serial",
+        "part",
+        "to",
+        "reason",
+        "quantity",
+        "batch_number",
+        "expires_on",
+        "counted",
+        "name",
+        "currency",
+        "tick",
+        "scan",
+        "parcel_mass_g",
+        "tracking_number",
+        "carrier",
+        "due_on",
+        "amount",
+        "text",
+        "finish",
+        "do",
+        "shown",
+        "sheet",
+        "start",
+        "code",
+        "email",
+        "subject",
+        "body_text",
+        "test",
+        "unit",
+        "rate_hz",
+        "volts",
+        "part_kind",
+        "days",
+        "starts_on",
+        "ends_on",
+        "post_by",
+        "return_by",
+        "deposit",
+        "country",
+        "messages",
+        "columns",
+        "still",
+        "to_address",
+        "window_start_s",
+        "battery_v",
+        "street",
+        "order",
+        "tracked_by",
+        "mass_g",
+        "replacement_price",
         "wording",
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize("address", sorted(ADDRESSES))
@@ -100,7 +169,9 @@ def test_nonsense_is_answered_in_words(signed_in, desk, address):
             url = reverse(name, kwargs=filled(entry, chance, real=real))
         except Exception:  # an address that cannot even be written is none that can be asked for
             continue
-        data = {field: chance.choice(NONSENSE) for field in names_of_fields()} | {"form_key": str(uuid.uuid4())}
+        data = {field: chance.choice(NONSENSE) for field in names_of_fields()} | {
+            "form_key": str(uuid.uuid4())
+        }
         files = {
             field: SimpleUploadedFile(chance.choice(NONSENSE)[:90] or "x", chance.choice(BYTES))
             for field in ("file", "files", "photo")
@@ -111,15 +182,21 @@ def test_nonsense_is_answered_in_words(signed_in, desk, address):
             signed_in.get(url, data, headers={"HX-Request": "true"}),
             signed_in.post(url, data),
             signed_in.post(url, data | files),
-            signed_in.post(url, b"\x00\xff not a form", content_type="multipart/form-data; boundary=x"),
+            signed_in.post(
+                url, b"\x00\xff not a form", content_type="multipart/form-data; boundary=x"
+            ),
         ):
             assert answer.status_code < 500, f"{answer.status_code} at {url}"
 
 
-OPEN_TO_STRANGERS = {"rentals:calendar_feed"}  # whoever holds the private link; its own tests try wrong ones
+OPEN_TO_STRANGERS = {
+    "rentals:calendar_feed"
+}  # whoever holds the private link; its own tests try wrong ones
 
 
-@pytest.mark.parametrize("address", sorted(key for key in ADDRESSES if ADDRESSES[key][0] not in OPEN_TO_STRANGERS))
+@pytest.mark.parametrize(
+    "address", sorted(key for key in ADDRESSES if ADDRESSES[key][0] not in OPEN_TO_STRANGERS)
+)
 def test_strangers_get_nothing_but_the_way_to_sign_in(owner, desk, address):
     name, entry = ADDRESSES[address]
     url = reverse(name, kwargs=filled(entry, random.Random(address), real=True))

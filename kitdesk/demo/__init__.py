@@ -1,1 +1,3 @@
-"""The demo: a wholly invented music college lends kits to the string players of a distance course."""
+"""The demo: a wholly invented music college lends kits to the string players of a distance
+course.
+"""

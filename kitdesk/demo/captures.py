@@ -11,7 +11,7 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from readiness.signal.simulate import Bench, Fault, csv_bytes, edf_bytes, simulate
+from readiness.signal.simulator.captures import Bench, Fault, csv_bytes, edf_bytes, simulate
 
 TESTS = ("still", "flex", "lift")
 
@@ -44,7 +44,9 @@ def make(wanted: Wanted) -> bytes:
         seed=wanted.seed,
         rate_hz=1024.0,
     )
-    made = simulate(wanted.test, bench, wanted.faults, np.random.default_rng(wanted.seed), kit=wanted.kit)
+    made = simulate(
+        wanted.test, bench, wanted.faults, np.random.default_rng(wanted.seed), kit=wanted.kit
+    )
     made = replace(made, capture=replace(made.capture, taken=wanted.taken))
     return edf_bytes(made) if wanted.edf else csv_bytes(made)
 

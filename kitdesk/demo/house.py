@@ -33,10 +33,14 @@ def practice() -> None:
 
 
 def stock(owner: AbstractUser, at: datetime, today: date) -> dict[str, StockItem]:
-    """Counted stock as it was before the first run, by name; one batch has run out since, one is close to it."""
+    """Counted stock as it was before the first run, by name; one batch has run out since, one is
+    close to it.
+    """
     items = {}
     for line in scenario.COUNTED_LINES:
-        item = StockItem(name=line.name, kind=line.kind, by_batch=line.by_batch, reorder_point=line.reorder_at)
+        item = StockItem(
+            name=line.name, kind=line.kind, by_batch=line.by_batch, reorder_point=line.reorder_at
+        )
         item.shelf = line.shelf
         items[line.name] = save_item(item, actor=owner, at=at)
         if line.in_stock:
@@ -51,7 +55,14 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
     """The contents list, in packing order."""
     made = save_kit_type(KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE))
     for kind, name, price, grams, bag in scenario.SERIAL_LINES:
-        line = ContentsLine(kit_type=made, part_kind=kind, name=name, tracked_by="serial", mass_g=grams, inner_bag=bag)
+        line = ContentsLine(
+            kit_type=made,
+            part_kind=kind,
+            name=name,
+            tracked_by="serial",
+            mass_g=grams,
+            inner_bag=bag,
+        )
         line.replacement_price = scenario.price(price)
         line.origin = scenario.MADE_IN.get(kind, scenario.PRACTICE["country"])
         save_line(line)
@@ -76,8 +87,16 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
 
 def part(kind: str, number: int, owner: AbstractUser, at: datetime) -> Part:
     """One bought part; serials are the practice's own marks."""
-    marks = {"amplifier": "AM", "battery_pack": "BP", "charger": "CH", "lead_set": "LS", "licence_key": "LK"}
-    made = register_part(kind, f"{marks[kind]}-{number:04d}", actor=owner, at=at, bought_on=at.date())
+    marks = {
+        "amplifier": "AM",
+        "battery_pack": "BP",
+        "charger": "CH",
+        "lead_set": "LS",
+        "licence_key": "LK",
+    }
+    made = register_part(
+        kind, f"{marks[kind]}-{number:04d}", actor=owner, at=at, bought_on=at.date()
+    )
     if isinstance(made, LeadSet):
         for lead in made.leads.all():
             lead.colour = scenario.COLOURS[lead.role]
@@ -99,7 +118,9 @@ def kits(type_: KitType, count: int, owner: AbstractUser, at: datetime) -> list[
     return made
 
 
-def run(type_: KitType, name: str, first: date, people: list[tuple[str, str, str, str, str]]) -> list[Enrolment]:
+def run(
+    type_: KitType, name: str, first: date, people: list[tuple[str, str, str, str, str]]
+) -> list[Enrolment]:
     """A course run of ten weeks with its students enrolled."""
     made = CourseRun.objects.create(
         name=name,

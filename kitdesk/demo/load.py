@@ -1,4 +1,6 @@
-"""The demo's story, told by the real actions at the times they would have happened, scored by the real engine."""
+"""The demo's story, told by the real actions at the times they would have happened, scored by the
+real engine.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,7 @@ from kitdesk.owner import demo_owner
 from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
-from readiness.signal.simulate import Fault
+from readiness.signal.simulator.captures import Fault
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
 from rentals.actions.mail import note_sent
@@ -34,7 +36,8 @@ from rentals.post.reminders import remind
 from rentals.verify import verify
 
 KITS = 24
-#: Kits with a known fault, by their number: a lead B that opens when bent, an amplifier that hisses.
+# : Kits with a known fault, by their number: a lead B that opens when bent, an amplifier that
+# hisses.
 INTERMITTENT, NOISY = 8, 9
 WEAK_PACK = 21
 BROKEN_LEAD_B = {"flex": (Fault("intermittent_lead", 0.06, "B", count=4),)}
@@ -101,7 +104,8 @@ class Desk:
                     Wanted(
                         kit=self.kits[sitting.kit - 1].code,
                         test=test,
-                        taken=self.at(sitting.day, 9) + timedelta(minutes=8 * (sitting.kit % 12) + order),
+                        taken=self.at(sitting.day, 9)
+                        + timedelta(minutes=8 * (sitting.kit % 12) + order),
                         seed=10_000 * sitting.kit - 10 * sitting.day + order,
                         # Each amplifier has its own noise, and rises a little with age.
                         noise_nv=28.0 + 1.5 * (sitting.kit % 7) + 0.01 * (240 + sitting.day),
@@ -124,7 +128,9 @@ class Desk:
 
 
 def load_demo(out: Out) -> None:
-    """Load the whole demo into an empty desk. The same every time but for the dates, which count from today."""
+    """Load the whole demo into an empty desk. The same every time but for the dates, which count
+    from today.
+    """
     desk = Desk()
     with transaction.atomic():
         type_ = _furnish(desk)
@@ -153,15 +159,24 @@ def _tell(desk: Desk, type_: KitType) -> None:
     for sitting in SITTINGS:
         if sitting.day <= -112:
             desk.bench(sitting)
-    autumn = house.run(type_, _run_name(desk, -95), desk.today - timedelta(days=95), scenario.SUMMER_STUDENTS)
+    autumn = house.run(
+        type_, _run_name(desk, -95), desk.today - timedelta(days=95), scenario.SUMMER_STUDENTS
+    )
     for number, enrolment in enumerate(autumn, 1):
         _send(desk, desk.kit(number), enrolment, -103)
     _bring_back(desk)
     for sitting in SITTINGS:
         if sitting.day > -112:
             desk.bench(sitting)
-    hold(desk.kit(NOISY), reason="Amplifier too noisy: to be repaired", actor=desk.owner, at=desk.at(-12))
-    winter = house.run(type_, _run_name(desk, 9), desk.today + timedelta(days=9), scenario.WINTER_STUDENTS)
+    hold(
+        desk.kit(NOISY),
+        reason="Amplifier too noisy: to be repaired",
+        actor=desk.owner,
+        at=desk.at(-12),
+    )
+    winter = house.run(
+        type_, _run_name(desk, 9), desk.today + timedelta(days=9), scenario.WINTER_STUDENTS
+    )
     _start_winter(desk, winter)
     add_usual_rules()
     remind(now=desk.at(0, 7))
@@ -170,7 +185,9 @@ def _tell(desk: Desk, type_: KitType) -> None:
 def _mailed(desk: Desk, loan: Loan, at: datetime) -> None:
     """The mails drafted for a loan went out at the time, from another program."""
     for message in loan.messages.filter(state=Message.State.DRAFT):
-        note_sent(message, how="Sent from the practice's own mail program.", actor=desk.owner, at=at)
+        note_sent(
+            message, how="Sent from the practice's own mail program.", actor=desk.owner, at=at
+        )
 
 
 def _run_name(desk: Desk, days: int) -> str:
@@ -188,7 +205,9 @@ def _send(desk: Desk, kit: Kit, enrolment: Enrolment, day: int) -> Loan:
     loan = _packed(desk, kit, desk.at(day, 11))
     _mailed(desk, loan, desk.at(day, 12))
     number = f"QB{loan.pk:04d}{kit.pk:03d}"
-    return dispatch(kit, tracking_number=number, carrier="parcel post", actor=desk.owner, at=desk.at(day, 16))
+    return dispatch(
+        kit, tracking_number=number, carrier="parcel post", actor=desk.owner, at=desk.at(day, 16)
+    )
 
 
 def _bring_back(desk: Desk) -> None:
@@ -197,7 +216,10 @@ def _bring_back(desk: Desk) -> None:
         _return(desk, number, -22 + number // 2)
     arrive(desk.kit(11), actor=desk.owner, at=desk.at(0, 7.5))
     lost = write_off(
-        desk.kit(14), reason="The carrier lost the parcel and paid for it", actor=desk.owner, at=desk.at(-5)
+        desk.kit(14),
+        reason="The carrier lost the parcel and paid for it",
+        actor=desk.owner,
+        at=desk.at(-5),
     )
     for short in lost.shortfalls.all():
         charge(short, short.amount, reason="paid by the carrier", actor=desk.owner, at=desk.at(-4))
@@ -221,7 +243,9 @@ def _return(desk: Desk, number: int, day: int) -> None:
     loan = finish_check(check, actor=desk.owner, at=desk.at(day, 10))
     for short in loan.shortfalls.select_related("packing_line"):
         if number == 5:
-            charge(short, short.amount, reason="agreed by phone", actor=desk.owner, at=desk.at(day + 2))
+            charge(
+                short, short.amount, reason="agreed by phone", actor=desk.owner, at=desk.at(day + 2)
+            )
         elif short.packing_line.part_kind == "licence_key":
             chase(short, actor=desk.owner, at=desk.at(day + 1))
     if number <= 6:
@@ -258,10 +282,12 @@ def _leave_files(desk: Desk) -> Path:
 
 def _say_what_there_is(out: Out, folder: Path) -> None:
     verdicts = Verdict.objects.filter(current=True)
-    counts = ", ".join(f"{verdicts.filter(verdict=word).count()} {word}" for word in ("fit", "retest", "not fit"))
+    counts = ", ".join(
+        f"{verdicts.filter(verdict=word).count()} {word}" for word in ("fit", "retest", "not fit")
+    )
     out.write(
-        f"{Kit.objects.count()} kits, {Student.objects.count()} students, {Loan.objects.count()} loans, "
-        f"{Event.objects.count()} events; every history verified."
+        f"{Kit.objects.count()} kits, {Student.objects.count()} students, {Loan.objects.count()}"
+        f" loans, {Event.objects.count()} events; every history verified."
     )
     out.write(f"{Capture.objects.count()} captures scored: {counts}.")
     out.write(f"Captures to drop on the Bench page lie in {folder}")

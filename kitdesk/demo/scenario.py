@@ -33,8 +33,15 @@ SERIAL_LINES = [
     ("licence_key", "Licence key on USB stick", "90", 12, "small parts bag"),
 ]
 
-#: where each kind of part was made, for parcels that leave the customs area; the rest was made at home
-MADE_IN = {"amplifier": "AT", "charger": "SK", "battery_pack": "JP", "lead_set": "PL", "electrodes": "IE"}
+# : where each kind of part was made, for parcels that leave the customs area; the rest was made at
+# home
+MADE_IN = {
+    "amplifier": "AT",
+    "charger": "SK",
+    "battery_pack": "JP",
+    "lead_set": "PL",
+    "electrodes": "IE",
+}
 
 
 @dataclass(frozen=True)
@@ -58,16 +65,57 @@ class CountedLine:
 
 COUNTED_LINES = [
     CountedLine(
-        "electrodes", "Gel electrodes", 36, "0.40", 2, "small parts bag", False, True, False, True, 0, 300, "A1"
+        "electrodes",
+        "Gel electrodes",
+        36,
+        "0.40",
+        2,
+        "small parts bag",
+        False,
+        True,
+        False,
+        True,
+        0,
+        300,
+        "A1",
     ),
-    CountedLine("swabs", "Skin swabs", 12, "0.10", 1, "small parts bag", False, True, False, True, 0, 100, "A1"),
     CountedLine(
-        "band", "Wrist bands", 2, "3.50", 15, "small parts bag", cleaned=True, in_stock=64, reorder_at=20, shelf="A2"
+        "swabs",
+        "Skin swabs",
+        12,
+        "0.10",
+        1,
+        "small parts bag",
+        False,
+        True,
+        False,
+        True,
+        0,
+        100,
+        "A1",
     ),
-    CountedLine("small_bag", "Small parts bags", 2, "0.90", 8, "", in_stock=70, reorder_at=20, shelf="B1"),
-    CountedLine("pouch", "Padded lead pouches", 1, "2.80", 25, "", in_stock=40, reorder_at=12, shelf="B1"),
+    CountedLine(
+        "band",
+        "Wrist bands",
+        2,
+        "3.50",
+        15,
+        "small parts bag",
+        cleaned=True,
+        in_stock=64,
+        reorder_at=20,
+        shelf="A2",
+    ),
+    CountedLine(
+        "small_bag", "Small parts bags", 2, "0.90", 8, "", in_stock=70, reorder_at=20, shelf="B1"
+    ),
+    CountedLine(
+        "pouch", "Padded lead pouches", 1, "2.80", 25, "", in_stock=40, reorder_at=12, shelf="B1"
+    ),
     CountedLine("card", "Layout cards", 1, "0.50", 6, "", in_stock=24, reorder_at=18, shelf="B2"),
-    CountedLine("box", "Shipping boxes", 1, "4.20", 310, "", in_stock=38, reorder_at=12, shelf="C1"),
+    CountedLine(
+        "box", "Shipping boxes", 1, "4.20", 310, "", in_stock=38, reorder_at=12, shelf="C1"
+    ),
 ]
 
 SUMMER_STUDENTS = [

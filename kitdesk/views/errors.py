@@ -1,4 +1,6 @@
-"""Error pages in plain words. They touch neither database nor session, so they also work when those do not."""
+"""Error pages in plain words. They touch neither database nor session, so they also work when those
+do not.
+"""
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string

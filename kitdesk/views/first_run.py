@@ -23,9 +23,12 @@ def first_run(request: HttpRequest) -> HttpResponse:
         given = form.cleaned_data
         try:
             owner = create_owner(
-                given["username"], given["password1"],
-                name=given["name"], email=given["email"], practice=given["practice"],
-            )  # fmt: skip
+                given["username"],
+                given["password1"],
+                name=given["name"],
+                email=given["email"],
+                practice=given["practice"],
+            )
         except OwnerExists:
             return redirect("account_login")
         login(request, owner, backend="allauth.account.auth_backends.AuthenticationBackend")

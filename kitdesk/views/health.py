@@ -16,7 +16,9 @@ STUCK_AFTER = timedelta(minutes=30)
 @login_not_required
 @never_cache
 def health(request: HttpRequest) -> JsonResponse:
-    """200 with the age of the oldest waiting job in seconds; 503 when the database does not answer."""
+    """200 with the age of the oldest waiting job in seconds; 503 when the database does not
+    answer.
+    """
     try:
         return JsonResponse({"database": "ok", **_queue()})
     except DatabaseError as problem:
@@ -27,9 +29,18 @@ def _queue() -> dict[str, float | int | str | None]:
     now = timezone.now()
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
-    oldest = DBTaskResult.objects.ready().order_by("enqueued_at").values_list("enqueued_at", flat=True).first()
+    oldest = (
+        DBTaskResult.objects.ready()
+        .order_by("enqueued_at")
+        .values_list("enqueued_at", flat=True)
+        .first()
+    )
     return {
-        "oldest_waiting_job_s": None if oldest is None else round((now - oldest).total_seconds(), 1),
-        "running_too_long": DBTaskResult.objects.running().filter(started_at__lt=now - STUCK_AFTER).count(),
+        "oldest_waiting_job_s": (
+            None if oldest is None else round((now - oldest).total_seconds(), 1)
+        ),
+        "running_too_long": (
+            DBTaskResult.objects.running().filter(started_at__lt=now - STUCK_AFTER).count()
+        ),
         "mail": "files" if settings.KITDESK_MAIL_TO_FILES else "smtp",
     }

@@ -28,7 +28,9 @@ def people(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
-            helper = add_helper(given["username"], given["password1"], name=given["name"], email=given["email"])
+            helper = add_helper(
+                given["username"], given["password1"], name=given["name"], email=given["email"]
+            )
         except Refused as refusal:
             form.add_error(refusal.field, refusal.sentence)
         else:

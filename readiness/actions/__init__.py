@@ -1,1 +1,3 @@
-"""The verbs of the bench, the only code here that changes state: each locks, checks, writes and records at once."""
+"""The verbs of the bench, the only code here that changes state: each locks, checks, writes and
+records at once.
+"""

@@ -1,4 +1,6 @@
-"""What a person adds to a capture: the missing fact, a meter reading, a reason why it does not count."""
+"""What a person adds to a capture: the missing fact, a meter reading, a reason why it does not
+count.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +9,8 @@ from typing import Any
 from django.db import transaction
 
 from readiness.actions.conclude import conclude
+from readiness.judgement.rounds import counting, round_since, verdict_of
 from readiness.models import Capture
-from readiness.rounds import counting, round_since, verdict_of
 from readiness.tasks import score_later
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
@@ -31,7 +33,8 @@ def answer_question(capture: Capture, facts: dict[str, Any]) -> Capture:
     Parameters
     ----------
     facts : dict
-        Some of ``ANSWERS``: `kit` a Kit, the rest as the engine takes them; empty ones are left alone.
+        Some of ``ANSWERS``: `kit` a Kit, the rest as the engine takes them; empty ones are left
+        alone.
 
     Raises
     ------
@@ -39,11 +42,15 @@ def answer_question(capture: Capture, facts: dict[str, Any]) -> Capture:
         If nothing was answered, or the capture is being scored or was scored already.
     """
     capture = lock_capture(capture)
-    facts = {key: value for key, value in facts.items() if key in ANSWERS and value not in (None, "")}
+    facts = {
+        key: value for key, value in facts.items() if key in ANSWERS and value not in (None, "")
+    }
     if not facts:
         raise Refused("Answer what is asked, so that the file can be scored.")
     if capture.status not in (Capture.Status.ASKING, Capture.Status.UNREADABLE):
-        raise Refused(f"{capture.name} is {capture.get_status_display()}: there is nothing to answer.")
+        raise Refused(
+            f"{capture.name} is {capture.get_status_display()}: there is nothing to answer."
+        )
     said = dict(capture.declared)
     for key, value in facts.items():
         said[key] = value.code if isinstance(value, Kit) else value
@@ -54,16 +61,22 @@ def answer_question(capture: Capture, facts: dict[str, Any]) -> Capture:
 
 @transaction.atomic
 def note_battery(kit: Kit, volts: float) -> int:
-    """Give the kit's captures of this round the meter's reading where they carry none; how many were scored again.
+    """Give the kit's captures of this round the meter's reading where they carry none; how many
+    were scored again.
 
     Raises
     ------
     Refused
         If no capture of this round lacks a reading.
     """
-    lacking = [c for c in counting(kit, round_since(kit)) if (v := verdict_of(c)) and v.battery_v is None]
+    lacking = [
+        c for c in counting(kit, round_since(kit)) if (v := verdict_of(c)) and v.battery_v is None
+    ]
     if not lacking:
-        raise Refused(f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.", field="volts")
+        raise Refused(
+            f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.",
+            field="volts",
+        )
     for capture in lacking:
         capture = lock_capture(capture)
         capture.declared = {**capture.declared, "battery_v": volts}
@@ -73,7 +86,9 @@ def note_battery(kit: Kit, volts: float) -> int:
 
 @transaction.atomic
 def score_again(capture: Capture) -> Capture:
-    """Score a capture once more, as it is (after a column map was made, or a file that was not readable)."""
+    """Score a capture once more, as it is (after a column map was made, or a file that was not
+    readable).
+    """
     capture = lock_capture(capture)
     if capture.status == Capture.Status.SCORING:
         raise Refused(f"{capture.name} is being scored now.")
@@ -83,7 +98,8 @@ def score_again(capture: Capture) -> Capture:
 
 @transaction.atomic
 def set_aside(capture: Capture, reason: str, *, actor: Actor = None) -> Capture:
-    """Take a capture out of the count, with the reason in words; its kit is judged again without it.
+    """Take a capture out of the count, with the reason in words; its kit is judged again without
+    it.
 
     Raises
     ------
@@ -92,13 +108,19 @@ def set_aside(capture: Capture, reason: str, *, actor: Actor = None) -> Capture:
     """
     reason = reason.strip()
     if len(reason) < 10:
-        raise Refused("Say in a sentence why this capture does not count; it stays in the record.", field="reason")
+        raise Refused(
+            "Say in a sentence why this capture does not count; it stays in the record.",
+            field="reason",
+        )
     capture = lock_capture(capture)
     capture.set_aside = reason[:300]
     capture.save(update_fields=["set_aside"])
     if capture.kit is not None:
         kit = lock_kit(capture.kit)
-        text = f"Capture {capture.name} ({capture.test or 'test not known'}) set aside: {capture.set_aside}"
+        text = (
+            f"Capture {capture.name} ({capture.test or 'test not known'}) set aside:"
+            f" {capture.set_aside}"
+        )
         record_kit(kit, Verb.NOTED, text, actor=actor)
         conclude(kit, actor=actor)
     return capture
@@ -107,5 +129,7 @@ def set_aside(capture: Capture, reason: str, *, actor: Actor = None) -> Capture:
 def _wait(capture: Capture) -> None:
     capture.status, capture.attempts, capture.claimed_at = Capture.Status.WAITING, 0, None
     capture.refusal = capture.missing = ""
-    capture.save(update_fields=["status", "attempts", "claimed_at", "refusal", "missing", "declared"])
+    capture.save(
+        update_fields=["status", "attempts", "claimed_at", "refusal", "missing", "declared"]
+    )
     score_later(capture.pk)

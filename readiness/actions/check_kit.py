@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
-from readiness.bench_day import span_of
+from readiness.judgement.bench_day import span_of
 from readiness.models import BenchTest, CheckKit
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit, record_kit
@@ -54,12 +54,19 @@ def dismiss(kit: Kit, *, actor: Actor = None) -> None:
 
 
 def judge_day_again(day: date, *, actor: Actor = None) -> int:
-    """Judge the kits that were not fit, or held as retest, on a bench day anew; how many there were."""
+    """Judge the kits that were not fit, or held as retest, on a bench day anew; how many there
+    were.
+    """
     start, end = span_of(day)
     doubtful = BenchTest.objects.filter(
-        current=True, verdict__in=["not fit", "retest"], captures__taken__gte=start, captures__taken__lt=end
+        current=True,
+        verdict__in=["not fit", "retest"],
+        captures__taken__gte=start,
+        captures__taken__lt=end,
     )
-    kits = list(Kit.objects.filter(bench_tests__in=doubtful, check_kit=None).distinct().order_by("pk"))
+    kits = list(
+        Kit.objects.filter(bench_tests__in=doubtful, check_kit=None).distinct().order_by("pk")
+    )
     for kit in kits:
         conclude(kit, actor=actor)
     return len(kits)

@@ -1,4 +1,6 @@
-"""From the verdicts of a kit's captures to the kit: cleared for issue, or refused with the finding's own sentence."""
+"""From the verdicts of a kit's captures to the kit: cleared for issue, or refused with the
+finding's own sentence.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +11,10 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from readiness.bench_day import doubt_of
-from readiness.combining import Combined, combine
+from readiness.judgement.bench_day import doubt_of
+from readiness.judgement.combining import Combined, combine
+from readiness.judgement.rounds import Since, at_the_bench, counting, round_since, verdict_of
 from readiness.models import BenchPlan, BenchTest, Capture
-from readiness.rounds import Since, at_the_bench, counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit
@@ -25,10 +27,11 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
     """Judge a kit by the captures of its present round, and clear it or refuse it as they say.
 
     All required tests fit: the kit is cleared, unless a part is missing or damaged (kept in
-    ``not_cleared_because``). One not fit, or one to be done again: refused with that finding's sentence. Tests still
-    missing and nothing against the kit: nothing changes. Safe to repeat.
+    ``not_cleared_because``). One not fit, or one to be done again: refused with that finding's
+    sentence. Tests still missing and nothing against the kit: nothing changes. Safe to repeat.
 
-    Returns the current round, or None for a kit that is not at the bench or has no capture that counts.
+    Returns the current round, or None for a kit that is not at the bench or has no capture that
+    counts.
     """
     kit = lock_kit(kit)
     since = round_since(kit)
@@ -41,14 +44,20 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
     combined = combine(
         {test: verdict_of(capture).result for test, capture in newest.items()},
         plan.required,
-        earlier=[verdict_of(capture).result for capture in captures if capture.pk != newest[capture.test].pk],
+        earlier=[
+            verdict_of(capture).result
+            for capture in captures
+            if capture.pk != newest[capture.test].pk
+        ],
     )
     combined = _in_doubt(kit, newest, combined)
     current = _round(kit, since, at or timezone.now())
     was_cleared = current.cleared_at is not None
     _write(current, plan, newest, combined)
     current.captures.set(captures)
-    issue.note_scores(kit, continuity=current.continuity, noise=current.noise, battery=current.battery, at=at)
+    issue.note_scores(
+        kit, continuity=current.continuity, noise=current.noise, battery=current.battery, at=at
+    )
     if combined.verdict == "" and was_cleared:
         # The plan asks for more than it did, or a capture was set aside.
         lacks = f"These tests are missing: {', '.join(current.lacking)}."
@@ -58,12 +67,20 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
 
 
 def _in_doubt(kit: Kit, newest: dict[str, Capture], combined: Combined) -> Combined:
-    """Failures of a day on which the check kit was out of its own limits are held as retest: the bench is suspect."""
+    """Failures of a day on which the check kit was out of its own limits are held as retest: the
+    bench is suspect.
+    """
     if combined.verdict != "not fit" or hasattr(kit, "check_kit"):
         return combined
-    failed = {timezone.localdate(c.taken) for c in newest.values() if verdict_of(c).verdict == "not fit"}
+    failed = {
+        timezone.localdate(c.taken) for c in newest.values() if verdict_of(c).verdict == "not fit"
+    }
     doubt = doubt_of(failed)
-    return replace(combined, verdict="retest", sentence=f"{doubt} {combined.sentence}") if doubt else combined
+    return (
+        replace(combined, verdict="retest", sentence=f"{doubt} {combined.sentence}")
+        if doubt
+        else combined
+    )
 
 
 def newest_per_test(captures: Iterable[Capture]) -> dict[str, Capture]:
@@ -75,14 +92,18 @@ def newest_per_test(captures: Iterable[Capture]) -> dict[str, Capture]:
 
 
 def _leave_stale_round(kit: Kit, *, at: datetime | None, actor: Actor) -> None:
-    """A round none of whose captures counts any more is over; what it had cleared is no longer cleared."""
+    """A round none of whose captures counts any more is over; what it had cleared is no longer
+    cleared.
+    """
     stale = BenchTest.objects.select_for_update().filter(kit=kit, current=True).first()
     if stale is None or not at_the_bench(kit):
         return
     stale.current = False
     stale.save(update_fields=["current"])
     if kit.cleared and stale.cleared_at:
-        issue.refuse_clearance(kit, reason="No bench capture counts any more: test the kit again.", actor=actor, at=at)
+        issue.refuse_clearance(
+            kit, reason="No bench capture counts any more: test the kit again.", actor=actor, at=at
+        )
 
 
 def _round(kit: Kit, since: Since, at: datetime) -> BenchTest:
@@ -96,10 +117,13 @@ def _round(kit: Kit, since: Since, at: datetime) -> BenchTest:
     return BenchTest(kit=kit, since=since.at, at=at)
 
 
-def _write(current: BenchTest, plan: BenchPlan, newest: dict[str, Capture], combined: Combined) -> None:
+def _write(
+    current: BenchTest, plan: BenchPlan, newest: dict[str, Capture], combined: Combined
+) -> None:
     current.required = list(plan.required)
     current.tests = {
-        test: {"capture": capture.pk, "verdict": verdict_of(capture).verdict} for test, capture in newest.items()
+        test: {"capture": capture.pk, "verdict": verdict_of(capture).verdict}
+        for test, capture in newest.items()
     }
     current.verdict, current.sentence = combined.verdict, combined.sentence[:500]
     current.warnings = kit_warnings(current.kit)
@@ -137,12 +161,14 @@ def _ground(current: BenchTest) -> str:
 
 @transaction.atomic
 def conclude_again(kit: Kit, *, actor: Actor = None) -> BenchTest:
-    """Judge a kit's round once more on request, where what stood against clearing it has been mended since.
+    """Judge a kit's round once more on request, where what stood against clearing it has been
+    mended since.
 
     Raises
     ------
     Refused
-        If there is nothing to judge, or the kit still cannot be cleared; the sentence says what lacks.
+        If there is nothing to judge, or the kit still cannot be cleared; the sentence says what
+        lacks.
     """
     current = conclude(kit, actor=actor)
     if current is None:

@@ -1,4 +1,6 @@
-"""Changing what kits are judged by: the plan of a kit type, its column map, an amplifier's own noise limit."""
+"""Changing what kits are judged by: the plan of a kit type, its column map, an amplifier's own
+noise limit.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +12,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
-from readiness.limits_for import GOOD_CAPTURES_LEAST, first_good_noise_uv, proposed_limit_uv
+from readiness.judgement.limits_for import (
+    GOOD_CAPTURES_LEAST,
+    first_good_noise_uv,
+    proposed_limit_uv,
+)
+from readiness.judgement.rounds import counting, round_since
 from readiness.models import BenchPlan, BenchTest, Capture
-from readiness.rounds import counting, round_since
 from readiness.signal.readers import ColumnMap
 from readiness.tasks import score_later
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
@@ -22,18 +28,27 @@ from rentals.lifecycle import Verb
 from rentals.models import Amplifier, Kit, KitType
 
 PLAN_FACTS = (
-    "still", "flex", "lift", "ground", "worn", "noise_limit_uv", "noise_reason", "battery_limit_v", "battery_reason"
-)  # fmt: skip
+    "still",
+    "flex",
+    "lift",
+    "ground",
+    "worn",
+    "noise_limit_uv",
+    "noise_reason",
+    "battery_limit_v",
+    "battery_reason",
+)
 LIMITS = ("noise_limit_uv", "battery_limit_v")
 REASON_LEAST = 10
 
 
 @transaction.atomic
 def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None) -> list[Kit]:
-    """Change the plan of a kit type; kits with a round going on are judged anew. Gives the kits that are concerned.
+    """Change the plan of a kit type; kits with a round going on are judged anew. Gives the kits
+    that are concerned.
 
-    A changed limit scores the captures of their rounds again in the background; captures of earlier rounds keep their
-    verdicts until ``manage.py rescore`` is run.
+    A changed limit scores the captures of their rounds again in the background; captures of earlier
+    rounds keep their verdicts until ``manage.py rescore`` is run.
     """
     plan = BenchPlan.objects.select_for_update().get(pk=BenchPlan.of(kit_type).pk)
     before = {name: getattr(plan, name) for name in PLAN_FACTS}
@@ -45,7 +60,12 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
         return []
     plan.changed_at = timezone.now()
     plan.save()
-    kits = [found.kit for found in BenchTest.objects.filter(current=True, kit__kit_type=kit_type).select_related("kit")]
+    kits = [
+        found.kit
+        for found in BenchTest.objects.filter(current=True, kit__kit_type=kit_type).select_related(
+            "kit"
+        )
+    ]
     for kit in kits:
         if set(changed) & set(LIMITS):
             requeue(counting(kit, round_since(kit)))
@@ -55,7 +75,9 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
 
 
 def requeue(captures: Iterable[Capture]) -> None:
-    """Queue scored captures for another scoring under the limits of now; their present verdicts hold until then."""
+    """Queue scored captures for another scoring under the limits of now; their present verdicts
+    hold until then.
+    """
     for capture in captures:
         free = Capture.objects.filter(pk=capture.pk, status=Capture.Status.SCORED)
         if free.update(status=Capture.Status.WAITING, attempts=0):
@@ -64,12 +86,20 @@ def requeue(captures: Iterable[Capture]) -> None:
 
 @transaction.atomic
 def keep_column_map(kit_type: KitType, columns: ColumnMap) -> int:
-    """Keep a column map for a kit type, and score the files that waited for one; how many these are."""
+    """Keep a column map for a kit type, and score the files that waited for one; how many these
+    are.
+    """
     plan = BenchPlan.objects.select_for_update().get(pk=BenchPlan.of(kit_type).pk)
     plan.column_map = json.loads(columns.to_json())
     plan.save(update_fields=["column_map"])
-    waiting = Capture.objects.filter(status=Capture.Status.ASKING, missing__in=["column", "unit", "rate"])
-    keys = [pk for pk, kit_type_pk in waiting.values_list("pk", "kit__kit_type") if kit_type_pk in (None, kit_type.pk)]
+    waiting = Capture.objects.filter(
+        status=Capture.Status.ASKING, missing__in=["column", "unit", "rate"]
+    )
+    keys = [
+        pk
+        for pk, kit_type_pk in waiting.values_list("pk", "kit__kit_type")
+        if kit_type_pk in (None, kit_type.pk)
+    ]
     for pk in keys:
         Capture.objects.filter(pk=pk).update(
             status=Capture.Status.WAITING, attempts=0, claimed_at=None, refusal="", missing=""
@@ -80,7 +110,8 @@ def keep_column_map(kit_type: KitType, columns: ColumnMap) -> int:
 
 @transaction.atomic
 def accept_noise_limit(amplifier: Amplifier, reason: str, *, actor: Actor) -> Amplifier:
-    """Give an amplifier the noise limit its first good captures propose; the owner's reason goes into its history.
+    """Give an amplifier the noise limit its first good captures propose; the owner's reason goes
+    into its history.
 
     Raises
     ------
@@ -91,16 +122,24 @@ def accept_noise_limit(amplifier: Amplifier, reason: str, *, actor: Actor) -> Am
         raise Refused("Only the owner can change a limit.", field="reason")
     reason = reason.strip()
     if len(reason) < REASON_LEAST:
-        raise Refused("Write the reason in a sentence; it stays in the amplifier's history.", field="reason")
+        raise Refused(
+            "Write the reason in a sentence; it stays in the amplifier's history.", field="reason"
+        )
     lock_part(amplifier)
     amplifier = Amplifier.objects.get(pk=amplifier.pk)
     values = first_good_noise_uv(amplifier.pk)
     if len(values) < GOOD_CAPTURES_LEAST:
-        raise Refused(f"{amplifier.code} has {len(values)} good still captures; {GOOD_CAPTURES_LEAST} are needed.")
+        raise Refused(
+            f"{amplifier.code} has {len(values)} good still captures; {GOOD_CAPTURES_LEAST} are"
+            " needed."
+        )
     before, amplifier.noise_limit_uv = amplifier.noise_limit_uv, proposed_limit_uv(values)
     amplifier.save(update_fields=["noise_limit_uv"])
     was = f"{before:g} µV" if before else "that of the kit type"
-    text = f"Own noise limit {amplifier.noise_limit_uv:g} µV (was {was}), from {len(values)} good captures: {reason}"
+    text = (
+        f"Own noise limit {amplifier.noise_limit_uv:g} µV (was {was}), from {len(values)} good"
+        f" captures: {reason}"
+    )
     if amplifier.kit_id:
         kit = lock_kit(amplifier.kit_id)
         record_kit(kit, Verb.NOTED, text, actor=actor, part=amplifier.part_ptr)

@@ -1,4 +1,6 @@
-"""Scoring stored captures again, many at a time on all cores, after a limit, a plan or the method has changed."""
+"""Scoring stored captures again, many at a time on all cores, after a limit, a plan or the method
+has changed.
+"""
 
 from __future__ import annotations
 
@@ -16,23 +18,26 @@ from django.utils import timezone
 
 from readiness.actions.conclude import conclude
 from readiness.actions.score import new_verdict
-from readiness.judging import Job, Outcome, do, do_all, limits_dict
-from readiness.kept_maps import kept_maps
-from readiness.limits_for import limits_with
+from readiness.intake.kept_maps import kept_maps
+from readiness.judgement.judging import Job, Outcome, do, do_all, limits_dict
+from readiness.judgement.limits_for import limits_with
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.signal.limits import Limits
 from rentals.models import Kit
 
 WRITE_AT_ONCE = 40
 CHUNK = 4
-"""Captures handed over at once: some twenty milliseconds of work, so that all processes end at nearly the same time."""
+"""Captures handed over at once: some twenty milliseconds of work, so that all processes end at
+nearly the same time.
+"""
 AHEAD = 25
 """Chunks that lie ready for each other process while this one writes: half a second of work."""
 
 
 @dataclass
 class Rescored:
-    """What a re-scoring did: captures looked at, captures whose verdict changed, kits whose verdict changed.
+    """What a re-scoring did: captures looked at, captures whose verdict changed, kits whose verdict
+    changed.
 
     ``kits`` maps a kit's code to its verdict before and after; an empty text is "not finished".
     """
@@ -57,13 +62,18 @@ def rescore(
     captures : queryset
         Which; those that are not scored are left out.
     workers : int
-        Processes that score, this one among them: it also writes the rows, and scores while there are none to write.
+        Processes that score, this one among them: it also writes the rows, and scores while there
+        are none to write.
     only_stale : bool
         Leave out captures whose verdict was given under the same limits and method.
     told : callable
         Called with the number done and the total.
     """
-    found = captures.filter(status=Capture.Status.SCORED).select_related("kit__kit_type").order_by("kit", "pk")
+    found = (
+        captures.filter(status=Capture.Status.SCORED)
+        .select_related("kit__kit_type")
+        .order_by("kit", "pk")
+    )
     before = dict(BenchTest.objects.filter(current=True).values_list("kit__code", "verdict"))
     jobs = list(_jobs(found, _LimitBook(), only_stale))
     report, done = Rescored(len(jobs)), 0
@@ -73,7 +83,8 @@ def rescore(
         batch = jobs[done : done + len(outcomes)]
         report.changed += _write(outcomes, {job.pk: job for job in batch}, why)
         left.subtract(job.kit for job in batch)
-        # A kit is judged once its last capture is in: here, while the workers go on with the next kits.
+        # A kit is judged once its last capture is in: here, while the workers go on with the next
+        # kits.
         _judge_kits({job.kit for job in batch if not left[job.kit]}, before, report)
         done += len(outcomes)
         told(done, len(jobs))
@@ -96,13 +107,27 @@ class _LimitBook:
 
 def _jobs(captures: QuerySet[Capture], book: _LimitBook, only_stale: bool) -> Iterator[Job]:
     maps = kept_maps()
-    judged_by = dict(Verdict.objects.filter(current=True, capture__in=captures).values_list("capture_id", "limits"))
+    judged_by = dict(
+        Verdict.objects.filter(current=True, capture__in=captures).values_list(
+            "capture_id", "limits"
+        )
+    )
     for capture in captures.iterator(chunk_size=500):
         limits = book.of(capture)
         if only_stale and judged_by.get(capture.pk) == limits_dict(limits):
             continue
         path, data = _place(capture)
-        yield Job(capture.pk, path, data, capture.name, capture.kit.code, capture.test, capture.declared, maps, limits)
+        yield Job(
+            capture.pk,
+            path,
+            data,
+            capture.name,
+            capture.kit.code,
+            capture.test,
+            capture.declared,
+            maps,
+            limits,
+        )
 
 
 def _place(capture: Capture) -> tuple[str, bytes | None]:
@@ -118,7 +143,8 @@ def _outcomes(jobs: list[Job], workers: int) -> Iterator[Outcome]:
     if workers <= 1 or len(jobs) < 2:
         yield from map(do, jobs)
         return
-    # A process for each core is the parting of the work; threads of the linear algebra would only get in its way.
+    # A process for each core is the parting of the work; threads of the linear algebra would only
+    # get in its way.
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")
     # Spawned, not forked: a fork would share this process's database connection.
@@ -127,7 +153,8 @@ def _outcomes(jobs: list[Job], workers: int) -> Iterator[Outcome]:
 
 
 def _shared(jobs: list[Job], pool: ProcessPoolExecutor, ahead: int) -> Iterator[Outcome]:
-    """Outcomes in the order of the jobs: up to ``ahead`` chunks lie ready for the pool, the others are done here.
+    """Outcomes in the order of the jobs: up to ``ahead`` chunks lie ready for the pool, the others
+    are done here.
 
     When all are handed out, those that nobody has begun are taken back one by one, from the last.
     """
@@ -175,9 +202,13 @@ def _batches(outcomes: Iterable[Outcome], size: int) -> Iterator[list[Outcome]]:
 
 @transaction.atomic
 def _write(outcomes: list[Outcome], jobs: dict[int, Job], why: str) -> list[str]:
-    """Keep a batch of outcomes as current verdicts; names of the captures whose verdict is another than before."""
+    """Keep a batch of outcomes as current verdicts; names of the captures whose verdict is another
+    than before.
+    """
     keys = [outcome.pk for outcome in outcomes]
-    captures = {c.pk: c for c in Capture.objects.select_for_update(of=("self",)).filter(pk__in=keys)}
+    captures = {
+        c.pk: c for c in Capture.objects.select_for_update(of=("self",)).filter(pk__in=keys)
+    }
     before = {v.capture_id: v for v in Verdict.objects.filter(current=True, capture__in=keys)}
     old, new, changed, now = [], [], [], timezone.now()
     for outcome in outcomes:
@@ -197,7 +228,11 @@ def _write(outcomes: list[Outcome], jobs: dict[int, Job], why: str) -> list[str]
             )
         else:
             new.append(new_verdict(capture, outcome.result, kept, why=why, at=now))
-        if verdict is None or outcome.result is None or verdict.verdict != outcome.result["verdict"]:
+        if (
+            verdict is None
+            or outcome.result is None
+            or verdict.verdict != outcome.result["verdict"]
+        ):
             changed.append(capture.name)
     Verdict.objects.filter(pk__in=old).update(current=False)
     Verdict.objects.bulk_create(new)
@@ -205,8 +240,12 @@ def _write(outcomes: list[Outcome], jobs: dict[int, Job], why: str) -> list[str]
 
 
 def _judged_by_another_plan(captures: QuerySet[Capture]) -> set[str]:
-    """Codes of kits among the captures' whose round was judged for other tests than their plan asks for now."""
-    rounds = BenchTest.objects.filter(current=True, kit__in=captures.values("kit")).select_related("kit__kit_type")
+    """Codes of kits among the captures' whose round was judged for other tests than their plan asks
+    for now.
+    """
+    rounds = BenchTest.objects.filter(current=True, kit__in=captures.values("kit")).select_related(
+        "kit__kit_type"
+    )
     plans = {plan.kit_type_id: list(plan.required) for plan in BenchPlan.objects.all()}
     return {r.kit.code for r in rounds if r.required != plans.get(r.kit.kit_type_id, r.required)}
 

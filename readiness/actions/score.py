@@ -1,4 +1,6 @@
-"""Scoring a capture in the background: claimed with a lease, done once, tried again a bounded number of times."""
+"""Scoring a capture in the background: claimed with a lease, done once, tried again a bounded
+number of times.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +14,11 @@ from django.utils import timezone
 
 from readiness.actions.check_kit import judge_day_again
 from readiness.actions.conclude import conclude
-from readiness.judging import judge, limits_dict, measured, open_capture
-from readiness.kept_maps import kept_maps
-from readiness.limits_for import fitted, limits_for
+from readiness.intake.kept_maps import kept_maps
+from readiness.intake.owners import Asked, whose
+from readiness.judgement.judging import judge, limits_dict, measured, open_capture
+from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Capture, CheckKit, Verdict
-from readiness.owners import Asked, whose
 from readiness.signal.capture import Capture as Signal
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits
@@ -34,9 +36,10 @@ Status = Capture.Status
 def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> str:
     """Score a waiting capture; its status afterwards.
 
-    Safe to repeat and to run in many processes: only the one whose claim hits goes on. A capture that makes the
-    program itself fail is put back and tried again, ``MAX_ATTEMPTS`` times in all, then it is not readable.
-    What follows for the kit is recorded under `actor`, else under the name of whoever dropped the file.
+    Safe to repeat and to run in many processes: only the one whose claim hits goes on. A capture
+    that makes the program itself fail is put back and tried again, ``MAX_ATTEMPTS`` times in all,
+    then it is not readable. What follows for the kit is recorded under `actor`, else under the name
+    of whoever dropped the file.
     """
     now = timezone.now()
     expired = Q(status=Status.SCORING, claimed_at__lt=now - LEASE)
@@ -49,7 +52,9 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
     except CaptureRefused as refusal:
         return _refuse(capture, refusal.sentence, refusal.missing)
     except OSError as gone:
-        return _refuse(capture, f"The stored file cannot be read: {gone.strerror or gone}. Drop it again.", "")
+        return _refuse(
+            capture, f"The stored file cannot be read: {gone.strerror or gone}. Drop it again.", ""
+        )
     except Exception:
         # Whatever it was, the claim must not outlive it; the log and the task keep the trace.
         log.exception("scoring of capture %s failed", pk)
@@ -74,7 +79,12 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
         locked.kit, locked.test = kit, test
         note_taken(locked, signal)
         _note_parts(locked, kit)
-        locked.status, locked.refusal, locked.missing, locked.claimed_at = Status.SCORED, "", "", None
+        locked.status, locked.refusal, locked.missing, locked.claimed_at = (
+            Status.SCORED,
+            "",
+            "",
+            None,
+        )
         locked.save()
         keep_verdict(locked, result, limits, at=at)
         conclude(kit, at=at, actor=actor)
@@ -84,7 +94,12 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
 
 
 def keep_verdict(
-    capture: Capture, result: dict[str, Any], limits: Limits, *, why: str = "", at: datetime | None = None
+    capture: Capture,
+    result: dict[str, Any],
+    limits: Limits,
+    *,
+    why: str = "",
+    at: datetime | None = None,
 ) -> Verdict:
     """Make a result the current verdict of a locked capture; the one before stays in its history.
 
@@ -102,8 +117,12 @@ def keep_verdict(
     return verdict
 
 
-def new_verdict(capture: Capture, result: dict[str, Any], limits: dict[str, Any], *, why: str, at: datetime) -> Verdict:
-    """An unsaved current verdict of a capture, from a stored result and the limits it was judged by."""
+def new_verdict(
+    capture: Capture, result: dict[str, Any], limits: dict[str, Any], *, why: str, at: datetime
+) -> Verdict:
+    """An unsaved current verdict of a capture, from a stored result and the limits it was judged
+    by.
+    """
     scores = result["scores"]
     return Verdict(
         capture=capture,
@@ -122,7 +141,9 @@ def new_verdict(capture: Capture, result: dict[str, Any], limits: dict[str, Any]
 
 
 def note_taken(capture: Capture, signal: Signal) -> None:
-    """Write down when a capture was made, where the file says so; a time after the upload is not believed."""
+    """Write down when a capture was made, where the file says so; a time after the upload is not
+    believed.
+    """
     if signal.taken is None:
         return
     taken = signal.taken if timezone.is_aware(signal.taken) else timezone.make_aware(signal.taken)
@@ -130,7 +151,9 @@ def note_taken(capture: Capture, signal: Signal) -> None:
 
 
 def _note_parts(capture: Capture, kit: Kit) -> None:
-    """The serial parts a capture speaks of, for their histories; written once, at the first scoring."""
+    """The serial parts a capture speaks of, for their histories; written once, at the first
+    scoring.
+    """
     if capture.amplifier_id or capture.lead_set_id or capture.battery_pack_id:
         return
     parts = fitted(kit)
@@ -141,7 +164,9 @@ def _note_parts(capture: Capture, kit: Kit) -> None:
 
 def _refuse(capture: Capture, sentence: str, missing: str) -> str:
     status = Status.ASKING if missing else Status.UNREADABLE
-    mine = Capture.objects.filter(pk=capture.pk, status=Status.SCORING, claimed_at=capture.claimed_at)
+    mine = Capture.objects.filter(
+        pk=capture.pk, status=Status.SCORING, claimed_at=capture.claimed_at
+    )
     mine.update(
         status=status,
         refusal=sentence[:600],
@@ -156,27 +181,34 @@ def _refuse(capture: Capture, sentence: str, missing: str) -> str:
 
 def _put_back(capture: Capture) -> str:
     if capture.attempts >= MAX_ATTEMPTS:
-        return _refuse(capture, f"Scoring this file failed {MAX_ATTEMPTS} times. Record the test again.", "")
-    Capture.objects.filter(pk=capture.pk, status=Status.SCORING, claimed_at=capture.claimed_at).update(
-        claimed_at=timezone.now() - LEASE
-    )
+        return _refuse(
+            capture, f"Scoring this file failed {MAX_ATTEMPTS} times. Record the test again.", ""
+        )
+    Capture.objects.filter(
+        pk=capture.pk, status=Status.SCORING, claimed_at=capture.claimed_at
+    ).update(claimed_at=timezone.now() - LEASE)
     return Status.SCORING
 
 
 def release_expired() -> list[int]:
-    """Captures whose worker died: set free again, or given up after ``MAX_ATTEMPTS``; the keys of those to queue."""
+    """Captures whose worker died: set free again, or given up after ``MAX_ATTEMPTS``; the keys of
+    those to queue.
+    """
     expired = Capture.objects.filter(status=Status.SCORING, claimed_at__lt=timezone.now() - LEASE)
     found = list(expired.values_list("pk", "attempts"))
     given_up = [pk for pk, attempts in found if attempts >= MAX_ATTEMPTS]
     if given_up:
         expired.filter(pk__in=given_up).update(
             status=Status.UNREADABLE,
-            refusal=f"Scoring this file was broken off {MAX_ATTEMPTS} times. Record the test again.",
+            refusal=(
+                f"Scoring this file was broken off {MAX_ATTEMPTS} times. Record the test again."
+            ),
             claimed_at=None,
         )
     # Each is set free by a conditional update, so that two reapers do not queue it twice.
     return [
         pk
         for pk, attempts in found
-        if attempts < MAX_ATTEMPTS and expired.filter(pk=pk).update(status=Status.WAITING, claimed_at=None)
+        if attempts < MAX_ATTEMPTS
+        and expired.filter(pk=pk).update(status=Status.WAITING, claimed_at=None)
     ]

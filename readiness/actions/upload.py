@@ -11,7 +11,7 @@ from django.core.files.base import File
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from readiness.matching import read_name
+from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
 from readiness.tasks import score_later
 from rentals.actions.record import Actor
@@ -24,7 +24,11 @@ CHUNK = 1024 * 1024
 
 @transaction.atomic
 def store_upload(
-    files: Iterable[File], *, actor: Actor = None, at: datetime | None = None, kit: Kit | None = None
+    files: Iterable[File],
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+    kit: Kit | None = None,
 ) -> Upload:
     """Keep the files of one drop and start their scoring in the background.
 
@@ -38,7 +42,8 @@ def store_upload(
     Raises
     ------
     Refused
-        If there is no file at all. A single file that cannot be kept is turned away; the others are kept.
+        If there is no file at all. A single file that cannot be kept is turned away; the others are
+        kept.
     """
     files = list(files)
     if not files:
@@ -61,7 +66,9 @@ def _keep(upload: Upload, file: File, kit: Kit | None) -> Capture | TurnedAway:
     name, most = shown_name(file.name), settings.KITDESK_CAPTURE_MAX_BYTES
     away = TurnedAway(upload=upload, name=name)
     if file.size == 0:
-        away.sentence = "The file is empty. Save the capture again and drop it once the program has closed it."
+        away.sentence = (
+            "The file is empty. Save the capture again and drop it once the program has closed it."
+        )
         return away
     if file.size > most:
         size = f"The file has {file.size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken."
@@ -93,7 +100,9 @@ def _earlier(digest: str) -> Capture | None:
 
 
 def _save(capture: Capture, file: File) -> Capture | None:
-    """Save row and bytes; gives the earlier capture where another process kept the same bytes a moment ago."""
+    """Save row and bytes; gives the earlier capture where another process kept the same bytes a
+    moment ago.
+    """
     try:
         with transaction.atomic():
             capture.save()
@@ -102,7 +111,8 @@ def _save(capture: Capture, file: File) -> Capture | None:
     field, storage = capture.file, capture.file.storage
     name = field.field.generate_filename(capture, capture.name)
     if storage.exists(name):
-        # Left over from a drop that was rolled back; the name is the digest, so the bytes are these.
+        # Left over from a drop that was rolled back; the name is the digest, so the bytes are
+        # these.
         storage.delete(name)
     file.seek(0)
     field.save(name, file, save=False)
@@ -119,7 +129,9 @@ def digest_of(file: File) -> str:
 
 
 def shown_name(name: str | None) -> str:
-    """A file's name as it is kept and shown: no folders, nothing that cannot be printed, 255 characters at most."""
+    """A file's name as it is kept and shown: no folders, nothing that cannot be printed, 255
+    characters at most.
+    """
     last = str(name or "").replace("\\", "/").rpartition("/")[2]
     return "".join(c if c.isprintable() else "?" for c in last)[:255] or "without a name"
 
@@ -130,6 +142,6 @@ def same_bytes_sentence(earlier: Capture) -> str:
     when = timezone.localtime(earlier.upload.at)
     day = f"{when.day} {when:%B %Y}, {when:%H:%M}"
     return (
-        f"These are the same bytes as {earlier.name}, uploaded on {day} {whose}. One capture proves one kit once: "
-        "record this test again."
+        f"These are the same bytes as {earlier.name}, uploaded on {day} {whose}. One capture proves"
+        " one kit once: record this test again."
     )

@@ -1,4 +1,6 @@
-"""Capture files: the drop they came in, the bytes as they came, and what is still to be known of each."""
+"""Capture files: the drop they came in, the bytes as they came, and what is still to be known of
+each.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,9 @@ class Upload(models.Model):
     """One drop of files."""
 
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["-at", "-pk"]
@@ -50,9 +54,13 @@ class Capture(models.Model):
     size = models.PositiveIntegerField()
     sha256 = models.CharField(max_length=64)
     file = models.FileField(upload_to=own_name, max_length=120)
-    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, null=True, blank=True, related_name="captures")
+    kit = models.ForeignKey(
+        Kit, on_delete=models.PROTECT, null=True, blank=True, related_name="captures"
+    )
     test = models.CharField(max_length=6, choices=TEST_CHOICES, blank=True)
-    declared = models.JSONField(default=dict, help_text="What the operator said for a file that does not say it.")
+    declared = models.JSONField(
+        default=dict, help_text="What the operator said for a file that does not say it."
+    )
     taken = models.DateTimeField(help_text="From the file where it says so, else when it came.")
     taken_known = models.BooleanField(default=False)
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.WAITING)
@@ -60,10 +68,18 @@ class Capture(models.Model):
     missing = models.CharField(max_length=10, blank=True)
     claimed_at = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
-    set_aside = models.CharField(max_length=300, blank=True, help_text="Why it does not count, in the owner's words.")
-    amplifier = models.ForeignKey(Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-    lead_set = models.ForeignKey(Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-    battery_pack = models.ForeignKey(Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    set_aside = models.CharField(
+        max_length=300, blank=True, help_text="Why it does not count, in the owner's words."
+    )
+    amplifier = models.ForeignKey(
+        Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    lead_set = models.ForeignKey(
+        Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    battery_pack = models.ForeignKey(
+        Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["-taken", "-pk"]
@@ -75,13 +91,18 @@ class Capture(models.Model):
                 name="capture_scored_for_a_kit_and_a_test",
             ),
             models.CheckConstraint(
-                condition=~Q(status__in=["asking", "unreadable"]) | ~Q(refusal=""), name="capture_refused_in_words"
+                condition=~Q(status__in=["asking", "unreadable"]) | ~Q(refusal=""),
+                name="capture_refused_in_words",
             ),
             models.CheckConstraint(
-                condition=~Q(status="scoring") | Q(claimed_at__isnull=False), name="capture_scoring_is_claimed"
+                condition=~Q(status="scoring") | Q(claimed_at__isnull=False),
+                name="capture_scoring_is_claimed",
             ),
         ]
-        indexes = [models.Index(fields=["kit", "test", "-taken"]), models.Index(fields=["status", "claimed_at"])]
+        indexes = [
+            models.Index(fields=["kit", "test", "-taken"]),
+            models.Index(fields=["status", "claimed_at"]),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -101,7 +122,9 @@ class TurnedAway(models.Model):
     upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="turned_away")
     name = models.CharField(max_length=255)
     sentence = models.CharField(max_length=600)
-    same_as = models.ForeignKey(Capture, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    same_as = models.ForeignKey(
+        Capture, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["pk"]

@@ -1,4 +1,6 @@
-"""Check kits: kits that never leave the bench, tested first each bench day to judge the bench itself."""
+"""Check kits: kits that never leave the bench, tested first each bench day to judge the bench
+itself.
+"""
 
 from __future__ import annotations
 

@@ -15,13 +15,21 @@ class BenchPlan(models.Model):
     """What the bench asks of every kit of a type. Each limit stands with the reason it has."""
 
     kit_type = models.OneToOneField(KitType, on_delete=models.CASCADE, related_name="bench_plan")
-    still = models.BooleanField(default=True, help_text="Noise floor, mains, dead or stuck channel.")
+    still = models.BooleanField(
+        default=True, help_text="Noise floor, mains, dead or stuck channel."
+    )
     flex = models.BooleanField(default=True, help_text="Broken strands, lead by lead.")
     lift = models.BooleanField(default=True, help_text="Proof that each lead is connected.")
-    ground = models.BooleanField(default=False, help_text="Flex once more on the second post: the ground lead.")
-    worn = models.BooleanField(default=False, help_text="Worn on both wrists; a weaker test, for want of a bar.")
+    ground = models.BooleanField(
+        default=False, help_text="Flex once more on the second post: the ground lead."
+    )
+    worn = models.BooleanField(
+        default=False, help_text="Worn on both wrists; a weaker test, for want of a bar."
+    )
     noise_limit_uv = models.FloatField(
-        "highest noise floor, µV RMS", default=2.0, help_text="Over 20 to 450 Hz; an amplifier's own limit goes first."
+        "highest noise floor, µV RMS",
+        default=2.0,
+        help_text="Over 20 to 450 Hz; an amplifier's own limit goes first.",
     )
     noise_reason = models.CharField("why this noise limit", max_length=300, blank=True)
     battery_limit_v = models.FloatField(
@@ -38,14 +46,20 @@ class BenchPlan(models.Model):
         ordering = ["kit_type"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(still=True) | Q(flex=True) | Q(lift=True) | Q(ground=True) | Q(worn=True),
+                condition=Q(still=True)
+                | Q(flex=True)
+                | Q(lift=True)
+                | Q(ground=True)
+                | Q(worn=True),
                 name="plan_asks_for_a_test",
             ),
             models.CheckConstraint(
-                condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000), name="plan_noise_limit_can_be"
+                condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000),
+                name="plan_noise_limit_can_be",
             ),
             models.CheckConstraint(
-                condition=Q(battery_limit_v__isnull=True) | Q(battery_limit_v__gt=0, battery_limit_v__lte=15),
+                condition=Q(battery_limit_v__isnull=True)
+                | Q(battery_limit_v__gt=0, battery_limit_v__lte=15),
                 name="plan_battery_limit_can_be",
             ),
         ]

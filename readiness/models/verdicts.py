@@ -30,18 +30,25 @@ class Verdict(models.Model):
     continuity = models.FloatField(null=True, blank=True)
     noise = models.FloatField(null=True, blank=True)
     battery = models.FloatField(null=True, blank=True)
-    noise_uv = models.FloatField(null=True, blank=True, help_text="Noise floor, microvolts RMS, judged band.")
+    noise_uv = models.FloatField(
+        null=True, blank=True, help_text="Noise floor, microvolts RMS, judged band."
+    )
     battery_v = models.FloatField(null=True, blank=True, help_text="End voltage under load, volts.")
-    result = models.JSONField(default=dict, help_text="The whole result as `score --json` gives it.")
+    result = models.JSONField(
+        default=dict, help_text="The whole result as `score --json` gives it."
+    )
 
     class Meta:
         ordering = ["-at", "-pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["capture"], condition=Q(current=True), name="capture_has_one_current_verdict"
+                fields=["capture"],
+                condition=Q(current=True),
+                name="capture_has_one_current_verdict",
             ),
             models.CheckConstraint(
-                condition=Q(verdict__in=[value for value, _ in VERDICT_CHOICES]), name="verdict_is_one_of_three"
+                condition=Q(verdict__in=[value for value, _ in VERDICT_CHOICES]),
+                name="verdict_is_one_of_three",
             ),
             _score_in_range("continuity"),
             _score_in_range("noise"),

@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Case, CharField, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models import (
+    Case,
+    CharField,
+    IntegerField,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
 
+from readiness.judgement.next_steps import Step, step_for, worst_finding
+from readiness.judgement.rounds import verdict_of, with_verdict
 from readiness.models import Capture, Upload, Verdict
-from readiness.next_steps import Step, step_for, worst_finding
-from readiness.rounds import verdict_of, with_verdict
 
 Status = Capture.Status
 
@@ -25,7 +35,9 @@ class Row:
 
 
 def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
-    """Captures ordered by how much they need a person: not fit, asked, not readable, retest, in work, fit."""
+    """Captures ordered by how much they need a person: not fit, asked, not readable, retest, in
+    work, fit.
+    """
     current = Verdict.objects.filter(capture=OuterRef("pk"), current=True).values("verdict")[:1]
     judged = captures.annotate(current_verdict=Subquery(current, output_field=CharField()))
     rank = Case(
@@ -37,13 +49,19 @@ def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
         default=Value(5),
         output_field=IntegerField(),
     )
-    return with_verdict(judged.annotate(rank=rank).select_related("kit", "lead_set")).order_by("rank", "name", "pk")
+    return with_verdict(judged.annotate(rank=rank).select_related("kit", "lead_set")).order_by(
+        "rank", "name", "pk"
+    )
 
 
 def row_of(capture: Capture) -> Row:
     """The row of a capture whose current verdict is preloaded (see ``with_verdict``)."""
     verdict = verdict_of(capture) if capture.status == Status.SCORED else None
-    state = verdict.verdict if verdict else {"scoring": "working", "asking": "open"}.get(capture.status, capture.status)
+    state = (
+        verdict.verdict
+        if verdict
+        else {"scoring": "working", "asking": "open"}.get(capture.status, capture.status)
+    )
     return Row(capture, verdict, state, _words(capture, verdict), step_for(capture, verdict))
 
 
@@ -79,5 +97,7 @@ def progress_of(upload: Upload) -> Progress:
 
 def asking_captures(upload: Upload, most: int = 50) -> list[Capture]:
     """The captures of a drop that ask something a form on the page can answer, at most `most`."""
-    asking = upload.captures.filter(status=Status.ASKING).exclude(Q(missing="column") | Q(missing=""))
+    asking = upload.captures.filter(status=Status.ASKING).exclude(
+        Q(missing="column") | Q(missing="")
+    )
     return list(asking.select_related("kit").order_by("name", "pk")[:most])

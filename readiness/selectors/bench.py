@@ -8,8 +8,8 @@ from datetime import datetime
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
+from readiness.judgement.rounds import since_of
 from readiness.models import BenchPlan, BenchTest, Capture, Upload
-from readiness.rounds import since_of
 from rentals.lifecycle import KitState, Verb
 from rentals.models import Event, Kit
 
@@ -19,10 +19,18 @@ ASKING = 20
 
 
 def kits_to_bench() -> QuerySet[Kit]:
-    """Kits at the bench, and kits assigned or on the shelf that are not cleared, assigned ones first."""
-    waiting = Q(state=KitState.BENCH) | Q(state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False)
-    current = Prefetch("bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds")
-    kits = Kit.objects.filter(waiting).select_related("kit_type__bench_plan").prefetch_related(current)
+    """Kits at the bench, and kits assigned or on the shelf that are not cleared, assigned ones
+    first.
+    """
+    waiting = Q(state=KitState.BENCH) | Q(
+        state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False
+    )
+    current = Prefetch(
+        "bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds"
+    )
+    kits = (
+        Kit.objects.filter(waiting).select_related("kit_type__bench_plan").prefetch_related(current)
+    )
     # By the word of the state, "assigned" comes first: somebody waits for these.
     return kits.order_by("state", "code")
 
@@ -39,7 +47,12 @@ class BenchLine:
 def bench_lines(kits: Iterable[Kit]) -> list[tuple[Kit, BenchLine]]:
     """Kits from ``kits_to_bench``, each with its line, in one further query."""
     kits = list(kits)
-    fitted = Event.objects.filter(kit__in=kits, verb=Verb.FITTED).order_by().values_list("kit").annotate(Max("at"))
+    fitted = (
+        Event.objects.filter(kit__in=kits, verb=Verb.FITTED)
+        .order_by()
+        .values_list("kit")
+        .annotate(Max("at"))
+    )
     fitted_at = dict(fitted)
     return [(kit, _line(kit, since_of(kit.returned_at, fitted_at.get(kit.pk)).at)) for kit in kits]
 
@@ -50,13 +63,19 @@ def _line(kit: Kit, since: datetime | None) -> BenchLine:
     if found is not None and found.since != since:
         found = None
     done = found.tests if found else {}
-    return BenchLine(found, plan.required, tuple(test for test in plan.required if test not in done))
+    return BenchLine(
+        found, plan.required, tuple(test for test in plan.required if test not in done)
+    )
 
 
 def uploads_listed() -> QuerySet[Upload]:
     """All drops, newest first, with the number of their captures and of those still in work."""
     busy = Count("captures", filter=Q(captures__status__in=["waiting", "scoring"]))
-    return Upload.objects.select_related("by").annotate(files=Count("captures"), busy=busy).order_by("-at", "-pk")
+    return (
+        Upload.objects.select_related("by")
+        .annotate(files=Count("captures"), busy=busy)
+        .order_by("-at", "-pk")
+    )
 
 
 def recent_uploads() -> list[Upload]:
@@ -72,4 +91,6 @@ def asking_captures() -> list[Capture]:
 
 def drifting_rounds() -> list[BenchTest]:
     """Rounds of now that warn of a part drifting towards its limit, at most one page of them."""
-    return list(BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")[:DRIFTS])
+    return list(
+        BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")[:DRIFTS]
+    )

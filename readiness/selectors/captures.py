@@ -1,27 +1,38 @@
-"""One capture for its page: read again for the plots, its findings with their next actions, its history."""
+"""One capture for its page: read again for the plots, its findings with their next actions, its
+history.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import Any
 
+from readiness.charts.plots import Plot
+from readiness.judgement.next_steps import Step, step_for_finding
+from readiness.judgement.rounds import not_counted, round_since
 from readiness.models import Capture, Verdict
-from readiness.next_steps import Step, step_for_finding
-from readiness.plots import Plot
-from readiness.rounds import not_counted, round_since
 from readiness.selectors.evidence import plots_of
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
 
 MEASUREMENT_WORDS = {
-    "noise_full_band": "Noise floor, full band", "noise_training_band": "Noise, training band",
-    "noise_slow_band": "Slow noise, below 20 Hz", "mains_rms": "Mains hum",
-    "mains_frequency": "Mains frequency", "battery_end": "Battery at the end", "battery_sag": "Battery sag",
-    "abrupt_peak": "Largest abrupt jump", "response_ratio": "Clenched over relaxed", "muscle_rest": "Muscle at rest",
-    "muscle_work": "Muscle at work", "lift_ratio_A": "Reaction to lifting A", "lift_ratio_B": "Reaction to lifting B",
-    "lift_ratio_ground": "Reaction to lifting ground", "still_part_hum": "Hum of the still part",
+    "noise_full_band": "Noise floor, full band",
+    "noise_training_band": "Noise, training band",
+    "noise_slow_band": "Slow noise, below 20 Hz",
+    "mains_rms": "Mains hum",
+    "mains_frequency": "Mains frequency",
+    "battery_end": "Battery at the end",
+    "battery_sag": "Battery sag",
+    "abrupt_peak": "Largest abrupt jump",
+    "response_ratio": "Clenched over relaxed",
+    "muscle_rest": "Muscle at rest",
+    "muscle_work": "Muscle at work",
+    "lift_ratio_A": "Reaction to lifting A",
+    "lift_ratio_B": "Reaction to lifting B",
+    "lift_ratio_ground": "Reaction to lifting ground",
+    "still_part_hum": "Hum of the still part",
     "hum_uncertainty": "Uncertainty of the hum",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
@@ -54,10 +65,15 @@ def capture_page(capture: Capture) -> CapturePage:
     trace, spectrum = plots_of(capture, current)
     return CapturePage(
         verdict=current,
-        findings=[FindingLine(found, step_for_finding(capture, found)) for found in current.result["findings"]],
+        findings=[
+            FindingLine(found, step_for_finding(capture, found))
+            for found in current.result["findings"]
+        ],
         measurements=[_row(row) for row in current.result["measurements"]],
         history=[verdict for verdict in verdicts if not verdict.current],
-        not_counted=not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else "",
+        not_counted=(
+            not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else ""
+        ),
         trace=trace,
         spectrum=spectrum,
     )
@@ -67,7 +83,11 @@ def _row(row: dict[str, Any]) -> dict[str, str]:
     """A measurement in words, its numbers to four figures."""
     words = MEASUREMENT_WORDS.get(row["name"], row["name"].replace("_", " ").capitalize())
     numbers = {key: figures(row[key]) for key in ("value", "low", "high", "limit")}
-    return {"words": words, "unit": "" if row["unit"] == "ratio" else row["unit"].replace("u", "µ"), **numbers}
+    return {
+        "words": words,
+        "unit": "" if row["unit"] == "ratio" else row["unit"].replace("u", "µ"),
+        **numbers,
+    }
 
 
 def figures(value: float | None) -> str:

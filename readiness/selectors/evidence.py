@@ -1,4 +1,6 @@
-"""The plots of one capture: its trace with windows and events, its spectrum with limit and mains."""
+"""The plots of one capture: its trace with windows and events, its spectrum with limit and
+mains.
+"""
 
 from __future__ import annotations
 
@@ -6,13 +8,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from readiness.judging import limits_from, open_capture
-from readiness.kept_maps import kept_maps
+from readiness.charts.plots import Mark, Plot, spectrum_plot, trace_plot
+from readiness.intake.kept_maps import kept_maps
+from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
-from readiness.plots import Mark, Plot, spectrum_plot, trace_plot
+from readiness.signal.bench_tests.view import View
 from readiness.signal.capture import Capture as Signal
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.view import View
 
 WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
 
@@ -24,8 +26,12 @@ def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | No
             signal = open_capture(capture.name, stream.read(), capture.declared, kept_maps())
     except (CaptureRefused, OSError):
         return None, None
-    windows = [(WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]]
-    marks = [Mark(start, size, lead) for start, _end, size, _window, lead in verdict.result["events"]]
+    windows = [
+        (WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]
+    ]
+    marks = [
+        Mark(start, size, lead) for start, _end, size, _window, lead in verdict.result["events"]
+    ]
     trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks)
     return trace, _spectrum(replace(signal, test=capture.test), verdict)
 

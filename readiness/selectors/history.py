@@ -10,4 +10,6 @@ ROUNDS = 24
 
 def kit_history(kit: Kit) -> list[BenchTest]:
     """The kit's rounds that reached a verdict, newest first, as many as fit one page."""
-    return list(BenchTest.objects.filter(kit=kit).exclude(verdict="").order_by("-at", "-pk")[:ROUNDS])
+    return list(
+        BenchTest.objects.filter(kit=kit).exclude(verdict="").order_by("-at", "-pk")[:ROUNDS]
+    )

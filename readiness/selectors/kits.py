@@ -5,11 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from readiness.combining import title_of
 from readiness.instructions import INSTRUCTIONS, Instruction
+from readiness.judgement.combining import title_of
+from readiness.judgement.next_steps import Step, step_for_finding
+from readiness.judgement.rounds import (
+    Since,
+    at_the_bench,
+    not_counted,
+    round_since,
+    verdict_of,
+    with_verdict,
+)
 from readiness.models import BenchPlan, BenchTest, Capture
-from readiness.next_steps import Step, step_for_finding
-from readiness.rounds import Since, at_the_bench, not_counted, round_since, verdict_of, with_verdict
 from readiness.selectors.batches import Row, row_of
 from rentals.models import Kit
 
@@ -94,11 +101,15 @@ def _counted(done: dict[str, Any]) -> set[int]:
 
 
 def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
-    return TestLine(INSTRUCTIONS[test], entry["capture"] if entry else None, entry["verdict"] if entry else "")
+    return TestLine(
+        INSTRUCTIONS[test], entry["capture"] if entry else None, entry["verdict"] if entry else ""
+    )
 
 
 def _why_not(capture: Capture, kit: Kit, since: Since) -> str:
-    """Why this one does not count. Of a kit that is not at the bench none counts: the page says it once, on top."""
+    """Why this one does not count. Of a kit that is not at the bench none counts: the page says it
+    once, on top.
+    """
     if capture.status != Capture.Status.SCORED or not (capture.set_aside or at_the_bench(kit)):
         return ""
     return not_counted(capture, kit, since)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from statistics import median
 
-from readiness.limits_for import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
+from readiness.judgement.limits_for import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import Verdict
 from rentals.models import Amplifier, KitType
 
@@ -21,13 +21,21 @@ class Proposal:
 
 
 def proposals_for(kit_type: KitType) -> list[Proposal]:
-    """Proposals for the amplifiers fitted in kits of a type whose own limit is not the proposed one yet."""
-    amplifiers = list(Amplifier.objects.filter(kit__kit_type=kit_type).select_related("kit").order_by("kit__code"))
+    """Proposals for the amplifiers fitted in kits of a type whose own limit is not the proposed one
+    yet.
+    """
+    amplifiers = list(
+        Amplifier.objects.filter(kit__kit_type=kit_type).select_related("kit").order_by("kit__code")
+    )
     good: dict[int, list[float]] = {}
     rows = Verdict.objects.filter(
-        current=True, verdict="fit", noise_uv__isnull=False, capture__test="still", capture__set_aside="",
+        current=True,
+        verdict="fit",
+        noise_uv__isnull=False,
+        capture__test="still",
+        capture__set_aside="",
         capture__amplifier__in=[amplifier.pk for amplifier in amplifiers],
-    ).order_by("capture__taken", "capture_id")  # fmt: skip
+    ).order_by("capture__taken", "capture_id")
     for amplifier_id, value in rows.values_list("capture__amplifier_id", "noise_uv"):
         values = good.setdefault(amplifier_id, [])
         if len(values) < GOOD_CAPTURES:

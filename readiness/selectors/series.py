@@ -1,6 +1,8 @@
-"""What a kit's parts measured over time: noise floor of its amplifier, voltage of its pack, one value a bench day.
+"""What a kit's parts measured over time: noise floor of its amplifier, voltage of its pack, one
+value a bench day.
 
-Charts and warnings come from ``readiness.trends``; here are the rows they are made of and the words they are told in.
+Charts and warnings come from ``readiness.judgement.drift``; here are the rows they are made of and
+the words they are told in.
 """
 
 from __future__ import annotations
@@ -12,21 +14,25 @@ from statistics import median
 
 from django.utils import timezone
 
-from readiness.limits_for import fitted, limits_for
+from readiness.charts.plots import Plot, series_plot
+from readiness.judgement.drift import FEWEST, ewma, forecast, individuals
+from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Verdict
-from readiness.plots import Plot, series_plot
-from readiness.trends import FEWEST, ewma, forecast, individuals
 from rentals.models import Kit, PartKind
 
 DAYS = 40
 HORIZON_DAYS = 365
-"""A limit that is further off is no reason to act in this course year (common practice, no published source)."""
+"""A limit that is further off is no reason to act in this course year (common practice, no
+published source).
+"""
 FAR_DAYS = 3650
 
 
 @dataclass(frozen=True)
 class Series:
-    """One quantity of one part: bench days, oldest first, with a value each, and the limit it is judged against."""
+    """One quantity of one part: bench days, oldest first, with a value each, and the limit it is
+    judged against.
+    """
 
     part_code: str
     title: str
@@ -43,18 +49,30 @@ class Series:
 
 
 def kit_series(kit: Kit) -> list[Series]:
-    """Noise floor of the amplifier (median of a day's `still` captures) and voltage of the pack (lowest of a day)."""
+    """Noise floor of the amplifier (median of a day's `still` captures) and voltage of the pack
+    (lowest of a day).
+    """
     parts, limits = fitted(kit), limits_for(kit)
-    rows = Verdict.objects.filter(current=True, capture__set_aside="").order_by("capture__taken", "capture_id")
+    rows = Verdict.objects.filter(current=True, capture__set_aside="").order_by(
+        "capture__taken", "capture_id"
+    )
     found = []
     if amplifier := parts.get(PartKind.AMPLIFIER):
-        noise = rows.filter(capture__amplifier=amplifier.pk, capture__test="still", noise_uv__isnull=False)
+        noise = rows.filter(
+            capture__amplifier=amplifier.pk, capture__test="still", noise_uv__isnull=False
+        )
         days, values = _by_day(noise.values_list("capture__taken", "noise_uv"), median)
-        found.append(Series(amplifier.code, "Noise floor", "µV", days, values, limits.noise_uv, True))
+        found.append(
+            Series(amplifier.code, "Noise floor", "µV", days, values, limits.noise_uv, True)
+        )
     if pack := parts.get(PartKind.BATTERY_PACK):
         volts = rows.filter(capture__battery_pack=pack.pk, battery_v__isnull=False)
         days, values = _by_day(volts.values_list("capture__taken", "battery_v"), min)
-        found.append(Series(pack.code, "Battery under load", "V", days, values, limits.battery_limit_v, False))
+        found.append(
+            Series(
+                pack.code, "Battery under load", "V", days, values, limits.battery_limit_v, False
+            )
+        )
     return [series for series in found if len(series.days) > 1]
 
 
@@ -74,12 +92,16 @@ def kit_charts(kit: Kit) -> list[Plot]:
 
 
 def kit_warnings(kit: Kit) -> list[str]:
-    """A sentence for each part of the kit that drifts towards its limit and may meet it within a year."""
+    """A sentence for each part of the kit that drifts towards its limit and may meet it within a
+    year.
+    """
     return [words for series in kit_series(kit) if (words := drift_warning(series))]
 
 
 def drift_warning(series: Series) -> str:
-    """Names the part and when its limit will be met, with an interval; empty where no drift is proven."""
+    """Names the part and when its limit will be met, with an interval; empty where no drift is
+    proven.
+    """
     if series.elapsed[-1] == 0:
         return ""
     found = forecast(series.elapsed, series.values, series.limit, rising=series.rising)
@@ -95,10 +117,13 @@ def drift_warning(series: Series) -> str:
 
 
 def chart(series: Series) -> Plot:
-    """One series as a chart: points, their moving average, the usual level, the limit, and points out of control."""
+    """One series as a chart: points, their moving average, the usual level, the limit, and points
+    out of control.
+    """
     caption = (
-        f"{series.title} of {series.part_code} on {len(series.days)} bench days: last {series.values[-1]:.2f} "
-        f"{series.unit}, between {min(series.values):.2f} and {max(series.values):.2f}, limit {series.limit:.2f}."
+        f"{series.title} of {series.part_code} on {len(series.days)} bench days: last"
+        f" {series.values[-1]:.2f} {series.unit}, between {min(series.values):.2f} and"
+        f" {max(series.values):.2f}, limit {series.limit:.2f}."
     )
     lines, smooth, out = [("limit", series.limit)], (), ()
     if len(series.values) >= FEWEST:

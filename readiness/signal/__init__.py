@@ -1,1 +1,3 @@
-"""What a ten-second capture can tell. Pure Python on NumPy and SciPy: nothing here imports Django."""
+"""What a ten-second capture can tell. Pure Python on NumPy and SciPy: nothing here imports
+Django.
+"""

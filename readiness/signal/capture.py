@@ -1,4 +1,6 @@
-"""A capture as every reader hands it over: channels in microvolts or volts, with what the file said about itself."""
+"""A capture as every reader hands it over: channels in microvolts or volts, with what the file said
+about itself.
+"""
 
 from __future__ import annotations
 
@@ -26,9 +28,10 @@ class Channel:
     rate_hz : float
         Samples per second of this channel.
     samples : numpy.ndarray
-        Shape (n,), float64, read-only. Role ``emg``: microvolts. Role ``battery``: volts. Role ``time``: seconds.
-        Role ``other``: microvolts where the unit is a voltage, else the file's own unit. NaN where the file has no
-        finite sample (an empty cell, a gap); every such place has a note ``missing_samples``.
+        Shape (n,), float64, read-only. Role ``emg``: microvolts. Role ``battery``: volts. Role
+        ``time``: seconds. Role ``other``: microvolts where the unit is a voltage, else the file's
+        own unit. NaN where the file has no finite sample (an empty cell, a gap); every such place
+        has a note ``missing_samples``.
     resolution : float or None
         Converter step in the unit of ``samples``, where the file declares it.
     full_scale : tuple of float or None
@@ -69,7 +72,9 @@ class Note:
 
 @dataclass(frozen=True, eq=False)
 class Capture:
-    """A capture file, read. ``emg`` is the channel to judge; the header facts are ``None`` where the file is silent."""
+    """A capture file, read. ``emg`` is the channel to judge; the header facts are ``None`` where
+    the file is silent.
+    """
 
     file: str
     channels: tuple[Channel, ...]
@@ -79,7 +84,8 @@ class Capture:
     test: str | None = None
     mains_hz: float | None = None
     battery_v: np.ndarray | None = None
-    """Battery voltage in volts under load: one header value (shape (1,)) or a channel (shape (n,))."""
+    """Battery voltage in volts under load: one header value (shape (1,)) or a channel (shape (n,)).
+    """
     taken: datetime | None = None
     notes: tuple[Note, ...] = field(default_factory=tuple)
 
@@ -91,10 +97,12 @@ class Capture:
 
 @dataclass(frozen=True)
 class Declared:
-    """What the operator says for a file that does not say it itself (``--test``, ``--rate``, ``--unit``, ...).
+    """What the operator says for a file that does not say it itself (``--test``, ``--rate``,
+    ``--unit``, ...).
 
     A fact in the file wins; where both speak and differ, the reader refuses and names both.
-    ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see readers).
+    ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see
+    readers).
     """
 
     test: str | None = None

@@ -9,36 +9,52 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from .capture import TESTS, Declared
-from .decision import FIT
 from .limits import Limits
 from .score import Report, score_file
+from .statistics.decision import FIT
 
 ALL_FIT, SOME_NOT_FIT, SOME_NOT_READABLE = 0, 1, 2
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command; the options speak for files that do not say it themselves."""
-    parser.add_argument("files", nargs="+", metavar="FILE", help="capture files (CSV, TSV, TXT, EDF, BDF)")
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="capture files (CSV, TSV, TXT, EDF, BDF)"
+    )
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for scripts")
     parser.add_argument("--test", choices=TESTS, help="which bench test the files are")
     parser.add_argument("--rate", type=float, metavar="HZ", help="samples per second")
     parser.add_argument("--unit", help="unit of the signal: V, mV, uV, nV")
     parser.add_argument("--mains", type=float, metavar="HZ", help="mains frequency, 50 or 60")
-    parser.add_argument("--battery", type=float, metavar="V", help="battery voltage under load, from a meter")
     parser.add_argument(
-        "--limit", type=float, metavar="UV", help="noise limit over 20-450 Hz, microvolts RMS (default 2)"
+        "--battery", type=float, metavar="V", help="battery voltage under load, from a meter"
+    )
+    parser.add_argument(
+        "--limit",
+        type=float,
+        metavar="UV",
+        help="noise limit over 20-450 Hz, microvolts RMS (default 2)",
     )
     parser.add_argument("--kit", help="kit code")
-    parser.add_argument("--window", type=float, metavar="S", help="where the ten seconds of a longer capture begin")
+    parser.add_argument(
+        "--window", type=float, metavar="S", help="where the ten seconds of a longer capture begin"
+    )
 
 
 def run(options: argparse.Namespace, out=None) -> int:
-    """Score the files of parsed ``options``, write the answers to ``out``, return the exit status."""
+    """Score the files of parsed ``options``, write the answers to ``out``, return the exit
+    status.
+    """
     out = out or sys.stdout
     declared = Declared(
-        test=options.test, rate_hz=options.rate, unit=options.unit, mains_hz=options.mains, battery_v=options.battery,
-        kit=options.kit, window_start_s=options.window,
-    )  # fmt: skip
+        test=options.test,
+        rate_hz=options.rate,
+        unit=options.unit,
+        mains_hz=options.mains,
+        battery_v=options.battery,
+        kit=options.kit,
+        window_start_s=options.window,
+    )
     limits = Limits() if options.limit is None else replace(Limits(), noise_uv=options.limit)
     status = ALL_FIT
     for name in options.files:
@@ -63,7 +79,11 @@ def in_words(report: Report) -> str:
     for item in result.findings:
         lines += [f"  {item.verdict}: {item.text}", f"    -> {item.action}"]
     for row in result.measurements:
-        spread = f" ({row.low:.4g} to {row.high:.4g})" if row.low is not None and row.high is not None else ""
+        spread = (
+            f" ({row.low:.4g} to {row.high:.4g})"
+            if row.low is not None and row.high is not None
+            else ""
+        )
         limit = f", limit {row.limit:.4g}" if row.limit is not None else ""
         lines.append(f"  {row.name.replace('_', ' ')}: {row.value:.4g} {row.unit}{spread}{limit}")
     return "\n".join(lines)

@@ -6,22 +6,26 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from .bench_tests.findings import NOTE, Finding, finding, verdict_of_findings, worst_first
 from .bench_tests.lift import GROUND_SURE, REACTS, REACTS_IN_HUM, pinned_lead
-from .continuity import LEADS
-from .decision import FIT, NOT_FIT, RETEST
-from .findings import NOTE, Finding, finding, verdict_of_findings, worst_first
+from .leads.events import LEADS
+from .statistics.decision import FIT, NOT_FIT, RETEST
 
 if TYPE_CHECKING:
     from .score import Result, Scores
 
 EXPLAINED_BY_PINNED = ("dead_channel", "open_lead", "wrong_order", "lead_unproven", "leads_shorted")
-"""An open lead that holds the first stage at its stop silences the channel, and its window looks like the ground's."""
+"""An open lead that holds the first stage at its stop silences the channel, and its window looks
+like the ground's.
+"""
 DEFAULT_PLAN = ("still", "flex", "lift")
 
 
 @dataclass(frozen=True)
 class KitVerdict:
-    """Verdict, headline scores, findings of all tests, leads proven, tests still missing, and one next action."""
+    """Verdict, headline scores, findings of all tests, leads proven, tests still missing, and one
+    next action.
+    """
 
     verdict: str
     scores: Scores
@@ -31,7 +35,9 @@ class KitVerdict:
     action: str
 
 
-def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = DEFAULT_PLAN) -> KitVerdict:
+def kit_verdict(
+    results_by_test: Mapping[str, Result], plan: tuple[str, ...] = DEFAULT_PLAN
+) -> KitVerdict:
     """Judge a kit on its tests.
 
     Parameters
@@ -43,11 +49,11 @@ def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = D
 
     Notes
     -----
-    An open lead that ``still`` or ``flex`` sees unnamed takes the name ``lift`` gives it. When ``lift`` shows both
-    active leads sound, an open input in another test was the bar's, not the kit's. A channel that ``still`` takes for
-    dead and that yet shows one lead being lifted is held at its stop by the other. A lead that one test left unproven
-    and another proved is proven. Hum that appears only while the bar is held, with a ground that does not react, is
-    an open ground.
+    An open lead that ``still`` or ``flex`` sees unnamed takes the name ``lift`` gives it. When
+    ``lift`` shows both active leads sound, an open input in another test was the bar's, not the
+    kit's. A channel that ``still`` takes for dead and that yet shows one lead being lifted is held
+    at its stop by the other. A lead that one test left unproven and another proved is proven. Hum
+    that appears only while the bar is held, with a ground that does not react, is an open ground.
     """
     from .score import Scores
 
@@ -64,12 +70,15 @@ def kit_verdict(results_by_test: Mapping[str, Result], plan: tuple[str, ...] = D
         found += _unproven(proven, found)
     verdict = verdict_of_findings(found)
     for result in results_by_test.values():
-        # A score may fall short without a finding of its own; a retest of the kit follows all the same.
+        # A score may fall short without a finding of its own; a retest of the kit follows all the
+        # same.
         if verdict == FIT and result.verdict != FIT and not _only_settled(result, found):
             verdict = RETEST
     if verdict == FIT and missing:
         verdict = RETEST
-    scores = Scores(*(_worst(results_by_test, aspect) for aspect in ("continuity", "noise", "battery")))
+    scores = Scores(
+        *(_worst(results_by_test, aspect) for aspect in ("continuity", "noise", "battery"))
+    )
     found = worst_first(found)
     return KitVerdict(verdict, scores, found, proven, missing, _action(found, missing, verdict))
 
@@ -96,11 +105,21 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
 
 
 def _pinned(results: Mapping[str, Result]) -> Finding | None:
-    """An open lead that ``still`` takes for a dead channel, named by the one whose lifting shows in ``lift``."""
+    """An open lead that ``still`` takes for a dead channel, named by the one whose lifting shows in
+    ``lift``.
+    """
     quiet, held = results.get("still"), results.get("lift")
-    if quiet is None or held is None or not any(item.code == "dead_channel" for item in quiet.findings):
+    if (
+        quiet is None
+        or held is None
+        or not any(item.code == "dead_channel" for item in quiet.findings)
+    ):
         return None
-    named = [item for item in held.findings if item.code == "open_lead" and item.lead and item.verdict == NOT_FIT]
+    named = [
+        item
+        for item in held.findings
+        if item.code == "open_lead" and item.lead and item.verdict == NOT_FIT
+    ]
     if named:
         return named[0]
     ratios = {lead: _value(held, f"lift_ratio_{lead}") for lead in ("A", "B")}
@@ -108,21 +127,29 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     if len(known) < 2:
         return None
     silent, moved = sorted(known, key=lambda lead: known[lead])
-    return pinned_lead(silent, moved) if known[moved] >= REACTS_IN_HUM and known[silent] < REACTS else None
+    return (
+        pinned_lead(silent, moved)
+        if known[moved] >= REACTS_IN_HUM and known[silent] < REACTS
+        else None
+    )
 
 
 def _off_bar(item: Finding) -> Finding:
     told = finding(
-        "not_on_bar", RETEST, "Both active leads are proven, yet an input was open: the snaps were not on the bar."
+        "not_on_bar",
+        RETEST,
+        "Both active leads are proven, yet an input was open: the snaps were not on the bar.",
     )
     return replace(told, events=item.events)
 
 
 def _ground_shown(results: Mapping[str, Result]) -> bool:
-    """Whether a small rise of hum on lifting the ground proves it: when the held bar hums no more than the bare one.
+    """Whether a small rise of hum on lifting the ground proves it: when the held bar hums no more
+    than the bare one.
 
-    An open ground would let the hand's hum in all the time the bar is held: then its sway (a quarter) could rise by
-    so much. Where holding the bar adds nothing to the hum of ``still``, only the lifted ground can.
+    An open ground would let the hand's hum in all the time the bar is held: then its sway (a
+    quarter) could rise by so much. Where holding the bar adds nothing to the hum of ``still``, only
+    the lifted ground can.
     """
     held, still = results.get("lift"), results.get("still")
     if held is None or still is None or not {"A", "B"} <= set(held.proven):
@@ -136,7 +163,9 @@ def _ground_shown(results: Mapping[str, Result]) -> bool:
 
 
 def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
-    """Hum while the bar is held, at least five times that of ``still``, and a ground whose lifting changes nothing."""
+    """Hum while the bar is held, at least five times that of ``still``, and a ground whose lifting
+    changes nothing.
+    """
     held, still = results.get("lift"), results.get("still")
     if held is None or still is None or "ground" in proven or not {"A", "B"} <= set(proven):
         return ()
@@ -147,8 +176,8 @@ def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tupl
     if held_hum < 5 * still_hum or held_hum < 8 * floor:
         return ()
     text = (
-        f"Hum of {held_hum:.1f} uV appears only while the bar is held, and lifting the ground changes nothing: "
-        "the ground is open."
+        f"Hum of {held_hum:.1f} uV appears only while the bar is held, and lifting the ground"
+        " changes nothing: the ground is open."
     )
     return (finding("open_lead", NOT_FIT, text, lead="ground"),)
 
@@ -173,7 +202,9 @@ def _unproven(proven: tuple[str, ...], found: tuple[Finding, ...]) -> tuple[Find
 
 
 def _only_settled(result: Result, found: tuple[Finding, ...]) -> bool:
-    """Whether all a result complained of was settled by another test (an unproven lead that is proven)."""
+    """Whether all a result complained of was settled by another test (an unproven lead that is
+    proven).
+    """
     complaints = [item for item in result.findings if item.verdict != NOTE]
     return bool(complaints) and all(item.code == "lead_unproven" for item in complaints)
 

@@ -9,23 +9,35 @@ METHOD_VERSION = "1.1"
 """Goes up whenever a verdict could change for the same capture; stored with every result."""
 
 FULL_BAND_HZ = (20.0, 450.0)
-"""Inside every surface-EMG recommendation read (ISEK 1999, SENIAM): movement sits below, little muscle above."""
+"""Inside every surface-EMG recommendation read (ISEK 1999, SENIAM): movement sits below, little
+muscle above.
+"""
 TRAINING_BAND_HZ = (100.0, 200.0)
 """The band the training software shows."""
 SLOW_BAND_HZ = (2.0, 20.0)
-"""Below the judged band: drift of a bad contact, of an open input and of worn electrodes shows here first."""
+"""Below the judged band: drift of a bad contact, of an open input and of worn electrodes shows here
+first.
+"""
 MIN_JUDGED_BAND_HZ = 40.0
-"""A band narrower than this holds too few one-hertz bins to be called a noise floor (common practice, no source)."""
+"""A band narrower than this holds too few one-hertz bins to be called a noise floor (common
+practice, no source).
+"""
 
 END_VOLTAGE_PER_CELL = {"alkaline": 1.25, "nimh": 1.20, "lithium": 1.40}
-"""Volts per cell under the amplifier's load. Common practice, no published source; NiMH: nominal of IEC 61951-2."""
+"""Volts per cell under the amplifier's load. Common practice, no published source; NiMH: nominal of
+IEC 61951-2.
+"""
 HIGHEST_PER_CELL = {"alkaline": 1.65, "nimh": 1.45, "lithium": 1.85}
-"""A cell of that chemistry cannot read more (NiMH: end of a 0.1 C charge, maker's sheet; others from memory)."""
+"""A cell of that chemistry cannot read more (NiMH: end of a 0.1 C charge, maker's sheet; others
+from memory).
+"""
 
 
 @dataclass(frozen=True)
 class Meter:
-    """What a voltmeter may be wrong by: ``percent`` of reading plus ``digits`` of ``digit_v`` volts, rectangular."""
+    """What a voltmeter may be wrong by: ``percent`` of reading plus ``digits`` of ``digit_v``
+    volts, rectangular.
+    """
 
     percent: float = 0.5
     digits: float = 2.0
@@ -43,18 +55,23 @@ class Limits:
     Attributes
     ----------
     noise_uv : float
-        Highest noise floor allowed over 20-450 Hz, microvolts RMS. Scaled at equal density to a narrower band.
+        Highest noise floor allowed over 20-450 Hz, microvolts RMS. Scaled at equal density to a
+        narrower band.
     battery_v : float
         Lowest end voltage under load, volts; used as it stands when ``chemistry`` is ``None``.
     chemistry : str or None
-        ``alkaline``, ``nimh`` or ``lithium``; then ``cells`` times the end voltage of that chemistry is the limit.
+        ``alkaline``, ``nimh`` or ``lithium``; then ``cells`` times the end voltage of that
+        chemistry is the limit.
     sag_v : float
-        Largest fall of the battery voltage during the ten seconds, volts (50 mV a cell: common practice).
+        Largest fall of the battery voltage during the ten seconds, volts (50 mV a cell: common
+        practice).
     usual_noise_uv : float or None
-        Noise floor of this kit's first good captures over 20-450 Hz; 0.4 of it is then the lower bound.
+        Noise floor of this kit's first good captures over 20-450 Hz; 0.4 of it is then the lower
+        bound.
     hum_uv : float
-        Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What stays hidden behind
-        hum is a third of it (``continuity.SWAY``): 80 uV at this limit, where a contact that opens gives millivolts.
+        Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What
+        stays hidden behind hum is a third of it (``continuity.SWAY``): 80 uV at this limit, where a
+        contact that opens gives millivolts.
     mains_hz : float or None
         Mains frequency where neither file nor operator says it.
     loan_days : int or None
@@ -78,7 +95,9 @@ class Limits:
             if not (math.isfinite(value) and value > 0):
                 raise ValueError(f"{name} is {value!r}, a limit is a number above zero")
         if self.chemistry is not None and self.chemistry not in END_VOLTAGE_PER_CELL:
-            raise ValueError(f"chemistry {self.chemistry!r} is none of {', '.join(END_VOLTAGE_PER_CELL)}")
+            raise ValueError(
+                f"chemistry {self.chemistry!r} is none of {', '.join(END_VOLTAGE_PER_CELL)}"
+            )
 
     @property
     def battery_limit_v(self) -> float:
@@ -88,5 +107,7 @@ class Limits:
         return self.cells * END_VOLTAGE_PER_CELL[self.chemistry]
 
     def noise_in_band(self, low_hz: float, high_hz: float) -> float:
-        """The noise limit scaled at equal density to ``low_hz`` .. ``high_hz``, in microvolts RMS."""
+        """The noise limit scaled at equal density to ``low_hz`` .. ``high_hz``, in microvolts
+        RMS.
+        """
         return self.noise_uv * math.sqrt((high_hz - low_hz) / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))

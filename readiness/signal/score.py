@@ -1,4 +1,5 @@
-"""Score a capture: integrity, the bench test, the battery, one verdict. The public face of the engine.
+"""Score a capture: integrity, the bench test, the battery, one verdict. The public face of the
+engine.
 
     report = score_file("K07-still.csv")
     report.to_json()
@@ -15,26 +16,44 @@ from pathlib import Path
 import numpy as np
 
 from .bench_tests import judge
+from .bench_tests.findings import Finding, finding, verdict_of_findings, worst_first
+from .bench_tests.judge_battery import battery_findings
+from .bench_tests.judge_notes import note_findings
+from .bench_tests.view import Judged, Measurement, View
 from .capture import TESTS, Capture, Channel, Declared
-from .continuity import WINDOWS, Event
-from .decision import FIT, NOT_FIT, RETEST, verdict_of
 from .errors import CaptureRefused
-from .findings import Finding, finding, verdict_of_findings, worst_first
-from .judge_battery import battery_findings
-from .judge_notes import note_findings
 from .kit import KitVerdict, kit_verdict
+from .leads.events import WINDOWS, Event
 from .limits import METHOD_VERSION, Limits, Meter
-from .view import Judged, Measurement, View
+from .statistics.decision import FIT, NOT_FIT, RETEST, verdict_of
 
 __all__ = [
-    "FIT", "METHOD_VERSION", "NOT_FIT", "RETEST", "WINDOWS", "Event", "Finding", "KitVerdict", "Limits", "Measurement",
-    "Meter", "Report", "Result", "Scores", "View", "kit_verdict", "score_capture", "score_file",
-]  # fmt: skip
+    "FIT",
+    "METHOD_VERSION",
+    "NOT_FIT",
+    "RETEST",
+    "WINDOWS",
+    "Event",
+    "Finding",
+    "KitVerdict",
+    "Limits",
+    "Measurement",
+    "Meter",
+    "Report",
+    "Result",
+    "Scores",
+    "View",
+    "kit_verdict",
+    "score_capture",
+    "score_file",
+]
 
 
 @dataclass(frozen=True)
 class Scores:
-    """The three headline scores, 0 to 100, ``None`` where this capture does not judge the aspect."""
+    """The three headline scores, 0 to 100, ``None`` where this capture does not judge the
+    aspect.
+    """
 
     continuity: float | None
     noise: float | None
@@ -43,7 +62,9 @@ class Scores:
 
 @dataclass(frozen=True)
 class Result:
-    """What a capture says of its kit. ``events`` and ``windows`` are the evidence the plots show."""
+    """What a capture says of its kit. ``events`` and ``windows`` are the evidence the plots
+    show.
+    """
 
     test: str
     verdict: str
@@ -59,7 +80,9 @@ class Result:
 
 @dataclass(frozen=True)
 class Report:
-    """Answer for one file, readable or not. ``missing`` names the fact that would make a refused file readable."""
+    """Answer for one file, readable or not. ``missing`` names the fact that would make a refused
+    file readable.
+    """
 
     file: str
     readable: bool
@@ -92,7 +115,9 @@ class Report:
         }
 
 
-def score_capture(capture: Capture, limits: Limits | None = None, test: str | None = None) -> Result:
+def score_capture(
+    capture: Capture, limits: Limits | None = None, test: str | None = None
+) -> Result:
     """Judge one capture.
 
     Parameters
@@ -109,13 +134,15 @@ def score_capture(capture: Capture, limits: Limits | None = None, test: str | No
     CaptureRefused
         When nobody said which test it is.
     """
-    from .integrity import check_integrity
+    from .integrity.checks import check_integrity
 
     limits = limits or Limits()
     test = capture.test or test
     if test not in TESTS:
-        raise CaptureRefused("Which test this is stands nowhere in the file; say still, flex, lift, ground or worn.",
-                             missing="test")  # fmt: skip
+        raise CaptureRefused(
+            "Which test this is stands nowhere in the file; say still, flex, lift, ground or worn.",
+            missing="test",
+        )
     view = View(capture, limits, test)
     notes = (*capture.notes, *check_integrity(capture))
     told, blocked = note_findings(notes, view)
@@ -139,11 +166,14 @@ def score_capture(capture: Capture, limits: Limits | None = None, test: str | No
         events=judged.events,
         windows=WINDOWS[test],
         mains_hz=_mains_hz(view, blocked),
-    )  # fmt: skip
+    )
 
 
 def score_file(
-    path: str | Path, data: bytes | None = None, declared: Declared | None = None, limits: Limits | None = None
+    path: str | Path,
+    data: bytes | None = None,
+    declared: Declared | None = None,
+    limits: Limits | None = None,
 ) -> Report:
     """Read and judge one file; every refusal, expected or not, is an answer and never an exception.
 
@@ -164,16 +194,34 @@ def score_file(
     except CaptureRefused as refused:
         return Report(name, False, refused.sentence, refused.missing, capture, None)
     except OSError as trouble:
-        return Report(name, False, f"The file cannot be opened: {trouble.strerror or trouble}.", "", None, None)
+        return Report(
+            name,
+            False,
+            f"The file cannot be opened: {trouble.strerror or trouble}.",
+            "",
+            None,
+            None,
+        )
     except (ValueError, ArithmeticError, MemoryError, IndexError, np.linalg.LinAlgError) as trouble:
-        return Report(name, False, f"The file holds values that cannot be judged ({trouble}).", "", capture, None)
+        return Report(
+            name,
+            False,
+            f"The file holds values that cannot be judged ({trouble}).",
+            "",
+            capture,
+            None,
+        )
     return Report(name, True, None, "", capture, result)
 
 
 def _verdict(findings: tuple[Finding, ...], judged: Judged, battery: float | None) -> str:
     """The worst of the findings; and never ``fit`` where a score says otherwise."""
     verdicts = {verdict_of_findings(findings)}
-    verdicts |= {verdict_of(score) for score in (judged.continuity, judged.noise, battery) if score is not None}
+    verdicts |= {
+        verdict_of(score)
+        for score in (judged.continuity, judged.noise, battery)
+        if score is not None
+    }
     return NOT_FIT if NOT_FIT in verdicts else RETEST if RETEST in verdicts else FIT
 
 
@@ -186,13 +234,24 @@ def _mains_findings(view: View, blocked: bool) -> tuple[Finding, ...]:
         stray = mains.stray_hz
         error = 100 * (stray / min((50.0, 60.0), key=lambda hz: abs(hz - stray)) - 1)
         return (
-            finding("time_base", RETEST, f"The mains line stands at {mains.stray_hz:.2f} Hz: "
-                    f"the declared sampling rate is wrong by about {error:+.1f} %."),
-        )  # fmt: skip
+            finding(
+                "time_base",
+                RETEST,
+                f"The mains line stands at {mains.stray_hz:.2f} Hz: "
+                f"the declared sampling rate is wrong by about {error:+.1f} %.",
+            ),
+        )
     said = view.capture.mains_hz
     if mains.present and said and abs(said - mains.nominal_hz) > 1:
-        text = f"The setting says {said:g} Hz but the mains of this room has {mains.nominal_hz:g} Hz; judged with that."
-        return (finding("bench_interference", "note", text, action="Correct the mains setting of the bench"),)
+        text = (
+            f"The setting says {said:g} Hz but the mains of this room has {mains.nominal_hz:g} Hz;"
+            " judged with that."
+        )
+        return (
+            finding(
+                "bench_interference", "note", text, action="Correct the mains setting of the bench"
+            ),
+        )
     return ()
 
 
@@ -206,18 +265,31 @@ def _mains_rows(view: View, blocked: bool) -> tuple[Measurement, ...]:
     if blocked:
         return ()
     mains = view.mains
-    rows = [Measurement("mains_rms", mains.rms_uv, "uV", max(0.0, mains.rms_uv - 2 * mains.u_uv),
-                        mains.rms_uv + 2 * mains.u_uv, view.limits.hum_uv)]  # fmt: skip
+    rows = [
+        Measurement(
+            "mains_rms",
+            mains.rms_uv,
+            "uV",
+            max(0.0, mains.rms_uv - 2 * mains.u_uv),
+            mains.rms_uv + 2 * mains.u_uv,
+            view.limits.hum_uv,
+        )
+    ]
     if mains.present:
         rows.append(Measurement("mains_frequency", mains.frequency_hz, "Hz"))
-    if view.test in ("still", "lift"):  # a kit's verdict compares the hum of a held bar with that of a bare one
+    if view.test in (
+        "still",
+        "lift",
+    ):  # a kit's verdict compares the hum of a held bar with that of a bare one
         rows.append(Measurement("still_part_hum", view.still_hum_uv, "uV"))
         rows.append(Measurement("hum_uncertainty", view.trace.hum_u, "uV"))
     return tuple(rows)
 
 
 def _once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Each code and lead once: the worst, and of two as bad the first, for integrity speaks before the tests do."""
+    """Each code and lead once: the worst, and of two as bad the first, for integrity speaks before
+    the tests do.
+    """
     kept: dict[tuple[str, str | None], Finding] = {}
     for item in worst_first(findings):
         kept.setdefault((item.code, item.lead), item)
@@ -234,15 +306,33 @@ def _number(value: float | None) -> float | None:
 
 def _channel(channel: Channel) -> dict:
     first = [_number(float(value)) for value in channel.samples[:3]]
-    return {"label": channel.label, "role": channel.role, "unit": channel.unit, "rate_hz": _number(channel.rate_hz),
-            "samples": len(channel.samples), "first": first}  # fmt: skip
+    return {
+        "label": channel.label,
+        "role": channel.role,
+        "unit": channel.unit,
+        "rate_hz": _number(channel.rate_hz),
+        "samples": len(channel.samples),
+        "first": first,
+    }
 
 
 def _finding(item: Finding) -> dict:
-    return {"code": item.code, "aspect": item.aspect, "lead": item.lead, "verdict": item.verdict, "text": item.text,
-            "action": item.action}  # fmt: skip
+    return {
+        "code": item.code,
+        "aspect": item.aspect,
+        "lead": item.lead,
+        "verdict": item.verdict,
+        "text": item.text,
+        "action": item.action,
+    }
 
 
 def _measurement(item: Measurement) -> dict:
-    return {"name": item.name, "value": _number(item.value), "unit": item.unit, "low": _number(item.low),
-            "high": _number(item.high), "limit": _number(item.limit)}  # fmt: skip
+    return {
+        "name": item.name,
+        "value": _number(item.value),
+        "unit": item.unit,
+        "low": _number(item.low),
+        "high": _number(item.high),
+        "limit": _number(item.limit),
+    }

@@ -1,4 +1,6 @@
-"""One capture: its trace, spectrum, findings and history; the question it asks; the columns it has."""
+"""One capture: its trace, spectrum, findings and history; the question it asks; the columns it
+has.
+"""
 
 from __future__ import annotations
 
@@ -9,16 +11,18 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from readiness.actions.answer import answer_question, score_again, set_aside
 from readiness.actions.plan import keep_column_map
-from readiness.column_forms import ColumnMapForm
-from readiness.forms import AnswerForm, AsideForm
+from readiness.forms.bench import AnswerForm, AsideForm
+from readiness.forms.columns import ColumnMapForm
 from readiness.models import Capture
 from readiness.selectors.captures import capture_page, preview_of
 from readiness.views.desk import batch_page
-from rentals.views.acting import carry_out, next_address
+from rentals.web.acting import carry_out, next_address
 
 
 def _capture(pk: int) -> Capture:
-    found = Capture.objects.select_related("kit__kit_type", "upload__by", "lead_set", "amplifier", "battery_pack")
+    found = Capture.objects.select_related(
+        "kit__kit_type", "upload__by", "lead_set", "amplifier", "battery_pack"
+    )
     return get_object_or_404(found, pk=pk)
 
 
@@ -29,12 +33,17 @@ def capture(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(
-    request: HttpRequest, found: Capture, answer_form: AnswerForm | None = None, aside_form: AsideForm | None = None
+    request: HttpRequest,
+    found: Capture,
+    answer_form: AnswerForm | None = None,
+    aside_form: AsideForm | None = None,
 ) -> HttpResponse:
     context = {
         "capture": found,
         "seen": capture_page(found),
-        "answer_form": answer_form or (AnswerForm(found) if found.status == Capture.Status.ASKING else None),
+        "answer_form": (
+            answer_form or (AnswerForm(found) if found.status == Capture.Status.ASKING else None)
+        ),
         "aside_form": aside_form or AsideForm(),
     }
     refused = answer_form is not None or aside_form is not None
@@ -80,7 +89,9 @@ def aside(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
 
         def do() -> str:
-            return set_aside(found, form.cleaned_data["reason"], actor=request.user).get_absolute_url()
+            return set_aside(
+                found, form.cleaned_data["reason"], actor=request.user
+            ).get_absolute_url()
 
         done = carry_out(request, "set a capture aside", do, form=form)
         if done is not None:
@@ -95,7 +106,9 @@ def columns(request: HttpRequest, pk: int) -> HttpResponse:
     seen = preview_of(found)
     form = None
     if seen.preview is not None:
-        form = ColumnMapForm(seen.preview, request.POST or None, kit_type=found.kit.kit_type if found.kit else None)
+        form = ColumnMapForm(
+            seen.preview, request.POST or None, kit_type=found.kit.kit_type if found.kit else None
+        )
         if request.method == "POST" and form.is_valid():
 
             def do() -> str:
@@ -106,7 +119,12 @@ def columns(request: HttpRequest, pk: int) -> HttpResponse:
             if done is not None:
                 return done
     status = 422 if request.method == "POST" else 200
-    return render(request, "readiness/columns.html", {"capture": found, "seen": seen, "form": form}, status=status)
+    return render(
+        request,
+        "readiness/columns.html",
+        {"capture": found, "seen": seen, "form": form},
+        status=status,
+    )
 
 
 @require_safe
@@ -114,5 +132,8 @@ def file(request: HttpRequest, pk: int) -> FileResponse:
     """The file as it came, byte for byte, always as a download."""
     found = _capture(pk)
     return FileResponse(
-        found.file.open("rb"), as_attachment=True, filename=found.name, content_type="application/octet-stream"
+        found.file.open("rb"),
+        as_attachment=True,
+        filename=found.name,
+        content_type="application/octet-stream",
     )

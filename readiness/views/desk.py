@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.upload import store_upload
-from readiness.bench_day import bench_day
-from readiness.forms import AnswerForm, FindKitForm, UploadForm
+from readiness.forms.bench import AnswerForm, FindKitForm, UploadForm
 from readiness.instructions import DURATION_S, INSTRUCTIONS
+from readiness.judgement.bench_day import bench_day
 from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
@@ -19,20 +19,24 @@ from readiness.tasks import requeue_expired
 from readiness.views.parts import page_or_part
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
-from rentals.views.acting import carry_out
-from rentals.views.finding import page_of
+from rentals.web.acting import carry_out
+from rentals.web.finding import page_of
 
 
 @require_safe
 def bench(request: HttpRequest) -> HttpResponse:
-    """The drop zone, the kits that wait for the bench, the last drops; `kit` in the address finds one kit."""
+    """The drop zone, the kits that wait for the bench, the last drops; `kit` in the address finds
+    one kit.
+    """
     form = FindKitForm(request.GET if "kit" in request.GET else None)
     if form.is_bound and form.is_valid():
         return redirect("readiness:kit_bench", form.cleaned_data["kit"].code)
     return render(request, "readiness/bench.html", _bench_context(request, form))
 
 
-def _bench_context(request: HttpRequest, form: FindKitForm, refused: UploadForm | None = None) -> dict[str, object]:
+def _bench_context(
+    request: HttpRequest, form: FindKitForm, refused: UploadForm | None = None
+) -> dict[str, object]:
     page = page_of(request, bench_selectors.kits_to_bench())
     return {
         "form": form,
@@ -61,7 +65,9 @@ def upload(request: HttpRequest) -> HttpResponse:
     answer = carry_out(request, "upload captures", do, form=form)
     if answer is not None:
         return answer
-    return render(request, "readiness/bench.html", _bench_context(request, FindKitForm(), form), status=422)
+    return render(
+        request, "readiness/bench.html", _bench_context(request, FindKitForm(), form), status=422
+    )
 
 
 def _kit_named(code: str) -> Kit | None:
@@ -74,12 +80,18 @@ def _kit_named(code: str) -> Kit | None:
 @require_safe
 def drops(request: HttpRequest) -> HttpResponse:
     """All drops, newest first."""
-    return render(request, "readiness/drops.html", {"page": page_of(request, bench_selectors.uploads_listed())})
+    return render(
+        request,
+        "readiness/drops.html",
+        {"page": page_of(request, bench_selectors.uploads_listed())},
+    )
 
 
 @require_safe
 def batch(request: HttpRequest, pk: int) -> HttpResponse:
-    """One drop: progress while it lasts, then every file, worst first, each with its one next action."""
+    """One drop: progress while it lasts, then every file, worst first, each with its one next
+    action.
+    """
     drop = get_object_or_404(Upload.objects.select_related("by"), pk=pk)
     # A worker that was killed leaves its capture claimed; whoever looks sets it going again.
     requeue_expired()
@@ -105,9 +117,12 @@ def batch_page(request: HttpRequest, drop: Upload, bound: AnswerForm | None = No
         "bound": bound,
     }
     status = 422 if bound is not None else 200
-    response = page_or_part(request, "readiness/batch.html", "readiness/_batch.html", context, status=status)
+    response = page_or_part(
+        request, "readiness/batch.html", "readiness/_batch.html", context, status=status
+    )
     if progress.finished and shown and shown != str(len(questions)):
-        # Files that ask something have come up since the page was loaded: show it anew, with its questions.
+        # Files that ask something have come up since the page was loaded: show it anew, with its
+        # questions.
         response["HX-Refresh"] = "true"
     return response
 
@@ -124,7 +139,9 @@ def timer(request: HttpRequest, test: str = "still") -> HttpResponse:
         "kit": kit,
         "duration_s": round(DURATION_S),
         "duration_ms": round(DURATION_S * 1000),
-        "back": reverse("readiness:kit_bench", args=[kit.code]) if kit else reverse("readiness:bench"),
+        "back": (
+            reverse("readiness:kit_bench", args=[kit.code]) if kit else reverse("readiness:bench")
+        ),
     }
     return render(request, "readiness/timer.html", context)
 

@@ -10,14 +10,14 @@ from django.views.decorators.http import require_POST, require_safe
 from readiness.actions.answer import note_battery
 from readiness.actions.check_kit import appoint, dismiss
 from readiness.actions.conclude import conclude_again
-from readiness.forms import UploadForm, VoltsForm
+from readiness.forms.bench import UploadForm, VoltsForm
 from readiness.selectors import kits as selectors
 from readiness.selectors.history import kit_history
 from readiness.selectors.series import kit_charts
 from readiness.views.parts import page_or_part
 from rentals.models import Kit
-from rentals.views.acting import carry_out
-from rentals.views.finding import kit_or_404
+from rentals.web.acting import carry_out
+from rentals.web.finding import kit_or_404
 
 
 @require_safe
@@ -35,7 +35,9 @@ def _page(request: HttpRequest, kit: Kit, volts_form: VoltsForm | None = None) -
         "volts_form": volts_form or VoltsForm(),
         "upload_form": UploadForm(initial={"kit": kit.code}),
     }
-    return render(request, "readiness/kit.html", context, status=422 if volts_form is not None else 200)
+    return render(
+        request, "readiness/kit.html", context, status=422 if volts_form is not None else 200
+    )
 
 
 @require_safe

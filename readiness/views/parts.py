@@ -10,8 +10,13 @@ from django.utils.cache import patch_vary_headers
 
 
 def wants_part(request: HttpRequest) -> bool:
-    """Whether htmx asked for a part; a page restored from the browser's history is asked for whole."""
-    return request.headers.get("HX-Request") == "true" and request.headers.get("HX-History-Restore-Request") != "true"
+    """Whether htmx asked for a part; a page restored from the browser's history is asked for
+    whole.
+    """
+    return (
+        request.headers.get("HX-Request") == "true"
+        and request.headers.get("HX-History-Restore-Request") != "true"
+    )
 
 
 def page_or_part(

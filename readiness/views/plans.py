@@ -1,4 +1,6 @@
-"""The test plan of a kit type: tests, limits with their reasons, own limits of amplifiers, the column map."""
+"""The test plan of a kit type: tests, limits with their reasons, own limits of amplifiers, the
+column map.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +11,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from readiness.actions.plan import accept_noise_limit, change_plan
-from readiness.forms import LimitReasonForm, PlanForm
+from readiness.forms.bench import LimitReasonForm, PlanForm
 from readiness.models import BenchPlan
 from readiness.selectors.proposals import proposals_for
 from rentals.models import Amplifier, KitType
-from rentals.views.acting import carry_out
+from rentals.web.acting import carry_out
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -39,7 +41,10 @@ def plan(request: HttpRequest, kit_type_pk: int) -> HttpResponse:
 
 
 def _page(
-    request: HttpRequest, kit_type: KitType, form: PlanForm, refused: tuple[int, LimitReasonForm] | None = None
+    request: HttpRequest,
+    kit_type: KitType,
+    form: PlanForm,
+    refused: tuple[int, LimitReasonForm] | None = None,
 ) -> HttpResponse:
     context = {
         "kit_type": kit_type,
@@ -48,14 +53,18 @@ def _page(
         "proposals": [
             (
                 proposal,
-                refused[1]
-                if refused and refused[0] == proposal.amplifier.pk
-                else LimitReasonForm(auto_id=f"a{proposal.amplifier.pk}_%s"),
+                (
+                    refused[1]
+                    if refused and refused[0] == proposal.amplifier.pk
+                    else LimitReasonForm(auto_id=f"a{proposal.amplifier.pk}_%s")
+                ),
             )
             for proposal in proposals_for(kit_type)
         ],
     }
-    return render(request, "readiness/plan.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request, "readiness/plan.html", context, status=422 if request.method == "POST" else 200
+    )
 
 
 @require_POST

@@ -1,1 +1,3 @@
-"""The verbs of the trade, the only code that changes state: each locks, checks, writes and records at once."""
+"""The verbs of the trade, the only code that changes state: each locks, checks, writes and records
+at once.
+"""

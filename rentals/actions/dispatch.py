@@ -18,7 +18,9 @@ from .record import Actor, lock_kit, record_kit, state_word
 
 
 def tracking_as_kept(number: str) -> str:
-    """A tracking number without the spaces it is printed with, so that every way of typing it finds the parcel."""
+    """A tracking number without the spaces it is printed with, so that every way of typing it finds
+    the parcel.
+    """
     return "".join(number.split())[:60]
 
 
@@ -71,8 +73,15 @@ def recall(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     loan.stage, loan.dispatched_at, loan.tracking_number = LoanStage.PACKED, None, ""
     loan.save()
     because = f": {reason}" if reason else ""
-    record_kit(kit, Verb.RECALLED, f"Not dispatched after all{because}.", actor=actor, loan=loan, at=at)
-    drop_unsent(loan, [Message.Occasion.ON_ITS_WAY], reason="The parcel was not dispatched after all.", at=at)
+    record_kit(
+        kit, Verb.RECALLED, f"Not dispatched after all{because}.", actor=actor, loan=loan, at=at
+    )
+    drop_unsent(
+        loan,
+        [Message.Occasion.ON_ITS_WAY],
+        reason="The parcel was not dispatched after all.",
+        at=at,
+    )
     return loan
 
 
@@ -96,9 +105,15 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
 
 @transaction.atomic
 def note_sent_back(
-    loan: Loan, on: date, *, tracking_number: str = "", actor: Actor = None, at: datetime | None = None
+    loan: Loan,
+    on: date,
+    *,
+    tracking_number: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Loan:
-    """The student has posted the kit: no reminder is drafted any more, and those that wait are discarded.
+    """The student has posted the kit: no reminder is drafted any more, and those that wait are
+    discarded.
 
     Raises
     ------
@@ -111,19 +126,32 @@ def note_sent_back(
         raise Refused(f"Kit {kit.code} is {state_word(kit)}, not with the student.")
     loan.sent_back_on, loan.return_tracking_number = on, tracking_as_kept(tracking_number)
     loan.save(update_fields=["sent_back_on", "return_tracking_number"])
-    number = f", tracking number {loan.return_tracking_number}" if loan.return_tracking_number else ""
-    record_kit(kit, Verb.NOTED, f"On its way back since {on}{number}.", actor=actor, loan=loan, at=at)
+    number = (
+        f", tracking number {loan.return_tracking_number}" if loan.return_tracking_number else ""
+    )
+    record_kit(
+        kit, Verb.NOTED, f"On its way back since {on}{number}.", actor=actor, loan=loan, at=at
+    )
     reminders = [Message.Occasion.ARRIVED, Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
     drop_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
     return loan
 
 
 @transaction.atomic
-def correct_tracking(loan: Loan, tracking_number: str, *, actor: Actor = None, at: datetime | None = None) -> Loan:
+def correct_tracking(
+    loan: Loan, tracking_number: str, *, actor: Actor = None, at: datetime | None = None
+) -> Loan:
     """Write down or mend the tracking number of a parcel under way."""
     kit = lock_kit(loan.kit_id)
     loan = Loan.objects.select_for_update().get(pk=loan.pk)
     loan.tracking_number = tracking_as_kept(tracking_number)
     loan.save(update_fields=["tracking_number"])
-    record_kit(kit, Verb.NOTED, f"Tracking number {loan.tracking_number or 'removed'}.", actor=actor, loan=loan, at=at)
+    record_kit(
+        kit,
+        Verb.NOTED,
+        f"Tracking number {loan.tracking_number or 'removed'}.",
+        actor=actor,
+        loan=loan,
+        at=at,
+    )
     return loan

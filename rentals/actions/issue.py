@@ -29,7 +29,10 @@ def lock_open_loan(kit: Kit) -> Loan:
     """The open loan of a locked kit, locked too; Refused where there is none."""
     loan = Loan.objects.select_for_update().filter(kit=kit, stage__in=OPEN_STAGES).first()
     if loan is None:
-        raise Refused(f"Kit {kit.code} is {state_word(kit)} and not assigned to anybody: assign it to a student first.")
+        raise Refused(
+            f"Kit {kit.code} is {state_word(kit)} and not assigned to anybody: assign it to a"
+            " student first."
+        )
     return loan
 
 
@@ -48,23 +51,42 @@ def assign(
     Raises
     ------
     Refused
-        If the kit is not in the house and free, the student withdrew or has a kit, or the kit is of another type.
+        If the kit is not in the house and free, the student withdrew or has a kit, or the kit is of
+        another type.
     """
     kit = lock_kit(kit)
-    enrolment = Enrolment.objects.select_for_update(of=("self",)).select_related("student", "run").get(pk=enrolment.pk)
+    enrolment = (
+        Enrolment.objects.select_for_update(of=("self",))
+        .select_related("student", "run")
+        .get(pk=enrolment.pk)
+    )
     run, student = enrolment.run, enrolment.student
     if not may(Verb.ASSIGNED, KitState(kit.state)):
-        raise Refused(f"Kit {kit.code} is {state_word(kit)} and cannot be assigned. Choose another kit.", field="kit")
+        raise Refused(
+            f"Kit {kit.code} is {state_word(kit)} and cannot be assigned. Choose another kit.",
+            field="kit",
+        )
     if enrolment.withdrawn_on:
         raise Refused(f"{student.name} withdrew from {run.name}.", field="enrolment")
     if kit.kit_type_id != run.kit_type_id:
-        raise Refused(f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.", field="kit")
-    taken = Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES).select_related("kit").first()
+        raise Refused(
+            f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.",
+            field="kit",
+        )
+    taken = (
+        Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES)
+        .select_related("kit")
+        .first()
+    )
     if taken is not None:
-        raise Refused(f"{student.name} already has kit {taken.kit.code} on this run.", field="enrolment")
+        raise Refused(
+            f"{student.name} already has kit {taken.kit.code} on this run.", field="enrolment"
+        )
     post_by, due_on = post_by or run.post_by, due_on or run.return_by
     if due_on < post_by:
-        raise Refused("The kit is due back before it is posted: check the two dates.", field="due_on")
+        raise Refused(
+            "The kit is due back before it is posted: check the two dates.", field="due_on"
+        )
     loan = Loan(
         kit=kit,
         enrolment=enrolment,
@@ -77,13 +99,24 @@ def assign(
         with transaction.atomic():
             loan.save()
     except IntegrityError as taken_now:
-        raise Refused("Kit or student was taken a moment ago by somebody else. Look again.") from taken_now
-    record_kit(kit, Verb.ASSIGNED, f"Assigned to {student.name} for {run.name}.", actor=actor, loan=loan, at=at)
+        raise Refused(
+            "Kit or student was taken a moment ago by somebody else. Look again."
+        ) from taken_now
+    record_kit(
+        kit,
+        Verb.ASSIGNED,
+        f"Assigned to {student.name} for {run.name}.",
+        actor=actor,
+        loan=loan,
+        at=at,
+    )
     return loan
 
 
 @transaction.atomic
-def unassign(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Loan:
+def unassign(
+    kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Loan:
     """Take an assignment back before the kit is packed."""
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
@@ -94,7 +127,14 @@ def unassign(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | 
     loan.packing_lines.all().delete()
     because = f": {reason}" if reason else ""
     name = loan.enrolment.student.name
-    record_kit(kit, Verb.UNASSIGNED, f"No longer assigned to {name}{because}.", actor=actor, loan=loan, at=at)
+    record_kit(
+        kit,
+        Verb.UNASSIGNED,
+        f"No longer assigned to {name}{because}.",
+        actor=actor,
+        loan=loan,
+        at=at,
+    )
     return loan
 
 
@@ -121,9 +161,16 @@ def clear(kit: Kit, *, why: str, actor: Actor = None, at: datetime | None = None
 
 @transaction.atomic
 def note_scores(
-    kit: Kit, *, continuity: float | None, noise: float | None, battery: float | None, at: datetime | None = None
+    kit: Kit,
+    *,
+    continuity: float | None,
+    noise: float | None,
+    battery: float | None,
+    at: datetime | None = None,
 ) -> Kit:
-    """Keep the kit's three headline scores (0 to 100, None where not judged) of its last bench round, for lists."""
+    """Keep the kit's three headline scores (0 to 100, None where not judged) of its last bench
+    round, for lists.
+    """
     kit = lock_kit(kit)
     kit.score_continuity, kit.score_noise, kit.score_battery = continuity, noise, battery
     kit.scored_at = at or timezone.now()
@@ -132,8 +179,12 @@ def note_scores(
 
 
 @transaction.atomic
-def refuse_clearance(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Kit:
-    """Say that the bench found the kit wanting; it keeps the reason, and loses its clearance where it had one."""
+def refuse_clearance(
+    kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None
+) -> Kit:
+    """Say that the bench found the kit wanting; it keeps the reason, and loses its clearance where
+    it had one.
+    """
     kit = lock_kit(kit)
     reason = reason.strip()[:500]
     if kit.not_cleared_reason == reason and not kit.cleared:
@@ -148,7 +199,9 @@ def refuse_clearance(kit: Kit, *, reason: str, actor: Actor = None, at: datetime
 
 @transaction.atomic
 def override_gate(kit: Kit, *, reason: str, actor: Actor, at: datetime | None = None) -> Loan:
-    """Let an assigned kit go out although it is not cleared; the owner's written reason stays visible."""
+    """Let an assigned kit go out although it is not cleared; the owner's written reason stays
+    visible.
+    """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     if actor is None or not getattr(actor, "is_superuser", False):
@@ -156,10 +209,13 @@ def override_gate(kit: Kit, *, reason: str, actor: Actor, at: datetime | None = 
     reason = reason.strip()
     if len(reason) < 10:
         raise Refused(
-            "Write the reason in a sentence; it stays on the kit, the loan and the packing list.", field="reason"
+            "Write the reason in a sentence; it stays on the kit, the loan and the packing list.",
+            field="reason",
         )
     kit.override_reason = reason[:500]
-    record_kit(kit, Verb.OVERRIDDEN, f"Issued on an override: {reason}", actor=actor, loan=loan, at=at)
+    record_kit(
+        kit, Verb.OVERRIDDEN, f"Issued on an override: {reason}", actor=actor, loan=loan, at=at
+    )
     loan.override_reason, loan.overridden_by = kit.override_reason, actor
     loan.save(update_fields=["override_reason", "overridden_by"])
     return loan

@@ -1,4 +1,6 @@
-"""What is decided about a mail: approve, change, discard, send again, say that it was sent by other means."""
+"""What is decided about a mail: approve, change, discard, send again, say that it was sent by other
+means.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ _FEW = 200
 
 @dataclass
 class Approved:
-    """What came of approving several mails: the batch to watch, and a sentence for each that stays a draft."""
+    """What came of approving several mails: the batch to watch, and a sentence for each that stays
+    a draft.
+    """
 
     batch: MessageBatch | None = None
     count: int = 0
@@ -70,20 +74,40 @@ def approve(message: Message, *, actor: Actor = None, at: datetime | None = None
     return message
 
 
-def _let_go(message: Message, actor: Actor, at: datetime | None, batch: MessageBatch | None = None) -> None:
+def _let_go(
+    message: Message, actor: Actor, at: datetime | None, batch: MessageBatch | None = None
+) -> None:
     message.state, message.approved_by, message.batch = State.APPROVED, actor_name(actor), batch
     message.attempts, message.next_try_at, message.last_error = 0, None, ""
-    message.save(update_fields=["state", "approved_by", "batch", "attempts", "next_try_at", "last_error", "automatic"])
+    message.save(
+        update_fields=[
+            "state",
+            "approved_by",
+            "batch",
+            "attempts",
+            "next_try_at",
+            "last_error",
+            "automatic",
+        ]
+    )
     said = "Approved by its reminder rule." if message.automatic else "Approved."
     note_step(message, said, by=actor_name(actor), at=at)
 
 
 @transaction.atomic
-def approve_many(pks: Iterable[int], *, actor: Actor = None, at: datetime | None = None) -> Approved:
-    """Let all sendable drafts among these go as one batch; the others stay, each with its reason."""
+def approve_many(
+    pks: Iterable[int], *, actor: Actor = None, at: datetime | None = None
+) -> Approved:
+    """Let all sendable drafts among these go as one batch; the others stay, each with its
+    reason.
+    """
     at = at or timezone.now()
     done = Approved()
-    chosen = Message.objects.select_for_update(of=("self",)).filter(pk__in=list(pks), state=State.DRAFT).order_by("pk")
+    chosen = (
+        Message.objects.select_for_update(of=("self",))
+        .filter(pk__in=list(pks), state=State.DRAFT)
+        .order_by("pk")
+    )
     for message in chosen:
         try:
             check_sendable(message)
@@ -101,7 +125,9 @@ def approve_many(pks: Iterable[int], *, actor: Actor = None, at: datetime | None
 
 @transaction.atomic
 def approve_by_rule(message: Message, *, at: datetime | None = None) -> Message:
-    """Let a reminder go that its rule sends without a reader; one that cannot be sent stays a draft."""
+    """Let a reminder go that its rule sends without a reader; one that cannot be sent stays a
+    draft.
+    """
     message = _locked(message)
     try:
         check_sendable(message)
@@ -165,7 +191,9 @@ def edit(
         with transaction.atomic():
             message.save()
     except IntegrityError as other:
-        raise Refused("A newer draft for the same occasion waits already: discard one of the two.") from other
+        raise Refused(
+            "A newer draft for the same occasion waits already: discard one of the two."
+        ) from other
     # A paper of a mail that failed is printed anew: the address on it may be what was changed.
     message.attachments.exclude(paper="").update(content=b"")
     note_step(message, "Changed.", by=actor_name(actor), at=at)
@@ -195,7 +223,8 @@ def take_address(message: Message, *, actor: Actor = None, at: datetime | None =
 
 @transaction.atomic
 def resend(message: Message, *, actor: Actor = None, at: datetime | None = None) -> Message:
-    """Send a mail again that failed, may have been sent, or was sent; the same words under the same Message-ID.
+    """Send a mail again that failed, may have been sent, or was sent; the same words under the same
+    Message-ID.
 
     Raises
     ------
@@ -217,8 +246,11 @@ def resend(message: Message, *, actor: Actor = None, at: datetime | None = None)
 
 
 @transaction.atomic
-def note_sent(message: Message, *, how: str = "", actor: Actor = None, at: datetime | None = None) -> Message:
-    """Write down that a mail reached the student by other means, or did arrive although that was not certain.
+def note_sent(
+    message: Message, *, how: str = "", actor: Actor = None, at: datetime | None = None
+) -> Message:
+    """Write down that a mail reached the student by other means, or did arrive although that was
+    not certain.
 
     Raises
     ------

@@ -15,8 +15,14 @@ from rentals.post.wording import Wording, check_wording
 from .record import Actor
 
 Moment = ReminderRule.Moment
-#: The rules a new desk may begin with; each drafts, none sends by itself. Common practice, no published source.
-USUAL_RULES = ((5, Moment.AFTER_DISPATCH), (7, Moment.BEFORE_DUE), (3, Moment.AFTER_DUE), (14, Moment.AFTER_DUE))
+# : The rules a new desk may begin with; each drafts, none sends by itself. Common practice, no
+# published source.
+USUAL_RULES = (
+    (5, Moment.AFTER_DISPATCH),
+    (7, Moment.BEFORE_DUE),
+    (3, Moment.AFTER_DUE),
+    (14, Moment.AFTER_DUE),
+)
 TOKEN_BYTES = 24  # 192 random bits; guessing is out of the question.
 
 
@@ -27,7 +33,8 @@ def save_wording(wording: MailWording) -> MailWording:
     Raises
     ------
     Refused
-        If a name in braces is unknown or a brace stands alone; says which, and which names there are.
+        If a name in braces is unknown or a brace stands alone; says which, and which names there
+        are.
     """
     check_wording(Wording(wording.subject, wording.text))
     MailWording.objects.update_or_create(
@@ -74,17 +81,24 @@ def add_usual_rules() -> int:
 
 
 @transaction.atomic
-def make_calendar_link(name: str, *, actor: Actor = None, at: datetime | None = None) -> CalendarLink:
+def make_calendar_link(
+    name: str, *, actor: Actor = None, at: datetime | None = None
+) -> CalendarLink:
     """A new private address for the calendar feed."""
     return CalendarLink.objects.create(
-        name=name.strip()[:60], token=secrets.token_urlsafe(TOKEN_BYTES), made_at=at or timezone.now(), made_by=actor
+        name=name.strip()[:60],
+        token=secrets.token_urlsafe(TOKEN_BYTES),
+        made_at=at or timezone.now(),
+        made_by=actor,
     )
 
 
 @transaction.atomic
 def revoke_calendar_link(link: CalendarLink, *, at: datetime | None = None) -> None:
     """From now on the address answers nobody; it is never used again."""
-    CalendarLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(revoked_at=at or timezone.now())
+    CalendarLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(
+        revoked_at=at or timezone.now()
+    )
 
 
 def note_calendar_read(link: CalendarLink, *, at: datetime | None = None) -> None:

@@ -11,7 +11,13 @@ from django.db import IntegrityError, transaction
 from rentals.models import SubmittedForm
 
 
-def once(key: str | uuid.UUID | None, act: str, do: Callable[[], str], *, by: AbstractBaseUser | None = None) -> str:
+def once(
+    key: str | uuid.UUID | None,
+    act: str,
+    do: Callable[[], str],
+    *,
+    by: AbstractBaseUser | None = None,
+) -> str:
     """Run `do` for a form key that was not carried out yet; give the earlier result where it was.
 
     Parameters
@@ -23,7 +29,8 @@ def once(key: str | uuid.UUID | None, act: str, do: Callable[[], str], *, by: Ab
     do : callable
         Carries out the act and returns where to go next (a URL path).
 
-    The key and the act are written in one transaction: if `do` refuses, the key stays free for the corrected form.
+    The key and the act are written in one transaction: if `do` refuses, the key stays free for the
+    corrected form.
     """
     try:
         form_key = None if key in (None, "") else uuid.UUID(str(key))

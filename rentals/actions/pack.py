@@ -14,7 +14,16 @@ from rentals.codes import parse_code
 from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import ContentsLine, ElectrodeBatch, Kit, Loan, LoanStage, Message, PackingLine, Part
+from rentals.models import (
+    ContentsLine,
+    ElectrodeBatch,
+    Kit,
+    Loan,
+    LoanStage,
+    Message,
+    PackingLine,
+    Part,
+)
 from rentals.post.drafting import draft_by_itself, drop_unsent
 
 from .issue import lock_open_loan
@@ -51,7 +60,10 @@ def _wanted_lines(loan: Loan) -> list[PackingLine]:
     wanted = []
     for line in loan.kit.kit_type.lines.all():
         if line.tracked_by == ContentsLine.Tracked.SERIAL:
-            wanted += [_copied(line, loan, 1, part) for part in fitted.get(line.part_kind, [])[: line.quantity]]
+            wanted += [
+                _copied(line, loan, 1, part)
+                for part in fitted.get(line.part_kind, [])[: line.quantity]
+            ]
         else:
             wanted.append(_copied(line, loan, line.quantity))
     return wanted
@@ -63,20 +75,34 @@ def _same(one: PackingLine, other: PackingLine) -> bool:
 
 
 def _as_wanted(one: PackingLine, other: PackingLine) -> bool:
-    """Whether a drawn-up line also says the same of the piece: a list must go out with the prices of its day."""
-    facts = ("order", "comes_back", "single_use", "cleaned_between_users", "replacement_price", "mass_g", "origin")
+    """Whether a drawn-up line also says the same of the piece: a list must go out with the prices
+    of its day.
+    """
+    facts = (
+        "order",
+        "comes_back",
+        "single_use",
+        "cleaned_between_users",
+        "replacement_price",
+        "mass_g",
+        "origin",
+    )
     return _same(one, other) and all(getattr(one, fact) == getattr(other, fact) for fact in facts)
 
 
 @transaction.atomic
 def draw_up(kit: Kit) -> Loan:
-    """Draw up an assigned kit's packing list, or bring it up to date with its parts; ticks that still hold stay."""
+    """Draw up an assigned kit's packing list, or bring it up to date with its parts; ticks that
+    still hold stay.
+    """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     if loan.stage != LoanStage.ASSIGNED:
         return loan
     have, wanted = list(loan.packing_lines.all()), _wanted_lines(loan)
-    if len(have) == len(wanted) and all(_as_wanted(a, b) for a, b in zip(have, wanted, strict=True)):
+    if len(have) == len(wanted) and all(
+        _as_wanted(a, b) for a, b in zip(have, wanted, strict=True)
+    ):
         return loan
     for line in wanted:
         twin = next((old for old in have if _same(old, line) and old.ticked_at), None)
@@ -93,7 +119,9 @@ def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> P
     """Tick or untick one line of a list that is not frozen yet."""
     loan = Loan.objects.select_for_update().get(pk=line.loan_id)
     if loan.stage != LoanStage.ASSIGNED:
-        raise Refused(f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it.")
+        raise Refused(
+            f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it."
+        )
     line = PackingLine.objects.get(pk=line.pk)
     line.ticked_at = (line.ticked_at or at or timezone.now()) if on else None
     line.save(update_fields=["ticked_at"])
@@ -127,11 +155,17 @@ def scan_part(kit: Kit, text: str, *, at: datetime | None = None) -> Scanned:
     part = Part.objects.filter(code=code).select_related("kit").first()
     if part is None:
         other = Kit.objects.filter(code=code).first()
-        what = f"Code {code} is another kit, not {kit.code}." if other else f"No part has the code {code}."
+        what = (
+            f"Code {code} is another kit, not {kit.code}."
+            if other
+            else f"No part has the code {code}."
+        )
         raise Refused(f"{what} Put it aside and scan the right part.", field="scan")
     line = loan.packing_lines.filter(part=part).first()
     if line is None:
-        raise Refused(f"Wrong part: {_whose(part)} It does not go into kit {kit.code}.", field="scan")
+        raise Refused(
+            f"Wrong part: {_whose(part)} It does not go into kit {kit.code}.", field="scan"
+        )
     if line.ticked_at:
         return Scanned(f"{line.name} {part.code} was ticked already.", line)
     return Scanned(f"{line.name} {part.code} ticked.", tick(line, at=at))
@@ -189,13 +223,16 @@ def _of_batch(line: PackingLine, batch: ElectrodeBatch | None, pieces: int) -> P
 
 
 @transaction.atomic
-def pack(kit: Kit, *, parcel_mass_g: int | None = None, actor: Actor = None, at: datetime | None = None) -> Loan:
+def pack(
+    kit: Kit, *, parcel_mass_g: int | None = None, actor: Actor = None, at: datetime | None = None
+) -> Loan:
     """Close the parcel: the gate is asked, stock is taken, the packing list is frozen.
 
     Raises
     ------
     Refused
-        If the kit may not go out (says what lacks), a line is not ticked (names it), or stock is short.
+        If the kit may not go out (says what lacks), a line is not ticked (names it), or stock is
+        short.
     """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
@@ -210,10 +247,14 @@ def pack(kit: Kit, *, parcel_mass_g: int | None = None, actor: Actor = None, at:
     draw_up(kit)
     open_lines = list(loan.packing_lines.filter(ticked_at__isnull=True))
     if open_lines:
-        names = ", ".join(line.name for line in open_lines[:6]) + (" and more" if len(open_lines) > 6 else "")
+        names = ", ".join(line.name for line in open_lines[:6]) + (
+            " and more" if len(open_lines) > 6 else ""
+        )
         raise Refused(f"{len(open_lines)} not ticked yet: {names}.", field="lines")
     if not loan.packing_lines.exists():
-        raise Refused(f"Kit {kit.code} has nothing to pack: give its kit type a contents list.", field="lines")
+        raise Refused(
+            f"Kit {kit.code} has nothing to pack: give its kit type a contents list.", field="lines"
+        )
     _take_stock(loan, at)
     lines = loan.packing_lines.all()
     loan.parcel_mass_g = parcel_mass_g or sum(line.mass_g * line.quantity for line in lines) or None
@@ -241,9 +282,16 @@ def unpack(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     loan = lock_open_loan(kit)
     if loan.stage != LoanStage.PACKED:
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: only a packed kit can be unpacked.")
-    for line in loan.packing_lines.filter(stock_item__isnull=False).select_related("stock_item", "batch"):
+    for line in loan.packing_lines.filter(stock_item__isnull=False).select_related(
+        "stock_item", "batch"
+    ):
         put_back(line.stock_item, line.quantity, line.batch)
-    loan.stage, loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = LoanStage.ASSIGNED, None, None, ""
+    loan.stage, loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = (
+        LoanStage.ASSIGNED,
+        None,
+        None,
+        "",
+    )
     loan.parcel_mass_g = None
     loan.save()
     loan.packing_lines.all().delete()

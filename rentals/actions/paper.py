@@ -11,7 +11,9 @@ from rentals.paper.sheets import SHEETS
 
 
 def check_sheet(sheet: LabelSheet) -> None:
-    """Raise Refused for labels that overlap or leave the page, and for the name of a built-in sheet."""
+    """Raise Refused for labels that overlap or leave the page, and for the name of a built-in
+    sheet.
+    """
     if sheet.name in SHEETS:
         raise Refused("A built-in sheet has this name. Choose another.", field="name")
     try:

@@ -1,4 +1,6 @@
-"""A parcel is back: note its arrival, check it line by line, close the check. Also: a kit that never comes back."""
+"""A parcel is back: note its arrival, check it line by line, close the check. Also: a kit that
+never comes back.
+"""
 
 from __future__ import annotations
 
@@ -42,14 +44,18 @@ _WHILE_AWAY = (
 
 @transaction.atomic
 def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> ReturnCheck:
-    """The parcel stands on the desk: the kit loses its clearance and waits for its check. Safe to repeat."""
+    """The parcel stands on the desk: the kit loses its clearance and waits for its check. Safe to
+    repeat.
+    """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     at = at or timezone.now()
     if loan.stage == LoanStage.CHECK:
         return loan.return_check
     if loan.stage != LoanStage.AWAY:
-        raise Refused(f"Kit {kit.code} is {state_word(kit)}, not away: there is nothing to receive.")
+        raise Refused(
+            f"Kit {kit.code} is {state_word(kit)}, not away: there is nothing to receive."
+        )
     loan.stage, loan.arrived_at = LoanStage.CHECK, at
     loan.save(update_fields=["stage", "arrived_at"])
     check = ReturnCheck.objects.create(loan=loan, started_at=at)
@@ -70,7 +76,11 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
 
 
 def _lock_check(check: ReturnCheck) -> ReturnCheck:
-    check = ReturnCheck.objects.select_for_update(of=("self",)).select_related("loan__kit").get(pk=check.pk)
+    check = (
+        ReturnCheck.objects.select_for_update(of=("self",))
+        .select_related("loan__kit")
+        .get(pk=check.pk)
+    )
     if check.finished_at:
         raise Refused(f"The check of kit {check.loan.kit.code} is finished; its lines stand.")
     return check
@@ -93,8 +103,8 @@ def note_line(
     Raises
     ------
     Refused
-        If a single-use part is counted back in, the number back is not between 0 and what went out, or it
-        contradicts the outcome.
+        If a single-use part is counted back in, the number back is not between 0 and what went out,
+        or it contradicts the outcome.
     """
     _lock_check(line.check_of)
     line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
@@ -102,22 +112,36 @@ def note_line(
     if outcome not in Outcome.values:
         raise Refused("Say what became of it: back, missing, damaged or used up.", field="outcome")
     if packed.single_use and outcome not in (Outcome.USED_UP, Outcome.OPEN):
-        raise Refused(f"{packed.name} is single-use: it is never counted back in. Throw it away.", field="outcome")
+        raise Refused(
+            f"{packed.name} is single-use: it is never counted back in. Throw it away.",
+            field="outcome",
+        )
     if outcome == Outcome.USED_UP and packed.comes_back:
-        raise Refused(f"{packed.name} must come back: call it back, missing or damaged.", field="outcome")
-    # Pieces that came back sound: all of them for "back", none for "damaged", unless a count says otherwise.
+        raise Refused(
+            f"{packed.name} must come back: call it back, missing or damaged.", field="outcome"
+        )
+    # Pieces that came back sound: all of them for "back", none for "damaged", unless a count says
+    # otherwise.
     whole = packed.quantity if outcome == Outcome.BACK else 0
     back = whole if quantity_back is None else quantity_back
     if not 0 <= back <= packed.quantity:
         raise Refused(
-            f"{packed.name}: {packed.quantity} went out, so 0 to {packed.quantity} can be back.", field="quantity_back"
+            f"{packed.name}: {packed.quantity} went out, so 0 to {packed.quantity} can be back.",
+            field="quantity_back",
         )
     if outcome == Outcome.BACK and back == 0:
         raise Refused(f"{packed.name}: none is back, so call it missing.", field="quantity_back")
     if outcome == Outcome.DAMAGED and back == packed.quantity:
-        raise Refused(f"{packed.name}: all {back} are sound, so call it back.", field="quantity_back")
-    line.outcome, line.quantity_back = outcome, back if outcome in (Outcome.BACK, Outcome.DAMAGED) else 0
-    line.damaged_lead = damaged_lead if outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET else ""
+        raise Refused(
+            f"{packed.name}: all {back} are sound, so call it back.", field="quantity_back"
+        )
+    line.outcome, line.quantity_back = (
+        outcome,
+        back if outcome in (Outcome.BACK, Outcome.DAMAGED) else 0,
+    )
+    line.damaged_lead = (
+        damaged_lead if outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET else ""
+    )
     line.note = note.strip()[:300]
     line.cleaned = line.cleaned if cleaned is None else cleaned
     line.charged = line.charged if charged is None else charged
@@ -128,8 +152,11 @@ def note_line(
 
 
 @transaction.atomic
-def scan_return(check: ReturnCheck, text: str, *, at: datetime | None = None) -> tuple[str, ReturnLine | None]:
-    """Mark the line of a scanned part as back; a part that was not sent is identified and written down.
+def scan_return(
+    check: ReturnCheck, text: str, *, at: datetime | None = None
+) -> tuple[str, ReturnLine | None]:
+    """Mark the line of a scanned part as back; a part that was not sent is identified and written
+    down.
 
     Returns the sentence for the operator and the line, or None where the part is not on the list.
 
@@ -154,7 +181,9 @@ def scan_return(check: ReturnCheck, text: str, *, at: datetime | None = None) ->
     part = Part.objects.filter(code=code).select_related("kit").first()
     belongs = _belongs(part)
     FoundPart.objects.get_or_create(
-        check_of=check, text=code, defaults={"part": part, "belongs_to": belongs, "at": at or timezone.now()}
+        check_of=check,
+        text=code,
+        defaults={"part": part, "belongs_to": belongs, "at": at or timezone.now()},
     )
     return f"Not on this list: {belongs} It is written down as found in this parcel.", None
 
@@ -175,12 +204,17 @@ def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> 
     if not text.strip():
         raise Refused("Say what was found.", field="text")
     return FoundPart.objects.create(
-        check_of=check, text=text.strip()[:200], belongs_to="not identified", at=at or timezone.now()
+        check_of=check,
+        text=text.strip()[:200],
+        belongs_to="not identified",
+        at=at or timezone.now(),
     )
 
 
 def unfinished(check: ReturnCheck) -> list[str]:
-    """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not done."""
+    """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not
+    done.
+    """
     lines = check.lines.select_related("packing_line").order_by("packing_line__order", "pk")
     return [sentence for line in lines for sentence in lacks_of(line)]
 
@@ -200,7 +234,8 @@ def lacks_of(line: ReturnLine) -> list[str]:
 
 @transaction.atomic
 def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None = None) -> Loan:
-    """Close a return check: parts and stock are booked, shortfalls opened, the kit goes to the bench.
+    """Close a return check: parts and stock are booked, shortfalls opened, the kit goes to the
+    bench.
 
     Raises
     ------
@@ -216,7 +251,9 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     if lacks:
         raise Refused(" ".join(lacks), field="lines")
     at = at or timezone.now()
-    for line in check.lines.select_related("packing_line__part", "packing_line__stock_item", "packing_line__batch"):
+    for line in check.lines.select_related(
+        "packing_line__part", "packing_line__stock_item", "packing_line__batch"
+    ):
         _book(line, loan, kit, actor=actor, at=at)
     check.finished_at = at
     check.save(update_fields=["finished_at"])
@@ -226,7 +263,9 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     short = loan.shortfalls.count()
     found = check.found.count()
     text = (
-        "Return checked: " + ("complete." if not short else f"{short} short.") + (f" {found} found." if found else "")
+        "Return checked: "
+        + ("complete." if not short else f"{short} short.")
+        + (f" {found} found." if found else "")
     )
     record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
     if short:
@@ -258,12 +297,16 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
     record_kit(lock_kit(kit), Verb.SHORTFALL, text, actor=actor, loan=loan, part=packed.part, at=at)
 
 
-def _book_part(line: ReturnLine, packed: PackingLine, kit: Kit, *, actor: Actor, at: datetime) -> None:
+def _book_part(
+    line: ReturnLine, packed: PackingLine, kit: Kit, *, actor: Actor, at: datetime
+) -> None:
     part = lock_part(packed.part)
     if part.kit_id != kit.pk:
         return
     if line.outcome == Outcome.MISSING:
-        remove_part(kit, part, to=Part.Place.MISSING, reason="did not come back", actor=actor, at=at)
+        remove_part(
+            kit, part, to=Part.Place.MISSING, reason="did not come back", actor=actor, at=at
+        )
     elif line.outcome == Outcome.DAMAGED:
         mark_damaged(part, line.note, lead=line.damaged_lead, actor=actor, at=at)
     if line.charged and packed.part_kind == PartKind.BATTERY_PACK:
@@ -274,12 +317,16 @@ def _book_part(line: ReturnLine, packed: PackingLine, kit: Kit, *, actor: Actor,
 
 @transaction.atomic
 def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Loan:
-    """The kit will not come back: all that should have becomes a shortfall, the kit is out of use."""
+    """The kit will not come back: all that should have becomes a shortfall, the kit is out of
+    use.
+    """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     at = at or timezone.now()
     if loan.stage != LoanStage.AWAY:
-        raise Refused(f"Kit {kit.code} is {state_word(kit)}: only a kit that is away can be written off.")
+        raise Refused(
+            f"Kit {kit.code} is {state_word(kit)}: only a kit that is away can be written off."
+        )
     if not reason.strip():
         raise Refused("Say why the kit is written off.", field="reason")
     for packed in loan.packing_lines.filter(comes_back=True).select_related("part"):

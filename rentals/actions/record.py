@@ -33,7 +33,9 @@ def event_hash(event: Event) -> str:
         "part": event.part_id,
         "previous": event.previous_hash,
     }
-    return hashlib.sha256(json.dumps(said, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+    return hashlib.sha256(
+        json.dumps(said, sort_keys=True, separators=(",", ":")).encode()
+    ).hexdigest()
 
 
 def actor_name(actor: Actor) -> str:
@@ -98,7 +100,8 @@ def record_kit(
 ) -> Event:
     """Append an event to a locked kit's chain and move the kit as the life table says.
 
-    The caller has set whatever else changes on `kit` (reasons, dates); all is saved here in one write.
+    The caller has set whatever else changes on `kit` (reasons, dates); all is saved here in one
+    write.
 
     Raises
     ------
@@ -139,12 +142,16 @@ def record_kit(
     return event
 
 
-def record_part(part: Part, verb: Verb, text: str, *, actor: Actor = None, at: datetime | None = None) -> Event:
+def record_part(
+    part: Part, verb: Verb, text: str, *, actor: Actor = None, at: datetime | None = None
+) -> Event:
     """Append an event to a part's own chain (what happens to it outside of any kit)."""
     return _record_chain(part.code, verb, text, actor=actor, part=part, at=at)
 
 
-def record_stock(item: StockItem, text: str, *, actor: Actor = None, at: datetime | None = None, **data: Any) -> Event:
+def record_stock(
+    item: StockItem, text: str, *, actor: Actor = None, at: datetime | None = None, **data: Any
+) -> Event:
     """Append an event to a stock item's chain."""
     return _record_chain(f"stock {item.pk}", Verb.STOCK, text, actor=actor, data=data, at=at)
 

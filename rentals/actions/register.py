@@ -32,11 +32,15 @@ def _save_with_code(thing: Kit | Part, prefix: str) -> None:
 
 
 @transaction.atomic
-def register_kit(kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None) -> Kit:
+def register_kit(
+    kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None
+) -> Kit:
     """A new kit of a type, empty and not cleared."""
     kit = Kit(kit_type=kit_type, note=note, not_cleared_reason=NEVER_TESTED)
     _save_with_code(kit, "K")
-    record_kit(kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at)
+    record_kit(
+        kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at
+    )
     return kit
 
 
@@ -59,30 +63,48 @@ def register_part(
     """
     serial = serial.strip()
     if not serial:
-        raise Refused("Give the serial number; without one, write a mark on the part and give that.", field="serial")
+        raise Refused(
+            "Give the serial number; without one, write a mark on the part and give that.",
+            field="serial",
+        )
     twin = Part.objects.filter(kind=kind, serial__iexact=serial).first()
     if twin is not None:
         where = f"in kit {twin.kit.code}" if twin.kit else twin.get_place_display()
-        raise Refused(f"Serial {serial} is already {twin.code} ({where}). Check the number.", field="serial")
-    part = DETAIL_MODELS[kind](kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts)
+        raise Refused(
+            f"Serial {serial} is already {twin.code} ({where}). Check the number.", field="serial"
+        )
+    part = DETAIL_MODELS[kind](
+        kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts
+    )
     try:
         with transaction.atomic():
             _save_with_code(part, "P")
     except IntegrityError as twice:
-        raise Refused(f"Serial {serial} was registered a moment ago. Look it up.", field="serial") from twice
+        raise Refused(
+            f"Serial {serial} was registered a moment ago. Look it up.", field="serial"
+        ) from twice
     if isinstance(part, LeadSet):
         Lead.objects.bulk_create(Lead(lead_set=part, role=role) for role in Lead.Role.values)
     record_part(
-        part, Verb.REGISTERED, f"{part.get_kind_display()} {part.code} registered, serial {serial}.", actor=actor, at=at
+        part,
+        Verb.REGISTERED,
+        f"{part.get_kind_display()} {part.code} registered, serial {serial}.",
+        actor=actor,
+        at=at,
     )
     return part
 
 
 def lock_part(part: Part | str) -> Part:
     """The part, locked until the transaction ends; by object or code."""
-    # The kit is looked up afterwards: joined in, it could be the one from before the wait for the lock.
+    # The kit is looked up afterwards: joined in, it could be the one from before the wait for the
+    # lock.
     parts = Part.objects.select_for_update()
-    found = parts.filter(code=part).first() if isinstance(part, str) else parts.filter(pk=part.pk).first()
+    found = (
+        parts.filter(code=part).first()
+        if isinstance(part, str)
+        else parts.filter(pk=part.pk).first()
+    )
     if found is None:
         raise Refused(f"There is no part {part}. Check the code on its label.", field="part")
     return found
@@ -106,7 +128,9 @@ def _uncleared(kit: Kit, reason: str, *, actor: Actor, at: datetime | None) -> N
 
 
 @transaction.atomic
-def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | None = None) -> Part:
+def fit_part(
+    kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | None = None
+) -> Part:
     """Put a spare into a kit; the kit must be tested again.
 
     Raises
@@ -116,20 +140,29 @@ def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | 
     """
     kit, part = lock_kit(kit), lock_part(part)
     if part.kit_id is not None:
-        where = "this kit already" if part.kit_id == kit.pk else f"kit {part.kit.code}; take it out there first"
+        where = (
+            "this kit already"
+            if part.kit_id == kit.pk
+            else f"kit {part.kit.code}; take it out there first"
+        )
         raise Refused(f"{part.get_kind_display()} {part.code} is in {where}.", field="part")
     if part.place != Part.Place.SPARE or part.damaged:
         what = "damaged" if part.damaged else part.get_place_display()
-        raise Refused(f"{part.get_kind_display()} {part.code} is {what}, not a sound spare.", field="part")
+        raise Refused(
+            f"{part.get_kind_display()} {part.code} is {what}, not a sound spare.", field="part"
+        )
     if not _room_for(kit, part.kind):
         raise Refused(
-            f"Kit {kit.code} has no free place for a {part.get_kind_display().lower()}: swap the fitted one.",
+            f"Kit {kit.code} has no free place for a {part.get_kind_display().lower()}: swap the"
+            " fitted one.",
             field="part",
         )
     part.kit, part.place = kit, Part.Place.FITTED
     part.save(update_fields=["kit", "place"])
     name = f"{part.get_kind_display()} {part.code}"
-    record_kit(kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at)
+    record_kit(
+        kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at
+    )
     _uncleared(kit, f"{name} was fitted and has not been tested: test the kit.", actor=actor, at=at)
     # A kit that was never on the bench keeps that plainer reason.
     if kit.not_cleared_reason != NEVER_TESTED:
@@ -138,27 +171,49 @@ def fit_part(kit: Kit, part: Part | str, *, actor: Actor = None, at: datetime | 
     return part
 
 
-REMOVED_TO = (Part.Place.SPARE, Part.Place.REPAIR, Part.Place.LOST, Part.Place.RETIRED, Part.Place.MISSING)
+REMOVED_TO = (
+    Part.Place.SPARE,
+    Part.Place.REPAIR,
+    Part.Place.LOST,
+    Part.Place.RETIRED,
+    Part.Place.MISSING,
+)
 
 
 @transaction.atomic
 def remove_part(
-    kit: Kit, part: Part | str, *, to: str, reason: str = "", actor: Actor = None, at: datetime | None = None
+    kit: Kit,
+    part: Part | str,
+    *,
+    to: str,
+    reason: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Part:
     """Take a part out of a kit, to the spares, to repair, or out of use."""
     kit, part = lock_kit(kit), lock_part(part)
     if part.kit_id != kit.pk:
-        raise Refused(f"{part.get_kind_display()} {part.code} is not in kit {kit.code}.", field="part")
+        raise Refused(
+            f"{part.get_kind_display()} {part.code} is not in kit {kit.code}.", field="part"
+        )
     if to not in REMOVED_TO:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
     if to == Part.Place.SPARE and part.damaged:
-        raise Refused(f"{part.get_kind_display()} {part.code} is damaged: send it to repair or retire it.", field="to")
+        raise Refused(
+            f"{part.get_kind_display()} {part.code} is damaged: send it to repair or retire it.",
+            field="to",
+        )
     part.kit, part.place = None, to
     part.save(update_fields=["kit", "place"])
     name = f"{part.get_kind_display()} {part.code}"
     because = f": {reason}" if reason else ""
     record_kit(
-        kit, Verb.REMOVED, f"{name} taken out, now {part.get_place_display()}{because}.", actor=actor, part=part, at=at
+        kit,
+        Verb.REMOVED,
+        f"{name} taken out, now {part.get_place_display()}{because}.",
+        actor=actor,
+        part=part,
+        at=at,
     )
     _uncleared(kit, f"{name} was taken out: the kit is not complete.", actor=actor, at=at)
     return part
@@ -188,11 +243,15 @@ def swap_part(
 
 
 @transaction.atomic
-def place_part(part: Part | str, to: str, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Part:
+def place_part(
+    part: Part | str, to: str, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Part:
     """Move a part that is in no kit (repaired, found again, written off)."""
     part = lock_part(part)
     if part.kit_id is not None:
-        raise Refused(f"{part.code} is in kit {part.kit.code}: take it out there first.", field="part")
+        raise Refused(
+            f"{part.code} is in kit {part.kit.code}: take it out there first.", field="part"
+        )
     if to not in REMOVED_TO:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
     part.place = to
@@ -206,8 +265,12 @@ def place_part(part: Part | str, to: str, *, reason: str = "", actor: Actor = No
 
 
 @transaction.atomic
-def mark_damaged(part: Part, note: str, *, lead: str = "", actor: Actor = None, at: datetime | None = None) -> Part:
-    """Mark a part as damaged where it is; a kit that holds it cannot be issued until it is swapped."""
+def mark_damaged(
+    part: Part, note: str, *, lead: str = "", actor: Actor = None, at: datetime | None = None
+) -> Part:
+    """Mark a part as damaged where it is; a kit that holds it cannot be issued until it is
+    swapped.
+    """
     part = lock_part(part)
     lead_words = {"A": "lead A", "B": "lead B", "ground": "ground lead"}
     if part.kind == PartKind.LEAD_SET and lead:
@@ -217,10 +280,17 @@ def mark_damaged(part: Part, note: str, *, lead: str = "", actor: Actor = None, 
     part.save(update_fields=["damaged", "damage_note"])
     if part.kit_id:
         kit = lock_kit(part.kit_id)
-        text = f"{part.get_kind_display()} {part.code} marked damaged" + (f" ({note})." if note else ".")
+        text = f"{part.get_kind_display()} {part.code} marked damaged" + (
+            f" ({note})." if note else "."
+        )
         record_kit(kit, Verb.NOTED, text, actor=actor, part=part, at=at)
         if kit.state in ("shelf", "assigned", "bench", "held"):
-            _uncleared(kit, f"{part.get_kind_display()} {part.code} is damaged: swap it.", actor=actor, at=at)
+            _uncleared(
+                kit,
+                f"{part.get_kind_display()} {part.code} is damaged: swap it.",
+                actor=actor,
+                at=at,
+            )
     else:
         record_part(part, Verb.NOTED, f"Marked damaged: {note}.", actor=actor, at=at)
     return part

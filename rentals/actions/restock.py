@@ -27,7 +27,8 @@ def lock_item(item: StockItem) -> StockItem:
 
 
 def take(item: StockItem, quantity: int, *, on: date) -> list[tuple[ElectrodeBatch | None, int]]:
-    """Take pieces from stock inside a running transaction, earliest expiry first, never from an expired batch.
+    """Take pieces from stock inside a running transaction, earliest expiry first, never from an
+    expired batch.
 
     Returns
     -------
@@ -41,9 +42,15 @@ def take(item: StockItem, quantity: int, *, on: date) -> list[tuple[ElectrodeBat
     item = lock_item(item)
     have = available(item, on)
     if have < quantity:
-        expired = (item.batches.filter(expires_on__lt=on, on_hand__gt=0).exists()) if item.by_batch else False
+        expired = (
+            (item.batches.filter(expires_on__lt=on, on_hand__gt=0).exists())
+            if item.by_batch
+            else False
+        )
         hint = " Expired batches do not go out." if expired else ""
-        raise Refused(f"{item.name}: {quantity} needed, {have} in stock.{hint} Restock first.", field="stock")
+        raise Refused(
+            f"{item.name}: {quantity} needed, {have} in stock.{hint} Restock first.", field="stock"
+        )
     if not item.by_batch:
         StockItem.objects.filter(pk=item.pk).update(on_hand=F("on_hand") - quantity)
         return [(None, quantity)]
@@ -89,25 +96,36 @@ def restock(
     Raises
     ------
     Refused
-        If the quantity is not positive, or an item kept by batch comes without its batch number or with another
-        expiry than that batch already has.
+        If the quantity is not positive, or an item kept by batch comes without its batch number or
+        with another expiry than that batch already has.
     """
     item = lock_item(item)
     if quantity < 1:
         raise Refused("Give the number of pieces that came in, at least 1.", field="quantity")
     if not item.by_batch:
         StockItem.objects.filter(pk=item.pk).update(on_hand=F("on_hand") + quantity)
-        record_stock(item, f"{quantity} {item.unit} of {item.name} came in.", actor=actor, at=at, quantity=quantity)
+        record_stock(
+            item,
+            f"{quantity} {item.unit} of {item.name} came in.",
+            actor=actor,
+            at=at,
+            quantity=quantity,
+        )
         item.refresh_from_db()
         return item
     number = batch_number.strip()
     if not number:
         raise Refused("Give the batch number printed on the pouch.", field="batch_number")
     batch, made = ElectrodeBatch.objects.get_or_create(
-        item=item, batch_number=number, defaults={"expires_on": expires_on, "received_on": received_on}
+        item=item,
+        batch_number=number,
+        defaults={"expires_on": expires_on, "received_on": received_on},
     )
     if not made and expires_on and batch.expires_on != expires_on:
-        raise Refused(f"Batch {number} is on file with expiry {batch.expires_on}: check the date.", field="expires_on")
+        raise Refused(
+            f"Batch {number} is on file with expiry {batch.expires_on}: check the date.",
+            field="expires_on",
+        )
     ElectrodeBatch.objects.filter(pk=batch.pk).update(on_hand=F("on_hand") + quantity)
     text = f"{quantity} {item.unit} of {item.name} came in, batch {number}."
     record_stock(item, text, actor=actor, at=at, quantity=quantity, batch=number)
@@ -131,7 +149,9 @@ def count_stock(
     if item.by_batch:
         if batch is None or batch.item_id != item.pk:
             raise Refused("Say which batch was counted.", field="batch")
-        row: ElectrodeBatch | StockItem = ElectrodeBatch.objects.select_for_update().get(pk=batch.pk)
+        row: ElectrodeBatch | StockItem = ElectrodeBatch.objects.select_for_update().get(
+            pk=batch.pk
+        )
         what = f"{item.name}, batch {batch.batch_number}"
     else:
         row, what = item, item.name
@@ -150,13 +170,19 @@ def save_item(item: StockItem, *, actor: Actor = None, at: datetime | None = Non
     Raises
     ------
     Refused
-        If it is to be kept by batch while pieces without a batch are on hand, or the other way round.
+        If it is to be kept by batch while pieces without a batch are on hand, or the other way
+        round.
     """
     before = StockItem.objects.select_for_update().filter(pk=item.pk).first() if item.pk else None
     if before is not None and before.by_batch != item.by_batch:
-        left = before.batches.filter(on_hand__gt=0).exists() if before.by_batch else before.on_hand > 0
+        left = (
+            before.batches.filter(on_hand__gt=0).exists() if before.by_batch else before.on_hand > 0
+        )
         if left:
-            raise Refused("Count the pieces on hand down to 0 before changing how they are kept.", field="by_batch")
+            raise Refused(
+                "Count the pieces on hand down to 0 before changing how they are kept.",
+                field="by_batch",
+            )
     if before is not None:
         item.on_hand = before.on_hand
     item.save()

@@ -1,4 +1,6 @@
-"""Rosters: keep an uploaded one as a draft, note what is decided in its preview, and carry it out once."""
+"""Rosters: keep an uploaded one as a draft, note what is decided in its preview, and carry it out
+once.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ _BATCH = 500
 def keep_draft(
     run: CourseRun, sheet: Sheet, *, file_name: str, actor: Actor = None, at: datetime | None = None
 ) -> RosterDraft:
-    """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft of the run goes."""
+    """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft
+    of the run goes.
+    """
     columns = match_columns(sheet)
     content = {
         "heads": list(columns.heads),
@@ -34,7 +38,11 @@ def keep_draft(
         "fields": columns.fields,
         "notes": list(sheet.notes),
         "rows": [
-            [row.number, list(row.cells), {str(column): said for column, said in row.troubles.items()}]
+            [
+                row.number,
+                list(row.cells),
+                {str(column): said for column, said in row.troubles.items()},
+            ]
             for row in rows_below(sheet, columns.head_row)
         ],
         "fixes": {},
@@ -50,7 +58,9 @@ def keep_draft(
 
 
 def _locked(draft: RosterDraft) -> RosterDraft:
-    draft = RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    draft = (
+        RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    )
     if draft.imported_at:
         raise Refused(f"This roster was imported already: {draft.result}")
     return draft
@@ -73,11 +83,15 @@ def correct_rows(
     left_out: Mapping[int, bool],
     keep: Mapping[int, bool],
 ) -> RosterDraft:
-    """Note what was typed or ticked in the preview, for the rows given; all others stay as they were."""
+    """Note what was typed or ticked in the preview, for the rows given; all others stay as they
+    were.
+    """
     draft = _locked(draft)
     content = draft.content
     for number, texts in fixes.items():
-        content["fixes"].setdefault(str(number), {}).update({k: v for k, v in texts.items() if k in KEPT})
+        content["fixes"].setdefault(str(number), {}).update(
+            {k: v for k, v in texts.items() if k in KEPT}
+        )
     content["left_out"] = _with(content["left_out"], left_out)
     content["keep"] = _with(content["keep"], keep)
     draft.save(update_fields=["content"])
@@ -91,9 +105,15 @@ def _with(numbers: list[int], decided: Mapping[int, bool]) -> list[int]:
 
 @transaction.atomic
 def leave_out_bad(draft: RosterDraft, *, only_enrolled: bool = False) -> RosterDraft:
-    """Leave out, on purpose, every row that stands in the way (or only those that are on the run already)."""
+    """Leave out, on purpose, every row that stands in the way (or only those that are on the run
+    already).
+    """
     draft = _locked(draft)
-    bad = [row.number for row in people_of(draft) if row.bad and (not only_enrolled or row.standing == "on_run")]
+    bad = [
+        row.number
+        for row in people_of(draft)
+        if row.bad and (not only_enrolled or row.standing == "on_run")
+    ]
     return correct_rows(draft, fixes={}, left_out=dict.fromkeys(bad, True), keep={})
 
 
@@ -104,7 +124,9 @@ def discard_draft(draft: RosterDraft) -> None:
 
 
 @transaction.atomic
-def import_draft(draft: RosterDraft, *, actor: Actor = None, at: datetime | None = None) -> RosterDraft:
+def import_draft(
+    draft: RosterDraft, *, actor: Actor = None, at: datetime | None = None
+) -> RosterDraft:
     """Save the people of a clean draft and enrol them, all or none; a second time does nothing.
 
     Raises
@@ -112,7 +134,9 @@ def import_draft(draft: RosterDraft, *, actor: Actor = None, at: datetime | None
     Refused
         If a row is still bad and not left out, or no row is left.
     """
-    draft = RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    draft = (
+        RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    )
     if draft.imported_at:
         return draft
     people = people_of(draft)
@@ -120,7 +144,10 @@ def import_draft(draft: RosterDraft, *, actor: Actor = None, at: datetime | None
     if bad:
         shown = ", ".join(str(number) for number in bad[:8]) + (" and more" if len(bad) > 8 else "")
         rows, stand = ("Row", "stands") if len(bad) == 1 else ("Rows", "stand")
-        raise Refused(f"Nothing was saved. {rows} {shown} still {stand} in the way: correct them or leave them out.")
+        raise Refused(
+            f"Nothing was saved. {rows} {shown} still {stand} in the way: correct them or leave"
+            " them out."
+        )
     counted = [row for row in people if row.counted]
     if not counted:
         raise Refused("Every row is left out: there is nobody to import.")
@@ -146,7 +173,8 @@ def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
             Student.objects.bulk_create(new, batch_size=_BATCH)
     except IntegrityError as taken:
         raise Refused(
-            "Somebody else wrote down one of these students a moment ago. Look at the preview again."
+            "Somebody else wrote down one of these students a moment ago. Look at the preview"
+            " again."
         ) from taken
     changed = [row for row in rows if row.standing == "known" and not row.keep]
     on_file = known_students(row.person["email"] for row in changed)
@@ -157,7 +185,9 @@ def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
             if text and name != "email":
                 setattr(student, name, text)
         students.append(student)
-    Student.objects.bulk_update(students, [name for name in KEPT if name != "email"], batch_size=_BATCH)
+    Student.objects.bulk_update(
+        students, [name for name in KEPT if name != "email"], batch_size=_BATCH
+    )
     return len(new), len(students)
 
 

@@ -15,32 +15,53 @@ from .issue import assign, unassign
 from .record import Actor
 
 RUN_FIELDS = ("name", "kit_type", "starts_on", "ends_on", "post_by", "return_by", "deposit", "note")
-STUDENT_FIELDS = ("name", "email", "phone", "street", "city", "postcode", "region", "country", "note")
+STUDENT_FIELDS = (
+    "name",
+    "email",
+    "phone",
+    "street",
+    "city",
+    "postcode",
+    "region",
+    "country",
+    "note",
+)
 
 
 @transaction.atomic
 def save_run(run: CourseRun) -> CourseRun:
-    """Create or change a run; assigned kits that were to follow the run's dates follow the new ones.
+    """Create or change a run; assigned kits that were to follow the run's dates follow the new
+    ones.
 
     Raises
     ------
     Refused
-        If the dates are out of order, the name is taken, or the kit type changes while kits are assigned.
+        If the dates are out of order, the name is taken, or the kit type changes while kits are
+        assigned.
     """
     if run.ends_on < run.starts_on:
         raise Refused("The run ends before it starts.", field="ends_on")
     if run.return_by < run.post_by:
         raise Refused("Kits would be due back before they are posted.", field="return_by")
     before = CourseRun.objects.select_for_update().filter(pk=run.pk).first() if run.pk else None
-    loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES) if before else Loan.objects.none()
+    loans = (
+        Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
+        if before
+        else Loan.objects.none()
+    )
     if before and before.kit_type_id != run.kit_type_id and loans.exists():
-        raise Refused("Kits of another type are assigned to this run: take those back first.", field="kit_type")
+        raise Refused(
+            "Kits of another type are assigned to this run: take those back first.",
+            field="kit_type",
+        )
     if CourseRun.objects.filter(name__iexact=run.name).exclude(pk=run.pk).exists():
         raise Refused(f"There is a run called {run.name} already.", field="name")
     run.save()
     if before and (before.post_by, before.return_by) != (run.post_by, run.return_by):
         # Only what is still in the house and follows the run: a date agreed with one student stays.
-        followers = loans.filter(stage=LoanStage.ASSIGNED, post_by=before.post_by, due_on=before.return_by)
+        followers = loans.filter(
+            stage=LoanStage.ASSIGNED, post_by=before.post_by, due_on=before.return_by
+        )
         followers.update(post_by=run.post_by, due_on=run.return_by)
     return run
 
@@ -80,7 +101,8 @@ def enrol(run: CourseRun, student: Student) -> Enrolment:
 
 @transaction.atomic
 def enrol_new(run: CourseRun, student: Student) -> Enrolment:
-    """Enrol somebody who was typed in: a known e-mail address means the student on file, whose empty facts are filled.
+    """Enrol somebody who was typed in: a known e-mail address means the student on file, whose
+    empty facts are filled.
 
     Raises
     ------
@@ -103,19 +125,26 @@ def enrol_new(run: CourseRun, student: Student) -> Enrolment:
 def withdraw(
     enrolment: Enrolment, *, on: date | None = None, actor: Actor = None, at: datetime | None = None
 ) -> Enrolment:
-    """Take a student off a run; a kit that is only assigned is free again, one that is away stays due.
+    """Take a student off a run; a kit that is only assigned is free again, one that is away stays
+    due.
 
     Raises
     ------
     Refused
         If the kit is packed: the parcel must be opened first.
     """
-    enrolment = Enrolment.objects.select_for_update(of=("self",)).select_related("student").get(pk=enrolment.pk)
+    enrolment = (
+        Enrolment.objects.select_for_update(of=("self",))
+        .select_related("student")
+        .get(pk=enrolment.pk)
+    )
     if enrolment.withdrawn_on:
         return enrolment
     loan = enrolment.loans.filter(stage__in=OPEN_STAGES).select_related("kit").first()
     if loan is not None and loan.stage == LoanStage.PACKED:
-        raise Refused(f"Kit {loan.kit.code} is packed for {enrolment.student.name}: unpack it first.")
+        raise Refused(
+            f"Kit {loan.kit.code} is packed for {enrolment.student.name}: unpack it first."
+        )
     if loan is not None and loan.stage == LoanStage.ASSIGNED:
         unassign(loan.kit, reason="withdrew from the run", actor=actor, at=at)
     enrolment.withdrawn_on = on or timezone.localdate()

@@ -33,13 +33,27 @@ def _lock(shortfall: Shortfall) -> Shortfall:
 
 
 def _end(
-    shortfall: Shortfall, state: str, text: str, *, actor: Actor, at: datetime | None, closed: bool = True
+    shortfall: Shortfall,
+    state: str,
+    text: str,
+    *,
+    actor: Actor,
+    at: datetime | None,
+    closed: bool = True,
 ) -> Shortfall:
     shortfall.state = state
     shortfall.closed_at = (at or timezone.now()) if closed else None
     shortfall.save()
     kit = lock_kit(shortfall.loan.kit_id)
-    record_kit(kit, Verb.SHORTFALL, text, actor=actor, loan=shortfall.loan, part=shortfall.packing_line.part, at=at)
+    record_kit(
+        kit,
+        Verb.SHORTFALL,
+        text,
+        actor=actor,
+        loan=shortfall.loan,
+        part=shortfall.packing_line.part,
+        at=at,
+    )
     return shortfall
 
 
@@ -68,7 +82,12 @@ def recover(shortfall: Shortfall, *, actor: Actor = None, at: datetime | None = 
 
 @transaction.atomic
 def charge(
-    shortfall: Shortfall, amount: Decimal, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+    shortfall: Shortfall,
+    amount: Decimal,
+    *,
+    reason: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Shortfall:
     """The student pays for the part."""
     shortfall = _lock(shortfall)
@@ -76,18 +95,28 @@ def charge(
         raise Refused("A charge cannot be below zero.", field="amount")
     shortfall.amount, shortfall.reason = amount, reason.strip()[:300]
     _lose(shortfall, actor=actor, at=at)
-    return _end(shortfall, State.CHARGED, f"{shortfall.packing_line.name} charged.", actor=actor, at=at)
+    return _end(
+        shortfall, State.CHARGED, f"{shortfall.packing_line.name} charged.", actor=actor, at=at
+    )
 
 
 @transaction.atomic
-def waive(shortfall: Shortfall, *, reason: str, actor: Actor = None, at: datetime | None = None) -> Shortfall:
+def waive(
+    shortfall: Shortfall, *, reason: str, actor: Actor = None, at: datetime | None = None
+) -> Shortfall:
     """Nobody pays; the reason stays."""
     shortfall = _lock(shortfall)
     if not reason.strip():
         raise Refused("Say why nobody pays for it.", field="reason")
     shortfall.reason = reason.strip()[:300]
     _lose(shortfall, actor=actor, at=at)
-    return _end(shortfall, State.WAIVED, f"{shortfall.packing_line.name} waived: {reason}", actor=actor, at=at)
+    return _end(
+        shortfall,
+        State.WAIVED,
+        f"{shortfall.packing_line.name} waived: {reason}",
+        actor=actor,
+        at=at,
+    )
 
 
 def _lose(shortfall: Shortfall, *, actor: Actor, at: datetime | None) -> None:
@@ -117,10 +146,19 @@ def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Lo
     left = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).select_related("packing_line")
     if left:
         names = ", ".join(one.packing_line.name for one in left)
-        raise Refused(f"Still open: {names}. Recover, charge or waive each first.", field="shortfalls")
+        raise Refused(
+            f"Still open: {names}. Recover, charge or waive each first.", field="shortfalls"
+        )
     loan.stage = LoanStage.SETTLED
     loan.save(update_fields=["stage"])
-    record_kit(kit, Verb.SETTLED, f"Loan to {loan.enrolment.student.name} settled.", actor=actor, loan=loan, at=at)
+    record_kit(
+        kit,
+        Verb.SETTLED,
+        f"Loan to {loan.enrolment.student.name} settled.",
+        actor=actor,
+        loan=loan,
+        at=at,
+    )
     drop_unsent(loan, [Message.Occasion.SHORTFALL], reason="The loan is settled.", at=at)
     draft_by_itself(Message.Occasion.STATEMENT, loan, actor=actor, at=at)
     return loan

@@ -19,14 +19,20 @@ def save_kit_type(kit_type: KitType) -> KitType:
 def check_line(*, single_use: bool, comes_back: bool, cleaned: bool) -> None:
     """Raise Refused, naming the field, where a contents line contradicts itself."""
     if single_use and comes_back:
-        raise Refused("A single-use part never comes back: untick one of the two.", field="comes_back")
+        raise Refused(
+            "A single-use part never comes back: untick one of the two.", field="comes_back"
+        )
     if single_use and cleaned:
-        raise Refused("A single-use part is thrown away, not cleaned: untick one.", field="cleaned_between_users")
+        raise Refused(
+            "A single-use part is thrown away, not cleaned: untick one.",
+            field="cleaned_between_users",
+        )
 
 
 @transaction.atomic
 def save_line(line: ContentsLine) -> ContentsLine:
-    """Keep a new or changed contents line; a new one goes to the end. Packed lists are frozen and do not change.
+    """Keep a new or changed contents line; a new one goes to the end. Packed lists are frozen and
+    do not change.
 
     Raises
     ------
@@ -34,11 +40,15 @@ def save_line(line: ContentsLine) -> ContentsLine:
         If the line is single-use and yet comes back or is cleaned.
     """
     KitType.objects.select_for_update().get(pk=line.kit_type_id)
-    check_line(single_use=line.single_use, comes_back=line.comes_back, cleaned=line.cleaned_between_users)
+    check_line(
+        single_use=line.single_use, comes_back=line.comes_back, cleaned=line.cleaned_between_users
+    )
     if line.tracked_by == ContentsLine.Tracked.SERIAL:
         line.stock_item = None
     if line.pk is None:
-        last = ContentsLine.objects.filter(kit_type=line.kit_type_id).aggregate(last=Max("order"))["last"]
+        last = ContentsLine.objects.filter(kit_type=line.kit_type_id).aggregate(last=Max("order"))[
+            "last"
+        ]
         line.order = 0 if last is None else last + 1
     line.save()
     return line

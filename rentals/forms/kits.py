@@ -17,7 +17,11 @@ class CodeField(forms.CharField):
     def __init__(self, **kwargs: object) -> None:
         kwargs.setdefault("max_length", 200)
         super().__init__(**kwargs)
-        self.widget.attrs |= {"autocapitalize": "characters", "spellcheck": "false", "autocomplete": "off"}
+        self.widget.attrs |= {
+            "autocapitalize": "characters",
+            "spellcheck": "false",
+            "autocomplete": "off",
+        }
 
     def clean(self, value: object) -> str:
         text = super().clean(value)
@@ -32,9 +36,15 @@ class CodeField(forms.CharField):
 class NewKitsForm(forms.Form):
     """One kit or several of a type."""
 
-    kit_type = forms.ModelChoiceField(KitType.objects.filter(active=True), label="Kit type", empty_label=None)
+    kit_type = forms.ModelChoiceField(
+        KitType.objects.filter(active=True), label="Kit type", empty_label=None
+    )
     count = forms.IntegerField(
-        label="How many", min_value=1, max_value=100, initial=1, help_text="Each gets its own code and label."
+        label="How many",
+        min_value=1,
+        max_value=100,
+        initial=1,
+        help_text="Each gets its own code and label.",
     )
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
@@ -44,16 +54,31 @@ class NewPartForm(forms.Form):
 
     kind = forms.ChoiceField(label="Kind", choices=[(k.value, k.label) for k in SERIAL_KINDS])
     serial = forms.CharField(
-        label="Serial number", max_length=60, help_text="As on the part. None there? Write a mark on it and give that."
+        label="Serial number",
+        max_length=60,
+        help_text="As on the part. None there? Write a mark on it and give that.",
     )
-    bought_on = forms.DateField(label="Bought on", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    kit = CodeField(label="Fit it into kit", required=False, help_text="Scan the kit, or leave empty for a spare.")
+    bought_on = forms.DateField(
+        label="Bought on", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
+    kit = CodeField(
+        label="Fit it into kit",
+        required=False,
+        help_text="Scan the kit, or leave empty for a spare.",
+    )
     chemistry = forms.ChoiceField(
-        label="Chemistry (battery pack, charger)", choices=BatteryPack.Chemistry.choices, initial="nimh", required=False
+        label="Chemistry (battery pack, charger)",
+        choices=BatteryPack.Chemistry.choices,
+        initial="nimh",
+        required=False,
     )
-    product_text = forms.CharField(label="Licence text (licence key)", max_length=120, required=False)
+    product_text = forms.CharField(
+        label="Licence text (licence key)", max_length=120, required=False
+    )
     expires_on = forms.DateField(
-        label="Licence runs out on (licence key)", required=False, widget=forms.DateInput(attrs={"type": "date"})
+        label="Licence runs out on (licence key)",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
     )
 
     def facts(self) -> dict[str, object]:
@@ -90,7 +115,9 @@ class RemoveForm(forms.Form):
 class ReasonForm(forms.Form):
     """A written reason."""
 
-    reason = forms.CharField(label="Reason", max_length=300, widget=forms.Textarea(attrs={"rows": 3}))
+    reason = forms.CharField(
+        label="Reason", max_length=300, widget=forms.Textarea(attrs={"rows": 3})
+    )
 
 
 class DamageForm(forms.Form):

@@ -8,7 +8,9 @@ from rentals.models import MailWording, Message, ReminderRule
 
 
 class LetterForm(forms.Form):
-    """Whom a mail goes to and what it says. What is wrong with an address is said by the action, in full."""
+    """Whom a mail goes to and what it says. What is wrong with an address is said by the action, in
+    full.
+    """
 
     to_name = forms.CharField(label="Name", max_length=120, required=False)
     to_address = forms.CharField(label="E-mail address", max_length=254)
@@ -17,7 +19,9 @@ class LetterForm(forms.Form):
         label="Text",
         widget=forms.Textarea(attrs={"rows": 16}),
         max_length=20_000,
-        help_text="An empty line begins a new paragraph; lines that begin with a hyphen become a list.",
+        help_text=(
+            "An empty line begins a new paragraph; lines that begin with a hyphen become a list."
+        ),
     )
 
 
@@ -25,7 +29,10 @@ class NotSentForm(forms.Form):
     """How a mail reached the student without this desk."""
 
     how = forms.CharField(
-        label="How", max_length=200, required=False, help_text="For example: from my own mail program; by phone."
+        label="How",
+        max_length=200,
+        required=False,
+        help_text="For example: from my own mail program; by phone.",
     )
 
 
@@ -38,7 +45,9 @@ class WriteForm(forms.Form):
 class SentBackForm(forms.Form):
     """The student has posted the kit."""
 
-    on = forms.DateField(label="Posted on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    on = forms.DateField(
+        label="Posted on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     tracking_number = forms.CharField(label="Tracking number", max_length=60, required=False)
 
 
@@ -78,7 +87,9 @@ class RuleForm(forms.ModelForm):
             "active": "In use",
         }
         help_texts = {
-            "working_days": "Weekends and public holidays of the practice's country are left out of the count.",
+            "working_days": (
+                "Weekends and public holidays of the practice's country are left out of the count."
+            ),
             "automatic": "Otherwise it waits among the drafts.",
         }
 

@@ -23,7 +23,9 @@ def _mass(help_text: str) -> forms.IntegerField:
 class CloseForm(forms.Form):
     """Closing the parcel."""
 
-    parcel_mass_g = _mass("Worked out from the list; put the box on the scales and write what they say.")
+    parcel_mass_g = _mass(
+        "Worked out from the list; put the box on the scales and write what they say."
+    )
 
 
 class OverrideForm(forms.Form):
@@ -44,7 +46,9 @@ class DispatchForm(forms.Form):
         label="Tracking number",
         max_length=60,
         required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        ),
     )
     carrier = forms.CharField(
         label="Carrier",
@@ -57,7 +61,9 @@ class DispatchForm(forms.Form):
     @classmethod
     def of(cls, loan: Loan, usual_carrier: str) -> DispatchForm:
         """The form with what is known already."""
-        return cls(initial={"parcel_mass_g": loan.parcel_mass_g, "carrier": loan.carrier or usual_carrier})
+        return cls(
+            initial={"parcel_mass_g": loan.parcel_mass_g, "carrier": loan.carrier or usual_carrier}
+        )
 
     def clean_tracking_number(self) -> str:
         """Blanks within a number are for the eye only."""
@@ -78,5 +84,8 @@ class ReasonForm(forms.Form):
     """Why something is undone."""
 
     reason = forms.CharField(
-        label="Why", max_length=200, required=False, widget=forms.TextInput(attrs={"autocomplete": "off"})
+        label="Why",
+        max_length=200,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

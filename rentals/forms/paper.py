@@ -10,17 +10,32 @@ from rentals.actions.paper import check_sheet
 from rentals.errors import Refused
 from rentals.models import CourseRun, LabelSheet
 from rentals.paper.from_models import sheets_at_hand
-from rentals.paper.sheets import KIT_SHEET, LETTER_PARCEL_SHEET, LETTER_SHEET, PARCEL_SHEET, TAG_SHEET, Sheet
+from rentals.paper.sheets import (
+    KIT_SHEET,
+    LETTER_PARCEL_SHEET,
+    LETTER_SHEET,
+    PARCEL_SHEET,
+    TAG_SHEET,
+    Sheet,
+)
 from rentals.selectors.labels import KINDS, PARCEL_KINDS, Wanted
 
 from .kits import CodeField
 
 MOST_TICKED = 200
-_USUAL = {"kit": KIT_SHEET, "part": TAG_SHEET, "lead": TAG_SHEET, "address": PARCEL_SHEET, "return": PARCEL_SHEET}
+_USUAL = {
+    "kit": KIT_SHEET,
+    "part": TAG_SHEET,
+    "lead": TAG_SHEET,
+    "address": PARCEL_SHEET,
+    "return": PARCEL_SHEET,
+}
 
 
 def usual_sheet(kind: str, paper: str) -> Sheet:
-    """The sheet that a kind of label goes on where nobody says otherwise; ``paper`` is ``A4`` or ``Letter``."""
+    """The sheet that a kind of label goes on where nobody says otherwise; ``paper`` is ``A4`` or
+    ``Letter``.
+    """
     if paper == "Letter":
         return LETTER_PARCEL_SHEET if kind in PARCEL_KINDS else LETTER_SHEET
     return _USUAL.get(kind, KIT_SHEET)
@@ -31,18 +46,30 @@ class LabelForm(forms.Form):
 
     kind = forms.ChoiceField(label="Print", choices=list(KINDS.items()))
     run = forms.ModelChoiceField(
-        CourseRun.objects.order_by("-starts_on", "name"), label="Of a run", required=False, empty_label="any run"
+        CourseRun.objects.order_by("-starts_on", "name"),
+        label="Of a run",
+        required=False,
+        empty_label="any run",
     )
-    kit = CodeField(label="Of one kit", required=False, max_length=40, help_text="Scan it or type its code.")
+    kit = CodeField(
+        label="Of one kit", required=False, max_length=40, help_text="Scan it or type its code."
+    )
     q = forms.CharField(label="Find", required=False, max_length=100)
     sheet = forms.ChoiceField(label="Sheet of labels")
     start = forms.IntegerField(
         label="First free label",
         min_value=1,
-        help_text="Counted along the rows from 1, for a sheet that is partly used. Or tap it on the drawing.",
+        help_text=(
+            "Counted along the rows from 1, for a sheet that is partly used. Or tap it on the"
+            " drawing."
+        ),
     )
-    nudge_right = forms.FloatField(label="Move right, mm", required=False, min_value=-20, max_value=20)
-    nudge_down = forms.FloatField(label="Move down, mm", required=False, min_value=-20, max_value=20)
+    nudge_right = forms.FloatField(
+        label="Move right, mm", required=False, min_value=-20, max_value=20
+    )
+    nudge_down = forms.FloatField(
+        label="Move down, mm", required=False, min_value=-20, max_value=20
+    )
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)
@@ -107,7 +134,9 @@ class SheetForm(forms.ModelForm):
             "pitch_across": "Left edge to left edge: label width and gap together.",
             "pitch_down": "Top edge to top edge: label height and gap together.",
             "margin_left": "From the edge of the page to the first label.",
-            "nudge_right": "For a printer that is off, as the calibration page shows; minus moves left.",
+            "nudge_right": (
+                "For a printer that is off, as the calibration page shows; minus moves left."
+            ),
             "nudge_down": "Minus moves up.",
         }
 
@@ -137,7 +166,9 @@ class SheetForm(forms.ModelForm):
             nudge = data.get(name)
             data[name] = nudge or 0
             if nudge is not None and abs(nudge) > 20:
-                self.add_error(name, "More than 20 mm is no small correction: measure the margins again.")
+                self.add_error(
+                    name, "More than 20 mm is no small correction: measure the margins again."
+                )
         return data
 
     def _post_clean(self) -> None:
@@ -146,4 +177,6 @@ class SheetForm(forms.ModelForm):
             try:
                 check_sheet(self.instance)
             except Refused as refusal:
-                self.add_error(refusal.field if refusal.field in self.fields else None, refusal.sentence)
+                self.add_error(
+                    refusal.field if refusal.field in self.fields else None, refusal.sentence
+                )

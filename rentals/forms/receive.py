@@ -20,18 +20,24 @@ PHOTO_SIDE = 1600
 
 
 class PhotoField(forms.FileField):
-    """A photo of damage; gives a JPEG of at most 1600 pixels a side under an own name, without the camera's data."""
+    """A photo of damage; gives a JPEG of at most 1600 pixels a side under an own name, without the
+    camera's data.
+    """
 
     def clean(self, data: Any, initial: Any = None) -> ContentFile | None:
         upload = super().clean(data, initial)
         if not upload:
             return None
         if upload.size > PHOTO_BYTES:
-            raise forms.ValidationError(f"The photo has {upload.size // 2**20} MiB; up to 15 MiB are taken.")
+            raise forms.ValidationError(
+                f"The photo has {upload.size // 2**20} MiB; up to 15 MiB are taken."
+            )
         try:
             with Image.open(upload) as image:
                 if image.width * image.height > PHOTO_PIXELS:
-                    raise forms.ValidationError(f"The photo has {image.width} x {image.height} pixels: too many.")
+                    raise forms.ValidationError(
+                        f"The photo has {image.width} x {image.height} pixels: too many."
+                    )
                 image.draft("RGB", (PHOTO_SIDE, PHOTO_SIDE))
                 upright = ImageOps.exif_transpose(image).convert("RGB")
                 upright.thumbnail((PHOTO_SIDE, PHOTO_SIDE))
@@ -39,7 +45,13 @@ class PhotoField(forms.FileField):
                 upright.save(out, "JPEG", quality=82)
         except forms.ValidationError:
             raise
-        except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError) as unreadable:
+        except (
+            UnidentifiedImageError,
+            OSError,
+            ValueError,
+            SyntaxError,
+            Image.DecompressionBombError,
+        ) as unreadable:
             raise forms.ValidationError(
                 "This file is no photo that can be read. Take it again as JPEG."
             ) from unreadable
@@ -49,13 +61,19 @@ class PhotoField(forms.FileField):
 class ReturnLineForm(forms.Form):
     """What became of one packing line. Only the fields that make sense for the line are there."""
 
-    outcome = forms.ChoiceField(label="What became of it", choices=ReturnLine.Outcome.choices, required=False)
-    quantity_back = forms.IntegerField(label="How many are back and sound", min_value=0, required=False)
+    outcome = forms.ChoiceField(
+        label="What became of it", choices=ReturnLine.Outcome.choices, required=False
+    )
+    quantity_back = forms.IntegerField(
+        label="How many are back and sound", min_value=0, required=False
+    )
     damaged_lead = forms.ChoiceField(
         label="Which lead", choices=[("", "not one lead"), *Lead.Role.choices], required=False
     )
     note = forms.CharField(label="What is wrong", max_length=300, required=False)
-    photo = PhotoField(label="Photo", required=False, widget=forms.FileInput(attrs={"accept": "image/*"}))
+    photo = PhotoField(
+        label="Photo", required=False, widget=forms.FileInput(attrs={"accept": "image/*"})
+    )
     cleaned = forms.BooleanField(label="Cleaned", required=False)
     charged = forms.BooleanField(label="On charge", required=False)
 
@@ -65,7 +83,9 @@ class ReturnLineForm(forms.Form):
             "initial",
             {
                 "outcome": line.outcome,
-                "quantity_back": line.quantity_back if line.outcome in ("back", "damaged") else None,
+                "quantity_back": (
+                    line.quantity_back if line.outcome in ("back", "damaged") else None
+                ),
                 "damaged_lead": line.damaged_lead,
                 "note": line.note,
                 "cleaned": line.cleaned,
@@ -87,7 +107,9 @@ class ReturnLineForm(forms.Form):
     @property
     def options(self) -> list[dict[str, str]]:
         """The outcomes to choose from for this line."""
-        return [{"value": value, "label": label} for value, label in ReturnLine.Outcome.choices[1:4]]
+        return [
+            {"value": value, "label": label} for value, label in ReturnLine.Outcome.choices[1:4]
+        ]
 
     @property
     def wants_details(self) -> bool:
@@ -99,8 +121,12 @@ class ReturnLineForm(forms.Form):
         """Arguments for the action; fields that the line does not have are left out."""
         data = dict(self.cleaned_data)
         data["outcome"] = data["outcome"] or self.line.outcome
-        # A count that the page showed belongs to the outcome before: with another one only a count typed now stands.
-        if data["outcome"] != self.line.outcome and data.get("quantity_back") == self.initial["quantity_back"]:
+        # A count that the page showed belongs to the outcome before: with another one only a count
+        # typed now stands.
+        if (
+            data["outcome"] != self.line.outcome
+            and data.get("quantity_back") == self.initial["quantity_back"]
+        ):
             data.pop("quantity_back", None)
         return data
 

@@ -1,4 +1,6 @@
-"""Forms of the roster import: the file, which column is what, and the corrections typed into the preview."""
+"""Forms of the roster import: the file, which column is what, and the corrections typed into the
+preview.
+"""
 
 from __future__ import annotations
 
@@ -42,7 +44,9 @@ class RosterFileForm(forms.Form):
 class ColumnsForm(forms.Form):
     """What each column of the file is."""
 
-    def __init__(self, data: Any, *, heads: Sequence[str], fields: Mapping[str, int], samples: Sequence[str]) -> None:
+    def __init__(
+        self, data: Any, *, heads: Sequence[str], fields: Mapping[str, int], samples: Sequence[str]
+    ) -> None:
         super().__init__(data)
         by_column = {index: name for name, index in fields.items()}
         choices = [("", "not used"), *FIELDS.items()]
@@ -66,7 +70,9 @@ class ColumnsForm(forms.Form):
             if not field:
                 continue
             if field in self.chosen:
-                self.add_error(name, f"{FIELDS[field]} is chosen twice. Choose it for one column only.")
+                self.add_error(
+                    name, f"{FIELDS[field]} is chosen twice. Choose it for one column only."
+                )
             else:
                 self.chosen[field] = index
         if not {"name", "first_name", "last_name"} & set(self.chosen):
@@ -110,7 +116,11 @@ def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, st
             fixes.setdefault(number, {})[field] = text
         elif field == "record":
             keep[number] = text == "keep"
-    left_out = {number: f"row_{number}_leave" in data for number in _numbers(data.get("shown", "")) if number in before}
+    left_out = {
+        number: f"row_{number}_leave" in data
+        for number in _numbers(data.get("shown", ""))
+        if number in before
+    }
     return Corrections(fixes, left_out, keep)
 
 

@@ -63,7 +63,9 @@ class RunForm(forms.ModelForm):
         if starts and ends and ends < starts:
             self.add_error("ends_on", "The run ends before it starts. Check both days.")
         if post_by and return_by and return_by < post_by:
-            self.add_error("return_by", "Kits would be due back before they are posted. Check both days.")
+            self.add_error(
+                "return_by", "Kits would be due back before they are posted. Check both days."
+            )
         if post_by and ends and post_by > ends:
             self.add_error("post_by", "Parcels would be posted after the run has ended.")
         if return_by and starts and return_by < starts:
@@ -74,7 +76,9 @@ class RunForm(forms.ModelForm):
 class AssignForm(forms.Form):
     """A kit code for each student without a kit; empty leaves the student without one."""
 
-    def __init__(self, data: Any, *, enrolments: Iterable[Enrolment], proposals: Iterable[Proposal]) -> None:
+    def __init__(
+        self, data: Any, *, enrolments: Iterable[Enrolment], proposals: Iterable[Proposal]
+    ) -> None:
         super().__init__(data)
         self.enrolments = {f"kit_{e.pk}": e for e in enrolments}
         offered = {f"kit_{p.who}": p.kit.code if p.kit else "" for p in proposals}
@@ -85,7 +89,11 @@ class AssignForm(forms.Form):
                 max_length=40,
                 initial=offered.get(name, ""),
                 widget=forms.TextInput(
-                    attrs={"list": "free-kits", "autocomplete": "off", "autocapitalize": "characters"}
+                    attrs={
+                        "list": "free-kits",
+                        "autocomplete": "off",
+                        "autocapitalize": "characters",
+                    }
                 ),
             )
 
@@ -99,14 +107,19 @@ class AssignForm(forms.Form):
                     codes[name] = parse_code(typed)
                 except NotACode as fault:
                     self.add_error(name, fault.sentence)
-        kits = {kit.code: kit for kit in Kit.objects.filter(code__in=codes.values()).select_related("kit_type")}
+        kits = {
+            kit.code: kit
+            for kit in Kit.objects.filter(code__in=codes.values()).select_related("kit_type")
+        }
         taken: dict[str, str] = {}
         for name, code in codes.items():
             if fault := self._fault(self.enrolments[name], code, kits.get(code), taken):
                 self.add_error(name, fault)
             else:
                 taken[code] = self.enrolments[name].student.name
-        self.pairs = [(self.enrolments[name], kits[code]) for name, code in codes.items() if code in kits]
+        self.pairs = [
+            (self.enrolments[name], kits[code]) for name, code in codes.items() if code in kits
+        ]
         return given
 
     @staticmethod
@@ -116,7 +129,10 @@ class AssignForm(forms.Form):
         if code in taken:
             return f"Kit {code} is given to {taken[code]} above. Choose another one."
         if not may(Verb.ASSIGNED, KitState(kit.state)):
-            return f"Kit {code} is {STATE_WORDS[KitState(kit.state)]} and cannot be assigned. Choose another one."
+            return (
+                f"Kit {code} is {STATE_WORDS[KitState(kit.state)]} and cannot be assigned. Choose"
+                " another one."
+            )
         if kit.kit_type_id != enrolment.run.kit_type_id:
             return f"Kit {code} is a {kit.kit_type.name}; this run needs another kit type."
         return ""

@@ -19,7 +19,10 @@ class KitTypeForm(forms.ModelForm):
         model = KitType
         fields = ["name", "description", "instructions", "active"]
         labels = {"instructions": "Care of leads and cells", "active": "In use for new kits"}
-        widgets = {"description": forms.Textarea(attrs={"rows": 2}), "instructions": forms.Textarea(attrs={"rows": 6})}
+        widgets = {
+            "description": forms.Textarea(attrs={"rows": 2}),
+            "instructions": forms.Textarea(attrs={"rows": 6}),
+        }
 
 
 class ContentsLineForm(forms.ModelForm):
@@ -64,9 +67,13 @@ class ContentsLineForm(forms.ModelForm):
 
     def clean(self) -> dict[str, object]:
         data = super().clean()
-        if data.get("tracked_by") == ContentsLine.Tracked.SERIAL and data.get("part_kind") not in SERIAL_KINDS:
+        if (
+            data.get("tracked_by") == ContentsLine.Tracked.SERIAL
+            and data.get("part_kind") not in SERIAL_KINDS
+        ):
             self.add_error(
-                "tracked_by", "Only amplifier, licence key, lead set, battery pack and charger have serials."
+                "tracked_by",
+                "Only amplifier, licence key, lead set, battery pack and charger have serials.",
             )
         try:
             check_line(
@@ -111,5 +118,7 @@ class PracticeForm(forms.ModelForm):
     def clean_currency(self) -> str:
         currency = self.cleaned_data["currency"].strip().upper()
         if currency not in list_currencies():
-            raise forms.ValidationError(f"{currency} is no currency code of ISO 4217. Give three letters, as in EUR.")
+            raise forms.ValidationError(
+                f"{currency} is no currency code of ISO 4217. Give three letters, as in EUR."
+            )
         return currency

@@ -18,7 +18,10 @@ class StockItemForm(forms.ModelForm):
     class Meta:
         model = StockItem
         fields = ["name", "kind", "by_batch", "unit", "reorder_point", "shelf"]
-        labels = {"by_batch": "Kept in batches with an expiry date (electrodes, swabs)", "reorder_point": "Reorder at"}
+        labels = {
+            "by_batch": "Kept in batches with an expiry date (electrodes, swabs)",
+            "reorder_point": "Reorder at",
+        }
 
 
 class RestockForm(forms.Form):
@@ -47,6 +50,8 @@ class CountForm(forms.Form):
         super().__init__(*args, **kwargs)
         if item.by_batch:
             self.fields["batch"].queryset = item.batches.all()
-            self.fields["batch"].label_from_instance = lambda batch: f"{batch.batch_number}, {batch.on_hand} on file"
+            self.fields["batch"].label_from_instance = lambda batch: (
+                f"{batch.batch_number}, {batch.on_hand} on file"
+            )
         else:
             del self.fields["batch"]

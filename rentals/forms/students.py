@@ -12,7 +12,8 @@ from rentals.roster.addresses import email_fault
 class StudentForm(forms.ModelForm):
     """Who the student is and where parcels go."""
 
-    # The trade's own check speaks in sentences and knows the octet limits; the model's would only say "not valid".
+    # The trade's own check speaks in sentences and knows the octet limits; the model's would only
+    # say "not valid".
     email = forms.CharField(
         label="E-mail",
         max_length=320,

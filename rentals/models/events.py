@@ -9,7 +9,9 @@ from rentals.lifecycle import Verb
 
 
 class Event(models.Model):
-    """One change. `hash` covers the event and the hash before it in the same chain, so an edit or a gap shows."""
+    """One change. `hash` covers the event and the hash before it in the same chain, so an edit or a
+    gap shows.
+    """
 
     chain = models.CharField(
         max_length=40, help_text="What the chain belongs to: a kit code, a part code, a stock item."
@@ -23,15 +25,23 @@ class Event(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     actor_name = models.CharField(max_length=150, blank=True)
-    kit = models.ForeignKey("rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
-    loan = models.ForeignKey("rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
-    part = models.ForeignKey("rentals.Part", on_delete=models.PROTECT, null=True, blank=True, related_name="events")
+    kit = models.ForeignKey(
+        "rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="events"
+    )
+    loan = models.ForeignKey(
+        "rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="events"
+    )
+    part = models.ForeignKey(
+        "rentals.Part", on_delete=models.PROTECT, null=True, blank=True, related_name="events"
+    )
     previous_hash = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
 
     class Meta:
         ordering = ["chain", "number"]
-        constraints = [models.UniqueConstraint(fields=["chain", "number"], name="event_number_once_per_chain")]
+        constraints = [
+            models.UniqueConstraint(fields=["chain", "number"], name="event_number_once_per_chain")
+        ]
         indexes = [models.Index(fields=["-at"])]
 
     def __str__(self) -> str:

@@ -42,7 +42,10 @@ class KitType(models.Model):
     name = models.CharField(max_length=80, unique=True)
     description = models.TextField(blank=True)
     instructions = models.TextField(
-        blank=True, help_text="Care of leads and cells, printed on the packing list and shown on the student's page."
+        blank=True,
+        help_text=(
+            "Care of leads and cells, printed on the packing list and shown on the student's page."
+        ),
     )
     active = models.BooleanField(default=True)
 
@@ -70,7 +73,11 @@ class ContentsLine(models.Model):
     quantity = models.PositiveSmallIntegerField(default=1)
     tracked_by = models.CharField(max_length=6, choices=Tracked.choices, default=Tracked.COUNT)
     stock_item = models.ForeignKey(
-        "rentals.StockItem", on_delete=models.PROTECT, null=True, blank=True, related_name="contents_lines"
+        "rentals.StockItem",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="contents_lines",
     )
     comes_back = models.BooleanField(default=True)
     single_use = models.BooleanField(default=False)
@@ -83,20 +90,27 @@ class ContentsLine(models.Model):
     class Meta:
         ordering = ["kit_type", "order", "pk"]
         constraints = [
-            models.CheckConstraint(condition=Q(quantity__gte=1), name="contents_quantity_at_least_one"),
-            models.CheckConstraint(condition=Q(replacement_price__gte=0), name="contents_price_not_negative"),
             models.CheckConstraint(
-                condition=~Q(single_use=True, comes_back=True), name="contents_single_use_never_comes_back"
+                condition=Q(quantity__gte=1), name="contents_quantity_at_least_one"
             ),
             models.CheckConstraint(
-                condition=~Q(single_use=True, cleaned_between_users=True), name="contents_single_use_is_not_cleaned"
+                condition=Q(replacement_price__gte=0), name="contents_price_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, comes_back=True),
+                name="contents_single_use_never_comes_back",
+            ),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, cleaned_between_users=True),
+                name="contents_single_use_is_not_cleaned",
             ),
             models.CheckConstraint(
                 condition=Q(tracked_by="count") | Q(part_kind__in=[k.value for k in SERIAL_KINDS]),
                 name="contents_serial_only_for_serial_kinds",
             ),
             models.CheckConstraint(
-                condition=Q(tracked_by="count") | Q(stock_item__isnull=True), name="contents_serial_has_no_stock_item"
+                condition=Q(tracked_by="count") | Q(stock_item__isnull=True),
+                name="contents_serial_has_no_stock_item",
             ),
         ]
 

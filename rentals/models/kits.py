@@ -24,11 +24,17 @@ class Kit(models.Model):
     cleared = models.BooleanField(default=False)
     cleared_at = models.DateTimeField(null=True, blank=True)
     not_cleared_reason = models.CharField(
-        max_length=500, blank=True, help_text="What the bench said when it refused the kit, in words."
+        max_length=500,
+        blank=True,
+        help_text="What the bench said when it refused the kit, in words.",
     )
     override_reason = models.CharField(max_length=500, blank=True)
-    returned_at = models.DateTimeField(null=True, blank=True, help_text="Last return; tests before it do not count.")
-    score_continuity = models.FloatField(null=True, blank=True, help_text="Last bench scores, 0 to 100.")
+    returned_at = models.DateTimeField(
+        null=True, blank=True, help_text="Last return; tests before it do not count."
+    )
+    score_continuity = models.FloatField(
+        null=True, blank=True, help_text="Last bench scores, 0 to 100."
+    )
     score_noise = models.FloatField(null=True, blank=True)
     score_battery = models.FloatField(null=True, blank=True)
     scored_at = models.DateTimeField(null=True, blank=True)
@@ -40,15 +46,21 @@ class Kit(models.Model):
         ordering = ["code"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(state__in=["packed", "away"]) | Q(cleared=True) | ~Q(override_reason=""),
+                condition=~Q(state__in=["packed", "away"])
+                | Q(cleared=True)
+                | ~Q(override_reason=""),
                 name="kit_issued_only_when_cleared_or_overridden",
             ),
-            models.CheckConstraint(condition=~Q(state="check", cleared=True), name="kit_just_back_is_not_cleared"),
+            models.CheckConstraint(
+                condition=~Q(state="check", cleared=True), name="kit_just_back_is_not_cleared"
+            ),
             models.CheckConstraint(
                 condition=Q(state="held", held_from__gt="") | (~Q(state="held") & Q(held_from="")),
                 name="kit_held_knows_where_it_returns_to",
             ),
-            models.CheckConstraint(condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"),
+            models.CheckConstraint(
+                condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"
+            ),
         ]
         indexes = [models.Index(fields=["state"])]
 

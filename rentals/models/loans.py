@@ -1,4 +1,6 @@
-"""Loans: one kit for one enrolment, from assignment to settling, with the packing list and the return check."""
+"""Loans: one kit for one enrolment, from assignment to settling, with the packing list and the
+return check.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +53,9 @@ class Loan(models.Model):
     kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="loans")
     enrolment = models.ForeignKey(Enrolment, on_delete=models.PROTECT, related_name="loans")
     stage = models.CharField(
-        max_length=10, choices=[(s.value, STAGE_WORDS[s]) for s in LoanStage], default=LoanStage.ASSIGNED
+        max_length=10,
+        choices=[(s.value, STAGE_WORDS[s]) for s in LoanStage],
+        default=LoanStage.ASSIGNED,
     )
     post_by = models.DateField()
     due_on = models.DateField()
@@ -67,7 +71,9 @@ class Loan(models.Model):
     )
     carrier = models.CharField(max_length=60, blank=True)
     tracking_number = models.CharField(max_length=60, blank=True)
-    sent_back_on = models.DateField(null=True, blank=True, help_text="The student has posted it; reminders keep quiet.")
+    sent_back_on = models.DateField(
+        null=True, blank=True, help_text="The student has posted it; reminders keep quiet."
+    )
     return_tracking_number = models.CharField(max_length=60, blank=True)
     parcel_mass_g = models.PositiveIntegerField(null=True, blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
@@ -76,11 +82,17 @@ class Loan(models.Model):
     class Meta:
         ordering = ["-assigned_at", "-pk"]
         constraints = [
-            models.UniqueConstraint(fields=["kit"], condition=Q(stage__in=OPEN_STAGES), name="kit_on_one_open_loan"),
             models.UniqueConstraint(
-                fields=["enrolment"], condition=Q(stage__in=OPEN_STAGES), name="enrolment_has_one_open_loan"
+                fields=["kit"], condition=Q(stage__in=OPEN_STAGES), name="kit_on_one_open_loan"
             ),
-            models.CheckConstraint(condition=Q(due_on__gte=F("post_by")), name="loan_due_after_posting"),
+            models.UniqueConstraint(
+                fields=["enrolment"],
+                condition=Q(stage__in=OPEN_STAGES),
+                name="enrolment_has_one_open_loan",
+            ),
+            models.CheckConstraint(
+                condition=Q(due_on__gte=F("post_by")), name="loan_due_after_posting"
+            ),
             models.CheckConstraint(
                 condition=Q(arrived_at__isnull=True) | Q(arrived_at__gte=F("dispatched_at")),
                 name="loan_ends_after_it_starts",
@@ -92,11 +104,15 @@ class Loan(models.Model):
                 name="loan_issued_only_when_cleared_or_overridden",
             ),
             models.CheckConstraint(
-                condition=Q(stage__in=[LoanStage.ASSIGNED, LoanStage.CANCELLED]) | Q(packed_at__isnull=False),
+                condition=Q(stage__in=[LoanStage.ASSIGNED, LoanStage.CANCELLED])
+                | Q(packed_at__isnull=False),
                 name="loan_beyond_packing_was_packed",
             ),
         ]
-        indexes = [models.Index(fields=["stage", "due_on"]), models.Index(fields=["tracking_number"])]
+        indexes = [
+            models.Index(fields=["stage", "due_on"]),
+            models.Index(fields=["tracking_number"]),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kit.code} to {self.enrolment.student.name}"
@@ -123,11 +139,17 @@ class PackingLine(models.Model):
     cleaned_between_users = models.BooleanField(default=False)
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
-    part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True, related_name="packing_lines")
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="packing_lines"
+    )
     part_code = models.CharField(max_length=12, blank=True)
     serial = models.CharField(max_length=60, blank=True)
-    stock_item = models.ForeignKey(StockItem, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    batch = models.ForeignKey(ElectrodeBatch, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    stock_item = models.ForeignKey(
+        StockItem, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    batch = models.ForeignKey(
+        ElectrodeBatch, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     batch_number = models.CharField(max_length=40, blank=True)
     expires_on = models.DateField(null=True, blank=True)
     origin = CountryField(blank=True)
@@ -136,9 +158,12 @@ class PackingLine(models.Model):
     class Meta:
         ordering = ["loan", "order", "pk"]
         constraints = [
-            models.CheckConstraint(condition=Q(quantity__gte=1), name="packing_quantity_at_least_one"),
             models.CheckConstraint(
-                condition=~Q(single_use=True, comes_back=True), name="packing_single_use_never_comes_back"
+                condition=Q(quantity__gte=1), name="packing_quantity_at_least_one"
+            ),
+            models.CheckConstraint(
+                condition=~Q(single_use=True, comes_back=True),
+                name="packing_single_use_never_comes_back",
             ),
         ]
 
@@ -169,7 +194,9 @@ class ReturnLine(models.Model):
         USED_UP = "used_up", "used up"
 
     check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="lines")
-    packing_line = models.OneToOneField(PackingLine, on_delete=models.CASCADE, related_name="return_line")
+    packing_line = models.OneToOneField(
+        PackingLine, on_delete=models.CASCADE, related_name="return_line"
+    )
     outcome = models.CharField(max_length=8, choices=Outcome.choices, default=Outcome.OPEN)
     quantity_back = models.PositiveSmallIntegerField(default=0)
     damaged_lead = models.CharField(max_length=6, choices=Lead.Role.choices, blank=True)
@@ -186,12 +213,18 @@ class ReturnLine(models.Model):
 
 
 class FoundPart(models.Model):
-    """Something in the parcel that was not on its list: a part of another kit, or a thing nobody knows."""
+    """Something in the parcel that was not on its list: a part of another kit, or a thing nobody
+    knows.
+    """
 
     check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="found")
     text = models.CharField(max_length=200)
-    part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    belongs_to = models.CharField(max_length=120, blank=True, help_text="Kit or place it belongs to, in words.")
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    belongs_to = models.CharField(
+        max_length=120, blank=True, help_text="Kit or place it belongs to, in words."
+    )
     at = models.DateTimeField()
 
     class Meta:

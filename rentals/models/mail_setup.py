@@ -1,4 +1,6 @@
-"""What Setup says about mail: the wording per occasion, the rules for reminders, and the calendar's private links."""
+"""What Setup says about mail: the wording per occasion, the rules for reminders, and the calendar's
+private links.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +12,9 @@ from .messages import Message
 
 
 class MailWording(models.Model):
-    """The practice's own wording for one occasion; without a row the wording Kitdesk came with is used."""
+    """The practice's own wording for one occasion; without a row the wording Kitdesk came with is
+    used.
+    """
 
     occasion = models.CharField(max_length=12, choices=Message.Occasion.choices, unique=True)
     subject = models.CharField(max_length=150)
@@ -32,13 +36,17 @@ class ReminderRule(models.Model):
     days = models.PositiveSmallIntegerField()
     moment = models.CharField(max_length=14, choices=Moment.choices)
     working_days = models.BooleanField(default=False, help_text="Count working days only.")
-    automatic = models.BooleanField(default=False, help_text="Send without anybody reading it first.")
+    automatic = models.BooleanField(
+        default=False, help_text="Send without anybody reading it first."
+    )
     active = models.BooleanField(default=True)
 
     class Meta:
         ordering = ["moment", "days", "pk"]
         constraints = [
-            models.UniqueConstraint(fields=["moment", "days", "working_days"], name="reminder_rule_once"),
+            models.UniqueConstraint(
+                fields=["moment", "days", "working_days"], name="reminder_rule_once"
+            ),
             models.CheckConstraint(condition=Q(days__lte=365), name="reminder_within_a_year"),
         ]
 
@@ -62,14 +70,20 @@ class ReminderRule(models.Model):
 
 
 class CalendarLink(models.Model):
-    """A private address of the calendar feed; whoever has it can read the days, so it can be revoked."""
+    """A private address of the calendar feed; whoever has it can read the days, so it can be
+    revoked.
+    """
 
     name = models.CharField(max_length=60, help_text="For whom or for which calendar it is.")
     token = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
     revoked_at = models.DateTimeField(null=True, blank=True)
-    read_at = models.DateTimeField(null=True, blank=True, help_text="Last day on which a calendar asked for it.")
+    read_at = models.DateTimeField(
+        null=True, blank=True, help_text="Last day on which a calendar asked for it."
+    )
 
     class Meta:
         ordering = [F("revoked_at").asc(nulls_first=True), "-made_at", "-pk"]

@@ -12,7 +12,9 @@ class MessageBatch(models.Model):
     """Mails that were approved with one word and whose sending is watched together."""
 
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
 
     def __str__(self) -> str:
         return f"Mails approved {self.at:%Y-%m-%d %H:%M}"
@@ -47,17 +49,27 @@ class Message(models.Model):
     UNSENT = ("draft", "approved", "queued")
 
     occasion = models.CharField(max_length=12, choices=Occasion.choices)
-    loan = models.ForeignKey("rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="messages")
+    loan = models.ForeignKey(
+        "rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="messages"
+    )
     run = models.ForeignKey(
-        "rentals.CourseRun", on_delete=models.PROTECT, null=True, blank=True, related_name="messages"
+        "rentals.CourseRun",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="messages",
     )
     to_name = models.CharField(max_length=120, blank=True)
     to_address = models.CharField(max_length=254, blank=True)
     subject = models.CharField(max_length=200)
     body_text = models.TextField()
-    body_html = models.TextField(blank=True, help_text="Made from the plain text whenever that changes.")
+    body_html = models.TextField(
+        blank=True, help_text="Made from the plain text whenever that changes."
+    )
     state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
-    message_id = models.CharField(max_length=255, unique=True, help_text="Fixed when drafted; a resend keeps it.")
+    message_id = models.CharField(
+        max_length=255, unique=True, help_text="Fixed when drafted; a resend keeps it."
+    )
     attempts = models.PositiveSmallIntegerField(default=0)
     next_try_at = models.DateTimeField(null=True, blank=True)
     claimed_at = models.DateTimeField(null=True, blank=True)
@@ -65,22 +77,34 @@ class Message(models.Model):
     drafted_at = models.DateTimeField()
     approved_by = models.CharField(max_length=150, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
-    written_to = models.CharField(max_length=300, blank=True, help_text="The .eml file, where no mail server is set.")
-    batch = models.ForeignKey(MessageBatch, on_delete=models.SET_NULL, null=True, blank=True, related_name="messages")
-    automatic = models.BooleanField(default=False, help_text="Approved by a reminder rule, read by nobody.")
-    rule_key = models.CharField(max_length=80, null=True, blank=True, unique=True, help_text="Loan and rule, once.")
+    written_to = models.CharField(
+        max_length=300, blank=True, help_text="The .eml file, where no mail server is set."
+    )
+    batch = models.ForeignKey(
+        MessageBatch, on_delete=models.SET_NULL, null=True, blank=True, related_name="messages"
+    )
+    automatic = models.BooleanField(
+        default=False, help_text="Approved by a reminder rule, read by nobody."
+    )
+    rule_key = models.CharField(
+        max_length=80, null=True, blank=True, unique=True, help_text="Loan and rule, once."
+    )
 
     class Meta:
         ordering = ["-drafted_at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(state="sent") | Q(sent_at__isnull=False), name="message_sent_has_its_time"
+                condition=~Q(state="sent") | Q(sent_at__isnull=False),
+                name="message_sent_has_its_time",
             ),
             models.CheckConstraint(
-                condition=~Q(state="sending") | Q(claimed_at__isnull=False), name="message_being_sent_has_its_claim"
+                condition=~Q(state="sending") | Q(claimed_at__isnull=False),
+                name="message_being_sent_has_its_claim",
             ),
             models.UniqueConstraint(
-                fields=["loan", "occasion"], condition=Q(state="draft"), name="one_draft_per_loan_and_occasion"
+                fields=["loan", "occasion"],
+                condition=Q(state="draft"),
+                name="one_draft_per_loan_and_occasion",
             ),
         ]
         indexes = [models.Index(fields=["state", "next_try_at"])]
@@ -110,8 +134,8 @@ class MessageStep(models.Model):
 class Attachment(models.Model):
     """A file that goes with a message.
 
-    A paper is printed when the mail goes out, and those bytes are kept; until then `content` is empty and the paper
-    is printed anew for whoever looks at it.
+    A paper is printed when the mail goes out, and those bytes are kept; until then `content` is
+    empty and the paper is printed anew for whoever looks at it.
     """
 
     class Paper(models.TextChoices):

@@ -8,10 +8,11 @@ from django.urls import reverse
 
 
 class LabelSheet(models.Model):
-    """One page of labels by its dimensions in millimetres; the built-in ones stand in `rentals.paper.sheets`.
+    """One page of labels by its dimensions in millimetres; the built-in ones stand in
+    `rentals.paper.sheets`.
 
-    `pitch` runs from one label's left (top) edge to the next one's, `margin` to the first label, and `nudge` moves
-    all labels right and down for a printer that is off.
+    `pitch` runs from one label's left (top) edge to the next one's, `margin` to the first label,
+    and `nudge` moves all labels right and down for a printer that is off.
     """
 
     name = models.CharField(max_length=80, unique=True)
@@ -37,7 +38,9 @@ class LabelSheet(models.Model):
                 violation_error_message="A sheet has at least one row and one column of labels.",
             ),
             models.CheckConstraint(
-                condition=Q(page_width__gt=0, page_height__gt=0, label_width__gt=0, label_height__gt=0),
+                condition=Q(
+                    page_width__gt=0, page_height__gt=0, label_width__gt=0, label_height__gt=0
+                ),
                 name="label_sheet_has_a_size",
                 violation_error_message="Page and label must have a size.",
             ),

@@ -1,4 +1,6 @@
-"""Parts with a serial number. One table holds what all share (so one serial can only ever be in one kit)."""
+"""Parts with a serial number. One table holds what all share (so one serial can only ever be in one
+kit).
+"""
 
 from __future__ import annotations
 
@@ -24,7 +26,9 @@ class Part(models.Model):
     code = models.CharField(max_length=12, unique=True)
     kind = models.CharField(max_length=20, choices=[(k.value, k.label) for k in SERIAL_KINDS])
     serial = models.CharField(max_length=60)
-    kit = models.ForeignKey("rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="parts")
+    kit = models.ForeignKey(
+        "rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
+    )
     place = models.CharField(max_length=8, choices=Place.choices, default=Place.SPARE)
     damaged = models.BooleanField(default=False)
     damage_note = models.CharField(max_length=200, blank=True)
@@ -36,7 +40,8 @@ class Part(models.Model):
         constraints = [
             models.UniqueConstraint("kind", Lower("serial"), name="part_serial_once_per_kind"),
             models.CheckConstraint(
-                condition=Q(place="fitted", kit__isnull=False) | (~Q(place="fitted") & Q(kit__isnull=True)),
+                condition=Q(place="fitted", kit__isnull=False)
+                | (~Q(place="fitted") & Q(kit__isnull=True)),
                 name="part_in_a_kit_exactly_when_fitted",
             ),
         ]
@@ -53,7 +58,9 @@ class Amplifier(Part):
     """The two-lead amplifier, with its own noise limit once that is learnt."""
 
     channels = models.PositiveSmallIntegerField(default=1)
-    noise_limit_uv = models.FloatField(null=True, blank=True, help_text="Own limit, microvolts RMS, full band.")
+    noise_limit_uv = models.FloatField(
+        null=True, blank=True, help_text="Own limit, microvolts RMS, full band."
+    )
 
 
 class LicenceKey(Part):
@@ -83,7 +90,9 @@ class Lead(models.Model):
 
     class Meta:
         ordering = ["lead_set", "role"]
-        constraints = [models.UniqueConstraint(fields=["lead_set", "role"], name="lead_role_once_per_set")]
+        constraints = [
+            models.UniqueConstraint(fields=["lead_set", "role"], name="lead_role_once_per_set")
+        ]
 
     def __str__(self) -> str:
         return f"Lead {self.role} of {self.lead_set.code}"

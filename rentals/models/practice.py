@@ -22,8 +22,12 @@ class Practice(models.Model):
     country = CountryField(blank=True)
     currency = models.CharField(max_length=3, default="EUR")
     mains_hz = models.PositiveSmallIntegerField(default=50, choices=[(50, "50 Hz"), (60, "60 Hz")])
-    paper = models.CharField(max_length=6, default="A4", choices=[("A4", "A4"), ("Letter", "US Letter")])
-    site_url = models.URLField(blank=True, help_text="Address that phones reach this desk under; printed in QR codes.")
+    paper = models.CharField(
+        max_length=6, default="A4", choices=[("A4", "A4"), ("Letter", "US Letter")]
+    )
+    site_url = models.URLField(
+        blank=True, help_text="Address that phones reach this desk under; printed in QR codes."
+    )
 
     class Meta:
         constraints = [models.CheckConstraint(condition=Q(pk=1), name="one_practice")]
@@ -45,7 +49,9 @@ class SubmittedForm(models.Model):
     act = models.CharField(max_length=40)
     result = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField(auto_now_add=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
 
     def __str__(self) -> str:
         return f"{self.act} {self.key}"

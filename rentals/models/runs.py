@@ -11,7 +11,9 @@ from django_countries.fields import CountryField
 
 
 class CourseRun(models.Model):
-    """One run of the course, with the day its parcels must be posted and the day kits are due back."""
+    """One run of the course, with the day its parcels must be posted and the day kits are due
+    back.
+    """
 
     name = models.CharField(max_length=100, unique=True)
     kit_type = models.ForeignKey("rentals.KitType", on_delete=models.PROTECT, related_name="runs")
@@ -25,8 +27,12 @@ class CourseRun(models.Model):
     class Meta:
         ordering = ["-starts_on", "name"]
         constraints = [
-            models.CheckConstraint(condition=Q(ends_on__gte=F("starts_on")), name="run_ends_after_it_starts"),
-            models.CheckConstraint(condition=Q(return_by__gte=F("post_by")), name="run_return_after_posting"),
+            models.CheckConstraint(
+                condition=Q(ends_on__gte=F("starts_on")), name="run_ends_after_it_starts"
+            ),
+            models.CheckConstraint(
+                condition=Q(return_by__gte=F("post_by")), name="run_return_after_posting"
+            ),
             models.CheckConstraint(condition=Q(deposit__gte=0), name="run_deposit_not_negative"),
         ]
 
@@ -43,7 +49,9 @@ class Student(models.Model):
     name = models.CharField(max_length=120)
     email = models.EmailField(max_length=254, unique=True)
     phone = models.CharField(max_length=40, blank=True)
-    street = models.CharField(max_length=200, blank=True, help_text="Street and number; several lines are kept.")
+    street = models.CharField(
+        max_length=200, blank=True, help_text="Street and number; several lines are kept."
+    )
     city = models.CharField(max_length=100, blank=True)
     postcode = models.CharField(max_length=20, blank=True)
     region = models.CharField(max_length=100, blank=True)
@@ -66,7 +74,9 @@ class Enrolment(models.Model):
 
     class Meta:
         ordering = ["run", "student__name", "pk"]
-        constraints = [models.UniqueConstraint(fields=["run", "student"], name="student_enrolled_once_per_run")]
+        constraints = [
+            models.UniqueConstraint(fields=["run", "student"], name="student_enrolled_once_per_run")
+        ]
 
     def __str__(self) -> str:
         return f"{self.student.name}, {self.run.name}"

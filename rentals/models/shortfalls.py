@@ -28,7 +28,9 @@ class Shortfall(models.Model):
     UNSETTLED = ("open", "chased")
 
     loan = models.ForeignKey(Loan, on_delete=models.PROTECT, related_name="shortfalls")
-    packing_line = models.OneToOneField(PackingLine, on_delete=models.PROTECT, related_name="shortfall")
+    packing_line = models.OneToOneField(
+        PackingLine, on_delete=models.PROTECT, related_name="shortfall"
+    )
     kind = models.CharField(max_length=8, choices=Kind.choices)
     quantity = models.PositiveSmallIntegerField(default=1)
     detail = models.CharField(max_length=200, blank=True)
@@ -41,15 +43,20 @@ class Shortfall(models.Model):
     class Meta:
         ordering = ["opened_at", "pk"]
         constraints = [
-            models.CheckConstraint(condition=Q(quantity__gte=1), name="shortfall_quantity_at_least_one"),
-            models.CheckConstraint(condition=Q(amount__gte=0), name="shortfall_amount_not_negative"),
+            models.CheckConstraint(
+                condition=Q(quantity__gte=1), name="shortfall_quantity_at_least_one"
+            ),
+            models.CheckConstraint(
+                condition=Q(amount__gte=0), name="shortfall_amount_not_negative"
+            ),
             models.CheckConstraint(
                 condition=Q(state__in=["open", "chased"], closed_at__isnull=True)
                 | (~Q(state__in=["open", "chased"]) & Q(closed_at__isnull=False)),
                 name="shortfall_closed_exactly_when_ended",
             ),
             models.CheckConstraint(
-                condition=~Q(state="waived") | ~Q(reason=""), name="shortfall_waived_only_with_a_reason"
+                condition=~Q(state="waived") | ~Q(reason=""),
+                name="shortfall_waived_only_with_a_reason",
             ),
         ]
         indexes = [models.Index(fields=["state"])]

@@ -28,7 +28,8 @@ class StockItem(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="stock_never_negative"),
             models.CheckConstraint(
-                condition=Q(by_batch=False) | Q(on_hand=0), name="stock_by_batch_is_counted_in_batches"
+                condition=Q(by_batch=False) | Q(on_hand=0),
+                name="stock_by_batch_is_counted_in_batches",
             ),
         ]
 
@@ -53,7 +54,9 @@ class ElectrodeBatch(models.Model):
         verbose_name_plural = "electrode batches"
         constraints = [
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="batch_never_negative"),
-            models.UniqueConstraint(fields=["item", "batch_number"], name="batch_number_once_per_item"),
+            models.UniqueConstraint(
+                fields=["item", "batch_number"], name="batch_number_once_per_item"
+            ),
         ]
 
     def __str__(self) -> str:

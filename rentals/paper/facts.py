@@ -1,4 +1,6 @@
-"""What the paper says, as plain frozen values: no database row, no request reaches the drawing code."""
+"""What the paper says, as plain frozen values: no database row, no request reaches the drawing
+code.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -10,9 +12,10 @@ from decimal import Decimal
 class Printed:
     """A finished PDF.
 
-    ``unprintable`` names each text that has a character none of the fonts can draw: it stands on the page as a
-    crossed box. ``borrowed`` names each text set in a typeface that the file does not carry (Chinese, Japanese or
-    Korean without a configured font): the program that opens or prints the file must bring it.
+    ``unprintable`` names each text that has a character none of the fonts can draw: it stands on
+    the page as a crossed box. ``borrowed`` names each text set in a typeface that the file does not
+    carry (Chinese, Japanese or Korean without a configured font): the program that opens or prints
+    the file must bring it.
     """
 
     pdf: bytes
@@ -23,7 +26,9 @@ class Printed:
 
 @dataclass(frozen=True)
 class Address:
-    """Where a parcel goes. ``street`` may hold several lines; ``country`` is ISO 3166-1 alpha-2 or empty."""
+    """Where a parcel goes. ``street`` may hold several lines; ``country`` is ISO 3166-1 alpha-2 or
+    empty.
+    """
 
     name: str
     street: str = ""
@@ -74,7 +79,9 @@ class PackingLineFacts:
 
     @property
     def used_up(self) -> bool:
-        """Whether the piece stays with the student or is thrown away: nothing of it is expected back."""
+        """Whether the piece stays with the student or is thrown away: nothing of it is expected
+        back.
+        """
         return self.single_use or not self.comes_back
 
 
@@ -114,7 +121,9 @@ class RunFacts:
 
 @dataclass(frozen=True)
 class LabelFacts:
-    """One label: ``title`` is the kit type, part name or lead role; ``lines`` are small print below it."""
+    """One label: ``title`` is the kit type, part name or lead role; ``lines`` are small print below
+    it.
+    """
 
     code: str
     title: str
@@ -137,7 +146,9 @@ class ChargeFacts:
 
 @dataclass(frozen=True)
 class StatementFacts:
-    """A loan at its end: what was deposited, what is charged, what goes back. ``settled`` once that is done."""
+    """A loan at its end: what was deposited, what is charged, what goes back. ``settled`` once that
+    is done.
+    """
 
     practice: Practice
     kit_code: str

@@ -21,7 +21,8 @@ class Block:
 
 
 def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> list[list[Block]]:
-    """Divide blocks over pages of the given room in millimetres; a heading never stays behind alone.
+    """Divide blocks over pages of the given room in millimetres; a heading never stays behind
+    alone.
 
     A block higher than a whole page gets a page of its own and runs over its foot.
     """
@@ -38,7 +39,9 @@ def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> l
 
 
 def draw_page(ink: Ink, blocks: Sequence[Block], top: float, foot: float) -> None:
-    """Draw blocks below each other from ``top``; those marked ``at_foot`` sit together above ``foot``."""
+    """Draw blocks below each other from ``top``; those marked ``at_foot`` sit together above
+    ``foot``.
+    """
     y = top
     for block in blocks:
         if not block.at_foot:

@@ -1,8 +1,10 @@
-"""The one font chooser: every text on paper is split into runs, each in a font that has its characters.
+"""The one font chooser: every text on paper is split into runs, each in a font that has its
+characters.
 
-Order of choice: Noto Sans (Latin, Greek, Cyrillic, Vietnamese), Heebo (Hebrew), Noto Sans Arabic, then the font files
-the practice configured, then for Chinese, Japanese and Korean the CID fonts that PDF names without carrying them.
-Right-to-left text is shaped and reordered before it is drawn. What no font has becomes a run without a font.
+Order of choice: Noto Sans (Latin, Greek, Cyrillic, Vietnamese), Heebo (Hebrew), Noto Sans Arabic,
+then the font files the practice configured, then for Chinese, Japanese and Korean the CID fonts
+that PDF names without carrying them. Right-to-left text is shaped and reordered before it is drawn.
+What no font has becomes a run without a font.
 """
 
 import unicodedata
@@ -23,8 +25,15 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 CODE_FONT = "Courier-Bold"
 BOX_WIDTH_EM = 0.6
 
-#: Scripts whose letters must be joined or reordered by a shaping engine; drawn letter by letter they would misread.
-_NEEDS_SHAPING = ((0x0900, 0x0DFF), (0x0E00, 0x0EFF), (0x0F00, 0x109F), (0x1780, 0x17FF), (0x1A00, 0x1AAF))
+# : Scripts whose letters must be joined or reordered by a shaping engine; drawn letter by letter
+# they would misread.
+_NEEDS_SHAPING = (
+    (0x0900, 0x0DFF),
+    (0x0E00, 0x0EFF),
+    (0x0F00, 0x109F),
+    (0x1780, 0x17FF),
+    (0x1A00, 0x1AAF),
+)
 
 #: CID font, character set it is known to hold (as a codec), and the language it belongs to.
 _CID = (
@@ -37,7 +46,9 @@ _CID = (
 
 @dataclass(frozen=True)
 class Run:
-    """Text in one font, in the order it is drawn; ``font`` is empty where no font has these characters."""
+    """Text in one font, in the order it is drawn; ``font`` is empty where no font has these
+    characters.
+    """
 
     font: str
     text: str
@@ -45,7 +56,9 @@ class Run:
 
 
 class FontChooser:
-    """Fonts at hand, and how a text divides among them. Holds no state of a document; safe between threads."""
+    """Fonts at hand, and how a text divides among them. Holds no state of a document; safe between
+    threads.
+    """
 
     def __init__(self, extra: tuple[str, ...] = ()) -> None:
         files = (
@@ -73,7 +86,9 @@ class FontChooser:
         return pdfmetrics.stringWidth(run.text, run.font, size)
 
     def wrapped(self, text: str, size: float, room: float) -> tuple[str, ...]:
-        """The text in lines no wider than ``room`` points; its own line breaks are kept, long words are cut."""
+        """The text in lines no wider than ``room`` points; its own line breaks are kept, long words
+        are cut.
+        """
         return self._lines(text, size, room)
 
     def _wrap(self, text: str, size: float, room: float) -> tuple[str, ...]:
@@ -143,7 +158,9 @@ def _in_drawing_order(text: str) -> str:
 
 
 def _language(text: str) -> str:
-    """Which language's shapes Han characters get: told by the kana, bopomofo or hangul beside them."""
+    """Which language's shapes Han characters get: told by the kana, bopomofo or hangul beside
+    them.
+    """
     for character in text:
         point = ord(character)
         if 0x3040 <= point <= 0x30FF:
@@ -151,7 +168,9 @@ def _language(text: str) -> str:
         if 0xAC00 <= point <= 0xD7A3 or 0x1100 <= point <= 0x11FF:
             return "ko"
     han = [c for c in text if 0x4E00 <= ord(c) <= 0x9FFF]
-    return next((tag for _, codec, tag in _CID if han and all(_has(codec, c) for c in han)), "zh-Hans")
+    return next(
+        (tag for _, codec, tag in _CID if han and all(_has(codec, c) for c in han)), "zh-Hans"
+    )
 
 
 def _has(codec: str, character: str) -> bool:
@@ -168,7 +187,9 @@ def _only_file(root: Path, pattern: str) -> Path:
 
 @lru_cache(maxsize=32)
 def _load(path: Path) -> tuple[str, frozenset[int]]:
-    name = "KD-" + "".join(c for c in path.stem if c.isalnum()) + f"-{crc32(str(path).encode()):08x}"
+    name = (
+        "KD-" + "".join(c for c in path.stem if c.isalnum()) + f"-{crc32(str(path).encode()):08x}"
+    )
     try:
         font = TTFont(name, str(path))
     except (TTFError, OSError) as error:
@@ -177,7 +198,8 @@ def _load(path: Path) -> tuple[str, frozenset[int]]:
             f"which alone can be embedded ({error})."
         ) from error
     pdfmetrics.registerFont(font)
-    # The library takes two files with one inner name for one font: what is drawn with counts, not what was read.
+    # The library takes two files with one inner name for one font: what is drawn with counts, not
+    # what was read.
     return name, frozenset(pdfmetrics.getFont(name).face.charToGlyph)
 
 

@@ -1,7 +1,8 @@
-"""From rows to facts: the only part of the paper that knows the database. It reads and never writes.
+"""From rows to facts: the only part of the paper that knows the database. It reads and never
+writes.
 
-Callers that print many loans should pass them through ``with_all_facts`` first: then a run takes the same few
-queries however many loans it has.
+Callers that print many loans should pass them through ``with_all_facts`` first: then a run takes
+the same few queries however many loans it has.
 """
 
 from collections.abc import Iterable
@@ -52,7 +53,9 @@ def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
 
 
 def practice_facts(practice: Practice | None = None) -> facts.Practice:
-    """The practice; its address only where it has one, the site address from the settings where it names none."""
+    """The practice; its address only where it has one, the site address from the settings where it
+    names none.
+    """
     practice = practice or Practice.current()
     address = facts.Address(
         name=practice.name,
@@ -89,7 +92,9 @@ def student_address(student: Student) -> facts.Address | None:
     )
 
 
-def packing_list_facts(loan: Loan, practice: facts.Practice | None = None) -> facts.PackingListFacts:
+def packing_list_facts(
+    loan: Loan, practice: facts.Practice | None = None
+) -> facts.PackingListFacts:
     """One parcel: its frozen list, or, before packing has begun, what the kit is to contain now."""
     run, student = loan.enrolment.run, loan.enrolment.student
     saved = list(loan.packing_lines.all())
@@ -132,8 +137,12 @@ def run_facts(
     )
 
 
-def address_label_facts(loan: Loan, practice: facts.Practice | None = None) -> facts.AddressLabelFacts | None:
-    """The parcel's label; nothing while the student's address is unknown. Mass as weighed, else from the parts."""
+def address_label_facts(
+    loan: Loan, practice: facts.Practice | None = None
+) -> facts.AddressLabelFacts | None:
+    """The parcel's label; nothing while the student's address is unknown. Mass as weighed, else
+    from the parts.
+    """
     practice = practice or practice_facts()
     to = student_address(loan.enrolment.student)
     if to is None:
@@ -143,7 +152,9 @@ def address_label_facts(loan: Loan, practice: facts.Practice | None = None) -> f
 
 
 def return_label_facts(loan: Loan, practice: facts.Practice) -> facts.AddressLabelFacts | None:
-    """The label for the way back, to put into the parcel; nothing while the practice has no address."""
+    """The label for the way back, to put into the parcel; nothing while the practice has no
+    address.
+    """
     if practice.address is None:
         return None
     return facts.AddressLabelFacts(
@@ -152,7 +163,9 @@ def return_label_facts(loan: Loan, practice: facts.Practice) -> facts.AddressLab
 
 
 def statement_facts(loan: Loan, practice: facts.Practice | None = None) -> facts.StatementFacts:
-    """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is not."""
+    """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is
+    not.
+    """
     settled = loan.stage == LoanStage.SETTLED
     return facts.StatementFacts(
         practice=practice or practice_facts(),
@@ -182,19 +195,28 @@ def kit_label(kit: Kit, practice: facts.Practice) -> facts.LabelFacts:
 
 def part_label(part: Part, practice: facts.Practice) -> facts.LabelFacts:
     """A part's label: its kind and serial."""
-    return facts.LabelFacts(part.code, part.get_kind_display(), (f"serial {part.serial}",), practice.site_url)
+    return facts.LabelFacts(
+        part.code, part.get_kind_display(), (f"serial {part.serial}",), practice.site_url
+    )
 
 
 def lead_tags(lead_set: LeadSet, practice: facts.Practice) -> list[facts.LabelFacts]:
     """A tag for each lead of a set: its role and colour, under the code of the set."""
     return [
-        facts.LabelFacts(lead_set.code, lead.get_role_display(), tuple(filter(None, (lead.colour,))), practice.site_url)
+        facts.LabelFacts(
+            lead_set.code,
+            lead.get_role_display(),
+            tuple(filter(None, (lead.colour,))),
+            practice.site_url,
+        )
         for lead in lead_set.leads.all()
     ]
 
 
 def sheet_of(row: LabelSheet) -> Sheet:
-    """A sheet that the practice measured itself. Raises ValueError, saying what does not fit (see ``Sheet``)."""
+    """A sheet that the practice measured itself. Raises ValueError, saying what does not fit (see
+    ``Sheet``).
+    """
     return Sheet(
         row.name,
         (float(row.page_width), float(row.page_height)),
@@ -233,7 +255,9 @@ def _packing_line(line: PackingLine) -> facts.PackingLineFacts:
 
 
 def _expected_lines(kit: Kit) -> Iterable[facts.PackingLineFacts]:
-    """What goes out with a kit whose list is not drawn up yet: its serial parts by code, the rest as counted."""
+    """What goes out with a kit whose list is not drawn up yet: its serial parts by code, the rest
+    as counted.
+    """
     fitted: dict[str, list[Part]] = {}
     for part in sorted(kit.parts.all(), key=lambda part: part.code):
         fitted.setdefault(part.kind, []).append(part)

@@ -1,4 +1,6 @@
-"""Drawing on a page in millimetres from its top left corner, type in points; remembers what could not be printed."""
+"""Drawing on a page in millimetres from its top left corner, type in points; remembers what could
+not be printed.
+"""
 
 from collections.abc import Sequence
 from io import BytesIO
@@ -15,14 +17,16 @@ from .coverage import named
 from .facts import Printed
 from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
 
-#: Pages as plain compressed bytes: text armour would make each file a quarter larger and slower to write.
+# : Pages as plain compressed bytes: text armour would make each file a quarter larger and slower to
+# write.
 rl_config.useA85 = False
 
 PAPER = {"A4": A4, "Letter": LETTER}
 BLACK = 0.0
 GREY = 0.38
 HAIR = 0.72
-#: Emphasis is the outline drawn along with the filled letter: the variable fonts load in their regular weight only.
+# : Emphasis is the outline drawn along with the filled letter: the variable fonts load in their
+# regular weight only.
 _BOLD_STROKE_EM = 0.03
 
 
@@ -30,7 +34,11 @@ class Ink:
     """One PDF being drawn. The same calls give the same bytes (no clock, no random name)."""
 
     def __init__(
-        self, title: str, paper: str | tuple[float, float] = "A4", fonts: FontChooser | None = None, author: str = ""
+        self,
+        title: str,
+        paper: str | tuple[float, float] = "A4",
+        fonts: FontChooser | None = None,
+        author: str = "",
     ) -> None:
         """``paper`` is ``A4``, ``Letter`` or width and height in millimetres."""
         size = PAPER[paper] if isinstance(paper, str) else (paper[0] * mm, paper[1] * mm)
@@ -45,7 +53,8 @@ class Ink:
         self._borrowed: dict[str, None] = {}
         self.pages = 1
 
-    # Text -----------------------------------------------------------------------------------------------------------
+    # Text
+    # ----------------------------------------------------------------------------------------------
 
     def text_width(self, text: str, size: float) -> float:
         """Width in millimetres."""
@@ -62,7 +71,9 @@ class Ink:
         grey: float = BLACK,
         align: str = "l",
     ) -> float:
-        """Draw one line with its baseline at ``y``; ``align`` is l, c or r about ``x``. Returns its width in mm."""
+        """Draw one line with its baseline at ``y``; ``align`` is l, c or r about ``x``. Returns its
+        width in mm.
+        """
         runs = self.fonts.runs(text)
         width = sum(self.fonts.run_width(run, size) for run in runs)
         left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
@@ -78,9 +89,19 @@ class Ink:
         return width / mm
 
     def fitted(
-        self, x: float, y: float, text: str, size: float, room: float, *, smallest: float = 6, **look: Any
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        room: float,
+        *,
+        smallest: float = 6,
+        **look: Any,
     ) -> float:
-        """Draw one line in at most ``room`` millimetres: smaller type first, then cut with an ellipsis."""
+        """Draw one line in at most ``room`` millimetres: smaller type first, then cut with an
+        ellipsis.
+        """
         width = self.text_width(text, size)
         if width > room:
             size = max(smallest, size * room / width)
@@ -93,7 +114,15 @@ class Ink:
         return list(self.fonts.wrapped(text, size, room * mm))
 
     def paragraph(
-        self, x: float, y: float, text: str, size: float, room: float, *, leading: float = 1.32, **look: Any
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        room: float,
+        *,
+        leading: float = 1.32,
+        **look: Any,
     ) -> float:
         """Draw wrapped text, first baseline at ``y``; returns the baseline after the last line."""
         for line in self.wrapped(text, size, room):
@@ -102,7 +131,9 @@ class Ink:
         return y
 
     def code(self, x: float, y: float, code: str, size: float, *, align: str = "l") -> float:
-        """A kit, part or lead code: fixed width, grouped, check character underlined, zeros struck through."""
+        """A kit, part or lead code: fixed width, grouped, check character underlined, zeros struck
+        through.
+        """
         shown = grouped(code)
         step = 0.6 * size
         width = step * len(shown)
@@ -116,22 +147,37 @@ class Ink:
         for i, character in enumerate(shown):
             if character == "0":
                 middle = left + step * (i + 0.5)
-                self.canvas.line(middle - size * 0.1, base + size * 0.13, middle + size * 0.1, base + size * 0.45)
-        self.canvas.line(left + width - step * 0.95, base - size * 0.16, left + width - step * 0.05, base - size * 0.16)
+                self.canvas.line(
+                    middle - size * 0.1, base + size * 0.13, middle + size * 0.1, base + size * 0.45
+                )
+        self.canvas.line(
+            left + width - step * 0.95,
+            base - size * 0.16,
+            left + width - step * 0.05,
+            base - size * 0.16,
+        )
         return width / mm
 
     def font_notes(self, x: float, y: float) -> None:
-        """Say on the page what could not be printed so far, or depends on the reader's program; else nothing."""
+        """Say on the page what could not be printed so far, or depends on the reader's program;
+        else nothing.
+        """
         notes = []
         if self._unprintable:
             notes.append("A crossed box stands for a character that no font at this desk has.")
         if self._borrowed:
-            notes.append("Some names need a Chinese, Japanese or Korean typeface on the device that shows this page.")
+            notes.append(
+                "Some names need a Chinese, Japanese or Korean typeface on the device that shows"
+                " this page."
+            )
         self.text(x, y, " ".join(notes), 5.5)
 
-    # Lines and shapes -----------------------------------------------------------------------------------------------
+    # Lines and shapes
+    # ----------------------------------------------------------------------------------------------
 
-    def rule(self, x: float, y: float, length: float, *, weight: float = 0.4, grey: float = BLACK) -> None:
+    def rule(
+        self, x: float, y: float, length: float, *, weight: float = 0.4, grey: float = BLACK
+    ) -> None:
         """A horizontal line; ``weight`` in points."""
         self.line(x, y, x + length, y, weight=weight, grey=grey)
 
@@ -165,14 +211,18 @@ class Ink:
         fill: float | None = None,
         radius: float = 0,
     ) -> None:
-        """An outlined rectangle with its top left corner at ``x``, ``y``; ``fill`` is a grey level or nothing."""
+        """An outlined rectangle with its top left corner at ``x``, ``y``; ``fill`` is a grey level
+        or nothing.
+        """
         self.canvas.setStrokeGray(grey)
         self.canvas.setLineWidth(weight)
         self.canvas.setDash(list(dash))
         if fill is not None:
             self.canvas.setFillGray(fill)
         place = (x * mm, self._height - (y + height) * mm, width * mm, height * mm)
-        self.canvas.roundRect(*place, radius * mm, stroke=int(weight > 0), fill=int(fill is not None))
+        self.canvas.roundRect(
+            *place, radius * mm, stroke=int(weight > 0), fill=int(fill is not None)
+        )
 
     def next_page(self) -> None:
         """Finish this page and begin another of the same size."""
@@ -182,11 +232,16 @@ class Ink:
     def printed(self) -> Printed:
         """Finish the document."""
         self.canvas.save()
-        return Printed(self._bytes.getvalue(), tuple(self._unprintable), tuple(self._borrowed), self.pages)
+        return Printed(
+            self._bytes.getvalue(), tuple(self._unprintable), tuple(self._borrowed), self.pages
+        )
 
-    # Inside ---------------------------------------------------------------------------------------------------------
+    # Inside
+    # ----------------------------------------------------------------------------------------------
 
-    def _draw_run(self, run: Run, left: float, base: float, size: float, bold: bool, grey: float) -> None:
+    def _draw_run(
+        self, run: Run, left: float, base: float, size: float, bold: bool, grey: float
+    ) -> None:
         if not run.font:
             self._draw_missing(len(run.text), left, base, size)
             return
@@ -213,5 +268,9 @@ class Ink:
         low, high = 0, len(text)
         while low < high:
             middle = (low + high + 1) // 2
-            low, high = (middle, high) if self.text_width(text[:middle] + "…", size) <= room else (low, middle - 1)
+            low, high = (
+                (middle, high)
+                if self.text_width(text[:middle] + "…", size) <= room
+                else (low, middle - 1)
+            )
         return text[:low].rstrip() + "…"

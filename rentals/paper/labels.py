@@ -1,4 +1,6 @@
-"""Labels with a QR code and the code in print: for kits, for parts, and small tags to fold round a lead."""
+"""Labels with a QR code and the code in print: for kits, for parts, and small tags to fold round a
+lead.
+"""
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
@@ -24,33 +26,56 @@ Draw = Callable[[Ink, float, float, Sheet, Facts], None]
 
 
 def kit_labels(
-    labels: Sequence[LabelFacts], sheet: Sheet = KIT_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+    labels: Sequence[LabelFacts],
+    sheet: Sheet = KIT_SHEET,
+    *,
+    start: int = 1,
+    fonts: FontChooser | None = None,
 ) -> Printed:
-    """Labels for kits; ``start`` is the first free label of a sheet already begun, counted from 1 along the rows.
+    """Labels for kits; ``start`` is the first free label of a sheet already begun, counted from 1
+    along the rows.
 
-    Raises ValueError for a start that the sheet does not have, and for labels too small to hold a readable QR code.
+    Raises ValueError for a start that the sheet does not have, and for labels too small to hold a
+    readable QR code.
     """
     return on_sheets("Kit labels", labels, sheet, start, _kit_label, fonts)
 
 
 def part_labels(
-    labels: Sequence[LabelFacts], sheet: Sheet = TAG_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+    labels: Sequence[LabelFacts],
+    sheet: Sheet = TAG_SHEET,
+    *,
+    start: int = 1,
+    fonts: FontChooser | None = None,
 ) -> Printed:
     """Labels for parts with a serial; see ``kit_labels``."""
     return on_sheets("Part labels", labels, sheet, start, _part_label, fonts)
 
 
 def lead_tags(
-    labels: Sequence[LabelFacts], sheet: Sheet = TAG_SHEET, *, start: int = 1, fonts: FontChooser | None = None
+    labels: Sequence[LabelFacts],
+    sheet: Sheet = TAG_SHEET,
+    *,
+    start: int = 1,
+    fonts: FontChooser | None = None,
 ) -> Printed:
-    """Tags to fold round a lead: QR code on one half, code and role on the other; see ``kit_labels``."""
+    """Tags to fold round a lead: QR code on one half, code and role on the other; see
+    ``kit_labels``.
+    """
     return on_sheets("Lead tags", labels, sheet, start, _lead_tag, fonts)
 
 
 def on_sheets(
-    title: str, items: Sequence[Facts], sheet: Sheet, start: int, draw: Draw[Facts], fonts: FontChooser | None = None
+    title: str,
+    items: Sequence[Facts],
+    sheet: Sheet,
+    start: int,
+    draw: Draw[Facts],
+    fonts: FontChooser | None = None,
 ) -> Printed:
-    """One label per item on as many sheets as it takes; ``draw`` is given the label's top left corner in mm."""
+    """One label per item on as many sheets as it takes; ``draw`` is given the label's top left
+    corner in mm.
+    """
     if not 1 <= start <= sheet.count:
         raise ValueError(f"the sheet has labels 1 to {sheet.count}; it cannot start at {start}")
     ink = Ink(title, sheet.page, fonts)
@@ -64,7 +89,9 @@ def on_sheets(
 
 
 def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Printed:
-    """The outlines of a sheet's labels and two rulers, to print on plain paper and hold against the sheet."""
+    """The outlines of a sheet's labels and two rulers, to print on plain paper and hold against the
+    sheet.
+    """
     ink = Ink(f"Calibration {sheet.name}", sheet.page, fonts)
     for position in range(sheet.count):
         x, y = sheet.place(position)
@@ -78,8 +105,9 @@ def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Print
     x, y = sheet.place(0)
     room = sheet.label[0] - 8
     says = (
-        f"{sheet.name}. Print at 100 %, no scaling: the ruler must measure 100 mm. Hold the page against a sheet of "
-        "labels and the light; if the outlines are off, enter by how many millimetres."
+        f"{sheet.name}. Print at 100 %, no scaling: the ruler must measure 100 mm. Hold the page"
+        " against a sheet of labels and the light; if the outlines are off, enter by how many"
+        " millimetres."
     )
     size = 6.0 if sheet.label[1] > 24 else 4.2
     ink.paragraph(x + 6, y + 3.4, says, size, room, leading=1.2)
@@ -103,25 +131,44 @@ def _kit_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) ->
     """QR code left; code large, kit type and owner beside it."""
     width, height = sheet.label
     side = min(height - 2 * _EDGE, width * 0.55)
-    draw_qr(ink, x + _EDGE, y + (height - side) / 2, code_link(label.site_url, label.code), side, KIT_DISTANCE)
+    draw_qr(
+        ink,
+        x + _EDGE,
+        y + (height - side) / 2,
+        code_link(label.site_url, label.code),
+        side,
+        KIT_DISTANCE,
+    )
     left = x + _EDGE + side
     room = width - 2 * _EDGE - side
     size = _code_size(label.code, room - 0.5, 20)
     base = y + max(height * 0.28, size * 0.3 + 2)
     ink.code(left, base, label.code, size)
     ink.rule(left, base + 2.4, room - 1, weight=0.5)
-    rows = [(label.title, 8.0, BLACK), *((text, 6.5, GREY) for text in (*label.lines, label.owner) if text)]
+    rows = [
+        (label.title, 8.0, BLACK),
+        *((text, 6.5, GREY) for text in (*label.lines, label.owner) if text),
+    ]
     step = min(4.2, (y + height - 1.5 - base - 2.4) / len(rows))
     for i, (text, type_size, grey) in enumerate(rows):
         type_size = min(type_size, step / 25.4 * 72 * 0.75)
-        ink.fitted(left, base + 2.4 + step * (i + 0.9), text, type_size, room, smallest=4, grey=grey)
+        ink.fitted(
+            left, base + 2.4 + step * (i + 0.9), text, type_size, room, smallest=4, grey=grey
+        )
 
 
 def _part_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
     """QR code left; part name, code and serial beside it."""
     width, height = sheet.label
     side = min(height - 2 * _EDGE, width * 0.5)
-    draw_qr(ink, x + _EDGE / 2, y + (height - side) / 2, code_link(label.site_url, label.code), side, PART_DISTANCE)
+    draw_qr(
+        ink,
+        x + _EDGE / 2,
+        y + (height - side) / 2,
+        code_link(label.site_url, label.code),
+        side,
+        PART_DISTANCE,
+    )
     left = x + _EDGE / 2 + side
     room = width - 1.5 * _EDGE - side
     middle = y + height / 2
@@ -132,11 +179,20 @@ def _part_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -
 
 
 def _lead_tag(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
-    """The fold runs down the middle, where the lead lies: nothing is printed there but two small marks."""
+    """The fold runs down the middle, where the lead lies: nothing is printed there but two small
+    marks.
+    """
     width, height = sheet.label
     fold = x + width / 2
     side = min(height - _EDGE, width / 2 - 1.6)
-    draw_qr(ink, fold - 1.2 - side, y + (height - side) / 2, code_link(label.site_url, label.code), side, TAG_DISTANCE)
+    draw_qr(
+        ink,
+        fold - 1.2 - side,
+        y + (height - side) / 2,
+        code_link(label.site_url, label.code),
+        side,
+        TAG_DISTANCE,
+    )
     for end in (y + 0.8, y + height - 2.8):
         ink.line(fold, end, fold, end + 2, weight=0.4, grey=HAIR - 0.2)
     room = width / 2 - 2 * _EDGE - 1
@@ -144,7 +200,9 @@ def _lead_tag(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> 
     ink.fitted(middle, y + height * 0.34, label.title, 9, room, smallest=5, bold=True, align="c")
     ink.code(middle, y + height * 0.58, label.code, _code_size(label.code, room, 10), align="c")
     for i, text in enumerate(label.lines[:2]):
-        ink.fitted(middle, y + height * 0.78 + 2.6 * i, text, 5.5, room, smallest=4, grey=GREY, align="c")
+        ink.fitted(
+            middle, y + height * 0.78 + 2.6 * i, text, 5.5, room, smallest=4, grey=GREY, align="c"
+        )
 
 
 def _code_size(code: str, room: float, largest: float) -> float:

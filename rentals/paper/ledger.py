@@ -1,4 +1,6 @@
-"""A sheet with a head, address blocks and one table: the frame of the contents statement and the settling statement."""
+"""A sheet with a head, address blocks and one table: the frame of the contents statement and the
+settling statement.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -44,9 +46,14 @@ def draw_ledger(
     notes: Sequence[str],
     blocks: Sequence[tuple[str, Sequence[str]]],
 ) -> None:
-    """Draw the whole document: ``blocks`` stand side by side under the title, each a small head and its lines."""
+    """Draw the whole document: ``blocks`` stand side by side under the title, each a small head and
+    its lines.
+    """
     share = (ink.width_mm - 2 * MARGIN) / max(len(blocks), 1) - 5
-    blocks = [(head, [part for line in lines for part in ink.wrapped(line, 9.5, share)]) for head, lines in blocks]
+    blocks = [
+        (head, [part for line in lines for part in ink.wrapped(line, 9.5, share)])
+        for head, lines in blocks
+    ]
     head = 30.0 + 4.4 * max((len(lines) for _, lines in blocks), default=0)
     foot = ink.height_mm - FOOT
     body = [
@@ -84,7 +91,9 @@ def _head(ink: Ink, title: str, below: str, blocks: Sequence[tuple[str, Sequence
 def _column_heads(ink: Ink, y: float, columns: Sequence[Column]) -> None:
     for column in columns:
         x = MARGIN + column.left + (column.room if column.align == "r" else 0)
-        ink.fitted(x, y + 3.2, column.head, 6.5, column.room, smallest=5, grey=GREY, align=column.align)
+        ink.fitted(
+            x, y + 3.2, column.head, 6.5, column.room, smallest=5, grey=GREY, align=column.align
+        )
     ink.rule(MARGIN, y + 5, ink.width_mm - 2 * MARGIN, weight=0.6)
 
 
@@ -93,7 +102,9 @@ def _row(ink: Ink, y: float, columns: Sequence[Column], row: Row) -> None:
         ink.rule(MARGIN, y + 0.4, ink.width_mm - 2 * MARGIN, weight=0.6)
     for column, cell in zip(columns, row.cells, strict=True):
         x = MARGIN + column.left + (column.room if column.align == "r" else 0)
-        ink.fitted(x, y + 4.4, cell, 9, column.room, smallest=5.5, bold=row.strong, align=column.align)
+        ink.fitted(
+            x, y + 4.4, cell, 9, column.room, smallest=5.5, bold=row.strong, align=column.align
+        )
     ink.rule(MARGIN, y + _ROW, ink.width_mm - 2 * MARGIN, weight=0.25, grey=HAIR)
 
 

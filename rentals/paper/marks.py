@@ -1,4 +1,6 @@
-"""Small marks on paper: tick boxes, the two marks that tell a returned piece from a used one, part drawings."""
+"""Small marks on paper: tick boxes, the two marks that tell a returned piece from a used one, part
+drawings.
+"""
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -20,9 +22,13 @@ def comes_back_mark(ink: Ink, x: float, y: float, side: float = 3.6) -> None:
     bend = canvas.beginPath()
     bend.moveTo((x + side * 0.7) * mm, (top - middle) * mm)
     bend.curveTo(
-        (x + side * 1.08) * mm, (top - middle) * mm, (x + side * 1.08) * mm, (top - low) * mm,
-        (x + side * 0.7) * mm, (top - low) * mm,
-    )  # fmt: skip
+        (x + side * 1.08) * mm,
+        (top - middle) * mm,
+        (x + side * 1.08) * mm,
+        (top - low) * mm,
+        (x + side * 0.7) * mm,
+        (top - low) * mm,
+    )
     canvas.drawPath(bend)
     ink.line(x + side * 0.7, low, x + side * 0.1, low, weight=0.9)
     head = canvas.beginPath()
@@ -44,7 +50,9 @@ def used_up_mark(ink: Ink, x: float, y: float, side: float = 3.6) -> None:
 
 
 def part_drawing(ink: Ink, x: float, y: float, kind: str, side: float) -> None:
-    """The line drawing of a part kind in a square of ``side`` millimetres, top left corner at ``x``, ``y``."""
+    """The line drawing of a part kind in a square of ``side`` millimetres, top left corner at
+    ``x``, ``y``.
+    """
     canvas = ink.canvas
     name = f"part-{kind if kind in DRAWINGS else 'other'}"
     if not canvas.hasForm(name):

@@ -1,8 +1,15 @@
-"""Money on paper: rounded to the smallest unit of its currency, written the way the reader's language does."""
+"""Money on paper: rounded to the smallest unit of its currency, written the way the reader's
+language does.
+"""
 
 from decimal import ROUND_HALF_UP, Decimal
 
-from babel.numbers import UnknownCurrencyError, format_currency, get_currency_precision, validate_currency
+from babel.numbers import (
+    UnknownCurrencyError,
+    format_currency,
+    get_currency_precision,
+    validate_currency,
+)
 
 from .words import known_locale
 

@@ -1,4 +1,6 @@
-"""The packing list: one parcel on one page, contents by inner bag in packing order, to tick on both journeys."""
+"""The packing list: one parcel on one page, contents by inner bag in packing order, to tick on both
+journeys.
+"""
 
 from rentals.codes import code_link
 
@@ -20,12 +22,17 @@ _LATER_TOP = 27.0
 
 
 def packing_list(
-    facts: PackingListFacts, *, inside_copy: bool = False, paper: str | None = None, fonts: FontChooser | None = None
+    facts: PackingListFacts,
+    *,
+    inside_copy: bool = False,
+    paper: str | None = None,
+    fonts: FontChooser | None = None,
 ) -> Printed:
     """The packing list of one loan as PDF.
 
-    The inside copy stays with the practice: it carries the reason of an override, who gave it, the parcel's mass and
-    a line for the packer's name. ``paper`` (``A4`` or ``Letter``) defaults to the practice's.
+    The inside copy stays with the practice: it carries the reason of an override, who gave it, the
+    parcel's mass and a line for the packer's name. ``paper`` (``A4`` or ``Letter``) defaults to the
+    practice's.
     """
     title = f"Packing list {facts.kit_code}"
     ink = Ink(title, paper or facts.practice.paper, fonts, author=facts.practice.name)
@@ -34,13 +41,20 @@ def packing_list(
 
 
 def draw_packing_list(ink: Ink, facts: PackingListFacts, *, inside_copy: bool = False) -> int:
-    """Draw onto the current page of an open document, which stays on the last page drawn; returns how many."""
+    """Draw onto the current page of an open document, which stays on the last page drawn; returns
+    how many.
+    """
     top = _head_height(facts, inside_copy)
     foot = ink.height_mm - FOOT
     below = [*(inside_notes if inside_copy else student_notes)(ink, facts, MARGIN)]
     pages: list[list[Block]] = []
-    for row in (*ROW_HEIGHTS, ROW_HEIGHTS[0]):  # where no height makes it one page, the rows stay roomy
-        pages = paginate([*contents_blocks(ink, facts, MARGIN, row), *below], foot - top, foot - _LATER_TOP)
+    for row in (
+        *ROW_HEIGHTS,
+        ROW_HEIGHTS[0],
+    ):  # where no height makes it one page, the rows stay roomy
+        pages = paginate(
+            [*contents_blocks(ink, facts, MARGIN, row), *below], foot - top, foot - _LATER_TOP
+        )
         if len(pages) == 1:
             break
     for number, page in enumerate(pages, start=1):
@@ -65,7 +79,11 @@ def _head(ink: Ink, facts: PackingListFacts, inside_copy: bool) -> None:
     ink.text(MARGIN, TOP + 10, "Packing list", 20, bold=True)
     if inside_copy:
         ink.text(
-            MARGIN + ink.text_width("Packing list", 20) + 6, TOP + 10, "inside copy, stays in the house", 9, grey=GREY
+            MARGIN + ink.text_width("Packing list", 20) + 6,
+            TOP + 10,
+            "inside copy, stays in the house",
+            9,
+            grey=GREY,
         )
     ink.fitted(MARGIN, TOP + 16.5, facts.kit_type, 10, room)
     ink.fitted(MARGIN, TOP + 21.2, facts.practice.name, 8.5, room, grey=GREY)
@@ -81,7 +99,9 @@ def _parcel(ink: Ink, facts: PackingListFacts, y: float) -> None:
     """Who, which run, when sent; and the return-by date in a frame of its own."""
     locale = facts.practice.locale
     sent = facts.sent_on or facts.post_by
-    course = " to ".join(words.on_paper(d, locale) for d in (facts.course_from, facts.course_to) if d)
+    course = " to ".join(
+        words.on_paper(d, locale) for d in (facts.course_from, facts.course_to) if d
+    )
     width = ink.width_mm - 2 * MARGIN
     due = 50.0
     cells = (
@@ -99,7 +119,14 @@ def _parcel(ink: Ink, facts: PackingListFacts, y: float) -> None:
     right = ink.width_mm - MARGIN
     ink.box(right - due, y, due, 13, weight=1.2)
     ink.text(right - due + 3, y + 4, "Back with us by", 7)
-    ink.fitted(right - due + 3, y + 9.8, words.on_paper(facts.return_by, locale, weekday=True), 11, due - 6, bold=True)
+    ink.fitted(
+        right - due + 3,
+        y + 9.8,
+        words.on_paper(facts.return_by, locale, weekday=True),
+        11,
+        due - 6,
+        bold=True,
+    )
 
 
 def _in_two_lines(ink: Ink, x: float, y: float, text: str, room: float) -> float:
@@ -122,7 +149,9 @@ def _override(ink: Ink, facts: PackingListFacts, y: float) -> None:
     if len(lines) == 1:
         ink.text(MARGIN + 3, y + 8.6, lines[0], 7.5)
     else:
-        ink.fitted(MARGIN + 3, y + 8.6, f"Reason: {facts.override_reason}", 7.5, width - 6, smallest=5)
+        ink.fitted(
+            MARGIN + 3, y + 8.6, f"Reason: {facts.override_reason}", 7.5, width - 6, smallest=5
+        )
 
 
 def _later_head(ink: Ink, facts: PackingListFacts) -> None:

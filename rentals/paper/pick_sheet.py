@@ -1,6 +1,7 @@
 """All papers of a course run in one PDF: the pick sheet in front, then each parcel's packing list.
 
-The pick sheet adds up the parcels that are still to be packed; in its list those that are packed or sent say so.
+The pick sheet adds up the parcels that are still to be packed; in its list those that are packed or
+sent say so.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -36,7 +37,9 @@ class PickLine:
 
 
 def totals_by_shelf(loans: Iterable[PackingListFacts]) -> list[PickLine]:
-    """Pieces per shelf, part and batch over all parcels; shelves in order, what has none (in the kit) last."""
+    """Pieces per shelf, part and batch over all parcels; shelves in order, what has none (in the
+    kit) last.
+    """
     pieces: dict[tuple[str, str, str, str, str], int] = {}
     parcels: dict[tuple[str, str, str, str, str], set[str]] = {}
     for loan in loans:
@@ -44,14 +47,22 @@ def totals_by_shelf(loans: Iterable[PackingListFacts]) -> list[PickLine]:
             key = _key(line)
             pieces[key] = pieces.get(key, 0) + line.quantity
             parcels.setdefault(key, set()).add(loan.kit_code)
-    found = [PickLine(*key, pieces=count, parcels=len(parcels[key])) for key, count in pieces.items()]
+    found = [
+        PickLine(*key, pieces=count, parcels=len(parcels[key])) for key, count in pieces.items()
+    ]
     return sorted(found, key=lambda pick: (pick.shelf == "", pick.shelf, pick.name, pick.batch))
 
 
 def run_papers(
-    run: RunFacts, *, inside_copy: bool = False, paper: str | None = None, fonts: FontChooser | None = None
+    run: RunFacts,
+    *,
+    inside_copy: bool = False,
+    paper: str | None = None,
+    fonts: FontChooser | None = None,
 ) -> Printed:
-    """Pick sheet and packing lists of a run; with ``inside_copy`` the lists are the copies that stay in the house."""
+    """Pick sheet and packing lists of a run; with ``inside_copy`` the lists are the copies that
+    stay in the house.
+    """
     loans = tuple(run.loans)
     ink = Ink(f"Packing {run.name}", paper or run.practice.paper, fonts, author=run.practice.name)
     _draw_pick_sheet(ink, run, loans)
@@ -61,9 +72,13 @@ def run_papers(
     return ink.printed()
 
 
-def pick_sheet(run: RunFacts, *, paper: str | None = None, fonts: FontChooser | None = None) -> Printed:
+def pick_sheet(
+    run: RunFacts, *, paper: str | None = None, fonts: FontChooser | None = None
+) -> Printed:
     """The pick sheet alone."""
-    ink = Ink(f"Pick sheet {run.name}", paper or run.practice.paper, fonts, author=run.practice.name)
+    ink = Ink(
+        f"Pick sheet {run.name}", paper or run.practice.paper, fonts, author=run.practice.name
+    )
     _draw_pick_sheet(ink, run, tuple(run.loans))
     return ink.printed()
 
@@ -85,7 +100,14 @@ def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts])
         ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
         ink.fitted(MARGIN, y, run.practice.name, 6.5, 120, grey=GREY)
         ink.font_notes(MARGIN, y + 2.8)
-        ink.text(ink.width_mm - MARGIN, y, f"Pick sheet, page {number} of {len(pages)}", 6.5, grey=GREY, align="r")
+        ink.text(
+            ink.width_mm - MARGIN,
+            y,
+            f"Pick sheet, page {number} of {len(pages)}",
+            6.5,
+            grey=GREY,
+            align="r",
+        )
 
 
 def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
@@ -96,11 +118,15 @@ def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     ink.fitted(MARGIN, TOP + 16.5, run.name, 10, right - MARGIN - 75)
     ink.box(right - 70, TOP + 4, 70, 13, weight=1.2)
     ink.text(right - 67, TOP + 8, "To be posted by", 7)
-    ink.fitted(right - 67, TOP + 13.8, on_paper(run.post_by, locale, weekday=True), 11, 64, bold=True)
+    ink.fitted(
+        right - 67, TOP + 13.8, on_paper(run.post_by, locale, weekday=True), 11, 64, bold=True
+    )
     count = "1 parcel" if parcels == 1 else f"{parcels} parcels"
     if to_pack < parcels:
         count += f" ({to_pack} still to pack)" if to_pack else " (all packed)"
-    ink.text(MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY)
+    ink.text(
+        MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY
+    )
 
 
 def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:
@@ -132,7 +158,11 @@ def _pick(ink: Ink, y: float, line: PickLine) -> None:
 
 def _parcels(ink: Ink, loans: Sequence[PackingListFacts], practice: Practice) -> Iterator[Block]:
     """The parcels in two columns, in the order of the lists that follow."""
-    yield Block(9.5, lambda ink, y: _shelf(ink, y + 2, "Parcels, in the order of the lists"), keep_with_next=True)
+    yield Block(
+        9.5,
+        lambda ink, y: _shelf(ink, y + 2, "Parcels, in the order of the lists"),
+        keep_with_next=True,
+    )
     for i in range(0, len(loans), 2):
         pair = loans[i : i + 2]
         yield Block(6.4, partial(_pair, pair=pair, first=i, locale=practice.locale))
@@ -149,7 +179,9 @@ def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, loca
         ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
         ink.code(x + 14, y + 4.2, loan.kit_code, 9)
         ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
-        ink.text(x + column - 3, y + 4.2, short_date(loan.return_by, locale), 7, grey=GREY, align="r")
+        ink.text(
+            x + column - 3, y + 4.2, short_date(loan.return_by, locale), 7, grey=GREY, align="r"
+        )
 
 
 def _done(loan: PackingListFacts) -> str:

@@ -1,7 +1,8 @@
 """QR codes as vectors: one path of rectangles per code, sized by how far away it is scanned.
 
-Level M, the smallest version that holds the text (ISO/IEC 18004). Dark modules that touch in a row are one
-rectangle; the path is kept in whole modules and scaled by the page's matrix, so it is built once per text.
+Level M, the smallest version that holds the text (ISO/IEC 18004). Dark modules that touch in a row
+are one rectangle; the path is kept in whole modules and scaled by the page's matrix, so it is built
+once per text.
 """
 
 from functools import lru_cache
@@ -13,12 +14,15 @@ from reportlab.lib.units import mm
 from .ink import Ink
 
 QUIET_MODULES = 4
-#: Four dots of a 300 dpi printer: below that a module prints unevenly (guide of the code's inventor).
+# : Four dots of a 300 dpi printer: below that a module prints unevenly (guide of the code's
+# inventor).
 SMALLEST_MODULE_MM = 4 * 25.4 / 300
 
 
 def matrix(text: str) -> list[list[bool]]:
-    """The modules, row by row from the top, dark ones true, without quiet zone: 17 + 4 v on a side."""
+    """The modules, row by row from the top, dark ones true, without quiet zone: 17 + 4 v on a
+    side.
+    """
     code = qrcode.QRCode(error_correction=ERROR_CORRECT_M, border=0)
     code.add_data(text)
     code.make(fit=True)
@@ -28,9 +32,10 @@ def matrix(text: str) -> list[list[bool]]:
 def module_mm(modules: int, room_mm: float, distance_mm: float) -> float:
     """Side of one module in millimetres.
 
-    Rule of thumb of the trade (not in the standard): the code is a tenth of the scanning distance wide, quiet zone
-    not counted; never finer than ``SMALLEST_MODULE_MM`` and never beyond the room, four quiet modules on each side
-    included. Raises ValueError where even the finest module does not fit.
+    Rule of thumb of the trade (not in the standard): the code is a tenth of the scanning distance
+    wide, quiet zone not counted; never finer than ``SMALLEST_MODULE_MM`` and never beyond the room,
+    four quiet modules on each side included. Raises ValueError where even the finest module does
+    not fit.
     """
     most = room_mm / (modules + 2 * QUIET_MODULES)
     if most < SMALLEST_MODULE_MM:
@@ -44,10 +49,13 @@ def forget() -> None:
     _path.cache_clear()
 
 
-def draw_qr(ink: Ink, x: float, y: float, text: str, room_mm: float, distance_mm: float = 250) -> float:
+def draw_qr(
+    ink: Ink, x: float, y: float, text: str, room_mm: float, distance_mm: float = 250
+) -> float:
     """Draw the code centred in a square of ``room_mm`` whose top left corner is ``x``, ``y``.
 
-    Returns the side of one module in millimetres; raises ValueError where it does not fit (see ``module_mm``).
+    Returns the side of one module in millimetres; raises ValueError where it does not fit (see
+    ``module_mm``).
     """
     modules, path = _path(text)
     module = module_mm(modules, room_mm, distance_mm)
@@ -55,7 +63,9 @@ def draw_qr(ink: Ink, x: float, y: float, text: str, room_mm: float, distance_mm
     canvas = ink.canvas
     canvas.saveState()
     canvas.setFillGray(0)
-    canvas.transform(module * mm, 0, 0, module * mm, (x + inset) * mm, (ink.height_mm - y - inset) * mm)
+    canvas.transform(
+        module * mm, 0, 0, module * mm, (x + inset) * mm, (ink.height_mm - y - inset) * mm
+    )
     canvas.addLiteral(path)
     canvas.restoreState()
     return module
@@ -63,9 +73,15 @@ def draw_qr(ink: Ink, x: float, y: float, text: str, room_mm: float, distance_mm
 
 @lru_cache(maxsize=256)
 def _path(text: str) -> tuple[int, str]:
-    """Modules on a side, and the whole code as one PDF path (ISO 32000 operators re and f), a module being 1."""
+    """Modules on a side, and the whole code as one PDF path (ISO 32000 operators re and f), a
+    module being 1.
+    """
     rows = matrix(text)
-    bars = [f"{start} {-y - 1} {end - start} 1 re" for y, row in enumerate(rows) for start, end in _bars(row)]
+    bars = [
+        f"{start} {-y - 1} {end - start} 1 re"
+        for y, row in enumerate(rows)
+        for start, end in _bars(row)
+    ]
     return len(rows), " ".join((*bars, "f"))
 
 

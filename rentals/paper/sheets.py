@@ -11,9 +11,10 @@ _TOLERANCE = 0.05
 class Sheet:
     """One page of labels.
 
-    ``pitch`` is the distance from one label's left (top) edge to the next one's; ``margin`` lies left of the first
-    column and above the first row; ``nudge`` moves everything right and down, to make up for a printer that is off.
-    All in millimetres. Raises ValueError, naming what does not fit, for labels that overlap or leave the page.
+    ``pitch`` is the distance from one label's left (top) edge to the next one's; ``margin`` lies
+    left of the first column and above the first row; ``nudge`` moves everything right and down, to
+    make up for a printer that is off. All in millimetres. Raises ValueError, naming what does not
+    fit, for labels that overlap or leave the page.
     """
 
     name: str
@@ -35,7 +36,10 @@ class Sheet:
                 raise ValueError(f"the {across} overlap: the pitch is smaller than the label")
             end = self.margin[axis] + self.pitch[axis] * (count - 1) + self.label[axis]
             if end > self.page[axis] + _TOLERANCE:
-                raise ValueError(f"{count} {across} reach to {end:.1f} mm, the page ends at {self.page[axis]:.1f} mm")
+                raise ValueError(
+                    f"{count} {across} reach to {end:.1f} mm, the page ends at"
+                    f" {self.page[axis]:.1f} mm"
+                )
 
     @property
     def count(self) -> int:
@@ -43,7 +47,9 @@ class Sheet:
         return self.columns * self.rows
 
     def place(self, position: int) -> tuple[float, float]:
-        """Top left corner of a label, millimetres from the page's top left; positions run along the rows from 0."""
+        """Top left corner of a label, millimetres from the page's top left; positions run along the
+        rows from 0.
+        """
         row, column = divmod(position, self.columns)
         if not 0 <= row < self.rows:
             raise ValueError(f"the sheet has {self.count} labels, there is no label {position + 1}")
@@ -61,18 +67,28 @@ def centred(
     label: tuple[float, float],
     gap: tuple[float, float] = (0.0, 0.0),
 ) -> Sheet:
-    """A sheet whose labels stand in the middle of the page, ``gap`` millimetres between columns and rows."""
+    """A sheet whose labels stand in the middle of the page, ``gap`` millimetres between columns and
+    rows.
+    """
     pitch = (label[0] + gap[0], label[1] + gap[1])
     margin = tuple(
-        round((page[i] - pitch[i] * (n - 1) - label[i]) / 2, 4) for i, n in ((0, columns), (1, rows))
-    )  # fmt: skip
+        round((page[i] - pitch[i] * (n - 1) - label[i]) / 2, 4)
+        for i, n in ((0, columns), (1, rows))
+    )
     return Sheet(name, page, columns, rows, label, pitch, (margin[0], margin[1]))
 
 
 KIT_SHEET = centred("63.5 x 38.1 mm, 3 x 7 (A4)", A4_MM, 3, 7, (63.5, 38.1), (2.5, 0.0))
 TAG_SHEET = centred("38.1 x 21.2 mm, 5 x 13 (A4)", A4_MM, 5, 13, (38.1, 21.2), (2.5, 0.0))
 PARCEL_SHEET = centred("99.1 x 67.7 mm, 2 x 4 (A4)", A4_MM, 2, 4, (99.1, 67.7), (2.5, 0.0))
-LETTER_SHEET = centred("66.7 x 25.4 mm, 3 x 10 (US Letter)", LETTER_MM, 3, 10, (66.675, 25.4), (3.175, 0.0))
-LETTER_PARCEL_SHEET = centred("101.6 x 84.6 mm, 2 x 3 (US Letter)", LETTER_MM, 2, 3, (101.6, 84.6), (4.7, 0.0))
+LETTER_SHEET = centred(
+    "66.7 x 25.4 mm, 3 x 10 (US Letter)", LETTER_MM, 3, 10, (66.675, 25.4), (3.175, 0.0)
+)
+LETTER_PARCEL_SHEET = centred(
+    "101.6 x 84.6 mm, 2 x 3 (US Letter)", LETTER_MM, 2, 3, (101.6, 84.6), (4.7, 0.0)
+)
 
-SHEETS = {sheet.name: sheet for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET, LETTER_PARCEL_SHEET)}
+SHEETS = {
+    sheet.name: sheet
+    for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET, LETTER_PARCEL_SHEET)
+}

@@ -1,4 +1,6 @@
-"""How dear the paper is: labels beside their bare QR matrices, and the memory of a whole run's papers."""
+"""How dear the paper is: labels beside their bare QR matrices, and the memory of a whole run's
+papers.
+"""
 
 import tracemalloc
 from collections.abc import Callable, Iterator
@@ -17,7 +19,17 @@ from .pick_sheet import run_papers
 
 _SITE = "https://kits.ease.example"
 _PRACTICE = Practice("Ease at the Instrument", email="desk@ease.example", site_url=_SITE)
-_KINDS = ("amplifier", "licence_key", "lead_set", "battery_pack", "charger", "electrodes", "swabs", "band", "box")
+_KINDS = (
+    "amplifier",
+    "licence_key",
+    "lead_set",
+    "battery_pack",
+    "charger",
+    "electrodes",
+    "swabs",
+    "band",
+    "box",
+)
 
 
 @dataclass(frozen=True)
@@ -38,12 +50,19 @@ class Figure:
 
 
 def label_ratio(count: int = 1000, rounds: int = 3) -> Figure:
-    """Time of ``count`` kit labels over that of making their QR matrices alone, medians of turns taken in pairs."""
-    labels = [LabelFacts(make_code("K", n), "Two-lead kit", ("serial 1",), _SITE, "Ease") for n in range(1, count + 1)]
+    """Time of ``count`` kit labels over that of making their QR matrices alone, medians of turns
+    taken in pairs.
+    """
+    labels = [
+        LabelFacts(make_code("K", n), "Two-lead kit", ("serial 1",), _SITE, "Ease")
+        for n in range(1, count + 1)
+    ]
     kit_labels(labels[:1])  # fonts are loaded once and kept
     whole, alone = [], []
     for _ in range(max(1, rounds)):
-        alone.append(_seconds(lambda: [qr.matrix(code_link(_SITE, label.code)) for label in labels]))
+        alone.append(
+            _seconds(lambda: [qr.matrix(code_link(_SITE, label.code)) for label in labels])
+        )
         qr.forget()
         whole.append(_seconds(lambda: kit_labels(labels)))
     ours, bare = median(whole), median(alone)
@@ -52,11 +71,15 @@ def label_ratio(count: int = 1000, rounds: int = 3) -> Figure:
 
 
 def run_memory(count: int = 300) -> Figure:
-    """Memory in MB (Python's own allocations, at their highest) that the papers of ``count`` loans take beyond those
-    of five; the rows come one by one, as from the database."""
+    """Memory in MB (Python's own allocations, at their highest) that the papers of ``count`` loans
+    take beyond those of five; the rows come one by one, as from the database.
+    """
     few, start = _peak(5), perf_counter()
     many = _peak(count)
-    detail = f"{count} loans: {many / 1e6:.0f} MB, 5 loans: {few / 1e6:.0f} MB; {perf_counter() - start:.0f} s watched"
+    detail = (
+        f"{count} loans: {many / 1e6:.0f} MB, 5 loans: {few / 1e6:.0f} MB;"
+        f" {perf_counter() - start:.0f} s watched"
+    )
     return Figure("Memory that a run's papers add", (many - few) / 1e6, 200.0, "MB", detail)
 
 
@@ -95,5 +118,11 @@ def _loans(count: int) -> Iterator[PackingListFacts]:
             for place, kind in enumerate(_KINDS)
         )
         yield PackingListFacts(
-            _PRACTICE, make_code("K", n), "Two-lead kit", f"Student {n}", "Speed", lines, date(2027, 6, 18)
+            _PRACTICE,
+            make_code("K", n),
+            "Two-lead kit",
+            f"Student {n}",
+            "Speed",
+            lines,
+            date(2027, 6, 18),
         )

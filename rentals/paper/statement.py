@@ -1,4 +1,6 @@
-"""The statement at settling: deposit, charges per shortfall, and what goes back or is still to pay."""
+"""The statement at settling: deposit, charges per shortfall, and what goes back or is still to
+pay.
+"""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,7 +21,9 @@ _OPEN = ("open", "chased")
 
 @dataclass(frozen=True)
 class Settlement:
-    """The sums of a statement, in whole smallest units of the currency; one of ``refund`` and ``to_pay`` is zero."""
+    """The sums of a statement, in whole smallest units of the currency; one of ``refund`` and
+    ``to_pay`` is zero.
+    """
 
     deposit: Decimal
     charged: Decimal
@@ -28,20 +32,25 @@ class Settlement:
 
 
 def settle(facts: StatementFacts) -> Settlement:
-    """Add up: each charge is rounded by the currency's rules, then summed, so that the lines add to the total.
+    """Add up: each charge is rounded by the currency's rules, then summed, so that the lines add to
+    the total.
 
     Only shortfalls in the state ``charged`` count. Raises ValueError for a currency that is none.
     """
     currency = facts.practice.currency
     deposit = round_money(facts.deposit, currency)
     nothing = round_money(Decimal(0), currency)
-    charges = (round_money(charge.amount, currency) for charge in facts.charges if charge.state == CHARGED)
+    charges = (
+        round_money(charge.amount, currency) for charge in facts.charges if charge.state == CHARGED
+    )
     charged = sum(charges, nothing)
     left = deposit - charged
     return Settlement(deposit, charged, max(left, nothing), max(-left, nothing))
 
 
-def settling_statement(facts: StatementFacts, *, paper: str | None = None, fonts: FontChooser | None = None) -> Printed:
+def settling_statement(
+    facts: StatementFacts, *, paper: str | None = None, fonts: FontChooser | None = None
+) -> Printed:
     """The statement of one loan as PDF; see ``settle`` for the sums and the errors."""
     practice = facts.practice
     ink = Ink(f"Statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
@@ -50,8 +59,11 @@ def settling_statement(facts: StatementFacts, *, paper: str | None = None, fonts
         ink,
         practice,
         title="Statement",
-        below_title=f"Kit {grouped(facts.kit_code)}, {facts.run}, {'settled on' if facts.settled else 'as of'} "
-        f"{words.on_paper(facts.settled_on, practice.locale)}",
+        below_title=(
+            f"Kit {grouped(facts.kit_code)}, {facts.run},"
+            f" {'settled on' if facts.settled else 'as of'}"
+            f" {words.on_paper(facts.settled_on, practice.locale)}"
+        ),
         columns=(
             Column("", 0, width - 92),
             Column("pieces", width - 90, 14, "r"),
@@ -74,9 +86,13 @@ def _rows(facts: StatementFacts) -> list[Row]:
     rows = [Row(("Deposit paid", "", "", money(sums.deposit)))]
     for charge in facts.charges:
         amount = money(-charge.amount) if charge.state == CHARGED else "-"
-        rows.append(Row((_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount)))
+        rows.append(
+            Row((_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount))
+        )
     rows.append(Row(("Charged in all", "", "", money(-sums.charged)), strong=True))
-    last = ("Still to pay", money(sums.to_pay)) if sums.to_pay else (_back(facts), money(sums.refund))
+    last = (
+        ("Still to pay", money(sums.to_pay)) if sums.to_pay else (_back(facts), money(sums.refund))
+    )
     rows.append(Row((last[0], "", "", last[1]), strong=True))
     return rows
 
@@ -94,7 +110,9 @@ def _notes(facts: StatementFacts) -> list[str]:
     if not facts.charges:
         notes.append("Everything that had to come back came back in order. Thank you.")
     if any(charge.state in _OPEN for charge in facts.charges):
-        notes.append("Parts marked open or chased are not settled yet; this statement does not count them.")
+        notes.append(
+            "Parts marked open or chased are not settled yet; this statement does not count them."
+        )
     ask = ", ".join(text for text in (facts.practice.email, facts.practice.phone) if text)
     notes.append(f"Questions about this statement: {ask or facts.practice.name}.")
     return notes

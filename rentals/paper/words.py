@@ -10,7 +10,9 @@ from babel.numbers import format_decimal
 
 @dataclass(frozen=True)
 class Caution:
-    """A rule made elsewhere that changes: its text is worth no more than its source and the day it was checked."""
+    """A rule made elsewhere that changes: its text is worth no more than its source and the day it
+    was checked.
+    """
 
     text: str
     source: str
@@ -21,11 +23,15 @@ CARE = (
     "Hold the housing when you plug or unplug; never pull the wire.",
     "Lay leads in loose loops. No tight coils, not round the box: a kink spoils the signal.",
     "The ground must not touch an active electrode.",
-    "Put both cells in the right way round; the wrong way can damage the amplifier. "
-    "Two cells above 2.5 V are in order.",
+    (
+        "Put both cells in the right way round; the wrong way can damage the amplifier. "
+        "Two cells above 2.5 V are in order."
+    ),
     "No trace at all: the cells are flat. A trace that misbehaves: they are weak.",
-    "A reading that stays high whatever the muscle does is interference. "
-    "Run the laptop on battery, move away from power supplies, try another room.",
+    (
+        "A reading that stays high whatever the muscle does is interference. "
+        "Run the laptop on battery, move away from power supplies, try another room."
+    ),
     "Reusable electrodes: clean before you send them back.",
 )
 
@@ -33,19 +39,25 @@ CAUTIONS = (
     "Training equipment, not for diagnosis.",
     "With a pacemaker or another implanted stimulator, ask a physician first.",
     "Broken insulation, a wet or damaged charger: take it out of use and write to us.",
-    "Single-use electrodes are for one person, once. Not on broken skin; stop if the skin is irritated.",
+    (
+        "Single-use electrodes are for one person, once. Not on broken skin; stop if the skin is"
+        " irritated."
+    ),
     "Cells: only in the charger that came with them. Never post a damaged cell.",
 )
 
 INSIDE_CAUTIONS = (
     "Bench tests with the laptop on battery. Single-use parts are never reissued.",
-    "Electrical safety tests of chargers and amplifiers belong to a qualified person under local rules.",
+    (
+        "Electrical safety tests of chargers and amplifiers belong to a qualified person under"
+        " local rules."
+    ),
 )
 
 TRANSPORT = Caution(
     text=(
-        "Rules for posting cells and alcohol swabs change yearly: protect cells from short circuit, swabs in their "
-        "sealed packets, and check with your carrier before shipping."
+        "Rules for posting cells and alcohol swabs change yearly: protect cells from short circuit,"
+        " swabs in their sealed packets, and check with your carrier before shipping."
     ),
     source="IMDG Code SP 963 (NiMH); 49 CFR 172.102 SP 47 (swabs)",
     checked_on=date(2026, 11, 25),
@@ -66,7 +78,10 @@ def short_date(day: date, locale: str = "en") -> str:
 
 def transport_caution(locale: str = "en") -> str:
     """The posting rule with its source and the day it was checked."""
-    return f"{TRANSPORT.text} Source: {TRANSPORT.source}; checked {on_paper(TRANSPORT.checked_on, locale)}."
+    return (
+        f"{TRANSPORT.text} Source: {TRANSPORT.source}; checked"
+        f" {on_paper(TRANSPORT.checked_on, locale)}."
+    )
 
 
 def mass_on_paper(grams: int, locale: str = "en") -> str:

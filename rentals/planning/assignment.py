@@ -1,4 +1,6 @@
-"""Which free kit goes to which student: cleared kits first, and of these the one that rested longest."""
+"""Which free kit goes to which student: cleared kits first, and of these the one that rested
+longest.
+"""
 
 from __future__ import annotations
 
@@ -28,8 +30,9 @@ class Proposal:
 def in_order(kits: Iterable[FreeKit]) -> list[FreeKit]:
     """Kits in the order they are offered.
 
-    Cleared ones stand before all others. A kit that was never out has rested longest; codes settle what is equal.
-    The rule spreads wear evenly over the fleet (common practice, no published source).
+    Cleared ones stand before all others. A kit that was never out has rested longest; codes settle
+    what is equal. The rule spreads wear evenly over the fleet (common practice, no published
+    source).
     """
     return sorted(
         kits,

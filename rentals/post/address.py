@@ -10,8 +10,8 @@ from rentals.roster.addresses import email_fault
 def address_fault(address: str) -> str:
     """Why mail cannot go to an address, as a sentence; empty where it can.
 
-    Octet limits and letters before the @ are judged as rosters judge them (RFC 5321 section 4.5.3.1, RFC 6531); what
-    stands behind the @ must have an ASCII form.
+    Octet limits and letters before the @ are judged as rosters judge them (RFC 5321 section
+    4.5.3.1, RFC 6531); what stands behind the @ must have an ASCII form.
     """
     fault = email_fault(address)
     if fault:
@@ -19,7 +19,10 @@ def address_fault(address: str) -> str:
     try:
         wire_domain(address.rpartition("@")[2])
     except UnicodeError:
-        return f"What stands behind the @ in “{address}” is no domain of the internet: look for a slip."
+        return (
+            f"What stands behind the @ in “{address}” is no domain of the internet: look for a"
+            " slip."
+        )
     return ""
 
 

@@ -20,24 +20,31 @@ from .papers import content_of
 def build(message: Message, practice: Practice | None = None) -> EmailMultiAlternatives:
     """The e-mail: one recipient, plain text and HTML, attachments, the message's own Message-ID.
 
-    The sender shown is the practice's name at the desk's own address; answers go to the practice (Reply-To), bounces
-    to ``settings.BOUNCE_ADDRESS`` (the envelope's sender), else to the address shown.
+    The sender shown is the practice's name at the desk's own address; answers go to the practice
+    (Reply-To), bounces to ``settings.BOUNCE_ADDRESS`` (the envelope's sender), else to the address
+    shown.
 
     Raises
     ------
     Refused
-        If the address cannot be used, or a line break stands where a header would take it for another header.
+        If the address cannot be used, or a line break stands where a header would take it for
+        another header.
     """
     fault = address_fault(message.to_address)
     if fault:
         raise Refused(fault, field="to_address")
-    for value, name, field in ((message.subject, "subject", "subject"), (message.to_name, "name", "to_name")):
+    for value, name, field in (
+        (message.subject, "subject", "subject"),
+        (message.to_name, "name", "to_name"),
+    ):
         refuse_control_characters(value, name, field)
     practice = practice or Practice.current()
     desk = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
     headers = {"From": with_name(practice.name, desk), "Message-ID": message.message_id}
     if message.automatic:
-        headers["Auto-Submitted"] = "auto-generated"  # RFC 3834 section 5: holiday answers keep quiet.
+        headers["Auto-Submitted"] = (
+            "auto-generated"  # RFC 3834 section 5: holiday answers keep quiet.
+        )
     mail = EmailMultiAlternatives(
         subject=encoded(message.subject),
         body=wrapped(message.body_text),
@@ -46,14 +53,22 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
         reply_to=[with_name(practice.name, practice.email)] if practice.email else None,
         headers=headers,
     )
-    mail.encoding = utf8_charset_qp  # seven bits all the way: no server on the way needs to know 8BITMIME (RFC 6152)
-    mail.attach_alternative(message.body_html or html_page(message.subject, message.body_text), "text/html")
+    # Seven bits all the way: no server on the way needs to know 8BITMIME (RFC 6152)
+    mail.encoding = utf8_charset_qp
+    mail.attach_alternative(
+        message.body_html or html_page(message.subject, message.body_text), "text/html"
+    )
     for attachment in message.attachments.select_related("message"):
         mail.attach(attachment.file_name, content_of(attachment), attachment.content_type)
     return mail
 
 
 def refuse_control_characters(value: str, name: str, field: str) -> None:
-    """Raise Refused for a line break or another control character: in a header it could begin a second header."""
+    """Raise Refused for a line break or another control character: in a header it could begin a
+    second header.
+    """
     if any(ord(character) < 32 or ord(character) == 127 for character in value):
-        raise Refused(f"The {name} holds a line break or another control character: write it in one line.", field=field)
+        raise Refused(
+            f"The {name} holds a line break or another control character: write it in one line.",
+            field=field,
+        )

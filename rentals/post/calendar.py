@@ -1,6 +1,8 @@
-"""The calendar feed: days on which parcels must be posted, kits come back, and kits must be on the bench.
+"""The calendar feed: days on which parcels must be posted, kits come back, and kits must be on the
+bench.
 
-It names runs, numbers and kit codes, and no student: whoever comes upon the private address learns of no person.
+It names runs, numbers and kit codes, and no student: whoever comes upon the private address learns
+of no person.
 """
 
 from __future__ import annotations
@@ -18,7 +20,8 @@ from rentals.models import OPEN_STAGES, CourseRun, Loan, LoanStage, Practice
 
 from .days import working_days_from
 
-#: Working days before posting on which kits are tested at the latest. Common practice, no published source.
+# : Working days before posting on which kits are tested at the latest. Common practice, no
+# published source.
 BENCH_AHEAD = 2
 #: Days that stay in the feed after they are over.
 KEPT = timedelta(days=60)
@@ -37,7 +40,8 @@ class Day:
 
 
 def days_ahead(*, today: date | None = None) -> list[Day]:
-    """All entries, by date: post-by and bench days of loans not yet posted, return-by days of those out or to go out.
+    """All entries, by date: post-by and bench days of loans not yet posted, return-by days of those
+    out or to go out.
 
     A run whose kits are not assigned yet has its days all the same, without kits.
     """
@@ -70,7 +74,9 @@ def _loans() -> Iterable[Loan]:
 
 
 def feed_bytes(days: Iterable[Day], *, name: str, now: datetime | None = None) -> bytes:
-    """The feed as iCalendar (RFC 5545): one all-day VEVENT for each day, with a UID that stays the same."""
+    """The feed as iCalendar (RFC 5545): one all-day VEVENT for each day, with a UID that stays the
+    same.
+    """
     now = now or timezone.now()
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)

@@ -1,4 +1,6 @@
-"""Working days: no Saturday or Sunday by the country's own weekend, no public holiday. No Django here."""
+"""Working days: no Saturday or Sunday by the country's own weekend, no public holiday. No Django
+here.
+"""
 
 from __future__ import annotations
 

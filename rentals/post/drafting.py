@@ -33,8 +33,14 @@ def wording_for(occasion: str) -> Wording:
 
 
 def drafts_by_itself(occasion: str) -> bool:
-    """Whether the mail of an occasion is drafted when it comes up, without anybody asking for it."""
-    own = MailWording.objects.filter(occasion=occasion).values_list("drafted_by_itself", flat=True).first()
+    """Whether the mail of an occasion is drafted when it comes up, without anybody asking for
+    it.
+    """
+    own = (
+        MailWording.objects.filter(occasion=occasion)
+        .values_list("drafted_by_itself", flat=True)
+        .first()
+    )
     return occasion in BY_ITSELF if own is None else own
 
 
@@ -46,7 +52,9 @@ def note_step(message: Message, text: str, *, by: str = "", at: datetime | None 
 def draft_by_itself(
     occasion: str, loan: Loan, *, actor: AbstractBaseUser | None = None, at: datetime | None = None
 ) -> Message | None:
-    """Draft the mail of an occasion that has come up, where Setup wants that; None where it does not."""
+    """Draft the mail of an occasion that has come up, where Setup wants that; None where it does
+    not.
+    """
     return draft(occasion, loan, actor=actor, at=at) if drafts_by_itself(occasion) else None
 
 
@@ -59,10 +67,11 @@ def draft(
     at: datetime | None = None,
     rule_key: str | None = None,
 ) -> Message:
-    """A mail to the loan's student as a draft, with its paper attached; a repeat gives the draft that is there.
+    """A mail to the loan's student as a draft, with its paper attached; a repeat gives the draft
+    that is there.
 
-    A student without a usable address gets a draft too: its first step says what is wrong, and it cannot be approved
-    before that is mended. Papers are printed when the mail goes out, not here.
+    A student without a usable address gets a draft too: its first step says what is wrong, and it
+    cannot be approved before that is mended. Papers are printed when the mail goes out, not here.
 
     Raises
     ------
@@ -73,7 +82,9 @@ def draft(
     waiting = Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
     if waiting is not None and rule_key is None:
         return waiting
-    loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(pk=loan.pk)
+    loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
+        pk=loan.pk
+    )
     if waiting is not None:
         drop_unsent(loan, [occasion], reason="A later reminder takes its place.", at=at)
     student = loan.enrolment.student
@@ -103,21 +114,29 @@ def draft(
 
 
 def new_message_id() -> str:
-    """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent from."""
+    """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
+    from.
+    """
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2] or "localhost"
     return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"
 
 
 @transaction.atomic
-def drop_unsent(loan: Loan, occasions: Iterable[str], *, reason: str, at: datetime | None = None) -> int:
-    """Discard the loan's mails of these occasions that have not begun to leave; returns how many."""
+def drop_unsent(
+    loan: Loan, occasions: Iterable[str], *, reason: str, at: datetime | None = None
+) -> int:
+    """Discard the loan's mails of these occasions that have not begun to leave; returns how
+    many.
+    """
     unsent = Message.objects.select_for_update().filter(
         loan=loan, occasion__in=list(occasions), state__in=Message.UNSENT
     )
     dropped = 0
     for message in unsent.only("pk"):
         # One that a worker claimed a moment ago is past stopping: the condition leaves it alone.
-        if Message.objects.filter(pk=message.pk, state__in=Message.UNSENT).update(state=State.DISCARDED):
+        if Message.objects.filter(pk=message.pk, state__in=Message.UNSENT).update(
+            state=State.DISCARDED
+        ):
             note_step(message, f"Discarded. {reason}", at=at)
             dropped += 1
     return dropped

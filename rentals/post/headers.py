@@ -1,7 +1,8 @@
-"""Header values as mail carries them: ASCII only, names and subjects in encoded words that fit their lines.
+"""Header values as mail carries them: ASCII only, names and subjects in encoded words that fit
+their lines.
 
-The standard library folds to words of 76 characters, one more than RFC 2047 section 2 allows, and parts a name
-between letters; so the words are cut here.
+The standard library folds to words of 76 characters, one more than RFC 2047 section 2 allows, and
+parts a name between letters; so the words are cut here.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ import re
 
 from .address import wire_domain
 
-#: Bytes in one word: 48 characters of Base64 and 12 around them stay below 75 (RFC 2047 section 2), and below 76
+# : Bytes in one word: 48 characters of Base64 and 12 around them stay below 75 (RFC 2047 section
+# 2), and below 76
 #: together with the longest header name in use.
 WORD_BYTES = 36
 _SPECIAL = re.compile(r'[()<>\[\]:;@\\,."]')

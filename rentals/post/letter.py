@@ -10,19 +10,22 @@ from django.utils.html import escape
 WIDTH = 76  # RFC 5322 section 2.1.1 asks for lines of at most 78 characters.
 _LINK = re.compile(r"https?://[^\s<>\"']+[^\s<>\"'.,;:!?)\]]")
 _PAGE = (
-    '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n</head>\n'
-    '<body style="font-family:sans-serif;line-height:1.5;max-width:38em">\n{body}\n</body>\n</html>\n'
+    '<!doctype html>\n<html lang="en">\n<head>\n<meta'
+    ' charset="utf-8">\n<title>{title}</title>\n</head>\n<body'
+    ' style="font-family:sans-serif;line-height:1.5;max-width:38em">\n{body}\n</body>\n</html>\n'
 )
 
 
 def wrapped(text: str) -> str:
-    """The text with lines of at most 76 characters; a word that is longer keeps its line, a list item hangs."""
+    """The text with lines of at most 76 characters; a word that is longer keeps its line, a list
+    item hangs.
+    """
     lines: list[str] = []
     for line in text.splitlines():
         hang = "  " if line.startswith("- ") else ""
-        lines += textwrap.wrap(line, WIDTH, subsequent_indent=hang, break_long_words=False, break_on_hyphens=False) or [
-            ""
-        ]
+        lines += textwrap.wrap(
+            line, WIDTH, subsequent_indent=hang, break_long_words=False, break_on_hyphens=False
+        ) or [""]
     return "\n".join(lines) + "\n"
 
 

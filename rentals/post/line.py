@@ -1,8 +1,9 @@
 """The line to the mail server, and what became of one mail on it.
 
-SMTP tells three things apart that matter here: the server took the mail; it did not, and said so (now or for good); or
-the line broke. If it broke before the mail's last line was on its way, nobody has it. If it broke after that, while
-the server's answer was awaited, nobody can know. `smtplib` raises the same error for both, so its `data` is watched.
+SMTP tells three things apart that matter here: the server took the mail; it did not, and said so
+(now or for good); or the line broke. If it broke before the mail's last line was on its way, nobody
+has it. If it broke after that, while the server's answer was awaited, nobody can know. `smtplib`
+raises the same error for both, so its `data` is watched.
 """
 
 from __future__ import annotations
@@ -33,7 +34,9 @@ class Fate(StrEnum):
 
 @dataclass(frozen=True)
 class Outcome:
-    """The fate of a mail, with the server's sentence, and the file it was written to where there is no server."""
+    """The fate of a mail, with the server's sentence, and the file it was written to where there is
+    no server.
+    """
 
     fate: Fate
     said: str = ""
@@ -41,7 +44,9 @@ class Outcome:
 
 
 class _Watched:
-    """Mixed into the library's SMTP classes: knows whether the whole mail has been handed to the network."""
+    """Mixed into the library's SMTP classes: knows whether the whole mail has been handed to the
+    network.
+    """
 
     handed_over = False
 
@@ -57,8 +62,8 @@ class _Watched:
         text = s if isinstance(s, bytes) else s.encode("ascii", "replace")
         if text.endswith(b"\r\n.\r\n"):
             self.handed_over = True
-            # A server may look through the mail before it answers: RFC 5321 section 4.5.3.2.6 asks for ten minutes of
-            # patience, where the usual EMAIL_TIMEOUT of 20 s gives just that.
+            # A server may look through the mail before it answers: RFC 5321 section 4.5.3.2.6 asks
+            # for ten minutes of patience, where the usual EMAIL_TIMEOUT of 20 s gives just that.
             if isinstance(self.timeout, int | float):
                 self.sock.settimeout(PATIENCE * self.timeout)
 
@@ -78,7 +83,9 @@ class _WatchedBackend(smtp.EmailBackend):
 
 
 class Line:
-    """One connection that carries mail after mail; opened when the first is sent, opened anew after it broke."""
+    """One connection that carries mail after mail; opened when the first is sent, opened anew after
+    it broke.
+    """
 
     def __init__(self) -> None:
         plain = get_connection()
@@ -94,9 +101,11 @@ class Line:
         self._carried = 0
 
     def send(self, mail: EmailMultiAlternatives) -> Outcome:
-        """Hand over one mail to its one recipient. Never raises for what the server or the network does.
+        """Hand over one mail to its one recipient. Never raises for what the server or the network
+        does.
 
-        A line that carried mail before may have been closed by the server meanwhile; then a fresh one is tried once.
+        A line that carried mail before may have been closed by the server meanwhile; then a fresh
+        one is tried once.
         """
         used = self._carried > 0
         outcome = self._try(mail)
@@ -118,8 +127,11 @@ class Line:
             self._backend.send_messages([mail])
         except (OSError, smtplib.SMTPException) as problem:
             outcome = self._judged(problem)
-            answered = isinstance(problem, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused)
-            # 421: the server closes the line (RFC 5321 section 3.8), which says nothing of this mail.
+            answered = isinstance(
+                problem, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused
+            )
+            # 421: the server closes the line (RFC 5321 section 3.8), which says nothing of this
+            # mail.
             self._broken = not answered or getattr(problem, "smtp_code", 0) == 421
             self._forget()
             return outcome
@@ -146,9 +158,14 @@ class Line:
     def _broken_off(self) -> Outcome:
         connection = getattr(self._backend, "connection", None)
         if connection is not None and getattr(connection, "handed_over", False):
-            said = "The line broke after the whole mail was handed over and before the server answered."
+            said = (
+                "The line broke after the whole mail was handed over and before the server"
+                " answered."
+            )
             return Outcome(Fate.UNKNOWN, said)
-        return Outcome(Fate.LATER, "The line to the mail server broke before the mail was handed over.")
+        return Outcome(
+            Fate.LATER, "The line to the mail server broke before the mail was handed over."
+        )
 
     def _forget(self) -> None:
         """Drop the connection without a word: after a failure its state is not known."""
@@ -162,8 +179,11 @@ class Line:
 def _answered(code: int, words: bytes | str) -> Outcome:
     said = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words)
     sentence = f"{code} {' '.join(said.split())}"[:400]
-    # RFC 5321 section 4.2.1: 4yz is a transient refusal, 5yz a permanent one. 421: the server is closing the line.
-    return Outcome(Fate.LATER if 400 <= code < 500 else Fate.REFUSED, f"The mail server answered: {sentence}")
+    # RFC 5321 section 4.2.1: 4yz is a transient refusal, 5yz a permanent one. 421: the server is
+    # closing the line.
+    return Outcome(
+        Fate.LATER if 400 <= code < 500 else Fate.REFUSED, f"The mail server answered: {sentence}"
+    )
 
 
 def _no_server(problem: Exception) -> str:

@@ -18,7 +18,10 @@ from rentals.paper.statement import settling_statement
 
 Paper = Attachment.Paper
 #: The paper that an occasion's mail carries.
-PAPER_OF = {Message.Occasion.PACKING_LIST: Paper.PACKING_LIST, Message.Occasion.STATEMENT: Paper.STATEMENT}
+PAPER_OF = {
+    Message.Occasion.PACKING_LIST: Paper.PACKING_LIST,
+    Message.Occasion.STATEMENT: Paper.STATEMENT,
+}
 
 
 def file_name(paper: str, loan: Loan) -> str:
@@ -27,7 +30,8 @@ def file_name(paper: str, loan: Loan) -> str:
 
 
 def printed(attachment: Attachment) -> Printed:
-    """The attachment's paper, printed as its loan stands now; it says which texts no font at hand can draw.
+    """The attachment's paper, printed as its loan stands now; it says which texts no font at hand
+    can draw.
 
     Raises
     ------

@@ -1,8 +1,8 @@
 """Reminders: which rule wants which loan's student written to today.
 
-A reminder that would fall on a day off goes out on the last working day before (ahead of the due date) or on the next
-one (after it). A student gets the latest reminder that is due, never a pile of earlier ones; nothing is written while
-the kit is on its way back.
+A reminder that would fall on a day off goes out on the last working day before (ahead of the due
+date) or on the next one (after it). A student gets the latest reminder that is due, never a pile of
+earlier ones; nothing is written while the kit is on its way back.
 """
 
 from __future__ import annotations
@@ -25,7 +25,9 @@ STALE = timedelta(days=14)
 
 
 def reminder_day(rule: ReminderRule, loan: Loan, country: str) -> date | None:
-    """The working day on which a rule wants a loan's student written to; None where the loan has no such day."""
+    """The working day on which a rule wants a loan's student written to; None where the loan has no
+    such day.
+    """
     start = loan.due_on
     if rule.moment == Moment.AFTER_DISPATCH:
         if loan.dispatched_at is None:
@@ -40,7 +42,9 @@ def reminder_day(rule: ReminderRule, loan: Loan, country: str) -> date | None:
     return move(start, country)
 
 
-def due_rule(rules: Iterable[ReminderRule], loan: Loan, country: str, today: date) -> ReminderRule | None:
+def due_rule(
+    rules: Iterable[ReminderRule], loan: Loan, country: str, today: date
+) -> ReminderRule | None:
     """The one rule that has its word on a loan today: of those whose day has come, the latest."""
     due = []
     for rule in rules:
@@ -52,22 +56,28 @@ def due_rule(rules: Iterable[ReminderRule], loan: Loan, country: str, today: dat
 
 
 def _is_past(rule: ReminderRule, loan: Loan, day: date, today: date) -> bool:
-    """Whether a reminder has lost its sense: "due soon" once the day is gone, "arrived?" after a while."""
+    """Whether a reminder has lost its sense: "due soon" once the day is gone, "arrived?" after a
+    while.
+    """
     if rule.moment == Moment.BEFORE_DUE:
         return today > loan.due_on
     return rule.moment == Moment.AFTER_DISPATCH and (today - day > STALE or today > loan.due_on)
 
 
 def rule_key(rule: ReminderRule, loan: Loan) -> str:
-    """What is used up when a rule has reminded of a loan; a loan that got another due date is reminded anew of that."""
+    """What is used up when a rule has reminded of a loan; a loan that got another due date is
+    reminded anew of that.
+    """
     day = "" if rule.moment == Moment.AFTER_DISPATCH else f" due {loan.due_on}"
     return f"loan {loan.pk} rule {rule.pk}{day}"
 
 
 def remind(*, now: datetime | None = None) -> int:
-    """Draft every reminder that is due, and let those go whose rule says so; returns how many were drafted.
+    """Draft every reminder that is due, and let those go whose rule says so; returns how many were
+    drafted.
 
-    Safe to run twice at once: the rule's key is unique in the database, and whoever comes second finds it taken.
+    Safe to run twice at once: the rule's key is unique in the database, and whoever comes second
+    finds it taken.
     """
     now = now or timezone.now()
     today = timezone.localdate(now)
@@ -76,7 +86,9 @@ def remind(*, now: datetime | None = None) -> int:
         return 0
     country = str(Practice.current().country or "")
     away = list(
-        Loan.objects.filter(stage=LoanStage.AWAY, sent_back_on__isnull=True, return_tracking_number="")
+        Loan.objects.filter(
+            stage=LoanStage.AWAY, sent_back_on__isnull=True, return_tracking_number=""
+        )
         .select_related("enrolment__student")
         .order_by("pk")
     )
@@ -93,7 +105,11 @@ def remind(*, now: datetime | None = None) -> int:
 def _still_away(loan: Loan) -> bool:
     """Whether the loan, locked and read anew, still stands as it did when the list was made."""
     current = Loan.objects.select_for_update().get(pk=loan.pk)
-    return current.stage == LoanStage.AWAY and current.sent_back_on is None and current.due_on == loan.due_on
+    return (
+        current.stage == LoanStage.AWAY
+        and current.sent_back_on is None
+        and current.due_on == loan.due_on
+    )
 
 
 def _remind(rule: ReminderRule, loan: Loan, now: datetime) -> int:

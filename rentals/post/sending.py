@@ -1,8 +1,10 @@
-"""The outbox: mails that were approved leave one by one, and each is at any moment in exactly one known state.
+"""The outbox: mails that were approved leave one by one, and each is at any moment in exactly one
+known state.
 
-A mail is claimed by a conditional update that is committed before the server hears of it, and its fate is committed
-before the next one is claimed. A worker that dies in between leaves a claim behind; when its lease has run out, the
-mail "may have been sent", and a person decides. Nothing is ever sent twice in silence.
+A mail is claimed by a conditional update that is committed before the server hears of it, and its
+fate is committed before the next one is claimed. A worker that dies in between leaves a claim
+behind; when its lease has run out, the mail "may have been sent", and a person decides. Nothing is
+ever sent twice in silence.
 """
 
 from __future__ import annotations
@@ -34,7 +36,9 @@ LEAST_LEASE = timedelta(minutes=30)
 
 
 def lease() -> timedelta:
-    """How long a claim holds: longer than a living worker can be busy with one mail, a fresh line included."""
+    """How long a claim holds: longer than a living worker can be busy with one mail, a fresh line
+    included.
+    """
     seconds = getattr(settings, "EMAIL_TIMEOUT", None) or 20
     return max(LEAST_LEASE, timedelta(seconds=3 * PATIENCE * seconds))
 
@@ -50,7 +54,9 @@ class Drained:
 
 
 def drain(*, now: datetime | None = None) -> Drained:
-    """Send everything that is approved and due. Any number of workers may do this at the same time."""
+    """Send everything that is approved and due. Any number of workers may do this at the same
+    time.
+    """
     done = Drained(uncertain=give_up_expired_claims(now=now))
     line = Line()
     try:
@@ -74,9 +80,9 @@ def _claim(now: datetime) -> Message | None:
         if candidate.state == State.APPROVED:
             _queue(candidate)
             continue
-        mine = Message.objects.filter(pk=candidate.pk, state=State.QUEUED, claimed_at=candidate.claimed_at).update(
-            state=State.SENDING, claimed_at=now, attempts=F("attempts") + 1
-        )
+        mine = Message.objects.filter(
+            pk=candidate.pk, state=State.QUEUED, claimed_at=candidate.claimed_at
+        ).update(state=State.SENDING, claimed_at=now, attempts=F("attempts") + 1)
         if mine:
             candidate.refresh_from_db()
             return candidate
@@ -86,7 +92,9 @@ def _claim(now: datetime) -> Message | None:
 def _queue(message: Message) -> None:
     """Print the papers of an approved mail, keep their bytes, and put it into the queue."""
     try:
-        printed = [(kept.pk, content_of(kept)) for kept in message.attachments.select_related("message")]
+        printed = [
+            (kept.pk, content_of(kept)) for kept in message.attachments.select_related("message")
+        ]
     except DatabaseError:
         raise
     except Exception as problem:
@@ -95,7 +103,9 @@ def _queue(message: Message) -> None:
         _fail_before_sending(message, f"Its paper cannot be printed: {problem}")
         return
     with transaction.atomic():
-        if not Message.objects.filter(pk=message.pk, state=State.APPROVED).update(state=State.QUEUED, last_error=""):
+        if not Message.objects.filter(pk=message.pk, state=State.APPROVED).update(
+            state=State.QUEUED, last_error=""
+        ):
             return
         for pk, content in printed:
             Attachment.objects.filter(pk=pk).update(content=content)
@@ -124,12 +134,18 @@ def _deliver(line: Line, message: Message) -> Outcome:
 
 
 def _write_down(message: Message, outcome: Outcome, done: Drained, now: datetime) -> None:
-    """Commit the fate of a claimed mail; a claim that was given up meanwhile is settled by what is known now."""
+    """Commit the fate of a claimed mail; a claim that was given up meanwhile is settled by what is
+    known now.
+    """
     change: dict[str, object] = {"last_error": outcome.said, "next_try_at": None}
     match outcome.fate:
         case Fate.TAKEN:
             change |= {"state": State.SENT, "sent_at": now, "written_to": outcome.written_to[:300]}
-            step = f"Written to {outcome.written_to}." if outcome.written_to else "Sent: the mail server took it."
+            step = (
+                f"Written to {outcome.written_to}."
+                if outcome.written_to
+                else "Sent: the mail server took it."
+            )
             done.sent += 1
         case Fate.UNKNOWN:
             change |= {"state": State.UNCERTAIN}
@@ -137,13 +153,20 @@ def _write_down(message: Message, outcome: Outcome, done: Drained, now: datetime
             done.uncertain += 1
         case Fate.NO_SERVER:
             # Not the mail's fault: it keeps its tries.
-            change |= {"state": State.QUEUED, "attempts": message.attempts - 1, "next_try_at": now + NO_SERVER_WAIT}
+            change |= {
+                "state": State.QUEUED,
+                "attempts": message.attempts - 1,
+                "next_try_at": now + NO_SERVER_WAIT,
+            }
             step = ""
             done.later += 1
         case Fate.LATER if message.attempts < TRIES:
             wait = FIRST_WAIT * 2 ** (message.attempts - 1)
             change |= {"state": State.QUEUED, "next_try_at": now + wait}
-            step = f"Try {message.attempts} of {TRIES}: {outcome.said} The next try is in {wait.seconds // 60} minutes."
+            step = (
+                f"Try {message.attempts} of {TRIES}: {outcome.said} The next try is in"
+                f" {wait.seconds // 60} minutes."
+            )
             done.later += 1
         case _:
             change |= {"state": State.FAILED}
@@ -158,7 +181,9 @@ def _write_down(message: Message, outcome: Outcome, done: Drained, now: datetime
 
 
 def _hold_all(sentence: str, now: datetime) -> None:
-    """No server: whatever else is due waits too, so that 300 mails do not knock at a closed door one after another."""
+    """No server: whatever else is due waits too, so that 300 mails do not knock at a closed door
+    one after another.
+    """
     due = Message.objects.filter(state__in=[State.QUEUED, State.APPROVED])
     due.filter(Q(next_try_at__isnull=True) | Q(next_try_at__lte=now)).update(
         next_try_at=now + NO_SERVER_WAIT, last_error=sentence[:500]
@@ -166,14 +191,18 @@ def _hold_all(sentence: str, now: datetime) -> None:
 
 
 def give_up_expired_claims(*, now: datetime | None = None) -> int:
-    """Mails whose worker died while it held them: they may have been sent. Returns how many there were."""
+    """Mails whose worker died while it held them: they may have been sent. Returns how many there
+    were.
+    """
     now = now or timezone.now()
     expired = Message.objects.filter(state=State.SENDING, claimed_at__lt=now - lease())
     given_up = 0
     sentence = "The worker ended while it sent this mail: the server may have it or not."
     for message in expired.only("pk", "claimed_at"):
         with transaction.atomic():
-            mine = Message.objects.filter(pk=message.pk, state=State.SENDING, claimed_at=message.claimed_at)
+            mine = Message.objects.filter(
+                pk=message.pk, state=State.SENDING, claimed_at=message.claimed_at
+            )
             if mine.update(state=State.UNCERTAIN, last_error=sentence):
                 note_step(message, f"May have been sent. {sentence}", at=now)
                 given_up += 1
@@ -192,7 +221,9 @@ def note_chased() -> int:
         drafted_at__gte=OuterRef("opened_at"),
     )
     noted = 0
-    for shortfall in Shortfall.objects.filter(Exists(asked), state=Shortfall.State.OPEN).select_related("loan"):
+    for shortfall in Shortfall.objects.filter(
+        Exists(asked), state=Shortfall.State.OPEN
+    ).select_related("loan"):
         try:
             chase(shortfall)
         except Refused:

@@ -18,6 +18,7 @@ def send_what_is_due() -> str:
 def send_soon() -> None:
     """Have the outbox drained once the surrounding transaction has committed.
 
-    Should this process die between the commit and the queueing, the minute's tick drains it just as well.
+    Should this process die between the commit and the queueing, the minute's tick drains it just as
+    well.
     """
     transaction.on_commit(send_what_is_due.enqueue)

@@ -17,7 +17,8 @@ USUAL: dict[str, Wording] = {
         "Your kit {kit} for {run}: what is in the parcel",
         """Dear {student},
 
-your training kit {kit} for {run} is packed. The packing list is attached: please check the parcel against it when it \
+your training kit {kit} for {run} is packed. The packing list is attached: please check the parcel \
+against it when it \
 arrives, and write to us within two days if anything is missing or damaged.
 
 The kit is due back on {due}. These parts come back to us, so please keep them together:
@@ -49,7 +50,8 @@ kit {kit} was posted on {sent_on} and should be with you by now.
 
 Tracking number: {tracking}
 
-Please answer in one line: is it there, and is everything on the packing list in it? If it has not come, \
+Please answer in one line: is it there, and is everything on the packing list in it? If it has not \
+come, \
 say so and we will ask the carrier.
 """
         + _FOOT,
@@ -64,7 +66,8 @@ Before you post it, lay everything out and count. These parts come back:
 
 {to_return}
 
-Leads in loose loops, no cells in the amplifier, used electrodes in your own bin. Send it in the box it came in, to:
+Leads in loose loops, no cells in the amplifier, used electrodes in your own bin. Send it in the \
+box it came in, to:
 
 {practice_address}
 
@@ -76,13 +79,15 @@ Once it is posted, answer this mail with the tracking number: we then know that 
         "Kit {kit} was due back on {due}",
         """Dear {student},
 
-kit {kit} from {run} was due back on {due}, {days}. It is not here yet, and somebody else waits for it.
+kit {kit} from {run} was due back on {due}, {days}. It is not here yet, and somebody else waits \
+for it.
 
 Please post it today, in the box it came in, to:
 
 {practice_address}
 
-If it is on its way already, answer with the tracking number and forget this mail. If you need it longer \
+If it is on its way already, answer with the tracking number and forget this mail. If you need it \
+longer \
 or something has happened to it, tell us: we will find a way.
 """
         + _FOOT,
@@ -95,7 +100,8 @@ kit {kit} from {run} is back. Thank you. Checked against its packing list, this 
 
 {shortfalls}
 
-Small parts often stay behind in a drawer, a laptop or an instrument case: please look there first. \
+Small parts often stay behind in a drawer, a laptop or an instrument case: please look there \
+first. \
 If you think we are wrong, say so.
 """
         + _FOOT,
@@ -104,7 +110,8 @@ If you think we are wrong, say so.
         "Thank you: kit {kit} is settled",
         """Dear {student},
 
-kit {kit} from {run} is back, checked and settled. Thank you for taking care of it. The statement is attached.
+kit {kit} from {run} is back, checked and settled. Thank you for taking care of it. The statement \
+is attached.
 
 Deposit: {deposit}
 Charged: {charged}

@@ -15,7 +15,9 @@ from rentals.paper.statement import settle
 from rentals.paper.words import on_paper
 
 
-def loan_values(loan: Loan, *, practice: Practice | None = None, today: date | None = None) -> dict[str, str]:
+def loan_values(
+    loan: Loan, *, practice: Practice | None = None, today: date | None = None
+) -> dict[str, str]:
     """Every name of `rentals.post.wording.NAMES` with its value; empty where the loan has none."""
     practice = practice or Practice.current()
     sender = practice_facts(practice)
@@ -45,7 +47,9 @@ def loan_values(loan: Loan, *, practice: Practice | None = None, today: date | N
 
 
 def how_far(day: date, today: date) -> str:
-    """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days ago``."""
+    """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days
+    ago``.
+    """
     days = (day - today).days
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
     if days in near:
@@ -75,7 +79,9 @@ def _named(line: PackingLine, quantity: int = 0) -> str:
 
 
 def _money(loan: Loan, practice: Practice) -> dict[str, str]:
-    """Sums as the statement prints them; a sum of nothing stays empty, so that its line is left out."""
+    """Sums as the statement prints them; a sum of nothing stays empty, so that its line is left
+    out.
+    """
     facts = statement_facts(loan, practice_facts(practice))
     sums, currency, locale = settle(facts), practice.currency, facts.practice.locale
     said = {
@@ -89,16 +95,21 @@ def _money(loan: Loan, practice: Practice) -> dict[str, str]:
     }
     shortfalls = list(loan.shortfalls.select_related("packing_line"))
     said["charges"] = "\n".join(
-        f"- {_named(short.packing_line, short.quantity)}: {money_on_paper(short.amount, currency, locale)}"
+        f"- {_named(short.packing_line, short.quantity)}:"
+        f" {money_on_paper(short.amount, currency, locale)}"
         for short in shortfalls
         if short.state == Shortfall.State.CHARGED
     )
     said["shortfalls"] = "\n".join(
-        f"- {what_to_do(short, money_on_paper(short.amount, currency, locale) if short.amount else '')}"
+        f"- {what_to_do(short, _price(short, currency, locale))}"
         for short in shortfalls
         if short.state in Shortfall.UNSETTLED
     )
     return said
+
+
+def _price(short: Shortfall, currency: str, locale: str) -> str:
+    return money_on_paper(short.amount, currency, locale) if short.amount else ""
 
 
 def what_to_do(short: Shortfall, price: str) -> str:
@@ -107,6 +118,12 @@ def what_to_do(short: Shortfall, price: str) -> str:
     detail = f" ({short.detail})" if short.detail else ""
     if short.kind == Shortfall.Kind.MISSING:
         cost = f" A new one costs {price}." if price else ""
-        return f"{what}: missing{detail}. Please look for it and post it to us in a padded envelope.{cost}"
+        return (
+            f"{what}: missing{detail}. Please look for it and post it to us in a padded"
+            f" envelope.{cost}"
+        )
     cost = f" A repair or a new one costs up to {price}." if price else ""
-    return f"{what}: damaged{detail}. You need not send anything; please tell us how it happened.{cost}"
+    return (
+        f"{what}: damaged{detail}. You need not send anything; please tell us how it"
+        f" happened.{cost}"
+    )

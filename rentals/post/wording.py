@@ -1,7 +1,9 @@
-"""Wording with names in braces: ``{student}`` is replaced by its value, and nothing else is ever worked out.
+"""Wording with names in braces: ``{student}`` is replaced by its value, and nothing else is ever
+worked out.
 
-A line whose names all stand for nothing is left out, so that "Tracking number: {tracking}" disappears with a parcel
-that has none. Values are put in once and not looked at again: braces in a student's name stay braces.
+A line whose names all stand for nothing is left out, so that "Tracking number: {tracking}"
+disappears with a parcel that has none. Values are put in once and not looked at again: braces in a
+student's name stay braces.
 """
 
 from __future__ import annotations
@@ -49,7 +51,9 @@ class Wording:
 
 
 def check_wording(wording: Wording) -> None:
-    """Raise Refused, naming the field, where a wording cannot be used: a name nobody knows, a stray brace, no text."""
+    """Raise Refused, naming the field, where a wording cannot be used: a name nobody knows, a stray
+    brace, no text.
+    """
     if not wording.subject.strip():
         raise Refused("Give the mail a subject.", field="subject")
     if any(ord(character) < 32 for character in wording.subject):
@@ -60,17 +64,28 @@ def check_wording(wording: Wording) -> None:
         unknown = [name for name in _NAME.findall(text) if name not in NAMES]
         if unknown:
             known = ", ".join(f"{{{name}}}" for name in NAMES)
-            raise Refused(f"{{{unknown[0]}}} stands for nothing here. These names do: {known}.", field=field)
+            raise Refused(
+                f"{{{unknown[0]}}} stands for nothing here. These names do: {known}.", field=field
+            )
         stray = _NAME.sub("", text)
         if "{" in stray or "}" in stray:
-            at = stray[max(0, min(n for n in (stray.find("{"), stray.find("}")) if n >= 0) - 10) :][:30]
-            raise Refused(f"A brace stands alone near “{at.strip()}”. Write a name as {{student}}.", field=field)
+            at = stray[max(0, min(n for n in (stray.find("{"), stray.find("}")) if n >= 0) - 10) :][
+                :30
+            ]
+            raise Refused(
+                f"A brace stands alone near “{at.strip()}”. Write a name as {{student}}.",
+                field=field,
+            )
 
 
 def fill(wording: Wording, values: Mapping[str, str]) -> Wording:
-    """The wording with every name replaced by its value; a name without a value stands for nothing."""
+    """The wording with every name replaced by its value; a name without a value stands for
+    nothing.
+    """
     subject = " ".join(_put(wording.subject, values).split())
-    kept = [_put(line, values) for line in wording.text.splitlines() if not _says_nothing(line, values)]
+    kept = [
+        _put(line, values) for line in wording.text.splitlines() if not _says_nothing(line, values)
+    ]
     text = re.sub(r"\n{3,}", "\n\n", "\n".join(line.rstrip() for line in kept)).strip()
     return Wording(subject[:200], text)
 

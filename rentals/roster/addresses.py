@@ -35,25 +35,41 @@ _address_shape = EmailValidator(allowlist=[])
 def email_fault(address: str) -> str:
     """What is wrong with an e-mail address, as a sentence; empty where nothing is.
 
-    The octet limits are those of RFC 5321 section 4.5.3.1. A local part beyond ASCII would need SMTPUTF8 (RFC 6531)
-    all the way to the reader, so it is refused; a domain beyond ASCII is fine, it has an ASCII form.
+    The octet limits are those of RFC 5321 section 4.5.3.1. A local part beyond ASCII would need
+    SMTPUTF8 (RFC 6531) all the way to the reader, so it is refused; a domain beyond ASCII is fine,
+    it has an ASCII form.
     """
     if not address:
         return "The e-mail address is missing."
     local, at, domain = address.rpartition("@")
     if not at or not local or not domain or domain.startswith("["):
-        return f"“{_clipped(address)}” is not an e-mail address: it needs one @ with something on both sides."
+        return (
+            f"“{_clipped(address)}” is not an e-mail address: it needs one @ with something on both"
+            " sides."
+        )
     if not local.isascii():
         odd = next(c for c in local if not c.isascii())
-        return f"“{_clipped(address)}” has “{odd}” before the @; most mail servers take only plain letters there."
+        return (
+            f"“{_clipped(address)}” has “{odd}” before the @; most mail servers take only plain"
+            " letters there."
+        )
     if len(local.encode()) > _LOCAL_OCTETS:
-        return f"The part before the @ is longer than {_LOCAL_OCTETS} characters, which no mail server takes."
+        return (
+            f"The part before the @ is longer than {_LOCAL_OCTETS} characters, which no mail server"
+            " takes."
+        )
     if _octets(domain) > _DOMAIN_OCTETS or len(local) + 1 + _octets(domain) > _ADDRESS_OCTETS:
-        return f"The e-mail address is longer than {_ADDRESS_OCTETS} characters, which no mail server takes."
+        return (
+            f"The e-mail address is longer than {_ADDRESS_OCTETS} characters, which no mail server"
+            " takes."
+        )
     try:
         _address_shape(address)
     except ValidationError:
-        return f"“{_clipped(address)}” is not an e-mail address: look for a blank, a comma or a missing ending."
+        return (
+            f"“{_clipped(address)}” is not an e-mail address: look for a blank, a comma or a"
+            " missing ending."
+        )
     return ""
 
 
@@ -65,8 +81,8 @@ def email_key(address: str) -> str:
 def country_of(text: str) -> tuple[str, str]:
     """ISO 3166-1 code of a country written as code or name, and a note where it was interpreted.
 
-    Gives ``("", "")`` for an empty text and for one that is no country. UK is only reserved in ISO 3166-1 and stands
-    for GB.
+    Gives ``("", "")`` for an empty text and for one that is no country. UK is only reserved in ISO
+    3166-1 and stands for GB.
     """
     word = text.strip()
     letters = word.upper().replace(".", "")
@@ -74,23 +90,33 @@ def country_of(text: str) -> tuple[str, str]:
         return "", ""
     if letters == "UK":
         return "GB", "UK was read as GB (United Kingdom)."
-    # Codes are ASCII; the library takes other digits for numbers and stumbles over a superscript two.
+    # Codes are ASCII; the library takes other digits for numbers and stumbles over a superscript
+    # two.
     if letters.isascii() and (code := countries.alpha2(letters)):
         return code, ""
     return _names().get(_folded(word), ""), ""
 
 
 def postcode_warning(postcode: str, country: str) -> str:
-    """A sentence where the country's own format refuses the postcode; empty where it fits or nothing is known."""
+    """A sentence where the country's own format refuses the postcode; empty where it fits or
+    nothing is known.
+    """
     if not postcode or not country:
         return ""
     matchers, examples = _postcodes(country)
     if not matchers or any(matcher.fullmatch(postcode.upper()) for matcher in matchers):
         return ""
     like = f", which look like {examples[0]}" if examples else ""
-    zeros = any(m.fullmatch(postcode.zfill(n)) for m in matchers for n in (4, 5, 6)) if postcode.isdigit() else False
+    zeros = (
+        any(m.fullmatch(postcode.zfill(n)) for m in matchers for n in (4, 5, 6))
+        if postcode.isdigit()
+        else False
+    )
     hint = " A spreadsheet may have dropped a leading zero." if zeros else ""
-    return f"“{_clipped(postcode)}” does not fit the postcodes of {countries.name(country)}{like}.{hint}"
+    return (
+        f"“{_clipped(postcode)}” does not fit the postcodes of"
+        f" {countries.name(country)}{like}.{hint}"
+    )
 
 
 @functools.cache
@@ -116,7 +142,9 @@ def _names() -> dict[str, str]:
 
 def _folded(text: str) -> str:
     plain = unicodedata.normalize("NFKD", text).casefold().replace("ß", "ss")
-    return " ".join(re.sub(r"[\W_]+", " ", "".join(c for c in plain if not unicodedata.combining(c))).split())
+    return " ".join(
+        re.sub(r"[\W_]+", " ", "".join(c for c in plain if not unicodedata.combining(c))).split()
+    )
 
 
 def _octets(domain: str) -> int:

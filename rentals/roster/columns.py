@@ -1,4 +1,6 @@
-"""Which column of a roster is what: heads matched in plain words, in the languages rosters usually come in."""
+"""Which column of a roster is what: heads matched in plain words, in the languages rosters usually
+come in.
+"""
 
 from __future__ import annotations
 
@@ -25,27 +27,53 @@ FIELDS = {
     "country": "Country",
 }
 _WORDS = {
-    "name": "name|full name|student|student name|name of student|participant|name surname|nom complet|nombre completo",
+    "name": (
+        "name|full name|student|student name|name of student|participant|name surname|nom"
+        " complet|nombre completo"
+    ),
     "first_name": "first name|given name|forename|first|vorname|prénom|nombre|nome|voornaam",
-    "last_name": "last name|surname|family name|last|nachname|familienname|nom|apellido|apellidos|cognome|achternaam",
-    "email": "email|e mail|mail|email address|e mail address|mail address|email adresse|e mail adresse|courriel|"
-    "correo|correo electrónico|adresse email|adresse e mail",
-    "phone": "phone|telephone|tel|mobile|cell|phone number|mobile number|telephone number|cell phone|mobile phone|"
-    "telefon|telefonnummer|handy|téléphone|teléfono|telefono|telefoon",
-    "street": "street|address|street address|address line 1|address 1|address1|street and number|street name|"
-    "postal address|straße|strasse|adresse|anschrift|rue|calle|dirección|via|indirizzo|straat",
+    "last_name": (
+        "last name|surname|family"
+        " name|last|nachname|familienname|nom|apellido|apellidos|cognome|achternaam"
+    ),
+    "email": (
+        "email|e mail|mail|email address|e mail address|mail address|email adresse|e mail"
+        " adresse|courriel|correo|correo electrónico|adresse email|adresse e mail"
+    ),
+    "phone": (
+        "phone|telephone|tel|mobile|cell|phone number|mobile number|telephone number|cell"
+        " phone|mobile phone|telefon|telefonnummer|handy|téléphone|teléfono|telefono|telefoon"
+    ),
+    "street": (
+        "street|address|street address|address line 1|address 1|address1|street and number|street"
+        " name|postal"
+        " address|straße|strasse|adresse|anschrift|rue|calle|dirección|via|indirizzo|straat"
+    ),
     "house": "house number|house no|house|street number|hausnummer|huisnummer",
-    "street2": "address line 2|address 2|address2|street 2|street line 2|flat|apartment|adresszusatz",
-    "city": "city|town|post town|town or city|city town|place|ort|stadt|wohnort|ville|ciudad|città|plaats",
-    "postcode": "postcode|post code|postal code|zip|zip code|zipcode|plz|postleitzahl|code postal|código postal|cap",
-    "region": "region|state|county|province|state province|state or province|bundesland|kanton|région|provincia",
+    "street2": (
+        "address line 2|address 2|address2|street 2|street line 2|flat|apartment|adresszusatz"
+    ),
+    "city": (
+        "city|town|post town|town or city|city"
+        " town|place|ort|stadt|wohnort|ville|ciudad|città|plaats"
+    ),
+    "postcode": (
+        "postcode|post code|postal code|zip|zip code|zipcode|plz|postleitzahl|code postal|código"
+        " postal|cap"
+    ),
+    "region": (
+        "region|state|county|province|state province|state or"
+        " province|bundesland|kanton|région|provincia"
+    ),
     "country": "country|land|country code|country of residence|nation|pays|país|paese",
 }
 _HEAD_ROWS = 10
 
 
 def plain(heading: str) -> str:
-    """A heading as compared: lower case, accents and punctuation gone, what stands in brackets left out."""
+    """A heading as compared: lower case, accents and punctuation gone, what stands in brackets left
+    out.
+    """
     text = re.sub(r"[(\[{].*?[)\]}]", " ", heading)
     text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
     text = unicodedata.normalize("NFKD", text).casefold().replace("ß", "ss")
@@ -66,7 +94,8 @@ def field_of(heading: str) -> str:
 class Columns:
     """Heads of a sheet and what each stands for.
 
-    `fields` maps a field to the index of its column; `head_row` is the row the heads stand in, 0 where there is none.
+    `fields` maps a field to the index of its column; `head_row` is the row the heads stand in, 0
+    where there is none.
     """
 
     heads: tuple[str, ...]
@@ -91,7 +120,9 @@ class Columns:
 
 
 def match_columns(sheet: Sheet) -> Columns:
-    """Find the row of heads within the first rows and match each; a title above it does not disturb."""
+    """Find the row of heads within the first rows and match each; a title above it does not
+    disturb.
+    """
     best = max(sheet.rows[:_HEAD_ROWS], key=lambda row: (len(_matched(row.cells)), -row.number))
     fields = _matched(best.cells)
     width = max(len(row.cells) for row in sheet.rows)
@@ -104,7 +135,8 @@ def match_columns(sheet: Sheet) -> Columns:
         filled = sum(index < len(row.cells) and bool(row.cells[index]) for row in below)
         if not text and 2 * filled > len(below):
             heads[index] = f"Column {column_letters(index)}"
-    # Stray cells beyond the heads are no column: they come from a comma that should have been quoted.
+    # Stray cells beyond the heads are no column: they come from a comma that should have been
+    # quoted.
     while heads and not heads[-1]:
         heads.pop()
     return Columns(tuple(heads), fields, head.number)

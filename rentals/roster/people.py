@@ -1,4 +1,6 @@
-"""Rows of a roster as people: what each row says, what is wrong with it, and what saving it would do."""
+"""Rows of a roster as people: what each row says, what is wrong with it, and what saving it would
+do.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,9 @@ class Known:
 
 @dataclass(frozen=True)
 class Choices:
-    """What was decided in the preview, by row number: corrected texts, rows left out, records kept as they are."""
+    """What was decided in the preview, by row number: corrected texts, rows left out, records kept
+    as they are.
+    """
 
     fixes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     left_out: frozenset[int] = frozenset()
@@ -43,7 +47,9 @@ class Choices:
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with a row: the field it concerns, its cell ("" for the row as a whole), and a sentence."""
+    """One thing wrong with a row: the field it concerns, its cell ("" for the row as a whole), and
+    a sentence.
+    """
 
     field: str
     cell: str
@@ -61,7 +67,9 @@ class Difference:
 
 @dataclass(frozen=True)
 class PersonRow:
-    """One row read as a person. `standing` is new, known (record differs), same (record agrees) or on_run."""
+    """One row read as a person. `standing` is new, known (record differs), same (record agrees) or
+    on_run.
+    """
 
     number: int
     person: dict[str, str]
@@ -113,14 +121,25 @@ def read_people(
         key = email_key(person["email"])
         if key and not left_out:
             if key in first_seen:
-                faults.append(_fault("email", row, fields, f"The same e-mail address stands in row {first_seen[key]}."))
+                faults.append(
+                    _fault(
+                        "email",
+                        row,
+                        fields,
+                        f"The same e-mail address stands in row {first_seen[key]}.",
+                    )
+                )
             else:
                 first_seen[key] = row.number
         standing, differences = _standing(person, known.get(key))
         if known.get(key) and known[key].withdrawn:
             warnings.append("Withdrew from this run before; saving enrols them again.")
         if standing == "on_run":
-            faults.append(_fault("", row, fields, "Already on this run, with the same details: nothing to add."))
+            faults.append(
+                _fault(
+                    "", row, fields, "Already on this run, with the same details: nothing to add."
+                )
+            )
         people.append(
             PersonRow(
                 number=row.number,
@@ -137,7 +156,9 @@ def read_people(
 
 
 def texts_of(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) -> dict[str, str]:
-    """What a row says, by kept field, corrections first; parts of a name or an address are joined."""
+    """What a row says, by kept field, corrections first; parts of a name or an address are
+    joined.
+    """
 
     def cell(name: str) -> str:
         index = fields.get(name, -1)
@@ -157,7 +178,10 @@ def _judged(
     person = texts_of(row, fields, fixes)
     faults = _unread(row, fields, fixes)
     if not faults and len(row.cells) > width and any(row.cells[width:]) and not fixes:
-        said = f"The row has {len(row.cells)} cells, the heads are {width}: a comma may need quotation marks."
+        said = (
+            f"The row has {len(row.cells)} cells, the heads are {width}: a comma may need quotation"
+            " marks."
+        )
         faults.append(_fault("", row, fields, said))
     unread = {fault.field for fault in faults}
     if not person["name"] and "name" not in unread:
@@ -169,7 +193,10 @@ def _judged(
     if country or not person["country"]:
         person["country"] = country
     elif "country" not in unread:
-        said = f"“{person['country'][:60]}” is no country known here: write its name or two-letter code."
+        said = (
+            f"“{person['country'][:60]}” is no country known here: write its name or two-letter"
+            " code."
+        )
         faults.append(_fault("country", row, fields, said))
     if warning := postcode_warning(person["postcode"], country):
         warnings.append(warning)
@@ -181,7 +208,9 @@ def _judged(
 
 
 def _unread(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) -> list[Fault]:
-    """Faults of the cells that could not be read, unless they are not used or have been typed in since."""
+    """Faults of the cells that could not be read, unless they are not used or have been typed in
+    since.
+    """
     parts = {"first_name": "name", "last_name": "name", "house": "street", "street2": "street"}
     by_column = {index: parts.get(name, name) for name, index in fields.items()}
     return [
@@ -192,7 +221,9 @@ def _unread(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) 
 
 
 def _fault(name: str, row: SheetRow, fields: Mapping[str, int], sentence: str) -> Fault:
-    column = fields.get(name, fields.get("last_name", fields.get("first_name", -1)) if name == "name" else -1)
+    column = fields.get(
+        name, fields.get("last_name", fields.get("first_name", -1)) if name == "name" else -1
+    )
     return Fault(name, cell_name(column, row.number) if column >= 0 else "", sentence)
 
 

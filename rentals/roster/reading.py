@@ -1,4 +1,6 @@
-"""The way in: bytes of an uploaded roster to a sheet, by what the bytes are and not by the file's name."""
+"""The way in: bytes of an uploaded roster to a sheet, by what the bytes are and not by the file's
+name.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +9,12 @@ from .text_table import read_text_table
 from .workbook import read_workbook
 
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_OTHERS = {b"%PDF": "a PDF", b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"{\\rtf": "a text document"}
+_OTHERS = {
+    b"%PDF": "a PDF",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"{\\rtf": "a text document",
+}
 
 
 def read_roster(content: bytes) -> Sheet:
@@ -27,14 +34,17 @@ def read_roster(content: bytes) -> Sheet:
         raise RosterUnreadable("The file is empty: there is nothing in it.")
     if len(content) > MAX_BYTES:
         raise RosterUnreadable(
-            f"The file is larger than {MAX_BYTES // 1024 // 1024} MB, far more than a roster needs. "
-            "Send only the sheet with the students."
+            f"The file is larger than {MAX_BYTES // 1024 // 1024} MB, far more than a roster needs."
+            " Send only the sheet with the students."
         )
     if content.startswith(_OLD_WORKBOOK):
         raise RosterUnreadable(
-            "This is a workbook of the old kind, or one locked with a password. Save it as XLSX or CSV and send that."
+            "This is a workbook of the old kind, or one locked with a password. Save it as XLSX or"
+            " CSV and send that."
         )
     for start, what in _OTHERS.items():
         if content.startswith(start):
-            raise RosterUnreadable(f"This is {what}, not a table. Save the roster as CSV or XLSX and send that.")
+            raise RosterUnreadable(
+                f"This is {what}, not a table. Save the roster as CSV or XLSX and send that."
+            )
     return read_workbook(content) if content.startswith(b"PK") else read_text_table(content)

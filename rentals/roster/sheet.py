@@ -12,12 +12,15 @@ MAX_CELL = 2_000
 
 
 class RosterUnreadable(ValueError):
-    """The file cannot be read as a roster; the text says why and what to do, for the person who sent it."""
+    """The file cannot be read as a roster; the text says why and what to do, for the person who
+    sent it.
+    """
 
 
 @dataclass(frozen=True)
 class SheetRow:
-    """One row as a spreadsheet numbers it (the first is 1), its cells as text, and cells that could not be read.
+    """One row as a spreadsheet numbers it (the first is 1), its cells as text, and cells that could
+    not be read.
 
     `troubles` maps the index of a cell (0 for column A) to a sentence.
     """
@@ -53,9 +56,13 @@ def cell_name(column: int, row: int) -> str:
 
 
 def tidy(text: str) -> str:
-    """Cell text without invisible characters and outer blanks; line breaks stay, runs of blanks become one."""
+    """Cell text without invisible characters and outer blanks; line breaks stay, runs of blanks
+    become one.
+    """
     text = unicodedata.normalize("NFC", text).replace("\r\n", "\n").replace("\r", "\n")
-    seen = "".join(c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf") or c == "\t")
+    seen = "".join(
+        c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf") or c == "\t"
+    )
     lines = (" ".join(line.split()) for line in seen.split("\n"))
     return "\n".join(line for line in lines if line)[:MAX_CELL]
 
@@ -78,5 +85,7 @@ def checked_rows(rows: list[SheetRow]) -> tuple[SheetRow, ...]:
     if not filled:
         raise RosterUnreadable("The file is empty: there is no row with anything in it.")
     if len(filled) > MAX_ROWS + 1:
-        raise RosterUnreadable(f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by one.")
+        raise RosterUnreadable(
+            f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by one."
+        )
     return tuple(filled)

@@ -7,7 +7,16 @@ import csv
 import io
 from collections import Counter
 
-from .sheet import MAX_COLUMNS, MAX_ROWS, RosterUnreadable, Sheet, SheetRow, cell_name, checked_rows, tidy
+from .sheet import (
+    MAX_COLUMNS,
+    MAX_ROWS,
+    RosterUnreadable,
+    Sheet,
+    SheetRow,
+    cell_name,
+    checked_rows,
+    tidy,
+)
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 #: Longest first: the mark of UTF-32 begins with that of UTF-16.
@@ -28,7 +37,8 @@ def read_text_table(content: bytes) -> Sheet:
     Raises
     ------
     RosterUnreadable
-        If the bytes are no text, a quotation mark is never closed, or the table is too long or too wide.
+        If the bytes are no text, a quotation mark is never closed, or the table is too long or too
+        wide.
     """
     text, notes = decode(content)
     text, announced = _without_separator_line(text)
@@ -38,7 +48,9 @@ def read_text_table(content: bytes) -> Sheet:
 
 
 def decode(content: bytes) -> tuple[str, tuple[str, ...]]:
-    """Text of a file and notes on how it was read: byte order mark first, then UTF-8, then the Windows code page."""
+    """Text of a file and notes on how it was read: byte order mark first, then UTF-8, then the
+    Windows code page.
+    """
     for mark, encoding in _MARKS:
         if content.startswith(mark):
             try:
@@ -55,7 +67,9 @@ def decode(content: bytes) -> tuple[str, tuple[str, ...]]:
     try:
         return content.decode("utf-8"), ()
     except UnicodeDecodeError:
-        note = "The letters were read as Windows (Western European) text: look at names with accents."
+        note = (
+            "The letters were read as Windows (Western European) text: look at names with accents."
+        )
         try:
             return content.decode("cp1252"), (note,)
         except UnicodeDecodeError:
@@ -63,7 +77,9 @@ def decode(content: bytes) -> tuple[str, tuple[str, ...]]:
 
 
 def guess_delimiter(text: str) -> str:
-    """The delimiter that gives the first records the most alike number of cells above one; a comma if none does."""
+    """The delimiter that gives the first records the most alike number of cells above one; a comma
+    if none does.
+    """
     best, best_score = ",", (0, 0)
     for delimiter in DELIMITERS:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
@@ -86,30 +102,36 @@ def _records(text: str, delimiter: str, *, first: int) -> list[SheetRow]:
     try:
         for number, record in enumerate(reader, start=first):
             if len(record) > MAX_COLUMNS and any(record[MAX_COLUMNS:]):
-                raise RosterUnreadable(f"Row {number} has {len(record)} cells; up to {MAX_COLUMNS} are read.")
+                raise RosterUnreadable(
+                    f"Row {number} has {len(record)} cells; up to {MAX_COLUMNS} are read."
+                )
             if len(rows) > 4 * MAX_ROWS:
                 raise RosterUnreadable(
-                    f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by one."
+                    f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by"
+                    " one."
                 )
             rows.append(SheetRow(number, tuple(tidy(cell) for cell in record[:MAX_COLUMNS])))
     except csv.Error:
         raise RosterUnreadable(
-            f"Row {len(rows) + first} cannot be read: a cell is too long. A quotation mark may never be closed there."
+            f"Row {len(rows) + first} cannot be read: a cell is too long. A quotation mark may"
+            " never be closed there."
         ) from None
     _refuse_open_quote(text, rows)
     return rows
 
 
 def _refuse_open_quote(text: str, rows: list[SheetRow]) -> None:
-    """An opening quotation mark without its partner swallows the rest of the file in silence; say where."""
+    """An opening quotation mark without its partner swallows the rest of the file in silence; say
+    where.
+    """
     if text.count('"') % 2 == 0 or not rows:
         return
     last = rows[-1]
     for column, cell in enumerate(last.cells):
         if cell.count("\n") > 2:
             raise RosterUnreadable(
-                f"The quotation mark that opens in cell {cell_name(column, last.number)} is never closed. "
-                "Close or remove it and send the file again."
+                f"The quotation mark that opens in cell {cell_name(column, last.number)} is never"
+                " closed. Close or remove it and send the file again."
             )
 
 
@@ -123,7 +145,9 @@ def _without_separator_line(text: str) -> tuple[str, str]:
 
 
 def _utf16_without_mark(content: bytes) -> str:
-    """Western text in UTF-16 has a NUL in nearly every other byte, on the side that tells the byte order."""
+    """Western text in UTF-16 has a NUL in nearly every other byte, on the side that tells the byte
+    order.
+    """
     head = content[:2000]
     half = len(head) // 2
     if half < 4:

@@ -10,7 +10,11 @@ from rentals.contents import lacking
 from rentals.lifecycle import STATE_WORDS, KitState
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 
-KIT_FILTERS = [("", "all in use"), *((s.value, STATE_WORDS[s]) for s in KitState), ("not_cleared", "not cleared")]
+KIT_FILTERS = [
+    ("", "all in use"),
+    *((s.value, STATE_WORDS[s]) for s in KitState),
+    ("not_cleared", "not cleared"),
+]
 
 
 def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
@@ -18,7 +22,9 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
     kits = Kit.objects.select_related("kit_type").prefetch_related(
         Prefetch(
             "loans",
-            queryset=Loan.objects.filter(stage__in=OPEN_STAGES).select_related("enrolment__student", "enrolment__run"),
+            queryset=Loan.objects.filter(stage__in=OPEN_STAGES).select_related(
+                "enrolment__student", "enrolment__run"
+            ),
             to_attr="open_loans",
         )
     )
@@ -67,7 +73,10 @@ def kit_contents(kit: Kit) -> KitContents:
     for line in kit.kit_type.lines.all():
         if line.tracked_by == ContentsLine.Tracked.SERIAL:
             here = fitted.pop(line.part_kind, [])
-            places += [Place(line, here[n] if n < len(here) else None) for n in range(max(line.quantity, len(here)))]
+            places += [
+                Place(line, here[n] if n < len(here) else None)
+                for n in range(max(line.quantity, len(here)))
+            ]
         else:
             counted.append(line)
     return KitContents(places, counted, lacking(kit))
@@ -85,5 +94,7 @@ def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]
     q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")
-        parts = parts.filter(Q(code__icontains=code) | Q(serial__icontains=q) | Q(kit__code__icontains=code))
+        parts = parts.filter(
+            Q(code__icontains=code) | Q(serial__icontains=q) | Q(kit__code__icontains=code)
+        )
     return parts.order_by("code")

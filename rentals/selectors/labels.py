@@ -1,4 +1,6 @@
-"""What can be given a label: kits, parts, lead sets and parcels, all of them or some, as rows to print."""
+"""What can be given a label: kits, parts, lead sets and parcels, all of them or some, as rows to
+print.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +29,9 @@ SHOWN = 50
 
 @dataclass(frozen=True)
 class Wanted:
-    """Which labels are asked for; ``codes`` are ticked kits or parts, none ticked means all that fit."""
+    """Which labels are asked for; ``codes`` are ticked kits or parts, none ticked means all that
+    fit.
+    """
 
     kind: str
     kit: str = ""
@@ -80,7 +84,11 @@ def _pool(wanted: Wanted) -> QuerySet[Any]:
 
 
 def _in_use(parts: QuerySet[Any]) -> QuerySet[Any]:
-    return parts.exclude(place__in=(Part.Place.LOST, Part.Place.RETIRED)).select_related("kit").order_by("kind", "code")
+    return (
+        parts.exclude(place__in=(Part.Place.LOST, Part.Place.RETIRED))
+        .select_related("kit")
+        .order_by("kind", "code")
+    )
 
 
 def _scoped(rows: QuerySet[Any], wanted: Wanted, kit: str, kit_code: str) -> QuerySet[Any]:
@@ -95,7 +103,9 @@ def _scoped(rows: QuerySet[Any], wanted: Wanted, kit: str, kit_code: str) -> Que
 
 def _parcels(wanted: Wanted) -> QuerySet[Any]:
     """One loan whatever its stage, or the parcels that still have to be posted."""
-    loans = Loan.objects.select_related("kit__kit_type", "enrolment__student", "enrolment__run").order_by("kit__code")
+    loans = Loan.objects.select_related(
+        "kit__kit_type", "enrolment__student", "enrolment__run"
+    ).order_by("kit__code")
     if wanted.loan is not None:
         return loans.filter(pk=wanted.loan)
     loans = loans.filter(stage__in=OPEN_STAGES if wanted.kit else TO_POST)
@@ -131,21 +141,30 @@ def _choosable(kind: str, row: Any, ticked: bool) -> Choosable:
     if kind in PARCEL_KINDS:
         return Choosable(row.kit.code, row.enrolment.student.name, row.enrolment.run.name, ticked)
     where = f"in kit {grouped(row.kit.code)}" if row.kit else row.get_place_display()
-    return Choosable(row.code, row.get_kind_display(), f"serial {row.serial}, {where}", ticked, row.kind)
+    return Choosable(
+        row.code, row.get_kind_display(), f"serial {row.serial}, {where}", ticked, row.kind
+    )
 
 
 def loan_texts(loan: Loan) -> Iterator[str]:
     """Every text of one loan that some paper prints: names, address, run, lines and reasons."""
     student = loan.enrolment.student
     yield from (student.name, student.street, student.city, student.region, student.postcode)
-    yield from (loan.enrolment.run.name, loan.kit.kit_type.name, loan.kit.kit_type.instructions, loan.override_reason)
+    yield from (
+        loan.enrolment.run.name,
+        loan.kit.kit_type.name,
+        loan.kit.kit_type.instructions,
+        loan.override_reason,
+    )
     for row in loan.packing_lines.values_list("name", "inner_bag", "serial", "batch_number"):
         yield from row
     yield from loan.shortfalls.values_list("reason", flat=True)
 
 
 def run_texts(run: CourseRun) -> Iterator[str]:
-    """Names and addresses on a run's open loans, and the names of what is packed: two queries however many they are."""
+    """Names and addresses on a run's open loans, and the names of what is packed: two queries
+    however many they are.
+    """
     yield from (run.name, run.kit_type.name, run.kit_type.instructions)
     loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
     columns = ("name", "street", "city", "region", "postcode")

@@ -15,7 +15,9 @@ MOVING = (State.APPROVED, State.QUEUED, State.SENDING)
 
 
 def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
-    """Messages that fit the filter (q, state, occasion, run), newest first, without their long texts."""
+    """Messages that fit the filter (q, state, occasion, run), newest first, without their long
+    texts.
+    """
     found = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
     if filters.get("state") in State:
         found = found.filter(state=filters["state"])
@@ -37,7 +39,10 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
 
 def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:
     """The choices beside the filter box."""
-    runs = [("", "all"), *((str(pk), name) for pk, name in CourseRun.objects.values_list("pk", "name")[:40])]
+    runs = [
+        ("", "all"),
+        *((str(pk), name) for pk, name in CourseRun.objects.values_list("pk", "name")[:40]),
+    ]
     offered = (
         ("state", "State", [("", "all"), *State.choices]),
         ("occasion", "About", [("", "all"), *Message.Occasion.choices]),
@@ -47,7 +52,10 @@ def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:
         {
             "name": name,
             "label": label,
-            "options": [{"value": v, "label": words, "current": v == filters.get(name, "")} for v, words in options],
+            "options": [
+                {"value": v, "label": words, "current": v == filters.get(name, "")}
+                for v, words in options
+            ],
         }
         for name, label, options in offered
     ]
@@ -55,7 +63,9 @@ def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:
 
 @dataclass(frozen=True)
 class BatchProgress:
-    """How far the mails of a batch are: each counts once it has left, failed, or waits for its next try."""
+    """How far the mails of a batch are: each counts once it has left, failed, or waits for its next
+    try.
+    """
 
     total: int
     sent: int
@@ -85,7 +95,9 @@ def batch_troubles(batch: MessageBatch) -> QuerySet[Message]:
     """The mails of a batch that did not simply go: failed, uncertain, waiting."""
     waits = Q(state__in=[State.QUEUED, State.APPROVED], next_try_at__isnull=False)
     return (
-        batch.messages.filter(waits | Q(state__in=[State.FAILED, State.UNCERTAIN, State.DISCARDED, State.DRAFT]))
+        batch.messages.filter(
+            waits | Q(state__in=[State.FAILED, State.UNCERTAIN, State.DISCARDED, State.DRAFT])
+        )
         .defer("body_text", "body_html")
         .order_by("pk")
     )

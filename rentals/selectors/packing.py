@@ -18,7 +18,9 @@ TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
 
 def parcels_listed(q: str = "") -> QuerySet[Loan]:
-    """Loans to pack or to dispatch, by the day they must be posted, each with `lines` and `ticked` counts."""
+    """Loans to pack or to dispatch, by the day they must be posted, each with `lines` and `ticked`
+    counts.
+    """
     loans = (
         Loan.objects.filter(stage__in=TO_POST)
         .select_related("kit", "enrolment__student", "enrolment__run")
@@ -46,7 +48,9 @@ class Parcel:
 def parcel(loan: Loan, today: date) -> Parcel:
     """A loan of the queue on a day; late is what should have been posted before it."""
     days = (loan.post_by - today).days
-    mark = "late" if days < 0 else "due_today" if days == 0 else "due_soon" if days <= 7 else "planned"
+    mark = (
+        "late" if days < 0 else "due_today" if days == 0 else "due_soon" if days <= 7 else "planned"
+    )
     return Parcel(loan, mark, "Dispatch" if loan.stage == LoanStage.PACKED else "Pack")
 
 
@@ -70,7 +74,9 @@ class Short:
 
 @dataclass(frozen=True)
 class PackSheet:
-    """A loan's packing list as worked through at the bench; `missing` pairs names with part codes."""
+    """A loan's packing list as worked through at the bench; `missing` pairs names with part
+    codes.
+    """
 
     bags: tuple[Bag, ...]
     done: int
@@ -108,8 +114,12 @@ def _pieces(line: PackingLine) -> str:
 def _bags(lines: Iterable[PackingLine]) -> Iterable[Bag]:
     """Bags in the order in which the first of their lines is packed."""
     lines = list(lines)
-    first = {bag: index for index, bag in reversed(list(enumerate(line.inner_bag for line in lines)))}
-    for name, group in groupby(sorted(lines, key=lambda line: first[line.inner_bag]), key=lambda line: line.inner_bag):
+    first = {
+        bag: index for index, bag in reversed(list(enumerate(line.inner_bag for line in lines)))
+    }
+    for name, group in groupby(
+        sorted(lines, key=lambda line: first[line.inner_bag]), key=lambda line: line.inner_bag
+    ):
         yield Bag(name, tuple(group))
 
 
@@ -131,13 +141,20 @@ def _short(lines: Iterable[PackingLine], today: date) -> Iterable[Short]:
 
 def packing_mail(loan: Loan) -> Message | None:
     """The newest mail with the loan's packing list that was not discarded."""
-    mails = loan.messages.filter(occasion=Message.Occasion.PACKING_LIST).exclude(state=Message.State.DISCARDED)
+    mails = loan.messages.filter(occasion=Message.Occasion.PACKING_LIST).exclude(
+        state=Message.State.DISCARDED
+    )
     return mails.defer("body_html").first()
 
 
 def carriers_used() -> list[str]:
     """Carriers written down before, the commonest first, to choose from."""
-    used = Loan.objects.exclude(carrier="").values("carrier").annotate(times=Count("pk")).order_by("-times", "carrier")
+    used = (
+        Loan.objects.exclude(carrier="")
+        .values("carrier")
+        .annotate(times=Count("pk"))
+        .order_by("-times", "carrier")
+    )
     return [row["carrier"] for row in used[:8]]
 
 
@@ -151,5 +168,7 @@ def runs_wanting(kit_type: KitType) -> list[CourseRun]:
     """Runs of a type with students who have no kit yet, the most pressing first."""
     served = Loan.objects.exclude(stage=LoanStage.CANCELLED).values("enrolment")
     waiting = Q(enrolments__withdrawn_on__isnull=True) & ~Q(enrolments__in=served)
-    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(waiting=Count("enrolments", filter=waiting))
+    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(
+        waiting=Count("enrolments", filter=waiting)
+    )
     return list(runs.filter(waiting__gt=0).order_by("post_by")[:5])

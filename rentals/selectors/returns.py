@@ -33,7 +33,9 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
 
 def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
     """Shortfalls that fit the filter, oldest first; without a state those not ended yet."""
-    shortfalls = Shortfall.objects.select_related("loan__kit", "loan__enrolment__student", "packing_line")
+    shortfalls = Shortfall.objects.select_related(
+        "loan__kit", "loan__enrolment__student", "packing_line"
+    )
     if state == "all":
         pass
     elif state in Shortfall.State:

@@ -27,25 +27,35 @@ def known_students(emails: Iterable[str]) -> dict[str, Student]:
     keys = sorted({email_key(email) for email in emails if email})
     found: dict[str, Student] = {}
     for start in range(0, len(keys), _CHUNK):
-        students = Student.objects.annotate(key=Lower("email")).filter(key__in=keys[start : start + _CHUNK])
+        students = Student.objects.annotate(key=Lower("email")).filter(
+            key__in=keys[start : start + _CHUNK]
+        )
         found.update({email_key(student.email): student for student in students})
     return found
 
 
 def people_of(draft: RosterDraft) -> list[PersonRow]:
-    """Every row of a draft as a person, with what is wrong, what was decided, and how it differs from the record."""
+    """Every row of a draft as a person, with what is wrong, what was decided, and how it differs
+    from the record.
+    """
     content = draft.content
     rows = sheet_rows(draft)
     fixes = {int(number): texts for number, texts in content["fixes"].items()}
     choices = Choices(fixes, frozenset(content["left_out"]), frozenset(content["keep"]))
     emails = (texts_of(row, content["fields"], fixes.get(row.number, {}))["email"] for row in rows)
     return read_people(
-        rows, content["fields"], width=len(content["heads"]), known=dict(_known(draft, emails)), choices=choices
+        rows,
+        content["fields"],
+        width=len(content["heads"]),
+        known=dict(_known(draft, emails)),
+        choices=choices,
     )
 
 
 def _known(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Known]]:
-    on_run = dict(Enrolment.objects.filter(run_id=draft.run_id).values_list("student_id", "withdrawn_on"))
+    on_run = dict(
+        Enrolment.objects.filter(run_id=draft.run_id).values_list("student_id", "withdrawn_on")
+    )
     for key, student in known_students(emails).items():
         person = {name: str(getattr(student, name) or "") for name in KEPT}
         person["country"] = student.country.code or ""
@@ -57,6 +67,8 @@ def column_samples(draft: RosterDraft, rows: int = 3) -> list[str]:
     samples = []
     sheet = sheet_rows(draft)
     for column in range(len(draft.content["heads"])):
-        texts = (row.cells[column] for row in sheet if column < len(row.cells) and row.cells[column])
+        texts = (
+            row.cells[column] for row in sheet if column < len(row.cells) and row.cells[column]
+        )
         samples.append(", ".join(text[:40] for text, _ in zip(texts, range(rows), strict=False)))
     return samples

@@ -8,12 +8,23 @@ from datetime import date
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
 from rentals.lifecycle import ALLOWED, Verb
-from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage, RosterDraft, Student
+from rentals.models import (
+    OPEN_STAGES,
+    CourseRun,
+    Enrolment,
+    Kit,
+    Loan,
+    LoanStage,
+    RosterDraft,
+    Student,
+)
 from rentals.planning.assignment import FreeKit, in_order
 
 _LOANS = Prefetch(
     "loans",
-    queryset=Loan.objects.exclude(stage=LoanStage.CANCELLED).select_related("kit").order_by("-assigned_at", "-pk"),
+    queryset=Loan.objects.exclude(stage=LoanStage.CANCELLED)
+    .select_related("kit")
+    .order_by("-assigned_at", "-pk"),
     to_attr="kept_loans",
 )
 _ON = Q(enrolments__withdrawn_on__isnull=True)
@@ -21,7 +32,9 @@ _OPEN = _ON & Q(enrolments__loans__stage__in=OPEN_STAGES)
 
 
 def runs_listed(q: str = "") -> QuerySet[CourseRun]:
-    """Runs that fit the filter, newest first, with how many students and how many of them have a kit."""
+    """Runs that fit the filter, newest first, with how many students and how many of them have a
+    kit.
+    """
     runs = CourseRun.objects.select_related("kit_type").annotate(
         students=Count("enrolments", filter=_ON, distinct=True),
         with_kit=Count("enrolments", filter=_OPEN, distinct=True),
@@ -41,9 +54,11 @@ def run_phase(run: CourseRun, today: date) -> str:
 
 @dataclass(frozen=True)
 class Holding:
-    """One enrolment on a run's or a student's page: the loan that matters, its mark, and the next action.
+    """One enrolment on a run's or a student's page: the loan that matters, its mark, and the next
+    action.
 
-    `route` is the name of the page that does the next action with `argument`; empty where nothing is to be done.
+    `route` is the name of the page that does the next action with `argument`; empty where nothing
+    is to be done.
     """
 
     enrolment: Enrolment
@@ -56,7 +71,9 @@ class Holding:
 
 
 def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
-    """Enrolments of a run by name, withdrawn ones last, each with its loans as `kept_loans`, newest first."""
+    """Enrolments of a run by name, withdrawn ones last, each with its loans as `kept_loans`, newest
+    first.
+    """
     enrolments = run.enrolments.select_related("student", "run").prefetch_related(_LOANS)
     if q:
         enrolments = enrolments.filter(
@@ -70,7 +87,9 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
 def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:
     """Enrolments of a student, newest run first, prepared like those of a run."""
     return (
-        student.enrolments.select_related("student", "run").prefetch_related(_LOANS).order_by("-run__starts_on", "pk")
+        student.enrolments.select_related("student", "run")
+        .prefetch_related(_LOANS)
+        .order_by("-run__starts_on", "pk")
     )
 
 
@@ -81,7 +100,9 @@ def holding(enrolment: Enrolment, today: date) -> Holding:
     if loan is None:
         if enrolment.withdrawn_on:
             return Holding(enrolment, None, "ended", "withdrawn")
-        return Holding(enrolment, None, "unassigned", "", "rentals:run_assign", enrolment.run_id, "Assign")
+        return Holding(
+            enrolment, None, "unassigned", "", "rentals:run_assign", enrolment.run_id, "Assign"
+        )
     code = loan.kit.code
     match LoanStage(loan.stage):
         case LoanStage.ASSIGNED:
@@ -125,11 +146,17 @@ def run_counts(run: CourseRun, today: date) -> RunCounts:
 
     counts = run.enrolments.aggregate(
         students=Count("pk", filter=on, distinct=True),
-        served=Count("pk", filter=on & Q(loans__isnull=False) & ~Q(loans__stage=LoanStage.CANCELLED), distinct=True),
+        served=Count(
+            "pk",
+            filter=on & Q(loans__isnull=False) & ~Q(loans__stage=LoanStage.CANCELLED),
+            distinct=True,
+        ),
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),
         away=stage(LoanStage.AWAY),
-        overdue=Count("pk", filter=Q(loans__stage=LoanStage.AWAY, loans__due_on__lt=today), distinct=True),
+        overdue=Count(
+            "pk", filter=Q(loans__stage=LoanStage.AWAY, loans__due_on__lt=today), distinct=True
+        ),
         to_check=stage(LoanStage.CHECK),
         to_settle=stage(LoanStage.RETURNED),
     )
@@ -144,7 +171,11 @@ def waiting_draft(run: CourseRun) -> RosterDraft | None:
 
 def enrolments_without_kit(run: CourseRun) -> QuerySet[Enrolment]:
     """Students who are on a run and never got a kit for it, by name."""
-    served = Loan.objects.filter(enrolment__run=run).exclude(stage=LoanStage.CANCELLED).values("enrolment")
+    served = (
+        Loan.objects.filter(enrolment__run=run)
+        .exclude(stage=LoanStage.CANCELLED)
+        .values("enrolment")
+    )
     return (
         run.enrolments.filter(withdrawn_on__isnull=True)
         .exclude(pk__in=served)
@@ -156,8 +187,15 @@ def enrolments_without_kit(run: CourseRun) -> QuerySet[Enrolment]:
 def free_kits(run: CourseRun) -> list[FreeKit]:
     """Kits of a run's type that may be assigned, in the order they are offered."""
     states = [state.value for state in ALLOWED[Verb.ASSIGNED]]
-    kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states).annotate(back=Max("loans__arrived_at"))
+    kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states).annotate(
+        back=Max("loans__arrived_at")
+    )
     return in_order(
-        FreeKit(kit.code, kit.cleared, kit.returned_at or kit.back, "" if kit.cleared else kit.not_cleared_reason)
+        FreeKit(
+            kit.code,
+            kit.cleared,
+            kit.returned_at or kit.back,
+            "" if kit.cleared else kit.not_cleared_reason,
+        )
         for kit in kits
     )

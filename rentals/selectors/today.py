@@ -1,4 +1,6 @@
-"""The work of the day: what is to be done, in the order it hurts, each line with the one action that does it."""
+"""The work of the day: what is to be done, in the order it hurts, each line with the one action
+that does it.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +54,9 @@ def bench_address(code: str) -> str:
 
 
 def work_today(today: date) -> list[WorkGroup]:
-    """All groups that hold work now, in order; a fixed number of queries whatever the size of the fleet."""
+    """All groups that hold work now, in order; a fixed number of queries whatever the size of the
+    fleet.
+    """
     groups = [
         _to_check(),
         _overdue(today),
@@ -75,7 +79,9 @@ def _group(title: str, rows: QuerySet, line, all_url: str = "") -> WorkGroup:
 
 
 def _loans(stage: str) -> QuerySet[Loan]:
-    return Loan.objects.filter(stage=stage).select_related("kit", "enrolment__student", "enrolment__run")
+    return Loan.objects.filter(stage=stage).select_related(
+        "kit", "enrolment__student", "enrolment__run"
+    )
 
 
 def _days(days: int) -> str:
@@ -100,7 +106,12 @@ def _to_check() -> WorkGroup:
             state="check",
         )
 
-    return _group("Back, to check", _loans(LoanStage.CHECK).order_by("arrived_at"), line, reverse("rentals:receive"))
+    return _group(
+        "Back, to check",
+        _loans(LoanStage.CHECK).order_by("arrived_at"),
+        line,
+        reverse("rentals:receive"),
+    )
 
 
 def _overdue(today: date) -> WorkGroup:
@@ -130,14 +141,23 @@ def _to_dispatch() -> WorkGroup:
             state="packed",
         )
 
-    return _group("Packed, to hand over", _loans(LoanStage.PACKED).order_by("post_by"), line, reverse("rentals:pack"))
+    return _group(
+        "Packed, to hand over",
+        _loans(LoanStage.PACKED).order_by("post_by"),
+        line,
+        reverse("rentals:pack"),
+    )
 
 
 def _to_pack(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         return WorkLine(
             loan.enrolment.student.name,
-            loan.enrolment.run.name if loan.kit.cleared else f"{loan.enrolment.run.name}; not cleared yet",
+            (
+                loan.enrolment.run.name
+                if loan.kit.cleared
+                else f"{loan.enrolment.run.name}; not cleared yet"
+            ),
             reverse("rentals:pack_kit", args=[loan.kit.code]),
             "Pack",
             code=loan.kit.code,
@@ -151,12 +171,23 @@ def _to_pack(today: date) -> WorkGroup:
 
 def _to_bench() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
-        return WorkLine(kit.not_cleared_reason or "Test it.", "", bench_address(kit.code), "Bench", code=kit.code)
+        return WorkLine(
+            kit.not_cleared_reason or "Test it.",
+            "",
+            bench_address(kit.code),
+            "Bench",
+            code=kit.code,
+        )
 
-    rows = Kit.objects.filter(Q(state="bench") | Q(state="assigned", cleared=False, override_reason=""))
+    rows = Kit.objects.filter(
+        Q(state="bench") | Q(state="assigned", cleared=False, override_reason="")
+    )
     # Kits that somebody waits for come first.
     return _group(
-        "To bench", rows.order_by("state", "returned_at", "code"), line, reverse("rentals:kits") + "?state=bench"
+        "To bench",
+        rows.order_by("state", "returned_at", "code"),
+        line,
+        reverse("rentals:kits") + "?state=bench",
     )
 
 
@@ -164,18 +195,31 @@ def _mail_troubles() -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
         return WorkLine(
-            f"{mail.subject}, to {whom}", mail.last_error, mail.get_absolute_url(), "Look", state=mail.state
+            f"{mail.subject}, to {whom}",
+            mail.last_error,
+            mail.get_absolute_url(),
+            "Look",
+            state=mail.state,
         )
 
     rows = Message.objects.filter(state__in=[Message.State.FAILED, Message.State.UNCERTAIN])
     url = reverse("rentals:messages") + "?state=failed"
-    return _group("Mail that did not go", rows.defer("body_text", "body_html").order_by("pk"), line, url)
+    return _group(
+        "Mail that did not go", rows.defer("body_text", "body_html").order_by("pk"), line, url
+    )
 
 
 def _drafts() -> WorkGroup:
     total = Message.objects.filter(state=Message.State.DRAFT).count()
     word = "1 mail is drafted" if total == 1 else f"{total} mails are drafted"
-    lines = [WorkLine(f"{word} and waits for your word", "", reverse("rentals:messages") + "?state=draft", "Read")]
+    lines = [
+        WorkLine(
+            f"{word} and waits for your word",
+            "",
+            reverse("rentals:messages") + "?state=draft",
+            "Read",
+        )
+    ]
     return WorkGroup("Mail to approve", lines if total else [], 1 if total else 0)
 
 
@@ -216,6 +260,8 @@ def _reorder() -> WorkGroup:
 
 def _held() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
-        return WorkLine(kit.hold_reason, "", kit.get_absolute_url(), "Decide", code=kit.code, state="held")
+        return WorkLine(
+            kit.hold_reason, "", kit.get_absolute_url(), "Decide", code=kit.code, state="held"
+        )
 
     return _group("Held", Kit.objects.filter(state="held").order_by("code"), line)

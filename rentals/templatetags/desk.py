@@ -1,4 +1,6 @@
-"""Formatting for the templates: codes, money, masses, voltages, states, scores, drawings, days. No rules here."""
+"""Formatting for the templates: codes, money, masses, voltages, states, scores, drawings, days. No
+rules here.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,9 @@ def state_mark(state: str, label: str = "") -> marks.Mark:
 
 @register.inclusion_tag("_parts/_state.html")
 def state(state: str, label: str = "") -> dict[str, str]:
-    """A state as word, shape and tint: ``{% state kit.state %}`` or ``{% state "due_soon" "due in 5 days" %}``."""
+    """A state as word, shape and tint: ``{% state kit.state %}`` or ``{% state "due_soon" "due in 5
+    days" %}``.
+    """
     return {"state": state, "label": label or ""}
 
 
@@ -46,21 +50,28 @@ def score_mark(score: float | None) -> marks.ScoreMark:
 
 @register.inclusion_tag("_parts/_score.html")
 def score(name: str, value: float | None, small: bool = False) -> dict[str, Any]:
-    """A score bar: ``{% score "Noise floor" bench.noise %}``, ``small=True`` for a line in a table."""
+    """A score bar: ``{% score "Noise floor" bench.noise %}``, ``small=True`` for a line in a
+    table.
+    """
     return {"name": name, "score": value, "small": small}
 
 
 @register.simple_tag
 def kit_code(code: str, url: str = "") -> SafeString:
-    """A kit, part or lead code in groups with its check character apart, linked when ``url`` is given.
+    """A kit, part or lead code in groups with its check character apart, linked when ``url`` is
+    given.
 
-    The groups are set apart by the stylesheet and not by spaces, so that a copied code is the code. A text that is
-    no code of ours (an older label, a serial) stays in one piece.
+    The groups are set apart by the stylesheet and not by spaces, so that a copied code is the code.
+    A text that is no code of ours (an older label, a serial) stays in one piece.
     """
     text = str(code or "")
     if not text:
         return format_html("{}", NOTHING)
-    parts = codes.grouped(text).split(" ") if codes.is_code(text) and codes.parse_code(text) == text else []
+    parts = (
+        codes.grouped(text).split(" ")
+        if codes.is_code(text) and codes.parse_code(text) == text
+        else []
+    )
     if parts:
         inner = format_html_join("", "<span>{}</span>", ((part,) for part in parts[:-1]))
         inner = format_html('{}<span class="code-check">{}</span>', inner, parts[-1])
@@ -73,15 +84,18 @@ def kit_code(code: str, url: str = "") -> SafeString:
 
 @register.simple_tag(takes_context=True)
 def money(context: Context, amount: Any, currency: str = "") -> str:
-    """An amount in the practice's currency, by the currency's own decimals: ``{% money line.price %}``.
+    """An amount in the practice's currency, by the currency's own decimals: ``{% money line.price
+    %}``.
 
-    The currency is the one given, else that of the practice (from the page's context, else looked up once a page).
+    The currency is the one given, else that of the practice (from the page's context, else looked
+    up once a page).
     """
     number = _decimal(amount)
     if number is None:
         return NOTHING
     shown = format_currency(number, currency or _currency(context), locale=_locale())
-    # CLDR sets a currency's letters apart from the digits (its currencySpacing rule), which Babel leaves to the caller.
+    # CLDR sets a currency's letters apart from the digits (its currencySpacing rule), which Babel
+    # leaves to the caller.
     return re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", "\u00a0", shown)
 
 
@@ -112,7 +126,9 @@ def microvolts(value: Any, decimals: int = 2) -> str:
 
 @register.filter
 def due(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
-    """How far off a day is: ``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``."""
+    """How far off a day is: ``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5
+    days``.
+    """
     if not day:
         return "no date set"
     days = (_date(day) - (_date(today) if today else timezone.localdate())).days
@@ -125,7 +141,9 @@ def due(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
 
 @register.filter
 def due_state(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
-    """The state key that goes with `due`: ``overdue``, ``due_today``, ``due_soon`` (a week or less) or ``planned``."""
+    """The state key that goes with `due`: ``overdue``, ``due_today``, ``due_soon`` (a week or less)
+    or ``planned``.
+    """
     if not day:
         return "planned"
     days = (_date(day) - (_date(today) if today else timezone.localdate())).days
@@ -138,7 +156,9 @@ def due_state(day: dt.date | dt.datetime | None, today: dt.date | None = None) -
 
 @register.filter
 def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) -> str:
-    """How long ago, in the unit that tells: ``just now``, ``12 minutes ago``, ``yesterday``, ``3 weeks ago``."""
+    """How long ago, in the unit that tells: ``just now``, ``12 minutes ago``, ``yesterday``, ``3
+    weeks ago``.
+    """
     if not moment:
         return "never"
     now = now or timezone.now()
@@ -147,7 +167,11 @@ def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) ->
         minutes = int((now - moment).total_seconds() // 60)
         if minutes < 1:
             return "just now"
-        return f"{_count(minutes, 'minute')} ago" if minutes < 60 else f"{_count(minutes // 60, 'hour')} ago"
+        return (
+            f"{_count(minutes, 'minute')} ago"
+            if minutes < 60
+            else f"{_count(minutes // 60, 'hour')} ago"
+        )
     days = (today - _date(moment)).days
     if days <= 0:
         return "today" if days == 0 else f"in {_days(-days)}"
@@ -157,15 +181,20 @@ def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) ->
         return f"{_days(days)} ago"
     if days < 60:
         return f"{_count(days // 7, 'week')} ago"
-    return f"{_count(days // 30, 'month')} ago" if days < 730 else f"{_count(days // 365, 'year')} ago"
+    return (
+        f"{_count(days // 30, 'month')} ago" if days < 730 else f"{_count(days // 365, 'year')} ago"
+    )
 
 
 @register.simple_tag
 def part_drawing(kind: str) -> SafeString:
-    """The line drawing of a part kind; an unknown kind gets a plain parcel. Decorative: the name stands beside it."""
+    """The line drawing of a part kind; an unknown kind gets a plain parcel. Decorative: the name
+    stands beside it.
+    """
     paths = format_html_join("", '<path d="{}"/>', ((path,) for path in drawings.paths_of(kind)))
     return format_html(
-        '<svg class="drawing" viewBox="0 0 100 100" aria-hidden="true" focusable="false">{}</svg>', paths
+        '<svg class="drawing" viewBox="0 0 100 100" aria-hidden="true" focusable="false">{}</svg>',
+        paths,
     )
 
 

@@ -8,7 +8,11 @@ urlpatterns: list[URLPattern] = [
     path("labels/", labels.labels, name="labels"),
     path("labels/labels.pdf", labels.labels_pdf, name="labels_pdf"),
     path("labels/calibration.pdf", labels.calibration, name="calibration"),
-    path("loans/<int:pk>/contents-statement.pdf", papers.contents_statement_pdf, name="loan_contents_statement"),
+    path(
+        "loans/<int:pk>/contents-statement.pdf",
+        papers.contents_statement_pdf,
+        name="loan_contents_statement",
+    ),
     path("loans/<int:pk>/statement.pdf", papers.statement_pdf, name="loan_statement"),
     path("setup/sheets/", sheets.sheets, name="sheets"),
     path("setup/sheets/new/", sheets.sheet_new, name="sheet_new"),

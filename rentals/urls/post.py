@@ -11,7 +11,9 @@ urlpatterns = [
     path("messages/<int:pk>/", messages.message, name="message"),
     path("messages/<int:pk>/approve/", message_acts.approve_it, name="message_approve"),
     path("messages/<int:pk>/edit/", message_acts.edit_it, name="message_edit"),
-    path("messages/<int:pk>/address/", message_acts.take_address_of_student, name="message_address"),
+    path(
+        "messages/<int:pk>/address/", message_acts.take_address_of_student, name="message_address"
+    ),
     path("messages/<int:pk>/discard/", message_acts.discard_it, name="message_discard"),
     path("messages/<int:pk>/resend/", message_acts.resend_it, name="message_resend"),
     path("messages/<int:pk>/sent/", message_acts.note_it_sent, name="message_sent"),

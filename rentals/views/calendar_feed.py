@@ -12,8 +12,8 @@ from rentals.actions.mail_setup import make_calendar_link, note_calendar_read, r
 from rentals.forms.messages import CalendarLinkForm
 from rentals.models import CalendarLink, Practice
 from rentals.post.calendar import days_ahead, feed_bytes
+from rentals.web.acting import carry_out
 
-from .acting import carry_out
 from .kit_acts import ActPage, act_page, get_or_post
 from .labels import site_address
 
@@ -38,7 +38,12 @@ def links(request: HttpRequest) -> HttpResponse:
         "site": site_address(request, practice),
         "days": days_ahead()[:200],
     }
-    return render(request, "rentals/setup/calendar.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "rentals/setup/calendar.html",
+        context,
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @get_or_post
@@ -48,10 +53,18 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Revoke the calendar address “{link.name}”",
         "Revoke",
-        ("Calendars that use it get nothing from now on.", "A new address can be made at any time."),
+        (
+            "Calendars that use it get nothing from now on.",
+            "A new address can be made at any time.",
+        ),
         danger=True,
     )
-    return act_page(request, page, lambda data: revoke_calendar_link(link), home=reverse("rentals:calendar_links"))
+    return act_page(
+        request,
+        page,
+        lambda data: revoke_calendar_link(link),
+        home=reverse("rentals:calendar_links"),
+    )
 
 
 @login_not_required
@@ -63,7 +76,8 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
         raise Http404("There is no calendar here.")
     note_calendar_read(link)
     answer = HttpResponse(
-        feed_bytes(days_ahead(), name=Practice.current().name), content_type="text/calendar; charset=utf-8"
+        feed_bytes(days_ahead(), name=Practice.current().name),
+        content_type="text/calendar; charset=utf-8",
     )
     answer["Content-Disposition"] = 'inline; filename="kitdesk.ics"'
     answer["Cache-Control"] = "private, max-age=900"

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.models import KitType
-from rentals.scan import Understood, understand
+from rentals.selectors.scan import Understood, understand
 from rentals.selectors.today import work_today
 
 
@@ -44,4 +44,9 @@ def _answer(request: HttpRequest, text: str) -> HttpResponse:
         messages.info(request, understood.sentence)
         return HttpResponseRedirect(understood.matches[0].url)
     status = 200 if understood.matches else 404
-    return render(request, "rentals/desk/scan.html", {"understood": understood, "scanned": text[:200]}, status=status)
+    return render(
+        request,
+        "rentals/desk/scan.html",
+        {"understood": understood, "scanned": text[:200]},
+        status=status,
+    )

@@ -16,9 +16,8 @@ from rentals.actions.register import fit_part, remove_part, swap_part
 from rentals.codes import grouped
 from rentals.forms.kits import FitForm, NoForm, NoteForm, ReasonForm, RemoveForm, SwapForm
 from rentals.models import Kit, Part
-
-from .acting import carry_out, next_address
-from .finding import kit_or_404, part_or_404
+from rentals.web.acting import carry_out, next_address
+from rentals.web.finding import kit_or_404, part_or_404
 
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -92,7 +91,9 @@ def swap(request: HttpRequest, code: str, part: str) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: swap_part(kit, old, data["part"], to=data["to"], reason=data["reason"], actor=request.user),
+        lambda data: swap_part(
+            kit, old, data["part"], to=data["to"], reason=data["reason"], actor=request.user
+        ),
         home=kit.get_absolute_url(),
         extra={"spares": _spares(kit, old.kind)},
     )
@@ -100,9 +101,15 @@ def swap(request: HttpRequest, code: str, part: str) -> HttpResponse:
 
 def _spares(kit: Kit, kind: str = "") -> list[Part]:
     """Sound spares that could go in, so that nobody must walk to the shelf to read a code."""
-    kinds = [kind] if kind else [line.part_kind for line in kit.kit_type.lines.all() if line.tracked_by == "serial"]
+    kinds = (
+        [kind]
+        if kind
+        else [line.part_kind for line in kit.kit_type.lines.all() if line.tracked_by == "serial"]
+    )
     return list(
-        Part.objects.filter(kind__in=kinds, place=Part.Place.SPARE, damaged=False).order_by("kind", "code")[:12]
+        Part.objects.filter(kind__in=kinds, place=Part.Place.SPARE, damaged=False).order_by(
+            "kind", "code"
+        )[:12]
     )
 
 
@@ -120,7 +127,9 @@ def remove(request: HttpRequest, code: str, part: str) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: remove_part(kit, old, to=data["to"], reason=data["reason"], actor=request.user),
+        lambda data: remove_part(
+            kit, old, to=data["to"], reason=data["reason"], actor=request.user
+        ),
         home=kit.get_absolute_url(),
     )
 
@@ -152,7 +161,12 @@ def release_kit(request: HttpRequest, code: str) -> HttpResponse:
         "Release",
         (f"Held because: {kit.hold_reason}", "It goes back to where it was."),
     )
-    return act_page(request, page, lambda data: issue.release(kit, actor=request.user), home=kit.get_absolute_url())
+    return act_page(
+        request,
+        page,
+        lambda data: issue.release(kit, actor=request.user),
+        home=kit.get_absolute_url(),
+    )
 
 
 @get_or_post
@@ -162,7 +176,10 @@ def retire_kit(request: HttpRequest, code: str) -> HttpResponse:
     page = ActPage(
         f"Retire kit {grouped(kit.code)}",
         "Retire",
-        ("It leaves the fleet for good and its code is not used again.", "Its parts become spares."),
+        (
+            "It leaves the fleet for good and its code is not used again.",
+            "Its parts become spares.",
+        ),
         danger=True,
         form_class=ReasonForm,
     )
@@ -180,5 +197,8 @@ def note_kit(request: HttpRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     page = ActPage(f"Note for kit {grouped(kit.code)}", "Note", form_class=NoteForm)
     return act_page(
-        request, page, lambda data: issue.note(kit, data["note"], actor=request.user), home=kit.get_absolute_url()
+        request,
+        page,
+        lambda data: issue.note(kit, data["note"], actor=request.user),
+        home=kit.get_absolute_url(),
     )

@@ -8,14 +8,13 @@ from django.urls import NoReverseMatch, reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from rentals.actions.register import register_kit
-from rentals.export import ExportFormat, export_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.models import Event, Kit, KitType, Shortfall
-from rentals.scan import next_step
+from rentals.selectors.export import ExportFormat, export_kits
 from rentals.selectors.kits import KIT_FILTERS, kit_contents, kits_listed
-
-from .acting import carry_out
-from .finding import kit_or_404, page_of
+from rentals.selectors.scan import next_step
+from rentals.web.acting import carry_out
+from rentals.web.finding import kit_or_404, page_of
 
 NEXT_ACT = {
     "shelf": "",
@@ -33,7 +32,9 @@ def kit_list(request: HttpRequest) -> HttpResponse:
     """All kits with state, holder, due date and last scores."""
     q, state = request.GET.get("q", ""), request.GET.get("state", "")
     page = page_of(request, kits_listed(q, state))
-    options = [{"value": value, "label": label, "current": value == state} for value, label in KIT_FILTERS]
+    options = [
+        {"value": value, "label": label, "current": value == state} for value, label in KIT_FILTERS
+    ]
     context = {
         "page": page,
         "q": q,
@@ -63,8 +64,15 @@ def kit_new(request: HttpRequest) -> HttpResponse:
         data = form.cleaned_data
 
         def do() -> str:
-            made = [register_kit(data["kit_type"], actor=request.user, note=data["note"]) for _ in range(data["count"])]
-            return made[0].get_absolute_url() if len(made) == 1 else reverse("rentals:kits") + "?state=bench"
+            made = [
+                register_kit(data["kit_type"], actor=request.user, note=data["note"])
+                for _ in range(data["count"])
+            ]
+            return (
+                made[0].get_absolute_url()
+                if len(made) == 1
+                else reverse("rentals:kits") + "?state=bench"
+            )
 
         answer = carry_out(request, "register kits", do, form=form)
         if answer is not None:
@@ -84,8 +92,12 @@ def kit(request: HttpRequest, code: str) -> HttpResponse:
         panel_url = reverse("readiness:kit_panel", args=[kit.code])
     except NoReverseMatch:
         bench_url = panel_url = ""
-    next_url = reverse("rentals:kit_release", args=[kit.code]) if kit.state == "held" else next_step(kit)
-    waits_for_bench = kit.state in ("shelf", "assigned") and not (kit.cleared or kit.override_reason)
+    next_url = (
+        reverse("rentals:kit_release", args=[kit.code]) if kit.state == "held" else next_step(kit)
+    )
+    waits_for_bench = kit.state in ("shelf", "assigned") and not (
+        kit.cleared or kit.override_reason
+    )
     if waits_for_bench:
         next_url, act = bench_url, "Bench"
     else:

@@ -1,4 +1,6 @@
-"""Labels for kits, parts, leads and parcels: choose what, which sheet and the first free label, and print."""
+"""Labels for kits, parts, leads and parcels: choose what, which sheet and the first free label, and
+print.
+"""
 
 from __future__ import annotations
 
@@ -42,7 +44,9 @@ DRAWN: dict[str, Callable[..., Printed]] = {
 
 
 def pdf_answer(printed: Printed, name: str) -> HttpResponse:
-    """A PDF that opens in the browser under a plain name; how many texts no font can draw stands in a header."""
+    """A PDF that opens in the browser under a plain name; how many texts no font can draw stands in
+    a header.
+    """
     answer = HttpResponse(printed.pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     if printed.unprintable:
@@ -53,7 +57,9 @@ def pdf_answer(printed: Printed, name: str) -> HttpResponse:
 
 
 def site_address(request: HttpRequest, practice: Practice) -> str:
-    """The address that goes into QR codes: the practice's own, else the one this page was asked under."""
+    """The address that goes into QR codes: the practice's own, else the one this page was asked
+    under.
+    """
     return practice.site_url.rstrip("/") or request.build_absolute_uri("/").rstrip("/")
 
 
@@ -75,7 +81,9 @@ class Slot:
 
 
 def _asked(request: HttpRequest, kind: str) -> QueryDict:
-    """What was asked for with the gaps filled; another kind than the page showed begins on that kind's own sheet."""
+    """What was asked for with the gaps filled; another kind than the page showed begins on that
+    kind's own sheet.
+    """
     data = request.GET.copy()
     if kind:
         data["kind"] = kind
@@ -100,7 +108,9 @@ def _wanted(form: LabelForm, data: QueryDict) -> Wanted:
 
 
 def _facts(wanted: Wanted, practice: paper.Practice) -> tuple[list[Any], list[str]]:
-    """Facts of the labels to print, at most ``MOST``, and the names of those who get none for want of an address."""
+    """Facts of the labels to print, at most ``MOST``, and the names of those who get none for want
+    of an address.
+    """
     rows = labelled(wanted)
     if wanted.kind in PARCEL_KINDS:
         loans = list(with_all_facts(rows)[:MOST] if wanted.kind == "address" else rows[:MOST])
@@ -137,9 +147,17 @@ def drawn_sheet(sheet: Sheet, start: int, count: int) -> list[Slot]:
 
 
 def _base(form: LabelForm, data: QueryDict) -> dict[str, Any]:
-    """What the page needs even while something is wrong: the ticks and the loan stay in the form."""
+    """What the page needs even while something is wrong: the ticks and the loan stay in the
+    form.
+    """
     codes, number = data.getlist("code")[:MOST_TICKED], _number(data)
-    return {"form": form, "kind": data["kind"], "title": KINDS[data["kind"]], "codes": codes, "loan_number": number}
+    return {
+        "form": form,
+        "kind": data["kind"],
+        "title": KINDS[data["kind"]],
+        "codes": codes,
+        "loan_number": number,
+    }
 
 
 def _context(request: HttpRequest, form: LabelForm, data: QueryDict) -> dict[str, Any]:
@@ -179,7 +197,9 @@ def _counted(wanted: Wanted, practice: paper.Practice) -> tuple[int, list[str]]:
         return 0, []
     if wanted.kind == "address":
         names = [(loan.enrolment.student, student_address(loan.enrolment.student)) for loan in rows]
-        return sum(address is not None for _, address in names), [who.name for who, where in names if where is None]
+        return sum(address is not None for _, address in names), [
+            who.name for who, where in names if where is None
+        ]
     return rows.count(), []
 
 
@@ -201,7 +221,9 @@ def labels_pdf(request: HttpRequest, kind: str = "") -> HttpResponse:
         if facts:
             try:
                 start = form.cleaned_data["start"]
-                printed = DRAWN[data["kind"]](facts, form.sheet_chosen(), start=start, fonts=fonts())
+                printed = DRAWN[data["kind"]](
+                    facts, form.sheet_chosen(), start=start, fonts=fonts()
+                )
             except ValueError as wrong:
                 form.add_error("sheet", f"This cannot be printed: {wrong}.")
             else:
@@ -234,7 +256,9 @@ def part_labels(request: HttpRequest) -> HttpResponse:
 
 
 def labels_address(**asked: object) -> str:
-    """The page of labels with something chosen already, such as ``labels_address(kind="address", loan=3)``."""
+    """The page of labels with something chosen already, such as ``labels_address(kind="address",
+    loan=3)``.
+    """
     query = QueryDict(mutable=True)
     for name, value in asked.items():
         query[name] = str(value)

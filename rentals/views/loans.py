@@ -18,7 +18,7 @@ from rentals.forms.receive import ExtendForm, TrackingForm
 from rentals.models import Event, Loan, LoanStage, Message, ReturnLine, Shortfall
 from rentals.paper.from_models import fonts, packing_list_facts
 from rentals.paper.packing_list import packing_list
-from rentals.scan import next_step
+from rentals.selectors.scan import next_step
 
 from .kit_acts import ActPage, act_page, get_or_post
 from .labels import pdf_answer, sender_facts
@@ -26,7 +26,9 @@ from .papers import papers_of
 
 
 def _loan(pk: int) -> Loan:
-    loans = Loan.objects.select_related("kit__kit_type", "enrolment__student", "enrolment__run", "overridden_by")
+    loans = Loan.objects.select_related(
+        "kit__kit_type", "enrolment__student", "enrolment__run", "overridden_by"
+    )
     return get_object_or_404(loans, pk=pk)
 
 
@@ -62,11 +64,19 @@ def loan(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _chasing(loan: Loan) -> dict[str, str]:
-    """What comes first for a kit that is overdue and not noted as on its way back: to ask for it."""
+    """What comes first for a kit that is overdue and not noted as on its way back: to ask for
+    it.
+    """
     if loan.stage != LoanStage.AWAY or loan.sent_back_on or loan.due_on >= timezone.localdate():
         return {}
-    asks = loan.messages.filter(occasion=Message.Occasion.OVERDUE, state=Message.State.DRAFT).order_by("-pk").first()
-    write = reverse("rentals:message_write", args=[loan.pk]) + f"?occasion={Message.Occasion.OVERDUE}"
+    asks = (
+        loan.messages.filter(occasion=Message.Occasion.OVERDUE, state=Message.State.DRAFT)
+        .order_by("-pk")
+        .first()
+    )
+    write = (
+        reverse("rentals:message_write", args=[loan.pk]) + f"?occasion={Message.Occasion.OVERDUE}"
+    )
     return {
         "next_url": asks.get_absolute_url() if asks else write,
         "next_act": "Read the mail that asks for it" if asks else "Write and ask for it",
@@ -76,12 +86,16 @@ def _chasing(loan: Loan) -> dict[str, str]:
 
 @require_safe
 def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an override's reason."""
+    """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an
+    override's reason.
+    """
     loan = _loan(pk)
     if not loan.packing_lines.exists():
         raise Http404("Nothing was packed for this loan yet.")
     inside = request.GET.get("inside") == "1"
-    printed = packing_list(packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=fonts())
+    printed = packing_list(
+        packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=fonts()
+    )
     return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 
 
@@ -90,9 +104,13 @@ def settle_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """Ends the loan."""
     loan = _loan(pk)
     page = ActPage(
-        f"Settle the loan of {loan.enrolment.student.name}", "Settle", ("The loan is over and its lines stand.",)
+        f"Settle the loan of {loan.enrolment.student.name}",
+        "Settle",
+        ("The loan is over and its lines stand.",),
     )
-    return act_page(request, page, lambda data: settle(loan, actor=request.user), home=loan.get_absolute_url())
+    return act_page(
+        request, page, lambda data: settle(loan, actor=request.user), home=loan.get_absolute_url()
+    )
 
 
 @get_or_post
@@ -106,7 +124,10 @@ def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
         form_class=ExtendForm,
     )
     return act_page(
-        request, page, lambda data: extend(loan, data["due_on"], actor=request.user), home=loan.get_absolute_url()
+        request,
+        page,
+        lambda data: extend(loan, data["due_on"], actor=request.user),
+        home=loan.get_absolute_url(),
     )
 
 
@@ -133,7 +154,10 @@ def unassign_loan(request: HttpRequest, pk: int) -> HttpResponse:
         ("The kit is free for another student.",),
     )
     return act_page(
-        request, page, lambda data: unassign(loan.kit, actor=request.user), home=loan.enrolment.run.get_absolute_url()
+        request,
+        page,
+        lambda data: unassign(loan.kit, actor=request.user),
+        home=loan.enrolment.run.get_absolute_url(),
     )
 
 
@@ -150,5 +174,8 @@ def write_off_loan(request: HttpRequest, pk: int) -> HttpResponse:
     )
     home = reverse("rentals:loan", args=[loan.pk])
     return act_page(
-        request, page, lambda data: write_off(loan.kit, reason=data["reason"], actor=request.user), home=home
+        request,
+        page,
+        lambda data: write_off(loan.kit, reason=data["reason"], actor=request.user),
+        home=home,
     )

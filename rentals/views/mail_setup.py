@@ -1,4 +1,6 @@
-"""Setup of mail: the wording of each occasion with a preview on a real loan, and the rules for reminders."""
+"""Setup of mail: the wording of each occasion with a preview on a real loan, and the rules for
+reminders.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,13 @@ from django.utils.cache import patch_vary_headers
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST, require_safe
 
-from rentals.actions.mail_setup import add_usual_rules, drop_wording, remove_rule, save_rule, save_wording
+from rentals.actions.mail_setup import (
+    add_usual_rules,
+    drop_wording,
+    remove_rule,
+    save_rule,
+    save_wording,
+)
 from rentals.errors import Refused
 from rentals.forms.messages import RuleForm, WordingForm
 from rentals.models import Loan, MailWording, Message, Practice, ReminderRule
@@ -19,8 +27,8 @@ from rentals.post.drafting import drafts_by_itself, wording_for
 from rentals.post.letter import html_body, wrapped
 from rentals.post.values import loan_values
 from rentals.post.wording import NAMES, Wording, check_wording, fill
+from rentals.web.acting import carry_out
 
-from .acting import carry_out
 from .kit_acts import ActPage, act_page, get_or_post
 
 LOANS_OFFERED = 20
@@ -68,24 +76,40 @@ def _preview(wording: Wording, loan: Loan | None) -> dict[str, object]:
 
 @get_or_post
 def wording(request: HttpRequest, occasion: str) -> HttpResponse:
-    """Change a wording; the preview follows while one types, and without a script at a press of its button."""
+    """Change a wording; the preview follows while one types, and without a script at a press of its
+    button.
+    """
     if occasion not in Message.Occasion.values:
         raise Http404("There is no such mail.")
     start = wording_for(occasion)
     instance = MailWording.objects.filter(occasion=occasion).first() or MailWording(
-        occasion=occasion, subject=start.subject, text=start.text, drafted_by_itself=drafts_by_itself(occasion)
+        occasion=occasion,
+        subject=start.subject,
+        text=start.text,
+        drafted_by_itself=drafts_by_itself(occasion),
     )
     own = instance.pk is not None
     form = WordingForm(request.POST or None, instance=instance)
     loans = _offered()
     wanted = request.POST.get("loan") or request.GET.get("loan") or ""
     loan = next((one for one in loans if str(one.pk) == wanted), loans[0] if loans else None)
-    context = {"form": form, "occasion": occasion, "own": own, "loans": loans, "loan": loan, "names": NAMES}
+    context = {
+        "form": form,
+        "occasion": occasion,
+        "own": own,
+        "loans": loans,
+        "loan": loan,
+        "names": NAMES,
+    }
     context["title"] = Message.Occasion(occasion).label
-    typed = Wording(request.POST.get("subject", start.subject), request.POST.get("text", start.text))
+    typed = Wording(
+        request.POST.get("subject", start.subject), request.POST.get("text", start.text)
+    )
     if request.method == "POST" and "preview" in request.POST:
         context |= _preview(typed, loan)
-        page = "rentals/setup/_wording_preview.html" if request.htmx else "rentals/setup/wording.html"
+        page = (
+            "rentals/setup/_wording_preview.html" if request.htmx else "rentals/setup/wording.html"
+        )
         answer = render(request, page, context)
         patch_vary_headers(answer, ["HX-Request"])
         return answer
@@ -100,7 +124,12 @@ def wording(request: HttpRequest, occasion: str) -> HttpResponse:
         if answer is not None:
             return answer
     context |= _preview(typed, loan)
-    return render(request, "rentals/setup/wording.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "rentals/setup/wording.html",
+        context,
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @get_or_post
@@ -123,7 +152,9 @@ def reminders(request: HttpRequest) -> HttpResponse:
     """All rules."""
     # In the order of a loan's life; within it by days.
     lives = [Moment.AFTER_DISPATCH, Moment.BEFORE_DUE, Moment.AFTER_DUE]
-    rules = sorted(ReminderRule.objects.all()[:100], key=lambda rule: lives.index(Moment(rule.moment)))
+    rules = sorted(
+        ReminderRule.objects.all()[:100], key=lambda rule: lives.index(Moment(rule.moment))
+    )
     context = {"rules": rules, "practice": Practice.current()}
     return render(request, "rentals/setup/reminders.html", context)
 
@@ -141,13 +172,17 @@ def _rule(request: HttpRequest, rule: ReminderRule, title: str) -> HttpResponse:
         if answer is not None:
             return answer
     context = {"form": form, "title": title, "home": home}
-    return render(request, "rentals/setup/edit.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request, "rentals/setup/edit.html", context, status=422 if request.method == "POST" else 200
+    )
 
 
 @get_or_post
 def rule_new(request: HttpRequest) -> HttpResponse:
     """A further rule."""
-    return _rule(request, ReminderRule(days=7, moment=ReminderRule.Moment.BEFORE_DUE), "New reminder")
+    return _rule(
+        request, ReminderRule(days=7, moment=ReminderRule.Moment.BEFORE_DUE), "New reminder"
+    )
 
 
 @get_or_post
@@ -160,8 +195,12 @@ def rule_edit(request: HttpRequest, pk: int) -> HttpResponse:
 def rule_remove(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a rule away."""
     rule = get_object_or_404(ReminderRule, pk=pk)
-    page = ActPage(f"Remove the reminder {rule}", "Remove", ("Mails it has drafted stay.",), danger=True)
-    return act_page(request, page, lambda data: remove_rule(rule), home=reverse("rentals:reminders"))
+    page = ActPage(
+        f"Remove the reminder {rule}", "Remove", ("Mails it has drafted stay.",), danger=True
+    )
+    return act_page(
+        request, page, lambda data: remove_rule(rule), home=reverse("rentals:reminders")
+    )
 
 
 @require_POST
@@ -172,4 +211,6 @@ def rules_usual(request: HttpRequest) -> HttpResponse:
         add_usual_rules()
         return reverse("rentals:reminders")
 
-    return carry_out(request, "add the usual reminders", do) or HttpResponseRedirect(reverse("rentals:reminders"))
+    return carry_out(request, "add the usual reminders", do) or HttpResponseRedirect(
+        reverse("rentals:reminders")
+    )

@@ -1,4 +1,6 @@
-"""What can be done to mails: approve, change, discard, send again, note as sent, write one for a loan."""
+"""What can be done to mails: approve, change, discard, send again, note as sent, write one for a
+loan.
+"""
 
 from __future__ import annotations
 
@@ -16,8 +18,8 @@ from rentals.actions.dispatch import note_sent_back
 from rentals.forms.messages import LetterForm, NotSentForm, SentBackForm, WriteForm
 from rentals.models import Loan, Message
 from rentals.selectors.messages import messages_listed
+from rentals.web.acting import carry_out
 
-from .acting import carry_out
 from .kit_acts import ActPage, act_page, get_or_post
 
 MOST_AT_ONCE = 2000
@@ -41,7 +43,9 @@ def approve_it(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def approve_listed(request: HttpRequest) -> HttpResponse:
-    """The ticked drafts of the list, or all that fit its filter, go (or, asked so, are discarded)."""
+    """The ticked drafts of the list, or all that fit its filter, go (or, asked so, are
+    discarded).
+    """
     home = reverse("rentals:messages")
 
     def do() -> str:
@@ -69,14 +73,20 @@ def _chosen(request: HttpRequest) -> list[int]:
         filters = {name: request.POST.get(name, "") for name in ("q", "occasion", "run")}
         drafts = messages_listed({**filters, "state": "draft"})
         return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
-    return [int(text) for text in request.POST.getlist("pk")[:MOST_AT_ONCE] if text.isdecimal() and len(text) < 12]
+    return [
+        int(text)
+        for text in request.POST.getlist("pk")[:MOST_AT_ONCE]
+        if text.isdecimal() and len(text) < 12
+    ]
 
 
 @get_or_post
 def edit_it(request: HttpRequest, pk: int) -> HttpResponse:
     """Other words, or another address, before it goes."""
     mail = _message(pk)
-    start = {name: getattr(mail, name) for name in ("to_name", "to_address", "subject", "body_text")}
+    start = {
+        name: getattr(mail, name) for name in ("to_name", "to_address", "subject", "body_text")
+    }
     form = LetterForm(request.POST or None, initial=start)
     home = mail.get_absolute_url()
     if request.method == "POST" and form.is_valid():
@@ -89,7 +99,12 @@ def edit_it(request: HttpRequest, pk: int) -> HttpResponse:
         if answer is not None:
             return answer
     context = {"form": form, "mail": mail, "home": home}
-    return render(request, "rentals/message/edit.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "rentals/message/edit.html",
+        context,
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @require_POST
@@ -101,7 +116,9 @@ def take_address_of_student(request: HttpRequest, pk: int) -> HttpResponse:
         acts.take_address(mail, actor=request.user)
         return mail.get_absolute_url()
 
-    return carry_out(request, "take an address", do) or HttpResponseRedirect(mail.get_absolute_url())
+    return carry_out(request, "take an address", do) or HttpResponseRedirect(
+        mail.get_absolute_url()
+    )
 
 
 @get_or_post
@@ -114,7 +131,12 @@ def discard_it(request: HttpRequest, pk: int) -> HttpResponse:
         ("It is not sent. A new one can be written from the loan's page.",),
         danger=True,
     )
-    return act_page(request, page, lambda data: acts.discard(mail, actor=request.user), home=mail.get_absolute_url())
+    return act_page(
+        request,
+        page,
+        lambda data: acts.discard(mail, actor=request.user),
+        home=mail.get_absolute_url(),
+    )
 
 
 @get_or_post
@@ -124,10 +146,16 @@ def resend_it(request: HttpRequest, pk: int) -> HttpResponse:
     effects = ["The same words go out again, under the same Message-ID."]
     if mail.state in (Message.State.UNCERTAIN, Message.State.SENT):
         effects.append(
-            "If the first one arrived, many mail systems show the student only one of the two, but not all do."
+            "If the first one arrived, many mail systems show the student only one of the two, but"
+            " not all do."
         )
     page = ActPage(f"Send again to {mail.to_name or mail.to_address}", "Send again", tuple(effects))
-    return act_page(request, page, lambda data: acts.resend(mail, actor=request.user), home=mail.get_absolute_url())
+    return act_page(
+        request,
+        page,
+        lambda data: acts.resend(mail, actor=request.user),
+        home=mail.get_absolute_url(),
+    )
 
 
 @get_or_post
@@ -148,7 +176,9 @@ def note_it_sent(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _loan(pk: int) -> Loan:
-    return get_object_or_404(Loan.objects.select_related("kit", "enrolment__student", "enrolment__run"), pk=pk)
+    return get_object_or_404(
+        Loan.objects.select_related("kit", "enrolment__student", "enrolment__run"), pk=pk
+    )
 
 
 @get_or_post
@@ -156,17 +186,23 @@ def write_for_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """A mail about a loan, drafted because somebody asks for it."""
     loan = _loan(pk)
     form = WriteForm(request.POST or None, initial={"occasion": request.GET.get("occasion", "")})
-    page = ActPage(f"Write to {loan.enrolment.student.name}", "Draft the mail", form_class=WriteForm)
+    page = ActPage(
+        f"Write to {loan.enrolment.student.name}", "Draft the mail", form_class=WriteForm
+    )
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            return acts.write(form.cleaned_data["occasion"], loan, actor=request.user).get_absolute_url()
+            return acts.write(
+                form.cleaned_data["occasion"], loan, actor=request.user
+            ).get_absolute_url()
 
         answer = carry_out(request, "write a mail", do, form=form)
         if answer is not None:
             return answer
     context = {"form": form, "page": page, "home": loan.get_absolute_url()}
-    return render(request, "rentals/kit/act.html", context, status=422 if request.method == "POST" else 200)
+    return render(
+        request, "rentals/kit/act.html", context, status=422 if request.method == "POST" else 200
+    )
 
 
 @get_or_post
@@ -181,6 +217,10 @@ def sent_back(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
     def do(data: dict[str, Any]) -> object:
-        return note_sent_back(loan, data["on"], tracking_number=data["tracking_number"], actor=request.user)
+        return note_sent_back(
+            loan, data["on"], tracking_number=data["tracking_number"], actor=request.user
+        )
 
-    return act_page(request, page, do, home=loan.get_absolute_url(), initial={"on": timezone.localdate()})
+    return act_page(
+        request, page, do, home=loan.get_absolute_url(), initial={"on": timezone.localdate()}
+    )

@@ -13,9 +13,14 @@ from django_htmx.http import HttpResponseClientRefresh
 from rentals.models import Attachment, Message, MessageBatch, Practice
 from rentals.post.address import address_fault
 from rentals.post.papers import content_of, trouble_with
-from rentals.selectors.messages import MOVING, batch_progress, batch_troubles, filter_choices, messages_listed
-
-from .finding import page_of
+from rentals.selectors.messages import (
+    MOVING,
+    batch_progress,
+    batch_troubles,
+    filter_choices,
+    messages_listed,
+)
+from rentals.web.finding import page_of
 
 State = Message.State
 
@@ -43,12 +48,18 @@ def message_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def message(request: HttpRequest, pk: int) -> HttpResponse:
     """One message as it goes out, with what is attached and what became of it."""
-    mail = get_object_or_404(Message.objects.select_related("loan__kit", "loan__enrolment__student", "batch"), pk=pk)
+    mail = get_object_or_404(
+        Message.objects.select_related("loan__kit", "loan__enrolment__student", "batch"), pk=pk
+    )
     moving = mail.state in MOVING and mail.next_try_at is None
     context = {"mail": mail, "moving": moving, "steps": mail.steps.all()}
     if _wants_fragment(request):
         # Polled while the mail is on its way; once it has come to rest the whole page says so.
-        answer = render(request, "rentals/message/_happened.html", context) if moving else HttpResponseClientRefresh()
+        answer = (
+            render(request, "rentals/message/_happened.html", context)
+            if moving
+            else HttpResponseClientRefresh()
+        )
         patch_vary_headers(answer, ["HX-Request"])
         return answer
     attachments = list(mail.attachments.select_related("message"))
@@ -74,7 +85,11 @@ def batch(request: HttpRequest, pk: int) -> HttpResponse:
     progress = batch_progress(kept)
     context = {"batch": kept, "progress": progress, "page": page_of(request, batch_troubles(kept))}
     fragment = _wants_fragment(request)
-    answer = render(request, "rentals/message/_batch.html" if fragment else "rentals/message/batch.html", context)
+    answer = render(
+        request,
+        "rentals/message/_batch.html" if fragment else "rentals/message/batch.html",
+        context,
+    )
     patch_vary_headers(answer, ["HX-Request"])
     return answer
 

@@ -23,8 +23,8 @@ from rentals.selectors.packing import (
     parcels_listed,
     runs_wanting,
 )
+from rentals.web.finding import asked, kit_or_404, page_of
 
-from .finding import asked, kit_or_404, page_of
 from .papers import papers_of
 
 
@@ -53,7 +53,9 @@ def pack_kit(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
-    """The page of a kit by the stage of its loan; `more` holds a refused form or what a scan was understood as."""
+    """The page of a kit by the stage of its loan; `more` holds a refused form or what a scan was
+    understood as.
+    """
     kit = kit_for_packing(kit)
     loan = open_loan(kit)
     if kit.state == "held" or loan is None or loan.stage == LoanStage.CHECK:
@@ -119,18 +121,44 @@ def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
     name = loan.enrolment.student.name if loan else ""
     match kit.state:
         case "held":
-            step = ("rentals:kit_release", "Release it", f"Kit {kit.code} is held: {kit.hold_reason}")
+            step = (
+                "rentals:kit_release",
+                "Release it",
+                f"Kit {kit.code} is held: {kit.hold_reason}",
+            )
         case "check":
-            step = ("rentals:receive_kit", "Check it", f"Kit {kit.code} is back from {name} and not checked yet.")
+            step = (
+                "rentals:receive_kit",
+                "Check it",
+                f"Kit {kit.code} is back from {name} and not checked yet.",
+            )
         case "retired":
-            step = ("rentals:kit", "See the kit", f"Kit {kit.code} is retired and does not go out any more.")
+            step = (
+                "rentals:kit",
+                "See the kit",
+                f"Kit {kit.code} is retired and does not go out any more.",
+            )
         case _ if kit.cleared:
-            step = ("", "", f"Kit {kit.code} is on the shelf, cleared, and not assigned to anybody.")
+            step = (
+                "",
+                "",
+                f"Kit {kit.code} is on the shelf, cleared, and not assigned to anybody.",
+            )
         case _:
             where = "waits for the bench" if kit.state == "bench" else "is on the shelf"
-            step = ("bench", "Go to the bench", f"Kit {kit.code} {where}, is not cleared, and is assigned to nobody.")
+            step = (
+                "bench",
+                "Go to the bench",
+                f"Kit {kit.code} {where}, is not cleared, and is assigned to nobody.",
+            )
     if not loan and kit.state in ("shelf", "bench"):
         context["runs"] = runs_wanting(kit.kit_type)
     route, act, sentence = step
-    target = context["bench_url"] if route == "bench" else reverse(route, args=[kit.code]) if route else ""
+    target = (
+        context["bench_url"]
+        if route == "bench"
+        else reverse(route, args=[kit.code])
+        if route
+        else ""
+    )
     return {**context, "sentence": sentence, "act": act, "target": target}

@@ -1,4 +1,6 @@
-"""What is done at the packing bench: tick, scan, override, pack, unpack, dispatch, and taking that back."""
+"""What is done at the packing bench: tick, scan, override, pack, unpack, dispatch, and taking that
+back.
+"""
 
 from __future__ import annotations
 
@@ -20,24 +22,30 @@ from rentals.actions.pack import Scanned, pack, scan_part, tick, unpack
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
 from rentals.models import Kit, LoanStage, Message, PackingLine
 from rentals.selectors.packing import kit_for_packing
+from rentals.web.acting import carry_out
+from rentals.web.finding import kit_or_404
 
-from .acting import carry_out
-from .finding import kit_or_404
 from .pack import bench_context, pack_page
 
 
 class ScanForm(forms.Form):
     """What the scanner typed; its errors say whose a wrong part is."""
 
-    scan = forms.CharField(label="Part", max_length=2000, error_messages={"required": "Nothing was scanned."})
+    scan = forms.CharField(
+        label="Part", max_length=2000, error_messages={"required": "Nothing was scanned."}
+    )
 
 
 def _address(kit: Kit) -> str:
     return reverse("rentals:pack_kit", args=[kit.code])
 
 
-def at_the_bench(act: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[HttpRequest, str], HttpResponse]:
-    """An act is only posted; its address opened (a reload, the way back from a sign-in) leads to the kit's page."""
+def at_the_bench(
+    act: Callable[[HttpRequest, str], HttpResponse],
+) -> Callable[[HttpRequest, str], HttpResponse]:
+    """An act is only posted; its address opened (a reload, the way back from a sign-in) leads to
+    the kit's page.
+    """
 
     @functools.wraps(act)
     def answer(request: HttpRequest, code: str) -> HttpResponse:
@@ -48,8 +56,12 @@ def at_the_bench(act: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[H
     return answer
 
 
-def _changed(request: HttpRequest, kit: Kit, line: PackingLine | None, **more: object) -> HttpResponse | None:
-    """What a press or a scan changed, for a request that asked for just that; None where the whole page is wanted."""
+def _changed(
+    request: HttpRequest, kit: Kit, line: PackingLine | None, **more: object
+) -> HttpResponse | None:
+    """What a press or a scan changed, for a request that asked for just that; None where the whole
+    page is wanted.
+    """
     loan = open_loan(kit)
     if not request.htmx:
         return None
@@ -64,15 +76,24 @@ def _changed(request: HttpRequest, kit: Kit, line: PackingLine | None, **more: o
 
 @at_the_bench
 def pack_tick(request: HttpRequest, code: str) -> HttpResponse:
-    """A row was pressed: ``tick`` or ``untick`` names its line, so that pressing twice by mistake changes nothing."""
+    """A row was pressed: ``tick`` or ``untick`` names its line, so that pressing twice by mistake
+    changes nothing.
+    """
     kit = kit_or_404(code)
     on = "tick" in request.POST
     number = request.POST.get("tick") or request.POST.get("untick") or ""
     pk = int(number) if number.isdecimal() and len(number) < 18 else 0
     line = PackingLine.objects.filter(pk=pk, loan__kit=kit).first()
     if line is None:
-        messages.warning(request, "The packing list has changed since this page was opened; this is the list now.")
-        return HttpResponseClientRedirect(_address(kit)) if request.htmx else HttpResponseRedirect(_address(kit))
+        messages.warning(
+            request,
+            "The packing list has changed since this page was opened; this is the list now.",
+        )
+        return (
+            HttpResponseClientRedirect(_address(kit))
+            if request.htmx
+            else HttpResponseRedirect(_address(kit))
+        )
 
     def do() -> str:
         tick(line, on=on)
@@ -83,7 +104,11 @@ def pack_tick(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _lines(kit: Kit) -> list[int]:
-    return list(PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED).values_list("pk", flat=True))
+    return list(
+        PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED).values_list(
+            "pk", flat=True
+        )
+    )
 
 
 @at_the_bench
@@ -102,15 +127,25 @@ def pack_scan(request: HttpRequest, code: str) -> HttpResponse:
 
     answer = carry_out(request, "scan a part", do, form=form) if form.is_valid() else None
     if request.htmx and _lines(kit) != before:
-        # Parts were swapped since the page was opened, and the list was drawn up anew: the rows shown are gone.
+        # Parts were swapped since the page was opened, and the list was drawn up anew: the rows
+        # shown are gone.
         return HttpResponseClientRedirect(_address(kit))
     more = {"scan_said": found[0].text if found else "", "scan_form": form, "scanned": True}
     line = found[0].line if found else None
-    return _changed(request, kit, line, **more) or answer or pack_page(request, kit, focus_scan=True, **more)
+    return (
+        _changed(request, kit, line, **more)
+        or answer
+        or pack_page(request, kit, focus_scan=True, **more)
+    )
 
 
 def _act(
-    request: HttpRequest, kit: Kit, name: str, form: forms.Form, form_name: str, do: Callable[[], str]
+    request: HttpRequest,
+    kit: Kit,
+    name: str,
+    form: forms.Form,
+    form_name: str,
+    do: Callable[[], str],
 ) -> HttpResponse:
     """One act with its form; refused, the page comes back with the form as typed."""
     answer = carry_out(request, name, do, form=form) if form.is_valid() else None
@@ -156,11 +191,15 @@ def pack_unpack(request: HttpRequest, code: str) -> HttpResponse:
 
 @at_the_bench
 def pack_mail(request: HttpRequest, code: str) -> HttpResponse:
-    """Drafts the mail with the packing list, where none is drafted by itself or it was discarded."""
+    """Drafts the mail with the packing list, where none is drafted by itself or it was
+    discarded.
+    """
     kit = kit_or_404(code)
     loan = open_loan(kit)
     if loan is None or loan.stage not in (LoanStage.PACKED, LoanStage.AWAY):
-        messages.error(request, f"Kit {kit.code} is not packed, so there is no packing list to send.")
+        messages.error(
+            request, f"Kit {kit.code} is not packed, so there is no packing list to send."
+        )
         return HttpResponseRedirect(_address(kit))
 
     def do() -> str:

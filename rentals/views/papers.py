@@ -1,4 +1,6 @@
-"""The papers of one loan: which there are, what of them cannot be printed, and the customs and settling sheets."""
+"""The papers of one loan: which there are, what of them cannot be printed, and the customs and
+settling sheets.
+"""
 
 from __future__ import annotations
 
@@ -43,12 +45,16 @@ class Paper:
 
 
 def papers_of(loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
-    """The papers of a loan for its pages: ``papers``, and ``fonts_note`` with what cannot be printed in them.
+    """The papers of a loan for its pages: ``papers``, and ``fonts_note`` with what cannot be
+    printed in them.
 
     The packing bench shows the packing list itself and leaves it out here.
     """
     practice = Practice.current()
-    return {"papers": list(_papers(loan, practice, packing_list)), "fonts_note": _covered(practice, loan_texts(loan))}
+    return {
+        "papers": list(_papers(loan, practice, packing_list)),
+        "fonts_note": _covered(practice, loan_texts(loan)),
+    }
 
 
 def run_fonts_note(run: CourseRun) -> Coverage:
@@ -68,12 +74,24 @@ def _papers(loan: Loan, practice: Practice, packing_list: bool) -> Iterator[Pape
         yield Paper("Packing list, inside copy", "stays in the house", f"{pdf}?inside=1")
     if loan.stage not in (*ENDED, LoanStage.CANCELLED):
         if to:
-            yield Paper("Address label", "for the outside of the parcel", labels_address(kind="address", loan=loan.pk))
+            yield Paper(
+                "Address label",
+                "for the outside of the parcel",
+                labels_address(kind="address", loan=loan.pk),
+            )
         if sender:
-            yield Paper("Return label", "to put into the parcel", labels_address(kind="return", loan=loan.pk))
+            yield Paper(
+                "Return label",
+                "to put into the parcel",
+                labels_address(kind="return", loan=loan.pk),
+            )
     if sender and to and _leaves_customs_area(sender, to):
         sheet = reverse("rentals:loan_contents_statement", args=[loan.pk])
-        yield Paper("Contents statement", "the parcel leaves your customs area: to copy the carrier's form from", sheet)
+        yield Paper(
+            "Contents statement",
+            "the parcel leaves your customs area: to copy the carrier's form from",
+            sheet,
+        )
     if loan.stage in ENDED:
         why = "as settled" if loan.stage == LoanStage.SETTLED else "as it stands today"
         yield Paper("Settling statement", why, reverse("rentals:loan_statement", args=[loan.pk]))
@@ -90,8 +108,12 @@ def _loan(pk: int) -> Loan:
     return get_object_or_404(with_all_facts(Loan.objects.all()), pk=pk)
 
 
-def _drawn(request: HttpRequest, loan: Loan, name: str, draw: Callable[[], Printed]) -> HttpResponse:
-    """The PDF; facts it cannot be made from (a country or currency that is none) are said on the loan's page."""
+def _drawn(
+    request: HttpRequest, loan: Loan, name: str, draw: Callable[[], Printed]
+) -> HttpResponse:
+    """The PDF; facts it cannot be made from (a country or currency that is none) are said on the
+    loan's page.
+    """
     try:
         printed = draw()
     except ValueError as wrong:
@@ -102,14 +124,19 @@ def _drawn(request: HttpRequest, loan: Loan, name: str, draw: Callable[[], Print
 
 @require_safe
 def contents_statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    """Value, mass and origin of what is in the parcel; what it weighs beyond its parts counts as wrapping."""
+    """Value, mass and origin of what is in the parcel; what it weighs beyond its parts counts as
+    wrapping.
+    """
     loan = _loan(pk)
     facts = packing_list_facts(loan, sender_facts(request))
     if not facts.lines:
         raise Http404("Nothing is packed for this loan.")
     wrapping = max(0, (loan.parcel_mass_g or 0) - parcel_mass_g(facts.lines))
     return _drawn(
-        request, loan, "contents-statement", lambda: contents_statement(facts, wrapping_g=wrapping, fonts=fonts())
+        request,
+        loan,
+        "contents-statement",
+        lambda: contents_statement(facts, wrapping_g=wrapping, fonts=fonts()),
     )
 
 

@@ -11,9 +11,9 @@ from rentals.actions.register import fit_part, mark_damaged, place_part, registe
 from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
 from rentals.models import SERIAL_KINDS, Event, Part
 from rentals.selectors.kits import parts_listed
+from rentals.web.acting import carry_out
+from rentals.web.finding import kit_or_404, page_of, part_or_404
 
-from .acting import carry_out
-from .finding import kit_or_404, page_of, part_or_404
 from .kit_acts import ActPage, act_page, get_or_post
 
 
@@ -29,7 +29,10 @@ def part_list(request: HttpRequest) -> HttpResponse:
             "label": label,
             "options": [{"value": v, "label": words, "current": v == now} for v, words in options],
         }
-        for name, label, options, now in (("kind", "Kind", kinds, kind), ("place", "Where", places, place))
+        for name, label, options, now in (
+            ("kind", "Kind", kinds, kind),
+            ("place", "Where", places, place),
+        )
     ]
     context = {
         "page": page_of(request, parts_listed(q, kind, place)),
@@ -50,7 +53,11 @@ def part_new(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             part = register_part(
-                data["kind"], data["serial"], bought_on=data["bought_on"], actor=request.user, **form.facts()
+                data["kind"],
+                data["serial"],
+                bought_on=data["bought_on"],
+                actor=request.user,
+                **form.facts(),
             )
             if not data["kit"]:
                 return part.get_absolute_url()
@@ -63,7 +70,10 @@ def part_new(request: HttpRequest) -> HttpResponse:
             return answer
     status = 422 if request.method == "POST" else 200
     return render(
-        request, "rentals/part/new.html", {"form": form, "parts_url": reverse("rentals:parts")}, status=status
+        request,
+        "rentals/part/new.html",
+        {"form": form, "parts_url": reverse("rentals:parts")},
+        status=status,
     )
 
 

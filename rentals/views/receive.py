@@ -10,16 +10,23 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from rentals.actions.issue import open_loan
-from rentals.actions.receive import arrive, finish_check, lacks_of, note_found, note_line, scan_return
+from rentals.actions.receive import (
+    arrive,
+    finish_check,
+    lacks_of,
+    note_found,
+    note_line,
+    scan_return,
+)
 from rentals.errors import Refused
 from rentals.forms.kits import NoForm
 from rentals.forms.receive import FoundForm, ReturnLineForm
 from rentals.models import Kit, Loan, LoanStage, ReturnCheck, ReturnLine
-from rentals.scan import next_step
 from rentals.selectors.returns import loans_out
+from rentals.selectors.scan import next_step
+from rentals.web.acting import carry_out
+from rentals.web.finding import kit_or_404, page_of
 
-from .acting import carry_out
-from .finding import kit_or_404, page_of
 from .kit_acts import get_or_post
 
 FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "overdue")]
@@ -38,7 +45,9 @@ def out_list(request: HttpRequest) -> HttpResponse:
             {
                 "name": "show",
                 "label": "Show",
-                "options": [{"value": v, "label": words, "current": v == show} for v, words in FILTERS],
+                "options": [
+                    {"value": v, "label": words, "current": v == show} for v, words in FILTERS
+                ],
             }
         ],
     }
@@ -63,7 +72,11 @@ def receive_kit(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _lines(check: ReturnCheck) -> list[ReturnLine]:
-    return list(check.lines.select_related("packing_line", "packing_line__part").order_by("packing_line__order", "pk"))
+    return list(
+        check.lines.select_related("packing_line", "packing_line__part").order_by(
+            "packing_line__order", "pk"
+        )
+    )
 
 
 def _check(request: HttpRequest, kit: Kit, check: ReturnCheck) -> HttpResponse:
@@ -80,8 +93,16 @@ def _check(request: HttpRequest, kit: Kit, check: ReturnCheck) -> HttpResponse:
         if answer is not None:
             return answer
         forms = [ReturnLineForm(line=line) for line in _lines(check)]
-    lacks = [(form.line, sentence) for form in forms for sentence in lacks_of(form.line)] if finish.errors else []
-    context = _context(kit, check, forms) | {"finish": finish, "lacks": lacks, "wrong": [f for f in forms if f.errors]}
+    lacks = (
+        [(form.line, sentence) for form in forms for sentence in lacks_of(form.line)]
+        if finish.errors
+        else []
+    )
+    context = _context(kit, check, forms) | {
+        "finish": finish,
+        "lacks": lacks,
+        "wrong": [f for f in forms if f.errors],
+    }
     return render(request, "rentals/receive/check.html", context, status=422 if posted else 200)
 
 
@@ -95,7 +116,9 @@ def _keep(forms: list[ReturnLineForm]) -> bool:
         try:
             note_line(form.line, **form.facts())
         except Refused as refusal:
-            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+            form.add_error(
+                refusal.field if refusal.field in form.fields else None, refusal.sentence
+            )
             good = False
     return good
 
@@ -177,7 +200,9 @@ def line(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     kit = kit_or_404(code)
     check = _open_check(kit)
     row = get_object_or_404(
-        ReturnLine.objects.select_related("packing_line", "packing_line__part"), pk=pk, check_of=check
+        ReturnLine.objects.select_related("packing_line", "packing_line__part"),
+        pk=pk,
+        check_of=check,
     )
     form = ReturnLineForm(request.POST, request.FILES, line=row)
     if _keep([form]):

@@ -22,9 +22,9 @@ from rentals.forms.roster import ColumnsForm, RosterFileForm, corrections_in
 from rentals.models import CourseRun, RosterDraft
 from rentals.selectors.rosters import column_samples, people_of
 from rentals.selectors.runs import waiting_draft
+from rentals.web.acting import carry_out
+from rentals.web.finding import page_of
 
-from .acting import carry_out
-from .finding import page_of
 from .roster_rows import Shown, preview_of, reading_of
 
 
@@ -38,16 +38,22 @@ def upload(request: HttpRequest, pk: int) -> HttpResponse:
 
         def do() -> str:
             name = form.cleaned_data["file"].name
-            return keep_draft(run, form.sheet, file_name=name, actor=request.user).get_absolute_url()
+            return keep_draft(
+                run, form.sheet, file_name=name, actor=request.user
+            ).get_absolute_url()
 
         answer = carry_out(request, "send a roster", do, form=form)
         if answer is not None:
             return answer
-    return render(request, "rentals/run/import.html", {"run": run, "form": form, "draft": waiting_draft(run)})
+    return render(
+        request, "rentals/run/import.html", {"run": run, "form": form, "draft": waiting_draft(run)}
+    )
 
 
 def _draft(pk: int, draft: int) -> RosterDraft:
-    return get_object_or_404(RosterDraft.objects.select_related("run", "run__kit_type"), pk=draft, run=pk)
+    return get_object_or_404(
+        RosterDraft.objects.select_related("run", "run__kit_type"), pk=draft, run=pk
+    )
 
 
 def _lacking(draft: RosterDraft) -> bool:
@@ -57,7 +63,9 @@ def _lacking(draft: RosterDraft) -> bool:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
-    """What the import would do, row by row; every bad row named. One form corrects, leaves out and imports."""
+    """What the import would do, row by row; every bad row named. One form corrects, leaves out and
+    imports.
+    """
     if not RosterDraft.objects.filter(pk=draft).exists():
         # From an old tab or the Back button: the run is the place to go on.
         run = get_object_or_404(CourseRun, pk=pk)
@@ -71,7 +79,8 @@ def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
         return HttpResponseRedirect(reverse("rentals:roster_columns", args=[pk, draft]))
     if request.method == "POST":
         answer = carry_out(request, "correct a roster", _deciding(request, kept))
-        # A refused import rolls its transaction back, the corrections typed with it included: note them by themselves.
+        # A refused import rolls its transaction back, the corrections typed with it included: note
+        # them by themselves.
         return answer or _noted(request, kept)
     people = people_of(kept)
     shown = preview_of(people, request.GET.get("show", ""))
@@ -127,12 +136,17 @@ def columns(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
     )
     if posted and form.is_valid():
         answer = carry_out(
-            request, "name columns", lambda: choose_columns(kept, form.chosen).get_absolute_url(), form=form
+            request,
+            "name columns",
+            lambda: choose_columns(kept, form.chosen).get_absolute_url(),
+            form=form,
         )
         if answer is not None:
             return answer
     return render(
-        request, "rentals/run/columns.html", {"run": kept.run, "draft": kept, "form": form, "lacking": _lacking(kept)}
+        request,
+        "rentals/run/columns.html",
+        {"run": kept.run, "draft": kept, "form": form, "lacking": _lacking(kept)},
     )
 
 
@@ -148,4 +162,6 @@ def discard(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
         messages.info(request, f"{kept.file_name} was discarded; nothing of it was saved.")
         return reverse("rentals:run_import", args=[pk])
 
-    return carry_out(request, "discard a roster", do) or HttpResponseRedirect(kept.run.get_absolute_url())
+    return carry_out(request, "discard a roster", do) or HttpResponseRedirect(
+        kept.run.get_absolute_url()
+    )

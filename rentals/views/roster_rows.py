@@ -1,4 +1,6 @@
-"""The preview of a roster as the page shows it: which rows, in which group, with which fields to type in."""
+"""The preview of a roster as the page shows it: which rows, in which group, with which fields to
+type in.
+"""
 
 from __future__ import annotations
 
@@ -65,19 +67,30 @@ class Shown:
 
 
 def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
-    """Group the rows; where `key` names no group with rows, the first that needs a look is shown."""
+    """Group the rows; where `key` names no group with rows, the first that needs a look is
+    shown.
+    """
     groups = {
         "bad": ("In the way", [row for row in people if row.bad]),
         "look": ("Look closer", [row for row in people if row.counted and row.warnings]),
-        "known": ("Known, with differences", [row for row in people if row.counted and row.standing == "known"]),
+        "known": (
+            "Known, with differences",
+            [row for row in people if row.counted and row.standing == "known"],
+        ),
         "left": ("Left out", [row for row in people if row.left_out]),
         "all": ("All rows", list(people)),
     }
     if key not in groups or not groups[key][1]:
-        key = next(name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all")
+        key = next(
+            name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all"
+        )
     counted = [row for row in people if row.counted]
     return Shown(
-        tabs=tuple(Tab(name, label, len(rows)) for name, (label, rows) in groups.items() if rows or name == key),
+        tabs=tuple(
+            Tab(name, label, len(rows))
+            for name, (label, rows) in groups.items()
+            if rows or name == key
+        ),
         key=key,
         rows=tuple(_shown(row) for row in groups[key][1]),
         bad=len(groups["bad"][1]),
@@ -98,7 +111,11 @@ def _shown(row: PersonRow) -> ShownRow:
         asked |= {"postcode", "country"}
     fields = [
         RowField(
-            f"row_{row.number}_{name}", LABELS[name], row.person[name], f"id_row_{row.number}_{name}", name in wrong
+            f"row_{row.number}_{name}",
+            LABELS[name],
+            row.person[name],
+            f"id_row_{row.number}_{name}",
+            name in wrong,
         )
         for name in KEPT
     ]

@@ -20,7 +20,9 @@ def packing_lists(request: HttpRequest, pk: int) -> HttpResponse:
     """One PDF to print: what to fetch, then a list for each parcel."""
     run = get_object_or_404(CourseRun, pk=pk)
     if not Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES).exists():
-        messages.info(request, "No kit is assigned to this run yet, so there is no packing list to print.")
+        messages.info(
+            request, "No kit is assigned to this run yet, so there is no packing list to print."
+        )
         return HttpResponseRedirect(run.get_absolute_url())
     facts = run_facts(run, practice=sender_facts(request))
     printed = run_papers(facts, inside_copy=request.GET.get("copy") == "inside", fonts=fonts())

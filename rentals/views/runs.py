@@ -10,10 +10,17 @@ from django.views.decorators.http import require_http_methods, require_safe
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
 from rentals.models import CourseRun, KitType
-from rentals.selectors.runs import enrolments_of, holding, run_counts, run_phase, runs_listed, waiting_draft
+from rentals.selectors.runs import (
+    enrolments_of,
+    holding,
+    run_counts,
+    run_phase,
+    runs_listed,
+    waiting_draft,
+)
+from rentals.web.acting import carry_out
+from rentals.web.finding import asked, page_of
 
-from .acting import carry_out
-from .finding import asked, page_of
 from .papers import run_fonts_note
 
 
@@ -65,8 +72,15 @@ def _run_form(request: HttpRequest, run: CourseRun, act: str) -> HttpResponse:
     title = run.name
     form = RunForm(request.POST if request.method == "POST" else None, instance=run)
     if request.method == "POST" and form.is_valid():
-        answer = carry_out(request, act, lambda: save_run(form.instance).get_absolute_url(), form=form)
+        answer = carry_out(
+            request, act, lambda: save_run(form.instance).get_absolute_url(), form=form
+        )
         if answer is not None:
             return answer
-    context = {"form": form, "run": run, "title": title, "no_types": not KitType.objects.filter(active=True).exists()}
+    context = {
+        "form": form,
+        "run": run,
+        "title": title,
+        "no_types": not KitType.objects.filter(active=True).exists(),
+    }
     return render(request, "rentals/run/form.html", context)

@@ -14,8 +14,8 @@ from django.views.decorators.http import require_POST, require_safe
 from rentals.actions.setup import move_line, remove_line, save_kit_type, save_line, save_practice
 from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
 from rentals.models import ContentsLine, KitType, Practice
+from rentals.web.acting import carry_out
 
-from .acting import carry_out
 from .kit_acts import get_or_post
 
 
@@ -34,14 +34,25 @@ def setup(request: HttpRequest) -> HttpResponse:
 
 
 def _edit(
-    request: HttpRequest, form: forms.BaseForm, do: Callable[[], str], *, title: str, home: str, act: str = "save"
+    request: HttpRequest,
+    form: forms.BaseForm,
+    do: Callable[[], str],
+    *,
+    title: str,
+    home: str,
+    act: str = "save",
 ) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         answer = carry_out(request, act, do, form=form)
         if answer is not None:
             return answer
     status = 422 if request.method == "POST" else 200
-    return render(request, "rentals/setup/edit.html", {"form": form, "title": title, "home": home}, status=status)
+    return render(
+        request,
+        "rentals/setup/edit.html",
+        {"form": form, "title": title, "home": home},
+        status=status,
+    )
 
 
 @get_or_post
@@ -87,7 +98,9 @@ def kit_type_edit(request: HttpRequest, pk: int) -> HttpResponse:
     def do() -> str:
         return save_kit_type(form.instance).get_absolute_url()
 
-    return _edit(request, form, do, title=f"Change {kit_type.name}", home=kit_type.get_absolute_url())
+    return _edit(
+        request, form, do, title=f"Change {kit_type.name}", home=kit_type.get_absolute_url()
+    )
 
 
 @require_safe

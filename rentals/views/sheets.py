@@ -14,8 +14,8 @@ from rentals.forms.paper import SheetForm
 from rentals.models import LabelSheet
 from rentals.paper.from_models import sheet_of
 from rentals.paper.sheets import KIT_SHEET, SHEETS
+from rentals.web.acting import carry_out
 
-from .acting import carry_out
 from .kit_acts import ActPage, act_page, get_or_post
 
 
@@ -23,13 +23,17 @@ from .kit_acts import ActPage, act_page, get_or_post
 def sheets(request: HttpRequest) -> HttpResponse:
     """All sheets."""
     own = [(row, sheet_of(row)) for row in LabelSheet.objects.all()[:200]]
-    return render(request, "rentals/paper/sheets.html", {"own": own, "built_in": list(SHEETS.values())})
+    return render(
+        request, "rentals/paper/sheets.html", {"own": own, "built_in": list(SHEETS.values())}
+    )
 
 
 @get_or_post
 def sheet_new(request: HttpRequest) -> HttpResponse:
     """Measure a sheet; ``?like=`` begins with the measures of a built-in one."""
-    return _edit(request, LabelSheet(), "New sheet of labels", _measures(request.GET.get("like", "")))
+    return _edit(
+        request, LabelSheet(), "New sheet of labels", _measures(request.GET.get("like", ""))
+    )
 
 
 @get_or_post
@@ -58,7 +62,9 @@ def _measures(name: str) -> dict[str, Any]:
     }
 
 
-def _edit(request: HttpRequest, row: LabelSheet, title: str, initial: dict[str, Any]) -> HttpResponse:
+def _edit(
+    request: HttpRequest, row: LabelSheet, title: str, initial: dict[str, Any]
+) -> HttpResponse:
     posted = request.method == "POST"
     form = SheetForm(request.POST if posted else None, instance=row, initial=initial)
     home = reverse("rentals:sheets")
@@ -79,5 +85,7 @@ def _edit(request: HttpRequest, row: LabelSheet, title: str, initial: dict[str, 
 def sheet_remove(request: HttpRequest, pk: int) -> HttpResponse:
     """Forget a sheet."""
     row = get_object_or_404(LabelSheet, pk=pk)
-    page = ActPage(f"Remove {row.name}", "Remove", ("Labels can no longer be printed for it.",), danger=True)
+    page = ActPage(
+        f"Remove {row.name}", "Remove", ("Labels can no longer be printed for it.",), danger=True
+    )
     return act_page(request, page, lambda data: remove_sheet(row), home=reverse("rentals:sheets"))

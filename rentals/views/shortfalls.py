@@ -12,8 +12,8 @@ from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
 from rentals.paper.money import money_on_paper, round_money
 from rentals.selectors.returns import shortfalls_listed
+from rentals.web.finding import page_of
 
-from .finding import page_of
 from .kit_acts import ActPage, act_page, get_or_post
 
 
@@ -30,7 +30,9 @@ def shortfall_list(request: HttpRequest) -> HttpResponse:
             {
                 "name": "state",
                 "label": "State",
-                "options": [{"value": v, "label": words, "current": v == state} for v, words in states],
+                "options": [
+                    {"value": v, "label": words, "current": v == state} for v, words in states
+                ],
             }
         ],
     }
@@ -58,7 +60,12 @@ def chase_it(request: HttpRequest, pk: int) -> HttpResponse:
     short = _shortfall(pk)
     name = short.loan.enrolment.student.name
     page = ActPage(f"{name} was asked for: {short.packing_line.name}", "Note as chased")
-    return act_page(request, page, lambda data: chase(short, actor=request.user), home=short.loan.get_absolute_url())
+    return act_page(
+        request,
+        page,
+        lambda data: chase(short, actor=request.user),
+        home=short.loan.get_absolute_url(),
+    )
 
 
 @get_or_post
@@ -70,7 +77,12 @@ def recover_it(request: HttpRequest, pk: int) -> HttpResponse:
         "Recovered",
         ("A part with a serial becomes a spare again; counted pieces go back to stock.",),
     )
-    return act_page(request, page, lambda data: recover(short, actor=request.user), home=short.loan.get_absolute_url())
+    return act_page(
+        request,
+        page,
+        lambda data: recover(short, actor=request.user),
+        home=short.loan.get_absolute_url(),
+    )
 
 
 @get_or_post
@@ -81,7 +93,12 @@ def charge_it(request: HttpRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Charge for {short.packing_line.name}",
         "Charge",
-        (f"Replacement price: {money_on_paper(short.packing_line.replacement_price, currency)} each.",),
+        (
+            (
+                "Replacement price:"
+                f" {money_on_paper(short.packing_line.replacement_price, currency)} each."
+            ),
+        ),
         form_class=ChargeForm,
     )
     return act_page(
@@ -98,7 +115,10 @@ def waive_it(request: HttpRequest, pk: int) -> HttpResponse:
     """Nobody pays."""
     short = _shortfall(pk)
     page = ActPage(
-        f"Waive {short.packing_line.name}", "Waive", ("Nobody pays; the reason stays.",), form_class=ReasonForm
+        f"Waive {short.packing_line.name}",
+        "Waive",
+        ("Nobody pays; the reason stays.",),
+        form_class=ReasonForm,
     )
     return act_page(
         request,

@@ -13,9 +13,9 @@ from django.views.decorators.http import require_safe
 from rentals.actions.restock import count_stock, restock, save_item
 from rentals.forms.stock import CountForm, RestockForm, StockItemForm
 from rentals.models import Event, StockItem
+from rentals.web.acting import carry_out
+from rentals.web.finding import page_of
 
-from .acting import carry_out
-from .finding import page_of
 from .kit_acts import get_or_post
 
 
@@ -23,7 +23,10 @@ from .kit_acts import get_or_post
 def stock_list(request: HttpRequest) -> HttpResponse:
     """All items with what may go out today."""
     today = timezone.localdate()
-    usable = Sum("batches__on_hand", filter=Q(batches__expires_on__gte=today) | Q(batches__expires_on__isnull=True))
+    usable = Sum(
+        "batches__on_hand",
+        filter=Q(batches__expires_on__gte=today) | Q(batches__expires_on__isnull=True),
+    )
     items = StockItem.objects.annotate(
         usable=Coalesce(usable, 0) + F("on_hand"),
         expired=Coalesce(Sum("batches__on_hand", filter=Q(batches__expires_on__lt=today)), 0),
@@ -32,7 +35,11 @@ def stock_list(request: HttpRequest) -> HttpResponse:
     if q:
         items = items.filter(Q(name__icontains=q) | Q(shelf__icontains=q) | Q(kind__icontains=q))
     page = page_of(request, items.order_by("name"))
-    return render(request, "rentals/stock/list.html", {"page": page, "q": q, "total": StockItem.objects.count()})
+    return render(
+        request,
+        "rentals/stock/list.html",
+        {"page": page, "q": q, "total": StockItem.objects.count()},
+    )
 
 
 @get_or_post
@@ -95,13 +102,21 @@ def stock_count(request: HttpRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(StockItem, pk=pk)
     posted = request.method == "POST"
     form = CountForm(
-        request.POST if posted else None, item=item, initial={} if item.by_batch else {"counted": item.on_hand}
+        request.POST if posted else None,
+        item=item,
+        initial={} if item.by_batch else {"counted": item.on_hand},
     )
     if posted and form.is_valid():
         data = form.cleaned_data
 
         def do() -> str:
-            count_stock(item, data["counted"], batch=data.get("batch"), reason=data["reason"], actor=request.user)
+            count_stock(
+                item,
+                data["counted"],
+                batch=data.get("batch"),
+                reason=data["reason"],
+                actor=request.user,
+            )
             return item.get_absolute_url()
 
         answer = carry_out(request, "count", do, form=form)

@@ -13,9 +13,8 @@ from rentals.actions.runs import enrol_new, save_student, withdraw
 from rentals.forms.students import StudentForm
 from rentals.models import CourseRun, Enrolment, LoanStage, Student
 from rentals.selectors.runs import enrolments_of_student, holding
-
-from .acting import carry_out
-from .finding import page_of
+from rentals.web.acting import carry_out
+from rentals.web.finding import page_of
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -75,7 +74,9 @@ def withdraw_student(request: HttpRequest, pk: int) -> HttpResponse:
 
         def do() -> str:
             withdraw(enrolment, actor=request.user)
-            messages.success(request, f"{enrolment.student.name} withdrew from {enrolment.run.name}.")
+            messages.success(
+                request, f"{enrolment.student.name} withdrew from {enrolment.run.name}."
+            )
             return back
 
         return carry_out(request, "withdraw", do) or HttpResponseRedirect(back)

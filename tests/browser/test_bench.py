@@ -1,4 +1,6 @@
-"""The bench in a real browser: drop, answer, read the verdict, time ten seconds; on the laptop and on the phone."""
+"""The bench in a real browser: drop, answer, read the verdict, time ten seconds; on the laptop and
+on the phone.
+"""
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -13,7 +15,9 @@ pytestmark = pytest.mark.browser
 
 
 def stopped_clock(page: Page, address: str) -> None:
-    """Open a page whose time stands still and goes on by ``run_for`` alone, however slow the machine is."""
+    """Open a page whose time stands still and goes on by ``run_for`` alone, however slow the
+    machine is.
+    """
     page.clock.install(time=0)
     page.goto(address)
     page.clock.pause_at(3_600_000)
@@ -132,7 +136,10 @@ def test_without_a_script_the_timer_is_a_list_and_a_drop_works(open_page, signed
     expect(page.get_by_text("5 to 7.5 s: Lift lead B.")).to_be_visible()
     page.goto("/bench/")
     page.get_by_label("Capture files").set_input_files(
-        [payload("a.csv", capture_bytes("still", kit=kit.code)), payload("b.csv", capture_bytes("lift", drop=("kit",)))]
+        [
+            payload("a.csv", capture_bytes("still", kit=kit.code)),
+            payload("b.csv", capture_bytes("lift", drop=("kit",))),
+        ]
     )
     page.get_by_role("button", name="Score").click()
     page.get_by_label("Kit", exact=True).fill(kit.code)
@@ -142,8 +149,15 @@ def test_without_a_script_the_timer_is_a_list_and_a_drop_works(open_page, signed
 
 def test_other_layouts_are_read_once_their_columns_are_named(browser_page: Page) -> None:
     page, kit = browser_page, complete_kit(cleared=False)
-    head, rows = capture_bytes("still", kit=kit.code, drop=("unit", "resolution", "range")).split(b"emg\n")
-    two = head + b"left,right\n" + b"\n".join(line + b"," + line for line in rows.split(b"\n") if line) + b"\n"
+    head, rows = capture_bytes("still", kit=kit.code, drop=("unit", "resolution", "range")).split(
+        b"emg\n"
+    )
+    two = (
+        head
+        + b"left,right\n"
+        + b"\n".join(line + b"," + line for line in rows.split(b"\n") if line)
+        + b"\n"
+    )
     page.goto("/bench/")
     page.get_by_label("Capture files").set_input_files([payload(f"{kit.code} still.csv", two)])
     page.get_by_role("button", name="Score").click()
@@ -160,7 +174,9 @@ def test_other_layouts_are_read_once_their_columns_are_named(browser_page: Page)
 
 def test_the_phone_shows_every_page_without_sideways_scroll(phone_page: Page) -> None:
     page, kit = phone_page, complete_kit(cleared=False)
-    upload = store_upload([*kit_files(kit.code, faults=INTERMITTENT_B), capture_file("junk.csv", b"junk")])
+    upload = store_upload(
+        [*kit_files(kit.code, faults=INTERMITTENT_B), capture_file("junk.csv", b"junk")]
+    )
     capture = upload.captures.get(test="flex")
     for address in (
         "/bench/",

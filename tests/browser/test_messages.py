@@ -1,4 +1,6 @@
-"""The post room in a real browser: read a draft, approve it, watch it leave, change a wording with its preview."""
+"""The post room in a real browser: read a draft, approve it, watch it leave, change a wording with
+its preview.
+"""
 
 from __future__ import annotations
 
@@ -112,7 +114,9 @@ def test_a_wording_is_seen_while_it_is_typed(browser_page: Page) -> None:
     assert MailWording.objects.get().text == "Hello {student}."
 
 
-@pytest.mark.parametrize("address", ["/setup/mail/", "/setup/reminders/", "/setup/calendar/", "/setup/reminders/new/"])
+@pytest.mark.parametrize(
+    "address", ["/setup/mail/", "/setup/reminders/", "/setup/calendar/", "/setup/reminders/new/"]
+)
 def test_setup_of_mail_has_no_fault(browser_page: Page, phone_page: Page, address: str) -> None:
     packed_loan()
     for page in (browser_page, phone_page):

@@ -27,7 +27,9 @@ def test_a_kit_is_packed_by_scanning_and_pressing(browser_page: Page) -> None:
     expect(page.locator("#scan-said")).to_contain_text(f"{part.code} ticked.")
     page.keyboard.type(foreign.code)
     page.keyboard.press("Enter")
-    expect(page.get_by_role("alert")).to_contain_text(f"{foreign.code} belongs to kit {foreign.kit.code}")
+    expect(page.get_by_role("alert")).to_contain_text(
+        f"{foreign.code} belongs to kit {foreign.kit.code}"
+    )
     expect(page.get_by_text("5 of 8 in the parcel")).to_be_visible()
     for name in ("Gel electrodes", "Wrist band", "Shipping box"):
         page.locator(".checklist button", has_text=name).click()

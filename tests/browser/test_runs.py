@@ -21,7 +21,9 @@ ROSTER = (
 def imported_roster(page: Page, run) -> None:
     page.goto(run.get_absolute_url())
     page.locator(".page-action").get_by_role("link", name="Import the roster").click()
-    page.get_by_label("Roster file").set_input_files({"name": "herbst.csv", "mimeType": "text/csv", "buffer": ROSTER})
+    page.get_by_label("Roster file").set_input_files(
+        {"name": "herbst.csv", "mimeType": "text/csv", "buffer": ROSTER}
+    )
     page.get_by_role("button", name="Look at it").click()
     expect(page.get_by_text("3 rows stand in the way")).to_be_visible()
     expect(page.get_by_text("Cell C3: “not an address” is not an e-mail address")).to_be_visible()
@@ -58,7 +60,9 @@ def test_what_was_typed_into_the_preview_outlives_a_reload(browser_page: Page) -
     run = CourseRunFactory()
     page = browser_page
     page.goto(f"{run.get_absolute_url()}import/")
-    page.get_by_label("Roster file").set_input_files({"name": "herbst.csv", "mimeType": "text/csv", "buffer": ROSTER})
+    page.get_by_label("Roster file").set_input_files(
+        {"name": "herbst.csv", "mimeType": "text/csv", "buffer": ROSTER}
+    )
     page.get_by_role("button", name="Look at it").click()
     page.locator("#id_row_3_email").fill("bea@x.exam")
     page.reload()

@@ -1,4 +1,6 @@
-"""The whole loop as the instructor walks it, in Chromium: out, back, checked, benched, refused, mended, out again."""
+"""The whole loop as the instructor walks it, in Chromium: out, back, checked, benched, refused,
+mended, out again.
+"""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -27,7 +29,9 @@ def scan_anywhere(page: Page, code: str) -> None:
 
 def import_roster(page: Page, run) -> None:
     page.goto(f"{run.get_absolute_url()}import/")
-    page.get_by_label("Roster file").set_input_files({"name": "roster.csv", "mimeType": "text/csv", "buffer": ROSTER})
+    page.get_by_label("Roster file").set_input_files(
+        {"name": "roster.csv", "mimeType": "text/csv", "buffer": ROSTER}
+    )
     page.get_by_role("button", name="Look at it").click()
     expect(page.get_by_text("“not an address” is not an e-mail address")).to_be_visible()
     assert not Enrolment.objects.exists()
@@ -80,7 +84,9 @@ def mail_and_dispatch(page: Page, smtp_server) -> str:
 
 @contextmanager
 def kept(page: Page) -> Iterator[None]:
-    """A press at the return check: done once the answer has taken the row's place, not when it has only arrived."""
+    """A press at the return check: done once the answer has taken the row's place, not when it has
+    only arrived.
+    """
     with page.expect_response(lambda answer: "/lines/" in answer.url):
         yield
     expect(page.locator(".htmx-request, .htmx-swapping, .htmx-settling")).to_have_count(0)
@@ -113,7 +119,10 @@ def receive(page: Page, kit: Kit) -> None:
 def drop(page: Page, files: list[tuple[str, bytes]]) -> None:
     page.goto("/bench/")
     page.get_by_label("Capture files").set_input_files(
-        [{"name": name, "mimeType": "application/octet-stream", "buffer": data} for name, data in files]
+        [
+            {"name": name, "mimeType": "application/octet-stream", "buffer": data}
+            for name, data in files
+        ]
     )
     page.get_by_role("button", name="Score").click()
     expect(page.get_by_text("All 3 files scored")).to_be_visible()

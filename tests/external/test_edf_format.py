@@ -1,6 +1,7 @@
-"""EDF and BDF by the published layout: Kemp et al., Electroenceph clin Neurophysiol 82 (1992) 391-393 (EDF), and
-Kemp & Olivan, Clin Neurophysiol 114 (2003) 1755-1761 (EDF+). BDF's byte patterns are from memory and follow from
-24-bit two's complement."""
+"""EDF and BDF by the published layout: Kemp et al., Electroenceph clin Neurophysiol 82 (1992)
+391-393 (EDF), and Kemp & Olivan, Clin Neurophysiol 114 (2003) 1755-1761 (EDF+). BDF's byte patterns
+are from memory and follow from 24-bit two's complement.
+"""
 
 from __future__ import annotations
 
@@ -35,11 +36,18 @@ def test_f1_header_offsets_and_sizes():
     assert data[184:192] == b"768     " and data[252:256] == b"2   "
     assert data[236:244] == b"10      " and data[244:252] == b"1       "
     assert data[256:272].rstrip() == b"EMG" and data[272:288].rstrip() == b"battery"
-    assert data[256 + 2 * 96 : 256 + 2 * 96 + 8].rstrip() == b"uV"  # after two labels (16) and transducers (80)
+    assert (
+        data[256 + 2 * 96 : 256 + 2 * 96 + 8].rstrip() == b"uV"
+    )  # after two labels (16) and transducers (80)
     for count, size in ((1, 512), (2, 768), (3, 1024)):
         codes = noise_file().signals[0].codes
         labels = ("EMG", "b", "c")
-        file = File(tuple(Signal(codes, label=label, unit="uV" if label == "EMG" else "x") for label in labels[:count]))
+        file = File(
+            tuple(
+                Signal(codes, label=label, unit="uV" if label == "EMG" else "x")
+                for label in labels[:count]
+            )
+        )
         assert read_header(file.to_bytes(), "edf").header_bytes == size
 
 
@@ -82,7 +90,14 @@ def test_f6_inverted_polarity():
         replace(noise_file(), records="9"),
         replace(noise_file(), records="11"),
     ],
-    ids=["dmax=dmin", "pmax=pmin", "count no number", "header bytes", "file longer", "file shorter"],
+    ids=[
+        "dmax=dmin",
+        "pmax=pmin",
+        "count no number",
+        "header bytes",
+        "file longer",
+        "file shorter",
+    ],
 )
 def test_f7_every_contradiction_is_refused_in_words(file):
     with pytest.raises(CaptureRefused) as caught:
@@ -95,7 +110,15 @@ def test_f8_24_bit_patterns():
     assert version[0] == 0xFF and version[1:].isalpha() and len(version[1:]) == 7
     data = bytearray(
         File(
-            (Signal(np.zeros((10, 500), dtype=int), dmin="-8388608", dmax="8388607", pmin="-262144", pmax="262143"),),
+            (
+                Signal(
+                    np.zeros((10, 500), dtype=int),
+                    dmin="-8388608",
+                    dmax="8388607",
+                    pmin="-262144",
+                    pmax="262143",
+                ),
+            ),
             version=version,
         ).to_bytes()
     )

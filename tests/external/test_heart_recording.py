@@ -1,9 +1,10 @@
-"""A heart recorded by others, offered as a test on the bar: a body must never pass for a shorted input.
+"""A heart recorded by others, offered as a test on the bar: a body must never pass for a shorted
+input.
 
 Source: MIT-BIH Arrhythmia Database, record 208, first 100 s of the piece that SciPy carried as
-``scipy.misc.electrocardiogram`` up to version 1.9: 360 samples a second, 11 bits over 10 mV (5 uV a code, zero 1024),
-many early beats and pauses. Moody GB, Mark RG, IEEE Eng. Med. Biol. 20 (2001) 45-50; physionet.org, open data under the
-Open Data Commons Attribution License 1.0.
+``scipy.misc.electrocardiogram`` up to version 1.9: 360 samples a second, 11 bits over 10 mV (5 uV a
+code, zero 1024), many early beats and pauses. Moody GB, Mark RG, IEEE Eng. Med. Biol. 20 (2001)
+45-50; physionet.org, open data under the Open Data Commons Attribution License 1.0.
 """
 
 from __future__ import annotations
@@ -18,12 +19,16 @@ from readiness.signal.score import Result, kit_verdict, score_capture
 
 RATE_HZ = 360.0
 STEP_UV = 5.0
-CODES = np.load(Path(__file__).parent / "data" / "heart_record_208.npz")["codes"].astype(float) - 1024
+CODES = (
+    np.load(Path(__file__).parent / "data" / "heart_record_208.npz")["codes"].astype(float) - 1024
+)
 PIECES = CODES.reshape(10, 3600)
 
 
 def offered(piece: np.ndarray, test: str, share: float) -> Result:
-    """Ten seconds of the recording, ``share`` as large as on the chest, as a capture of ``test``."""
+    """Ten seconds of the recording, ``share`` as large as on the chest, as a capture of
+    ``test``.
+    """
     step = STEP_UV * share
     emg = Channel("emg", "emg", "uV", RATE_HZ, piece * step, step, (-1024 * step, 1023 * step))
     return score_capture(
@@ -36,7 +41,8 @@ def offered(piece: np.ndarray, test: str, share: float) -> Result:
 def test_a_heart_is_never_fit_for_a_bar(test: str, share: float) -> None:
     verdicts = [offered(piece, test, share).verdict for piece in PIECES]
     assert "fit" not in verdicts
-    # What a body does is no fault of the kit; one piece in ten, with a long pause in it, is not known for a heart.
+    # What a body does is no fault of the kit; one piece in ten, with a long pause in it, is not
+    # known for a heart.
     assert verdicts.count("not fit") <= 1
 
 

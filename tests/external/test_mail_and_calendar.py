@@ -1,7 +1,8 @@
 """Mail and calendar against the published rules: RFC 5321, 5322, 2047, 6531 and 5545.
 
-Standards rows: W9 to W13, F11, F12. The limits are those printed in the RFCs; W12's and F11's vectors were worked out
-apart from this code (R2 or computed), the rest from memory of the RFC's text.
+Standards rows: W9 to W13, F11, F12. The limits are those printed in the RFCs; W12's and F11's
+vectors were worked out apart from this code (R2 or computed), the rest from memory of the RFC's
+text.
 """
 
 from __future__ import annotations
@@ -25,7 +26,11 @@ SUBJECT = ("Gerät für Übung " * 8).strip()
 
 
 def _raw(**facts: object) -> bytes:
-    return build(mail_to(**{"address": "ada@strings.example", **facts})).message().as_bytes(linesep="\r\n")
+    return (
+        build(mail_to(**{"address": "ada@strings.example", **facts}))
+        .message()
+        .as_bytes(linesep="\r\n")
+    )
 
 
 def _header_lines(raw: bytes) -> list[bytes]:
@@ -40,9 +45,14 @@ def test_w9_local_part(octets, usable):
 
 @pytest.mark.parametrize(("octets", "usable"), [(254, True), (255, False)])
 def test_w9_whole_address(octets, usable):
-    """RFC 5321 section 4.5.3.1.3: a path has 256 octets with its brackets, so an address has 254."""
+    """RFC 5321 section 4.5.3.1.3: a path has 256 octets with its brackets, so an address has
+    254.
+    """
     label = "b" * 50
-    domain = ".".join([label, label, label, "c" * (octets - 64 - 1 - 3 * 51 - len(".example"))]) + ".example"
+    domain = (
+        ".".join([label, label, label, "c" * (octets - 64 - 1 - 3 * 51 - len(".example"))])
+        + ".example"
+    )
     address = "a" * 64 + "@" + domain
     assert len(address) == octets
     assert (email_fault(address) == "") is usable
@@ -59,17 +69,25 @@ def test_w9_octets_of_a_domain_are_counted_in_its_ascii_form():
 @pytest.mark.django_db
 @pytest.mark.parametrize("body", ["word " * 500, "x" * 1500, "ü" * 900, "- " + "long item " * 60])
 def test_w10_lines(body):
-    """RFC 5322 section 2.1.1: at most 998 octets a line, and 78 where possible; RFC 2045 section 6.7: 76 in a body."""
+    """RFC 5322 section 2.1.1: at most 998 octets a line, and 78 where possible; RFC 2045 section
+    6.7: 76 in a body.
+    """
     raw = _raw(body_text=body, body_html="")
     assert max(len(line) for line in raw.split(b"\r\n")) <= 78
     assert raw.isascii()
-    plain = email.message_from_bytes(raw, policy=email.policy.default).get_body(("plain",)).get_content()
+    plain = (
+        email.message_from_bytes(raw, policy=email.policy.default)
+        .get_body(("plain",))
+        .get_content()
+    )
     assert plain.split() == body.split()
 
 
 @pytest.mark.django_db
 def test_w11_each_header_once():
-    """RFC 5322 section 3.6: one From and one Date, at most one To, Subject, Message-ID and Reply-To."""
+    """RFC 5322 section 3.6: one From and one Date, at most one To, Subject, Message-ID and
+    Reply-To.
+    """
     parsed = email.message_from_bytes(_raw(), policy=email.policy.default)
     for name in ("From", "Date", "To", "Subject", "Message-ID"):
         assert len(parsed.get_all(name)) == 1, name
@@ -78,15 +96,23 @@ def test_w11_each_header_once():
 
 
 def test_w11_the_library_refuses_a_second_header_too():
-    """A line break in a subject: Django raises BadHeaderError (measured), whatever our own check says before."""
+    """A line break in a subject: Django raises BadHeaderError (measured), whatever our own check
+    says before.
+    """
     with pytest.raises(BadHeaderError):
-        EmailMessage(subject="a\nBcc: x@evil.example", body="x", to=["ada@strings.example"]).message()
+        EmailMessage(
+            subject="a\nBcc: x@evil.example", body="x", to=["ada@strings.example"]
+        ).message()
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("subject", [SUBJECT, "Żółty skrzypek " * 6, "张伟的小提琴 " * 8, "🎻" * 40, "plain " * 30])
+@pytest.mark.parametrize(
+    "subject", [SUBJECT, "Żółty skrzypek " * 6, "张伟的小提琴 " * 8, "🎻" * 40, "plain " * 30]
+)
 def test_w12_encoded_words(subject):
-    """RFC 2047 section 2: an encoded word has at most 75 characters, its line 76; it decodes to the original."""
+    """RFC 2047 section 2: an encoded word has at most 75 characters, its line 76; it decodes to the
+    original.
+    """
     raw = _raw(subject=subject.strip())
     for line in _header_lines(raw):
         assert line.isascii()
@@ -102,14 +128,18 @@ def test_w12_encoded_words(subject):
     "name", ["Zoë Łukasz", "张伟", 'Ada "the bow", B. <x@evil.example>', "O'Neil (viola)", "=?x?="]
 )
 def test_w12_names(name):
-    """RFC 2047 section 5 and RFC 5322 section 3.4: a name, whatever is in it, stays a name and adds no address."""
+    """RFC 2047 section 5 and RFC 5322 section 3.4: a name, whatever is in it, stays a name and adds
+    no address.
+    """
     parsed = email.message_from_bytes(_raw(to_name=name), policy=email.policy.default)
     (to,) = parsed["To"].addresses
     assert (to.display_name, to.addr_spec) == (name, "ada@strings.example")
 
 
 def test_w13_local_parts_beyond_ascii_are_refused_and_domains_become_a_labels():
-    """RFC 6531: letters beyond ASCII before the @ need SMTPUTF8 end to end. RFC 5891's example domain: bücher."""
+    """RFC 6531: letters beyond ASCII before the @ need SMTPUTF8 end to end. RFC 5891's example
+    domain: bücher.
+    """
     assert "before the @" in email_fault("jörg@strings.example")
     assert email_fault("ada@bücher.example") == ""
     assert with_name("", "ada@bücher.example") == "ada@xn--bcher-kva.example"
@@ -117,7 +147,9 @@ def test_w13_local_parts_beyond_ascii_are_refused_and_domains_become_a_labels():
 
 
 def _feed(day: Day) -> bytes:
-    return feed_bytes([day], name="Ease at the Instrument", now=datetime(2026, 5, 1, 8, 0, tzinfo=UTC))
+    return feed_bytes(
+        [day], name="Ease at the Instrument", now=datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+    )
 
 
 def _unfolded(feed: bytes) -> list[str]:
@@ -127,7 +159,8 @@ def _unfolded(feed: bytes) -> list[str]:
 def test_f11_folding():
     """RFC 5545 section 3.1: 75 octets a line, never cut inside a UTF-8 sequence.
 
-    Vector: "DESCRIPTION:" and 40 x e-acute is 52 characters and 92 octets, folded into lines of 74 and 19 octets.
+    Vector: "DESCRIPTION:" and 40 x e-acute is 52 characters and 92 octets, folded into lines of 74
+    and 19 octets.
     """
     import icalendar
 
@@ -146,7 +179,9 @@ def test_f11_folding():
 
 
 def test_f12_required_properties_and_the_day_after():
-    """RFC 5545 sections 3.6, 3.6.1, 3.8.2.2: VERSION, PRODID, UID, DTSTAMP; an all-day entry ends on the day after."""
+    """RFC 5545 sections 3.6, 3.6.1, 3.8.2.2: VERSION, PRODID, UID, DTSTAMP; an all-day entry ends
+    on the day after.
+    """
     run = CourseRun(pk=7, name="Spring")
     lines = _unfolded(_feed(Day("post", date(2026, 5, 14), run, kits=["K0001A"])))
     assert lines[0] == "BEGIN:VCALENDAR"
@@ -163,7 +198,11 @@ def test_f12_uids_stay_the_same_from_one_reading_to_the_next():
     """RFC 5545 section 3.8.4.7: the UID is what a calendar knows an entry by."""
     run = CourseRun(pk=7, name="Spring")
     read = [
-        [line for line in _unfolded(_feed(Day("post", date(2026, 5, 14), run, kits=kits))) if line.startswith("UID:")]
+        [
+            line
+            for line in _unfolded(_feed(Day("post", date(2026, 5, 14), run, kits=kits)))
+            if line.startswith("UID:")
+        ]
         for kits in ([], ["K0001A"])
     ]
     assert read[0] == read[1]

@@ -1,4 +1,6 @@
-"""Noise, spectra and intervals against published values (rows N1-N21 of the table of standards) and SciPy."""
+"""Noise, spectra and intervals against published values (rows N1-N21 of the table of standards) and
+SciPy.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +10,9 @@ import numpy as np
 import pytest
 from scipy import constants, signal, stats
 
-from readiness.signal.bench.parameters import Bench, amplifier_gain
-from readiness.signal.decision import chi_square_factors
-from readiness.signal.noise import (
+from readiness.signal.leads.trace import robust_sigma
+from readiness.signal.simulator.parameters import Bench, amplifier_gain
+from readiness.signal.spectrum.noise import (
     BOLTZMANN,
     CORRELATED_BINS,
     CORRELATED_FRAMES,
@@ -20,7 +22,7 @@ from readiness.signal.noise import (
     thermal_uv,
     welch_dof,
 )
-from readiness.signal.trace import robust_sigma
+from readiness.signal.statistics.decision import chi_square_factors
 
 
 def test_n1_boltzmann_is_exact():
@@ -67,7 +69,9 @@ def test_n5_quantisation_noise_of_real_rounding():
 
 
 def test_n6_white_density_over_a_band():
-    """50 nV/rtHz over 430 Hz is 1.03682 uV RMS; the measured floor of such noise is that within its interval."""
+    """50 nV/rtHz over 430 Hz is 1.03682 uV RMS; the measured floor of such noise is that within its
+    interval.
+    """
     rng = np.random.default_rng(4)
     rate = 2048.0
     x = rng.normal(0, 0.05 * math.sqrt(rate / 2), int(10 * rate))
@@ -83,7 +87,9 @@ def test_n7_parseval_of_one_to_four():
 
 
 def test_n8_density_level_and_scipy():
-    """One-sided density 2 var / fs; 20-450 Hz of unit noise at 1 kHz is 0.927362; same figure as SciPy's."""
+    """One-sided density 2 var / fs; 20-450 Hz of unit noise at 1 kHz is 0.927362; same figure as
+    SciPy's.
+    """
     rng = np.random.default_rng(5)
     x = rng.normal(size=10_000)
     ours = spectrum(x, 1000.0)
@@ -94,7 +100,9 @@ def test_n8_density_level_and_scipy():
 
 
 def test_n9_hann_constants_behind_the_dof():
-    """Harris 1978; Heinzel 2002: ENBW 1.5, overlap correlation 1/6, and the sums that the band's variance uses."""
+    """Harris 1978; Heinzel 2002: ENBW 1.5, overlap correlation 1/6, and the sums that the band's
+    variance uses.
+    """
     n = 4096
     w = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(n) / n)
     assert n * np.sum(w**2) / np.sum(w) ** 2 == pytest.approx(1.5, abs=1e-9)
@@ -106,14 +114,17 @@ def test_n9_hann_constants_behind_the_dof():
 
 
 def test_n11_a_tone_splits_into_three_bins():
-    """A bin-centred sine of unit mean square: two thirds in its bin, one sixth in each neighbour."""
+    """A bin-centred sine of unit mean square: two thirds in its bin, one sixth in each
+    neighbour.
+    """
     t = np.arange(10_000) / 1000
     found = spectrum(math.sqrt(2) * np.sin(2 * np.pi * 50 * t), 1000.0)
     assert found.raw[49:52] == pytest.approx([1 / 6, 2 / 3, 1 / 6], abs=1e-9)
 
 
 @pytest.mark.parametrize(
-    ("frames", "dof"), [(1, 2), (2, 3.891892), (9, 17.152941), (19, 36.1), (39, 73.994595), (79, 149.784)]
+    ("frames", "dof"),
+    [(1, 2), (2, 3.891892), (9, 17.152941), (19, 36.1), (39, 73.994595), (79, 149.784)],
 )
 def test_n12_equivalent_dof(frames, dof):
     """Welch 1967; Solomon 1991: 36 K^2 / (19 K - 1) for half-overlapped Hann frames."""
@@ -121,7 +132,8 @@ def test_n12_equivalent_dof(frames, dof):
 
 
 @pytest.mark.parametrize(
-    ("dof", "low", "high"), [(36.1, 0.6617, 1.6859), (72.1, 0.7397, 1.4274), (73.994595, 0.7424, 1.4203)]
+    ("dof", "low", "high"),
+    [(36.1, 0.6617, 1.6859), (72.1, 0.7397, 1.4274), (73.994595, 0.7424, 1.4203)],
 )
 def test_n13_interval_of_a_spectral_estimate(dof, low, high):
     assert chi_square_factors(dof) == pytest.approx((low, high), abs=1e-4)
@@ -136,23 +148,36 @@ def test_n14_interval_of_a_standard_deviation():
 
 @pytest.mark.parametrize(
     ("n", "low", "high"),
-    [(2, 0.4461, 31.9102), (3, 0.5207, 6.2847), (5, 0.5991, 2.8736), (10, 0.6878, 1.8256), (20, 0.7605, 1.4606),
-     (30, 0.7964, 1.3443), (50, 0.8353, 1.2461), (100, 0.8780, 1.1617), (1000, 0.9580, 1.0459)],
-)  # fmt: skip
+    [
+        (2, 0.4461, 31.9102),
+        (3, 0.5207, 6.2847),
+        (5, 0.5991, 2.8736),
+        (10, 0.6878, 1.8256),
+        (20, 0.7605, 1.4606),
+        (30, 0.7964, 1.3443),
+        (50, 0.8353, 1.2461),
+        (100, 0.8780, 1.1617),
+        (1000, 0.9580, 1.0459),
+    ],
+)
 def test_n15_factors_on_a_standard_deviation(n, low, high):
     """Table of the same manual."""
     assert [math.sqrt(f) for f in chi_square_factors(n - 1)] == pytest.approx([low, high], abs=1e-4)
 
 
 def test_n16_test_of_a_standard_deviation():
-    """NIST/SEMATECH e-Handbook 1.3.5.8: the statistic 0.3903 lies far below the 2.5 % point 73.361."""
+    """NIST/SEMATECH e-Handbook 1.3.5.8: the statistic 0.3903 lies far below the 2.5 % point
+    73.361.
+    """
     statistic = 99 * (0.0062789 / 0.1) ** 2
     assert statistic == pytest.approx(0.3903, abs=1e-4)
     assert 99 / chi_square_factors(99)[1] == pytest.approx(73.361, abs=1e-3)
 
 
 def test_n17_efficiency_beside_the_bandwidth_time_product():
-    """Bendat and Piersol: 2 B T degrees of freedom at best; half-overlapped Hann frames keep nine tenths of them."""
+    """Bendat and Piersol: 2 B T degrees of freedom at best; half-overlapped Hann frames keep nine
+    tenths of them.
+    """
     rng = np.random.default_rng(6)
     dof = floor(spectrum(rng.normal(size=20_480), 2048.0), 20, 450).dof
     assert 0.85 * 8600 < dof < 0.95 * 8600
@@ -175,7 +200,9 @@ def test_n19_mad_to_sigma():
 
 
 def test_interval_covers_the_truth_in_94_to_96_percent():
-    """Monte Carlo over 4,000 captures of white noise; the binomial error of that count is 0.35 %."""
+    """Monte Carlo over 4,000 captures of white noise; the binomial error of that count is 0.35
+    %.
+    """
     rng = np.random.default_rng(9)
     rate, truth = 512.0, math.sqrt(2 / 512 * 180)
     inside = 0
@@ -185,19 +212,31 @@ def test_interval_covers_the_truth_in_94_to_96_percent():
     assert 0.94 <= inside / 4000 <= 0.96
 
 
-# Row N20: Butterworth high-pass of order n, gain -10 log10(1 + (fc/f)^(2n)) dB; order 2, fc 20 Hz. Butterworth, S.,
-# "On the theory of filter amplifiers", Experimental Wireless 7 (1930) 536-541 (source from memory).
-@pytest.mark.parametrize(("hz", "db"), [(5.0, -24.0993), (10.0, -12.3045), (20.0, -3.0103), (40.0, -0.2633)])
-def test_n20_high_pass_of_the_bench_model_is_a_butterworth_of_order_two(hz: float, db: float) -> None:
+# Row N20: Butterworth high-pass of order n, gain -10 log10(1 + (fc/f)^(2n)) dB; order 2, fc 20 Hz.
+# Butterworth, S., "On the theory of filter amplifiers", Experimental Wireless 7 (1930) 536-541
+# (source from memory).
+@pytest.mark.parametrize(
+    ("hz", "db"), [(5.0, -24.0993), (10.0, -12.3045), (20.0, -3.0103), (40.0, -0.2633)]
+)
+def test_n20_high_pass_of_the_bench_model_is_a_butterworth_of_order_two(
+    hz: float, db: float
+) -> None:
     bench = Bench(high_pass_hz=20.0, low_pass_hz=1e9)
-    assert 20 * np.log10(abs(amplifier_gain(bench, np.array([hz]))[0])) == pytest.approx(db, abs=5e-5)
+    assert 20 * np.log10(abs(amplifier_gain(bench, np.array([hz]))[0])) == pytest.approx(
+        db, abs=5e-5
+    )
     b, a = signal.butter(2, 2 * np.pi * 20.0, "highpass", analog=True)
     _, reference = signal.freqs(b, a, [2 * np.pi * hz])
-    assert abs(amplifier_gain(bench, np.array([hz]))[0]) == pytest.approx(abs(reference[0]), rel=1e-9)
+    assert abs(amplifier_gain(bench, np.array([hz]))[0]) == pytest.approx(
+        abs(reference[0]), rel=1e-9
+    )
 
 
-# Row N21: equivalent noise bandwidth of an n-pole Butterworth low-pass, (pi/2n)/sin(pi/2n) times fc.
-@pytest.mark.parametrize(("poles", "times"), [(1, 1.570796), (2, 1.110721), (3, 1.047198), (4, 1.026172)])
+# Row N21: equivalent noise bandwidth of an n-pole Butterworth low-pass, (pi/2n)/sin(pi/2n) times
+# fc.
+@pytest.mark.parametrize(
+    ("poles", "times"), [(1, 1.570796), (2, 1.110721), (3, 1.047198), (4, 1.026172)]
+)
 def test_n21_noise_bandwidth_of_the_bench_models_low_pass(poles: int, times: float) -> None:
     bench = Bench(high_pass_hz=0.0, low_pass_hz=100.0, low_pass_order=poles)
     # Over the angle whose tangent is f/fc the range is finite; df = fc dangle / cos^2.

@@ -1,4 +1,6 @@
-"""QR codes against ISO/IEC 18004 and the guides of its inventor, and our sizes against those guides."""
+"""QR codes against ISO/IEC 18004 and the guides of its inventor, and our sizes against those
+guides.
+"""
 
 import pytest
 import qrcode
@@ -54,8 +56,8 @@ def test_capacities_are_those_of_the_table(version, level, numeric, alphanumeric
 
 
 def test_fifty_characters_as_in_the_inventors_print_example():
-    # Guide of the inventor: 50 alphanumeric characters at level M need version 3; at 400 dpi and 4 dots a module the
-    # side is 7.366 mm, with the quiet zone 9.398 mm.
+    # Guide of the inventor: 50 alphanumeric characters at level M need version 3; at 400 dpi and 4
+    # dots a module the side is 7.366 mm, with the quiet zone 9.398 mm.
     assert len(matrix("A" * 50)) == 29
     assert len(matrix("A" * 38)) == 25
     module = 4 * 25.4 / 400
@@ -64,7 +66,8 @@ def test_fifty_characters_as_in_the_inventors_print_example():
 
 
 def test_the_quiet_zone_is_four_modules_and_a_module_four_dots():
-    # Guide of the inventor: margin of four modules on every side; at least four dots of a 300 dpi printer: 0.339 mm.
+    # Guide of the inventor: margin of four modules on every side; at least four dots of a 300 dpi
+    # printer: 0.339 mm.
     assert QUIET_MODULES == 4
     assert pytest.approx(0.339, abs=5e-4) == SMALLEST_MODULE_MM
 
@@ -82,7 +85,11 @@ def test_the_size_follows_the_scanning_distance():
 
 @pytest.mark.parametrize(
     ("modules", "module", "side", "with_quiet_zone"),
-    [(25, 0.5, 12.5, 16.5), (29, 0.5, 14.5, 18.5), (33, 0.4, 13.2, 16.4)],  # arithmetic on the standard's sides
+    [
+        (25, 0.5, 12.5, 16.5),
+        (29, 0.5, 14.5, 18.5),
+        (33, 0.4, 13.2, 16.4),
+    ],  # arithmetic on the standard's sides
 )
 def test_common_sizes(modules, module, side, with_quiet_zone):
     assert modules * module == pytest.approx(side)

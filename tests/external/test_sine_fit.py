@@ -1,4 +1,6 @@
-"""The sine fit and the mains against IEEE Std 1057 and the Cramer-Rao bounds (rows S1-S6 of the table of standards)."""
+"""The sine fit and the mains against IEEE Std 1057 and the Cramer-Rao bounds (rows S1-S6 of the
+table of standards).
+"""
 
 from __future__ import annotations
 
@@ -8,8 +10,8 @@ import numpy as np
 import pytest
 from scipy import optimize
 
-from readiness.signal.mains import alias_hz, find_mains, fit_sines
-from readiness.signal.noise import floor, spectrum
+from readiness.signal.spectrum.mains import alias_hz, find_mains, fit_sines
+from readiness.signal.spectrum.noise import floor, spectrum
 
 T = np.arange(2000) / 1000
 TONE = 3 * np.cos(2 * np.pi * 37.3 * T) + 4 * np.sin(2 * np.pi * 37.3 * T) + 0.5
@@ -35,19 +37,32 @@ def test_s2_agrees_with_scipy_least_squares_in_noise():
     noisy = TONE + rng.normal(0, 0.5, len(T))
 
     def residual(p):
-        return p[0] * np.cos(2 * np.pi * p[3] * T) + p[1] * np.sin(2 * np.pi * p[3] * T) + p[2] - noisy
+        return (
+            p[0] * np.cos(2 * np.pi * p[3] * T) + p[1] * np.sin(2 * np.pi * p[3] * T) + p[2] - noisy
+        )
 
-    theirs = optimize.least_squares(residual, [3, 4, 0.5, 37.25], xtol=1e-12, ftol=1e-12, gtol=1e-12).x
+    theirs = optimize.least_squares(
+        residual, [3, 4, 0.5, 37.25], xtol=1e-12, ftol=1e-12, gtol=1e-12
+    ).x
     fit = fit_sines(noisy, 1000.0, 37.25, passes=12)
-    assert (fit.cosines[0], fit.sines[0], fit.offset, fit.frequency_hz) == pytest.approx(tuple(theirs), abs=1e-6)
+    assert (fit.cosines[0], fit.sines[0], fit.offset, fit.frequency_hz) == pytest.approx(
+        tuple(theirs), abs=1e-6
+    )
 
 
 def test_s3_cramer_rao_bounds():
-    """Andersson and Haendel 2006: A 100 uV, s 5 uV, fs 1000, N 10000: sd of A 0.0707 uV, sd of f 3.898e-5 Hz."""
+    """Andersson and Haendel 2006: A 100 uV, s 5 uV, fs 1000, N 10000: sd of A 0.0707 uV, sd of f
+    3.898e-5 Hz.
+    """
     rng = np.random.default_rng(2)
     t = np.arange(10_000) / 1000
     fits = [
-        fit_sines(100 * np.cos(2 * np.pi * 50.02 * t + p) + rng.normal(0, 5, len(t)), 1000.0, 50.0, passes=5)
+        fit_sines(
+            100 * np.cos(2 * np.pi * 50.02 * t + p) + rng.normal(0, 5, len(t)),
+            1000.0,
+            50.0,
+            passes=5,
+        )
         for p in rng.uniform(0, 6, 300)
     ]
     amplitudes = [fit.amplitudes[0] for fit in fits]

@@ -1,4 +1,6 @@
-"""Control charts and trend tests against published examples (rows T1-T10 of the table of standards) and SciPy."""
+"""Control charts and trend tests against published examples (rows T1-T10 of the table of standards)
+and SciPy.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from readiness.trends import (
+from readiness.judgement.drift import (
     D2_OF_TWO,
     check_kit_verdict,
     ewma,
@@ -18,15 +20,56 @@ from readiness.trends import (
     theil_sen,
 )
 
-NIST_EWMA = (52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5, 49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4,
-             53.6, 52.1)  # fmt: skip
+NIST_EWMA = (
+    52.0,
+    47.0,
+    53.0,
+    49.3,
+    50.1,
+    47.0,
+    51.0,
+    50.1,
+    51.2,
+    50.5,
+    49.6,
+    47.6,
+    49.9,
+    51.3,
+    47.8,
+    51.2,
+    52.6,
+    52.4,
+    53.6,
+    52.1,
+)
 EPA = (10, 10, 10, 5, 10, 20, 18, 17, 15, 24, 15)
 
 
 def test_t1_ewma_series():
     """NIST/SEMATECH e-Handbook 6.3.2.4: weight 0.3, start 50; all 21 printed values."""
-    printed = [50.00, 50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33, 50.11, 49.36, 49.52, 50.05,
-               49.38, 49.92, 50.73, 51.23, 51.94, 51.99]  # fmt: skip
+    printed = [
+        50.00,
+        50.60,
+        49.52,
+        50.56,
+        50.18,
+        50.16,
+        49.21,
+        49.75,
+        49.85,
+        50.26,
+        50.33,
+        50.11,
+        49.36,
+        49.52,
+        50.05,
+        49.38,
+        49.92,
+        50.73,
+        51.23,
+        51.94,
+        51.99,
+    ]
     assert ewma(NIST_EWMA, 50, 2.0539).values == pytest.approx(printed, abs=0.006)
     assert ewma(NIST_EWMA, 50, 2.0539).values[-1] == pytest.approx(51.9882, abs=1e-4)
 
@@ -37,7 +80,9 @@ def test_t2_ewma_limits():
     assert found.out == ()
 
 
-@pytest.mark.parametrize(("count", "upper"), [(1, 51.8485), (2, 52.2564), (5, 52.5516), (10, 52.5874)])
+@pytest.mark.parametrize(
+    ("count", "upper"), [(1, 51.8485), (2, 52.2564), (5, 52.5516), (10, 52.5874)]
+)
 def test_t3_limits_of_a_short_series(count, upper):
     """Montgomery; Lucas and Saccucci 1990 (from memory, recomputed)."""
     assert 50 + ewma_reach(count, 2.0539) == pytest.approx(upper, abs=1e-4)
@@ -47,7 +92,9 @@ def test_t4_individuals_chart():
     """NIST/SEMATECH e-Handbook 6.3.2.2."""
     chart = individuals(NIST_EWMA[10:])
     assert chart.centre == pytest.approx(50.81)
-    assert (chart.upper, chart.lower) == pytest.approx((55.8041, 45.8159), abs=2e-3)  # printed with 1.128
+    assert (chart.upper, chart.lower) == pytest.approx(
+        (55.8041, 45.8159), abs=2e-3
+    )  # printed with 1.128
     assert chart.sigma * D2_OF_TWO == pytest.approx(1.87778, abs=1e-5)
 
 
@@ -58,7 +105,9 @@ def test_t5_montgomery_and_runger_exercise():
         values.append(values[-1] + 56 / 19 * (1 if step % 2 else -1))
     values = [v - sum(values) / 20 + 53.05 for v in values]
     chart = individuals(values)
-    assert (chart.upper, chart.lower) == pytest.approx((60.8887, 45.2113), abs=3e-3)  # printed with 1.128
+    assert (chart.upper, chart.lower) == pytest.approx(
+        (60.8887, 45.2113), abs=3e-3
+    )  # printed with 1.128
     assert moving_range_limit(values) == pytest.approx(9.628, abs=1e-3)
     assert chart.sigma == pytest.approx(2.612, abs=1e-3)
 
@@ -70,7 +119,9 @@ def test_t6_constants():
 
 
 def test_t7_check_kit_out_of_its_own_limits():
-    """NIST/SEMATECH e-Handbook 2.1.2 (from memory): a check standard outside its limits voids the day."""
+    """NIST/SEMATECH e-Handbook 2.1.2 (from memory): a check standard outside its limits voids the
+    day.
+    """
     days = [1.00, 1.02, 0.99, 1.01, 1.00, 0.98, 1.01, 1.02]
     assert check_kit_verdict(days, 1.03)
     assert not check_kit_verdict(days, 1.25)
@@ -103,7 +154,9 @@ def test_t9_agrees_with_scipy_on_random_series():
         n = int(rng.integers(5, 30))
         x, y = np.cumsum(rng.uniform(1, 90, n)), rng.normal(0, 1, n)
         ours, theirs = theil_sen(x, y), stats.theilslopes(y, x, 0.95)
-        assert (ours.slope, ours.low, ours.high) == pytest.approx((theirs.slope, theirs.low_slope, theirs.high_slope))
+        assert (ours.slope, ours.low, ours.high) == pytest.approx(
+            (theirs.slope, theirs.low_slope, theirs.high_slope)
+        )
 
 
 def test_t10_robust_to_one_wild_value():

@@ -6,7 +6,7 @@ import io
 
 import pypdf
 
-from readiness.signal.simulate import Fault
+from readiness.signal.simulator.captures import Fault
 from rentals.models import CourseRun, Kit, KitType, Practice
 from tests.factories import CourseRunFactory, KitTypeFactory, complete_kit
 from tests.readiness.captures import capture_bytes
@@ -21,9 +21,15 @@ INTERMITTENT_B = (Fault("intermittent_lead", 0.05, "B", count=3),)
 
 
 def house() -> tuple[CourseRun, CourseRun, Kit, Kit]:
-    """A run, the run after it, a cleared kit and a second kit whose parts are strangers to the first."""
+    """A run, the run after it, a cleared kit and a second kit whose parts are strangers to the
+    first.
+    """
     practice = Practice.current()
-    practice.name, practice.email, practice.instructor = "Quiet Bow Studio", "desk@quietbow.example", "A. Teacher"
+    practice.name, practice.email, practice.instructor = (
+        "Quiet Bow Studio",
+        "desk@quietbow.example",
+        "A. Teacher",
+    )
     practice.save()
     kit_type: KitType = KitTypeFactory(name="Two-lead training kit")
     kit, other = complete_kit(kit_type), complete_kit(kit_type, cleared=False)
@@ -32,12 +38,18 @@ def house() -> tuple[CourseRun, CourseRun, Kit, Kit]:
 
 
 def captures(kit: Kit, *, seed: int, broken: bool) -> list[tuple[str, bytes]]:
-    """Name and bytes of the three captures of a round: two CSV, one EDF; with a lead B that opens when bent."""
+    """Name and bytes of the three captures of a round: two CSV, one EDF; with a lead B that opens
+    when bent.
+    """
     files = []
     for test in ("still", "flex", "lift"):
         edf = test == "lift"
         data = capture_bytes(
-            test, kit=kit.code, seed=seed, edf=edf, faults=INTERMITTENT_B if broken and test == "flex" else ()
+            test,
+            kit=kit.code,
+            seed=seed,
+            edf=edf,
+            faults=INTERMITTENT_B if broken and test == "flex" else (),
         )
         files.append((f"{kit.code} {test} {seed}.{'edf' if edf else 'csv'}", data))
     return files

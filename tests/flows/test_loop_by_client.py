@@ -33,7 +33,9 @@ def imported(signed_in, run) -> Enrolment:
 
 def packed(signed_in, kit: Kit, other: Kit) -> None:
     code = kit.code
-    assert signed_in.get(reverse("rentals:scan"), {"q": code}).url == reverse("rentals:pack_kit", args=[code])
+    assert signed_in.get(reverse("rentals:scan"), {"q": code}).url == reverse(
+        "rentals:pack_kit", args=[code]
+    )
     signed_in.get(reverse("rentals:pack_kit", args=[code]))
     scan = reverse("rentals:pack_scan", args=[code])
     wrong = signed_in.post(scan, {"scan": other.parts.get(kind="charger").code}, follow=True)
@@ -55,7 +57,11 @@ def received_with_losses(signed_in, kit: Kit) -> Loan:
         if kind == "licence_key":
             data[f"{name}-outcome"] = "missing"
         if kind == "lead_set":
-            data |= {f"{name}-outcome": "damaged", f"{name}-damaged_lead": "B", f"{name}-note": "kinked"}
+            data |= {
+                f"{name}-outcome": "damaged",
+                f"{name}-damaged_lead": "B",
+                f"{name}-note": "kinked",
+            }
         if not line.packing_line.comes_back:
             del data[f"{name}-outcome"]
     answer = signed_in.post(reverse("rentals:receive_kit", args=[kit.code]), data)
@@ -68,7 +74,9 @@ def dropped(signed_in, files: list[tuple[str, bytes]]) -> str:
     return text_of(signed_in.post(reverse("readiness:bench_upload"), {"files": sent}, follow=True))
 
 
-def test_a_kit_goes_out_comes_back_broken_is_mended_and_goes_out_again(signed_in, smtp_server, tmp_path):
+def test_a_kit_goes_out_comes_back_broken_is_mended_and_goes_out_again(
+    signed_in, smtp_server, tmp_path
+):
     run, next_run, kit, other = house()
     enrolment = imported(signed_in, run)
     signed_in.post(reverse("rentals:run_assign", args=[run.pk]), {f"kit_{enrolment.pk}": kit.code})
@@ -92,16 +100,23 @@ def test_a_kit_goes_out_comes_back_broken_is_mended_and_goes_out_again(signed_in
     assert "Licence key" in Message.objects.get(occasion="shortfall").body_text
     assert "Lead B opens when flexed" in dropped(signed_in, captures(kit, seed=1, broken=True))
 
-    signed_in.post(reverse("rentals:enrol", args=[next_run.pk]), {"name": "Ben", "email": "ben@strings.example"})
+    signed_in.post(
+        reverse("rentals:enrol", args=[next_run.pk]),
+        {"name": "Ben", "email": "ben@strings.example"},
+    )
     next_one = Enrolment.objects.get(run=next_run)
-    signed_in.post(reverse("rentals:run_assign", args=[next_run.pk]), {f"kit_{next_one.pk}": kit.code})
+    signed_in.post(
+        reverse("rentals:run_assign", args=[next_run.pk]), {f"kit_{next_one.pk}": kit.code}
+    )
     refused = signed_in.post(reverse("rentals:pack_close", args=[kit.code]), {}, follow=True)
     assert "Intermittent lead B" in text_of(refused)
     assert Loan.objects.get(kit=kit, enrolment=next_one).stage == "assigned"
 
     old = kit.parts.get(kind="lead_set")
     swap = reverse("rentals:kit_swap", args=[kit.code, old.code])
-    signed_in.post(swap, {"part": spare("lead_set").code, "to": "repair", "reason": "lead B kinked"})
+    signed_in.post(
+        swap, {"part": spare("lead_set").code, "to": "repair", "reason": "lead B kinked"}
+    )
     signed_in.post(reverse("rentals:kit_fit", args=[kit.code]), {"part": spare("licence_key").code})
     dropped(signed_in, captures(kit, seed=2, broken=False))
     kit.refresh_from_db()

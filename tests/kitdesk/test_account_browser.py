@@ -49,7 +49,15 @@ def test_signing_in_lands_on_the_page_that_was_asked_for(open_page, owner, size)
 
 @SIZES
 @pytest.mark.parametrize(
-    "name", ["account_logout", "account_reauthenticate", "mfa_index", "mfa_activate_totp", "account_signup", "people"]
+    "name",
+    [
+        "account_logout",
+        "account_reauthenticate",
+        "mfa_index",
+        "mfa_activate_totp",
+        "account_signup",
+        "people",
+    ],
 )
 def test_account_pages_are_sound(name, open_page, signed_in, size):
     page = open_page(signed_in, size=size)

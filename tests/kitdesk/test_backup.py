@@ -32,8 +32,12 @@ def _environment(var: Path) -> dict[str, str]:
 def _manage(var: Path, *words: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-c", CODE, *map(str, words)],
-        cwd=ROOT, env=_environment(var), capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        cwd=ROOT,
+        env=_environment(var),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +101,9 @@ def _spoilt(kind: str, backup: Path, file: Path) -> None:
             content = good.read(name)
             if kind == "newer" and name == "about.json":
                 about = json.loads(content)
-                content = json.dumps(about | {"migrations": [*about["migrations"], "rentals.9999_later"]}).encode()
+                content = json.dumps(
+                    about | {"migrations": [*about["migrations"], "rentals.9999_later"]}
+                ).encode()
             if kind == "database" and name == "kitdesk.sqlite3":
                 content = content[:4096] + b"\xff" * (len(content) - 4096)
             if not (kind == "foreign" and name == "about.json"):
@@ -109,11 +115,15 @@ def _spoilt(kind: str, backup: Path, file: Path) -> None:
 @pytest.mark.parametrize(
     ("kind", "words"),
     [
-        ("text", "no backup of Kitdesk"), ("cut", "no backup of Kitdesk"), ("foreign", "no backup of Kitdesk"),
-        ("newer", "made by a newer Kitdesk"), ("database", "is damaged"), ("outside", "that no backup has"),
+        ("text", "no backup of Kitdesk"),
+        ("cut", "no backup of Kitdesk"),
+        ("foreign", "no backup of Kitdesk"),
+        ("newer", "made by a newer Kitdesk"),
+        ("database", "is damaged"),
+        ("outside", "that no backup has"),
         ("absent", "No such file"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_sound_backup_changes_nothing(kind, words, backup, tmp_path):
     file, other = tmp_path / "bad.zip", tmp_path / "new" / "var"
     if kind != "absent":

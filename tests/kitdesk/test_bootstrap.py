@@ -1,4 +1,6 @@
-"""The way from a bare Python to a running command, tried in a copy of its own with a package that installs at once."""
+"""The way from a bare Python to a running command, tried in a copy of its own with a package that
+installs at once.
+"""
 
 import os
 import shutil
@@ -29,7 +31,9 @@ def desk(tmp_path: Path) -> Path:
     shutil.copy(ROOT / "kitdesk" / "bootstrap.py", home / "kitdesk")
     (home / "kitdesk" / "__init__.py").touch()
     (home / "kitdesk" / "dispatch.py").write_text(DISPATCH)
-    (home / "requirements.txt").write_text(f"smallthing==1.0\n{bootstrap.TEST_PART} ---\ntesthing==2.0\n")
+    (home / "requirements.txt").write_text(
+        f"smallthing==1.0\n{bootstrap.TEST_PART} ---\ntesthing==2.0\n"
+    )
     for name, version in (("smallthing", "1.0"), ("testhing", "2.0")):
         _make_wheel(tmp_path / "index", name, version)
     return home
@@ -43,18 +47,31 @@ def _make_wheel(index: Path, name: str, version: str) -> None:
     about = f"{name}-{version}.dist-info"
     with zipfile.ZipFile(index / f"{name}-{version}-py3-none-any.whl", "w") as wheel:
         wheel.writestr(f"{name}.py", f"VERSION = '{version}'\n")
-        wheel.writestr(f"{about}/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n")
-        wheel.writestr(f"{about}/WHEEL", "Wheel-Version: 1.0\nGenerator: t\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
+        wheel.writestr(
+            f"{about}/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n"
+        )
+        wheel.writestr(
+            f"{about}/WHEEL",
+            "Wheel-Version: 1.0\nGenerator: t\nRoot-Is-Purelib: true\nTag: py3-none-any\n",
+        )
         wheel.writestr(f"{about}/RECORD", "")
 
 
 def _run(desk: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
     kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
-    index = {"PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(desk.parent / "index"), "PIP_CONFIG_FILE": os.devnull}
+    index = {
+        "PIP_NO_INDEX": "1",
+        "PIP_FIND_LINKS": str(desk.parent / "index"),
+        "PIP_CONFIG_FILE": os.devnull,
+    }
     return subprocess.run(
         [getattr(sys, "_base_executable", sys.executable), desk / "manage.py", *words],
-        env=kept | index | given, capture_output=True, text=True, check=False, timeout=300,
-    )  # fmt: skip
+        env=kept | index | given,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
 
 
 @pytest.mark.slow
@@ -71,7 +88,12 @@ def test_first_run_sets_up_and_the_second_goes_straight_on(desk):
 @pytest.mark.slow
 def test_only_the_tests_need_the_test_tools(desk):
     _run(desk, "demo")
-    installed = desk / ".venv" / ("Lib" if os.name == "nt" else f"lib/python3.{sys.version_info[1]}") / "site-packages"
+    installed = (
+        desk
+        / ".venv"
+        / ("Lib" if os.name == "nt" else f"lib/python3.{sys.version_info[1]}")
+        / "site-packages"
+    )
     assert not (installed / "testhing.py").exists()
     assert _run(desk, "test").returncode == 7
     assert (installed / "testhing.py").exists()
@@ -102,10 +124,17 @@ def test_changed_requirements_are_installed(desk):
 @pytest.mark.slow
 def test_two_first_runs_at_once_share_one_set_up(desk):
     kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
-    given = kept | {"PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(desk.parent / "index"), "PIP_CONFIG_FILE": os.devnull}
+    given = kept | {
+        "PIP_NO_INDEX": "1",
+        "PIP_FIND_LINKS": str(desk.parent / "index"),
+        "PIP_CONFIG_FILE": os.devnull,
+    }
     command = [getattr(sys, "_base_executable", sys.executable), str(desk / "manage.py"), "demo"]
     both = [
-        subprocess.Popen(command, env=given, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for _ in "ab"
+        subprocess.Popen(
+            command, env=given, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        )
+        for _ in "ab"
     ]
     words = [process.communicate(timeout=300) for process in both]
     assert [process.returncode for process in both] == [7, 7], words
@@ -124,17 +153,26 @@ def test_a_foreign_environment_is_never_touched(desk):
 
 @pytest.mark.slow
 def test_an_index_that_cannot_be_reached_is_said_in_words(desk):
-    refused = _run(desk, "demo", PIP_NO_INDEX="0", PIP_FIND_LINKS="", PIP_INDEX_URL="http://127.0.0.1:9/simple")
+    refused = _run(
+        desk, "demo", PIP_NO_INDEX="0", PIP_FIND_LINKS="", PIP_INDEX_URL="http://127.0.0.1:9/simple"
+    )
     assert refused.returncode == 1
-    assert "the package index cannot be reached" in refused.stderr and "Traceback" not in refused.stderr
+    assert (
+        "the package index cannot be reached" in refused.stderr
+        and "Traceback" not in refused.stderr
+    )
     assert not (desk / ".venv" / "ready-to-run.txt").exists()
     assert _run(desk, "demo").returncode == 7
 
 
 def test_an_old_python_is_told_what_is_needed(tmp_path):
     text = (ROOT / "manage.py").read_text()
-    (tmp_path / "manage.py").write_text(text.replace("import sys\n", "import sys\nsys.version_info = (3, 9, 2)\n", 1))
-    told = subprocess.run([sys.executable, tmp_path / "manage.py"], capture_output=True, text=True, check=False)
+    (tmp_path / "manage.py").write_text(
+        text.replace("import sys\n", "import sys\nsys.version_info = (3, 9, 2)\n", 1)
+    )
+    told = subprocess.run(
+        [sys.executable, tmp_path / "manage.py"], capture_output=True, text=True, check=False
+    )
     assert told.returncode == 1
     assert told.stderr.strip() == "Kitdesk needs Python 3.11 or newer; this is Python 3.9."
 
@@ -143,7 +181,12 @@ def test_it_needs_only_the_standard_library():
     import ast
 
     tree = ast.parse((ROOT / "kitdesk" / "bootstrap.py").read_text(encoding="utf-8"))
-    names = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
+    names = {
+        alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Import)
+        for alias in node.names
+    }
     names |= {str(node.module) for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
     assert {name.partition(".")[0] for name in names} - {"kitdesk"} <= sys.stdlib_module_names
 
@@ -166,12 +209,17 @@ def test_a_folder_that_cannot_be_written_is_said(monkeypatch, tmp_path):
     ("output", "words"),
     [
         ("ERROR: [Errno 28] No space left on device", "the disk is full"),
-        ("NewConnectionError: Failed to establish a new connection: [Errno -3] Temporary failure in name resolution",
-         "cannot be reached"),
+        (
+            (
+                "NewConnectionError: Failed to establish a new connection: [Errno -3] Temporary"
+                " failure in name resolution"
+            ),
+            "cannot be reached",
+        ),
         ("ERROR: No matching distribution found for numpy==9", "not offered for this Python"),
         ("ERROR: something else", "pip did not succeed"),
     ],
-)  # fmt: skip
+)
 def test_each_failure_of_pip_has_its_sentence(output, words, tmp_path):
     assert words in bootstrap._pip_words(output, tmp_path / "log")
 

@@ -1,4 +1,6 @@
-"""``demo``: loaded once, afresh on request, mended when cut short. The scenario itself is tried elsewhere."""
+"""``demo``: loaded once, afresh on request, mended when cut short. The scenario itself is tried
+elsewhere.
+"""
 
 import os
 import subprocess
@@ -34,9 +36,18 @@ def folder(tmp_path: Path) -> Path:
 def _demo(folder: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
     kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
     return subprocess.run(
-        [sys.executable, "-c", CODE, *words], cwd=ROOT, capture_output=True, text=True, check=False,
-        env=kept | given | {"KITDESK_VAR": str(folder), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"},
-    )  # fmt: skip
+        [sys.executable, "-c", CODE, *words],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        env=kept
+        | given
+        | {
+            "KITDESK_VAR": str(folder),
+            "DJANGO_SETTINGS_MODULE": "kitdesk.settings",
+        },
+    )
 
 
 @pytest.mark.slow

@@ -1,4 +1,6 @@
-"""The demo's story on a fresh desk: every state, two known faults found by the real engine, and all of it true."""
+"""The demo's story on a fresh desk: every state, two known faults found by the real engine, and all
+of it true.
+"""
 
 import io
 from collections import Counter
@@ -20,11 +22,25 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
     kits = list(Kit.objects.order_by("pk"))
     assert len(kits) == KITS
     assert {kit.state for kit in kits} == {
-        "shelf", "assigned", "packed", "away", "check", "bench", "held", "retired"
-    }  # fmt: skip
+        "shelf",
+        "assigned",
+        "packed",
+        "away",
+        "check",
+        "bench",
+        "held",
+        "retired",
+    }
     assert {loan.stage for loan in Loan.objects.all()} == {
-        "assigned", "packed", "away", "check", "returned", "settled", "lost", "cancelled"
-    }  # fmt: skip
+        "assigned",
+        "packed",
+        "away",
+        "check",
+        "returned",
+        "settled",
+        "lost",
+        "cancelled",
+    }
     assert CourseRun.objects.count() == 2
     assert Student.objects.count() == 30
     assert set(Shortfall.objects.values_list("state", flat=True)) >= {"open", "chased", "charged"}
@@ -32,13 +48,20 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
     assert "noise" in kits[NOISY - 1].not_cleared_reason
     assert kits[WEAK_PACK - 1].score_battery < 95
     bad = {
-        v.capture.kit_id for v in Verdict.objects.filter(current=True).exclude(verdict="fit").select_related("capture")
+        v.capture.kit_id
+        for v in (
+            Verdict.objects.filter(current=True).exclude(verdict="fit").select_related("capture")
+        )
     }
     assert bad == {kits[number - 1].pk for number in (INTERMITTENT, NOISY, WEAK_PACK)}
     assert Counter(Capture.objects.values_list("status", flat=True)).keys() == {"scored"}
     assert len(list((tmp_path / "try").iterdir())) == sum(len(sitting.tests) for sitting in TO_TRY)
     drafts = Message.objects.filter(state="draft")
-    assert Counter(drafts.values_list("occasion", flat=True)) == {"packing_list": 2, "shortfall": 1, "overdue": 2}
+    assert Counter(drafts.values_list("occasion", flat=True)) == {
+        "packing_list": 2,
+        "shortfall": 1,
+        "overdue": 2,
+    }
     assert set(Message.objects.values_list("state", flat=True)) == {"draft", "sent", "discarded"}
     assert verify() == []
     assert f"{KITS} kits, 30 students" in out.getvalue()

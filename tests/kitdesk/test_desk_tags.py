@@ -37,20 +37,32 @@ def test_a_code_is_grouped_with_its_check_character_apart_and_copies_as_the_code
 
 
 def test_a_text_that_is_no_code_stays_whole_and_is_escaped() -> None:
-    assert render("{% kit_code code %}", code="<A-1>") == '<span class="code"><span>&lt;A-1&gt;</span></span>'
+    assert (
+        render("{% kit_code code %}", code="<A-1>")
+        == '<span class="code"><span>&lt;A-1&gt;</span></span>'
+    )
 
 
 @pytest.mark.parametrize(
     ("amount", "currency", "shown"),
     # Decimals per currency: ISO 4217 (JPY none, KWD three), through the CLDR data of Babel.
-    [("149.5", "EUR", "€149.50"), ("1200", "JPY", "JP¥1,200"), ("1.5", "KWD", "KWD\xa01.500"), (None, "EUR", "–")],
+    [
+        ("149.5", "EUR", "€149.50"),
+        ("1200", "JPY", "JP¥1,200"),
+        ("1.5", "KWD", "KWD\xa01.500"),
+        (None, "EUR", "–"),
+    ],
 )
-def test_money_has_the_decimals_of_its_currency(amount: str | None, currency: str, shown: str) -> None:
+def test_money_has_the_decimals_of_its_currency(
+    amount: str | None, currency: str, shown: str
+) -> None:
     assert render("{% money amount currency %}", amount=amount, currency=currency) == shown
 
 
 @pytest.mark.django_db
-def test_money_without_a_currency_takes_the_practice_s_and_asks_once(django_assert_max_num_queries) -> None:
+def test_money_without_a_currency_takes_the_practice_s_and_asks_once(
+    django_assert_max_num_queries,
+) -> None:
     render("{% money 1 %}")  # the first use of an empty desk makes the row
     with django_assert_max_num_queries(1):
         assert render("{% money 1 %} {% money 2 %}") == "€1.00 €2.00"
@@ -101,7 +113,13 @@ def test_ago_uses_the_unit_that_tells(before: dt.timedelta, words: str) -> None:
 
 
 def test_every_state_of_the_models_has_a_mark_of_its_own() -> None:
-    keys = [*lifecycle.KitState, *LoanStage, *Message.State.values, *Shortfall.State.values, *Shortfall.Kind.values]
+    keys = [
+        *lifecycle.KitState,
+        *LoanStage,
+        *Message.State.values,
+        *Shortfall.State.values,
+        *Shortfall.Kind.values,
+    ]
     keys += [f"return.{value}" for value in ReturnLine.Outcome.values]
     known = set(marks.MARKS)
     assert [key for key in keys if key not in known and key.rpartition(".")[2] not in known] == []
@@ -129,7 +147,11 @@ def test_an_unknown_state_keeps_its_word() -> None:
 
 def test_within_a_tone_no_two_states_of_one_family_share_word_or_shape() -> None:
     for family in (lifecycle.KitState, Message.State.values):
-        seen = [(marks.mark_of(key).tone, marks.mark_of(key).shape) for key in family if key != "sending"]
+        seen = [
+            (marks.mark_of(key).tone, marks.mark_of(key).shape)
+            for key in family
+            if key != "sending"
+        ]
         assert len(seen) == len(set(seen))
 
 
@@ -173,7 +195,9 @@ def test_every_part_kind_is_drawn_inside_its_box(kind: str) -> None:
         steps = list(drawings.commands(path))
         assert steps[0][0] == "M"
         assert all(0 <= number <= 100 for _, numbers in steps for number in numbers)
-    assert render("{% part_drawing kind %}", kind=kind).count("<path") == len(drawings.paths_of(kind))
+    assert render("{% part_drawing kind %}", kind=kind).count("<path") == len(
+        drawings.paths_of(kind)
+    )
 
 
 @pytest.mark.parametrize("path", ["M1 2q3 4", "M1", "1 2", "M1 2L3"])
@@ -223,7 +247,9 @@ def test_progress_asks_again_only_while_something_is_left() -> None:
     asked = render_to_string("_parts/_progress.html", {"done": 7, "total": 11, "poll_url": "/p/"})
     assert 'hx-get="/p/"' in asked
     assert "7 of 11" in asked
-    assert "hx-get" not in render_to_string("_parts/_progress.html", {"done": 11, "total": 11, "poll_url": "/p/"})
+    assert "hx-get" not in render_to_string(
+        "_parts/_progress.html", {"done": 11, "total": 11, "poll_url": "/p/"}
+    )
 
 
 def test_part_kinds_of_the_contents_are_those_drawn() -> None:

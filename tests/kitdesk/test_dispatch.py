@@ -14,7 +14,9 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 
 def test_the_demo_never_meets_the_real_database_or_mails_anybody(monkeypatch):
-    monkeypatch.setattr(os, "environ", {"DATABASE_URL": "postgres://x", "EMAIL_URL": "smtp://x", "TIME_ZONE": "UTC"})
+    monkeypatch.setattr(
+        os, "environ", {"DATABASE_URL": "postgres://x", "EMAIL_URL": "smtp://x", "TIME_ZONE": "UTC"}
+    )
     dispatch.use_demo_data()
     assert os.environ == {"KITDESK_VAR": str(ROOT / "var" / "demo"), "TIME_ZONE": "UTC"}
 
@@ -31,12 +33,16 @@ def test_tests_go_to_pytest_without_django(monkeypatch):
 
 def test_an_unknown_command_is_named():
     code = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', 'levitate']))"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
     assert done.returncode == 1
     assert "levitate" in done.stderr
 
 
-def test_a_data_folder_that_cannot_be_made_is_said_before_anything_else(monkeypatch, tmp_path, capsys):
+def test_a_data_folder_that_cannot_be_made_is_said_before_anything_else(
+    monkeypatch, tmp_path, capsys
+):
     (tmp_path / "file").write_text("in the way")
     monkeypatch.setenv("KITDESK_VAR", str(tmp_path / "file" / "desk"))
     assert dispatch.run(["manage.py", "start"]) == 1
@@ -68,14 +74,18 @@ def test_the_whole_suite_runs_on_both_databases(runs, monkeypatch):
     assert more["DATABASE_URL"] == "postgres://kitdesk@127.0.0.1/kitdesk"
 
 
-@pytest.mark.parametrize("words", [["tests/kitdesk"], ["-k", "kit"], ["tests/conftest.py::test_x"], ["--lf"]])
+@pytest.mark.parametrize(
+    "words", [["tests/kitdesk"], ["-k", "kit"], ["tests/conftest.py::test_x"], ["--lf"]]
+)
 def test_a_choice_of_tests_makes_one_quick_run(words, runs):
     assert test_run.main(words) == 0
     assert runs == [(words, {})]
 
 
 @pytest.mark.parametrize(("required", "code"), [("", 0), ("browser", 0), ("browser,postgres", 1)])
-def test_a_missing_postgres_is_said_and_fails_only_when_asked_for(required, code, runs, monkeypatch, capsys):
+def test_a_missing_postgres_is_said_and_fails_only_when_asked_for(
+    required, code, runs, monkeypatch, capsys
+):
     monkeypatch.setattr(throwaway_postgres, "programs", lambda: None)
     monkeypatch.setenv("KITDESK_REQUIRE", required)
     assert test_run.main([]) == code
@@ -86,7 +96,12 @@ def test_a_missing_postgres_is_said_and_fails_only_when_asked_for(required, code
 def test_a_failure_on_either_database_is_the_outcome(monkeypatch):
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("KITDESK_TEST_POSTGRES", "postgres://kitdesk@127.0.0.1/kitdesk")
-    for outcomes, code in (((0, 1), 1), ((1, 0), 1), ((0, 0), 0), ((0, test_run.NOTHING_SELECTED), 0)):
+    for outcomes, code in (
+        ((0, 1), 1),
+        ((1, 0), 1),
+        ((0, 0), 0),
+        ((0, test_run.NOTHING_SELECTED), 0),
+    ):
         coming = iter(outcomes)
         monkeypatch.setattr(test_run, "_pytest", lambda words, more, coming=coming: next(coming))
         assert test_run.main([]) == code

@@ -39,11 +39,19 @@ def test_makes_the_owner_names_the_practice_and_signs_in():
     answer = client.post(reverse("first_run"), GOOD)
     assert answer.headers["Location"] == "/"
     owner = get_user_model().objects.get()
-    assert (owner.username, owner.get_full_name(), owner.email) == ("ada", "Ada Maria Lind", "ada@desk.example")
+    assert (owner.username, owner.get_full_name(), owner.email) == (
+        "ada",
+        "Ada Maria Lind",
+        "ada@desk.example",
+    )
     assert owner.is_superuser
     assert client.session["_auth_user_id"] == str(owner.pk)
     practice = Practice.objects.get()
-    assert (practice.name, practice.instructor, practice.email) == ("Quiet Hands", "Ada Maria Lind", "ada@desk.example")
+    assert (practice.name, practice.instructor, practice.email) == (
+        "Quiet Hands",
+        "Ada Maria Lind",
+        "ada@desk.example",
+    )
     assert practice.site_url == ""
 
 

@@ -26,11 +26,18 @@ def job(db) -> DBTaskResult:
 def test_needs_no_sign_in_and_says_that_nothing_waits():
     answer = Client().get("/health")
     assert answer.status_code == 200
-    assert answer.json() == {"database": "ok", "oldest_waiting_job_s": None, "running_too_long": 0, "mail": "files"}
+    assert answer.json() == {
+        "database": "ok",
+        "oldest_waiting_job_s": None,
+        "running_too_long": 0,
+        "mail": "files",
+    }
 
 
 def test_tells_the_age_of_the_oldest_waiting_job(job):
-    DBTaskResult.objects.filter(pk=job.pk).update(enqueued_at=timezone.now() - timedelta(seconds=90))
+    DBTaskResult.objects.filter(pk=job.pk).update(
+        enqueued_at=timezone.now() - timedelta(seconds=90)
+    )
     assert 90 <= Client().get("/health").json()["oldest_waiting_job_s"] < 100
 
 

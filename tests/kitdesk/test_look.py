@@ -1,4 +1,6 @@
-"""The look: contrast of every pair of colours in use, templates that compile, nothing the content policy blocks."""
+"""The look: contrast of every pair of colours in use, templates that compile, nothing the content
+policy blocks.
+"""
 
 from __future__ import annotations
 
@@ -17,9 +19,13 @@ PAGES = sorted(str(path.relative_to(TEMPLATES)) for path in TEMPLATES.rglob("*.h
 
 AA_TEXT, AA_PART = 4.5, 3.0
 TONES = ("ready", "due", "away", "warn", "wrong", "quiet")
-# (ink, ground, least contrast): text on each ground it may lie on, then edges and marks that must be seen.
+# (ink, ground, least contrast): text on each ground it may lie on, then edges and marks that must
+# be seen.
 PAIRS = [
-    *[(ink, ground, AA_TEXT) for ink, ground in product(("ink", "ink-soft", "pen"), ("paper", "sheet", "well"))],
+    *[
+        (ink, ground, AA_TEXT)
+        for ink, ground in product(("ink", "ink-soft", "pen"), ("paper", "sheet", "well"))
+    ],
     *[(tone, f"{tone}-tint", AA_TEXT) for tone in TONES],
     *[(tone, ground, AA_TEXT) for tone, ground in product(TONES, ("paper", "sheet"))],
     *[("ink", f"{tone}-tint", AA_TEXT) for tone in TONES],
@@ -37,7 +43,9 @@ PAIRS = [
 
 
 def luminance(colour: str) -> float:
-    """Relative luminance of ``#rrggbb`` or ``#rgb`` (WCAG 2.x, definition of relative luminance; W1)."""
+    """Relative luminance of ``#rrggbb`` or ``#rgb`` (WCAG 2.x, definition of relative luminance;
+    W1).
+    """
     digits = colour.lstrip("#")
     if len(digits) == 3:
         digits = "".join(2 * digit for digit in digits)
@@ -69,7 +77,8 @@ def test_luminance_agrees_with_a_published_value() -> None:
 @pytest.mark.parametrize(
     ("one", "other", "ratio"),
     [
-        # The end of the scale follows from the definition; the last two are printed in public package docs (W2).
+        # The end of the scale follows from the definition; the last two are printed in public
+        # package docs (W2).
         ("#000", "#FFF", 21.0),
         ("#E5E5E5", "#AABB00", 1.698093),
         ("#FF8100", "#64003A", 5.235370),
@@ -88,7 +97,9 @@ def test_contrast_agrees_with_published_values(one: str, other: str, ratio: floa
 
 @pytest.mark.parametrize("scheme", [0, 1], ids=["light", "dark"])
 @pytest.mark.parametrize(("ink", "ground", "least"), PAIRS, ids=lambda value: str(value))
-def test_every_pair_in_use_has_aa_contrast(ink: str, ground: str, least: float, scheme: int) -> None:
+def test_every_pair_in_use_has_aa_contrast(
+    ink: str, ground: str, least: float, scheme: int
+) -> None:
     known = tokens()
     assert contrast(known[ink][scheme], known[ground][scheme]) >= least
 
@@ -103,7 +114,9 @@ def test_colours_stand_in_the_tokens_only() -> None:
     before, _, after = STYLESHEET.read_text().partition("@layer base {")
     assert tokens()
     assert "@layer tokens {" in before
-    assert sorted(set(re.findall(r"#[0-9a-f]{3,8}\b(?=[;\s,)])", after))) in (["#000", "#666"],)  # print: black ink
+    assert sorted(set(re.findall(r"#[0-9a-f]{3,8}\b(?=[;\s,)])", after))) in (
+        ["#000", "#666"],
+    )  # print: black ink
     assert not re.search(r"\b(?:rgb|hsl|oklch)a?\(", after)
 
 
@@ -114,7 +127,8 @@ def test_every_custom_property_in_use_is_defined() -> None:
 
 
 def test_targets_are_large_enough() -> None:
-    # WCAG 2.2 success criterion 2.5.8 (AA): 24 CSS px (W3); 44 px at the bench is the house's own wish.
+    # WCAG 2.2 success criterion 2.5.8 (AA): 24 CSS px (W3); 44 px at the bench is the house's own
+    # wish.
     sizes = dict(re.findall(r"--(target|target-least):\s*([\d.]+)rem", STYLESHEET.read_text()))
     assert float(sizes["target-least"]) * 16 >= 24
     assert float(sizes["target"]) * 16 >= 44
@@ -127,14 +141,18 @@ def test_template_compiles(name: str) -> None:
 
 @pytest.mark.parametrize("name", PAGES)
 def test_template_holds_nothing_the_content_policy_blocks(name: str) -> None:
-    text = re.sub(r"{%\s*comment.*?endcomment\s*%}", "", (TEMPLATES / name).read_text(), flags=re.DOTALL)
+    text = re.sub(
+        r"{%\s*comment.*?endcomment\s*%}", "", (TEMPLATES / name).read_text(), flags=re.DOTALL
+    )
     if "/mail/" in f"/{name}":  # mail has no stylesheet to link to, and no content policy
         return
     assert not re.search(r"<[^>]*\sstyle\s*=", text), "a style attribute"
     assert not re.search(r"<style\b", text), "a style element"
     assert not re.search(r"<script\b(?![^>]*\bsrc=)", text), "an inline script"
     assert not re.search(r"<[^>]*\s(?:on[a-z]+|hx-on[\w:-]*)\s*=", text), "an inline event handler"
-    assert not re.search(r"""(?:src|href)\s*=\s*["'](?:https?:)?//(?!www\.w3\.org)""", text), "something from outside"
+    assert not re.search(r"""(?:src|href)\s*=\s*["'](?:https?:)?//(?!www\.w3\.org)""", text), (
+        "something from outside"
+    )
 
 
 def test_the_frame_switches_off_what_htmx_would_write_inline() -> None:

@@ -1,4 +1,6 @@
-"""The frame and its scripts in a real Chromium: nothing typed is lost, nothing sent twice, nothing under a bar."""
+"""The frame and its scripts in a real Chromium: nothing typed is lost, nothing sent twice, nothing
+under a bar.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ def test_slash_goes_to_the_scan_box_but_not_while_typing(browser_page, form_addr
     assert browser_page.input_value("#scan-box") == "a/b"
 
 
-def test_what_was_typed_comes_back_after_a_reload_and_can_be_discarded(browser_page, form_address: str) -> None:
+def test_what_was_typed_comes_back_after_a_reload_and_can_be_discarded(
+    browser_page, form_address: str
+) -> None:
     browser_page.goto(form_address)
     browser_page.fill("#id_name", "Second-year kit")
     browser_page.reload()
@@ -36,7 +40,9 @@ def test_what_was_typed_comes_back_after_a_reload_and_can_be_discarded(browser_p
     assert browser_page.evaluate(KEPT) == 0
 
 
-def test_what_was_typed_survives_the_end_of_the_session(browser_page, form_address: str, owner) -> None:
+def test_what_was_typed_survives_the_end_of_the_session(
+    browser_page, form_address: str, owner
+) -> None:
     browser_page.goto(form_address)
     browser_page.fill("#id_name", "Second-year kit")
     browser_page.context.clear_cookies(name="sessionid")
@@ -84,25 +90,36 @@ def test_a_password_is_never_kept(open_page, owner) -> None:
 
 
 @pytest.mark.parametrize("width", [390, 320])
-def test_on_the_phone_nothing_lies_under_the_bars(phone_page, form_address: str, width: int) -> None:
+def test_on_the_phone_nothing_lies_under_the_bars(
+    phone_page, form_address: str, width: int
+) -> None:
     phone_page.set_viewport_size({"width": width, "height": 640})
     phone_page.goto(form_address)
     assert phone_page.evaluate("document.documentElement.scrollWidth") <= width
-    # At the very end of the page the last thing of the content stands clear of the action bar and the navigation.
+    # At the very end of the page the last thing of the content stands clear of the action bar and
+    # the navigation.
     phone_page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
     overlap = phone_page.evaluate("""() => {
         const bar = document.querySelector(".form-foot").getBoundingClientRect();
-        const last = [...document.querySelectorAll("main form .field")].at(-1).getBoundingClientRect();
+        const field = [...document.querySelectorAll("main form .field")].at(-1);
         const nav = document.querySelector("nav.nav").getBoundingClientRect();
-        return {under: last.bottom - bar.top, bars: bar.bottom - nav.top, nav: nav.bottom - innerHeight};
+        return {
+            under: field.getBoundingClientRect().bottom - bar.top,
+            bars: bar.bottom - nav.top,
+            nav: nav.bottom - innerHeight,
+        };
     }""")
     assert overlap["under"] <= 0
     assert overlap["bars"] <= 1
     assert abs(overlap["nav"]) <= 1
 
 
-def test_the_rest_of_the_navigation_opens_without_a_script(open_page, signed_in, form_address, monkeypatch) -> None:
-    monkeypatch.setattr("kitdesk.context.SCREENS", [(f"Screen {number}", "rentals:kits") for number in range(1, 9)])
+def test_the_rest_of_the_navigation_opens_without_a_script(
+    open_page, signed_in, form_address, monkeypatch
+) -> None:
+    monkeypatch.setattr(
+        "kitdesk.context.SCREENS", [(f"Screen {number}", "rentals:kits") for number in range(1, 9)]
+    )
     page = open_page(signed_in, size={"width": 390, "height": 844}, java_script_enabled=False)
     page.goto(form_address)
     shown = page.locator(".nav > ul > li:not(.nav-more) a:visible").all_inner_texts()

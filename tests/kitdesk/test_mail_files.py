@@ -13,7 +13,9 @@ def backend(settings):
 
 
 def test_a_mail_becomes_a_file_that_mail_programs_open(backend, settings):
-    mail = EmailMultiAlternatives("Packing list für Zoë", "Hello", "desk@desk.example", ["zoe@desk.example"])
+    mail = EmailMultiAlternatives(
+        "Packing list für Zoë", "Hello", "desk@desk.example", ["zoe@desk.example"]
+    )
     mail.attach("list.pdf", b"%PDF-1.4 x", "application/pdf")
     assert backend.send_messages([mail]) == 1
     (file,) = settings.KITDESK_OUTBOX.iterdir()

@@ -34,7 +34,13 @@ def test_the_policy_allows_nothing_written_inline_and_nothing_from_elsewhere(own
     policy = Client().get("/account/login/").headers["Content-Security-Policy"]
     rules = {part.split()[0]: part.split()[1:] for part in policy.split("; ")}
     assert rules["default-src"] == ["'none'"]
-    assert rules["script-src"] == rules["style-src"] == rules["connect-src"] == rules["form-action"] == ["'self'"]
+    assert (
+        rules["script-src"]
+        == rules["style-src"]
+        == rules["connect-src"]
+        == rules["form-action"]
+        == ["'self'"]
+    )
     assert rules["frame-ancestors"] == rules["base-uri"] == rules["object-src"] == ["'none'"]
     assert "unsafe" not in policy
 
@@ -54,9 +60,14 @@ def test_the_other_safe_headers(owner):
     assert answer.cookies["csrftoken"]["samesite"] == "Lax"
 
 
-@pytest.mark.parametrize(("status", "heading"), [
-    (400, "This could not be read"), (403, "Not for this account"), (500, "Something broke on our side"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("status", "heading"),
+    [
+        (400, "This could not be read"),
+        (403, "Not for this account"),
+        (500, "Something broke on our side"),
+    ],
+)
 @override_settings(ROOT_URLCONF="tests.kitdesk.test_pages")
 def test_errors_speak_plainly_and_tell_no_secrets(status, heading, owner):
     answer = Client(raise_request_exception=False).get(f"/odd/{status}")
@@ -72,19 +83,30 @@ def test_an_unknown_address_has_a_page(signed_in):
 
 
 def test_a_form_without_its_token_says_that_it_is_stale(owner):
-    answer = Client(enforce_csrf_checks=True).post("/account/login/", {"login": "a", "password": "b"})
+    answer = Client(enforce_csrf_checks=True).post(
+        "/account/login/", {"login": "a", "password": "b"}
+    )
     assert answer.status_code == 403
     assert "This form has gone stale" in answer.content.decode()
 
 
 def test_error_pages_need_no_database():
     # Without the db fixture any query would raise.
-    for view, status in ((errors.bad_request, 400), (errors.page_not_found, 404), (errors.server_error, 500)):
+    for view, status in (
+        (errors.bad_request, 400),
+        (errors.page_not_found, 404),
+        (errors.server_error, 500),
+    ):
         assert view(RequestFactory().get("/")).status_code == status
 
 
 def test_a_foreign_host_name_is_refused():
-    assert Client(raise_request_exception=False).get("/health", headers={"host": "evil.example"}).status_code == 400
+    assert (
+        Client(raise_request_exception=False)
+        .get("/health", headers={"host": "evil.example"})
+        .status_code
+        == 400
+    )
 
 
 def test_the_navigation_marks_one_screen_and_leaves_out_what_does_not_exist():

@@ -99,7 +99,9 @@ def test_only_a_post_closes_and_unknown_accounts_are_not_found(signed_in, helper
     assert signed_in.get(reverse("people_password", args=[9999])).status_code == 404
 
 
-def test_the_list_takes_the_same_queries_however_long_it_is(signed_in, helper, django_assert_max_num_queries):
+def test_the_list_takes_the_same_queries_however_long_it_is(
+    signed_in, helper, django_assert_max_num_queries
+):
     with django_assert_max_num_queries(8) as few:
         signed_in.get(reverse("people"))
     for number in range(20):

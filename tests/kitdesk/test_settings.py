@@ -20,7 +20,10 @@ import json, sys
 from kitdesk import settings
 print(json.dumps({name: getattr(settings, name, None) for name in sys.argv[1:]}, default=str))
 """
-PRODUCTION = {"SITE_URL": "https://desk.example.org", "SECRET_KEY": "a-long-enough-key-of-many-signs-" * 2}
+PRODUCTION = {
+    "SITE_URL": "https://desk.example.org",
+    "SECRET_KEY": "a-long-enough-key-of-many-signs-" * 2,
+}
 
 
 def _environment(folder: Path, **given: str) -> dict[str, str]:
@@ -41,7 +44,13 @@ def _shown(folder: Path, *names: str, **given: str) -> dict[str, object]:
 
 def test_a_bare_desk_keeps_everything_in_one_folder_and_sends_no_mail(tmp_path):
     shown = _shown(
-        tmp_path, "DATABASES", "MEDIA_ROOT", "KITDESK_OUTBOX", "KITDESK_MAIL_TO_FILES", "EMAIL_BACKEND", "DEBUG"
+        tmp_path,
+        "DATABASES",
+        "MEDIA_ROOT",
+        "KITDESK_OUTBOX",
+        "KITDESK_MAIL_TO_FILES",
+        "EMAIL_BACKEND",
+        "DEBUG",
     )
     var = str((tmp_path / "var").resolve())
     assert shown["DATABASES"]["default"]["NAME"] == f"{var}/kitdesk.sqlite3"
@@ -61,24 +70,42 @@ def test_sqlite_is_set_for_several_writers_and_power_cuts(tmp_path):
     options = _shown(tmp_path, "DATABASES")["DATABASES"]["default"]["OPTIONS"]
     assert options["transaction_mode"] == "IMMEDIATE"
     assert options["timeout"] == 5
-    assert "journal_mode=WAL" in options["init_command"] and "synchronous=FULL" in options["init_command"]
+    assert (
+        "journal_mode=WAL" in options["init_command"]
+        and "synchronous=FULL" in options["init_command"]
+    )
 
 
 def test_addresses_of_database_and_mail_server_are_read(tmp_path):
     shown = _shown(
-        tmp_path, "DATABASES", "EMAIL_HOST", "EMAIL_PORT", "EMAIL_USE_TLS", "KITDESK_MAIL_TO_FILES",
-        DATABASE_URL="postgres://desk:pw@db.example:5433/kitdesk", EMAIL_URL="smtp+tls://u:p@mail.example:587",
-    )  # fmt: skip
+        tmp_path,
+        "DATABASES",
+        "EMAIL_HOST",
+        "EMAIL_PORT",
+        "EMAIL_USE_TLS",
+        "KITDESK_MAIL_TO_FILES",
+        DATABASE_URL="postgres://desk:pw@db.example:5433/kitdesk",
+        EMAIL_URL="smtp+tls://u:p@mail.example:587",
+    )
     database = shown["DATABASES"]["default"]
     assert database["ENGINE"] == "django.db.backends.postgresql"
     assert (database["HOST"], database["PORT"], database["NAME"]) == ("db.example", 5433, "kitdesk")
     assert "transaction_mode" not in database.get("OPTIONS", {})
-    assert (shown["EMAIL_HOST"], shown["EMAIL_PORT"], shown["EMAIL_USE_TLS"]) == ("mail.example", 587, True)
+    assert (shown["EMAIL_HOST"], shown["EMAIL_PORT"], shown["EMAIL_USE_TLS"]) == (
+        "mail.example",
+        587,
+        True,
+    )
     assert shown["KITDESK_MAIL_TO_FILES"] is False
 
 
 def test_a_secure_address_switches_on_what_belongs_to_it(tmp_path):
-    names = ("SECURE_SSL_REDIRECT", "SESSION_COOKIE_SECURE", "CSRF_COOKIE_SECURE", "SECURE_HSTS_SECONDS")
+    names = (
+        "SECURE_SSL_REDIRECT",
+        "SESSION_COOKIE_SECURE",
+        "CSRF_COOKIE_SECURE",
+        "SECURE_HSTS_SECONDS",
+    )
     assert not any(_shown(tmp_path, *names).values())
     shown = _shown(tmp_path, *names, "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", **PRODUCTION)
     assert all(shown[name] for name in names)
@@ -90,8 +117,11 @@ def test_the_deployment_check_is_clean(tmp_path):
     done = subprocess.run(
         [sys.executable, "-m", "django", "check", "--deploy", "--fail-level", "WARNING"],
         env=_environment(tmp_path, DJANGO_SETTINGS_MODULE="kitdesk.settings", **PRODUCTION),
-        capture_output=True, text=True, check=False, cwd=ROOT,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    )
     assert done.returncode == 0, done.stderr
 
 
@@ -111,7 +141,9 @@ def test_the_deployment_check_names_an_address_that_no_phone_can_open(settings):
     ],
 )
 def test_wrong_sqlite_options_stop_the_start(change, code, monkeypatch):
-    right = {"OPTIONS": {"transaction_mode": "IMMEDIATE", "init_command": "PRAGMA journal_mode=WAL;"}}
+    right = {
+        "OPTIONS": {"transaction_mode": "IMMEDIATE", "init_command": "PRAGMA journal_mode=WAL;"}
+    }
     database = {"ENGINE": "django.db.backends.sqlite3"} | right
     monkeypatch.setattr(checks, "settings", SimpleNamespace(DATABASES={"default": database}))
     assert checks.sqlite_is_set_for_many_writers(None) == []
@@ -144,12 +176,19 @@ def test_the_key_is_made_once_and_kept_for_the_owner_only(tmp_path):
 
 
 def test_processes_that_start_together_agree_on_the_key(tmp_path):
-    code = "import sys, pathlib; from kitdesk.secret import kept_secret; print(kept_secret(pathlib.Path(sys.argv[1])))"
+    code = (
+        "import sys, pathlib; from kitdesk.secret import kept_secret;"
+        " print(kept_secret(pathlib.Path(sys.argv[1])))"
+    )
     keys: list[str] = []
 
     def start() -> None:
         done = subprocess.run(
-            [sys.executable, "-c", code, tmp_path / "secret.key"], cwd=ROOT, capture_output=True, text=True, check=True
+            [sys.executable, "-c", code, tmp_path / "secret.key"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=True,
         )
         keys.append(done.stdout)
 

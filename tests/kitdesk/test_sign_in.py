@@ -2,7 +2,11 @@
 
 import pytest
 from allauth.mfa.models import Authenticator
-from allauth.mfa.totp.internal.auth import format_hotp_value, hotp_value, yield_hotp_counters_from_time
+from allauth.mfa.totp.internal.auth import (
+    format_hotp_value,
+    hotp_value,
+    yield_hotp_counters_from_time,
+)
 from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import identify_hasher
 from django.test import Client
@@ -27,7 +31,8 @@ def test_a_page_asks_for_sign_in_and_comes_back_to_it(owner):
     asked = client.get("/account/password/")
     assert asked.headers["Location"] == f"{LOGIN}?next=/account/password/"
     answer = client.post(
-        asked.headers["Location"], {"login": OWNER_NAME, "password": OWNER_PASSWORD, "next": "/account/password/"}
+        asked.headers["Location"],
+        {"login": OWNER_NAME, "password": OWNER_PASSWORD, "next": "/account/password/"},
     )
     assert answer.headers["Location"] == "/account/password/"
 
@@ -54,13 +59,16 @@ def test_the_limit_is_common_to_all_processes(settings):
 
 
 def test_an_address_on_another_site_is_not_followed(owner, clean_cache):
-    answer = Client().post(LOGIN, {"login": OWNER_NAME, "password": OWNER_PASSWORD, "next": "https://evil.example/"})
+    answer = Client().post(
+        LOGIN, {"login": OWNER_NAME, "password": OWNER_PASSWORD, "next": "https://evil.example/"}
+    )
     assert answer.headers["Location"] == "/"
 
 
 def test_nobody_signs_up(owner):
     answer = Client().post(
-        "/account/signup/", {"username": "eve", "password1": "x-y-z-1234", "password2": "x-y-z-1234"}
+        "/account/signup/",
+        {"username": "eve", "password1": "x-y-z-1234", "password2": "x-y-z-1234"},
     )
     assert "No sign-up here" in answer.content.decode()
     assert get_user_model().objects.count() == 1
@@ -100,7 +108,9 @@ def test_the_password_can_be_changed(owner, clean_cache):
     client = Client()
     _try(client, OWNER_PASSWORD)
     new = "slow-left-hand-77"
-    client.post("/account/password/", {"oldpassword": OWNER_PASSWORD, "password1": new, "password2": new})
+    client.post(
+        "/account/password/", {"oldpassword": OWNER_PASSWORD, "password1": new, "password2": new}
+    )
     owner.refresh_from_db()
     assert owner.check_password(new)
 
@@ -126,7 +136,10 @@ def test_a_second_step_keeps_the_password_alone_out(second_step):
     answer = _try(client, OWNER_PASSWORD)
     assert answer.headers["Location"].startswith(reverse("mfa_authenticate"))
     assert "_auth_user_id" not in client.session
-    assert "incorrect" in client.post(reverse("mfa_authenticate"), {"code": "000000"}).content.decode().lower()
+    assert (
+        "incorrect"
+        in client.post(reverse("mfa_authenticate"), {"code": "000000"}).content.decode().lower()
+    )
 
 
 def test_a_recovery_code_opens_once(second_step):
@@ -143,9 +156,17 @@ def test_a_recovery_code_opens_once(second_step):
 
 @pytest.mark.parametrize(
     "name",
-    ["mfa_index", "mfa_deactivate_totp", "mfa_view_recovery_codes", "mfa_generate_recovery_codes",
-     "account_change_password", "account_reauthenticate", "mfa_reauthenticate", "account_logout"],
-)  # fmt: skip
+    [
+        "mfa_index",
+        "mfa_deactivate_totp",
+        "mfa_view_recovery_codes",
+        "mfa_generate_recovery_codes",
+        "account_change_password",
+        "account_reauthenticate",
+        "mfa_reauthenticate",
+        "account_logout",
+    ],
+)
 def test_every_account_page_renders_in_the_desks_own_frame(name, second_step):
     client = Client()
     _try(client, OWNER_PASSWORD)

@@ -6,7 +6,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from kitdesk import rescore_speed
-from readiness.signal import speed as bench
+from readiness.signal.study import speed as bench
 from rentals.paper import speed as paper
 
 
@@ -16,8 +16,12 @@ def run(monkeypatch, value: float) -> str:
         monkeypatch.setattr(bench, name, lambda *_args, ratio=ratio: ratio)
     again = bench.Ratio("rescore_ratio", 0.9, 1.0, "x", "made up")
     monkeypatch.setattr(rescore_speed, "rescore_ratio", lambda *_args: again)
-    monkeypatch.setattr(paper, "label_ratio", lambda *_args: paper.Figure("labels", value, 1.5, "x", "made up"))
-    monkeypatch.setattr(paper, "run_memory", lambda *_args: paper.Figure("memory", 12, 200, "MB", "made up"))
+    monkeypatch.setattr(
+        paper, "label_ratio", lambda *_args: paper.Figure("labels", value, 1.5, "x", "made up")
+    )
+    monkeypatch.setattr(
+        paper, "run_memory", lambda *_args: paper.Figure("memory", 12, 200, "MB", "made up")
+    )
     out = StringIO()
     try:
         call_command("speed", stdout=out)

@@ -33,12 +33,18 @@ def environment(tmp_path: Path) -> dict[str, str]:
 
 
 @contextlib.contextmanager
-def started(environment: dict[str, str], *words: str) -> Iterator[tuple[subprocess.Popen[str], int]]:
+def started(
+    environment: dict[str, str], *words: str
+) -> Iterator[tuple[subprocess.Popen[str], int]]:
     port = free_port()
     desk = subprocess.Popen(
         [sys.executable, "-c", CODE, "start", "--port", str(port), *words],
-        cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-    )  # fmt: skip
+        cwd=ROOT,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
     try:
         _wait_until_served(desk, port)
         yield desk, port
@@ -65,7 +71,9 @@ def _health(port: int) -> dict[str, object]:
 
 
 def _children(process: int) -> list[int]:
-    listed = subprocess.run(["ps", "-o", "pid=", "--ppid", str(process)], capture_output=True, text=True, check=False)
+    listed = subprocess.run(
+        ["ps", "-o", "pid=", "--ppid", str(process)], capture_output=True, text=True, check=False
+    )
     return [int(word) for word in listed.stdout.split()]
 
 
@@ -136,7 +144,11 @@ def test_pages_and_hashed_static_files_come_through_a_proxy_that_ends_tls(enviro
     with started(environment | behind, "--workers", "0") as (_, port):
         status, headers, _ = _get(port, "/first-run/", Host="desk.example.org")
         assert (status, headers["Location"]) == (301, "https://desk.example.org/first-run/")
-        through = {"Host": "desk.example.org", "X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.9"}
+        through = {
+            "Host": "desk.example.org",
+            "X-Forwarded-Proto": "https",
+            "X-Forwarded-For": "203.0.113.9",
+        }
         status, headers, page = _get(port, "/first-run/", **through)
         assert status == 200 and "Set up this desk" in page
         assert headers["Strict-Transport-Security"].startswith("max-age=31536000")
@@ -153,8 +165,13 @@ def test_a_taken_port_is_said_with_the_way_out(environment):
     with started(environment, "--workers", "0") as (_, port):
         second = subprocess.run(
             [sys.executable, "-c", CODE, "start", "--port", str(port)],
-            cwd=ROOT, env=environment, capture_output=True, text=True, check=False, timeout=60,
-        )  # fmt: skip
+            cwd=ROOT,
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=60,
+        )
     assert second.returncode == 1
     assert f"Port {port} on 127.0.0.1 is taken" in second.stderr
     assert f"--port {port + 1}" in second.stderr
@@ -185,7 +202,9 @@ def test_the_address_follows_the_port_unless_it_is_set(settings, monkeypatch):
 
 def test_an_open_desk_answers_to_this_machines_own_names(settings, monkeypatch):
     monkeypatch.setattr(os, "environ", {"SITE_URL": "https://desk.example.org"})
-    monkeypatch.setattr(desk_server, "own_addresses", lambda: ["192.0.2.20", "bench", "bench.local"])
+    monkeypatch.setattr(
+        desk_server, "own_addresses", lambda: ["192.0.2.20", "bench", "bench.local"]
+    )
     settings.SITE_URL, settings.ALLOWED_HOSTS = "https://desk.example.org", ["localhost"]
     assert desk_server.open_to("0.0.0.0", 8000) == "https://desk.example.org"
     assert settings.ALLOWED_HOSTS == ["localhost", "192.0.2.20", "bench", "bench.local"]

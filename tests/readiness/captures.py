@@ -9,14 +9,16 @@ import numpy as np
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from readiness.signal.readers import write_csv, write_edf
-from readiness.signal.simulate import Bench, Fault, simulate
+from readiness.signal.simulator.captures import Bench, Fault, simulate
 
 DEFAULT = ("still", "flex", "lift")
 
 
 @cache
 def _simulated(test: str, seed: int, faults: tuple[Fault, ...]):
-    """A capture on the model's usual bench: sound kit, ordinary room, an operator who follows the calls."""
+    """A capture on the model's usual bench: sound kit, ordinary room, an operator who follows the
+    calls.
+    """
     return simulate(test, Bench(), faults, np.random.default_rng(seed)).capture
 
 
@@ -31,14 +33,20 @@ def capture_bytes(
     edf: bool = False,
     drop: tuple[str, ...] = (),
 ) -> bytes:
-    """Bytes of a capture. Another `seed` gives another recording; `drop` leaves header lines out (CSV only)."""
+    """Bytes of a capture. Another `seed` gives another recording; `drop` leaves header lines out
+    (CSV only).
+    """
     made = _simulated(test, seed, faults)
     facts = {"test": test, "kit": kit, "mains_hz": 50.0, "battery_v": battery_v, "taken": taken}
     if edf:
         return write_edf(np.clip(made.emg.samples, -4999, 4999), made.rate_hz, **facts)
     step = made.emg.resolution
-    text = write_csv(made.emg.samples, made.rate_hz, resolution_uv=step, with_time=False, **facts).decode()
-    lines = [line for line in text.splitlines() if not any(line.startswith(f"# {key}:") for key in drop)]
+    text = write_csv(
+        made.emg.samples, made.rate_hz, resolution_uv=step, with_time=False, **facts
+    ).decode()
+    lines = [
+        line for line in text.splitlines() if not any(line.startswith(f"# {key}:") for key in drop)
+    ]
     return "\n".join([*lines, ""]).encode()
 
 
@@ -47,10 +55,14 @@ def capture_file(name: str, data: bytes) -> SimpleUploadedFile:
     return SimpleUploadedFile(name, data)
 
 
-def kit_files(kit: str, *, seed: int = 1, faults: tuple[Fault, ...] = (), **facts: object) -> list[SimpleUploadedFile]:
+def kit_files(
+    kit: str, *, seed: int = 1, faults: tuple[Fault, ...] = (), **facts: object
+) -> list[SimpleUploadedFile]:
     """The three captures of the default plan for one kit."""
     return [
-        capture_file(f"{kit} {test}.csv", capture_bytes(test, kit=kit, seed=seed, faults=faults, **facts))
+        capture_file(
+            f"{kit} {test}.csv", capture_bytes(test, kit=kit, seed=seed, faults=faults, **facts)
+        )
         for test in DEFAULT
     ]
 

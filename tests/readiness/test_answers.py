@@ -1,11 +1,13 @@
-"""A missing fact is asked, exactly that one; the answer is taken and the file scored; nothing is guessed."""
+"""A missing fact is asked, exactly that one; the answer is taken and the file scored; nothing is
+guessed.
+"""
 
 import pytest
 from django.urls import reverse
 
 from readiness.actions.answer import answer_question, score_again
 from readiness.actions.upload import store_upload
-from readiness.forms import AnswerForm
+from readiness.forms.bench import AnswerForm
 from readiness.models import Capture
 from rentals.errors import Refused
 from tests.factories import complete_kit

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from readiness.actions.check_kit import HOLD_REASON, appoint, dismiss
 from readiness.actions.upload import store_upload
-from readiness.bench_day import LEARNT_FROM, bench_day
+from readiness.judgement.bench_day import LEARNT_FROM, bench_day
 from readiness.models import CheckKit, Verdict
 from rentals.actions.issue import assign
 from rentals.errors import Refused

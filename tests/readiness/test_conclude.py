@@ -1,4 +1,6 @@
-"""From captures to the kit: cleared on all required tests of its present round, refused in the finding's words."""
+"""From captures to the kit: cleared on all required tests of its present round, refused in the
+finding's words.
+"""
 
 from datetime import timedelta
 
@@ -8,8 +10,8 @@ from django.utils import timezone
 from readiness.actions.answer import note_battery, set_aside
 from readiness.actions.conclude import conclude, conclude_again
 from readiness.actions.upload import store_upload
+from readiness.judgement.rounds import not_counted, round_since
 from readiness.models import BenchTest
-from readiness.rounds import not_counted, round_since
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign
 from rentals.actions.pack import draw_up, pack
@@ -35,7 +37,9 @@ def bench(kit, **facts):
 
 
 def one(kit, test, **facts):
-    return store_upload([capture_file(f"{test}.csv", capture_bytes(test, kit=kit.code, **facts))]).captures.get()
+    return store_upload(
+        [capture_file(f"{test}.csv", capture_bytes(test, kit=kit.code, **facts))]
+    ).captures.get()
 
 
 def test_three_fit_tests_clear_the_kit(kit):
@@ -110,7 +114,9 @@ def test_captures_taken_before_the_swap_do_not_count_after_it(kit):
     bench(kit, taken=taken)
     assert not kit.cleared
     capture = kit.captures.first()
-    assert not_counted(capture, kit, since) == "Taken before the last part was fitted: does not count."
+    assert (
+        not_counted(capture, kit, since) == "Taken before the last part was fitted: does not count."
+    )
 
 
 def test_every_return_begins_a_new_round(kit):

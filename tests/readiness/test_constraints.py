@@ -1,4 +1,6 @@
-"""What must never be in the tables of the bench, tried on the database behind the actions' backs."""
+"""What must never be in the tables of the bench, tried on the database behind the actions'
+backs.
+"""
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -19,9 +21,16 @@ def refused(do):
 def capture():
     upload = Upload.objects.create(at=timezone.now())
     return Capture.objects.create(
-        upload=upload, name="a.csv", size=10, sha256="a" * 64, file="captures/aa/a", kit=complete_kit(), test="still",
-        taken=timezone.now(), status="scored",
-    )  # fmt: skip
+        upload=upload,
+        name="a.csv",
+        size=10,
+        sha256="a" * 64,
+        file="captures/aa/a",
+        kit=complete_kit(),
+        test="still",
+        taken=timezone.now(),
+        status="scored",
+    )
 
 
 def verdict(capture, **facts):
@@ -33,7 +42,11 @@ def verdict(capture, **facts):
 def test_the_same_bytes_twice(capture):
     refused(
         lambda: Capture.objects.create(
-            upload=capture.upload, name="b.csv", size=10, sha256=capture.sha256, taken=timezone.now()
+            upload=capture.upload,
+            name="b.csv",
+            size=10,
+            sha256=capture.sha256,
+            taken=timezone.now(),
         )
     )
 
@@ -89,11 +102,19 @@ def test_a_round_that_clears_without_being_fit(capture):
 
 def test_a_plan_without_a_test():
     plan = BenchPlan.of(KitTypeFactory())
-    refused(lambda: BenchPlan.objects.filter(pk=plan.pk).update(still=False, flex=False, lift=False))
+    refused(
+        lambda: BenchPlan.objects.filter(pk=plan.pk).update(still=False, flex=False, lift=False)
+    )
 
 
 @pytest.mark.parametrize(
-    "limit", [{"noise_limit_uv": 0}, {"noise_limit_uv": 1001}, {"battery_limit_v": 0}, {"battery_limit_v": 16}]
+    "limit",
+    [
+        {"noise_limit_uv": 0},
+        {"noise_limit_uv": 1001},
+        {"battery_limit_v": 0},
+        {"battery_limit_v": 16},
+    ],
 )
 def test_a_limit_that_cannot_be(limit):
     plan = BenchPlan.of(KitTypeFactory())

@@ -1,4 +1,6 @@
-"""Hostile drops: a clear sentence for each file, never a server error, and the good ones of the same drop are kept."""
+"""Hostile drops: a clear sentence for each file, never a server error, and the good ones of the
+same drop are kept.
+"""
 
 import io
 import zipfile
@@ -22,12 +24,16 @@ def kit():
 
 @pytest.fixture
 def drop(signed_in, kit):
-    """Drops files beside one good capture; gives the answer's page and what was made of the others."""
+    """Drops files beside one good capture; gives the answer's page and what was made of the
+    others.
+    """
 
     def dropped(**files: bytes):
         good = SimpleUploadedFile(f"{kit.code} still.csv", capture_bytes("still", kit=kit.code))
         sent = [SimpleUploadedFile(name, data) for name, data in files.items()]
-        answer = signed_in.post(reverse("readiness:bench_upload"), {"files": [*sent, good]}, follow=True)
+        answer = signed_in.post(
+            reverse("readiness:bench_upload"), {"files": [*sent, good]}, follow=True
+        )
         assert answer.status_code == 200
         assert Capture.objects.get(name=good.name).status == "scored"
         return answer.content.decode()
@@ -110,6 +116,8 @@ def test_a_drop_sent_twice_is_kept_once(signed_in, kit):
     key = "0b0f5f7e-9a0c-4a75-8d10-5e1f4fd3a7c1"
     for _ in range(2):
         file = SimpleUploadedFile("a.csv", capture_bytes("still", kit=kit.code))
-        answer = signed_in.post(reverse("readiness:bench_upload"), {"files": [file], "form_key": key})
+        answer = signed_in.post(
+            reverse("readiness:bench_upload"), {"files": [file], "form_key": key}
+        )
         assert answer.status_code == 302
     assert Upload.objects.count() == 1

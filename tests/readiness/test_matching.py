@@ -1,8 +1,10 @@
-"""Kit and test from a file's name: found where they stand whole, told and not guessed where they do not."""
+"""Kit and test from a file's name: found where they stand whole, told and not guessed where they do
+not.
+"""
 
 import pytest
 
-from readiness.matching import read_name
+from readiness.intake.matching import read_name
 from rentals.codes import make_code
 
 CODE = make_code("K", 14)
@@ -31,7 +33,9 @@ def test_every_test_has_its_word(word):
     assert read_name(f"{CODE} {word}.csv").test == word
 
 
-@pytest.mark.parametrize("name", [f"{CODE} flexible.csv", f"{CODE} lifted.csv", f"{CODE} stillness.csv", "a.flex"])
+@pytest.mark.parametrize(
+    "name", [f"{CODE} flexible.csv", f"{CODE} lifted.csv", f"{CODE} stillness.csv", "a.flex"]
+)
 def test_a_longer_word_or_the_ending_is_no_test_word(name):
     assert read_name(name).test is None
 

@@ -35,10 +35,16 @@ def test_every_page_asks_for_sign_in(kit, owner):
     upload = store_upload(kit_files(kit.code))
     capture = upload.captures.first().pk
     pages = [
-        url("bench"), url("batch", upload.pk), url("capture", capture), url("capture_file", capture),
-        url("columns", capture), url("kit_bench", kit.code), url("kit_panel", kit.code),
-        url("plan", kit.kit_type_id), url("timer", "flex"),
-    ]  # fmt: skip
+        url("bench"),
+        url("batch", upload.pk),
+        url("capture", capture),
+        url("capture_file", capture),
+        url("columns", capture),
+        url("kit_bench", kit.code),
+        url("kit_panel", kit.code),
+        url("plan", kit.kit_type_id),
+        url("timer", "flex"),
+    ]
     for page in pages:
         answer = Client().get(page)
         assert answer.status_code == 302, page
@@ -70,7 +76,10 @@ def test_a_drop_lists_the_worst_first_each_with_one_action(signed_in, kit):
     upload = store_upload(files)
     page = html(signed_in, upload.get_absolute_url())
     table = page[page.index("<table") :]
-    order = [table.index(name) for name in (f"{kit.code} flex.csv", "unknown.csv", "junk.csv", f"{kit.code} still.csv")]
+    order = [
+        table.index(name)
+        for name in (f"{kit.code} flex.csv", "unknown.csv", "junk.csv", f"{kit.code} still.csv")
+    ]
     assert order == sorted(order)
     assert table.count('class="do"') == 5
     lead_set = kit.parts.get(kind=PartKind.LEAD_SET)
@@ -121,22 +130,35 @@ def test_a_capture_shows_scores_findings_measurements_and_its_file(signed_in, ki
     upload = store_upload(kit_files(kit.code, faults=INTERMITTENT_B))
     flex = upload.captures.get(test="flex")
     page = html(signed_in, flex.get_absolute_url())
-    for words in ("Replace lead B", "Largest abrupt jump", "Battery at the end", "SHA-256", kit.code, "Set it aside"):
+    for words in (
+        "Replace lead B",
+        "Largest abrupt jump",
+        "Battery at the end",
+        "SHA-256",
+        kit.code,
+        "Set it aside",
+    ):
         assert words in page
     data = signed_in.get(url("capture_file", flex.pk))
-    assert b"".join(data.streaming_content) == capture_bytes("flex", kit=kit.code, faults=INTERMITTENT_B)
+    assert b"".join(data.streaming_content) == capture_bytes(
+        "flex", kit=kit.code, faults=INTERMITTENT_B
+    )
     assert data["Content-Disposition"].startswith("attachment")
 
 
 @pytest.mark.parametrize("test", ["still", "lift", "worn", "ground"])
 def test_every_test_has_its_plots(signed_in, kit, test):
-    capture = store_upload([capture_file("a.csv", capture_bytes(test, kit=kit.code))]).captures.get()
+    capture = store_upload(
+        [capture_file("a.csv", capture_bytes(test, kit=kit.code))]
+    ).captures.get()
     assert html(signed_in, capture.get_absolute_url()).count("<figure") == 2
 
 
 def test_a_capture_says_why_it_does_not_count(signed_in, kit):
     taken = timezone.now() - timezone.timedelta(days=1)
-    capture = store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code, taken=taken))]).captures.get()
+    capture = store_upload(
+        [capture_file("a.csv", capture_bytes("still", kit=kit.code, taken=taken))]
+    ).captures.get()
     assert "Taken before the last part was fitted" in html(signed_in, capture.get_absolute_url())
     assert "Taken before the last part was fitted" in html(signed_in, url("kit_bench", kit.code))
 
@@ -192,7 +214,12 @@ def test_setting_aside_needs_a_sentence(signed_in, kit):
     short = signed_in.post(url("capture_aside", capture.pk), {"reason": "oops"})
     assert short.status_code == 422
     assert "Say in a sentence" in short.content.decode()
-    assert signed_in.post(url("capture_aside", capture.pk), {"reason": "The bar was dropped."}).status_code == 302
+    assert (
+        signed_in.post(
+            url("capture_aside", capture.pk), {"reason": "The bar was dropped."}
+        ).status_code
+        == 302
+    )
     capture.refresh_from_db()
     assert capture.set_aside == "The bar was dropped."
 
@@ -206,9 +233,14 @@ def test_the_timer_prints_its_windows_without_a_script(signed_in, kit, test):
 
 def test_pages_that_do_not_exist(signed_in, db):
     for address in (
-        url("batch", 999), url("capture", 999), url("timer", "dance"), url("kit_bench", make_code("K", 8888)),
-        url("kit_bench", "violin"), url("plan", 999), url("columns", 999),
-    ):  # fmt: skip
+        url("batch", 999),
+        url("capture", 999),
+        url("timer", "dance"),
+        url("kit_bench", make_code("K", 8888)),
+        url("kit_bench", "violin"),
+        url("plan", 999),
+        url("columns", 999),
+    ):
         html(signed_in, address, status=404)
 
 
@@ -228,11 +260,19 @@ def many_captures(kit, count):
     upload = Upload.objects.create(at=timezone.now())
     Capture.objects.bulk_create(
         Capture(
-            upload=upload, name=f"{n}.csv", size=9, sha256=f"{kit.pk:032d}{n:032d}", kit=kit, test="still",
-            taken=timezone.now(), status="unreadable", refusal="No rows of numbers.", lead_set=kit.parts.first(),
+            upload=upload,
+            name=f"{n}.csv",
+            size=9,
+            sha256=f"{kit.pk:032d}{n:032d}",
+            kit=kit,
+            test="still",
+            taken=timezone.now(),
+            status="unreadable",
+            refusal="No rows of numbers.",
+            lead_set=kit.parts.first(),
         )
         for n in range(count)
-    )  # fmt: skip
+    )
     return upload
 
 

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.actions.upload import store_upload
-from readiness.limits_for import limits_for, proposed_limit_uv, usual_noise_uv
+from readiness.judgement.limits_for import limits_for, proposed_limit_uv, usual_noise_uv
 from readiness.models import BenchPlan, Verdict
 from readiness.selectors.proposals import proposals_for
 from rentals.errors import Refused
@@ -40,7 +40,12 @@ def test_limits_come_from_plan_amplifier_pack_and_practice(kit):
     practice.save()
     BatteryPack.objects.filter(kit=kit).update(chemistry="alkaline", cells=3)
     limits = limits_for(kit)
-    assert (limits.noise_uv, limits.chemistry, limits.cells, limits.mains_hz) == (2.0, "alkaline", 3, 60.0)
+    assert (limits.noise_uv, limits.chemistry, limits.cells, limits.mains_hz) == (
+        2.0,
+        "alkaline",
+        3,
+        60.0,
+    )
     assert limits.battery_limit_v == pytest.approx(3 * 1.25)
     Amplifier.objects.filter(kit=kit).update(noise_limit_uv=0.9)
     assert limits_for(kit).noise_uv == 0.9
@@ -108,7 +113,11 @@ def test_what_cannot_be_is_said_and_what_was_typed_stays(signed_in, kit, facts, 
     assert answer.status_code == 422
     html = answer.content.decode()
     assert said in html
-    assert all(f'value="{value}"' in html for key, value in facts.items() if value and key.endswith(("_uv", "_v")))
+    assert all(
+        f'value="{value}"' in html
+        for key, value in facts.items()
+        if value and key.endswith(("_uv", "_v"))
+    )
     assert BenchPlan.of(kit.kit_type).noise_limit_uv == 2.0
 
 
@@ -153,7 +162,9 @@ def test_the_owner_takes_the_proposed_limit_and_the_reason_is_recorded(kit, owne
     assert proposals_for(kit.kit_type) == []
 
 
-@pytest.mark.parametrize(("reason", "count", "words"), [("no", 3, "in a sentence"), ("A good reason.", 2, "2 good")])
+@pytest.mark.parametrize(
+    ("reason", "count", "words"), [("no", 3, "in a sentence"), ("A good reason.", 2, "2 good")]
+)
 def test_a_limit_is_not_taken_without_reason_or_captures(kit, owner, reason, count, words):
     amplifier = stills(kit, count)
     with pytest.raises(Refused, match=words):
@@ -182,11 +193,22 @@ def test_the_page_offers_the_limit_and_takes_it(signed_in, kit):
 def two_columns(kit, seed=1):
     facts = {"kit": kit.code, "seed": seed, "drop": ("unit", "resolution", "range")}
     head, rows = capture_bytes("still", **facts).split(b"emg\n")
-    return head + b"left,right\n" + b"\n".join(line + b"," + line for line in rows.split(b"\n") if line) + b"\n"
+    return (
+        head
+        + b"left,right\n"
+        + b"\n".join(line + b"," + line for line in rows.split(b"\n") if line)
+        + b"\n"
+    )
 
 
 def columns(chosen, **more):
-    facts = {"kit_type": chosen.pk, "role_0": "emg", "unit_0": "uV", "role_1": "other", "unit_1": ""}
+    facts = {
+        "kit_type": chosen.pk,
+        "role_0": "emg",
+        "unit_0": "uV",
+        "role_1": "other",
+        "unit_1": "",
+    }
     return {**facts, **more}
 
 
@@ -216,7 +238,9 @@ def test_a_column_map_is_made_once_and_then_used_by_itself(signed_in, kit):
 )
 def test_columns_that_cannot_be_are_said(signed_in, kit, wrong, said):
     capture = store_upload([capture_file("a.csv", two_columns(kit))]).captures.get()
-    answer = signed_in.post(reverse("readiness:columns", args=[capture.pk]), columns(kit.kit_type, **wrong))
+    answer = signed_in.post(
+        reverse("readiness:columns", args=[capture.pk]), columns(kit.kit_type, **wrong)
+    )
     assert answer.status_code == 422
     assert said in answer.content.decode()
     assert BenchPlan.of(kit.kit_type).column_map is None
@@ -224,4 +248,7 @@ def test_columns_that_cannot_be_are_said(signed_in, kit, wrong, said):
 
 def test_a_file_without_columns_says_so_on_the_column_page(signed_in, kit):
     capture = store_upload([capture_file("junk.csv", b"junk")]).captures.get()
-    assert "no row of numbers" in signed_in.get(reverse("readiness:columns", args=[capture.pk])).content.decode()
+    assert (
+        "no row of numbers"
+        in signed_in.get(reverse("readiness:columns", args=[capture.pk])).content.decode()
+    )

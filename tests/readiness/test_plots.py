@@ -8,10 +8,10 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from readiness.plots import Mark, Plot, series_plot, spectrum_plot, trace_plot
-from readiness.signal.continuity import WINDOWS
+from readiness.charts.plots import Mark, Plot, series_plot, spectrum_plot, trace_plot
+from readiness.signal.leads.events import WINDOWS
 from readiness.signal.limits import Limits
-from readiness.signal.noise import spectrum
+from readiness.signal.spectrum.noise import spectrum
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -32,7 +32,9 @@ def both(plot: Plot) -> list[ET.Element]:
     wide, narrow = root(plot.svg), root(plot.narrow)
     assert wide.get("class") == "plot plot-wide"
     assert narrow.get("class") == "plot plot-narrow"
-    assert not {e.get("id") for e in wide.iter() if e.get("id")} & {e.get("id") for e in narrow.iter() if e.get("id")}
+    assert not {e.get("id") for e in wide.iter() if e.get("id")} & {
+        e.get("id") for e in narrow.iter() if e.get("id")
+    }
     assert wide.find(NS + "desc").text == narrow.find(NS + "desc").text
     return [wide, narrow]
 
@@ -56,7 +58,10 @@ def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
     x = np.random.default_rng(1).normal(size=10240)
     wide, narrow = both(trace_plot(x, 1024.0, WINDOWS["flex"], [Mark(3.1, 40.0, "A")], name="t1"))
     assert (wide.get("viewBox"), narrow.get("viewBox")) == ("0 0 760 280", "0 0 400 280")
-    seconds = [[e.text for e in of_class(t, "plot-tick") if e.get("text-anchor") == "middle"] for t in (wide, narrow)]
+    seconds = [
+        [e.text for e in of_class(t, "plot-tick") if e.get("text-anchor") == "middle"]
+        for t in (wide, narrow)
+    ]
     assert seconds == [[str(s) for s in range(11)], ["0", "2", "4", "6", "8", "10"]]
     for tree in (wide, narrow):
         right = float(tree.get("viewBox").split()[2])
@@ -82,7 +87,9 @@ def test_missing_samples_leave_a_gap():
     assert "nan" not in path
 
 
-@pytest.mark.parametrize("x", [np.zeros(10240), np.full(10240, 3.5), np.full(10240, np.nan), np.zeros(1)])
+@pytest.mark.parametrize(
+    "x", [np.zeros(10240), np.full(10240, 3.5), np.full(10240, np.nan), np.zeros(1)]
+)
 def test_odd_traces_still_draw(x):
     assert "nan" not in trace_plot(x, 1024.0, WINDOWS["still"]).svg.replace("plot-name", "")
 
@@ -91,7 +98,15 @@ def test_spectrum_marks_limit_bands_and_mains():
     t = np.arange(10240) / 1024
     x = np.random.default_rng(1).normal(size=10240) + 20 * np.sin(2 * np.pi * 50 * t)
     found = spectrum(x, 1024.0, (50.0,))
-    plot = spectrum_plot(found.hz, found.raw, found.density, Limits(), mains_hz=50.0, band_hz=(20, 409.6), noise_uv=0.9)
+    plot = spectrum_plot(
+        found.hz,
+        found.raw,
+        found.density,
+        Limits(),
+        mains_hz=50.0,
+        band_hz=(20, 409.6),
+        noise_uv=0.9,
+    )
     tree = root(plot.svg)
     assert len(of_class(tree, "plot-limit")) == 1
     assert len(of_class(tree, "plot-band")) == 1
@@ -100,8 +115,16 @@ def test_spectrum_marks_limit_bands_and_mains():
 
 
 def test_series_marks_what_is_out_of_control():
-    plot = series_plot([0, 30, 70], [1.0, 1.1, 2.4], unit="uV", title="Noise <floor>", caption="Rises & rises.",
-                       lines=(("upper limit", 2.0),), out=[2], labels=("1 Jan", "12 Mar"))  # fmt: skip
+    plot = series_plot(
+        [0, 30, 70],
+        [1.0, 1.1, 2.4],
+        unit="uV",
+        title="Noise <floor>",
+        caption="Rises & rises.",
+        lines=(("upper limit", 2.0),),
+        out=[2],
+        labels=("1 Jan", "12 Mar"),
+    )
     tree = root(plot.svg)
     assert len(of_class(tree, "plot-point-out")) == 1
     assert tree.find(NS + "title").text == "Noise <floor>"

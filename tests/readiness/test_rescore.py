@@ -1,4 +1,6 @@
-"""Scoring stored captures again: old verdicts stay, kits that changed are named, any number of processes agree."""
+"""Scoring stored captures again: old verdicts stay, kits that changed are named, any number of
+processes agree.
+"""
 
 from io import StringIO
 
@@ -54,7 +56,9 @@ def test_a_tighter_limit_scores_again_keeps_the_old_verdicts_and_names_the_kit(k
     said = run("--workers", "1")
     assert f"Kit {kit.code}: fit before, not fit now." in said
     still = kit.captures.get(test="still")
-    assert [(v.current, v.verdict, v.limits["noise_uv"]) for v in still.verdicts.order_by("pk")] == [
+    assert [
+        (v.current, v.verdict, v.limits["noise_uv"]) for v in still.verdicts.order_by("pk")
+    ] == [
         (False, "fit", 2.0),
         (True, "not fit", 0.05),
     ]
@@ -104,7 +108,9 @@ def test_a_file_gone_from_the_disk_is_said_and_its_verdict_stays_in_the_history(
     assert not kit.cleared
 
 
-@pytest.mark.parametrize(("code", "words"), [("K00", "is not a code"), ("K00116", "There is no kit|does not hold")])
+@pytest.mark.parametrize(
+    ("code", "words"), [("K00", "is not a code"), ("K00116", "There is no kit|does not hold")]
+)
 def test_a_kit_that_is_none_is_said(code, words, db):
     with pytest.raises(CommandError, match=words):
         run("--kit", code)

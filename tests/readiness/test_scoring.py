@@ -1,4 +1,6 @@
-"""Scoring in the background: claimed once, repeated without harm, broken off and taken up again, old verdicts kept."""
+"""Scoring in the background: claimed once, repeated without harm, broken off and taken up again,
+old verdicts kept.
+"""
 
 from datetime import timedelta
 
@@ -20,11 +22,15 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def capture():
     kit = complete_kit(cleared=False)
-    return store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code))]).captures.get()
+    return store_upload(
+        [capture_file("a.csv", capture_bytes("still", kit=kit.code))]
+    ).captures.get()
 
 
 def wait(capture, **facts):
-    Capture.objects.filter(pk=capture.pk).update(**{"status": "waiting", "claimed_at": None, "attempts": 0, **facts})
+    Capture.objects.filter(pk=capture.pk).update(
+        **{"status": "waiting", "claimed_at": None, "attempts": 0, **facts}
+    )
 
 
 def test_a_sound_kit_is_fit_in_all_three_tests():
@@ -44,7 +50,11 @@ def test_a_verdict_keeps_scores_limits_method_and_the_whole_result(capture):
     assert verdict.battery_v == 2.7
     assert (verdict.continuity, verdict.noise, verdict.battery) == (None, 100.0, 100.0)
     assert verdict.result["kit"] == capture.kit.code
-    assert {row["name"] for row in verdict.result["measurements"]} >= {"noise_full_band", "battery_end", "mains_rms"}
+    assert {row["name"] for row in verdict.result["measurements"]} >= {
+        "noise_full_band",
+        "battery_end",
+        "mains_rms",
+    }
 
 
 def test_a_capture_remembers_the_parts_it_speaks_of(capture):
@@ -83,7 +93,12 @@ def test_a_claim_that_runs_is_left_alone(capture):
 
 
 def test_a_claim_of_a_dead_worker_is_taken_up_again(capture):
-    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE - timedelta(seconds=1), attempts=1)
+    wait(
+        capture,
+        status="scoring",
+        claimed_at=timezone.now() - LEASE - timedelta(seconds=1),
+        attempts=1,
+    )
     assert requeue_expired() == 1
     capture.refresh_from_db()
     assert (capture.status, capture.attempts) == ("scored", 2)
@@ -131,11 +146,15 @@ def test_a_file_gone_from_the_disk_is_said(capture):
 
 
 def test_an_outcome_that_comes_too_late_is_dropped(capture, monkeypatch):
-    """A worker that was taken for dead and is not must not write over the one that took its place."""
+    """A worker that was taken for dead and is not must not write over the one that took its
+    place.
+    """
     real = score.judge
 
     def slow(*args):
-        Capture.objects.filter(pk=capture.pk).update(claimed_at=timezone.now() + timedelta(seconds=1))
+        Capture.objects.filter(pk=capture.pk).update(
+            claimed_at=timezone.now() + timedelta(seconds=1)
+        )
         return real(*args)
 
     monkeypatch.setattr(score, "judge", slow)
@@ -150,5 +169,7 @@ def test_an_intermittent_lead_is_found_and_named():
     data = capture_bytes("flex", kit=kit.code, faults=INTERMITTENT_B)
     verdict = store_upload([capture_file("a.csv", data)]).captures.get().verdicts.get()
     assert verdict.verdict == "not fit"
-    assert [(f["code"], f["lead"]) for f in verdict.result["findings"]] == [("intermittent_lead", "B")]
+    assert [(f["code"], f["lead"]) for f in verdict.result["findings"]] == [
+        ("intermittent_lead", "B")
+    ]
     assert verdict.result["events"]

@@ -73,7 +73,13 @@ def test_the_pages_show_the_charts_with_their_captions(signed_in, kit):
 def drifting(step, **more):
     days = [date(2026, 1, 1) + timedelta(days=20 * n) for n in range(8)]
     values = [0.8 + step * n + 0.005 * (-1) ** n for n in range(8)]
-    facts = {"part_code": "P00019", "title": "Noise floor", "unit": "µV", "limit": 2.0, "rising": True}
+    facts = {
+        "part_code": "P00019",
+        "title": "Noise floor",
+        "unit": "µV",
+        "limit": 2.0,
+        "rising": True,
+    }
     return Series(**{**facts, "days": days, "values": values, **more})
 
 
@@ -94,7 +100,12 @@ def test_no_drift_no_warning():
 
 def test_a_pack_that_falls_is_warned_of_too():
     falling = drifting(
-        0.0, title="Battery", unit="V", limit=2.4, rising=False, values=[2.8 - 0.03 * n for n in range(8)]
+        0.0,
+        title="Battery",
+        unit="V",
+        limit=2.4,
+        rising=False,
+        values=[2.8 - 0.03 * n for n in range(8)],
     )
     assert "it meets 2.40 V about" in drift_warning(falling)
 
@@ -112,7 +123,9 @@ def test_a_warning_stands_on_the_pages_of_bench_and_kit(signed_in, kit):
         capture = still(kit, 60 + n, 140 - 20 * n, 0.8 + 0.12 * n)
         Verdict.objects.filter(capture=capture).update(noise_uv=0.8 + 0.12 * n)
     store_upload(kit_files(kit.code))
-    Verdict.objects.filter(capture__test="still", capture__kit=kit, noise_uv__lt=0.75).update(noise_uv=1.7)
+    Verdict.objects.filter(capture__test="still", capture__kit=kit, noise_uv__lt=0.75).update(
+        noise_uv=1.7
+    )
     conclude(kit)
     warning = kit.bench_tests.get(current=True).warnings[0]
     assert "drifts: it meets 2.00 µV" in warning

@@ -40,7 +40,9 @@ def test_header_and_name_both_lead_to_kit_and_test():
 
 def test_edf_says_kit_and_test_in_its_recording_field():
     kit = complete_kit(cleared=False)
-    upload = store_upload([capture_file("a.edf", capture_bytes("flex", kit=kit.code, battery_v=2.7, edf=True))])
+    upload = store_upload(
+        [capture_file("a.edf", capture_bytes("flex", kit=kit.code, battery_v=2.7, edf=True))]
+    )
     capture = upload.captures.get()
     assert (capture.kit, capture.test, capture.status) == (kit, "flex", "scored")
 
@@ -79,13 +81,17 @@ def test_a_file_without_any_hint_takes_the_kit_of_the_page_it_was_dropped_on():
 
 def test_a_file_that_names_another_kit_keeps_that_one():
     kit, other = complete_kit(cleared=False), complete_kit(cleared=False)
-    upload = store_upload([capture_file("flex.csv", capture_bytes("flex", kit=other.code))], kit=kit)
+    upload = store_upload(
+        [capture_file("flex.csv", capture_bytes("flex", kit=other.code))], kit=kit
+    )
     assert upload.captures.get().kit == other
 
 
 def test_header_and_name_that_differ_are_asked():
     kit, other = complete_kit(cleared=False), complete_kit(cleared=False)
-    upload = store_upload([capture_file(f"{other.code} flex.csv", capture_bytes("still", kit=kit.code))])
+    upload = store_upload(
+        [capture_file(f"{other.code} flex.csv", capture_bytes("still", kit=kit.code))]
+    )
     capture = upload.captures.get()
     assert (capture.status, capture.missing) == ("asking", "kit test")
     assert grouped(kit.code) in capture.refusal
@@ -105,7 +111,9 @@ def test_the_files_own_time_counts_but_never_one_after_the_upload():
     before = datetime(2026, 3, 1, 10, 30, tzinfo=UTC)
     after = timezone.now() + timedelta(days=400)
     early, late, silent = (
-        store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code, seed=n, taken=at))]).captures.get()
+        store_upload(
+            [capture_file("a.csv", capture_bytes("still", kit=kit.code, seed=n, taken=at))]
+        ).captures.get()
         for n, at in enumerate((before, after, None), start=1)
     )
     assert (early.taken, early.taken_known) == (before, True)
@@ -115,7 +123,11 @@ def test_the_files_own_time_counts_but_never_one_after_the_upload():
 
 def test_sixty_captures_of_twenty_kits_in_one_drop():
     kits = [complete_kit(cleared=False) for _ in range(20)]
-    files = [file for n, kit in enumerate(kits) for file in kit_files(kit.code, seed=1, battery_v=2.6 + n / 100)]
+    files = [
+        file
+        for n, kit in enumerate(kits)
+        for file in kit_files(kit.code, seed=1, battery_v=2.6 + n / 100)
+    ]
     upload = store_upload(files)
     assert upload.captures.filter(status="scored").count() == 60
     assert Capture.objects.filter(kit__in=kits).count() == 60
@@ -137,12 +149,16 @@ def test_names_are_shown_without_folders_and_control_characters(given, shown):
 
 
 def test_bytes_that_another_process_kept_a_moment_ago_are_not_kept_twice(monkeypatch):
-    """Both looked, neither saw the other's file; the database decides, and the later one is turned away in words."""
+    """Both looked, neither saw the other's file; the database decides, and the later one is turned
+    away in words.
+    """
     kit = complete_kit(cleared=False)
     data = capture_bytes("still", kit=kit.code)
     first = store_upload([capture_file("a.csv", data)]).captures.get()
     monkeypatch.setattr(upload_action, "_earlier", lambda digest: None)
-    later = store_upload([capture_file("b.csv", data), capture_file("c.csv", capture_bytes("flex", kit=kit.code))])
+    later = store_upload(
+        [capture_file("b.csv", data), capture_file("c.csv", capture_bytes("flex", kit=kit.code))]
+    )
     assert later.turned_away.get().same_as == first
     assert later.captures.get().name == "c.csv"
 

@@ -27,7 +27,9 @@ def queue(settings, transactional_db):
 
 def test_a_drop_waits_is_scored_and_says_how_far_it_is(queue, signed_in):
     kit = complete_kit(cleared=False)
-    upload = store_upload([*kit_files(kit.code), capture_file("x.csv", capture_bytes("still", seed=9, drop=("kit",)))])
+    upload = store_upload(
+        [*kit_files(kit.code), capture_file("x.csv", capture_bytes("still", seed=9, drop=("kit",)))]
+    )
     page = signed_in.get(upload.get_absolute_url())
     assert "<b data-progress-done>0</b> of <b data-progress-total>4</b>" in page.content.decode()
     call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
@@ -37,7 +39,9 @@ def test_a_drop_waits_is_scored_and_says_how_far_it_is(queue, signed_in):
     kit.refresh_from_db()
     assert kit.cleared
     answer = {f"c{upload.captures.get(name='x.csv').pk}-kit": kit.code}
-    signed_in.post(reverse("readiness:capture_answer", args=[upload.captures.get(name="x.csv").pk]), answer)
+    signed_in.post(
+        reverse("readiness:capture_answer", args=[upload.captures.get(name="x.csv").pk]), answer
+    )
     assert DBTaskResult.objects.filter(status="READY").count() == 1
 
 

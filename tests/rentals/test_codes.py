@@ -5,7 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum.iso7064 import mod_37_36
 
-from rentals.codes import PREFIXES, NotACode, code_link, grouped, is_code, kind_of, make_code, number_of, parse_code
+from rentals.codes import (
+    PREFIXES,
+    NotACode,
+    code_link,
+    grouped,
+    is_code,
+    kind_of,
+    make_code,
+    number_of,
+    parse_code,
+)
 
 ALPHABET = string.digits + string.ascii_uppercase
 
@@ -15,7 +25,10 @@ ALPHABET = string.digits + string.ascii_uppercase
     [
         # Worked values printed for identifiers that use ISO 7064 MOD 37,36:
         ("A12425GABC1234002", "M"),  # GRid A1-2425G-ABC1234002-M, the example of the GRid standard
-        ("00000000D07A0090", "Q"),  # ISAN 0000-0000-D07A-0090-Q-0000-0000-X, example of the ISAN user guide
+        (
+            "00000000D07A0090",
+            "Q",
+        ),  # ISAN 0000-0000-D07A-0090-Q-0000-0000-X, example of the ISAN user guide
         ("00000000D07A009000000000", "X"),  # the same, check character of the version part
     ],
 )
@@ -30,7 +43,8 @@ def test_a_code_is_prefix_number_and_check_character():
 
 
 def test_the_worked_code_by_the_hybrid_recursion_of_the_standard():
-    # Hybrid system of ISO 7064 with M = 36: P = 36; S = P + a (36 where S mod 36 is 0); P = 2 S mod 37; P + c = 1.
+    # Hybrid system of ISO 7064 with M = 36: P = 36; S = P + a (36 where S mod 36 is 0); P = 2 S mod
+    # 37; P + c = 1.
     product = 36
     for character in "K0014":
         total = (product + ALPHABET.index(character)) % 36 or 36
@@ -38,7 +52,9 @@ def test_the_worked_code_by_the_hybrid_recursion_of_the_standard():
     assert make_code("K", 14)[-1] == ALPHABET[(1 - product) % 36]
 
 
-@pytest.mark.parametrize(("prefix", "number"), [("X", 1), ("k", 1), ("", 1), ("K", 0), ("K", -3), ("K", 10**9)])
+@pytest.mark.parametrize(
+    ("prefix", "number"), [("X", 1), ("k", 1), ("", 1), ("K", 0), ("K", -3), ("K", 10**9)]
+)
 def test_what_has_no_code_is_refused(prefix, number):
     with pytest.raises(ValueError, match="must be"):
         make_code(prefix, number)
@@ -47,7 +63,12 @@ def test_what_has_no_code_is_refused(prefix, number):
 @given(st.sampled_from(sorted(PREFIXES)), st.integers(1, 10**9 - 1))
 def test_every_code_reads_back_from_its_print_and_from_its_link(prefix, number):
     code = make_code(prefix, number)
-    assert parse_code(code) == parse_code(grouped(code)) == parse_code(code_link("https://kits.example", code)) == code
+    assert (
+        parse_code(code)
+        == parse_code(grouped(code))
+        == parse_code(code_link("https://kits.example", code))
+        == code
+    )
     assert number_of(code) == number
     assert kind_of(code) == PREFIXES[prefix]
 
@@ -82,7 +103,9 @@ def test_one_wrong_character_never_makes_another_code(number, place, wrong):
 
 def test_ninety_nine_in_a_hundred_swaps_of_neighbours_are_found():
     codes = [make_code("K", n) for n in range(1, 10_000)]
-    swapped = [c[:i] + c[i + 1] + c[i] + c[i + 2 :] for c in codes for i in range(1, 4) if c[i] != c[i + 1]]
+    swapped = [
+        c[:i] + c[i + 1] + c[i] + c[i + 2 :] for c in codes for i in range(1, 4) if c[i] != c[i + 1]
+    ]
     assert sum(map(is_code, swapped)) / len(swapped) < 0.01
 
 

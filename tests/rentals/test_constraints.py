@@ -20,7 +20,14 @@ from rentals.models import (
     Shortfall,
     StockItem,
 )
-from tests.factories import EnrolmentFactory, StockItemFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.factories import (
+    EnrolmentFactory,
+    StockItemFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+    spare,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -110,7 +117,11 @@ def test_a_loan_does_not_pass_packing_without_clearance_or_override(refused, sta
 def test_a_loan_is_not_away_without_having_been_packed(refused):
     loan = assigned_loan()
     with refused("loan_beyond_packing_was_packed"):
-        saved(lambda: Loan.objects.filter(pk=loan.pk).update(stage="away", cleared_at_packing=timezone.now()))
+        saved(
+            lambda: Loan.objects.filter(pk=loan.pk).update(
+                stage="away", cleared_at_packing=timezone.now()
+            )
+        )
 
 
 def test_a_kit_just_back_is_never_cleared(refused):
@@ -143,17 +154,31 @@ def test_a_loan_does_not_end_before_it_starts(refused):
     loan = packed_loan()
     now = timezone.now()
     with refused("loan_ends_after_it_starts"):
-        saved(lambda: Loan.objects.filter(pk=loan.pk).update(dispatched_at=now, arrived_at=now - timedelta(seconds=1)))
+        saved(
+            lambda: Loan.objects.filter(pk=loan.pk).update(
+                dispatched_at=now, arrived_at=now - timedelta(seconds=1)
+            )
+        )
     with refused("loan_due_after_posting"):
-        saved(lambda: Loan.objects.filter(pk=loan.pk).update(due_on=loan.post_by - timedelta(days=1)))
+        saved(
+            lambda: Loan.objects.filter(pk=loan.pk).update(due_on=loan.post_by - timedelta(days=1))
+        )
 
 
 def test_a_run_does_not_end_before_it_starts(refused):
     run = EnrolmentFactory().run
     with refused("run_ends_after_it_starts"):
-        saved(lambda: CourseRun.objects.filter(pk=run.pk).update(ends_on=run.starts_on - timedelta(days=1)))
+        saved(
+            lambda: CourseRun.objects.filter(pk=run.pk).update(
+                ends_on=run.starts_on - timedelta(days=1)
+            )
+        )
     with refused("run_return_after_posting"):
-        saved(lambda: CourseRun.objects.filter(pk=run.pk).update(return_by=run.post_by - timedelta(days=1)))
+        saved(
+            lambda: CourseRun.objects.filter(pk=run.pk).update(
+                return_by=run.post_by - timedelta(days=1)
+            )
+        )
 
 
 def test_single_use_parts_never_come_back(refused):
@@ -161,7 +186,9 @@ def test_single_use_parts_never_come_back(refused):
     with refused("packing_single_use_never_comes_back"):
         saved(lambda: PackingLine.objects.filter(loan=loan).update(single_use=True))
     with refused("contents_single_use"):
-        saved(lambda: ContentsLine.objects.filter(kit_type=loan.kit.kit_type).update(single_use=True))
+        saved(
+            lambda: ContentsLine.objects.filter(kit_type=loan.kit.kit_type).update(single_use=True)
+        )
 
 
 def test_a_shortfall_is_waived_only_with_a_reason(refused):
@@ -170,7 +197,11 @@ def test_a_shortfall_is_waived_only_with_a_reason(refused):
         loan=loan, packing_line=loan.packing_lines.first(), kind="missing", opened_at=timezone.now()
     )
     with refused("shortfall_waived_only_with_a_reason"):
-        saved(lambda: Shortfall.objects.filter(pk=short.pk).update(state="waived", closed_at=timezone.now()))
+        saved(
+            lambda: Shortfall.objects.filter(pk=short.pk).update(
+                state="waived", closed_at=timezone.now()
+            )
+        )
     with refused("shortfall_closed_exactly_when_ended"):
         saved(lambda: Shortfall.objects.filter(pk=short.pk).update(state="charged"))
 

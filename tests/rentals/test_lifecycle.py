@@ -24,7 +24,9 @@ def test_no_sequence_of_acts_issues_a_kit_that_is_neither_cleared_nor_overridden
 def test_an_act_outside_the_table_is_refused(verb, state):
     if may(verb, state):
         return
-    standing = Standing(state=state, cleared=True, held_from=KitState.SHELF if state is KitState.HELD else None)
+    standing = Standing(
+        state=state, cleared=True, held_from=KitState.SHELF if state is KitState.HELD else None
+    )
     try:
         follow(standing, verb)
     except NotAllowed as refusal:

@@ -1,4 +1,6 @@
-"""A fleet of any size, written straight into the tables: every kit with its parts, half of them on a loan."""
+"""A fleet of any size, written straight into the tables: every kit with its parts, half of them on
+a loan.
+"""
 
 from __future__ import annotations
 
@@ -37,10 +39,17 @@ def grow(to: int) -> None:
     kits = Kit.objects.bulk_create([_kit(number, kit_type) for number in numbers])
     Part.objects.bulk_create(_part(kit, order) for kit in kits for order in range(len(KINDS)))
     students = Student.objects.bulk_create(
-        Student(name=f"Student {number}", email=f"s{number}@strings.example", city="Rosinburg") for number in numbers
+        Student(name=f"Student {number}", email=f"s{number}@strings.example", city="Rosinburg")
+        for number in numbers
     )
-    enrolments = Enrolment.objects.bulk_create(Enrolment(run=run, student=student) for student in students)
-    pairs = [(kit, enrolment) for kit, enrolment in zip(kits, enrolments, strict=True) if kit.state in STAGES]
+    enrolments = Enrolment.objects.bulk_create(
+        Enrolment(run=run, student=student) for student in students
+    )
+    pairs = [
+        (kit, enrolment)
+        for kit, enrolment in zip(kits, enrolments, strict=True)
+        if kit.state in STAGES
+    ]
     loans = Loan.objects.bulk_create(_loan(kit, enrolment) for kit, enrolment in pairs)
     lines = PackingLine.objects.bulk_create(
         PackingLine(loan=loan, order=0, part_kind="amplifier", name="Amplifier") for loan in loans
@@ -52,11 +61,21 @@ def grow(to: int) -> None:
         if line.loan.stage == "check"
     )
     Event.objects.bulk_create(
-        Event(chain=kit.code, number=1, at=now, verb="registered", text="Registered.", kit=kit, hash="0" * 64)
+        Event(
+            chain=kit.code,
+            number=1,
+            at=now,
+            verb="registered",
+            text="Registered.",
+            kit=kit,
+            hash="0" * 64,
+        )
         for kit in kits
     )
     Message.objects.bulk_create(_mail(loan) for loan in loans)
-    StockItem.objects.bulk_create(StockItem(name=f"Bands {n}", kind="band", on_hand=1) for n in numbers)
+    StockItem.objects.bulk_create(
+        StockItem(name=f"Bands {n}", kind="band", on_hand=1) for n in numbers
+    )
 
 
 def _kit(number: int, kit_type: KitType) -> Kit:

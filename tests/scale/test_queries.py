@@ -5,7 +5,17 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from rentals.models import CourseRun, Kit, KitType, Loan, Message, Part, Shortfall, StockItem, Student
+from rentals.models import (
+    CourseRun,
+    Kit,
+    KitType,
+    Loan,
+    Message,
+    Part,
+    Shortfall,
+    StockItem,
+    Student,
+)
 from tests.scale.fleet import grow
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -15,12 +25,32 @@ LARGEST_PAGE = 400_000
 
 def addresses() -> dict[str, str]:
     """Every kind of page, by name; the same rows before and after the fleet has grown."""
-    kits = {state: Kit.objects.filter(state=state).order_by("pk").first() for state in ("assigned", "packed", "away")}
-    loan, run, kit_type = Loan.objects.order_by("pk").first(), CourseRun.objects.first(), KitType.objects.first()
+    kits = {
+        state: Kit.objects.filter(state=state).order_by("pk").first()
+        for state in ("assigned", "packed", "away")
+    }
+    loan, run, kit_type = (
+        Loan.objects.order_by("pk").first(),
+        CourseRun.objects.first(),
+        KitType.objects.first(),
+    )
     bare = [
-        "today", "kits", "parts", "kit_new", "part_new", "stock", "runs", "pack", "receive", "shortfalls", "messages",
-        "setup", "kit_types", "kit_labels", "part_labels",
-    ]  # fmt: skip
+        "today",
+        "kits",
+        "parts",
+        "kit_new",
+        "part_new",
+        "stock",
+        "runs",
+        "pack",
+        "receive",
+        "shortfalls",
+        "messages",
+        "setup",
+        "kit_types",
+        "kit_labels",
+        "part_labels",
+    ]
     found = {name: reverse(f"rentals:{name}") for name in bare}
     found |= {
         "kit": kits["assigned"].get_absolute_url(),
@@ -34,7 +64,9 @@ def addresses() -> dict[str, str]:
         "import": reverse("rentals:run_import", args=[run.pk]),
         "student": reverse("rentals:student", args=[Student.objects.order_by("pk").first().pk]),
         "loan": loan.get_absolute_url(),
-        "shortfall": reverse("rentals:shortfall", args=[Shortfall.objects.order_by("pk").first().pk]),
+        "shortfall": reverse(
+            "rentals:shortfall", args=[Shortfall.objects.order_by("pk").first().pk]
+        ),
         "message": Message.objects.order_by("pk").first().get_absolute_url(),
         "stock item": StockItem.objects.order_by("pk").first().get_absolute_url(),
         "kit type": kit_type.get_absolute_url(),

@@ -9,14 +9,24 @@ from kitdesk.backup import NotPossible, write_backup
 
 
 class Command(BaseCommand):
-    help = "Write database, captures, pictures and signing key into one zip file, while the desk is in use."
+    help = (
+        "Write database, captures, pictures and signing key into one zip file, while the desk is in"
+        " use."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", type=Path, metavar="FILE", help="for example desk.zip; keep it as safe as the desk")
+        parser.add_argument(
+            "file",
+            type=Path,
+            metavar="FILE",
+            help="for example desk.zip; keep it as safe as the desk",
+        )
 
     def handle(self, *, file: Path, **options: object) -> None:
         try:
             outcome = write_backup(file.absolute())
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
-        self.stdout.write(f"{file}: the database and {outcome.files} files, {outcome.size / 1e6:.1f} MB.")
+        self.stdout.write(
+            f"{file}: the database and {outcome.files} files, {outcome.size / 1e6:.1f} MB."
+        )

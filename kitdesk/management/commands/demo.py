@@ -21,14 +21,24 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=port_number, default=8000)
-        parser.add_argument("--host", default="127.0.0.1", help="0.0.0.0 lets phones on the local network in")
-        parser.add_argument("--workers", type=int, default=usual_number(), help="background workers (0 for none)")
+        parser.add_argument(
+            "--host", default="127.0.0.1", help="0.0.0.0 lets phones on the local network in"
+        )
+        parser.add_argument(
+            "--workers", type=int, default=usual_number(), help="background workers (0 for none)"
+        )
         parser.add_argument("--no-serve", action="store_true", help="load the demo, then stop")
-        parser.add_argument("--reset", action="store_true", help="throw the demo's data away and load it afresh")
+        parser.add_argument(
+            "--reset", action="store_true", help="throw the demo's data away and load it afresh"
+        )
 
-    def handle(self, *, host: str, port: int, workers: int, no_serve: bool, reset: bool, **options: object) -> None:
+    def handle(
+        self, *, host: str, port: int, workers: int, no_serve: bool, reset: bool, **options: object
+    ) -> None:
         if settings.VAR.name != "demo":
-            raise CommandError("The demo runs only as `python3 manage.py demo`, on its own data in var/demo.")
+            raise CommandError(
+                "The demo runs only as `python3 manage.py demo`, on its own data in var/demo."
+            )
         try:
             if not no_serve:
                 check_port(host, port, "demo")
@@ -41,7 +51,9 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
 
     def _load(self, folder: Path, reset: bool) -> None:
-        """Load the demo unless it is there in full; a load that was cut short starts again from nothing."""
+        """Load the demo unless it is there in full; a load that was cut short starts again from
+        nothing.
+        """
         loaded = folder / "loaded.txt"
         if reset or not loaded.exists():
             _wipe(folder)
@@ -58,7 +70,9 @@ class Command(BaseCommand):
         self._say(f"Demo loaded in {time.monotonic() - began:.0f} s.")
 
     def _say_how_to_sign_in(self, address: str, host: str) -> None:
-        self._say(f"\nKitdesk demo: {address}\n  name      {DEMO_NAME}\n  password  {DEMO_PASSWORD}")
+        self._say(
+            f"\nKitdesk demo: {address}\n  name      {DEMO_NAME}\n  password  {DEMO_PASSWORD}"
+        )
         if host not in LOOPBACK:
             self._say("  Everybody on this network can sign in with these.")
 

@@ -5,7 +5,10 @@ from django.core.management.base import BaseCommand
 
 
 class Command(BaseCommand):
-    help = "Bring the database up to date, make the cache table and collect the static files. Safe to repeat."
+    help = (
+        "Bring the database up to date, make the cache table and collect the static files. Safe to"
+        " repeat."
+    )
 
     def handle(self, **options: object) -> None:
         self.stdout.write("Preparing the database ...")

@@ -1,4 +1,6 @@
-"""`manage.py speed`: what Kitdesk costs beside the bare libraries it stands on, measured in the same run."""
+"""`manage.py speed`: what Kitdesk costs beside the bare libraries it stands on, measured in the
+same run.
+"""
 
 from __future__ import annotations
 
@@ -8,23 +10,33 @@ from collections.abc import Iterator
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk import rescore_speed
-from readiness.signal import speed as bench
+from readiness.signal.study import speed as bench
 from rentals.paper import speed as paper
 
 
 class Command(BaseCommand):
     """Prints one line per figure beside its goal; exit status 1 if one is missed."""
 
-    help = "Time captures against bare NumPy, SciPy and edfio, and paper against bare QR matrices; a run's memory."
+    help = (
+        "Time captures against bare NumPy, SciPy and edfio, and paper against bare QR matrices; a"
+        " run's memory."
+    )
     requires_system_checks = ()
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--rounds", type=int, default=21, help="timings of each; the median counts")
         parser.add_argument(
-            "--captures", type=int, default=2000, help="stored captures to re-score on one core and on two"
+            "--rounds", type=int, default=21, help="timings of each; the median counts"
+        )
+        parser.add_argument(
+            "--captures",
+            type=int,
+            default=2000,
+            help="stored captures to re-score on one core and on two",
         )
         parser.add_argument("--labels", type=int, default=1000, help="labels to print")
-        parser.add_argument("--loans", type=int, default=300, help="loans in the run whose papers are printed")
+        parser.add_argument(
+            "--loans", type=int, default=300, help="loans in the run whose papers are printed"
+        )
 
     def handle(self, *args: object, **options: int) -> None:
         count = missed = 0
@@ -32,7 +44,10 @@ class Command(BaseCommand):
             sign, word = (">=" if figure.at_least else "<="), ("met" if figure.met else "MISSED")
             count, missed = count + 1, missed + (not figure.met)
             goal = f"{sign} {figure.goal:g} {figure.unit}: {word}"
-            line = f"{figure.words:<40} {figure.value:6.2f} {figure.unit:<2}  goal {goal:<18} ({figure.detail})"
+            line = (
+                f"{figure.words:<40} {figure.value:6.2f} {figure.unit:<2}  goal {goal:<18}"
+                f" ({figure.detail})"
+            )
             self.stdout.write(line)
         if missed:
             raise CommandError(f"{missed} of {count} goals missed.")

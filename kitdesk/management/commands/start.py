@@ -18,12 +18,19 @@ def port_number(text: str) -> int:
 
 
 class Command(BaseCommand):
-    help = "Start the desk: database, server and background workers. The first page makes the owner's account."
+    help = (
+        "Start the desk: database, server and background workers. The first page makes the owner's"
+        " account."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=port_number, default=8000)
-        parser.add_argument("--host", default="127.0.0.1", help="0.0.0.0 lets phones on the local network in")
-        parser.add_argument("--workers", type=int, default=usual_number(), help="background workers (0 for none)")
+        parser.add_argument(
+            "--host", default="127.0.0.1", help="0.0.0.0 lets phones on the local network in"
+        )
+        parser.add_argument(
+            "--workers", type=int, default=usual_number(), help="background workers (0 for none)"
+        )
 
     def handle(self, *, host: str, port: int, workers: int, **options: object) -> None:
         try:

@@ -1,4 +1,6 @@
-"""``manage.py worker``: does the background jobs, and with ``--clock`` also what is due by the clock."""
+"""``manage.py worker``: does the background jobs, and with ``--clock`` also what is due by the
+clock.
+"""
 
 import logging
 import os
@@ -19,11 +21,18 @@ PRUNE_EVERY_S = 24 * 3600.0
 
 
 class Command(BaseCommand):
-    help = "Do background jobs until stopped. Any number of workers may run, on any number of machines."
+    help = (
+        "Do background jobs until stopped. Any number of workers may run, on any number of"
+        " machines."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--clock", action="store_true", help="also send what is due by the clock, every minute")
-        parser.add_argument("--stop-with-parent", action="store_true", help="end when standard input closes")
+        parser.add_argument(
+            "--clock", action="store_true", help="also send what is due by the clock, every minute"
+        )
+        parser.add_argument(
+            "--stop-with-parent", action="store_true", help="end when standard input closes"
+        )
 
     def handle(self, *, clock: bool, stop_with_parent: bool, **options: object) -> None:
         if stop_with_parent:
@@ -31,13 +40,20 @@ class Command(BaseCommand):
         if clock:
             threading.Thread(target=_clock, name="clock", daemon=True).start()
         call_command(
-            "db_worker", queue_name="*", interval=0.5, reload=False, startup_delay=False, verbosity=0,
+            "db_worker",
+            queue_name="*",
+            interval=0.5,
+            reload=False,
+            startup_delay=False,
+            verbosity=0,
             worker_id=f"{os.getpid()}-{get_random_string(16)}",
-        )  # fmt: skip
+        )
 
 
 def _stop_when_input_closes() -> None:
-    """The parent holds the other end of standard input; when it closes, ask for a stop after the job at hand."""
+    """The parent holds the other end of standard input; when it closes, ask for a stop after the
+    job at hand.
+    """
     while sys.stdin.buffer.read(1):
         continue
     if os.name == "nt":

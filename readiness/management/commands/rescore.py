@@ -19,14 +19,23 @@ class Command(BaseCommand):
     """``manage.py rescore [--kit CODE] [--all] [--workers N]``."""
 
     help = (
-        "Scores stored captures again. Without an option: those whose limits or method have changed since. "
-        "Old verdicts are kept; kits whose verdict changed are named."
+        "Scores stored captures again. Without an option: those whose limits or method have changed"
+        " since. Old verdicts are kept; kits whose verdict changed are named."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--kit", help="only the captures of this kit")
-        parser.add_argument("--all", action="store_true", help="also captures judged by the limits and method of now")
-        parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes (default: one a core)")
+        parser.add_argument(
+            "--all",
+            action="store_true",
+            help="also captures judged by the limits and method of now",
+        )
+        parser.add_argument(
+            "--workers",
+            type=int,
+            default=os.cpu_count() or 1,
+            help="processes (default: one a core)",
+        )
 
     def handle(self, *args: object, **options: object) -> None:
         captures = Capture.objects.all()
@@ -37,10 +46,14 @@ class Command(BaseCommand):
             raise CommandError("--workers takes a number from 1 up.")
         picked_up = requeue_expired()
         if picked_up:
-            self.stdout.write(f"{picked_up} captures that a worker left behind are in the queue again.")
+            self.stdout.write(
+                f"{picked_up} captures that a worker left behind are in the queue again."
+            )
         began = time.monotonic()
         told = self._tell if int(options["verbosity"]) else lambda done, total: None
-        report = rescore(captures, workers=workers, only_stale=not options["all"], why="rescore", told=told)
+        report = rescore(
+            captures, workers=workers, only_stale=not options["all"], why="rescore", told=told
+        )
         self._sum_up(report, workers, time.monotonic() - began)
 
     def _tell(self, done: int, total: int) -> None:
@@ -53,7 +66,9 @@ class Command(BaseCommand):
             f"process{'es' if workers > 1 else ''}; {len(report.changed)} with another verdict."
         )
         for code, (before, after) in report.kits.items():
-            self.stdout.write(f"Kit {code}: {names.get(before, before)} before, {names.get(after, after)} now.")
+            self.stdout.write(
+                f"Kit {code}: {names.get(before, before)} before, {names.get(after, after)} now."
+            )
         if not report.kits:
             self.stdout.write("No kit changed.")
 

@@ -10,7 +10,9 @@ from readiness.signal import command
 
 
 class Command(BaseCommand):
-    help = "Score capture files. Exit status: 0 all fit, 1 any not fit or retest, 2 any not readable."
+    help = (
+        "Score capture files. Exit status: 0 all fit, 1 any not fit or retest, 2 any not readable."
+    )
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -8,7 +8,10 @@ from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand
 
-from readiness.signal import study, study_curves, study_tally, study_text
+from readiness.signal.study import cohort as study
+from readiness.signal.study import curves as study_curves
+from readiness.signal.study import report as study_text
+from readiness.signal.study import tally as study_tally
 
 
 class Command(BaseCommand):
@@ -16,13 +19,34 @@ class Command(BaseCommand):
     requires_system_checks = ()
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--captures", type=int, default=3000, help="captures to score, five to a kit")
+        parser.add_argument(
+            "--captures", type=int, default=3000, help="captures to score, five to a kit"
+        )
         parser.add_argument("--seed", type=int, default=1, help="another seed gives other kits")
-        parser.add_argument("--spread", type=float, default=1.0, help="2: the model's free parameters twice as wide")
-        parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes (default: all cores)")
-        parser.add_argument("--curves", type=int, default=40, metavar="N", help="captures a point of a curve; 0: none")
-        parser.add_argument("--kit", type=int, metavar="NUMBER", help="show one kit of the study and what was found")
-        parser.add_argument("--misses", action="store_true", help="list the number of every kit with a wrong verdict")
+        parser.add_argument(
+            "--spread", type=float, default=1.0, help="2: the model's free parameters twice as wide"
+        )
+        parser.add_argument(
+            "--workers",
+            type=int,
+            default=os.cpu_count() or 1,
+            help="processes (default: all cores)",
+        )
+        parser.add_argument(
+            "--curves",
+            type=int,
+            default=40,
+            metavar="N",
+            help="captures a point of a curve; 0: none",
+        )
+        parser.add_argument(
+            "--kit", type=int, metavar="NUMBER", help="show one kit of the study and what was found"
+        )
+        parser.add_argument(
+            "--misses",
+            action="store_true",
+            help="list the number of every kit with a wrong verdict",
+        )
         parser.add_argument("--json", action="store_true", help="figures as one JSON object")
 
     def handle(self, *args: object, **options: object) -> None:
@@ -39,6 +63,8 @@ class Command(BaseCommand):
             opens = study_curves.open_curve(options["curves"], seed, spread, workers)
             noise = study_curves.noise_curve(options["curves"], seed, spread, workers)
         if options["json"]:
-            self.stdout.write(json.dumps(study_tally.plain(figures) | study_curves.plain(opens, noise)))
+            self.stdout.write(
+                json.dumps(study_tally.plain(figures) | study_curves.plain(opens, noise))
+            )
         else:
             self.stdout.write(study_text.report(figures, opens, noise))

@@ -1,43 +1,63 @@
-"""``lift``: each lead taken off the bar in turn. A sound lead reacts; an open or shorted one does not."""
+"""``lift``: each lead taken off the bar in turn. A sound lead reacts; an open or shorted one does
+not.
+"""
 
 from __future__ import annotations
 
 import math
 
-from readiness.signal.continuity import LEADS
-from readiness.signal.decision import NOT_FIT, RETEST
-from readiness.signal.findings import NOTE, Finding, finding
-from readiness.signal.reaction import Reaction, lifted_spans, reaction_to
-from readiness.signal.view import Judged, Measurement, View
+from readiness.signal.bench_tests.findings import NOTE, Finding, finding
+from readiness.signal.bench_tests.view import Judged, Measurement, View
+from readiness.signal.leads.events import LEADS
+from readiness.signal.leads.reaction import Reaction, lifted_spans, reaction_to
+from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
 from .baseline import baseline, heart
 
 ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
-"""Where a lead is surely in hand, or in no other lead's place, with an operator half a second early or late."""
+"""Where a lead is surely in hand, or in no other lead's place, with an operator half a second early
+or late.
+"""
 BEGINS = {"A": (1.9, 4.25), "B": (4.25, 6.75), "ground": (6.75, 9.0)}
-"""When a lift begins: from half a second before the call to a second and three quarters after it."""
+"""When a lift begins: from half a second before the call to a second and three quarters after it.
+"""
 HELD_S = 0.7
-"""The shortest lift that counts. The edge at which another lead was put back is no lift: it stands in all the quarter
-seconds that touch it, half a second together."""
+"""The shortest lift that counts. The edge at which another lead was put back is no lift: it stands
+in all the quarter seconds that touch it, half a second together.
+"""
 REACTS = 3.0
-"""A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is beyond any sway."""
+"""A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is
+beyond any sway.
+"""
 REACTS_ALONE = 20.0
-"""So large a change needs no abrupt edge to be believed; smaller ones may be the last lift dying away."""
+"""So large a change needs no abrupt edge to be believed; smaller ones may be the last lift dying
+away.
+"""
 REACTS_IN_HUM = 5.0
 ABRUPT_IN_HUM = 6.0
-"""Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and goes slowly. The peak
-of Gaussian noise over a window stays below six times its spread."""
+"""Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and
+goes slowly. The peak of Gaussian noise over a window stays below six times its spread.
+"""
 GROUND_REACTS = 2.0
-"""Lifting the ground lets the common mode rise a thousandfold, of which the amplifier rejects nearly all."""
+"""Lifting the ground lets the common mode rise a thousandfold, of which the amplifier rejects
+nearly all.
+"""
 GROUND_SURE = 4.5
-"""Standard deviations the change of hum must stand out. Of 13,500 captures of steady hum in white noise at 256 to 4096
-samples a second the most that noise alone gave was 3.3 (own simulation)."""
+"""Standard deviations the change of hum must stand out. Of 13,500 captures of steady hum in white
+noise at 256 to 4096 samples a second the most that noise alone gave was 3.3 (own simulation).
+"""
 TURNED = 0.5
-"""A hum vector that turns by half its length has a new source; hands near the leads make it longer or shorter only."""
+"""A hum vector that turns by half its length has a new source; hands near the leads make it longer
+or shorter only.
+"""
 GROUND_ABRUPT = 9.0
-"""An abrupt hum step on lifting the ground, in spreads round it: half as much again as noise ever reaches."""
+"""An abrupt hum step on lifting the ground, in spreads round it: half as much again as noise ever
+reaches.
+"""
 NAMES = 1.5
-"""Difference of two leads' reactions, on a logarithm's scale, from which the weaker is named as the open one."""
+"""Difference of two leads' reactions, on a logarithm's scale, from which the weaker is named as the
+open one.
+"""
 
 
 def judge(view: View) -> Judged:
@@ -50,18 +70,32 @@ def judge(view: View) -> Judged:
     findings, proven = _decide(view, reactions, reacting, abnormal)
     bad = any(item.verdict == NOT_FIT for item in findings)
     continuity = 0.0 if bad else 100.0 if len(proven) == len(LEADS) else None
-    rows = tuple(Measurement(f"lift_ratio_{lead}", min(reactions[lead].ratio, 1e6), "ratio", None, None,
-                             GROUND_REACTS if lead == "ground" else REACTS) for lead in LEADS)  # fmt: skip
+    rows = tuple(
+        Measurement(
+            f"lift_ratio_{lead}",
+            min(reactions[lead].ratio, 1e6),
+            "ratio",
+            None,
+            None,
+            GROUND_REACTS if lead == "ground" else REACTS,
+        )
+        for lead in LEADS
+    )
     ground = reactions["ground"]
     rows += (
-        Measurement("ground_hum_ratio", min(ground.hum_ratio, 1e6), "ratio", None, None, GROUND_REACTS),
+        Measurement(
+            "ground_hum_ratio", min(ground.hum_ratio, 1e6), "ratio", None, None, GROUND_REACTS
+        ),
         Measurement("ground_hum_change", min(ground.sure, 1e6), "sigma", None, None, GROUND_SURE),
     )
-    return Judged(findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ())
+    return Judged(
+        findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ()
+    )
 
 
 def _at_its_time(view: View, reaction: Reaction) -> Reaction:
-    """A lead that does not react in its zone, looked at where the operator really lifted it, early and briefly perhaps.
+    """A lead that does not react in its zone, looked at where the operator really lifted it, early
+    and briefly perhaps.
 
     A lift belongs to the window it begins in, half a second and the time to grasp allowed.
     """
@@ -73,7 +107,9 @@ def _at_its_time(view: View, reaction: Reaction) -> Reaction:
         before = [end for start, end in spans if start < first]
         if not before or before[-1] > ZONES["ground"][0]:
             return reaction
-        again = reaction_to(view.trace, "ground", (max(first, before[-1] + 0.3), ZONES["ground"][1]))
+        again = reaction_to(
+            view.trace, "ground", (max(first, before[-1] + 0.3), ZONES["ground"][1])
+        )
         return again if _reacts(again) else reaction
     for start, end in spans:
         if first <= start < last and end - start >= HELD_S:
@@ -85,17 +121,22 @@ def _at_its_time(view: View, reaction: Reaction) -> Reaction:
 
 def _reacts(reaction: Reaction) -> bool:
     if reaction.lead != "ground":
-        # The tail of a fast movement rises too, and has edges: what does not stand above it needs one twice as sharp.
+        # The tail of a fast movement rises too, and has edges: what does not stand above it needs
+        # one twice as sharp.
         moved = reaction.above_movement < REACTS
         edge = 2 * ABRUPT_IN_HUM if moved else ABRUPT_IN_HUM
-        return reaction.ratio >= REACTS_ALONE or (reaction.ratio >= REACTS and reaction.abrupt >= edge)
+        return reaction.ratio >= REACTS_ALONE or (
+            reaction.ratio >= REACTS and reaction.abrupt >= edge
+        )
     return _as_ground(reaction)
 
 
 def _decide(
     view: View, reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding | None
 ) -> tuple[tuple[Finding, ...], set[str]]:
-    """Findings and the leads proven, from which leads react and whether the still part was that of a shorted input."""
+    """Findings and the leads proven, from which leads react and whether the still part was that of
+    a shorted input.
+    """
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code == "dead_channel":
         return (_pinned(reactions) or abnormal,), set()
@@ -112,7 +153,8 @@ def _decide(
         return _ordered(lead, proven), proven
     findings: tuple[Finding, ...] = ()
     if len(actives) < 2:
-        # Lifted leads look like beats where they react; where they do not, a heart is what is left to explain them.
+        # Lifted leads look like beats where they react; where they do not, a heart is what is left
+        # to explain them.
         findings = (heart(view) or _shorted(actives, reactions),)
     elif "ground" not in reacting:
         findings = (_unproven(),)
@@ -124,7 +166,8 @@ def _with_open_input(
 ) -> tuple[tuple[Finding, ...], set[str]]:
     """The input hummed before anything was lifted: by the room, by an open lead, or off the bar.
 
-    A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the other still does.
+    A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the
+    other still does.
     """
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
@@ -134,8 +177,8 @@ def _with_open_input(
     named = _strength(moved) - _strength(still) > NAMES and still.hum_ratio < REACTS_IN_HUM
     if named and moved.abrupt > ABRUPT_IN_HUM:
         text = (
-            f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and lifting lead "
-            f"{still.lead} does not: lead {still.lead} is open."
+            f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and"
+            f" lifting lead {still.lead} does not: lead {still.lead} is open."
         )
         return (finding("open_lead", NOT_FIT, text, lead=still.lead),), set()
     if max(one.abrupt for one in reactions.values()) < ABRUPT_IN_HUM:
@@ -145,7 +188,9 @@ def _with_open_input(
 
 
 def _pinned(reactions: dict[str, Reaction]) -> Finding | None:
-    """A channel quieter than it can be that still answers one lead is not dead: the other lead holds it at its stop."""
+    """A channel quieter than it can be that still answers one lead is not dead: the other lead
+    holds it at its stop.
+    """
     silent, moved = sorted((reactions["A"], reactions["B"]), key=lambda one: one.ratio)
     if moved.ratio < REACTS_IN_HUM or moved.abrupt < ABRUPT_IN_HUM or silent.ratio >= REACTS:
         return None
@@ -153,13 +198,17 @@ def _pinned(reactions: dict[str, Reaction]) -> Finding | None:
 
 
 def pinned_lead(silent: str, moved: str) -> Finding:
-    """The finding for an open lead whose leakage drives the first stage to its stop, where it passes little noise."""
+    """The finding for an open lead whose leakage drives the first stage to its stop, where it
+    passes little noise.
+    """
     return finding(
-        "open_lead", NOT_FIT,
-        f"The trace is quieter than a working input can be, and lifting lead {moved} shows while lifting lead "
-        f"{silent} does not: lead {silent} is open and drives the amplifier to its stop.",
+        "open_lead",
+        NOT_FIT,
+        f"The trace is quieter than a working input can be, and lifting lead {moved} shows while"
+        f" lifting lead {silent} does not: lead {silent} is open and drives the amplifier to its"
+        " stop.",
         lead=silent,
-    )  # fmt: skip
+    )
 
 
 def _strength(reaction: Reaction) -> float:
@@ -168,18 +217,24 @@ def _strength(reaction: Reaction) -> float:
 
 
 def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
-    """Whether the ground was lifted in an active lead's window: it reacts like an active one, that lead hardly.
+    """Whether the ground was lifted in an active lead's window: it reacts like an active one, that
+    lead hardly.
 
-    An active lead that is lifted picks up directly; a lifted ground only through the amplifier's imperfect rejection.
+    An active lead that is lifted picks up directly; a lifted ground only through the amplifier's
+    imperfect rejection.
     """
     ground = reactions["ground"]
     for lead, other in (("A", "B"), ("B", "A")):
-        if any(one.ratio < REACTS_ALONE and one.above_movement < REACTS for one in (ground, reactions[other])):
+        if any(
+            one.ratio < REACTS_ALONE and one.above_movement < REACTS
+            for one in (ground, reactions[other])
+        ):
             continue
         strong = min(ground.ratio, reactions[other].ratio)
         alike = ground.ratio >= 0.2 * reactions[other].ratio
         if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):
-            # Without the ground's own reaction in that window, an open lead behind a pinned stage looks the same.
+            # Without the ground's own reaction in that window, an open lead behind a pinned stage
+            # looks the same.
             proven = set(LEADS) if _as_ground(reactions[lead]) else {other}
             return lead, proven
     return None
@@ -190,15 +245,18 @@ def _as_ground(reaction: Reaction) -> bool:
     if reaction.sure < GROUND_SURE:
         return False
     return reaction.hum_ratio >= GROUND_REACTS or (
-        reaction.abrupt >= GROUND_ABRUPT and (reaction.turned >= TURNED or reaction.hum_ratio >= GROUND_REACTS / 1.5)
+        reaction.abrupt >= GROUND_ABRUPT
+        and (reaction.turned >= TURNED or reaction.hum_ratio >= GROUND_REACTS / 1.5)
     )
 
 
 def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
     note = finding(
-        "wrong_order", NOTE,
-        f"Lead {lead} and the ground were lifted in each other's place; judged by what they did, not by the clock.",
-    )  # fmt: skip
+        "wrong_order",
+        NOTE,
+        f"Lead {lead} and the ground were lifted in each other's place; judged by what they did,"
+        " not by the clock.",
+    )
     return (note,) if "ground" in proven else (note, _unproven())
 
 
@@ -206,29 +264,36 @@ def _shorted(actives: set[str], reactions: dict[str, Reaction]) -> Finding:
     silent, edged = sorted((reactions["A"], reactions["B"]), key=lambda one: one.abrupt)
     if not actives and edged.abrupt > 2 * ABRUPT_IN_HUM and silent.abrupt < ABRUPT_IN_HUM:
         text = (
-            f"Lifting lead {edged.lead} leaves an edge and no more, lifting lead {silent.lead} nothing at all: lead "
-            f"{silent.lead} is open and drives the amplifier to its stop."
+            f"Lifting lead {edged.lead} leaves an edge and no more, lifting lead {silent.lead}"
+            f" nothing at all: lead {silent.lead} is open and drives the amplifier to its stop."
         )
         return finding("open_lead", NOT_FIT, text, lead=silent.lead)
     if not actives:
         return finding(
-            "leads_shorted", NOT_FIT,
-            "Neither active lead reacts when lifted although the input is quiet: the two leads touch inside the cable.",
-        )  # fmt: skip
+            "leads_shorted",
+            NOT_FIT,
+            "Neither active lead reacts when lifted although the input is quiet: the two leads"
+            " touch inside the cable.",
+        )
     lead = "B" if "A" in actives else "A"
     return finding(
-        "leads_shorted", NOT_FIT,
-        f"Lead {lead} does not react when lifted (ratio {reactions[lead].ratio:.1f}) although the input is quiet: it "
-        "touches another lead inside the cable.",
+        "leads_shorted",
+        NOT_FIT,
+        f"Lead {lead} does not react when lifted (ratio {reactions[lead].ratio:.1f}) although the"
+        " input is quiet: it touches another lead inside the cable.",
         lead=lead,
-    )  # fmt: skip
+    )
 
 
 def _unproven() -> Finding:
     return finding(
-        "lead_unproven", RETEST,
-        "Lifting the ground lead changed nothing that can be told from noise: the room is too quiet, the bar was not "
-        "held, or the lead is open.",
+        "lead_unproven",
+        RETEST,
+        "Lifting the ground lead changed nothing that can be told from noise: the room is too"
+        " quiet, the bar was not held, or the lead is open.",
         lead="ground",
-        action="Repeat lift with the bar held in the bare hand, or run the ground test with the second post",
-    )  # fmt: skip
+        action=(
+            "Repeat lift with the bar held in the bare hand, or run the ground test with the second"
+            " post"
+        ),
+    )

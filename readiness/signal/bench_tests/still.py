@@ -1,28 +1,48 @@
-"""``still``: three snaps on the bar, nothing touched. Noise floor, mains, and whether the inputs are shorted at all."""
+"""``still``: three snaps on the bar, nothing touched. Noise floor, mains, and whether the inputs
+are shorted at all.
+"""
 
 from __future__ import annotations
 
 import math
 
-from readiness.signal.continuity import Events, find_events
-from readiness.signal.decision import FAIL_SCORE, NOT_FIT, PASS_SCORE, RETEST, conforms_noise, score_of, verdict_of
-from readiness.signal.findings import Finding, finding
+from readiness.signal.bench_tests.findings import Finding, finding
+from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judged, Measurement, View
+from readiness.signal.leads.events import Events, find_events
+from readiness.signal.leads.shape import Shape, shape_of
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
-from readiness.signal.noise import Floor, floor
-from readiness.signal.robust import median
-from readiness.signal.shape import Shape, shape_of
-from readiness.signal.view import OFFSET_UV, PICKS_UP_UV, Judged, Measurement, View
+from readiness.signal.spectrum.noise import Floor, floor
+from readiness.signal.statistics.decision import (
+    FAIL_SCORE,
+    NOT_FIT,
+    PASS_SCORE,
+    RETEST,
+    conforms_noise,
+    score_of,
+    verdict_of,
+)
+from readiness.signal.statistics.robust import median
 
 OPEN_FACTOR = 3.0
-"""Noise this far above the limit together with hum is an open input: its pick-up and its drift come together."""
+"""Noise this far above the limit together with hum is an open input: its pick-up and its drift come
+together.
+"""
 CLICKS = 2.0
-"""Bursts this far above the noise threshold explain a steep spectrum by themselves: a step falls with 1/f^2."""
+"""Bursts this far above the noise threshold explain a steep spectrum by themselves: a step falls
+with 1/f^2.
+"""
 DRIFTS = 10.0
-"""Slow noise this far above the limit, steep from 20 Hz on, is a bad contact's: muscle rises from 20 to 60 Hz."""
+"""Slow noise this far above the limit, steep from 20 Hz on, is a bad contact's: muscle rises from
+20 to 60 Hz.
+"""
 HEADROOM = 0.1
-"""A resting point this near the end of the range leaves a muscle no room; inputs on one bar rest in its middle."""
+"""A resting point this near the end of the range leaves a muscle no room; inputs on one bar rest in
+its middle.
+"""
 CROWDED = 0.6
-"""Share of the band's bins lost to mains lines beyond which what is left does not speak for the band."""
+"""Share of the band's bins lost to mains lines beyond which what is left does not speak for the
+band.
+"""
 
 
 def judge(view: View) -> Judged:
@@ -56,9 +76,11 @@ def _training(view: View) -> Floor | None:
 
 
 def _stands_above(training: Floor, full: Floor) -> bool:
-    """Whether the training band is surely noisier than the whole at equal density (3.3 standard deviations, 5e-4).
+    """Whether the training band is surely noisier than the whole at equal density (3.3 standard
+    deviations, 5e-4).
 
-    Where it is not, both bands estimate one density and the wide band does it better; asking both is asking twice.
+    Where it is not, both bands estimate one density and the wide band does it better; asking both
+    is asking twice.
     """
     widths = (full.high_hz - full.low_hz) / (training.high_hz - training.low_hz)
     ratio = training.rms_uv / full.rms_uv * math.sqrt(widths)
@@ -70,8 +92,12 @@ def _noise_score(view: View, part: Floor) -> float:
     return score_of(conforms_noise(part.rms_uv, part.dof, limit))
 
 
-def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events, shape: Shape) -> tuple[Finding, ...]:
-    """The one thing that explains the trace best comes first; what it would also cause is not told again."""
+def _findings(
+    view: View, full: Floor, slow: Floor, noise: float, events: Events, shape: Shape
+) -> tuple[Finding, ...]:
+    """The one thing that explains the trace best comes first; what it would also cause is not told
+    again.
+    """
     if full.rms_uv < view.floor_uv:
         return (_dead(view, full),)
     # Noise and drift of an open input come with pick-up; strong hum alone is the room's.
@@ -82,7 +108,10 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
         return (_near_rail(view, offset),)
     if abs(offset) > OFFSET_UV:
         return (
-            _not_shorted(f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within millivolts"),
+            _not_shorted(
+                f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within"
+                " millivolts"
+            ),
         )
     if shape.beats:
         return (_body(shape, full),)
@@ -91,8 +120,15 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
         return (_crowded(view, full.left_out),)
     found: list[Finding] = []
-    clicks = bool(events.events) and max(event.size_uv for event in events.events) > CLICKS * events.threshold_uv
-    drifts = slow.rms_uv > DRIFTS * view.limits.noise_uv and shape.low_over_middle > 3 and not shape.moved
+    clicks = (
+        bool(events.events)
+        and max(event.size_uv for event in events.events) > CLICKS * events.threshold_uv
+    )
+    drifts = (
+        slow.rms_uv > DRIFTS * view.limits.noise_uv
+        and shape.low_over_middle > 3
+        and not shape.moved
+    )
     if shape.is_body and not clicks and not drifts:
         return (_body(shape, full),)
     if shape.moved:
@@ -107,7 +143,9 @@ def _findings(view: View, full: Floor, slow: Floor, noise: float, events: Events
 
 
 def _headroom(view: View, offset: float) -> float:
-    """Distance of the resting point from the nearer end of the range, as a share of half the range; 1 where unknown."""
+    """Distance of the resting point from the nearer end of the range, as a share of half the range;
+    1 where unknown.
+    """
     if view.capture.emg.full_scale is None:
         return 1.0
     low, high = view.capture.emg.full_scale
@@ -116,87 +154,109 @@ def _headroom(view: View, offset: float) -> float:
 
 def _near_rail(view: View, offset: float) -> Finding:
     return finding(
-        "clipped", NOT_FIT,
-        f"The trace rests at {offset / 1000:.2f} mV, within {100 * HEADROOM:.0f} % of the end of its range: a muscle's "
-        "signal would be cut off.",
-    )  # fmt: skip
+        "clipped",
+        NOT_FIT,
+        f"The trace rests at {offset / 1000:.2f} mV, within {100 * HEADROOM:.0f} % of the end of"
+        " its range: a muscle's signal would be cut off.",
+    )
 
 
 def _dead(view: View, full: Floor) -> Finding:
     return finding(
-        "dead_channel", NOT_FIT,
-        f"The trace is quieter ({full.rms_uv:.3f} uV RMS) than a working input can be ({view.floor_uv:.3f} uV RMS): "
-        "silence here is a fault, not a low noise floor.",
-    )  # fmt: skip
+        "dead_channel",
+        NOT_FIT,
+        f"The trace is quieter ({full.rms_uv:.3f} uV RMS) than a working input can be"
+        f" ({view.floor_uv:.3f} uV RMS): silence here is a fault, not a low noise floor.",
+    )
 
 
 def _not_shorted(evidence: str) -> Finding:
     return finding(
-        "open_lead", RETEST,
-        f"{evidence}. An active lead is open or the snaps are not on the bar; this test cannot tell which.",
+        "open_lead",
+        RETEST,
+        f"{evidence}. An active lead is open or the snaps are not on the bar; this test cannot tell"
+        " which.",
         action="Press all three snaps on the bar and run the lift test: it names the lead",
-    )  # fmt: skip
+    )
 
 
 def _crowded(view: View, left_out: float) -> Finding:
     return finding(
-        "bench_interference", RETEST,
-        f"Mains hum of {view.mains.rms_uv:.0f} uV RMS at {view.mains.frequency_hz:.1f} Hz and its harmonics "
-        f"(limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band covered) prevents a judgement.",
-    )  # fmt: skip
+        "bench_interference",
+        RETEST,
+        f"Mains hum of {view.mains.rms_uv:.0f} uV RMS at {view.mains.frequency_hz:.1f} Hz and its"
+        f" harmonics (limit {view.limits.hum_uv:.0f} uV; {100 * left_out:.0f} % of the band"
+        " covered) prevents a judgement.",
+    )
 
 
 def _body(shape: Shape, full: Floor) -> Finding:
     return finding(
-        "worn_not_shorted", RETEST,
-        f"The trace is quiet ({full.rms_uv:.1f} uV RMS) but not that of a shorted input: {shape.reason}.",
-    )  # fmt: skip
+        "worn_not_shorted",
+        RETEST,
+        f"The trace is quiet ({full.rms_uv:.1f} uV RMS) but not that of a shorted input:"
+        f" {shape.reason}.",
+    )
 
 
 def _moved(shape: Shape) -> Finding:
     return finding(
-        "moved_too_early", RETEST,
-        f"The leads were moved during the test: slow swings of {shape.swing_uv:.0f} uV come and go.",
-    )  # fmt: skip
+        "moved_too_early",
+        RETEST,
+        f"The leads were moved during the test: slow swings of {shape.swing_uv:.0f} uV come"
+        " and go.",
+    )
 
 
 def _slow(view: View, slow: Floor) -> Finding:
     sure = slow.low_uv > view.limits.noise_uv
     return finding(
-        "low_frequency_noise", NOT_FIT if sure else RETEST,
+        "low_frequency_noise",
+        NOT_FIT if sure else RETEST,
         f"Slow noise from {slow.low_hz:.0f} to {slow.high_hz:.0f} Hz is {slow.rms_uv:.1f} uV RMS, "
         f"above {view.limits.noise_uv:.1f} uV: a bad contact or a worn input.",
-    )  # fmt: skip
+    )
 
 
 def _bursts(events: Events) -> Finding:
     if not events.events:
         return finding(
-            "burst_noise", RETEST, f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}."
+            "burst_noise",
+            RETEST,
+            f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}.",
         )
     highest = max(event.size_uv for event in events.events)
     return finding(
-        "burst_noise", RETEST,
-        f"{len(events.events)} abrupt bursts of up to {highest:.0f} uV although nothing was touched.",
+        "burst_noise",
+        RETEST,
+        f"{len(events.events)} abrupt bursts of up to {highest:.0f} uV although nothing was"
+        " touched.",
         events=events.events,
-    )  # fmt: skip
+    )
 
 
 def _excess(view: View, full: Floor, score: float) -> Finding:
     verdict = verdict_of(score)
     words = "is above" if score <= FAIL_SCORE else "is not surely below"
     return finding(
-        "excess_noise", verdict,
-        f"The noise floor ({full.rms_uv:.2f} uV RMS, 95 % interval {full.low_uv:.2f} to {full.high_uv:.2f}) {words} "
-        f"the limit of {view.limit_uv:.2f} uV.",
-        action=None if verdict == NOT_FIT else "Test again; the mean of two tests decides a close case",
-    )  # fmt: skip
+        "excess_noise",
+        verdict,
+        f"The noise floor ({full.rms_uv:.2f} uV RMS, 95 % interval {full.low_uv:.2f} to"
+        f" {full.high_uv:.2f}) {words} the limit of {view.limit_uv:.2f} uV.",
+        action=(
+            None if verdict == NOT_FIT else "Test again; the mean of two tests decides a close case"
+        ),
+    )
 
 
-def _measurements(view: View, full: Floor, training: Floor | None, slow: Floor) -> tuple[Measurement, ...]:
+def _measurements(
+    view: View, full: Floor, training: Floor | None, slow: Floor
+) -> tuple[Measurement, ...]:
     rows = [_row("noise_full_band", full, view.limit_uv)]
     if training is not None:
-        rows.append(_row("noise_training_band", training, view.limits.noise_in_band(*TRAINING_BAND_HZ)))
+        rows.append(
+            _row("noise_training_band", training, view.limits.noise_in_band(*TRAINING_BAND_HZ))
+        )
     rows.append(_row("noise_slow_band", slow, view.limits.noise_uv))
     return tuple(rows)
 

@@ -1,4 +1,6 @@
-"""``worn``: no bar at hand; worn on both wrists, relaxed, then fists clenched. A weaker test, and said so."""
+"""``worn``: no bar at hand; worn on both wrists, relaxed, then fists clenched. A weaker test, and
+said so.
+"""
 
 from __future__ import annotations
 
@@ -6,19 +8,25 @@ import math
 
 import numpy as np
 
-from readiness.signal.decision import NOT_FIT, RETEST
-from readiness.signal.findings import NOTE, Finding, finding
-from readiness.signal.view import Judged, Measurement, View
+from readiness.signal.bench_tests.findings import NOTE, Finding, finding
+from readiness.signal.bench_tests.view import Judged, Measurement, View
+from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
 REST_S, WORK_S = (0.5, 4.25), (5.75, 9.5)
 OPEN_HUM_UV = 2000.0
-"""Worn electrodes of tens of kilohms hum less (nanoamperes through them); more is an input that floats."""
+"""Worn electrodes of tens of kilohms hum less (nanoamperes through them); more is an input that
+floats.
+"""
 RESPONDS = 3.0
-"""A clenched fist gives tens of times the resting muscle (common practice); threefold leaves room for a weak one."""
+"""A clenched fist gives tens of times the resting muscle (common practice); threefold leaves room
+for a weak one.
+"""
 
 
 def judge(view: View) -> Judged:
-    """Response ratio of muscle to rest; proves both active leads together, never the ground, never the noise floor."""
+    """Response ratio of muscle to rest; proves both active leads together, never the ground, never
+    the noise floor.
+    """
     rest, work = (_muscle(view, *part) for part in (REST_S, WORK_S))
     ratio = work / max(rest, 1e-6)
     rows = (
@@ -28,14 +36,18 @@ def judge(view: View) -> Judged:
     )
     found = _findings(view, rest, work, ratio)
     proven = ("A", "B") if ratio >= RESPONDS and not found else ()
-    continuity = 0.0 if any(item.verdict == NOT_FIT for item in found) else 100.0 if proven else None
+    continuity = (
+        0.0 if any(item.verdict == NOT_FIT for item in found) else 100.0 if proven else None
+    )
     return Judged((*found, _weaker()), continuity, None, rows, proven, ())
 
 
 def _muscle(view: View, start_s: float, end_s: float) -> float:
-    """Signal of the quieter quarter seconds between two times, uV RMS: a heart beats in fewer than half of them.
+    """Signal of the quieter quarter seconds between two times, uV RMS: a heart beats in fewer than
+    half of them.
 
-    Taken above 40 to 80 Hz, where muscle is strong; taking mains out raises white noise by the root of 3/2.
+    Taken above 40 to 80 Hz, where muscle is strong; taking mains out raises white noise by the root
+    of 3/2.
     """
     trace = view.trace
     return float(np.quantile(trace.noise[trace.segments(start_s, end_s)], 0.3)) / math.sqrt(1.5)
@@ -45,26 +57,49 @@ def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Findi
     trace = view.trace
     railed = float(np.median(trace.railed)) > 0.02
     if railed or (float(np.median(trace.hum_rms)) > OPEN_HUM_UV and ratio < RESPONDS):
-        return (finding("open_lead", RETEST, "The input hums or stands at its end: a lead is open or lies loose.",
-                        action="Press the electrodes on the skin and test again"),)  # fmt: skip
+        return (
+            finding(
+                "open_lead",
+                RETEST,
+                "The input hums or stands at its end: a lead is open or lies loose.",
+                action="Press the electrodes on the skin and test again",
+            ),
+        )
     if work < view.floor_uv:
         return (
-            finding("dead_channel", NOT_FIT, "The trace is quieter than a working input can be, at rest and at work."),
+            finding(
+                "dead_channel",
+                NOT_FIT,
+                "The trace is quieter than a working input can be, at rest and at work.",
+            ),
         )
     if work < view.limit_uv and ratio < 1.3:
         text = (
-            "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads touch inside the cable."
+            "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads"
+            " touch inside the cable."
         )
         return (finding("leads_shorted", NOT_FIT, text),)
     if ratio < RESPONDS:
-        text = f"Clenching raises the signal {ratio:.1f}-fold, not {RESPONDS:.0f}-fold: the leads are not proven."
-        return (finding("lead_unproven", RETEST, text, action="Wear the electrodes anew, clench harder, test again"),)
+        text = (
+            f"Clenching raises the signal {ratio:.1f}-fold, not {RESPONDS:.0f}-fold: the leads are"
+            " not proven."
+        )
+        return (
+            finding(
+                "lead_unproven",
+                RETEST,
+                text,
+                action="Wear the electrodes anew, clench harder, test again",
+            ),
+        )
     return ()
 
 
 def _weaker() -> Finding:
     return finding(
-        "lead_unproven", NOTE,
+        "lead_unproven",
+        NOTE,
         "Worn on the wrists, a test cannot prove the ground lead or the noise floor.",
-        lead="ground", action="Run still, flex and lift on the bar to clear this kit",
-    )  # fmt: skip
+        lead="ground",
+        action="Run still, flex and lift on the bar to clear this kit",
+    )

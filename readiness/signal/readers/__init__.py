@@ -1,7 +1,8 @@
 """Readers of capture files.
 
-``read_capture`` turns a file into a ``Capture`` or refuses it with a sentence; ``preview`` describes any file for the
-column-map page; ``write_csv`` and ``write_edf`` write Kitdesk's own forms.
+``read_capture`` turns a file into a ``Capture`` or refuses it with a sentence; ``preview``
+describes any file for the column-map page; ``write_csv`` and ``write_edf`` write Kitdesk's own
+forms.
 """
 
 from __future__ import annotations
@@ -32,7 +33,9 @@ NOTHING_DECLARED = Declared()
 
 
 def read_capture(
-    path_or_name: str | PathLike[str], data: bytes | None = None, declared: Declared = NOTHING_DECLARED
+    path_or_name: str | PathLike[str],
+    data: bytes | None = None,
+    declared: Declared = NOTHING_DECLARED,
 ) -> Capture:
     """Read a capture file.
 
@@ -48,13 +51,15 @@ def read_capture(
     Returns
     -------
     Capture
-        The EMG in microvolts, the battery in volts, times in seconds. NaN stands where the file has no finite sample;
-        each such place has a note ``missing_samples``. Nothing is resampled, clipped or filled.
+        The EMG in microvolts, the battery in volts, times in seconds. NaN stands where the file has
+        no finite sample; each such place has a note ``missing_samples``. Nothing is resampled,
+        clipped or filled.
 
     Raises
     ------
     CaptureRefused
-        The only exception: what is wrong, where, and, in ``missing``, the one fact that would mend it.
+        The only exception: what is wrong, where, and, in ``missing``, the one fact that would mend
+        it.
     """
     name = str(path_or_name)
     if data is None:
@@ -64,6 +69,8 @@ def read_capture(
     kind = kind_of(name, data)
     if kind == "text":
         return read_text(name, data, declared)
-    from .edf import read_edf  # edfio costs 30 ms to import, which a run over text captures need not pay
+    from .edf import (
+        read_edf,  # edfio costs 30 ms to import, which a run over text captures need not pay
+    )
 
     return read_edf(name, data, kind, declared)

@@ -13,12 +13,16 @@ _COMMA = re.compile(r"[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?\Z", re.ASCII)
 
 
 def looks_like_numbers(line: str) -> bool:
-    """Whether a line could be a row of numbers in some dialect: digits, marks and delimiters, with nan and inf."""
+    """Whether a line could be a row of numbers in some dialect: digits, marks and delimiters, with
+    nan and inf.
+    """
     if _NUMBERS.match(line):
         return any(character.isdigit() for character in line)
     words = re.split(r"[\s;,\"]+", line.strip(), maxsplit=128)
     digits = [word for word in words if word and word.lower() not in NOT_FINITE]
-    return bool(digits) and len(digits) < len(words) and all(_NUMBERS.match(word) for word in digits)
+    return (
+        bool(digits) and len(digits) < len(words) and all(_NUMBERS.match(word) for word in digits)
+    )
 
 
 def split_row(line: str, delimiter: str) -> list[str]:

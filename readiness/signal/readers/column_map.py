@@ -16,7 +16,9 @@ DECIMAL_MARKS = (".", ",")
 
 @dataclass(frozen=True)
 class MappedColumn:
-    """One column: position from 0, role of ``capture.ROLES``, unit text (empty where the role needs none)."""
+    """One column: position from 0, role of ``capture.ROLES``, unit text (empty where the role needs
+    none).
+    """
 
     index: int
     role: str
@@ -30,9 +32,11 @@ class ColumnMap:
     Attributes
     ----------
     columns : tuple of MappedColumn
-        Exactly one of role ``emg``, at most one each of ``battery`` and ``time``; columns left out are ``other``.
+        Exactly one of role ``emg``, at most one each of ``battery`` and ``time``; columns left out
+        are ``other``.
     signature : str
-        ``Preview.signature`` of the files it fits; a file with another header is read without the map.
+        ``Preview.signature`` of the files it fits; a file with another header is read without the
+        map.
     rate_hz : float or None
         Samples per second, for files that have neither a rate nor a time column.
     delimiter, decimal : str
@@ -56,7 +60,9 @@ class ColumnMap:
         if set(roles) - set(ROLES):
             raise ValueError(f"roles are {', '.join(ROLES)}, got {sorted(set(roles) - set(ROLES))}")
         if roles.count("emg") != 1 or roles.count("battery") > 1 or roles.count("time") > 1:
-            raise ValueError("a column map names one EMG column and at most one battery and one time column")
+            raise ValueError(
+                "a column map names one EMG column and at most one battery and one time column"
+            )
         if len(set(indices)) != len(indices) or any(index < 0 for index in indices):
             raise ValueError(f"column positions must differ and count from 0, got {indices}")
         for column in self.columns:
@@ -64,7 +70,9 @@ class ColumnMap:
         if self.rate_hz is not None and not 0.0 < self.rate_hz < float("inf"):
             raise ValueError(f"the rate must be above zero, got {self.rate_hz}")
         if self.delimiter and self.delimiter not in DELIMITERS:
-            raise ValueError(f"the delimiter is a comma, semicolon, tab or space, got {self.delimiter!r}")
+            raise ValueError(
+                f"the delimiter is a comma, semicolon, tab or space, got {self.delimiter!r}"
+            )
         if self.decimal and self.decimal not in DECIMAL_MARKS:
             raise ValueError(f"the decimal mark is a point or a comma, got {self.decimal!r}")
 
@@ -88,7 +96,9 @@ class ColumnMap:
         """The map as JSON text."""
         return json.dumps(
             {
-                "columns": [{"index": c.index, "role": c.role, "unit": c.unit} for c in self.columns],
+                "columns": [
+                    {"index": c.index, "role": c.role, "unit": c.unit} for c in self.columns
+                ],
                 "signature": self.signature,
                 "rate_hz": self.rate_hz,
                 "delimiter": self.delimiter,
@@ -104,15 +114,22 @@ class ColumnMap:
             said = json.loads(text)
             if not isinstance(said, Mapping):
                 raise TypeError("the text holds no object")
-            columns = tuple(MappedColumn(int(c["index"]), str(c["role"]), str(c["unit"])) for c in said["columns"])
+            columns = tuple(
+                MappedColumn(int(c["index"]), str(c["role"]), str(c["unit"]))
+                for c in said["columns"]
+            )
             rate = None if said["rate_hz"] is None else float(said["rate_hz"])
-            return cls(columns, str(said["signature"]), rate, str(said["delimiter"]), str(said["decimal"]))
+            return cls(
+                columns, str(said["signature"]), rate, str(said["delimiter"]), str(said["decimal"])
+            )
         except (KeyError, TypeError, RecursionError) as error:
             raise ValueError(f"this is no column map: {error}") from error
 
 
 def signature_of(names: Sequence[str] | None, count: int) -> str:
-    """Header signature of a file: its column names in order, or only their number where it has none."""
+    """Header signature of a file: its column names in order, or only their number where it has
+    none.
+    """
     if names is None:
         return f"{count} columns without names"
     return "|".join(" ".join(name.split()).casefold().replace("|", "/") for name in names)

@@ -17,14 +17,18 @@ _WHOLE = re.compile(r"[+-]?\d+\Z")
 
 @dataclass(frozen=True)
 class Dialect:
-    """Delimiter and decimal mark; ``undecided`` when the rows can be read in two ways and the first was taken."""
+    """Delimiter and decimal mark; ``undecided`` when the rows can be read in two ways and the first
+    was taken.
+    """
 
     delimiter: str
     decimal: str
     undecided: bool = False
 
 
-def find_delimiter(numeric: Sequence[str], names: str, delimiter: str = "", decimal: str = "") -> Dialect:
+def find_delimiter(
+    numeric: Sequence[str], names: str, delimiter: str = "", decimal: str = ""
+) -> Dialect:
     """Delimiter and decimal mark of rows of numbers.
 
     Parameters
@@ -40,7 +44,10 @@ def find_delimiter(numeric: Sequence[str], names: str, delimiter: str = "", deci
         if 2 * sum(mark in line for line in numeric) > len(numeric):
             return Dialect(mark, _decimal(numeric, mark))
     spaced = [line.split() for line in numeric]
-    if all(len(tokens) > 1 and all(_COMMA_NUMBER.match(t) or _WHOLE.match(t) for t in tokens) for tokens in spaced):
+    if all(
+        len(tokens) > 1 and all(_COMMA_NUMBER.match(t) or _WHOLE.match(t) for t in tokens)
+        for tokens in spaced
+    ):
         return Dialect(" ", _decimal(numeric, " "))
     if 2 * sum("," in line for line in numeric) > len(numeric):
         return _with_commas(numeric, names, delimiter, decimal)
@@ -55,14 +62,16 @@ def _decimal(numeric: Sequence[str], delimiter: str) -> str:
     points = next((cell for cell in cells if "." in cell), None)
     if commas is not None and points is not None:
         raise CaptureRefused(
-            f"Decimal marks are mixed: {quoted(commas)} and {quoted(points)}. Write all numbers with one "
-            "decimal mark and without thousands separators."
+            f"Decimal marks are mixed: {quoted(commas)} and {quoted(points)}. Write all numbers"
+            " with one decimal mark and without thousands separators."
         )
     return "." if commas is None else ","
 
 
 def _with_commas(numeric: Sequence[str], names: str, delimiter: str, decimal: str) -> Dialect:
-    """Rows with commas and without tabs or semicolons: the comma parts columns, or decimals of one single column."""
+    """Rows with commas and without tabs or semicolons: the comma parts columns, or decimals of one
+    single column.
+    """
     if any('"' in line for line in numeric):
         cells = [cell.strip() for line in numeric for cell in split_row(line, ",")]
         return Dialect(",", "," if any("," in cell for cell in cells) else ".")

@@ -1,4 +1,6 @@
-"""How a text capture is written: encoding, delimiter, decimal mark, header lines, names row, units row."""
+"""How a text capture is written: encoding, delimiter, decimal mark, header lines, names row, units
+row.
+"""
 
 from __future__ import annotations
 
@@ -27,8 +29,9 @@ _FACT = re.compile(r"^\s*(?P<key>[A-Za-z_ ]{1,32}?)\s*[:=]\s*(?P<value>.*?)\s*$"
 class Sheet:
     """A text capture, opened: everything but its numbers.
 
-    ``data`` has ``\\n`` line ends, none at its end, and one byte per ASCII character; the numbers begin at offset
-    ``body``, in line ``first_line`` (from 1). ``names`` and ``units`` are ``None`` where the file has no such row.
+    ``data`` has ``\\n`` line ends, none at its end, and one byte per ASCII character; the numbers
+    begin at offset ``body``, in line ``first_line`` (from 1). ``names`` and ``units`` are ``None``
+    where the file has no such row.
     """
 
     data: bytes
@@ -53,7 +56,8 @@ class _Line:
 
 
 def open_sheet(data: bytes, delimiter: str = "", decimal: str = "") -> Sheet:
-    """Find out how a text is written. ``delimiter`` and ``decimal`` decide where the text leaves them open.
+    """Find out how a text is written. ``delimiter`` and ``decimal`` decide where the text leaves
+    them open.
 
     Raises
     ------
@@ -75,19 +79,33 @@ def open_sheet(data: bytes, delimiter: str = "", decimal: str = "") -> Sheet:
     count = len(first_cells)
     if names is not None and len(names) == count + 1 and not names[-1]:
         names = names[:-1]
-    elif names is not None and len(names) == count - 1 and all(_ends_empty(cells) for _, cells in split[first:]):
+    elif (
+        names is not None
+        and len(names) == count - 1
+        and all(_ends_empty(cells) for _, cells in split[first:])
+    ):
         names = (*names, "")
     if names is not None and len(names) != count:
         raise CaptureRefused(
-            f"The row of names has {len(names)} columns and line {first_row.number} has {count}. If the numbers have a "
-            "decimal comma, the columns must be parted by semicolons or tabs."
+            f"The row of names has {len(names)} columns and line {first_row.number} has {count}. If"
+            " the numbers have a decimal comma, the columns must be parted by semicolons or tabs."
         )
     words = _words([*comments, *(row.text for row in preamble)])
     sample = tuple(row.text for row, _ in split[first : first + 8])
     return Sheet(
-        plain, encoding, dialect.delimiter, dialect.decimal, words, names, units, first_row.offset,
-        first_row.number, count, sample, dialect.undecided,
-    )  # fmt: skip
+        plain,
+        encoding,
+        dialect.delimiter,
+        dialect.decimal,
+        words,
+        names,
+        units,
+        first_row.offset,
+        first_row.number,
+        count,
+        sample,
+        dialect.undecided,
+    )
 
 
 def _ends_empty(cells: Sequence[str]) -> bool:
@@ -95,11 +113,16 @@ def _ends_empty(cells: Sequence[str]) -> bool:
 
 
 def check_lines(data: bytes) -> None:
-    """Refuse a text with a line above ``MAX_LINE`` bytes: a longer one must hold a whole block without a line end."""
+    """Refuse a text with a line above ``MAX_LINE`` bytes: a longer one must hold a whole block
+    without a line end.
+    """
     half = MAX_LINE // 2
     for start in range(0, len(data) - half, half):
         if data.find(b"\n", start, start + half) < 0 and _line_length(data, start) > MAX_LINE:
-            raise CaptureRefused(f"A line is longer than {MAX_LINE} characters: it is no table with one row a sample.")
+            raise CaptureRefused(
+                f"A line is longer than {MAX_LINE} characters: it is no table with one row a"
+                " sample."
+            )
 
 
 def _line_length(data: bytes, inside: int) -> int:
@@ -110,13 +133,17 @@ def _line_length(data: bytes, inside: int) -> int:
 
 
 def _normal(data: bytes) -> tuple[bytes, str]:
-    """Bytes with ``\\n`` line ends in an ASCII-compatible encoding, and what the file was encoded in."""
+    """Bytes with ``\\n`` line ends in an ASCII-compatible encoding, and what the file was encoded
+    in.
+    """
     name, size = _byte_order_mark(data)
     if name.startswith("utf-16"):
         try:
             plain = data[size:].decode(name).encode("utf-8")
         except UnicodeError as error:
-            raise CaptureRefused("The file begins like UTF-16 text and is damaged further on.") from error
+            raise CaptureRefused(
+                "The file begins like UTF-16 text and is damaged further on."
+            ) from error
     else:
         plain = data[size:] if size else data
     refuse_binary(plain)
@@ -134,9 +161,17 @@ def _byte_order_mark(data: bytes) -> tuple[str, int]:
         if data.startswith(mark):
             return name, len(mark)
     head = data[:400]
-    if head[1:2] == b"\x00" and head[1::2].count(0) > 0.9 * len(head[1::2]) and not head[::2].count(0):
+    if (
+        head[1:2] == b"\x00"
+        and head[1::2].count(0) > 0.9 * len(head[1::2])
+        and not head[::2].count(0)
+    ):
         return "utf-16-le", 0
-    if head[:1] == b"\x00" and head[::2].count(0) > 0.9 * len(head[::2]) and not head[1::2].count(0):
+    if (
+        head[:1] == b"\x00"
+        and head[::2].count(0) > 0.9 * len(head[::2])
+        and not head[1::2].count(0)
+    ):
         return "utf-16-be", 0
     return "utf-8", 0
 
@@ -178,7 +213,9 @@ def _text_before_numbers(rows: Sequence[_Line]) -> str:
     return last
 
 
-def _heading(split: Sequence[tuple[_Line, list[str]]], decimal: str) -> tuple[list[tuple[_Line, list[str]]], int]:
+def _heading(
+    split: Sequence[tuple[_Line, list[str]]], decimal: str
+) -> tuple[list[tuple[_Line, list[str]]], int]:
     """Rows of words above the first row with a number, and the index of that row."""
     for index, (_, cells) in enumerate(split):
         if not is_words_row(cells, decimal):
@@ -198,12 +235,17 @@ def _names_and_units(
     names = tuple(cell.strip() for cell in rest.pop()[1])
     for line, cells in rest:
         if len(cells) == len(names) > 1:
-            raise CaptureRefused(f"Line {line.number + 1} holds text ({quoted(names[0])}) where numbers are expected.")
+            raise CaptureRefused(
+                f"Line {line.number + 1} holds text ({quoted(names[0])}) where numbers are"
+                " expected."
+            )
     return [line for line, _ in rest], names, units
 
 
 def _is_units_row(cells: Sequence[str]) -> bool:
-    known = [find_unit(cell) is not None or is_counts(cell) for cell in cells if cell.strip(" -()[]")]
+    known = [
+        find_unit(cell) is not None or is_counts(cell) for cell in cells if cell.strip(" -()[]")
+    ]
     return bool(known) and sum(known) >= 0.5 * len(known)
 
 
@@ -216,6 +258,8 @@ def _words(lines: Sequence[str]) -> dict[str, str]:
             continue
         key, value = fact["key"].strip().lower().replace(" ", "_"), fact["value"].strip().strip('"')
         if key in KEYS and words.get(key, value) != value:
-            raise CaptureRefused(f"The header says {key} twice: {quoted(words[key])} and {quoted(value)}.")
+            raise CaptureRefused(
+                f"The header says {key} twice: {quoted(words[key])} and {quoted(value)}."
+            )
         words[key] = value
     return words

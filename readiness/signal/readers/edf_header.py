@@ -1,7 +1,8 @@
-"""Header arithmetic of EDF and BDF: every claim is checked against the file's size before memory is taken.
+"""Header arithmetic of EDF and BDF: every claim is checked against the file's size before memory is
+taken.
 
-Layout after Kemp et al., Electroenceph clin Neurophysiol 82 (1992) 391-393, and Kemp & Olivan, Clin Neurophysiol 114
-(2003) 1755-1761 (EDF+); BDF is the same with three bytes a sample.
+Layout after Kemp et al., Electroenceph clin Neurophysiol 82 (1992) 391-393, and Kemp & Olivan, Clin
+Neurophysiol 114 (2003) 1755-1761 (EDF+); BDF is the same with three bytes a sample.
 """
 
 from __future__ import annotations
@@ -15,8 +16,10 @@ from readiness.signal.errors import CaptureRefused
 from .limits import MAX_CHANNELS, check_rate, check_values
 
 FIELDS = (16, 80, 8, 8, 8, 8, 8, 80, 8, 32)
-"""Widths of the fields of a signal: label, transducer, unit, physical low and high, digital low and high, prefilter,
-samples a record, reserved. All signals' labels stand first, then all transducers, and so on."""
+"""Widths of the fields of a signal: label, transducer, unit, physical low and high, digital low and
+high, prefilter, samples a record, reserved. All signals' labels stand first, then all transducers,
+and so on.
+"""
 _INTEGER = re.compile(r"[+-]?\d{1,8}\Z", re.ASCII)
 _FLOAT = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?\Z", re.ASCII)
 _MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
@@ -71,22 +74,29 @@ def read_header(data: bytes, kind: str) -> Header:
     Raises
     ------
     CaptureRefused
-        Any claim that is no number, cannot be, or does not agree with the size of the file; annotations only.
+        Any claim that is no number, cannot be, or does not agree with the size of the file;
+        annotations only.
     """
     name = kind.upper()
     if len(data) < 256:
-        raise CaptureRefused(f"The {name} file has {len(data)} bytes; its header alone takes 256. It is cut off.")
+        raise CaptureRefused(
+            f"The {name} file has {len(data)} bytes; its header alone takes 256. It is cut off."
+        )
     count = _integer(data[252:256], "number of signals", name)
     if not 1 <= count <= MAX_CHANNELS:
-        raise CaptureRefused(f"The {name} header claims {count} signals; 1 to {MAX_CHANNELS} are read.")
+        raise CaptureRefused(
+            f"The {name} header claims {count} signals; 1 to {MAX_CHANNELS} are read."
+        )
     header_bytes = _integer(data[184:192], "header size", name)
     if header_bytes != 256 * (count + 1):
         raise CaptureRefused(
-            f"The {name} header claims {header_bytes} bytes for itself; {count} signals make it {256 * (count + 1)}."
+            f"The {name} header claims {header_bytes} bytes for itself; {count} signals make it"
+            f" {256 * (count + 1)}."
         )
     if len(data) < header_bytes:
         raise CaptureRefused(
-            f"The {name} file has {len(data)} bytes; its header alone takes {header_bytes}. It is cut off."
+            f"The {name} file has {len(data)} bytes; its header alone takes {header_bytes}. It is"
+            " cut off."
         )
     sample_bytes = 3 if kind == "bdf" else 2
     signals = _signals(data[256:header_bytes], count, name, sample_bytes)
@@ -97,7 +107,10 @@ def read_header(data: bytes, kind: str) -> Header:
     if all(signal.is_annotation for signal in signals):
         raise CaptureRefused(f"The {name} file holds annotations only, no signal.")
     if record_s <= 0.0:
-        raise CaptureRefused(f"The {name} header claims records of {record_s:g} s; a record with signals lasts longer.")
+        raise CaptureRefused(
+            f"The {name} header claims records of {record_s:g} s; a record with signals lasts"
+            " longer."
+        )
     check_values(records * sum(signal.samples for signal in signals if not signal.is_annotation))
     for signal in signals:
         if not signal.is_annotation:
@@ -107,7 +120,16 @@ def read_header(data: bytes, kind: str) -> Header:
     patient, recording = _text(data[8:88]), _text(data[88:168])
     started = _started(recording, _text(data[168:176]), _text(data[176:184]))
     return Header(
-        form, patient, recording, started, header_bytes, records, record_bytes, record_s, sample_bytes, signals
+        form,
+        patient,
+        recording,
+        started,
+        header_bytes,
+        records,
+        record_bytes,
+        record_s,
+        sample_bytes,
+        signals,
     )
 
 
@@ -117,16 +139,24 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, n
     there = (size - header_bytes) / record_bytes
     if records == -1:
         raise CaptureRefused(
-            f"The {name} header leaves the number of records open (-1): the recording was never closed. Save it again."
+            f"The {name} header leaves the number of records open (-1): the recording was never"
+            " closed. Save it again."
         )
     if records < 1:
-        raise CaptureRefused(f"The {name} header claims {records} records, so there is nothing to read.")
+        raise CaptureRefused(
+            f"The {name} header claims {records} records, so there is nothing to read."
+        )
     expected = header_bytes + records * record_bytes
     if size != expected:
-        what = "shorter: it is cut off" if size < expected else "longer: header and data do not belong together"
+        what = (
+            "shorter: it is cut off"
+            if size < expected
+            else "longer: header and data do not belong together"
+        )
         raise CaptureRefused(
-            f"The {name} header claims {records} records of {record_bytes} bytes, {expected} in all; the file has "
-            f"{size} bytes ({there:.6g} records). It is {what}. Export the capture again."
+            f"The {name} header claims {records} records of {record_bytes} bytes, {expected} in"
+            f" all; the file has {size} bytes ({there:.6g} records). It is {what}. Export the"
+            " capture again."
         )
 
 
@@ -165,18 +195,21 @@ def _signal(fields: list[bytes], index: int, offset: int, name: str, sample_byte
     limit = 1 << (8 * sample_bytes - 1)
     if digital[0] >= digital[1] or digital[0] < -limit or digital[1] > limit - 1:
         raise CaptureRefused(
-            f"The {name} header gives {what} the digital range {digital[0]} to {digital[1]}; it must rise within "
-            f"{-limit} to {limit - 1}."
+            f"The {name} header gives {what} the digital range {digital[0]} to {digital[1]}; it"
+            f" must rise within {-limit} to {limit - 1}."
         )
     if physical[0] == physical[1]:
         raise CaptureRefused(
-            f"The {name} header gives {what} one physical value, {physical[0]:g}, as minimum and maximum."
+            f"The {name} header gives {what} one physical value, {physical[0]:g}, as minimum and"
+            " maximum."
         )
     return Signal(label, unit, physical, digital, samples, offset, False)
 
 
 def _started(recording: str, day: str, clock: str) -> datetime | None:
-    """Start of the recording (local time): the four-digit date of EDF+ first, else the two-digit year rule."""
+    """Start of the recording (local time): the four-digit date of EDF+ first, else the two-digit
+    year rule.
+    """
     when = _clock(clock)
     words = recording.split()
     if len(words) > 1 and words[0] == "Startdate":
@@ -221,7 +254,9 @@ def _text(field: bytes) -> str:
 def _integer(field: bytes, what: str, name: str) -> int:
     text = _text(field)
     if not _INTEGER.match(text):
-        raise CaptureRefused(f"The {name} header gives {text!r} as {what}, which is no whole number.")
+        raise CaptureRefused(
+            f"The {name} header gives {text!r} as {what}, which is no whole number."
+        )
     return int(text)
 
 

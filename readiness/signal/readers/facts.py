@@ -17,7 +17,9 @@ from .units import find_unit, voltage_unit
 
 KEYS = ("kit", "test", "rate_hz", "unit", "resolution", "range", "mains_hz", "battery_v", "taken")
 _NUMBER = re.compile(r"[+-]?(\d{1,18}([.,]\d{0,18})?|[.,]\d{1,18})([eE][+-]?\d{1,3})?\Z")
-_RANGE = re.compile(r"^\s*(?P<low>[+-]?[\d.,eE]+)\s*(?:\.\.+|to|;|/|:|\s)\s*(?P<high>[+-]?[\d.,eE+-]+)\s*$")
+_RANGE = re.compile(
+    r"^\s*(?P<low>[+-]?[\d.,eE]+)\s*(?:\.\.+|to|;|/|:|\s)\s*(?P<high>[+-]?[\d.,eE+-]+)\s*$"
+)
 
 
 @dataclass(frozen=True)
@@ -76,18 +78,25 @@ def merge(facts: Facts, declared: Declared) -> Facts:
         "mains_hz": (facts.mains_hz, declared.mains_hz, "--mains"),
         "battery_v": (facts.battery_v, declared.battery_v, "--battery"),
     }
-    chosen: dict[str, Any] = {key: agree(key, said, given) for key, (said, given, _) in pairs.items()}
-    return Facts(resolution=facts.resolution, full_scale=facts.full_scale, taken=facts.taken, **chosen)
+    chosen: dict[str, Any] = {
+        key: agree(key, said, given) for key, (said, given, _) in pairs.items()
+    }
+    return Facts(
+        resolution=facts.resolution, full_scale=facts.full_scale, taken=facts.taken, **chosen
+    )
 
 
 def agree(key: str, said: object, given: object) -> object:
-    """One fact from file (``said``) and operator (``given``); refuses when both speak and differ."""
+    """One fact from file (``said``) and operator (``given``); refuses when both speak and
+    differ.
+    """
     if said is None or given is None:
         return given if said is None else said
     if _same(key, said, given):
         return said
     raise CaptureRefused(
-        f"The file says {key} is {_shown(said)}, the operator says {_shown(given)}. Correct the one that is wrong.",
+        f"The file says {key} is {_shown(said)}, the operator says {_shown(given)}. Correct the one"
+        " that is wrong.",
         missing="",
     )
 
@@ -97,8 +106,8 @@ def need_test(test: str | None) -> str:
     if test:
         return test
     raise CaptureRefused(
-        f"No test kind: the file does not say which test was made ({', '.join(TESTS)}). Give it as a header line "
-        "'# test: still', in the file's name on screen, or with --test.",
+        f"No test kind: the file does not say which test was made ({', '.join(TESTS)}). Give it as"
+        " a header line '# test: still', in the file's name on screen, or with --test.",
         missing="test",
     )
 
@@ -133,7 +142,9 @@ def _kit(text: str) -> str:
 def _test(text: str) -> str:
     kind = text.strip().lower()
     if kind not in TESTS:
-        raise CaptureRefused(f"{quoted(text)} is no test; the tests are {', '.join(TESTS)}.", missing="test")
+        raise CaptureRefused(
+            f"{quoted(text)} is no test; the tests are {', '.join(TESTS)}.", missing="test"
+        )
     return kind
 
 
@@ -141,7 +152,9 @@ def _positive(key: str, text: str) -> float:
     first, *rest = text.split()
     value = number(first)
     if value is None or value <= 0.0 or len(rest) > 1:
-        raise CaptureRefused(f"The header key {key} holds {quoted(text)}; it takes a number above zero.")
+        raise CaptureRefused(
+            f"The header key {key} holds {quoted(text)}; it takes a number above zero."
+        )
     if rest and not _unit_fits(key, rest[0]):
         raise CaptureRefused(f"The header key {key} holds {quoted(text)}; write the number alone.")
     return value
@@ -159,7 +172,8 @@ def _full_scale(text: str) -> tuple[float, float]:
     low, high = (number(pair["low"]), number(pair["high"])) if pair else (None, None)
     if low is None or high is None or low >= high:
         raise CaptureRefused(
-            f"The header key range holds {quoted(text)}; it takes the full scale as one number, or low..high."
+            f"The header key range holds {quoted(text)}; it takes the full scale as one number, or"
+            " low..high."
         )
     return low, high
 
@@ -176,7 +190,9 @@ def _battery(text: str) -> float:
     value = number(first)
     unit = voltage_unit(rest[0], "The header key battery_v") if rest else None
     if value is None or len(rest) > 1 or (unit is not None and unit.text != "V"):
-        raise CaptureRefused(f"The header key battery_v holds {quoted(text)}; it takes a number of volts.")
+        raise CaptureRefused(
+            f"The header key battery_v holds {quoted(text)}; it takes a number of volts."
+        )
     return value
 
 
@@ -185,5 +201,6 @@ def _taken(text: str) -> datetime:
         return datetime.fromisoformat(text)
     except ValueError as error:
         raise CaptureRefused(
-            f"The header key taken holds {quoted(text)}; it takes an ISO 8601 time such as 2026-11-25T09:30:00."
+            f"The header key taken holds {quoted(text)}; it takes an ISO 8601 time such as"
+            " 2026-11-25T09:30:00."
         ) from error

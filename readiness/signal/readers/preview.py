@@ -1,4 +1,6 @@
-"""What the column-map page shows of a file, read or not: how it is written, its columns, and which facts lack."""
+"""What the column-map page shows of a file, read or not: how it is written, its columns, and which
+facts lack.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +30,9 @@ Found = TypeVar("Found")
 
 @dataclass(frozen=True)
 class PreviewColumn:
-    """One column or signal: its label, unit text and guessed role; ``rate_hz`` where the file gives each its own."""
+    """One column or signal: its label, unit text and guessed role; ``rate_hz`` where the file gives
+    each its own.
+    """
 
     index: int
     label: str
@@ -77,7 +81,8 @@ def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Pr
     Raises
     ------
     CaptureRefused
-        Only for what no answer can mend: another kind of file, a damaged one, a text without rows of numbers.
+        Only for what no answer can mend: another kind of file, a damaged one, a text without rows
+        of numbers.
     """
     check_size(len(data))
     kind = kind_of(name, data)
@@ -108,7 +113,9 @@ def _preview_text(data: bytes, declared: Declared) -> Preview:
     asked = _Asked()
     facts = asked.run(lambda: merge(parse_facts(sheet.words), declared)) or Facts()
     columns = asked.run(lambda: columns_of(sheet)) or _bare_columns(sheet)
-    plan = asked.run(lambda: make_plan(sheet, hint)) or Plan(columns, tuple(guess_roles(columns)), None)
+    plan = asked.run(lambda: make_plan(sheet, hint)) or Plan(
+        columns, tuple(guess_roles(columns)), None
+    )
     emg = asked.run(lambda: only_emg(plan.columns, plan.roles))
     if emg is not None:
         asked.run(lambda: emg_unit(plan, emg, facts))
@@ -117,11 +124,23 @@ def _preview_text(data: bytes, declared: Declared) -> Preview:
         asked.run(lambda: choose_rate(plan, facts, steps))
     asked.run(lambda: need_test(facts.test))
     return Preview(
-        "text", sheet.delimiter, sheet.decimal, sheet.encoding, dict(sheet.words),
-        tuple(PreviewColumn(c.index, c.label, c.unit, r) for c, r in zip(plan.columns, plan.roles, strict=True)),
-        tuple(tuple(cell.strip() for cell in split_row(line, sheet.delimiter)) for line in sheet.sample),
-        tuple(asked.missing), tuple(asked.refusals), signature_of(sheet.names, sheet.count),
-    )  # fmt: skip
+        "text",
+        sheet.delimiter,
+        sheet.decimal,
+        sheet.encoding,
+        dict(sheet.words),
+        tuple(
+            PreviewColumn(c.index, c.label, c.unit, r)
+            for c, r in zip(plan.columns, plan.roles, strict=True)
+        ),
+        tuple(
+            tuple(cell.strip() for cell in split_row(line, sheet.delimiter))
+            for line in sheet.sample
+        ),
+        tuple(asked.missing),
+        tuple(asked.refusals),
+        signature_of(sheet.names, sheet.count),
+    )
 
 
 def _bare_columns(sheet: Sheet) -> tuple[Column, ...]:
@@ -158,13 +177,24 @@ def _preview_edf(data: bytes, kind: str, declared: Declared) -> Preview:
         asked.run(lambda: edf.emg_unit(columns[emg], fitting, facts))
         asked.run(lambda: edf.check_stated_rate(header.rate_hz(signals[emg]), facts, fitting))
     asked.run(lambda: need_test(facts.test))
-    first = [np.asarray(source.data[:8]) for source in edf.digital_signals(data, kind, len(signals))]
-    rows = tuple(tuple(f"{values[i]:.6g}" if i < len(values) else "" for values in first) for i in range(8))
+    first = [
+        np.asarray(source.data[:8]) for source in edf.digital_signals(data, kind, len(signals))
+    ]
+    rows = tuple(
+        tuple(f"{values[i]:.6g}" if i < len(values) else "" for values in first) for i in range(8)
+    )
     return Preview(
-        header.form, "", "", "", words,
+        header.form,
+        "",
+        "",
+        "",
+        words,
         tuple(
             PreviewColumn(c.index, c.label, c.unit, r, header.rate_hz(s))
             for c, r, s in zip(columns, roles, signals, strict=True)
         ),
-        rows, tuple(asked.missing), tuple(asked.refusals), signature,
-    )  # fmt: skip
+        rows,
+        tuple(asked.missing),
+        tuple(asked.refusals),
+        signature,
+    )

@@ -1,4 +1,6 @@
-"""Which column or signal of a file is the EMG, the battery, the time: by label and unit, never by a guess."""
+"""Which column or signal of a file is the EMG, the battery, the time: by label and unit, never by a
+guess.
+"""
 
 from __future__ import annotations
 
@@ -13,13 +15,19 @@ from .units import find_unit, is_counts
 
 _EMG = re.compile(r"s?emg|exg|myo", re.IGNORECASE)
 _BATTERY = re.compile(r"(^|[^a-z])v?_?bat(t|tery|_v)?\d?($|[^a-z])", re.IGNORECASE)
-_TIME = re.compile(r"(t|time|times|timestamp|elapsed|seconds|sec|millis|zeit|temps|tiempo)", re.IGNORECASE)
-_PLAIN = re.compile(r"((ch|channel|signal|sig|chan|lead|input|data|value|raw|y)[\s_.-]*\d*|\d+)", re.IGNORECASE)
+_TIME = re.compile(
+    r"(t|time|times|timestamp|elapsed|seconds|sec|millis|zeit|temps|tiempo)", re.IGNORECASE
+)
+_PLAIN = re.compile(
+    r"((ch|channel|signal|sig|chan|lead|input|data|value|raw|y)[\s_.-]*\d*|\d+)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
 class Column:
-    """A column or signal as its header names it. ``unit`` is the text in its label or unit field, or empty."""
+    """A column or signal as its header names it. ``unit`` is the text in its label or unit field,
+    or empty.
+    """
 
     index: int
     label: str
@@ -30,8 +38,8 @@ class Column:
 def guess_roles(columns: Sequence[Column]) -> list[str]:
     """Roles by label and unit; several columns may come out as ``emg`` (see ``only_emg``).
 
-    A label that says so wins; else the columns with a voltage unit are candidates; else those that only carry a
-    number or a word such as "channel", or the single column that is left over.
+    A label that says so wins; else the columns with a voltage unit are candidates; else those that
+    only carry a number or a word such as "channel", or the single column that is left over.
     """
     roles = [_role_by_label(column) for column in columns]
     if "emg" in roles:
@@ -60,16 +68,24 @@ def only_emg(columns: Sequence[Column], roles: Sequence[str]) -> int:
     if len(found) == 1:
         return found[0]
     pick = found or [i for i, role in enumerate(roles) if role == "other"] or range(len(columns))
-    names = ", ".join(quoted(columns[i].label or f"column {columns[i].index + 1}") for i in list(pick)[:8])
+    names = ", ".join(
+        quoted(columns[i].label or f"column {columns[i].index + 1}") for i in list(pick)[:8]
+    )
     more = len(list(pick)) - 8
     names += f" and {more} more" if more > 0 else ""
     what = "More than one channel could be the EMG" if found else "No channel is marked as the EMG"
-    raise CaptureRefused(f"{what}: {names}. Say which column it is (column map on screen).", missing="column")
+    raise CaptureRefused(
+        f"{what}: {names}. Say which column it is (column map on screen).", missing="column"
+    )
 
 
 def _role_by_label(column: Column) -> str:
     unit = find_unit(column.unit)
-    if _TIME.fullmatch(column.name) and (unit is None or unit.kind == "time") and not is_counts(column.unit):
+    if (
+        _TIME.fullmatch(column.name)
+        and (unit is None or unit.kind == "time")
+        and not is_counts(column.unit)
+    ):
         return "time"
     if unit is not None and unit.kind == "time":
         return "time" if "time" in column.name.lower() else "other"

@@ -42,17 +42,22 @@ def kind_of(name: str, data: bytes) -> str:
         return "edf"
     for magic, what in _MAGIC:
         if data.lstrip(b" \t\r\n").startswith(magic) if magic == b"<" else data.startswith(magic):
-            raise CaptureRefused(f"This is {what}, not a capture. Export the capture as CSV, EDF or BDF.")
+            raise CaptureRefused(
+                f"This is {what}, not a capture. Export the capture as CSV, EDF or BDF."
+            )
     ending = name.rsplit(".", 1)[-1].lower() if "." in name else ""
     if ending in ("edf", "bdf", "rec"):
         raise CaptureRefused(
-            f"The file is named .{ending} but does not begin like an EDF or BDF file: it is damaged, or another kind."
+            f"The file is named .{ending} but does not begin like an EDF or BDF file: it is"
+            " damaged, or another kind."
         )
     return "text"
 
 
 def is_edf(data: bytes) -> bool:
-    """Whether the bytes begin with the EDF version field (``0`` and seven spaces) and no line of text."""
+    """Whether the bytes begin with the EDF version field (``0`` and seven spaces) and no line of
+    text.
+    """
     return data.startswith(b"0       ") and b"\n" not in data[:256]
 
 
@@ -67,4 +72,6 @@ def refuse_binary(data: bytes) -> None:
         raise CaptureRefused("The file holds NUL bytes: it is binary, not a text of numbers.")
     head = data[:_HEAD]
     if len(head.translate(None, _CONTROLS)) != len(head):
-        raise CaptureRefused("The file holds control characters: it is binary, not a text of numbers.")
+        raise CaptureRefused(
+            "The file holds control characters: it is binary, not a text of numbers."
+        )

@@ -1,4 +1,6 @@
-"""The numbers of a text capture: fast where the text is clean, exact about the place where it is not."""
+"""The numbers of a text capture: fast where the text is clean, exact about the place where it is
+not.
+"""
 
 from __future__ import annotations
 
@@ -27,13 +29,14 @@ def read_table(sheet: Sheet) -> np.ndarray:
     Returns
     -------
     numpy.ndarray
-        Shape (rows, ``sheet.count``), float64. NaN where a cell is empty or not finite. Row i stands in line
-        ``sheet.first_line + i``.
+        Shape (rows, ``sheet.count``), float64. NaN where a cell is empty or not finite. Row i
+        stands in line ``sheet.first_line + i``.
 
     Raises
     ------
     CaptureRefused
-        Too many numbers; a ragged row, a text cell, mixed decimal marks or thousands separators, with line and column.
+        Too many numbers; a ragged row, a text cell, mixed decimal marks or thousands separators,
+        with line and column.
     """
     check_channels(sheet.count)
     lines = sheet.data.count(b"\n", sheet.body) + 1
@@ -47,15 +50,21 @@ def read_table(sheet: Sheet) -> np.ndarray:
 
 
 def check_readings(samples_uv: np.ndarray) -> None:
-    """Refuse readings so large that they are no voltage in any unit and would overflow when squared."""
+    """Refuse readings so large that they are no voltage in any unit and would overflow when
+    squared.
+    """
     with np.errstate(invalid="ignore"):
         largest = np.fmax.reduce(np.abs(samples_uv), initial=0.0)
     if largest > LARGEST_UV:
-        raise CaptureRefused(f"The EMG column holds a reading of {largest / 1e6:.3g} V, which is no voltage of a kit.")
+        raise CaptureRefused(
+            f"The EMG column holds a reading of {largest / 1e6:.3g} V, which is no voltage of a"
+            " kit."
+        )
 
 
 def _read_clean(sheet: Sheet, lines: int) -> np.ndarray | None:
-    """All rows in one call of ``numpy.loadtxt``, or ``None`` where a cell, a row or a line needs a closer look.
+    """All rows in one call of ``numpy.loadtxt``, or ``None`` where a cell, a row or a line needs a
+    closer look.
 
     Empty lines, which ``loadtxt`` skips, show as fewer rows than ``lines``.
     """
@@ -80,7 +89,10 @@ def _read_clean(sheet: Sheet, lines: int) -> np.ndarray | None:
 def _load(lines: Iterable[bytes] | Iterable[str], sheet: Sheet, count: int) -> np.ndarray | None:
     try:
         values = np.loadtxt(
-            lines, delimiter=None if sheet.delimiter == " " else sheet.delimiter, comments=None, ndmin=2
+            lines,
+            delimiter=None if sheet.delimiter == " " else sheet.delimiter,
+            comments=None,
+            ndmin=2,
         )
     except ValueError:
         return None
@@ -88,7 +100,9 @@ def _load(lines: Iterable[bytes] | Iterable[str], sheet: Sheet, count: int) -> n
 
 
 def _read_with_care(sheet: Sheet) -> np.ndarray:
-    """Block by block: clean blocks at once, others row by row, so that each refusal can name its place."""
+    """Block by block: clean blocks at once, others row by row, so that each refusal can name its
+    place.
+    """
     values = array("d")
     blank = 0
     stream = io.BytesIO(sheet.data)
@@ -112,7 +126,9 @@ def _read_with_care(sheet: Sheet) -> np.ndarray:
 
 
 def _plain_row(raw: bytes, sheet: Sheet) -> list[float] | None:
-    """A row of plain numbers and empty cells, or ``None``; not with underscores, which ``float`` lets pass."""
+    """A row of plain numbers and empty cells, or ``None``; not with underscores, which ``float``
+    lets pass.
+    """
     if b"_" in raw or b'"' in raw or (sheet.decimal == "," and b"." in raw):
         return None
     cells = raw.split() if sheet.delimiter == " " else raw.split(sheet.delimiter.encode())
@@ -135,7 +151,9 @@ def _row(raw: bytes, sheet: Sheet, number: int) -> list[float]:
         raise CaptureRefused(f"Line {number} has a quotation mark that is not closed.")
     cells = split_row(line, sheet.delimiter) or [""]
     if len(cells) != sheet.count:
-        raise CaptureRefused(f"Line {number} has {len(cells)} columns where the rows above have {sheet.count}.")
+        raise CaptureRefused(
+            f"Line {number} has {len(cells)} columns where the rows above have {sheet.count}."
+        )
     return [_value(cell.strip(), sheet, number, position) for position, cell in enumerate(cells)]
 
 
@@ -154,15 +172,19 @@ def _value(cell: str, sheet: Sheet, line: int, position: int) -> float:
     column = f"column {position + 1}" + (f" ({name[:40]})" if name else "")
     if is_number(cell, "," if sheet.decimal == "." else "."):
         raise CaptureRefused(
-            f"Line {line}, {column} holds {quoted(cell)}, but the rows above use {_spoken(sheet.decimal)} as mark. "
-            "Write all numbers with one decimal mark and without thousands separators."
+            f"Line {line}, {column} holds {quoted(cell)}, but the rows above use"
+            f" {_spoken(sheet.decimal)} as mark. Write all numbers with one decimal mark and"
+            " without thousands separators."
         )
     bare = cell.translate(str.maketrans("", "", " .,'’\u00a0\u202f_"))
     if bare.isascii() and bare.lstrip("+-").isdigit():
         raise CaptureRefused(
-            f"Line {line}, {column} holds {quoted(cell)}: thousands separators are not read. Write plain numbers."
+            f"Line {line}, {column} holds {quoted(cell)}: thousands separators are not read. Write"
+            " plain numbers."
         )
-    raise CaptureRefused(f"Line {line}, {column} holds the text {quoted(cell)} where a number is expected.")
+    raise CaptureRefused(
+        f"Line {line}, {column} holds the text {quoted(cell)} where a number is expected."
+    )
 
 
 def _spoken(mark: str) -> str:

@@ -44,7 +44,9 @@ class Steps:
 
 
 def written_step(values: np.ndarray) -> float:
-    """Smallest decimal step (1, 0.1, ... 1e-9) on which up to 200 of ``values`` lie; 1e-10 where none fits."""
+    """Smallest decimal step (1, 0.1, ... 1e-9) on which up to 200 of ``values`` lie; 1e-10 where
+    none fits.
+    """
     probe = values[:: max(1, len(values) // 200)]
     probe = probe[np.isfinite(probe)]
     for decimals in range(10):
@@ -65,12 +67,14 @@ def measure_steps(t: np.ndarray) -> Steps | None:
     Returns
     -------
     Steps or None
-        ``None`` where fewer than half of the steps agree with their median (no steady rate), or n < 3.
+        ``None`` where fewer than half of the steps agree with their median (no steady rate), or n <
+        3.
 
     Notes
     -----
-    Times are written with few decimals, so a step may be off by less than one unit of the last decimal without
-    meaning anything; beyond that and beyond 0.3 of a step (common practice, no published source) it is irregular.
+    Times are written with few decimals, so a step may be off by less than one unit of the last
+    decimal without meaning anything; beyond that and beyond 0.3 of a step (common practice, no
+    published source) it is irregular.
     """
     if len(t) < 3:
         return None
@@ -108,7 +112,12 @@ def _typical_step(steps: np.ndarray, mean: float, quantum: float) -> tuple[float
 
 
 def _sorted_out(
-    steps: np.ndarray, odd: np.ndarray, rate: float, tolerance: float, allowed: float, regular: float
+    steps: np.ndarray,
+    odd: np.ndarray,
+    rate: float,
+    tolerance: float,
+    allowed: float,
+    regular: float,
 ) -> Steps:
     size = steps[odd]
     is_gap = size > 1.0 / rate + allowed
@@ -117,7 +126,9 @@ def _sorted_out(
     backward = odd[size < 0.0]
     repeated = odd[size == 0.0]
     uneven = odd[~is_gap & (size > 0.0)]
-    return Steps(rate, tolerance, gap_after, lacking.astype(np.int64), repeated, backward, uneven, regular)
+    return Steps(
+        rate, tolerance, gap_after, lacking.astype(np.int64), repeated, backward, uneven, regular
+    )
 
 
 def places(indices: np.ndarray, rate_hz: float) -> str:
@@ -131,8 +142,9 @@ def places(indices: np.ndarray, rate_hz: float) -> str:
 class Layout:
     """Where the samples of a file stand in the capture that is judged.
 
-    ``positions`` (shape (n,)) is the place of each sample in a row of ``length``, with places left over where
-    samples lack; ``None`` when they follow each other. ``start`` and ``stop`` cut the ten seconds out of the row.
+    ``positions`` (shape (n,)) is the place of each sample in a row of ``length``, with places left
+    over where samples lack; ``None`` when they follow each other. ``start`` and ``stop`` cut the
+    ten seconds out of the row.
     """
 
     length: int
@@ -159,15 +171,17 @@ def lay_out(
 ) -> Layout:
     """Place ``count`` samples with gaps, and cut the ten seconds that are judged.
 
-    Gaps become missing samples (NaN) as long as the row then fits the ten seconds or a window was chosen. Ten seconds
-    of samples torn apart by a gap that makes them longer than the test are kept in order, one after the other: the
-    notes tell the gap, and nothing is thrown away. ``lacking_s`` is the length of all gaps where they are known in
-    seconds, so that channels of differing rates are laid out alike.
+    Gaps become missing samples (NaN) as long as the row then fits the ten seconds or a window was
+    chosen. Ten seconds of samples torn apart by a gap that makes them longer than the test are kept
+    in order, one after the other: the notes tell the gap, and nothing is thrown away. ``lacking_s``
+    is the length of all gaps where they are known in seconds, so that channels of differing rates
+    are laid out alike.
 
     Raises
     ------
     CaptureRefused
-        Shorter than 9.7 s; longer than 10.5 s without a window (``missing="window"``); a window outside the file.
+        Shorter than 9.7 s; longer than 10.5 s without a window (``missing="window"``); a window
+        outside the file.
     """
     lacking = int(gap_samples.sum()) if len(gap_samples) else 0
     lacking_s = lacking / rate_hz if lacking_s is None else lacking_s
@@ -180,25 +194,31 @@ def lay_out(
         whole_s = recorded_s
     if whole_s < SHORTEST_S - 1e-9:
         raise CaptureRefused(
-            f"The capture lasts {whole_s:.2f} s; a test takes ten ({SHORTEST_S:g} to {LONGEST_S:g} s are taken). "
-            "Record it again in full."
+            f"The capture lasts {whole_s:.2f} s; a test takes ten ({SHORTEST_S:g} to {LONGEST_S:g}"
+            " s are taken). Record it again in full."
         )
     length = count + (lacking if spread else 0)
     start, stop = _window(length, whole_s, rate_hz, window_start_s)
-    return Layout(length, start, stop, _positions(count, gap_after, gap_samples) if spread else None)
+    return Layout(
+        length, start, stop, _positions(count, gap_after, gap_samples) if spread else None
+    )
 
 
-def _window(length: int, whole_s: float, rate_hz: float, window_start_s: float | None) -> tuple[int, int]:
+def _window(
+    length: int, whole_s: float, rate_hz: float, window_start_s: float | None
+) -> tuple[int, int]:
     if whole_s <= LONGEST_S + 1e-9 and not window_start_s:
         return 0, length
     if window_start_s is None:
         raise CaptureRefused(
-            f"The capture lasts {whole_s:.1f} s and a test takes ten. Say at which second the test starts.",
+            f"The capture lasts {whole_s:.1f} s and a test takes ten. Say at which second the test"
+            " starts.",
             missing="window",
         )
     if not 0.0 <= window_start_s <= whole_s - SHORTEST_S + 1e-9:
         raise CaptureRefused(
-            f"Ten seconds from second {window_start_s:g} on are not in the file, which lasts {whole_s:.2f} s.",
+            f"Ten seconds from second {window_start_s:g} on are not in the file, which lasts"
+            f" {whole_s:.2f} s.",
             missing="window",
         )
     start = round(window_start_s * rate_hz)
@@ -216,7 +236,9 @@ def gap_notes(
 ) -> list[Note]:
     """One note for each of the first gaps inside the window, and one that counts the rest."""
     notes: list[Note] = []
-    before = np.concatenate(([0], np.cumsum(gap_samples)[:-1])) if layout.positions is not None else 0
+    before = (
+        np.concatenate(([0], np.cumsum(gap_samples)[:-1])) if layout.positions is not None else 0
+    )
     begins = gap_after + 1 + before - layout.start
     inside = np.flatnonzero((begins >= 0) & (begins < layout.stop - layout.start))
     for index in inside[:PLACES_TOLD]:
@@ -224,7 +246,9 @@ def gap_notes(
         filled = layout.positions is not None
         end_s = start_s + lacking / rate_hz if filled else start_s
         late = "" if filled else f"; what follows stands {lacking / rate_hz:.3g} s early"
-        text = f"{lacking} samples ({lacking / rate_hz:.4g} s) lack at {start_s:.4g} s{where}{late}."
+        text = (
+            f"{lacking} samples ({lacking / rate_hz:.4g} s) lack at {start_s:.4g} s{where}{late}."
+        )
         notes.append(Note("missing_samples", text, start_s, end_s))
     if len(inside) > PLACES_TOLD:
         notes.append(Note("missing_samples", f"{len(inside) - PLACES_TOLD} more gaps follow."))

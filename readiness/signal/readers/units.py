@@ -12,7 +12,9 @@ from .quoting import quoted
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit that can be converted. ``factor`` leads to microvolts (``voltage``) or seconds (``time``)."""
+    """A unit that can be converted. ``factor`` leads to microvolts (``voltage``) or seconds
+    (``time``).
+    """
 
     text: str
     kind: str
@@ -40,20 +42,40 @@ _SPELLINGS = {
     **dict.fromkeys(("msec", "millisecond", "milliseconds"), "ms"),
     **dict.fromkeys(("usec", "microsecond", "microseconds"), "us"),
 }
-_COUNTS = {"count", "counts", "lsb", "raw", "adc", "adu", "digit", "digits", "code", "codes", "steps"}
-_BRACKETED = re.compile(r"^(?P<name>.*?)\s*[\(\[\{]\s*(?P<unit>[^\(\)\[\]\{\}]{1,24}?)\s*[\)\]\}]\s*$")
+_COUNTS = {
+    "count",
+    "counts",
+    "lsb",
+    "raw",
+    "adc",
+    "adu",
+    "digit",
+    "digits",
+    "code",
+    "codes",
+    "steps",
+}
+_BRACKETED = re.compile(
+    r"^(?P<name>.*?)\s*[\(\[\{]\s*(?P<unit>[^\(\)\[\]\{\}]{1,24}?)\s*[\)\]\}]\s*$"
+)
 _TAILED = re.compile(r"^(?P<name>.*?)(?P<gap>[\s_/,:;.-]+)(?P<unit>[^\s_/,:;.-]{1,12})$")
 
 
 def find_unit(text: str) -> Unit | None:
-    """The unit a text stands for, or ``None``. ``MV`` is megavolt by its letters and stands for nothing here."""
+    """The unit a text stands for, or ``None``. ``MV`` is megavolt by its letters and stands for
+    nothing here.
+    """
     plain = text.strip().strip("()[]{}").strip()
     for sign in MICRO_SIGNS:
         plain = plain.replace(sign, "u")
     if plain in _KNOWN:
         return _KNOWN[plain]
     if plain.startswith("M"):
-        return _KNOWN.get(_SPELLINGS[plain.lower()]) if plain.lower() in _SPELLINGS and len(plain) > 3 else None
+        return (
+            _KNOWN.get(_SPELLINGS[plain.lower()])
+            if plain.lower() in _SPELLINGS and len(plain) > 3
+            else None
+        )
     known = _SPELLINGS.get(plain.lower())
     return _KNOWN[known] if known else None
 
@@ -64,7 +86,9 @@ def is_counts(text: str) -> bool:
 
 
 def split_label(label: str) -> tuple[str, str]:
-    """Part ``"emg (uV)"``, ``"EMG [mV]"``, ``"emg_mV"`` or ``"t_s"`` into name and unit text, which may be empty."""
+    """Part ``"emg (uV)"``, ``"EMG [mV]"``, ``"emg_mV"`` or ``"t_s"`` into name and unit text, which
+    may be empty.
+    """
     text = label.strip()
     bracketed = _BRACKETED.match(text)
     if bracketed:
@@ -88,10 +112,16 @@ def voltage_unit(text: str, where: str) -> Unit:
         return unit
     answer = "Give it as a header line '# unit: uV' (V, mV, uV or nV), on screen, or with --unit."
     if not text.strip():
-        raise CaptureRefused(f"No unit: {where} does not say in which unit it counts. {answer}", missing="unit")
+        raise CaptureRefused(
+            f"No unit: {where} does not say in which unit it counts. {answer}", missing="unit"
+        )
     if is_counts(text):
         raise CaptureRefused(
-            f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage. {answer}",
+            f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage."
+            f" {answer}",
             missing="unit",
         )
-    raise CaptureRefused(f"No unit: {where} has the unit {quoted(text)}, which is no voltage. {answer}", missing="unit")
+    raise CaptureRefused(
+        f"No unit: {where} has the unit {quoted(text)}, which is no voltage. {answer}",
+        missing="unit",
+    )

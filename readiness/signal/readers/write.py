@@ -38,7 +38,8 @@ def write_csv(
     rate_hz : float
         Samples per second.
     unit : str
-        Unit to write the EMG in (V, mV, uV, nV); ``decimals`` count in microvolts whatever the unit.
+        Unit to write the EMG in (V, mV, uV, nV); ``decimals`` count in microvolts whatever the
+        unit.
     battery_v : float or numpy.ndarray, optional
         One voltage (header line) or one for each sample (column).
     resolution_uv, full_scale_uv : float, optional
@@ -67,7 +68,11 @@ def write_csv(
         "resolution": None if resolution_uv is None else _plain(resolution_uv * scale),
         "range": None if full_scale_uv is None else _plain(full_scale_uv * scale),
         "mains_hz": None if mains_hz is None else _plain(mains_hz),
-        "battery_v": _plain(float(np.ravel(battery_v)[0])) if column is None and battery_v is not None else None,
+        "battery_v": (
+            _plain(float(np.ravel(battery_v)[0]))
+            if column is None and battery_v is not None
+            else None
+        ),
         "taken": None if taken is None else taken.isoformat(timespec="seconds"),
     }
     head = [f"# {key}: {value}" for key, value in facts.items() if value is not None]
@@ -101,7 +106,8 @@ def write_edf(
     Parameters
     ----------
     samples_uv : numpy.ndarray
-        Shape (n,), microvolts, finite and within ``full_scale_uv``; rounded to the converter's steps.
+        Shape (n,), microvolts, finite and within ``full_scale_uv``; rounded to the converter's
+        steps.
     battery_v : float or numpy.ndarray, optional
         One voltage (a word), or a channel of ``battery_rate_hz`` that lasts as long as the EMG.
     digital_range : tuple of int, optional
@@ -115,26 +121,39 @@ def write_edf(
     Raises
     ------
     ValueError
-        Samples outside the range, words that do not fit the 80 characters of the field, unequal channel lengths.
+        Samples outside the range, words that do not fit the 80 characters of the field, unequal
+        channel lengths.
     """
     import edfio  # 30 ms, needed only where EDF is written
 
     column = battery_v if isinstance(battery_v, np.ndarray) and battery_v.size > 1 else None
     single = None if column is not None or battery_v is None else float(np.ravel(battery_v)[0])
     said = {"kit": kit, "test": _checked_test(test), "mains_hz": mains_hz, "battery_v": single}
-    words = [f"{k}={v if isinstance(v, str) else _plain(v)}" for k, v in said.items() if v is not None]
+    words = [
+        f"{k}={v if isinstance(v, str) else _plain(v)}" for k, v in said.items() if v is not None
+    ]
     signal_class = edfio.BdfSignal if bdf else edfio.EdfSignal
     codes: dict[str, Any] = {} if digital_range is None else {"digital_range": digital_range}
     signals: list[Any] = [
         signal_class(
-            np.asarray(samples_uv, dtype=np.float64), rate_hz, label=label, physical_dimension="uV",
-            physical_range=full_scale_uv, **codes,
+            np.asarray(samples_uv, dtype=np.float64),
+            rate_hz,
+            label=label,
+            physical_dimension="uV",
+            physical_range=full_scale_uv,
+            **codes,
         )
-    ]  # fmt: skip
+    ]
     if column is not None:
         volts = np.asarray(column, dtype=np.float64)
         signals.append(
-            signal_class(volts, battery_rate_hz, label="battery", physical_dimension="V", physical_range=(0.0, 8.0))
+            signal_class(
+                volts,
+                battery_rate_hz,
+                label="battery",
+                physical_dimension="V",
+                physical_range=(0.0, 8.0),
+            )
         )
     start = taken.date() if taken else None
     recording = edfio.Recording(startdate=start, additional=words)

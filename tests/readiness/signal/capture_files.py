@@ -15,13 +15,19 @@ def trace(count: int = COUNT, seed: int = 1, step: float = 0.25) -> np.ndarray:
 
 def rows(*columns: np.ndarray, delimiter: str = ",", form: str = "%.4f") -> str:
     """Rows of numbers."""
-    return "\n".join(delimiter.join(form % value for value in row) for row in zip(*columns, strict=True))
+    return "\n".join(
+        delimiter.join(form % value for value in row) for row in zip(*columns, strict=True)
+    )
 
 
 def own_form(body: str, **facts: object) -> bytes:
-    """Header lines and a body; the facts of a sound file unless told otherwise (``None`` leaves a key out)."""
+    """Header lines and a body; the facts of a sound file unless told otherwise (``None`` leaves a
+    key out).
+    """
     said = {"kit": "KD-1", "test": "still", "rate_hz": 500, "unit": "uV", **facts}
-    return ("".join(f"# {k}: {v}\n" for k, v in said.items() if v is not None) + body + "\n").encode()
+    return (
+        "".join(f"# {k}: {v}\n" for k, v in said.items() if v is not None) + body + "\n"
+    ).encode()
 
 
 def sound(**facts: object) -> bytes:

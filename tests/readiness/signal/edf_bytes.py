@@ -1,4 +1,6 @@
-"""EDF and BDF files built byte by byte from the published layout, so that no writer's habits get in."""
+"""EDF and BDF files built byte by byte from the published layout, so that no writer's habits get
+in.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,9 @@ WIDTHS = (16, 80, 8, 8, 8, 8, 8, 80, 8, 32)
 
 @dataclass(frozen=True)
 class Signal:
-    """One signal: header texts, and codes of shape (records, samples a record) or raw bytes for annotations."""
+    """One signal: header texts, and codes of shape (records, samples a record) or raw bytes for
+    annotations.
+    """
 
     codes: np.ndarray | list[bytes]
     label: str = "EMG"
@@ -47,15 +51,28 @@ class File:
         width = 3 if self.version[:1] == b"\xff" else 2
         n = len(self.signals)
         records = len(self.signals[0].codes)
-        head = self.version + _field("X X X X", 80) + _field(self.recording, 80) + _field(self.day, 8)
-        head += _field(self.clock, 8) + _field(self.header_bytes or str(256 * (n + 1)), 8) + _field(self.reserved, 44)
-        head += _field(self.records or str(records), 8) + _field(self.duration, 8) + _field(self.count or str(n), 4)
+        head = (
+            self.version + _field("X X X X", 80) + _field(self.recording, 80) + _field(self.day, 8)
+        )
+        head += (
+            _field(self.clock, 8)
+            + _field(self.header_bytes or str(256 * (n + 1)), 8)
+            + _field(self.reserved, 44)
+        )
+        head += (
+            _field(self.records or str(records), 8)
+            + _field(self.duration, 8)
+            + _field(self.count or str(n), 4)
+        )
         texts = [
-            (s.label, "", s.unit, s.pmin, s.pmax, s.dmin, s.dmax, "", s.stated_samples(width), "") for s in self.signals
+            (s.label, "", s.unit, s.pmin, s.pmax, s.dmin, s.dmax, "", s.stated_samples(width), "")
+            for s in self.signals
         ]
         for position, size in enumerate(WIDTHS):
             head += b"".join(_field(text[position], size) for text in texts)
-        return head + b"".join(_record(s.codes[i], width) for i in range(records) for s in self.signals)
+        return head + b"".join(
+            _record(s.codes[i], width) for i in range(records) for s in self.signals
+        )
 
     def with_signal(self, **changes: object) -> File:
         """The same file with changes to its first signal."""
@@ -72,7 +89,9 @@ def timed_file(onsets: list[float], rate: int = 500, **changes: object) -> File:
     """A file with an annotation signal that says when each record began."""
     plain = noise_file(len(onsets), rate)
     stamps = [f"+{onset:g}\x14\x14\x00".encode().ljust(30, b"\x00") for onset in onsets]
-    marks = Signal(stamps, label="EDF Annotations", unit="", pmin="-1", pmax="1", dmin="-32768", dmax="32767")
+    marks = Signal(
+        stamps, label="EDF Annotations", unit="", pmin="-1", pmax="1", dmin="-32768", dmax="32767"
+    )
     return replace(plain, signals=(*plain.signals, marks), **{"reserved": "EDF+D", **changes})
 
 

@@ -2,8 +2,8 @@
 
     python -m tests.readiness.signal.fuzz_readers --count 200000 --seed 1
 
-prints how many were read and refused, the slowest file, and the peak of memory; it stops with the bytes of the first
-file that breaks the promise.
+prints how many were read and refused, the slowest file, and the peak of memory; it stops with the
+bytes of the first file that breaks the promise.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import numpy as np
 
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.integrity import check_integrity
+from readiness.signal.integrity.checks import check_integrity
 from readiness.signal.readers import preview, read_capture, write_csv, write_edf
 
 from .capture_files import own_form, rows, trace
@@ -30,11 +30,42 @@ from .memory import peak_memory
 RATE = 300.0
 COUNT = 3000
 WORDS = (
-    b"nan", b"inf", b"1e999", b"-", b"", b",", b";", b"\t", b" ", b"\n", b"\r", b"\r\n", b'"', b"#", b"# test: flex\n",
-    b"# rate_hz: 0\n", b"# unit: counts\n", b"\x00", b"\xff", b"\xff\xfe", b"\xef\xbb\xbf", b"0x10", b"1_0", b"1,5",
-    b"1.5", b"99999999", b"-1", b"0", b"EDF+D", b"EDF Annotations ", b"+1e9\x14\x14\x00", "\u00b5V".encode(),
-    b"mV", b"e", b":",
-)  # fmt: skip
+    b"nan",
+    b"inf",
+    b"1e999",
+    b"-",
+    b"",
+    b",",
+    b";",
+    b"\t",
+    b" ",
+    b"\n",
+    b"\r",
+    b"\r\n",
+    b'"',
+    b"#",
+    b"# test: flex\n",
+    b"# rate_hz: 0\n",
+    b"# unit: counts\n",
+    b"\x00",
+    b"\xff",
+    b"\xff\xfe",
+    b"\xef\xbb\xbf",
+    b"0x10",
+    b"1_0",
+    b"1,5",
+    b"1.5",
+    b"99999999",
+    b"-1",
+    b"0",
+    b"EDF+D",
+    b"EDF Annotations ",
+    b"+1e9\x14\x14\x00",
+    "\u00b5V".encode(),
+    b"mV",
+    b"e",
+    b":",
+)
 
 
 @dataclass
@@ -53,19 +84,31 @@ def seeds() -> list[tuple[str, bytes]]:
     x, t = trace(COUNT), np.arange(COUNT) / RATE
     volts = np.full(COUNT, 2.95)
     return [
-        ("a.csv", write_csv(x, RATE, test="still", kit="KD-1", battery_v=volts, mains_hz=50, decimals=2)),
+        (
+            "a.csv",
+            write_csv(x, RATE, test="still", kit="KD-1", battery_v=volts, mains_hz=50, decimals=2),
+        ),
         ("a.csv", own_form("emg\n" + rows(x, form="%.2f"), rate_hz=300)),
         (
             "a.txt",
-            own_form("t_s;emg;b\n" + rows(t, x, volts, delimiter=";", form="%.4f").replace(".", ","), rate_hz=None),
+            own_form(
+                "t_s;emg;b\n" + rows(t, x, volts, delimiter=";", form="%.4f").replace(".", ","),
+                rate_hz=None,
+            ),
         ),
         (
             "a.tsv",
             own_form(
-                "time\temg\nms\tmV\n" + rows(t * 1e3, x / 1e3, delimiter="\t", form="%.5f"), unit=None, rate_hz=300
+                "time\temg\nms\tmV\n" + rows(t * 1e3, x / 1e3, delimiter="\t", form="%.5f"),
+                unit=None,
+                rate_hz=300,
             ),
         ),
-        ("a.csv", b"\xff\xfe" + own_form("emg\n" + rows(x, form="%.2f"), rate_hz=300).decode().encode("utf-16-le")),
+        (
+            "a.csv",
+            b"\xff\xfe"
+            + own_form("emg\n" + rows(x, form="%.2f"), rate_hz=300).decode().encode("utf-16-le"),
+        ),
         ("a.edf", write_edf(x, RATE, test="still", kit="KD-1", battery_v=np.full(10, 2.95))),
         ("a.bdf", write_edf(x, RATE, test="lift", bdf=True)),
         ("a.edf", timed_file([0, 1, 2, 3, 4, 6, 7, 8, 9], 300).to_bytes()),
@@ -73,7 +116,9 @@ def seeds() -> list[tuple[str, bytes]]:
 
 
 def mutate(data: bytes, rng: np.random.Generator, others: list[tuple[str, bytes]]) -> bytes:
-    """One change, or two to four: bytes, words, cuts, repeats, splices; half of them in the first 1,100 bytes."""
+    """One change, or two to four: bytes, words, cuts, repeats, splices; half of them in the first
+    1,100 bytes.
+    """
     made = bytearray(data)
     for _ in range(1 if rng.random() < 0.6 else int(rng.integers(2, 5))):
         reach = min(len(made), 1100) if rng.random() < 0.5 else len(made)
@@ -126,8 +171,16 @@ def _splice(made: bytearray, at: int, rng: np.random.Generator, others: list) ->
 
 
 _CHANGES: tuple[Callable[[bytearray, int, np.random.Generator, list], None], ...] = (
-    _byte, _bit, _insert_word, _overwrite_word, _overwrite_field, _cut, _drop, _repeat, _splice,
-)  # fmt: skip
+    _byte,
+    _bit,
+    _insert_word,
+    _overwrite_word,
+    _overwrite_field,
+    _cut,
+    _drop,
+    _repeat,
+    _splice,
+)
 
 
 def answer(name: str, data: bytes, outcome: Outcome) -> None:
@@ -147,7 +200,11 @@ def answer(name: str, data: bytes, outcome: Outcome) -> None:
         notes = (*capture.notes, *check_integrity(capture))
         outcome.noted += bool(notes)
         holes = np.count_nonzero(~np.isfinite(capture.emg.samples))
-        if not 9.6 < capture.duration_s < 10.6 or capture.test is None or not 250.0 < capture.rate_hz <= 20_000.0:
+        if (
+            not 9.6 < capture.duration_s < 10.6
+            or capture.test is None
+            or not 250.0 < capture.rate_hz <= 20_000.0
+        ):
             raise AssertionError(f"a capture that must not pass: {capture}")
         if holes and not any(note.code == "missing_samples" for note in notes):
             raise AssertionError(f"{holes} samples lack in silence")
@@ -155,7 +212,9 @@ def answer(name: str, data: bytes, outcome: Outcome) -> None:
 
 
 def run(count: int, seed: int) -> Outcome:
-    """Answer ``count`` mutated files; a broken promise raises with the file's number and bytes noted."""
+    """Answer ``count`` mutated files; a broken promise raises with the file's number and bytes
+    noted.
+    """
     files, rng, outcome = seeds(), np.random.default_rng(seed), Outcome()
     with warnings.catch_warnings():
         warnings.simplefilter("error")
@@ -165,7 +224,9 @@ def run(count: int, seed: int) -> Outcome:
             try:
                 answer(name, mutated, outcome)
             except Exception as error:
-                error.add_note(f"file {number} of seed {seed}, {len(mutated)} bytes, begins {mutated[:600]!r}")
+                error.add_note(
+                    f"file {number} of seed {seed}, {len(mutated)} bytes, begins {mutated[:600]!r}"
+                )
                 raise
     return outcome
 
@@ -180,9 +241,9 @@ def main() -> None:
     with peak_memory() as peak:
         outcome = run(asked.count, asked.seed)
     sys.stdout.write(
-        f"{asked.count} files in {time.perf_counter() - begun:.0f} s: {outcome.read} read, {outcome.noted} with notes; "
-        f"{outcome.refused} refused {dict(outcome.missing)}; "
-        f"slowest {outcome.slowest_s:.3f} s, peak {peak['mb']:.0f} MB\n"
+        f"{asked.count} files in {time.perf_counter() - begun:.0f} s: {outcome.read} read,"
+        f" {outcome.noted} with notes; {outcome.refused} refused {dict(outcome.missing)}; slowest"
+        f" {outcome.slowest_s:.3f} s, peak {peak['mb']:.0f} MB\n"
     )
 
 

@@ -1,4 +1,6 @@
-"""Files made to hurt a reader. Run as a module it reads one of them and prints seconds and peak memory."""
+"""Files made to hurt a reader. Run as a module it reads one of them and prints seconds and peak
+memory.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.integrity import check_integrity
+from readiness.signal.integrity.checks import check_integrity
 from readiness.signal.readers import preview, read_capture
 
 from .capture_files import own_form, rows, sound, trace
@@ -34,7 +36,9 @@ def zipped() -> bytes:
 
 def wide_edf(records: int, rate: int = 4000) -> bytes:
     codes = np.zeros((records, rate), dtype="<i2")
-    signals = tuple(Signal(codes, label=f"s{i}" if i else "EMG", unit="x" if i else "uV") for i in range(64))
+    signals = tuple(
+        Signal(codes, label=f"s{i}" if i else "EMG", unit="x" if i else "uV") for i in range(64)
+    )
     return File(signals).to_bytes()
 
 
@@ -71,9 +75,12 @@ FILES: dict[str, Callable[[], bytes]] = {
     "tiny_numbers": lambda: HEAD + b"emg\n" + b"1e-320\n2e-320\n" * 5_000,
     "long_digits": lambda: HEAD + b"emg\n" + (b"1" * 4000 + b"\n") * 8_000,
     "huge_times": lambda: HEAD + b"t_s,emg\n" + b"".join(b"%de300,1\n" % i for i in range(10_000)),
-    "gap_of_ages": lambda: own_form("t_s,emg\n" + rows(np.r_[np.arange(4999) / 500, 1e300], trace(), form="%.9g")),
+    "gap_of_ages": lambda: own_form(
+        "t_s,emg\n" + rows(np.r_[np.arange(4999) / 500, 1e300], trace(), form="%.9g")
+    ),
     "every_time_a_gap": lambda: own_form(
-        "t_s,emg\n" + rows(np.cumsum(np.where(np.arange(5000) % 3, 0.002, 90.0)), trace(), form="%.3f")
+        "t_s,emg\n"
+        + rows(np.cumsum(np.where(np.arange(5000) % 3, 0.002, 90.0)), trace(), form="%.3f")
     ),
     "utf_16_of_32_mib": lambda: b"\xff\xfe" + "\u4e00\n".encode("utf-16-le") * (8 * MIB - 1),
     "utf_16_cut": lambda: b"\xff\xfe" + sound().decode().encode("utf-16-le")[:-1],
@@ -93,8 +100,12 @@ FILES: dict[str, Callable[[], bytes]] = {
     "edf_that_claims_all_memory": lambda: (
         replace(noise_file(), records="99999999").with_signal(samples="99999999").to_bytes()
     ),
-    "edf_negative_sizes": lambda: replace(noise_file(), records="-10").with_signal(samples="-500").to_bytes(),
-    "edf_of_tiny_records": lambda: File((Signal(np.zeros((200_000, 1), dtype=int)),), duration="0.001").to_bytes(),
+    "edf_negative_sizes": lambda: (
+        replace(noise_file(), records="-10").with_signal(samples="-500").to_bytes()
+    ),
+    "edf_of_tiny_records": (
+        lambda: File((Signal(np.zeros((200_000, 1), dtype=int)),), duration="0.001").to_bytes()
+    ),
     "edf_header_only": lambda: noise_file().to_bytes()[:512],
     "edf_of_control_characters": lambda: b"0       " + bytes(range(1, 9)) * 3000,
     "edf_named_bdf": lambda: b"\xffABCDEFG" + noise_file().to_bytes()[8:],
@@ -102,7 +113,9 @@ FILES: dict[str, Callable[[], bytes]] = {
 
 
 def read_and_check(name: str) -> str:
-    """Read one hostile file as the bench does: capture, integrity, preview. Returns what came of it."""
+    """Read one hostile file as the bench does: capture, integrity, preview. Returns what came of
+    it.
+    """
     data = FILES[name]()
     outcome = "read"
     try:
@@ -117,14 +130,18 @@ def read_and_check(name: str) -> str:
 
 
 def main() -> None:
-    """Print, as JSON, the outcome of one file, the seconds it took, and the peak of memory in MB."""
+    """Print, as JSON, the outcome of one file, the seconds it took, and the peak of memory in
+    MB.
+    """
     name = sys.argv[1]
     FILES[name]()  # what making the file costs is known before the clock starts
     with peak_memory() as peak:
         begun = time.perf_counter()
         outcome = read_and_check(name)
         seconds = time.perf_counter() - begun
-    sys.stdout.write(json.dumps({"outcome": outcome, "seconds": seconds, "peak_mb": peak["mb"]}) + "\n")
+    sys.stdout.write(
+        json.dumps({"outcome": outcome, "seconds": seconds, "peak_mb": peak["mb"]}) + "\n"
+    )
 
 
 if __name__ == "__main__":

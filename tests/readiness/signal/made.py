@@ -1,4 +1,6 @@
-"""Captures made for tests of the engine: a quiet sound trace, and the bench model's by test and fault."""
+"""Captures made for tests of the engine: a quiet sound trace, and the bench model's by test and
+fault.
+"""
 
 from __future__ import annotations
 
@@ -7,22 +9,32 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.signal.capture import Capture, Channel
-from readiness.signal.simulate import Bench, Fault, simulate, with_noise
+from readiness.signal.simulator.captures import Bench, Fault, simulate, with_noise
 
 RATE = 1024.0
-BENCH = with_noise(Bench(rate_hz=RATE, bits=16, full_scale_uv=5000.0, high_pass_hz=1.0, low_pass_hz=420.0), 0.9)
+BENCH = with_noise(
+    Bench(rate_hz=RATE, bits=16, full_scale_uv=5000.0, high_pass_hz=1.0, low_pass_hz=420.0), 0.9
+)
 
 
-def quiet(rng: np.random.Generator, uv: float = 1.0, rate: float = RATE, seconds: float = 10.0) -> np.ndarray:
+def quiet(
+    rng: np.random.Generator, uv: float = 1.0, rate: float = RATE, seconds: float = 10.0
+) -> np.ndarray:
     """White noise of ``uv`` RMS over the whole band, microvolts."""
     return rng.normal(0, uv, int(seconds * rate))
 
 
-def capture_of(x: np.ndarray, test: str, *, rate: float = RATE, battery: float | None = 2.9, **more) -> Capture:
+def capture_of(
+    x: np.ndarray, test: str, *, rate: float = RATE, battery: float | None = 2.9, **more
+) -> Capture:
     """A capture round samples in microvolts with a battery reading."""
-    emg = Channel("emg", "emg", "uV", rate, x, more.pop("resolution", None), more.pop("full_scale", None))
+    emg = Channel(
+        "emg", "emg", "uV", rate, x, more.pop("resolution", None), more.pop("full_scale", None)
+    )
     volts = None if battery is None else np.array([battery])
-    return Capture(file="made.csv", channels=(emg,), emg=emg, rate_hz=rate, test=test, battery_v=volts, **more)
+    return Capture(
+        file="made.csv", channels=(emg,), emg=emg, rate_hz=rate, test=test, battery_v=volts, **more
+    )
 
 
 def bench_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Capture:

@@ -12,9 +12,11 @@ STATUS = Path("/proc/self/status")
 
 @contextmanager
 def peak_memory() -> Iterator[dict[str, float]]:
-    """Fills ``{"mb": ...}`` at its end: the process's own high-water mark on Linux, traced allocations elsewhere.
+    """Fills ``{"mb": ...}`` at its end: the process's own high-water mark on Linux, traced
+    allocations elsewhere.
 
-    ``getrusage`` is of no use here: a process inherits the high-water mark of the one that started it.
+    ``getrusage`` is of no use here: a process inherits the high-water mark of the one that started
+    it.
     """
     told = {"mb": 0.0}
     if not STATUS.exists():
@@ -23,7 +25,9 @@ def peak_memory() -> Iterator[dict[str, float]]:
         yield told
     finally:
         if STATUS.exists():
-            line = next(line for line in STATUS.read_text().splitlines() if line.startswith("VmHWM"))
+            line = next(
+                line for line in STATUS.read_text().splitlines() if line.startswith("VmHWM")
+            )
             told["mb"] = int(line.split()[1]) / 1024
         else:
             told["mb"] = tracemalloc.get_traced_memory()[1] / 2**20

@@ -12,7 +12,9 @@ def band_rms(x: np.ndarray, rate_hz: float, low: float, high: float) -> float:
     return float(np.sqrt(2 * power[(freq >= low) & (freq < high)].sum()) / len(x))
 
 
-def hum_uv(x: np.ndarray, rate_hz: float, hz: float, start_s: float = 0.0, end_s: float = 10.0) -> float:
+def hum_uv(
+    x: np.ndarray, rate_hz: float, hz: float, start_s: float = 0.0, end_s: float = 10.0
+) -> float:
     """Peak of the line at ``hz`` by a Hann-weighted correlation."""
     piece = x[int(start_s * rate_hz) : int(end_s * rate_hz)]
     window = np.hanning(len(piece))

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.signal import butter, sosfilt
 
-from readiness.signal.continuity import find_events, lead_at
-from readiness.signal.mains import find_mains
+from readiness.signal.leads.events import find_events, lead_at
+from readiness.signal.leads.trace import trace_of
 from readiness.signal.score import score_capture
-from readiness.signal.trace import trace_of
+from readiness.signal.spectrum.mains import find_mains
 
 from .made import capture_of, quiet
 
@@ -34,7 +34,9 @@ def test_slow_movement_of_a_sound_lead_raises_no_event(rate):
     hz = np.fft.rfftfreq(len(x), 1 / rate)
     slow = np.fft.irfft(np.fft.rfft(rng.normal(size=len(x))) / (1 + (hz / 5) ** 4), len(x))
     x[int(2.5 * rate) :] += (
-        40 * (slow / slow.std())[int(2.5 * rate) :] * np.minimum(1, np.arange(len(x) - int(2.5 * rate)) / rate / 0.25)
+        40
+        * (slow / slow.std())[int(2.5 * rate) :]
+        * np.minimum(1, np.arange(len(x) - int(2.5 * rate)) / rate / 0.25)
     )
     assert not find_events(traced(x, rate), "flex", 0.0).events
 
@@ -42,7 +44,9 @@ def test_slow_movement_of_a_sound_lead_raises_no_event(rate):
 @pytest.mark.parametrize("corner_hz", [10.0, 20.0])
 @pytest.mark.parametrize("rate", [512.0, 1024.0, 4096.0])
 def test_movement_that_falls_slowly_beyond_its_corner_is_no_open_lead(rate, corner_hz):
-    """12 dB an octave leaves some microvolts of it at 40 to 80 Hz: more than the noise, but no abrupt event."""
+    """12 dB an octave leaves some microvolts of it at 40 to 80 Hz: more than the noise, but no
+    abrupt event.
+    """
     low_pass = butter(2, corner_hz, fs=rate, output="sos")
     ramp = np.clip((np.arange(int(10 * rate)) / rate - 2.5) / 0.2, 0, 1)
     sure = 0
@@ -81,7 +85,8 @@ def test_hum_that_sways_with_a_moving_cable_is_no_event():
 
 
 @pytest.mark.parametrize(
-    ("start", "lead"), [(3.4, "A"), (2.7, None), (4.8, None), (5.2, None), (6.0, "B"), (7.4, None), (9.0, "ground")]
+    ("start", "lead"),
+    [(3.4, "A"), (2.7, None), (4.8, None), (5.2, None), (6.0, "B"), (7.4, None), (9.0, "ground")],
 )
 def test_leads_are_named_only_where_half_a_second_cannot_matter(start, lead):
     assert lead_at("flex", start, start + 0.01)[1] == lead

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from readiness.signal.decision import conforms_upper, score_of, verdict_of, worst
+from readiness.signal.statistics.decision import conforms_upper, score_of, verdict_of, worst
 
 
 @pytest.mark.parametrize(
-    ("score", "verdict"), [(100, "fit"), (95, "fit"), (94.9, "retest"), (5.1, "retest"), (5, "not fit"), (0, "not fit")]
+    ("score", "verdict"),
+    [(100, "fit"), (95, "fit"), (94.9, "retest"), (5.1, "retest"), (5, "not fit"), (0, "not fit")],
 )
 def test_thresholds(score, verdict):
     assert verdict_of(score) == verdict

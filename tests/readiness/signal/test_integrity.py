@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from readiness.signal.capture import Capture, Channel, Note
-from readiness.signal.integrity import check_integrity, thermal_noise_uv
-from readiness.signal.simulate import draw_bench, simulate
+from readiness.signal.integrity.checks import check_integrity, thermal_noise_uv
+from readiness.signal.simulator.captures import draw_bench, simulate
 
 RATE = 1000.0
 STEP = 0.25
@@ -56,7 +56,8 @@ def test_a_constant_trace_is_dead(value):
 
 
 @pytest.mark.parametrize(
-    ("value", "full_scale"), [(1000.0, (-1000.0, 1000.0)), (-1000.0, (-1000.0, 1000.0)), (2e5, None)]
+    ("value", "full_scale"),
+    [(1000.0, (-1000.0, 1000.0)), (-1000.0, (-1000.0, 1000.0)), (2e5, None)],
 )
 def test_a_trace_that_stands_still_at_its_stop_is_saturated(value, full_scale):
     assert codes_of(np.full(10_000, value), full_scale=full_scale) == ["saturated"]
@@ -68,7 +69,8 @@ def test_a_two_valued_trace_is_dead():
 
 
 def test_dithering_by_one_code_is_dead():
-    # Spread of the codes 0.2 LSB, below the rounding noise LSB/sqrt(12) = 0.2887 LSB (Widrow; Bennett 1948).
+    # Spread of the codes 0.2 LSB, below the rounding noise LSB/sqrt(12) = 0.2887 LSB (Widrow;
+    # Bennett 1948).
     picks = np.random.default_rng(2).choice([-1.0, 0.0, 1.0], 10_000, p=[0.02, 0.96, 0.02])
     assert codes_of(picks * 2.44) == ["dead_channel"]
 
@@ -83,7 +85,9 @@ def test_a_trace_that_stops_in_the_middle_is_dead_there():
     samples[4000:4600] = samples[4000]
     (note,) = check_integrity(capture(samples))
     assert note.code == "dead_channel"
-    assert note.start_s == pytest.approx(4.0, abs=0.003) and note.end_s == pytest.approx(4.6, abs=0.003)
+    assert note.start_s == pytest.approx(4.0, abs=0.003) and note.end_s == pytest.approx(
+        4.6, abs=0.003
+    )
 
 
 @pytest.mark.parametrize("full_scale", [None, (-1000.0, 1000.0)])
@@ -95,18 +99,26 @@ def test_a_capture_that_rails_in_one_window_only(full_scale):
 
 
 def test_every_stay_at_a_rail_is_a_rail_however_many_there_are():
-    """Of many stays five are told by name; the others are rails all the same, and no trace that stopped."""
+    """Of many stays five are told by name; the others are rails all the same, and no trace that
+    stopped.
+    """
     x = np.random.default_rng(4).normal(0.0, 30.0, 10240)
     for second in range(1, 9):
         x[second * 1024 : second * 1024 + 300] = -1000.0
-    assert set(codes_of(x, rate=1024.0, full_scale=(-1000.0, 1000.0), test="flex")) <= {"saturated", "clipped"}
+    assert set(codes_of(x, rate=1024.0, full_scale=(-1000.0, 1000.0), test="flex")) <= {
+        "saturated",
+        "clipped",
+    }
 
 
 def test_short_contacts_with_both_rails_are_clipped():
     samples = noise(sd=20.0)
     samples[3000:3020], samples[6000:6030] = 1000.0, -1000.0
     notes = check_integrity(capture(samples, resolution=STEP, full_scale=(-1000.0, 1000.0)))
-    assert [(n.code, n.start_s, n.end_s) for n in notes] == [("clipped", 3.0, 3.02), ("clipped", 6.0, 6.03)]
+    assert [(n.code, n.start_s, n.end_s) for n in notes] == [
+        ("clipped", 3.0, 3.02),
+        ("clipped", 6.0, 6.03),
+    ]
 
 
 def test_flat_tops_without_a_declared_range_are_clipped():
@@ -127,7 +139,8 @@ def test_skin_may_stand_further_off_than_a_bar():
 
 
 def test_millivolts_called_microvolts():
-    # 1.5 uV RMS written as 0.0015 with the unit uV: below sqrt(4 k T R B) of 100 ohm, 0.0263 uV (Nyquist 1928).
+    # 1.5 uV RMS written as 0.0015 with the unit uV: below sqrt(4 k T R B) of 100 ohm, 0.0263 uV
+    # (Nyquist 1928).
     assert thermal_noise_uv(RATE) == pytest.approx(0.0248, abs=0.0005)
     assert codes_of(noise() / 1e3) == ["wrong_scale"]
     assert codes_of(noise() / 1e3, full_scale=(-5.0, 5.0)) == ["wrong_scale"]
@@ -143,7 +156,9 @@ def test_microvolts_called_volts():
 
 
 def test_steps_too_coarse_for_any_muscle():
-    assert codes_of(noise(sd=500.0, step=89.0), resolution=89.0, full_scale=(-2.9e6, 2.9e6)) == ["wrong_scale"]
+    assert codes_of(noise(sd=500.0, step=89.0), resolution=89.0, full_scale=(-2.9e6, 2.9e6)) == [
+        "wrong_scale"
+    ]
 
 
 def test_values_off_the_declared_resolution():
@@ -157,9 +172,12 @@ def test_steps_that_stand_beside_zero_are_on_the_grid():
 
 @pytest.mark.parametrize("declared", [0.1526, 0.153])
 def test_a_step_declared_with_few_digits_is_the_step(declared):
-    # 0.152587890625 is 10 mV over 16 bits; hum of 500 uV reaches code 3277, where the lost digits add up to 1.3 steps.
+    # 0.152587890625 is 10 mV over 16 bits; hum of 500 uV reaches code 3277, where the lost digits
+    # add up to 1.3 steps.
     step, t = 0.152587890625, np.arange(10_000) / RATE
-    wave = np.round(np.rint((noise(step=1e-3) + 500 * np.sin(2 * np.pi * 0.4 * t)) / step) * step, 4)
+    wave = np.round(
+        np.rint((noise(step=1e-3) + 500 * np.sin(2 * np.pi * 0.4 * t)) / step) * step, 4
+    )
     assert codes_of(wave, resolution=declared, full_scale=(-5000.0, 5000.0)) == []
 
 
@@ -233,7 +251,9 @@ def test_what_the_reader_told_is_not_told_again():
     samples = noise()
     samples[100] = np.nan
     assert codes_of(samples, notes=(Note("missing_samples", "told"),)) == []
-    assert codes_of(np.full(10_000, np.nan), notes=(Note("missing_samples", "told"),)) == ["dead_channel"]
+    assert codes_of(np.full(10_000, np.nan), notes=(Note("missing_samples", "told"),)) == [
+        "dead_channel"
+    ]
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from readiness.signal.mains import find_mains
+from readiness.signal.spectrum.mains import find_mains
 
 from .made import quiet
 
@@ -17,7 +17,9 @@ def with_line(hz: float, uv: float, seed: int = 1, third: float = 0.3) -> np.nda
 
 
 def test_no_line_in_plain_noise():
-    present = [find_mains(quiet(np.random.default_rng(seed)), 1024.0, 50.0).present for seed in range(60)]
+    present = [
+        find_mains(quiet(np.random.default_rng(seed)), 1024.0, 50.0).present for seed in range(60)
+    ]
     assert sum(present) <= 1
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from readiness.signal.noise import band_density, fill_weights, floor, spectrum
+from readiness.signal.spectrum.noise import band_density, fill_weights, floor, spectrum
 
 from .made import quiet
 
@@ -67,7 +67,9 @@ def test_a_band_without_bins_is_refused():
 
 
 def test_a_flat_line_has_no_noise():
-    assert floor(spectrum(np.full(10240, 3.0), 1024.0), 20, 400).rms_uv == pytest.approx(0, abs=1e-9)
+    assert floor(spectrum(np.full(10240, 3.0), 1024.0), 20, 400).rms_uv == pytest.approx(
+        0, abs=1e-9
+    )
 
 
 def test_band_density_is_that_of_white_noise():

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from readiness.signal.bench_tests.lift import GROUND_SURE
-from readiness.signal.mains import find_mains
-from readiness.signal.reaction import Reaction, reaction_to
-from readiness.signal.simulate import Fault
-from readiness.signal.trace import trace_of
+from readiness.signal.leads.reaction import Reaction, reaction_to
+from readiness.signal.leads.trace import trace_of
+from readiness.signal.simulator.captures import Fault
+from readiness.signal.spectrum.mains import find_mains
 
 from .made import bench_capture, quiet
 

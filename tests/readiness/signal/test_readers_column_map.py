@@ -25,7 +25,8 @@ def test_a_preview_lists_all_that_lacks():
 def test_a_map_made_from_the_preview_reads_the_file():
     t = np.arange(COUNT) / RATE
     data = (
-        "clock,left,right,cell\n" + rows(t * 1e3, trace(seed=1) / 1e3, trace(seed=2) / 1e3, t * 0 + 2.9, form="%.6f")
+        "clock,left,right,cell\n"
+        + rows(t * 1e3, trace(seed=1) / 1e3, trace(seed=2) / 1e3, t * 0 + 2.9, form="%.6f")
     ).encode()
     seen = preview("a.csv", data)
     columns = (
@@ -61,7 +62,9 @@ def test_a_map_picks_the_signal_of_an_edf():
         ("trace 1", "emg", 500.0),
         ("battery", "battery", 1.0),
     ]
-    made = ColumnMap((MappedColumn(0, "emg", "uV"), MappedColumn(1, "battery", "V")), seen.signature)
+    made = ColumnMap(
+        (MappedColumn(0, "emg", "uV"), MappedColumn(1, "battery", "V")), seen.signature
+    )
     assert read_capture("a.edf", data, Declared(columns=made)).emg.label == "trace 1"
 
 
@@ -83,7 +86,10 @@ def test_a_map_no_file_could_be_read_with_is_refused(columns, message):
 
 
 @given(
-    st.text() | st.sampled_from(["{}", "[]", "null", '{"columns": 3}', '{"columns": [], "signature": ""}', "[" * 5000])
+    st.text()
+    | st.sampled_from(
+        ["{}", "[]", "null", '{"columns": 3}', '{"columns": [], "signature": ""}', "[" * 5000]
+    )
 )
 def test_any_other_json_is_a_value_error(text):
     with pytest.raises(ValueError):

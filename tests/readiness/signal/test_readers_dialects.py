@@ -38,17 +38,25 @@ def dialects(draw):
 
 
 def written(dialect) -> tuple[bytes, np.ndarray]:
-    microvolts = np.round(np.random.default_rng(dialect["seed"]).normal(0, dialect["amplitude"], COUNT), 3)
+    microvolts = np.round(
+        np.random.default_rng(dialect["seed"]).normal(0, dialect["amplitude"], COUNT), 3
+    )
     unit, place = dialect["unit"], dialect["unit_in"]
     scaled = microvolts / FACTOR[unit]
     columns = [("emg", [f"{x:.10f}" for x in scaled], unit)]
     if dialect["time"] != "none":
         scale = 1000.0 if dialect["time"] == "ms" else 1.0
-        columns.insert(0, ("time", [f"{i / RATE * scale:.6f}" for i in range(COUNT)], dialect["time"]))
+        columns.insert(
+            0, ("time", [f"{i / RATE * scale:.6f}" for i in range(COUNT)], dialect["time"])
+        )
     if dialect["battery"]:
         columns.append(("battery", ["2.950"] * COUNT, "V"))
     own = dialect["delimiter"]
-    lines = ["# kit: KD-1", "# test: still", "# rate_hz: 300" + (",0" if dialect["decimal"] == "," else ".0")]
+    lines = [
+        "# kit: KD-1",
+        "# test: still",
+        "# rate_hz: 300" + (",0" if dialect["decimal"] == "," else ".0"),
+    ]
     named = place == "name" and own.strip()
     if place == "header" or (place == "name" and not named):
         lines.append(f"# unit: {unit}")

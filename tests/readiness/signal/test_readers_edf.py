@@ -33,13 +33,20 @@ def second_reader(tmp_path, data: bytes, name: str) -> list[np.ndarray]:
 
 def test_a_plain_file_gives_every_fact():
     capture = read_capture("a.edf", noise_file().to_bytes())
-    assert (capture.test, capture.kit, capture.rate_hz, capture.duration_s) == ("still", "KD-1", 500.0, 10.0)
+    assert (capture.test, capture.kit, capture.rate_hz, capture.duration_s) == (
+        "still",
+        "KD-1",
+        500.0,
+        10.0,
+    )
     assert capture.taken == datetime(2026, 11, 25, 9, 30)
     assert capture.emg.resolution == pytest.approx(1000 / 4095)
     assert capture.emg.full_scale == (-500.0, 500.0) and capture.notes == ()
 
 
-@pytest.mark.parametrize(("unit", "factor"), [("uV", 1.0), ("\u00b5V", 1.0), ("mV", 1e3), ("V", 1e6), ("nV", 1e-3)])
+@pytest.mark.parametrize(
+    ("unit", "factor"), [("uV", 1.0), ("\u00b5V", 1.0), ("mV", 1e3), ("V", 1e6), ("nV", 1e-3)]
+)
 def test_values_are_those_of_a_second_reader_in_microvolts(tmp_path, unit, factor):
     data = noise_file().with_signal(unit=unit).to_bytes()
     capture = read_capture("a.edf", data)
@@ -49,7 +56,9 @@ def test_values_are_those_of_a_second_reader_in_microvolts(tmp_path, unit, facto
 
 @pytest.mark.parametrize("bdf", [False, True])
 def test_channels_of_differing_rates_are_those_of_a_second_reader(tmp_path, bdf):
-    data = write_edf(trace(), 500, test="flex", kit="KD-2", battery_v=np.linspace(3.0, 2.9, 10), bdf=bdf)
+    data = write_edf(
+        trace(), 500, test="flex", kit="KD-2", battery_v=np.linspace(3.0, 2.9, 10), bdf=bdf
+    )
     name = "a.bdf" if bdf else "a.edf"
     capture = read_capture(name, data)
     others = second_reader(tmp_path, data, name)
@@ -137,7 +146,12 @@ def test_missing_facts_are_named():
     assert refusal(replace(noise_file(), recording="X")).missing == "test"
     assert refusal(noise_file().with_signal(unit="")).missing == "unit"
     assert refusal(noise_file().with_signal(unit="LSB")).missing == "unit"
-    assert read_capture("a.edf", noise_file().with_signal(unit="").to_bytes(), Declared(unit="uV")).emg.unit == "uV"
+    assert (
+        read_capture(
+            "a.edf", noise_file().with_signal(unit="").to_bytes(), Declared(unit="uV")
+        ).emg.unit
+        == "uV"
+    )
     sentence = refusal(noise_file(), Declared(rate_hz=512)).sentence
     assert "500" in sentence and "512" in sentence
 
@@ -182,7 +196,9 @@ def test_records_that_overlap_or_do_not_say_when_are_refused():
     assert "begins before" in refusal(timed_file([0, 1, 2, 2.5, 4, 5, 6, 7, 8, 9])).sentence
     silent = timed_file([float(i) for i in range(10)])
     blank = replace(silent.signals[1], codes=[b"\x00" * 30] * 10)
-    assert "does not say when" in refusal(replace(silent, signals=(silent.signals[0], blank))).sentence
+    assert (
+        "does not say when" in refusal(replace(silent, signals=(silent.signals[0], blank))).sentence
+    )
     assert "no annotations" in refusal(replace(noise_file(), reserved="EDF+D")).sentence
 
 
@@ -195,7 +211,8 @@ def test_a_window_of_a_long_recording():
 
 
 @pytest.mark.parametrize(
-    ("day", "year"), [("01.02.85", 1985), ("01.02.99", 1999), ("01.02.00", 2000), ("01.02.84", 2084)]
+    ("day", "year"),
+    [("01.02.85", 1985), ("01.02.99", 1999), ("01.02.00", 2000), ("01.02.84", 2084)],
 )
 def test_two_digit_years(day, year):
     capture = read_capture("a.edf", noise_file(recording="test=still", day=day).to_bytes())
@@ -203,17 +220,34 @@ def test_two_digit_years(day, year):
 
 
 def test_a_date_that_is_none_is_left_out():
-    assert read_capture("a.edf", noise_file(recording="test=still", day="31.02.24").to_bytes()).taken is None
+    assert (
+        read_capture("a.edf", noise_file(recording="test=still", day="31.02.24").to_bytes()).taken
+        is None
+    )
 
 
 @pytest.mark.parametrize("bdf", [False, True])
 def test_what_is_written_is_read_back(bdf):
     taken = datetime(2026, 11, 25, 9, 30, 12)
-    data = write_edf(trace(), 500, test="lift", kit="KD-0042-7", mains_hz=50, battery_v=2.95, taken=taken, bdf=bdf)
+    data = write_edf(
+        trace(),
+        500,
+        test="lift",
+        kit="KD-0042-7",
+        mains_hz=50,
+        battery_v=2.95,
+        taken=taken,
+        bdf=bdf,
+    )
     capture = read_capture("a", data)
     step = capture.emg.resolution
     assert np.abs(capture.emg.samples - trace()).max() <= 0.5 * step * (1 + 1e-9)
-    assert (capture.test, capture.kit, capture.mains_hz, capture.taken) == ("lift", "KD-0042-7", 50.0, taken)
+    assert (capture.test, capture.kit, capture.mains_hz, capture.taken) == (
+        "lift",
+        "KD-0042-7",
+        50.0,
+        taken,
+    )
     np.testing.assert_array_equal(capture.battery_v, [2.95])
 
 

@@ -1,4 +1,6 @@
-"""A few thousand mutated files with every run of the suite; ``fuzz_readers`` takes any number by hand."""
+"""A few thousand mutated files with every run of the suite; ``fuzz_readers`` takes any number by
+hand.
+"""
 
 from __future__ import annotations
 

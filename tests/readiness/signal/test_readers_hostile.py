@@ -15,14 +15,31 @@ from readiness.signal.readers.limits import MAX_BYTES
 from .hostile_files import FILES, read_and_check
 
 HEAVY = (
-    "random_32_mib", "one_line_of_30_mb", "long_line_further_down", "a_million_columns", "sixteen_million_rows",
-    "empty_lines", "carriage_returns", "two_million_quoted", "two_million_then_text", "half_empty_rows",
-    "long_digits", "utf_16_of_32_mib", "edf_of_32_mib", "edf_of_64_fast_signals", "edf_of_tiny_records",
-)  # fmt: skip
-READ = {
-    "alternating_nan", "tiny_numbers", "huge_times", "gap_of_ages", "every_time_a_gap", "header_key_of_4000",
+    "random_32_mib",
+    "one_line_of_30_mb",
+    "long_line_further_down",
+    "a_million_columns",
+    "sixteen_million_rows",
+    "empty_lines",
+    "carriage_returns",
+    "two_million_quoted",
+    "two_million_then_text",
+    "half_empty_rows",
+    "long_digits",
+    "utf_16_of_32_mib",
+    "edf_of_32_mib",
     "edf_of_64_fast_signals",
-}  # fmt: skip
+    "edf_of_tiny_records",
+)
+READ = {
+    "alternating_nan",
+    "tiny_numbers",
+    "huge_times",
+    "gap_of_ages",
+    "every_time_a_gap",
+    "header_key_of_4000",
+    "edf_of_64_fast_signals",
+}
 
 
 @pytest.mark.parametrize("name", [name for name in FILES if name not in HEAVY])
@@ -37,8 +54,11 @@ def test_a_hostile_file_is_answered(name):
 def test_a_heavy_file_stays_within_time_and_memory(name):
     run = subprocess.run(
         [sys.executable, "-W", "error", "-m", "tests.readiness.signal.hostile_files", name],
-        capture_output=True, text=True, timeout=120, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    )
     told = json.loads(run.stdout)
     assert (told["outcome"] == "read") == (name in READ)
     # The module reads each file twice, as a capture and for the preview.

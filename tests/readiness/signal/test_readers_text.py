@@ -36,14 +36,26 @@ def test_own_form_gives_every_fact():
 
 @pytest.mark.parametrize(
     ("unit", "factor"),
-    [("V", 1e6), ("mV", 1e3), ("uV", 1.0), ("\u00b5V", 1.0), ("\u03bcV", 1.0), ("nV", 1e-3), ("microvolt", 1.0)],
+    [
+        ("V", 1e6),
+        ("mV", 1e3),
+        ("uV", 1.0),
+        ("\u00b5V", 1.0),
+        ("\u03bcV", 1.0),
+        ("nV", 1e-3),
+        ("microvolt", 1.0),
+    ],
 )
 def test_units_lead_to_microvolts(unit, factor):
-    capture = read_capture("a.csv", own_form("emg\n" + rows(trace() / factor, form="%.9g"), unit=unit))
+    capture = read_capture(
+        "a.csv", own_form("emg\n" + rows(trace() / factor, form="%.9g"), unit=unit)
+    )
     np.testing.assert_allclose(capture.emg.samples, trace(), rtol=1e-8)
 
 
-@pytest.mark.parametrize("label", ["emg (uV)", "EMG [uV]", "emg_uV", "emg uV", "EMG/uV", "sEMG (\u00b5V)"])
+@pytest.mark.parametrize(
+    "label", ["emg (uV)", "EMG [uV]", "emg_uV", "emg uV", "EMG/uV", "sEMG (\u00b5V)"]
+)
 def test_a_unit_in_the_column_name_is_enough(label):
     capture = read_capture("a.csv", own_form(f"{label}\n" + rows(trace()), unit=None))
     assert capture.emg.unit == "uV"
@@ -51,7 +63,9 @@ def test_a_unit_in_the_column_name_is_enough(label):
 
 def test_a_units_row_is_read():
     t = np.arange(COUNT) / RATE
-    body = "time;emg;battery\nms;mV;V\n" + rows(t * 1e3, trace() / 1e3, np.full(COUNT, 2.9), delimiter=";", form="%.6f")
+    body = "time;emg;battery\nms;mV;V\n" + rows(
+        t * 1e3, trace() / 1e3, np.full(COUNT, 2.9), delimiter=";", form="%.6f"
+    )
     capture = read_capture("a.csv", own_form(body, unit=None, rate_hz=None))
     assert capture.rate_hz == RATE
     np.testing.assert_allclose(capture.emg.samples, trace(), atol=1e-9)
@@ -83,8 +97,15 @@ def test_a_missing_fact_is_named_with_the_place_to_give_it(fact, missing, words)
 
 def test_the_operator_can_say_what_the_file_leaves_open():
     data = sound(rate_hz=None, unit=None, test=None, kit=None)
-    capture = read_capture("a.csv", data, Declared(test="flex", rate_hz=500, unit="mV", kit="KD-2", mains_hz=60))
-    assert (capture.test, capture.rate_hz, capture.kit, capture.mains_hz) == ("flex", 500.0, "KD-2", 60)
+    capture = read_capture(
+        "a.csv", data, Declared(test="flex", rate_hz=500, unit="mV", kit="KD-2", mains_hz=60)
+    )
+    assert (capture.test, capture.rate_hz, capture.kit, capture.mains_hz) == (
+        "flex",
+        500.0,
+        "KD-2",
+        60,
+    )
     np.testing.assert_allclose(capture.emg.samples, trace() * 1e3)
 
 
@@ -179,7 +200,9 @@ def test_unnamed_columns_are_asked_for():
 
 
 def test_the_only_voltage_column_is_the_emg():
-    body = "time (s),Signal 1 (mV),temperature (degC)\n" + rows(np.arange(COUNT) / RATE, trace(), np.full(COUNT, 21.0))
+    body = "time (s),Signal 1 (mV),temperature (degC)\n" + rows(
+        np.arange(COUNT) / RATE, trace(), np.full(COUNT, 21.0)
+    )
     capture = read_capture("a.csv", own_form(body, unit=None))
     assert capture.emg.label == "Signal 1 (mV)"
     assert [c.role for c in capture.channels] == ["time", "emg", "other"]
@@ -195,14 +218,20 @@ def test_a_file_without_numbers_is_refused():
 
 
 def test_trailing_delimiters_are_no_column():
-    body = "emg;battery_v;\n" + rows(trace(), np.full(COUNT, 3.0), delimiter=";").replace("\n", ";\n") + ";"
+    body = (
+        "emg;battery_v;\n"
+        + rows(trace(), np.full(COUNT, 3.0), delimiter=";").replace("\n", ";\n")
+        + ";"
+    )
     capture = read_capture("a.csv", own_form(body))
     assert [c.label for c in capture.channels] == ["emg", "battery_v"]
 
 
 def test_a_sparse_battery_column_gives_the_values_it_has():
     volts = ["2.9" if i % 500 == 0 else "" for i in range(COUNT)]
-    body = "emg,battery_v\n" + "\n".join(f"{x:.2f},{v}" for x, v in zip(trace(), volts, strict=True))
+    body = "emg,battery_v\n" + "\n".join(
+        f"{x:.2f},{v}" for x, v in zip(trace(), volts, strict=True)
+    )
     capture = read_capture("a.csv", own_form(body))
     np.testing.assert_array_equal(capture.battery_v, np.full(10, 2.9))
     assert capture.notes == ()

@@ -42,9 +42,14 @@ def test_a_gap_becomes_missing_samples_in_place():
     kept[2000:2050] = False
     capture = read_capture("a.csv", timed((np.arange(COUNT) / RATE)[kept]))
     (note,) = capture.notes
-    assert note.code == "missing_samples" and note.start_s == 4.0 and note.end_s == pytest.approx(4.1)
+    assert (
+        note.code == "missing_samples" and note.start_s == 4.0 and note.end_s == pytest.approx(4.1)
+    )
     assert len(capture.emg.samples) == COUNT and np.isnan(capture.emg.samples[2000:2050]).all()
-    assert np.isfinite(capture.emg.samples[:2000]).all() and np.isfinite(capture.emg.samples[2050:]).all()
+    assert (
+        np.isfinite(capture.emg.samples[:2000]).all()
+        and np.isfinite(capture.emg.samples[2050:]).all()
+    )
 
 
 def test_a_single_lost_sample_is_found():
@@ -78,7 +83,9 @@ def test_a_unitless_time_column_needs_the_rate_to_be_read():
     assert capture.channels[0].samples[1] == 0.002
 
 
-@pytest.mark.parametrize(("seconds", "taken"), [(9.69, False), (9.7, True), (10.5, True), (10.51, False)])
+@pytest.mark.parametrize(
+    ("seconds", "taken"), [(9.69, False), (9.7, True), (10.5, True), (10.51, False)]
+)
 def test_the_length_of_a_capture(seconds, taken):
     data = own_form("emg\n" + rows(trace(round(seconds * 1000))), rate_hz=1000)
     if taken:

@@ -18,15 +18,34 @@ def test_every_fact_comes_back(unit, with_time):
     taken = datetime(2026, 11, 25, 9, 30, 5)
     volts = np.round(np.linspace(3.0, 2.9, 5000), 3)
     data = write_csv(
-        trace(), RATE, test="lift", kit="KD-7", unit=unit, mains_hz=60, battery_v=volts, resolution_uv=0.25,
-        full_scale_uv=1000.0, taken=taken, with_time=with_time,
-    )  # fmt: skip
+        trace(),
+        RATE,
+        test="lift",
+        kit="KD-7",
+        unit=unit,
+        mains_hz=60,
+        battery_v=volts,
+        resolution_uv=0.25,
+        full_scale_uv=1000.0,
+        taken=taken,
+        with_time=with_time,
+    )
     capture = read_capture("a.csv", data)
     np.testing.assert_allclose(capture.emg.samples, trace(), atol=1e-9)
     np.testing.assert_array_equal(capture.battery_v, volts)
-    assert (capture.kit, capture.test, capture.mains_hz, capture.taken) == ("KD-7", "lift", 60.0, taken)
-    assert capture.emg.resolution == pytest.approx(0.25) and capture.emg.full_scale == pytest.approx((-1000.0, 1000.0))
-    assert [c.role for c in capture.channels] == (["time"] if with_time else []) + ["emg", "battery"]
+    assert (capture.kit, capture.test, capture.mains_hz, capture.taken) == (
+        "KD-7",
+        "lift",
+        60.0,
+        taken,
+    )
+    assert capture.emg.resolution == pytest.approx(
+        0.25
+    ) and capture.emg.full_scale == pytest.approx((-1000.0, 1000.0))
+    assert [c.role for c in capture.channels] == (["time"] if with_time else []) + [
+        "emg",
+        "battery",
+    ]
 
 
 def test_one_voltage_is_a_header_line():

@@ -1,43 +1,25 @@
-"""Whole captures and kits through the engine: verdicts, the JSON contract, the command."""
+"""Whole captures and kits through the engine: verdicts and their reasons."""
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
-import time
-from pathlib import Path
-
 import numpy as np
 import pytest
-from django.core.management import call_command
 from scipy.signal import butter, sosfilt
 
-from readiness.signal.command import in_words, main
-from readiness.signal.findings import CODES
-from readiness.signal.score import Limits, kit_verdict, score_capture, score_file
-from readiness.signal.simulate import Fault
+from readiness.signal.score import Limits, kit_verdict, score_capture
+from readiness.signal.simulator.captures import Fault
 
 from .made import bench_capture, capture_of, quiet
 
-KEYS = ["file", "readable", "refusal", "kit", "test", "rate_hz", "duration_s", "mains_hz", "channels", "verdict",
-        "scores", "findings", "measurements"]  # fmt: skip
-
 
 def results(*faults: Fault, tests=("still", "flex", "lift"), seed: int = 3, **changes):
-    return {test: score_capture(bench_capture(test, *faults, seed=seed, **changes)) for test in tests}
+    return {
+        test: score_capture(bench_capture(test, *faults, seed=seed, **changes)) for test in tests
+    }
 
 
 def codes(result) -> set[tuple[str, str | None]]:
     return {(item.code, item.lead) for item in result.findings if item.verdict != "note"}
-
-
-def write_csv(
-    path: Path, x: np.ndarray, test: str, rate: float = 1024.0, kit: str = "K07", battery: str = "2.91"
-) -> Path:
-    head = f"# kit: {kit}\n# test: {test}\n# rate_hz: {rate:g}\n# unit: uV\n# battery_v: {battery}\nemg\n"
-    path.write_text(head + "\n".join(f"{value:.4f}" for value in x) + "\n", encoding="utf-8")
-    return path
 
 
 def test_a_sound_kit_is_fit_and_every_lead_is_proven():
@@ -51,7 +33,11 @@ def test_a_sound_kit_is_fit_and_every_lead_is_proven():
 @pytest.mark.parametrize("lead", ["A", "B"])
 def test_an_open_lead_seen_unnamed_in_still_is_named_by_lift(lead):
     found = results(Fault("open_lead", float("inf"), lead))
-    assert codes(found["still"]) <= {("open_lead", None), ("bench_interference", None), ("saturated", None)}
+    assert codes(found["still"]) <= {
+        ("open_lead", None),
+        ("bench_interference", None),
+        ("saturated", None),
+    }
     verdict = kit_verdict(found)
     assert verdict.verdict == "not fit"
     assert ("open_lead", lead) in codes(verdict)
@@ -61,13 +47,17 @@ def test_an_open_lead_seen_unnamed_in_still_is_named_by_lift(lead):
 
 @pytest.mark.parametrize(("lead", "ms"), [("A", 5), ("B", 20), ("A", 200)])
 def test_an_intermittent_lead_is_named(lead, ms):
-    flex = score_capture(bench_capture("flex", Fault("intermittent_lead", ms / 1000, lead, count=4), seed=5))
+    flex = score_capture(
+        bench_capture("flex", Fault("intermittent_lead", ms / 1000, lead, count=4), seed=5)
+    )
     assert flex.verdict == "not fit"
     assert codes(flex) == {("intermittent_lead", lead)}
     assert flex.events
 
 
-@pytest.mark.parametrize(("pair", "expected"), [("A+B", None), ("A+ground", "A"), ("B+ground", "B")])
+@pytest.mark.parametrize(
+    ("pair", "expected"), [("A+B", None), ("A+ground", "A"), ("B+ground", "B")]
+)
 def test_shorted_leads_do_not_react_when_lifted(pair, expected):
     found = results(Fault("leads_shorted", 0.01, pair))
     assert found["still"].verdict == "fit"
@@ -82,14 +72,20 @@ def test_an_open_ground_is_never_a_silent_pass():
 
 
 def test_the_second_post_finds_an_intermittent_ground():
-    ground = score_capture(bench_capture("ground", Fault("intermittent_lead", 0.1, "ground", count=3), seed=4))
+    ground = score_capture(
+        bench_capture("ground", Fault("intermittent_lead", 0.1, "ground", count=3), seed=4)
+    )
     assert ("intermittent_lead", "ground") in codes(ground)
 
 
 @pytest.mark.parametrize(("share_na", "verdict"), [(0.002, "fit"), (3.0, "retest")])
 def test_the_second_post_proves_the_ground_only_where_the_room_is_quiet(share_na, verdict):
-    """Nanoamperes through 100 kohm are hundreds of microvolts: as much as an open ground gives elsewhere."""
-    result = score_capture(bench_capture("ground", seed=4, lead_na=share_na, body_na=2.0, loop_uv=0.01))
+    """Nanoamperes through 100 kohm are hundreds of microvolts: as much as an open ground gives
+    elsewhere.
+    """
+    result = score_capture(
+        bench_capture("ground", seed=4, lead_na=share_na, body_na=2.0, loop_uv=0.01)
+    )
     assert result.verdict == verdict
     assert result.proven == (("ground",) if verdict == "fit" else ())
     assert codes(result) == (set() if verdict == "fit" else {("lead_unproven", "ground")})
@@ -100,16 +96,26 @@ def test_the_second_post_proves_the_ground_only_where_the_room_is_quiet(share_na
 
 @pytest.mark.parametrize("seed", range(4))
 def test_an_open_ground_is_not_passed_by_the_second_post(seed):
-    result = score_capture(bench_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed))
+    result = score_capture(
+        bench_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed)
+    )
     assert result.verdict != "fit"
 
 
 PINNED = Fault("open_lead", float("inf"), "B", variant="pinned")
-AT_ITS_STOP = {"low_pass_hz": 420.0, "stopped_gain": 0.01, "second_stage_nv": 1.0, "lead_na": 1.0, "bits": 24}
+AT_ITS_STOP = {
+    "low_pass_hz": 420.0,
+    "stopped_gain": 0.01,
+    "second_stage_nv": 1.0,
+    "lead_na": 1.0,
+    "bits": 24,
+}
 
 
 def test_a_quiet_channel_that_answers_one_lead_is_an_open_lead_and_no_dead_channel():
-    """At its stop the first stage passes a hundredth: too quiet for a working input, yet lifting lead A still shows."""
+    """At its stop the first stage passes a hundredth: too quiet for a working input, yet lifting
+    lead A still shows.
+    """
     found = results(PINNED, **AT_ITS_STOP)
     assert ("dead_channel", None) in codes(found["still"])
     verdict = kit_verdict(found)
@@ -127,7 +133,9 @@ def test_a_dead_channel_answers_no_lead_and_stays_dead():
 
 
 def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
-    """A coarse converter behind a stage at its stop gives one code for as long as the lead is up."""
+    """A coarse converter behind a stage at its stop gives one code for as long as the lead is
+    up.
+    """
     capture = bench_capture("lift", seed=6)
     x = np.rint(capture.emg.samples)
     x[round(3.0 * 1024) : round(4.3 * 1024)] = 700.0
@@ -140,19 +148,25 @@ def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
 
 @pytest.mark.parametrize("rate", [512.0, 1024.0, 4096.0])
 def test_a_moving_cable_proves_no_lead(rate):
-    """Leads shorted in the cable: all that lifting does is move it, here with a corner of 10 Hz and 12 dB an octave."""
+    """Leads shorted in the cable: all that lifting does is move it, here with a corner of 10 Hz and
+    12 dB an octave.
+    """
     low_pass = butter(2, 10.0, fs=rate, output="sos")
     ramp = np.clip((np.arange(int(10 * rate)) / rate - 2.5) / 0.2, 0, 1)
     for seed in range(10):
         rng = np.random.default_rng((seed, int(rate)))
         slow = sosfilt(low_pass, rng.normal(size=len(ramp)))
-        result = score_capture(capture_of(quiet(rng, 1.0, rate) + 60 * ramp * slow / slow.std(), "lift", rate=rate))
+        result = score_capture(
+            capture_of(quiet(rng, 1.0, rate) + 60 * ramp * slow / slow.std(), "lift", rate=rate)
+        )
         assert (result.verdict, result.proven) == ("not fit", ())
         assert {code for code, _ in codes(result)} == {"leads_shorted"}
 
 
 def test_leads_off_the_bar_are_the_rooms_doing():
-    verdict = kit_verdict({**results(), "still": score_capture(bench_capture("still", Fault("not_on_bar"), seed=3))})
+    verdict = kit_verdict(
+        {**results(), "still": score_capture(bench_capture("still", Fault("not_on_bar"), seed=3))}
+    )
     assert verdict.verdict == "retest"
     assert ("not_on_bar", None) in codes(verdict) or ("bench_interference", None) in codes(verdict)
 
@@ -166,9 +180,15 @@ def test_noise_against_its_limit(times, verdict):
 
 
 def test_noise_at_the_limit_is_tested_again():
-    """At 0.99 of the limit neither side of 95 % is reached: the relative uncertainty of the floor is 0.9 %."""
+    """At 0.99 of the limit neither side of 95 % is reached: the relative uncertainty of the floor
+    is 0.9 %.
+    """
     x = quiet(np.random.default_rng(6))
-    now = next(m.value for m in score_capture(capture_of(x, "still")).measurements if m.name == "noise_full_band")
+    now = next(
+        m.value
+        for m in score_capture(capture_of(x, "still")).measurements
+        if m.name == "noise_full_band"
+    )
     limit = 2.0 * np.sqrt(389.6 / 430)
     assert score_capture(capture_of(x * limit / now, "still")).verdict == "retest"
 
@@ -183,12 +203,16 @@ def test_quieter_than_thermal_noise_is_dead_not_quiet():
 def test_four_tenths_of_the_usual_noise_is_dead_too():
     x = quiet(np.random.default_rng(3), 0.3)
     assert score_capture(capture_of(x, "still")).verdict == "fit"
-    assert ("dead_channel", None) in codes(score_capture(capture_of(x, "still"), Limits(usual_noise_uv=1.0)))
+    assert ("dead_channel", None) in codes(
+        score_capture(capture_of(x, "still"), Limits(usual_noise_uv=1.0))
+    )
 
 
 def test_hum_prevents_a_judgement_and_says_so():
     t = np.arange(10240) / 1024
-    result = score_capture(capture_of(quiet(np.random.default_rng(4)) + 400 * np.sin(2 * np.pi * 50 * t), "still"))
+    result = score_capture(
+        capture_of(quiet(np.random.default_rng(4)) + 400 * np.sin(2 * np.pi * 50 * t), "still")
+    )
     assert (result.verdict, result.scores.noise) == ("retest", None)
     assert codes(result) == {("bench_interference", None)}
 
@@ -217,89 +241,3 @@ def test_a_plan_that_is_not_complete_is_not_fit_to_issue():
     assert verdict.verdict == "retest"
     assert verdict.missing == ("flex", "lift")
     assert verdict.action == "Run the flex test"
-
-
-def test_json_contract(tmp_path):
-    report = score_file(write_csv(tmp_path / "K07-still.csv", quiet(np.random.default_rng(1)), "still")).to_json()
-    assert list(report) == KEYS
-    json.dumps(report, allow_nan=False)
-    assert (report["readable"], report["refusal"], report["kit"], report["test"]) == (True, None, "K07", "still")
-    assert list(report["scores"]) == ["continuity", "noise", "battery"]
-    assert report["scores"]["continuity"] is None
-    assert list(report["channels"][0]) == ["label", "role", "unit", "rate_hz", "samples", "first"]
-    assert all(list(item) == ["name", "value", "unit", "low", "high", "limit"] for item in report["measurements"])
-
-
-def test_json_of_findings(tmp_path):
-    path = write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1), 5.0), "still", battery="2.2")
-    report = score_file(path).to_json()
-    assert report["verdict"] == "not fit"
-    for item in report["findings"]:
-        assert list(item) == ["code", "aspect", "lead", "verdict", "text", "action"]
-        assert item["code"] in CODES
-        assert item["verdict"] in ("retest", "not fit", "note")
-        assert item["text"]
-        assert item["action"]
-
-
-@pytest.mark.parametrize("content", [b"", b"\x00" * 50, b"PK\x03\x04zip", b"no numbers here\n"])
-def test_a_file_that_cannot_be_read_is_an_answer(tmp_path, content):
-    path = tmp_path / "bad.csv"
-    path.write_bytes(content)
-    report = score_file(path).to_json()
-    assert (report["readable"], report["verdict"]) == (False, None)
-    assert report["refusal"].endswith((".", "?"))
-    assert list(report) == KEYS
-
-
-def test_a_missing_file_is_an_answer(tmp_path):
-    report = score_file(tmp_path / "none.csv")
-    assert not report.readable
-    assert "none.csv is not a file" in report.refusal
-
-
-def test_exit_status(tmp_path, capsys):
-    fit = write_csv(tmp_path / "fit.csv", quiet(np.random.default_rng(1)), "still")
-    loud = write_csv(tmp_path / "loud.csv", quiet(np.random.default_rng(1), 6.0), "still")
-    bad = tmp_path / "bad.csv"
-    bad.write_bytes(b"")
-    assert main([str(fit)]) == 0
-    assert main([str(fit), str(loud)]) == 1
-    assert main([str(loud), str(bad), str(fit), "--json"]) == 2
-    lines = capsys.readouterr().out.splitlines()[-3:]
-    assert [json.loads(line)["readable"] for line in lines] == [True, False, True]
-
-
-def test_the_limit_option_moves_the_verdict(tmp_path):
-    path = str(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1)), "still"))
-    assert main([path]) == 0
-    assert main([path, "--limit", "0.5"]) == 1
-
-
-def test_words_for_people(tmp_path):
-    words = in_words(score_file(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1), 6.0), "still")))
-    assert "NOT FIT" in words
-    assert "-> " in words
-    assert "continuity not judged" in words
-
-
-def test_manage_command_gives_the_same_status(tmp_path, capsys):
-    loud = write_csv(tmp_path / "loud.csv", quiet(np.random.default_rng(1), 6.0), "still")
-    with pytest.raises(SystemExit) as stop:
-        call_command("score", str(loud), "--json")
-    assert stop.value.code == 1
-    assert json.loads(capsys.readouterr().out)["verdict"] == "not fit"
-
-
-def test_the_engine_runs_without_django(tmp_path):
-    path = write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1)), "still")
-    code = (
-        "import sys, json\nfrom readiness.signal.command import main\n"
-        f"status = main([{str(path)!r}, '--json'])\n"
-        "assert 'django' not in sys.modules and 'scipy.signal' not in sys.modules\nsys.exit(status)"
-    )
-    begun = time.perf_counter()
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    assert json.loads(done.stdout)["verdict"] == "fit"
-    assert time.perf_counter() - begun < 10

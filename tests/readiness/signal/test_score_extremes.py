@@ -50,6 +50,8 @@ def test_odd_rates_and_lengths(rate, seconds):
 
 @pytest.mark.parametrize("rate", [40.0, 100.0, 128.0])
 def test_a_rate_too_low_for_a_noise_floor_is_said(rate):
-    result = score_capture(capture_of(quiet(np.random.default_rng(3), 0.8, rate), "still", rate=rate))
+    result = score_capture(
+        capture_of(quiet(np.random.default_rng(3), 0.8, rate), "still", rate=rate)
+    )
     assert result.verdict == "retest"
     assert result.scores.noise is None

@@ -9,7 +9,7 @@ import pytest
 
 from readiness.signal.capture import TESTS
 from readiness.signal.readers import read_capture
-from readiness.signal.simulate import (
+from readiness.signal.simulator.captures import (
     KINDS,
     Bench,
     Fault,
@@ -29,7 +29,13 @@ NO_MAINS = {"lead_na": 0.0, "bar_na": 0.0, "body_na": 0.0, "loop_uv": 0.0}
 
 def test_an_open_ground_shows_only_as_hum_that_rejection_lets_through() -> None:
     fault = (Fault("open_lead", np.inf, "ground"),)
-    same = {"input_mismatch": 0.0, "lead_kohm": (2.0, 2.0), "loop_uv": 0.0, "movement_uv": 1e-6, "lead_na": 0.0}
+    same = {
+        "input_mismatch": 0.0,
+        "lead_kohm": (2.0, 2.0),
+        "loop_uv": 0.0,
+        "movement_uv": 1e-6,
+        "lead_na": 0.0,
+    }
     perfect = Bench(rate_hz=2048, cmrr_db=300.0, **same)
     real = replace(perfect, cmrr_db=85.0)
     level = {
@@ -47,7 +53,10 @@ def test_an_open_ground_shows_only_as_hum_that_rejection_lets_through() -> None:
 def test_an_open_ground_in_still_is_fainter_than_with_the_bar_in_the_hand() -> None:
     fault = (Fault("open_lead", np.inf, "ground"),)
     bench = Bench(rate_hz=2048, cmrr_db=85.0, loop_uv=0.0)
-    still, held = (hum_uv(simulate(test, bench, fault).capture.emg.samples, 2048, 50.0) for test in ("still", "flex"))
+    still, held = (
+        hum_uv(simulate(test, bench, fault).capture.emg.samples, 2048, 50.0)
+        for test in ("still", "flex")
+    )
     assert still < 0.2 * held
 
 
@@ -61,10 +70,16 @@ def test_leads_shorted_to_each_other_do_not_show_on_the_bar() -> None:
 @pytest.mark.parametrize(("pair", "quiet"), [("A+B", "AB"), ("A+ground", "A"), ("B+ground", "B")])
 def test_a_shorted_lead_does_not_react_when_lifted(pair: str, quiet: str) -> None:
     bench = Bench(room="ordinary")
-    sound, shorted = simulate("lift", bench), simulate("lift", bench, (Fault("leads_shorted", 0.01, pair),))
+    sound, shorted = (
+        simulate("lift", bench),
+        simulate("lift", bench, (Fault("leads_shorted", 0.01, pair),)),
+    )
     for lead in "AB":
         start, end = sound.truth["windows"][lead]
-        level = [hum_uv(made.capture.emg.samples, bench.rate_hz, 50.0, start, end) for made in (sound, shorted)]
+        level = [
+            hum_uv(made.capture.emg.samples, bench.rate_hz, 50.0, start, end)
+            for made in (sound, shorted)
+        ]
         if lead in quiet:
             assert level[1] < 0.01 * level[0]
         else:
@@ -74,7 +89,9 @@ def test_a_shorted_lead_does_not_react_when_lifted(pair: str, quiet: str) -> Non
 def test_an_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one() -> None:
     bench = Bench(rate_hz=1024, bits=24, **NO_MAINS)
     sound = simulate("still", bench).capture.emg.samples
-    pinned = simulate("still", bench, (Fault("open_lead", np.inf, "A", variant="pinned"),)).capture.emg.samples
+    pinned = simulate(
+        "still", bench, (Fault("open_lead", np.inf, "A", variant="pinned"),)
+    ).capture.emg.samples
     # A Hann window keeps the slow drift of the floating input out of the band.
     level = [band_rms(x * np.hanning(len(x)), 1024, 60, 400) for x in (pinned, sound)]
     assert level[0] < 0.5 * level[1]
@@ -88,7 +105,10 @@ def test_an_intermittent_lead_opens_only_in_its_own_flex_window(lead: str) -> No
         made = simulate("flex", bench, fault)
         start, end = made.truth["windows"][lead]
         assert made.truth["events"]
-        assert all(at == lead and start <= on < off <= min(end, 10.0) for at, on, off in made.truth["events"])
+        assert all(
+            at == lead and start <= on < off <= min(end, 10.0)
+            for at, on, off in made.truth["events"]
+        )
         assert simulate("still", bench, fault).truth["events"] == []
 
 
@@ -105,7 +125,9 @@ def test_movement_of_sound_leads_is_tens_of_microvolts_and_slow() -> None:
     bench = Bench(rate_hz=1000, movement_uv=30.0, movement_hz=6.0, high_pass_hz=0.0, **NO_MAINS)
     x = simulate("flex", bench).capture.emg.samples[2700:7300]
     assert 15 < band_rms(x, 1000, 0.3, 20) < 45
-    assert band_rms(x * np.hanning(len(x)) * 1.633, 1000, 25, 400) < 1.15 * band_noise_uv(bench, (25, 400))
+    assert band_rms(x * np.hanning(len(x)) * 1.633, 1000, 25, 400) < 1.15 * band_noise_uv(
+        bench, (25, 400)
+    )
 
 
 def test_a_wrong_time_base_moves_the_mains_line() -> None:
@@ -119,9 +141,14 @@ def test_a_wrong_time_base_moves_the_mains_line() -> None:
 def test_stuck_bits_rails_and_scale_show_in_the_codes() -> None:
     bench = Bench(bits=12, full_scale_uv=1000.0)
     step = bench.step_uv
-    codes = simulate("lift", bench, (Fault("stuck_bits", 1, variant="high"),)).capture.emg.samples / step
+    codes = (
+        simulate("lift", bench, (Fault("stuck_bits", 1, variant="high"),)).capture.emg.samples
+        / step
+    )
     assert set(np.rint(codes).astype(int) & 2) == {2}
-    assert set(simulate("still", bench, (Fault("saturated", 1.5),)).capture.emg.samples) == {1000.0 - step}
+    assert set(simulate("still", bench, (Fault("saturated", 1.5),)).capture.emg.samples) == {
+        1000.0 - step
+    }
     clipped = simulate("still", bench, (Fault("clipped", -0.5),)).capture.emg.samples
     assert 0.2 < np.mean(clipped == -1000.0) < 0.9
     small = simulate("still", bench, (Fault("wrong_scale", 1e-3),)).capture.emg
@@ -130,7 +157,9 @@ def test_stuck_bits_rails_and_scale_show_in_the_codes() -> None:
 
 
 def test_missing_samples_are_holes_with_a_note() -> None:
-    capture = simulate("still", Bench(rate_hz=1000), (Fault("missing_samples", 0.1, count=1),)).capture
+    capture = simulate(
+        "still", Bench(rate_hz=1000), (Fault("missing_samples", 0.1, count=1),)
+    ).capture
     assert len(capture.emg.samples) == 10_000
     assert np.isnan(capture.emg.samples).sum() == pytest.approx(100, abs=1)
     assert [note.code for note in capture.notes] == ["missing_samples"]
@@ -142,13 +171,20 @@ def test_written_files_read_back_to_the_same_capture(battery_channel: bool) -> N
     made = simulate("lift", bench, kit="K0014E")
     for name, data in (("a.csv", csv_bytes(made)), ("a.bdf", edf_bytes(made))):
         read = read_capture(name, data)
-        assert (read.test, read.kit, read.mains_hz, read.rate_hz) == ("lift", "K0014E", 50.0, 1000.0)
+        assert (read.test, read.kit, read.mains_hz, read.rate_hz) == (
+            "lift",
+            "K0014E",
+            50.0,
+            1000.0,
+        )
         assert read.emg.samples == pytest.approx(made.capture.emg.samples, abs=0.6 * bench.step_uv)
         assert read.battery_v[-1] == pytest.approx(made.capture.battery_v[-1], abs=0.006)
 
 
 def test_battery_under_load_follows_ohms_law() -> None:
-    bench = Bench(emf_v=1.30, battery_ohm=0.25, load_ma=200.0)  # row B10: 1.30 V open, 1.25 V at 200 mA, 0.25 ohm
+    bench = Bench(
+        emf_v=1.30, battery_ohm=0.25, load_ma=200.0
+    )  # row B10: 1.30 V open, 1.25 V at 200 mA, 0.25 ohm
     volts = simulate("still", bench).capture.battery_v
     assert volts[0] == pytest.approx(1.25, abs=0.005)
     sag = simulate("still", Bench(), (Fault("battery_sagging", 0.4),)).capture.battery_v
@@ -202,7 +238,10 @@ def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: 
 @pytest.mark.parametrize("test", TESTS)
 def test_the_same_generator_gives_the_same_capture(test: str) -> None:
     fault = (Fault("intermittent_lead", 0.02, "B", count=3), Fault("missing_samples", 0.05))
-    one, again = (simulate(test, Bench(), fault, np.random.default_rng(1)).capture.emg.samples for _ in range(2))
+    one, again = (
+        simulate(test, Bench(), fault, np.random.default_rng(1)).capture.emg.samples
+        for _ in range(2)
+    )
     assert np.array_equal(one, again, equal_nan=True)
 
 

@@ -1,11 +1,13 @@
-"""The captures' figures of `manage.py speed`: what stands on the bare side, and how the two sides are timed."""
+"""The captures' figures of `manage.py speed`: what stands on the bare side, and how the two sides
+are timed.
+"""
 
 import numpy as np
 import pytest
 from scipy.signal import welch
 
-from readiness.signal import speed
-from readiness.signal.simulate import Bench, csv_bytes, edf_bytes, simulate
+from readiness.signal.simulator.captures import Bench, csv_bytes, edf_bytes, simulate
+from readiness.signal.study import speed
 
 
 @pytest.fixture(scope="module")
@@ -44,6 +46,8 @@ def test_each_ratio_tells_both_sides_and_the_stricter_figure(ratio, goal, monkey
 
 def test_every_work_is_done_once_to_warm_up_and_then_in_turn():
     order = []
-    times = speed._in_turn([lambda: order.append("a"), lambda: order.append("b"), lambda: order.append("c")], 2)
+    times = speed._in_turn(
+        [lambda: order.append("a"), lambda: order.append("b"), lambda: order.append("c")], 2
+    )
     assert "".join(order) == "abc" * 3
     assert len(times) == 3 and all(0 <= each < 1 for each in times)

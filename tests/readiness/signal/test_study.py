@@ -1,4 +1,6 @@
-"""The study counts rightly: intervals and power against SciPy, tables against kits made up by hand."""
+"""The study counts rightly: intervals and power against SciPy, tables against kits made up by
+hand.
+"""
 
 from __future__ import annotations
 
@@ -9,12 +11,24 @@ import pytest
 from django.core.management import call_command
 from scipy.stats import binomtest, chi2
 
-from readiness.signal import study, study_curves, study_text
 from readiness.signal.capture import TESTS
-from readiness.signal.simulate import FILE_FAULTS, KIT_FAULTS, TROUBLES, Fault
-from readiness.signal.study import PLANS, SOUND, Case, KitScored, Scored, Seen, make_kit, run_kits, score_kit
-from readiness.signal.study_counts import Share, clopper_pearson, noise_power, share
-from readiness.signal.study_tally import goals, naming, plain, tally
+from readiness.signal.simulator.captures import FILE_FAULTS, KIT_FAULTS, TROUBLES, Fault
+from readiness.signal.study import cohort as study
+from readiness.signal.study import curves as study_curves
+from readiness.signal.study import report as study_text
+from readiness.signal.study.cohort import (
+    PLANS,
+    SOUND,
+    Case,
+    KitScored,
+    Scored,
+    Seen,
+    make_kit,
+    run_kits,
+    score_kit,
+)
+from readiness.signal.study.counts import Share, clopper_pearson, noise_power, share
+from readiness.signal.study.tally import goals, naming, plain, tally
 
 FIT = Seen("fit", ())
 UNPROVEN = Seen("retest", (("lead_unproven", "ground", "retest"),))
@@ -25,7 +39,10 @@ def not_fit(code: str, lead: str | None = None) -> Seen:
 
 
 def kit(
-    case: Case, view: Seen, noise: tuple[float, float, float] | None = (1.0, 0.9, 1.1), true: float = 1.0
+    case: Case,
+    view: Seen,
+    noise: tuple[float, float, float] | None = (1.0, 0.9, 1.1),
+    true: float = 1.0,
 ) -> KitScored:
     tests = {test: Scored(view, True, 5.0, noise, true) for test in TESTS}
     fault = None if case is SOUND else Fault(case.kind, lead=case.lead)
@@ -53,26 +70,47 @@ def test_power_at_the_limit_is_the_level_and_grows_from_there() -> None:
     assert above.not_passed > above.fails > 0.5
     # Monte Carlo, 4,000 draws: standard error below 0.8 %.
     drawn = 1.01**2 * np.random.default_rng(1).chisquare(7792, 4000)
-    assert np.mean(drawn > chi2.isf(0.05, 7792)) == pytest.approx(noise_power(1.01, 7792).fails, abs=0.03)
+    assert np.mean(drawn > chi2.isf(0.05, 7792)) == pytest.approx(
+        noise_power(1.01, 7792).fails, abs=0.03
+    )
 
 
 def test_every_fault_and_trouble_of_the_model_is_in_the_study() -> None:
     assert {case.kind for case in study.DECK} == {"sound", *KIT_FAULTS, *FILE_FAULTS, *TROUBLES}
-    assert [case.lead for case in study.CASES if case.kind == "intermittent_lead"] == ["A", "B", "ground"]
+    assert [case.lead for case in study.CASES if case.kind == "intermittent_lead"] == [
+        "A",
+        "B",
+        "ground",
+    ]
 
 
 def test_naming_counts_a_second_lead_as_wrong_and_none_as_open() -> None:
     both = Seen("not fit", (("open_lead", "A", "not fit"), ("open_lead", "B", "not fit")))
-    views = [(not_fit("open_lead", "A"), "A"), (both, "A"), (not_fit("open_lead"), "A"), (FIT, "A"), (UNPROVEN, "A")]
+    views = [
+        (not_fit("open_lead", "A"), "A"),
+        (both, "A"),
+        (not_fit("open_lead"), "A"),
+        (FIT, "A"),
+        (UNPROVEN, "A"),
+    ]
     named = naming(views)
-    assert (named["named_right"], named["named_wrong"], named["named_none"]) == (Share(1, 3), Share(1, 3), Share(1, 3))
+    assert (named["named_right"], named["named_wrong"], named["named_none"]) == (
+        Share(1, 3),
+        Share(1, 3),
+        Share(1, 3),
+    )
 
 
 def test_goals_keep_intermittent_ground_and_unproven_ground_apart() -> None:
     kits = [
         kit(SOUND, FIT),
         kit(SOUND, UNPROVEN),
-        kit(SOUND, Seen("retest", (("lead_unproven", "A", "retest"), ("lead_unproven", "ground", "retest")))),
+        kit(
+            SOUND,
+            Seen(
+                "retest", (("lead_unproven", "A", "retest"), ("lead_unproven", "ground", "retest"))
+            ),
+        ),
         kit(SOUND, not_fit("excess_noise")),
         kit(Case("intermittent_lead", "ground"), FIT),
         kit(Case("intermittent_lead", "A"), FIT),
@@ -121,23 +159,44 @@ def test_shares_show_hits_interval_and_total() -> None:
 def test_a_kit_of_the_study_can_be_made_again() -> None:
     one, again, other = make_kit(10, 3), make_kit(10, 3), make_kit(10, 4)
     for test in TESTS:
-        assert np.array_equal(one.captures[test].capture.emg.samples, again.captures[test].capture.emg.samples)
+        assert np.array_equal(
+            one.captures[test].capture.emg.samples, again.captures[test].capture.emg.samples
+        )
     assert one.bench == again.bench != other.bench
 
 
-def test_a_small_study_runs_through_the_scorer_and_prints_every_part(monkeypatch: pytest.MonkeyPatch) -> None:
-    wanted = (SOUND, Case("dead_channel"), Case("leads_shorted"), Case("open_lead", "A"), Case("battery_low"))
+def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wanted = (
+        SOUND,
+        Case("dead_channel"),
+        Case("leads_shorted"),
+        Case("open_lead", "A"),
+        Case("battery_low"),
+    )
     kits = [score_kit(study.DECK.index(case), seed=2) for case in wanted]
     figures = tally(kits)
     assert figures["captures"] == 25
     rows = {row["case"]: row for row in figures["plans"]["still+flex+lift"]}
-    assert rows["sound"]["fit"] == rows["dead_channel"]["not fit"] == rows["battery_low"]["not fit"] == Share(1, 1)
+    assert (
+        rows["sound"]["fit"]
+        == rows["dead_channel"]["not fit"]
+        == rows["battery_low"]["not fit"]
+        == Share(1, 1)
+    )
     assert all(row["fit"] == Share(0, 1) for name, row in rows.items() if name != "sound")
     for module in (study_curves, study_text):
         monkeypatch.setattr(module, "DURATIONS_S", (0.002, 0.1))
     monkeypatch.setattr(study_curves, "NOISE_TIMES", (1.0, 1.5))
     text = study_text.report(figures, study_curves.open_curve(2, 2), study_curves.noise_curve(2, 2))
-    for words in ("judged on with ground", "`worn` alone", "cannot be seen here", "chi-square power", "ground ground"):
+    for words in (
+        "judged on with ground",
+        "`worn` alone",
+        "cannot be seen here",
+        "chi-square power",
+        "ground ground",
+    ):
         assert words in text
     assert study_text.miss_lines(kits) == []
 

@@ -12,7 +12,7 @@ from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import Limits
 from readiness.signal.readers import read_capture, write_csv, write_edf
 from readiness.signal.score import kit_verdict, score_capture
-from readiness.signal.simulate import Bench, Fault, Simulated, csv_bytes, simulate
+from readiness.signal.simulator.captures import Bench, Fault, Simulated, csv_bytes, simulate
 
 BENCH = Bench(rate_hz=1024.0, bits=16, full_scale_uv=5000.0)
 STEP_UV = BENCH.step_uv
@@ -21,7 +21,9 @@ STEP_UV = BENCH.step_uv
 def judge(capture: Capture, limits: Limits | None = None) -> tuple[str, set[str]]:
     """The verdict and the codes of all findings that are more than a note."""
     result = score_capture(capture, limits or Limits())
-    return result.verdict, {finding.code for finding in result.findings if finding.verdict != "note"}
+    return result.verdict, {
+        finding.code for finding in result.findings if finding.verdict != "note"
+    }
 
 
 def with_samples(made: Simulated, samples: np.ndarray) -> Capture:
@@ -36,7 +38,9 @@ def still(bench: Bench = BENCH, *faults: Fault) -> Simulated:
 
 
 def noise_floor(capture: Capture) -> tuple[float, float, float]:
-    found = [m for m in score_capture(capture, Limits()).measurements if m.name == "noise_full_band"]
+    found = [
+        m for m in score_capture(capture, Limits()).measurements if m.name == "noise_full_band"
+    ]
     assert len(found) == 1
     return found[0].value, found[0].low, found[0].high
 
@@ -48,7 +52,9 @@ def test_the_sound_kit_that_the_traps_are_made_from_is_fit() -> None:
 @pytest.mark.parametrize("seed", range(3))
 def test_trap_dead_channel(seed: int) -> None:
     for part in (0.0, 0.002):
-        verdict, codes = judge(still(replace(BENCH, seed=seed), Fault("dead_channel", part)).capture)
+        verdict, codes = judge(
+            still(replace(BENCH, seed=seed), Fault("dead_channel", part)).capture
+        )
         assert verdict == "not fit"
         assert "dead_channel" in codes
 
@@ -72,7 +78,9 @@ def test_trap_two_valued_trace(apart: int) -> None:
 @pytest.mark.parametrize("share", [0.002, 0.05, 0.3])
 def test_trap_dithering_by_one_code(share: float) -> None:
     """A dead amplifier behind a converter that flickers between neighbours."""
-    flicker = np.random.default_rng(3).choice((-1, 0, 1), 10240, p=(share / 2, 1 - share, share / 2))
+    flicker = np.random.default_rng(3).choice(
+        (-1, 0, 1), 10240, p=(share / 2, 1 - share, share / 2)
+    )
     verdict, codes = judge(with_samples(still(), flicker * STEP_UV))
     assert verdict == "not fit"
     assert codes & {"dead_channel", "stuck_bits"}
@@ -90,9 +98,21 @@ def test_trap_worn_resting_muscle_is_not_a_shorted_input(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_trap_quiet_muscle_without_a_heart_beat_is_not_fit_for_a_bar(seed: int) -> None:
-    """Both electrodes over one forearm: no heart beat gives it away, only colour and drift of the trace do."""
-    bench = replace(BENCH, rest_uv=1.6, noise_density_nv=15.0, heart_uv=0.0, effort_uv=0.0, loop_uv=0.05, seed=seed)
-    verdict, _ = judge(replace(simulate("worn", replace(bench, body_na=5.0, lead_na=0.05)).capture, test="still"))
+    """Both electrodes over one forearm: no heart beat gives it away, only colour and drift of the
+    trace do.
+    """
+    bench = replace(
+        BENCH,
+        rest_uv=1.6,
+        noise_density_nv=15.0,
+        heart_uv=0.0,
+        effort_uv=0.0,
+        loop_uv=0.05,
+        seed=seed,
+    )
+    verdict, _ = judge(
+        replace(simulate("worn", replace(bench, body_na=5.0, lead_na=0.05)).capture, test="still")
+    )
     assert verdict == "retest"
 
 
@@ -101,16 +121,22 @@ def test_trap_large_offset_with_one_microvolt_of_ripple(offset_uv: float) -> Non
     """Open inputs at the end of the electrode offset range, quiet as a sound kit."""
     bench = Bench(rate_hz=1024.0, bits=24, full_scale_uv=300_000.0, high_pass_hz=0.0)
     samples = np.random.default_rng(1).standard_normal(10240) + offset_uv
-    verdict, codes = judge(with_samples(still(bench), np.rint(samples / bench.step_uv) * bench.step_uv))
+    verdict, codes = judge(
+        with_samples(still(bench), np.rint(samples / bench.step_uv) * bench.step_uv)
+    )
     assert verdict != "fit"
     assert codes & {"open_lead", "saturated", "clipped", "not_on_bar"}
 
 
 def brain_rhythm(rate_hz: float, seed: int) -> np.ndarray:
-    """20 uV RMS of resting brain: density falling with frequency, an alpha rhythm at 10 Hz (shape from memory)."""
+    """20 uV RMS of resting brain: density falling with frequency, an alpha rhythm at 10 Hz (shape
+    from memory).
+    """
     count = round(10 * rate_hz)
     freq = np.fft.rfftfreq(count, 1 / rate_hz)
-    shape = np.where(freq > 0.5, 1 / np.maximum(freq, 0.5), 0) + 0.25 * np.exp(-0.5 * (freq - 10) ** 2)
+    shape = np.where(freq > 0.5, 1 / np.maximum(freq, 0.5), 0) + 0.25 * np.exp(
+        -0.5 * (freq - 10) ** 2
+    )
     x = np.fft.irfft(np.fft.rfft(np.random.default_rng(seed).standard_normal(count)) * shape, count)
     return 20 * x / x.std()
 
@@ -118,10 +144,14 @@ def brain_rhythm(rate_hz: float, seed: int) -> np.ndarray:
 def test_trap_brain_recording_at_128_hz() -> None:
     samples = brain_rhythm(128.0, 7)
     with pytest.raises(CaptureRefused, match="128 Hz"):
-        read_capture("alpha.csv", write_csv(samples, 128.0, test="still", mains_hz=50.0, battery_v=2.9))
+        read_capture(
+            "alpha.csv", write_csv(samples, 128.0, test="still", mains_hz=50.0, battery_v=2.9)
+        )
     # Should such samples reach the scorer by another way, they are no shorted input either.
     channel = Channel("EEG", "emg", "uV", 128.0, samples)
-    verdict, codes = judge(Capture("alpha.edf", (channel,), channel, 128.0, test="still", battery_v=np.array([2.9])))
+    verdict, codes = judge(
+        Capture("alpha.edf", (channel,), channel, 128.0, test="still", battery_v=np.array([2.9]))
+    )
     assert verdict != "fit"
     assert codes
 
@@ -131,7 +161,13 @@ def test_trap_brain_recording_at_a_rate_that_is_taken(seed: int) -> None:
     data = write_csv(brain_rhythm(256.0, seed), 256.0, test="still", mains_hz=50.0, battery_v=2.9)
     verdict, codes = judge(read_capture("alpha.csv", data))
     assert verdict != "fit"
-    assert codes & {"worn_not_shorted", "not_on_bar", "low_frequency_noise", "excess_noise", "open_lead"}
+    assert codes & {
+        "worn_not_shorted",
+        "not_on_bar",
+        "low_frequency_noise",
+        "excess_noise",
+        "open_lead",
+    }
 
 
 def test_trap_microvolts_declared_for_millivolts() -> None:
@@ -139,7 +175,9 @@ def test_trap_microvolts_declared_for_millivolts() -> None:
     assert verdict != "fit"
     assert "wrong_scale" in codes
     # The same in a file that says nothing of its converter's step.
-    data = write_csv(still().capture.emg.samples * 1e-3, 1024.0, test="still", battery_v=2.9, decimals=7)
+    data = write_csv(
+        still().capture.emg.samples * 1e-3, 1024.0, test="still", battery_v=2.9, decimals=7
+    )
     verdict, codes = judge(read_capture("small.csv", data))
     assert verdict != "fit"
     assert codes & {"wrong_scale", "dead_channel"}
@@ -147,7 +185,8 @@ def test_trap_microvolts_declared_for_millivolts() -> None:
 
 def test_trap_counts_with_no_unit_are_refused_and_the_unit_is_asked() -> None:
     rows = "\n".join(
-        f"{k / 1000:.3f},{code}" for k, code in enumerate(np.random.default_rng(2).integers(-9, 9, 10_000))
+        f"{k / 1000:.3f},{code}"
+        for k, code in enumerate(np.random.default_rng(2).integers(-9, 9, 10_000))
     )
     data = f"# test: still\nt_s,emg\n{rows}\n".encode()
     with pytest.raises(CaptureRefused) as refused:
@@ -173,7 +212,9 @@ def test_trap_time_base_two_percent_wrong(error: float) -> None:
     assert verdict != "fit"
     assert "time_base" in codes
     # A rate in the header that the file's own time column belies.
-    data = csv_bytes(still(bench)).replace(b"rate_hz: 1000", f"rate_hz: {1000 * (1 + error):g}".encode())
+    data = csv_bytes(still(bench)).replace(
+        b"rate_hz: 1000", f"rate_hz: {1000 * (1 + error):g}".encode()
+    )
     try:
         verdict, codes = judge(read_capture("rate.csv", data))
     except CaptureRefused as refused:
@@ -183,13 +224,23 @@ def test_trap_time_base_two_percent_wrong(error: float) -> None:
         assert "time_base" in codes
 
 
-@pytest.mark.parametrize(("rate_hz", "mains_hz"), [(256.0, 50.0), (256.0, 60.0), (500.0, 60.0), (512.0, 50.0)])
+@pytest.mark.parametrize(
+    ("rate_hz", "mains_hz"), [(256.0, 50.0), (256.0, 60.0), (500.0, 60.0), (512.0, 50.0)]
+)
 def test_trap_mains_harmonics_aliased_at_low_rates(rate_hz: float, mains_hz: float) -> None:
-    """A soft filter lets harmonics above half the rate fold into the band: still hum, still no noise."""
+    """A soft filter lets harmonics above half the rate fold into the band: still hum, still no
+    noise.
+    """
     bench = Bench(
-        rate_hz=rate_hz, mains_hz=mains_hz, low_pass_hz=0.45 * rate_hz, low_pass_order=2, full_scale_uv=2000.0,
-        loop_uv=5.0, harmonics=(1.0, 0.3, 0.5, 0.2, 0.4, 0.1, 0.3, 0.1, 0.2), noise_density_nv=25.0,
-    )  # fmt: skip
+        rate_hz=rate_hz,
+        mains_hz=mains_hz,
+        low_pass_hz=0.45 * rate_hz,
+        low_pass_order=2,
+        full_scale_uv=2000.0,
+        loop_uv=5.0,
+        harmonics=(1.0, 0.3, 0.5, 0.2, 0.4, 0.1, 0.3, 0.1, 0.2),
+        noise_density_nv=25.0,
+    )
     made = still(bench)
     verdict, codes = judge(made.capture)
     assert (verdict, codes) == ("fit", set())
@@ -205,7 +256,8 @@ def test_trap_rails_in_one_window_only(window: int) -> None:
     samples[start : start + 700] = BENCH.full_scale_uv - STEP_UV
     verdict, codes = judge(with_samples(made, samples))
     assert verdict != "fit"
-    # In the still part nobody works on a lead yet: an open there is told as a lead that came off before the call.
+    # In the still part nobody works on a lead yet: an open there is told as a lead that came off
+    # before the call.
     assert codes & {
         "clipped",
         "saturated",
@@ -217,9 +269,18 @@ def test_trap_rails_in_one_window_only(window: int) -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_trap_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one(seed: int) -> None:
-    bench = Bench(rate_hz=1024.0, bits=24, full_scale_uv=60_000.0, noise_density_nv=50.0, lead_na=0.02, seed=seed)
+    bench = Bench(
+        rate_hz=1024.0,
+        bits=24,
+        full_scale_uv=60_000.0,
+        noise_density_nv=50.0,
+        lead_na=0.02,
+        seed=seed,
+    )
     pinned = Fault("open_lead", np.inf, "A", variant="pinned")
-    sound, broken = ({t: simulate(t, bench, f) for t in ("still", "flex", "lift")} for f in ((), (pinned,)))
+    sound, broken = (
+        {t: simulate(t, bench, f) for t in ("still", "flex", "lift")} for f in ((), (pinned,))
+    )
     usual = noise_floor(sound["still"].capture)[0]
     assert judge(sound["still"].capture, Limits(usual_noise_uv=usual)) == ("fit", set())
     # With good captures on record, quiet as it is, `still` refuses it.
@@ -229,7 +290,8 @@ def test_trap_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one
     # Without any, the lift does.
     results = {test: score_capture(made.capture, Limits()) for test, made in broken.items()}
     assert kit_verdict(results, tuple(results)).verdict == "not fit"
-    # At its stop the stage hides what lifting B would show, so the lead may stay open; another must not be blamed.
+    # At its stop the stage hides what lifting B would show, so the lead may stay open; another must
+    # not be blamed.
     assert {f.lead for f in results["lift"].findings if f.verdict == "not fit" and f.lead} <= {"A"}
 
 

@@ -5,9 +5,25 @@ from decimal import Decimal
 import pytest
 
 from rentals.actions.dispatch import dispatch, recall
-from rentals.actions.issue import assign, clear, hold, override_gate, refuse_clearance, release, retire, unassign
+from rentals.actions.issue import (
+    assign,
+    clear,
+    hold,
+    override_gate,
+    refuse_clearance,
+    release,
+    retire,
+    unassign,
+)
 from rentals.actions.pack import draw_up, pack, scan_part, tick, unpack
-from rentals.actions.receive import arrive, finish_check, note_line, scan_return, unfinished, write_off
+from rentals.actions.receive import (
+    arrive,
+    finish_check,
+    note_line,
+    scan_return,
+    unfinished,
+    write_off,
+)
 from rentals.actions.register import fit_part, swap_part
 from rentals.actions.settle import charge, recover, settle, waive
 from rentals.errors import Refused

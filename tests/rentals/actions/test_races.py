@@ -1,4 +1,6 @@
-"""Two people at two benches do the same thing at the same moment: it happens once, and nobody gets an error page."""
+"""Two people at two benches do the same thing at the same moment: it happens once, and nobody gets
+an error page.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +53,9 @@ def at_once(*acts: Callable[[], object]) -> list[object]:
         thread.start()
     for thread in threads:
         thread.join()
-    unexpected = [one for one in results if isinstance(one, Exception) and not isinstance(one, Refused)]
+    unexpected = [
+        one for one in results if isinstance(one, Exception) and not isinstance(one, Refused)
+    ]
     assert unexpected == []
     return results
 
@@ -62,7 +66,10 @@ def refusals(results: list[object]) -> int:
 
 def test_one_kit_for_two_students():
     kit = complete_kit()
-    first, second = EnrolmentFactory(run__kit_type=kit.kit_type), EnrolmentFactory(run__kit_type=kit.kit_type)
+    first, second = (
+        EnrolmentFactory(run__kit_type=kit.kit_type),
+        EnrolmentFactory(run__kit_type=kit.kit_type),
+    )
     assert refusals(at_once(lambda: assign(kit, first), lambda: assign(kit, second))) == 1
     assert Loan.objects.count() == 1
 

@@ -43,9 +43,15 @@ def test_unpacking_puts_stock_back_and_opens_the_list(signed_in: Client) -> None
 
 def test_dispatch_notes_carrier_and_number_and_can_be_undone(signed_in: Client) -> None:
     loan = packed_loan()
-    shown = text_of(do(signed_in, loan.kit, "pack_dispatch", tracking_number="AB 12 34", carrier="Village post"))
+    shown = text_of(
+        do(signed_in, loan.kit, "pack_dispatch", tracking_number="AB 12 34", carrier="Village post")
+    )
     loan.refresh_from_db()
-    assert (loan.stage, loan.tracking_number, loan.carrier) == (LoanStage.AWAY, "AB1234", "Village post")
+    assert (loan.stage, loan.tracking_number, loan.carrier) == (
+        LoanStage.AWAY,
+        "AB1234",
+        "Village post",
+    )
     assert f"With {loan.enrolment.student.name}" in shown
     do(signed_in, loan.kit, "pack_tracking", tracking_number="AB 12 35")
     loan.refresh_from_db()
@@ -66,10 +72,16 @@ def test_a_kit_in_any_other_state_says_what_it_is_and_what_is_next(signed_in: Cl
     untested = complete_kit(cleared=False)
     refuse_clearance(untested, reason="The noise floor is above its limit.")
     shown = text_of(signed_in.get(at(untested)))
-    assert "waits for the bench, is not cleared" in shown and "The noise floor is above its limit." in shown
+    assert (
+        "waits for the bench, is not cleared" in shown
+        and "The noise floor is above its limit." in shown
+    )
     hold(free, reason="Charger recalled by its maker")
     shown = text_of(signed_in.get(at(free)))
-    assert "is held: Charger recalled" in shown and reverse("rentals:kit_release", args=[free.code]) in shown
+    assert (
+        "is held: Charger recalled" in shown
+        and reverse("rentals:kit_release", args=[free.code]) in shown
+    )
     back = packed_loan()
     dispatch(back.kit)
     arrive(back.kit)
@@ -99,7 +111,17 @@ def test_acts_in_the_wrong_state_are_refused_in_a_sentence(signed_in: Client) ->
 
 def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> None:
     kit = assigned_loan().kit
-    for name in ("close", "tick", "scan", "override", "unpack", "mail", "dispatch", "recall", "tracking"):
+    for name in (
+        "close",
+        "tick",
+        "scan",
+        "override",
+        "unpack",
+        "mail",
+        "dispatch",
+        "recall",
+        "tracking",
+    ):
         assert signed_in.get(at(kit, f"pack_{name}")).url == at(kit)
     kit.refresh_from_db()
     assert kit.state == "assigned"

@@ -71,7 +71,9 @@ def test_with_a_script_only_what_changed_comes_back(signed_in: Client) -> None:
     signed_in.get(at(loan.kit))
     answer = do(signed_in, loan.kit, "pack_tick", htmx=True, tick=loan.packing_lines.first().pk)
     said = answer.content.decode()
-    assert "<html" not in said and 'aria-pressed="true"' in said and said.count("checklist-row") == 1
+    assert (
+        "<html" not in said and 'aria-pressed="true"' in said and said.count("checklist-row") == 1
+    )
     assert said.count("hx-swap-oob") == 4
     assert "HX-Request" in answer["Vary"]
 
@@ -82,9 +84,13 @@ def test_a_list_that_was_drawn_up_anew_is_shown_again(signed_in: Client) -> None
     stale = loan.packing_lines.first().pk
     old = loan.kit.parts.get(kind="charger")
     swap_part(loan.kit, old, spare("charger"))
-    answer = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=loan.kit.parts.get(kind="lead_set").code)
+    answer = do(
+        signed_in, loan.kit, "pack_scan", htmx=True, scan=loan.kit.parts.get(kind="lead_set").code
+    )
     assert answer["HX-Redirect"] == at(loan.kit)
-    assert do(signed_in, loan.kit, "pack_tick", htmx=True, tick=stale)["HX-Redirect"] == at(loan.kit)
+    assert do(signed_in, loan.kit, "pack_tick", htmx=True, tick=stale)["HX-Redirect"] == at(
+        loan.kit
+    )
     shown = text_of(do(signed_in, loan.kit, "pack_tick", tick=stale))
     assert "The packing list has changed" in shown and "1</b> of" in shown
 
@@ -93,7 +99,9 @@ def test_scans_tick_and_a_wrong_part_says_whose_it_is(signed_in: Client) -> None
     loan, other = assigned_loan(), complete_kit()
     own = loan.kit.parts.get(kind="lead_set")
     foreign = other.parts.get(kind="lead_set")
-    assert f"Lead set {own.code} ticked." in text_of(do(signed_in, loan.kit, "pack_scan", scan=own.code.lower()))
+    assert f"Lead set {own.code} ticked." in text_of(
+        do(signed_in, loan.kit, "pack_scan", scan=own.code.lower())
+    )
     again = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=own.code)
     assert "was ticked already" in text_of(again)
     wrong = do(signed_in, loan.kit, "pack_scan", scan=foreign.code)
@@ -148,11 +156,16 @@ def test_the_gate_says_what_lacks_and_the_owners_reason_opens_it(signed_in: Clie
     assert "Lead B breaks" in text_of(do(signed_in, kit, "pack_close"))
     short = text_of(do(signed_in, kit, "pack_override", reason="hurry"))
     assert "Write the reason in a sentence" in short and "hurry" in short
-    shown = text_of(do(signed_in, kit, "pack_override", reason="Spare leads follow by letter today."))
+    shown = text_of(
+        do(signed_in, kit, "pack_override", reason="Spare leads follow by letter today.")
+    )
     assert "Issued on an override: Spare leads follow by letter today." in shown
     assert "Dispatch" in text_of(do(signed_in, kit, "pack_close"))
     loan.refresh_from_db()
-    assert loan.stage == LoanStage.PACKED and loan.override_reason == "Spare leads follow by letter today."
+    assert (
+        loan.stage == LoanStage.PACKED
+        and loan.override_reason == "Spare leads follow by letter today."
+    )
 
 
 def test_only_the_owner_overrides(client: Client, owner) -> None:
@@ -175,7 +188,9 @@ def test_short_stock_is_named_before_and_when_packing(signed_in: Client) -> None
     assert "24 needed, 0 in stock (30 more are expired and do not go out)" in shown
     assert "2 needed, 1 in stock" in shown
     tick_all(signed_in, loan)
-    assert "24 needed, 0 in stock. Expired batches do not go out." in text_of(do(signed_in, loan.kit, "pack_close"))
+    assert "24 needed, 0 in stock. Expired batches do not go out." in text_of(
+        do(signed_in, loan.kit, "pack_close")
+    )
     loan.refresh_from_db()
     assert loan.stage == LoanStage.ASSIGNED
 
@@ -207,7 +222,9 @@ def test_a_stranger_is_sent_to_the_sign_in(client: Client, owner) -> None:
 
 
 @pytest.mark.parametrize("rows", [2, 60])
-def test_the_queue_takes_the_same_few_queries(signed_in, django_assert_max_num_queries, rows) -> None:
+def test_the_queue_takes_the_same_few_queries(
+    signed_in, django_assert_max_num_queries, rows
+) -> None:
     run = CourseRunFactory()
     for _ in range(rows):
         assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run))
@@ -216,7 +233,9 @@ def test_the_queue_takes_the_same_few_queries(signed_in, django_assert_max_num_q
 
 
 @pytest.mark.parametrize("pieces", [1, 30])
-def test_the_pack_page_takes_the_same_few_queries(signed_in, django_assert_max_num_queries, pieces) -> None:
+def test_the_pack_page_takes_the_same_few_queries(
+    signed_in, django_assert_max_num_queries, pieces
+) -> None:
     loan = assigned_loan()
     line = loan.kit.kit_type.lines.get(name="Wrist band")
     for order in range(pieces):

@@ -1,4 +1,6 @@
-"""What a reader gets from a finished PDF: its text, its pages as pictures, and the QR codes on them."""
+"""What a reader gets from a finished PDF: its text, its pages as pictures, and the QR codes on
+them.
+"""
 
 import unicodedata
 from io import BytesIO
@@ -21,7 +23,9 @@ def text_of(pdf: bytes) -> str:
 
 
 def page_sizes(pdf: bytes) -> list[tuple[float, float]]:
-    return [(float(p.mediabox.width), float(p.mediabox.height)) for p in PdfReader(BytesIO(pdf)).pages]
+    return [
+        (float(p.mediabox.width), float(p.mediabox.height)) for p in PdfReader(BytesIO(pdf)).pages
+    ]
 
 
 def picture(pdf: bytes, page: int = 0, dpi: int = 300) -> Image.Image:
@@ -34,7 +38,9 @@ def picture(pdf: bytes, page: int = 0, dpi: int = 300) -> Image.Image:
 
 
 def poor(image: Image.Image, seed: int = 7) -> Image.Image:
-    """As off a bad printer and a cheap camera: less contrast, uneven light, noise of 12 grey levels."""
+    """As off a bad printer and a cheap camera: less contrast, uneven light, noise of 12 grey
+    levels.
+    """
     rng = np.random.default_rng(seed)
     grey = np.asarray(image, dtype=float)
     light = np.linspace(0.75, 1.0, grey.shape[1])[None, :]

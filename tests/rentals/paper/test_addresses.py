@@ -1,7 +1,12 @@
 import pytest
 
 from rentals.paper.address_labels import address_labels
-from rentals.paper.addresses import address_lines, country_code, country_name, needs_contents_statement
+from rentals.paper.addresses import (
+    address_lines,
+    country_code,
+    country_name,
+    needs_contents_statement,
+)
 from rentals.paper.facts import Address, AddressLabelFacts
 
 from .made_up import PRACTICE
@@ -14,7 +19,8 @@ IRISH = Address("Orla Byrne", "12 Harbour Row", "Galway", "H91 X2Y3", country="I
 @pytest.mark.parametrize(
     ("country", "fields", "lines"),
     [
-        # Postcode before or after the town and region by country: formats of the address data set (from CLDR's kin).
+        # Postcode before or after the town and region by country: formats of the address data set
+        # (from CLDR's kin).
         ("DE", {}, ["Street 1", "12345 TOWN"]),
         ("GB", {}, ["Street 1", "TOWN", "12345"]),
         ("US", {"region": "CA"}, ["Street 1", "TOWN, CA 12345"]),
@@ -36,35 +42,81 @@ def test_sent_abroad_the_last_line_is_the_country_in_capitals_at_home_there_is_n
 
 
 def test_a_field_the_format_has_no_place_for_is_printed_all_the_same():
-    japanese = Address("Aiko Mori", "2-1-5 Sakuradai", "Nerima-ku", "176-0002", "Tokyo", country="JP")
-    assert address_lines(japanese, "DE") == ["Aiko Mori", "2-1-5 Sakuradai", "Nerima-ku, TOKYO", "176-0002", "JAPAN"]
-    german = Address("A Name", "Street 1", "Town", "12345", region="Brandenburg", district="Nord", country="DE")
+    japanese = Address(
+        "Aiko Mori", "2-1-5 Sakuradai", "Nerima-ku", "176-0002", "Tokyo", country="JP"
+    )
+    assert address_lines(japanese, "DE") == [
+        "Aiko Mori",
+        "2-1-5 Sakuradai",
+        "Nerima-ku, TOKYO",
+        "176-0002",
+        "JAPAN",
+    ]
+    german = Address(
+        "A Name", "Street 1", "Town", "12345", region="Brandenburg", district="Nord", country="DE"
+    )
     lines = address_lines(german, "DE")
     assert lines == ["A Name", "Street 1", "Nord", "Brandenburg", "12345 TOWN"]
 
 
-@pytest.mark.parametrize("country", ["DE", "GB", "US", "JP", "CN", "BR", "IN", "AE", "KR", "AQ", "XK"])
+@pytest.mark.parametrize(
+    "country", ["DE", "GB", "US", "JP", "CN", "BR", "IN", "AE", "KR", "AQ", "XK"]
+)
 def test_no_field_is_ever_lost(country):
-    full = Address("Nname", "Sstreet 1\nSstair 2", "Ccity", "Zz1", "Rregion", country, "Ddistrict", "Xx9", "Ocompany")
+    full = Address(
+        "Nname",
+        "Sstreet 1\nSstair 2",
+        "Ccity",
+        "Zz1",
+        "Rregion",
+        country,
+        "Ddistrict",
+        "Xx9",
+        "Ocompany",
+    )
     text = " ".join(address_lines(full, "DE", "en")).upper()
-    for field in ("NNAME", "SSTREET 1", "SSTAIR 2", "CCITY", "ZZ1", "RREGION", "DDISTRICT", "XX9", "OCOMPANY"):
+    for field in (
+        "NNAME",
+        "SSTREET 1",
+        "SSTAIR 2",
+        "CCITY",
+        "ZZ1",
+        "RREGION",
+        "DDISTRICT",
+        "XX9",
+        "OCOMPANY",
+    ):
         assert field in text
 
 
 def test_a_japanese_address_in_its_own_script_runs_from_large_to_small():
     to = Address("山田 葵", "桜台2-1-5", "練馬区", "176-0002", "東京都", country="JP")
-    assert address_lines(to, "DE") == ["〒176-0002", "東京都", "練馬区", "桜台2-1-5", "山田 葵", "JAPAN"]
+    assert address_lines(to, "DE") == [
+        "〒176-0002",
+        "東京都",
+        "練馬区",
+        "桜台2-1-5",
+        "山田 葵",
+        "JAPAN",
+    ]
 
 
 def test_missing_fields_leave_no_stray_punctuation():
     assert address_lines(Address("A", "S 1", "Town", country="US"), "US") == ["A", "S 1", "TOWN"]
-    assert address_lines(Address("A", "S 1", postcode="90210", country="US"), "US") == ["A", "S 1", "90210"]
+    assert address_lines(Address("A", "S 1", postcode="90210", country="US"), "US") == [
+        "A",
+        "S 1",
+        "90210",
+    ]
     assert address_lines(Address("A"), "") == ["A"]
 
 
 def test_capitals_follow_the_language():
     assert "26221 ΠΑΤΡΑ" in address_lines(Address("Ε", "Ο 5", "Πάτρα", "26221", country="GR"), "DE")
-    assert any("İZMİR" in line for line in address_lines(Address("A", "S", "İzmir", "35000", country="TR"), "DE"))
+    assert any(
+        "İZMİR" in line
+        for line in address_lines(Address("A", "S", "İzmir", "35000", country="TR"), "DE")
+    )
 
 
 def test_an_address_without_country_counts_as_the_senders():
@@ -73,7 +125,13 @@ def test_an_address_without_country_counts_as_the_senders():
 
 def test_country_codes_are_iso_and_the_posts_own_are_mapped():
     # ISO 3166-1: GB; UK is only reserved.
-    assert [country_code(text) for text in ("gb", "UK", " de ", "EL", "AT")] == ["GB", "GB", "DE", "GR", "AT"]
+    assert [country_code(text) for text in ("gb", "UK", " de ", "EL", "AT")] == [
+        "GB",
+        "GB",
+        "DE",
+        "GR",
+        "AT",
+    ]
     assert country_name("UK") == "United Kingdom"
     for wrong in ("", "D", "DEU", "QQ", "12"):
         with pytest.raises(ValueError, match="not a country code"):
@@ -100,15 +158,26 @@ def test_country_codes_are_iso_and_the_posts_own_are_mapped():
 )
 def test_whether_a_parcel_leaves_the_customs_area(home, away, postcode, needed):
     sender = Address("S", "S 1", "Town", "10999", country=home)
-    assert needs_contents_statement(sender, Address("A", "S 1", "Town", postcode, country=away)) is needed
+    assert (
+        needs_contents_statement(sender, Address("A", "S 1", "Town", postcode, country=away))
+        is needed
+    )
 
 
 def test_labels_carry_sender_destination_kit_and_mass():
-    facts = [AddressLabelFacts(IRISH, HOME, "K0014E", 1240), AddressLabelFacts(HOME, HOME, "K0015C", 980)]
+    facts = [
+        AddressLabelFacts(IRISH, HOME, "K0014E", 1240),
+        AddressLabelFacts(HOME, HOME, "K0015C", 980),
+    ]
     printed = address_labels(facts, start=8)
     first, second = page_texts(printed.pdf)
-    for part in ("Ease at the Instrument, Lindengang 4, 10999 MUSTERHAUSEN, GERMANY", "Orla Byrne", "IRELAND",
-                 "Kit K 0014 E", "1.240 kg"):  # fmt: skip
+    for part in (
+        "Ease at the Instrument, Lindengang 4, 10999 MUSTERHAUSEN, GERMANY",
+        "Orla Byrne",
+        "IRELAND",
+        "Kit K 0014 E",
+        "1.240 kg",
+    ):
         assert part in first
     assert "GERMANY" not in second
     assert "980 g" in second
@@ -121,8 +190,18 @@ def test_a_label_with_a_country_that_is_none_is_refused():
 
 def test_a_very_long_address_still_fits_its_label():
     street = "Lange Straße 1\nAufgang B\nHinterhaus\nbei Roth"
-    long = Address("Maximiliana Theodora von und zu Sonnenblumenfeld", street,
-                   "Bad Musterhausen an der Musterache", "12345", country="DE")  # fmt: skip
+    long = Address(
+        "Maximiliana Theodora von und zu Sonnenblumenfeld",
+        street,
+        "Bad Musterhausen an der Musterache",
+        "12345",
+        country="DE",
+    )
     text = text_of(address_labels([AddressLabelFacts(long, PRACTICE.address)]).pdf)
-    for part in ("Sonnenblumenfeld", "Aufgang B", "bei Roth", "12345 BAD MUSTERHAUSEN AN DER MUSTERACHE"):
+    for part in (
+        "Sonnenblumenfeld",
+        "Aufgang B",
+        "bei Roth",
+        "12345 BAD MUSTERHAUSEN AN DER MUSTERACHE",
+    ):
         assert part in text

@@ -9,7 +9,19 @@ from rentals.paper.facts import Address, AddressLabelFacts, LabelFacts
 from rentals.paper.fonts import fonts_at_hand
 from rentals.paper.labels import kit_labels
 
-NAMES = ["Mila 🎻", "สมชาย", "देवी", "王小明", "김하늘", "Łucja Żak", "Ελένη", "Борис", "שרה", "محمد", "𝔊ustav"]
+NAMES = [
+    "Mila 🎻",
+    "สมชาย",
+    "देवी",
+    "王小明",
+    "김하늘",
+    "Łucja Żak",
+    "Ελένη",
+    "Борис",
+    "שרה",
+    "محمد",
+    "𝔊ustav",
+]
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -27,7 +27,10 @@ def test_a_heading_is_repeated_where_its_blocks_begin_a_page_and_takes_its_room(
 
 
 def test_a_block_higher_than_a_page_has_one_of_its_own():
-    assert [len(page) for page in paginate([Block(5, nothing), Block(99, nothing), Block(5, nothing)], 30, 30)] == [
+    assert [
+        len(page)
+        for page in paginate([Block(5, nothing), Block(99, nothing), Block(5, nothing)], 30, 30)
+    ] == [
         1,
         1,
         1,

@@ -38,7 +38,8 @@ def test_names_in_european_and_vietnamese_letters_print_and_read_back(name):
 
 @pytest.mark.parametrize("name", RIGHT_TO_LEFT.values(), ids=RIGHT_TO_LEFT)
 def test_right_to_left_names_are_drawn_from_the_right_and_read_back(name):
-    # Runs are drawn from the left, so they hold the mirror image; NFKC turns joined letters into plain ones.
+    # Runs are drawn from the left, so they hold the mirror image; NFKC turns joined letters into
+    # plain ones.
     drawn = "".join(run.text for run in fonts_at_hand().runs(name))
     assert unicodedata.normalize("NFKC", drawn) == name[::-1]
     printed = packing_list(replace(PARCEL, student=name))
@@ -78,7 +79,9 @@ def test_what_no_font_can_draw_is_a_visible_box_and_named(name):
     printed = packing_list(replace(PARCEL, student=name))
     assert printed.unprintable[0].startswith(f"{name} (U+")
     # The same page with the characters left out has less ink: the box is there to be seen.
-    assert ink(printed.pdf) > ink(packing_list(replace(PARCEL, student=" ".join(name.split()[:-1]))).pdf)
+    assert ink(printed.pdf) > ink(
+        packing_list(replace(PARCEL, student=" ".join(name.split()[:-1]))).pdf
+    )
 
 
 def test_letters_with_separate_accents_are_put_together():
@@ -139,9 +142,15 @@ def with_glyphs_for(characters: str, path: Path) -> bytes:
     for encoding in ("utf-16-be", "ascii"):
         font = font.replace("Heebo-Regular".encode(encoding), "Own00-Regular".encode(encoding))
     group = struct.pack(">LLL", ord(characters[0]), ord(characters[-1]), 40)
-    table = struct.pack(">HHHHL", 0, 1, 3, 10, 12) + struct.pack(">HHLLL", 12, 0, 16 + len(group), 0, 1) + group
+    table = (
+        struct.pack(">HHHHL", 0, 1, 3, 10, 12)
+        + struct.pack(">HHLLL", 12, 0, 16 + len(group), 0, 1)
+        + group
+    )
     for entry in range(12, 12 + 16 * struct.unpack_from(">H", font, 4)[0], 16):
         if font[entry : entry + 4] == b"cmap":
             words = struct.unpack(f">{len(table) // 4}L", table)
-            struct.pack_into(">LLL", font, entry + 4, sum(words) & 0xFFFFFFFF, len(font), len(table))
+            struct.pack_into(
+                ">LLL", font, entry + 4, sum(words) & 0xFFFFFFFF, len(font), len(table)
+            )
     return bytes(font) + table

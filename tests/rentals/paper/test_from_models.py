@@ -15,7 +15,13 @@ from rentals.paper.labels import kit_labels, lead_tags, part_labels
 from rentals.paper.packing_list import packing_list
 from rentals.paper.pick_sheet import run_papers
 from rentals.paper.statement import settling_statement
-from tests.factories import CourseRunFactory, EnrolmentFactory, assigned_loan, complete_kit, packed_loan
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
 
 from .reading import codes_in, page_texts, picture, text_of
 
@@ -25,7 +31,12 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def practice() -> Practice:
     desk = Practice.current()
-    desk.name, desk.email, desk.street, desk.city = "Ease at the Instrument", "desk@ease.example", "Hall 1", "Rosinburg"
+    desk.name, desk.email, desk.street, desk.city = (
+        "Ease at the Instrument",
+        "desk@ease.example",
+        "Hall 1",
+        "Rosinburg",
+    )
     desk.postcode, desk.country, desk.site_url = "12345", "DE", "https://kits.ease.example"
     desk.save()
     return desk
@@ -40,7 +51,12 @@ def test_a_packed_loan_prints_its_frozen_list(practice):
     ]
     assert next(line.batch for line in facts.lines if line.used_up).startswith("G")
     text = text_of(packing_list(facts).pdf)
-    for part in (loan.enrolment.student.name, loan.enrolment.run.name, "desk@ease.example", *by_inner_bag(facts.lines)):
+    for part in (
+        loan.enrolment.student.name,
+        loan.enrolment.run.name,
+        "desk@ease.example",
+        *by_inner_bag(facts.lines),
+    ):
         assert part in text
     for line in saved:
         assert line.serial in text
@@ -92,7 +108,11 @@ def test_labels_of_rows_carry_their_codes_and_the_sites_address(practice):
     lead_set = LeadSet.objects.get(kit=kit)
     sheets = (
         (kit_labels, [from_models.kit_label(kit, desk)], kit.code),
-        (part_labels, [from_models.part_label(part, desk) for part in kit.parts.all()[:1]], kit.parts.first().code),
+        (
+            part_labels,
+            [from_models.part_label(part, desk) for part in kit.parts.all()[:1]],
+            kit.parts.first().code,
+        ),
         (lead_tags, from_models.lead_tags(lead_set, desk)[:1], lead_set.code),
     )
     for make, facts, code in sheets:
@@ -100,7 +120,9 @@ def test_labels_of_rows_carry_their_codes_and_the_sites_address(practice):
 
 
 def test_a_lead_set_has_a_tag_for_each_of_its_leads(practice):
-    tags = from_models.lead_tags(LeadSet.objects.get(kit=complete_kit()), from_models.practice_facts())
+    tags = from_models.lead_tags(
+        LeadSet.objects.get(kit=complete_kit()), from_models.practice_facts()
+    )
     assert sorted(tag.title for tag in tags) == ["active A", "active B", "ground"]
 
 
@@ -108,7 +130,9 @@ def test_the_address_label_has_the_parcels_mass_and_none_is_made_without_an_addr
     loan = packed_loan()
     facts = from_models.address_label_facts(loan)
     assert facts is not None
-    assert facts.mass_g == (loan.parcel_mass_g or sum(li.quantity * li.mass_g for li in loan.packing_lines.all()))
+    assert facts.mass_g == (
+        loan.parcel_mass_g or sum(li.quantity * li.mass_g for li in loan.packing_lines.all())
+    )
     text = text_of(address_labels([facts]).pdf)
     assert loan.enrolment.student.street in text
     assert "GERMANY" not in text
@@ -125,7 +149,13 @@ def test_the_statement_lists_the_loans_shortfalls(practice):
     line = loan.packing_lines.get(part_kind="licence_key")
     now = datetime(2027, 7, 2, 9, tzinfo=UTC)
     Shortfall.objects.create(
-        loan=loan, packing_line=line, kind="missing", amount=Decimal(30), state="charged", opened_at=now, closed_at=now
+        loan=loan,
+        packing_line=line,
+        kind="missing",
+        amount=Decimal(30),
+        state="charged",
+        opened_at=now,
+        closed_at=now,
     )
     text = text_of(settling_statement(from_models.statement_facts(loan)).pdf)
     assert "Licence key 1 missing, charged -€30.00" in text
@@ -143,7 +173,9 @@ def test_an_untouched_practice_prints_with_the_settings_site_address(settings):
     desk = from_models.practice_facts()
     assert desk.site_url == "https://desk.example"
     assert desk.address is None
-    assert codes_in(picture(packing_list(from_models.packing_list_facts(assigned_loan())).pdf)) != []
+    assert (
+        codes_in(picture(packing_list(from_models.packing_list_facts(assigned_loan())).pdf)) != []
+    )
 
 
 def test_the_practices_own_font_files_come_from_the_settings(settings, tmp_path):

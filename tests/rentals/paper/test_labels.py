@@ -12,7 +12,13 @@ SITE = "https://kits.ease.example"
 
 def labels(prefix: str, count: int) -> list[LabelFacts]:
     return [
-        LabelFacts(make_code(prefix, n), f"Thing {n}", ("serial 1", "second line"), SITE, "Ease at the Instrument")
+        LabelFacts(
+            make_code(prefix, n),
+            f"Thing {n}",
+            ("serial 1", "second line"),
+            SITE,
+            "Ease at the Instrument",
+        )
         for n in range(1, count + 1)
     ]
 
@@ -43,7 +49,9 @@ def test_every_code_of_a_full_sheet_reads_back(make, prefix, sheet):
         assert codes_in(scanned) == [code_link(SITE, label.code)]
 
 
-@pytest.mark.parametrize(("make", "prefix"), [(kit_labels, "K"), (part_labels, "P"), (lead_tags, "L")])
+@pytest.mark.parametrize(
+    ("make", "prefix"), [(kit_labels, "K"), (part_labels, "P"), (lead_tags, "L")]
+)
 def test_the_code_stands_beside_it_for_people(make, prefix):
     facts = labels(prefix, 3)
     text = text_of(make(facts).pdf)
@@ -61,7 +69,8 @@ def test_a_part_used_sheet_starts_at_its_first_free_label():
     assert "Thing 1" in first
     assert "Thing 2" in first
     assert "Thing 3" in second
-    # Position 20 of 3 x 7 is the second label of the last row; position 1 of the next sheet its top left one.
+    # Position 20 of 3 x 7 is the second label of the last row; position 1 of the next sheet its top
+    # left one.
     x, y = (round(mm / 25.4 * 100) for mm in KIT_SHEET.place(19))
     w, h = (round(mm / 25.4 * 100) for mm in KIT_SHEET.label)
     page = picture(printed.pdf, 0, 100)
@@ -87,7 +96,10 @@ def test_nothing_is_printed_outside_the_labels():
         for position in range(sheet.count):
             x, y = sheet.place(position)
             w, h = sheet.label
-            page.paste(255, tuple(round(v / 25.4 * 150) for v in (x - 0.1, y - 0.1, x + w + 0.1, y + h + 0.1)))
+            page.paste(
+                255,
+                tuple(round(v / 25.4 * 150) for v in (x - 0.1, y - 0.1, x + w + 0.1, y + h + 0.1)),
+            )
         assert page.getextrema() == (255, 255)
 
 

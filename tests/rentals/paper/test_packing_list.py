@@ -23,7 +23,13 @@ def test_a_normal_kit_is_one_page(paper, size, inside):
 
 def test_it_says_who_what_and_until_when():
     text = text_of(packing_list(PARCEL).pdf)
-    for part in ("Packing list", "Łucja Ábrahám", "spring 2027", "Friday 18 June 2027", "26 February 2027"):
+    for part in (
+        "Packing list",
+        "Łucja Ábrahám",
+        "spring 2027",
+        "Friday 18 June 2027",
+        "26 February 2027",
+    ):
         assert part in text
     assert "8 March 2027 to 4 June 2027" in text
     assert "K 0014 E" in text
@@ -44,9 +50,18 @@ def test_what_is_used_up_and_what_comes_back_differ_in_words():
 
 
 def test_bags_follow_the_order_of_packing():
-    assert list(by_inner_bag(LINES)) == ["Padded pouch", "Lead bag", "Power bag", "Consumables", "Loose in the box"]
+    assert list(by_inner_bag(LINES)) == [
+        "Padded pouch",
+        "Lead bag",
+        "Power bag",
+        "Consumables",
+        "Loose in the box",
+    ]
     text = text_of(packing_list(PARCEL).pdf)
-    places = [text.index(what) for what in ("Two-lead amplifier", "Lead set", "Charger", "Skin swabs", "Posting box")]
+    places = [
+        text.index(what)
+        for what in ("Two-lead amplifier", "Lead set", "Charger", "Skin swabs", "Posting box")
+    ]
     assert places == sorted(places)
 
 
@@ -105,7 +120,9 @@ def test_a_long_list_runs_on_with_its_head_and_loses_nothing():
 
 
 def test_long_names_are_set_smaller_and_then_cut_with_a_sign():
-    parcel = replace(PARCEL, student="Maximiliana-Theodora " * 8, run="A run with a rather long name " * 6)
+    parcel = replace(
+        PARCEL, student="Maximiliana-Theodora " * 8, run="A run with a rather long name " * 6
+    )
     text = text_of(packing_list(parcel).pdf)
     assert "Maximiliana-Theodora" in text
     assert "..." in text  # NFKC writes the ellipsis as three dots

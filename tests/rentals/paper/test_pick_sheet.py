@@ -13,7 +13,10 @@ from .reading import page_texts
 
 
 def parcels(count: int) -> list[PackingListFacts]:
-    return [replace(PARCEL, kit_code=make_code("K", n), student=f"Student Number {n}") for n in range(1, count + 1)]
+    return [
+        replace(PARCEL, kit_code=make_code("K", n), student=f"Student Number {n}")
+        for n in range(1, count + 1)
+    ]
 
 
 def run_of(loans: list[PackingListFacts]) -> RunFacts:
@@ -24,11 +27,16 @@ def test_totals_are_by_shelf_part_and_batch():
     loans = parcels(3)
     other_batch = (*LINES[:8], replace(LINES[8], quantity=20, batch="EG-2612-A"), *LINES[9:])
     loans[2] = replace(loans[2], lines=other_batch)
-    totals = {(pick.shelf, pick.name, pick.batch): (pick.pieces, pick.parcels) for pick in totals_by_shelf(loans)}
+    totals = {
+        (pick.shelf, pick.name, pick.batch): (pick.pieces, pick.parcels)
+        for pick in totals_by_shelf(loans)
+    }
     assert totals["B4", "Pre-gelled electrodes", "EG-2611-B"] == (48, 2)
     assert totals["B4", "Pre-gelled electrodes", "EG-2612-A"] == (20, 1)
     assert totals["B4", "Dry electrodes, reusable", ""] == (9, 3)
-    assert sum(pieces for pieces, _ in totals.values()) == sum(line.quantity for loan in loans for line in loan.lines)
+    assert sum(pieces for pieces, _ in totals.values()) == sum(
+        line.quantity for loan in loans for line in loan.lines
+    )
 
 
 def test_shelves_are_in_order_and_what_has_none_comes_last():
@@ -47,7 +55,10 @@ def test_a_part_on_two_lines_of_one_parcel_is_in_one_parcel():
 def test_what_is_packed_or_sent_is_not_fetched_again():
     day = date(2027, 2, 24)
     loans = parcels(4)
-    loans[0], loans[1] = replace(loans[0], packed_on=day, sent_on=day), replace(loans[1], packed_on=day)
+    loans[0], loans[1] = (
+        replace(loans[0], packed_on=day, sent_on=day),
+        replace(loans[1], packed_on=day),
+    )
     (text,) = page_texts(pick_sheet(run_of(loans)).pdf)
     assert "4 parcels (2 still to pack), due back" in text
     assert "in 2 parcels" in text
@@ -101,7 +112,9 @@ def test_memory_for_a_run_of_three_hundred_stays_small():
 
 
 def traced_peak(count: int) -> int:
-    """Most memory in use while the papers of a run are made, octets; the rows come from a generator."""
+    """Most memory in use while the papers of a run are made, octets; the rows come from a
+    generator.
+    """
     tracemalloc.start()
     try:
         assert run_papers(run_of(parcels(count))).pages > count

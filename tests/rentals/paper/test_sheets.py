@@ -29,7 +29,9 @@ from rentals.paper.sheets import (
     ],
 )
 def test_common_sheets_come_out_symmetric(page, columns, rows, label, gap, margin):
-    assert centred("x", page, columns, rows, label, (gap, 0)).margin == pytest.approx(margin, abs=1e-3)
+    assert centred("x", page, columns, rows, label, (gap, 0)).margin == pytest.approx(
+        margin, abs=1e-3
+    )
 
 
 def test_twelve_rows_of_an_inch_do_not_fit_an_a4_page():
@@ -52,7 +54,14 @@ def test_twelve_rows_of_an_inch_do_not_fit_an_a4_page():
     ],
 )
 def test_a_sheet_that_cannot_be_is_refused_with_what_is_wrong(changes, says):
-    good = {"page": A4_MM, "columns": 3, "rows": 7, "label": (63.5, 38.1), "pitch": (66, 38.1), "margin": (7.25, 15.15)}
+    good = {
+        "page": A4_MM,
+        "columns": 3,
+        "rows": 7,
+        "label": (63.5, 38.1),
+        "pitch": (66, 38.1),
+        "margin": (7.25, 15.15),
+    }
     assert Sheet("good", **good).count == 21
     with pytest.raises(ValueError, match=says):
         Sheet("bad", **good | changes)
@@ -68,6 +77,11 @@ def test_positions_run_along_the_rows_and_the_nudge_moves_all():
 
 
 def test_built_in_sheets_go_by_their_size():
-    assert {sheet.count for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET)} == {21, 65, 8, 30}
+    assert {sheet.count for sheet in (KIT_SHEET, TAG_SHEET, PARCEL_SHEET, LETTER_SHEET)} == {
+        21,
+        65,
+        8,
+        30,
+    }
     assert LETTER_PARCEL_SHEET.count == 6
     assert SHEETS["63.5 x 38.1 mm, 3 x 7 (A4)"] is KIT_SHEET

@@ -10,7 +10,10 @@ SITE = "https://kits.ease.example"
 
 
 def test_labels_cost_little_more_than_their_qr_matrices():
-    labels = [LabelFacts(make_code("K", n), "Two-lead kit", ("serial 1",), SITE, "Ease") for n in range(1, 151)]
+    labels = [
+        LabelFacts(make_code("K", n), "Two-lead kit", ("serial 1",), SITE, "Ease")
+        for n in range(1, 151)
+    ]
     kit_labels(labels[:1])  # fonts are loaded once and kept
     alone = best(lambda: [qr.matrix(code_link(SITE, label.code)) for label in labels])
     whole = best(lambda: (qr.forget(), kit_labels(labels)))

@@ -79,7 +79,9 @@ def test_charges_beyond_the_deposit_are_still_to_pay():
 
 
 def test_rounded_lines_add_up_to_the_total_in_a_currency_without_cents():
-    charges = tuple(ChargeFacts(f"Part {n}", "missing", 1, Decimal("100.5"), "charged") for n in range(3))
+    charges = tuple(
+        ChargeFacts(f"Part {n}", "missing", 1, Decimal("100.5"), "charged") for n in range(3)
+    )
     yen = replace(PRACTICE, currency="JPY")
     sums = settle(replace(SETTLED, practice=yen, deposit=Decimal(1000), charges=charges))
     assert (sums.charged, sums.refund) == (Decimal(303), Decimal(697))
@@ -87,11 +89,20 @@ def test_rounded_lines_add_up_to_the_total_in_a_currency_without_cents():
 
 def test_the_statement_names_every_shortfall_and_what_goes_back():
     text = text_of(settling_statement(SETTLED).pdf)
-    for part in ("K 0014 E", "settled on 2 July 2027", "Sent 25 February 2027", "Back 16 June 2027",
-                 "Deposit paid €150.00", "Licence key on USB stick 1 missing, charged -€85.01",
-                 "Lead set (worn out) 1 damaged, waived -", "Elastic band 2 missing, recovered -",
-                 "Charged in all -€85.01", "Paid back to you €64.99", "not settled yet",
-                 "desk@ease.example"):  # fmt: skip
+    for part in (
+        "K 0014 E",
+        "settled on 2 July 2027",
+        "Sent 25 February 2027",
+        "Back 16 June 2027",
+        "Deposit paid €150.00",
+        "Licence key on USB stick 1 missing, charged -€85.01",
+        "Lead set (worn out) 1 damaged, waived -",
+        "Elastic band 2 missing, recovered -",
+        "Charged in all -€85.01",
+        "Paid back to you €64.99",
+        "not settled yet",
+        "desk@ease.example",
+    ):
         assert part in text
 
 
@@ -109,20 +120,35 @@ def test_the_mass_of_the_parcel_is_that_of_its_parts():
 
 def test_the_contents_statement_has_value_mass_origin_and_its_caution():
     lines = (replace(LINES[0], origin="CZ"), *LINES[1:])
-    parcel = replace(PARCEL, lines=lines, address=Address("Lea Roth", "Seegasse 3", "Zürich", "8001", country="CH"))
+    parcel = replace(
+        PARCEL,
+        lines=lines,
+        address=Address("Lea Roth", "Seegasse 3", "Zürich", "8001", country="CH"),
+    )
     text = text_of(contents_statement(parcel, wrapping_g=85).pdf)
-    for part in ("Contents statement", "temporary, will be returned by 18 June 2027", "GERMANY", "SWITZERLAND",
-                 "Two-lead amplifier 1 118 g €240.00 Czechia yes",
-                 "Pre-gelled electrodes 24 24 g €9.60 not known no, used",
-                 "Wrapping 85 g", "In all 49 758 g", "carrier's own form decides", "rented training equipment",
-                 "find out before you copy"):  # fmt: skip
+    for part in (
+        "Contents statement",
+        "temporary, will be returned by 18 June 2027",
+        "GERMANY",
+        "SWITZERLAND",
+        "Two-lead amplifier 1 118 g €240.00 Czechia yes",
+        "Pre-gelled electrodes 24 24 g €9.60 not known no, used",
+        "Wrapping 85 g",
+        "In all 49 758 g",
+        "carrier's own form decides",
+        "rented training equipment",
+        "find out before you copy",
+    ):
         assert part in text
 
 
 def test_lines_of_one_name_are_declared_together():
     twice = (*LINES, replace(LINES[8], quantity=6, batch="EG-2612-A"))
     declared = {line.name: line for line in declared_lines(twice, "EUR")}
-    assert (declared["Pre-gelled electrodes"].pieces, declared["Pre-gelled electrodes"].value) == (30, Decimal("12.00"))
+    assert (declared["Pre-gelled electrodes"].pieces, declared["Pre-gelled electrodes"].value) == (
+        30,
+        Decimal("12.00"),
+    )
     assert len(declared) == len(LINES)
 
 
@@ -131,9 +157,14 @@ def test_an_origin_that_is_no_country_is_refused():
         contents_statement(replace(PARCEL, lines=(replace(LINES[0], origin="QQ"),)))
 
 
-@pytest.mark.parametrize(("paper", "size"), [("A4", (595.2756, 841.8898)), ("Letter", (612.0, 792.0))])
+@pytest.mark.parametrize(
+    ("paper", "size"), [("A4", (595.2756, 841.8898)), ("Letter", (612.0, 792.0))]
+)
 def test_both_are_one_page_of_the_paper_asked_for(paper, size):
-    for printed in (contents_statement(PARCEL, paper=paper), settling_statement(SETTLED, paper=paper)):
+    for printed in (
+        contents_statement(PARCEL, paper=paper),
+        settling_statement(SETTLED, paper=paper),
+    ):
         assert page_sizes(printed.pdf) == [pytest.approx(size, abs=1e-3)]
 
 
@@ -143,7 +174,9 @@ def test_the_same_facts_give_the_same_bytes():
 
 
 def test_many_charges_run_on_to_a_second_page_with_the_sums_at_the_end():
-    charges = tuple(ChargeFacts(f"Part {n}", "missing", 1, Decimal(1), "charged") for n in range(60))
+    charges = tuple(
+        ChargeFacts(f"Part {n}", "missing", 1, Decimal(1), "charged") for n in range(60)
+    )
     printed = settling_statement(replace(SETTLED, charges=charges))
     assert printed.pages == 2
     text = text_of(printed.pdf)

@@ -12,10 +12,19 @@ from rentals.post.letter import html_page
 
 def mail_to(address: str, **facts: object) -> Message:
     """A draft to an address, of no loan."""
-    said = {"to_name": "Viola Tester", "subject": "Your kit", "body_text": "Dear student,\n\nyour kit.", **facts}
+    said = {
+        "to_name": "Viola Tester",
+        "subject": "Your kit",
+        "body_text": "Dear student,\n\nyour kit.",
+        **facts,
+    }
     said.setdefault("body_html", html_page(str(said["subject"]), str(said["body_text"])))
     return Message.objects.create(
-        occasion="packing_list", to_address=address, message_id=new_message_id(), drafted_at=timezone.now(), **said
+        occasion="packing_list",
+        to_address=address,
+        message_id=new_message_id(),
+        drafted_at=timezone.now(),
+        **said,
     )
 
 

@@ -1,4 +1,6 @@
-"""A server of raw sockets that breaks off in the middle of a mail, talks nonsense or closes idle lines."""
+"""A server of raw sockets that breaks off in the middle of a mail, talks nonsense or closes idle
+lines.
+"""
 
 from __future__ import annotations
 
@@ -56,7 +58,12 @@ class RawServer:
                     client.sendall(b"354 go on\r\n")
                     if not self._take(client, reading):
                         return
-                elif command.upper().startswith(b"MAIL") and self.tired and self.whole and self.lines == 1:
+                elif (
+                    command.upper().startswith(b"MAIL")
+                    and self.tired
+                    and self.whole
+                    and self.lines == 1
+                ):
                     client.sendall(b"421 enough for one line\r\n")
                     return
                 elif command.upper().startswith(b"QUIT"):
@@ -90,7 +97,11 @@ def raw_server(settings) -> Iterator[Callable[[Callable[[int], str]], RawServer]
         server = RawServer(spoil)
         started.append(server)
         settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-        settings.EMAIL_HOST, settings.EMAIL_PORT, settings.EMAIL_TIMEOUT = "127.0.0.1", server.port, 10
+        settings.EMAIL_HOST, settings.EMAIL_PORT, settings.EMAIL_TIMEOUT = (
+            "127.0.0.1",
+            server.port,
+            10,
+        )
         settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
         return server
 
@@ -102,7 +113,9 @@ def raw_server(settings) -> Iterator[Callable[[Callable[[int], str]], RawServer]
 def _heavy(address: str) -> Message:
     """A mail that is larger than all buffers between here and the server."""
     mail = mail_to(address)
-    Attachment.objects.create(message=mail, file_name="scan.pdf", content=bytes(range(256)) * 40_000)
+    Attachment.objects.create(
+        message=mail, file_name="scan.pdf", content=bytes(range(256)) * 40_000
+    )
     Message.objects.filter(pk=mail.pk).update(state="approved")
     return mail
 

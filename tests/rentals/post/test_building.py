@@ -1,4 +1,6 @@
-"""What goes over the wire: sender, answers, bounces, both faces, attachments; and mails that cannot be built."""
+"""What goes over the wire: sender, answers, bounces, both faces, attachments; and mails that cannot
+be built.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +53,9 @@ def test_without_a_bounce_address_the_sender_shown_gets_them(smtp_server, settin
 
 
 def test_both_faces_say_the_same(smtp_server):
-    Message.objects.filter(pk=mail_to(A, body_text="Dear <Ada>,\n\n- lead\n- key").pk).update(state="approved")
+    Message.objects.filter(pk=mail_to(A, body_text="Dear <Ada>,\n\n- lead\n- key").pk).update(
+        state="approved"
+    )
     drain()
     message = smtp_server.received[0].message
     plain, html = (message.get_body((kind,)).get_content() for kind in ("plain", "html"))
@@ -86,7 +90,9 @@ def test_a_draft_whose_paper_cannot_be_printed_says_so(signed_in):
 
 def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server):
     first, _ = approved(A, B)
-    Attachment.objects.create(message=first, file_name="x.pdf", paper="packing_list")  # of no loan at all
+    Attachment.objects.create(
+        message=first, file_name="x.pdf", paper="packing_list"
+    )  # of no loan at all
     drain()
     assert states() == {A: "failed", B: "sent"}
     assert "cannot be printed" in steps(first)[-1]
@@ -96,7 +102,9 @@ def test_a_name_that_no_font_can_draw_is_said_before_the_mail_goes(signed_in):
     loan = packed_loan()
     page = signed_in.get(Message.objects.get().get_absolute_url()).content.decode()
     assert "crossed boxes" not in page
-    Student.objects.filter(pk=loan.enrolment.student_id).update(name="Ada \U000132aa")  # an Egyptian hieroglyph
+    Student.objects.filter(pk=loan.enrolment.student_id).update(
+        name="Ada \U000132aa"
+    )  # an Egyptian hieroglyph
     page = signed_in.get(Message.objects.get().get_absolute_url()).content.decode()
     assert "crossed boxes in place of: " in page and "\U000132aa" in page
 
@@ -112,7 +120,8 @@ def test_a_sender_that_cannot_be_used_is_said_and_stops_no_worker(smtp_server, s
 @pytest.mark.parametrize(
     ("domain", "wire"),
     [
-        # RFC 5891/5892: "ß" is a letter of its own since IDNA 2008 (the older rule made it "ss": another domain).
+        # RFC 5891/5892: "ß" is a letter of its own since IDNA 2008 (the older rule made it "ss":
+        # another domain).
         ("straße.example", "xn--strae-oqa.example"),
         ("bücher.example", "xn--bcher-kva.example"),
         ("plain.example", "plain.example"),

@@ -1,4 +1,6 @@
-"""A worker process is killed while it hands over a mail: nothing is lost, and nothing doubled in silence."""
+"""A worker process is killed while it hands over a mail: nothing is lost, and nothing doubled in
+silence.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,9 @@ def _database_url() -> str:
     told = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{Path(str(told['NAME'])).as_posix()}"
-    user = quote(told["USER"], safe="") + (f":{quote(told['PASSWORD'], safe='')}" if told["PASSWORD"] else "")
+    user = quote(told["USER"], safe="") + (
+        f":{quote(told['PASSWORD'], safe='')}" if told["PASSWORD"] else ""
+    )
     host = quote(told["HOST"], safe="") + (f":{told['PORT']}" if told["PORT"] else "")
     return f"postgres://{user}@{host}/{told['NAME']}"
 

@@ -25,7 +25,8 @@ from rentals.post.reminders import remind
 from tests.factories import packed_loan
 
 pytestmark = pytest.mark.django_db(transaction=True)
-#: A Wednesday in a stretch without public holidays in Germany (computed with the calendar at hand, from memory).
+# : A Wednesday in a stretch without public holidays in Germany (computed with the calendar at hand,
+# from memory).
 DUE = date(2027, 6, 16)
 
 
@@ -77,7 +78,8 @@ def test_weekends_are_those_of_the_country():
 
 
 def test_working_days_are_counted_over_weekends_and_holidays():
-    # Christmas 2026 in Germany: Friday 25 and Saturday 26 December are holidays, the 24th is a working day.
+    # Christmas 2026 in Germany: Friday 25 and Saturday 26 December are holidays, the 24th is a
+    # working day.
     assert working_days_from(date(2026, 12, 23), 1, "DE") == date(2026, 12, 24)
     assert working_days_from(date(2026, 12, 23), 2, "DE") == date(2026, 12, 28)
     assert working_days_from(date(2026, 12, 28), -2, "DE") == date(2026, 12, 23)
@@ -98,7 +100,9 @@ def test_each_reminder_comes_on_its_day_and_never_twice():
     # Three days after a Wednesday is a Saturday: that one waits until Monday, five days after.
     assert seen == {-7: "due_soon", 5: "overdue", 14: "overdue"}
     assert Message.objects.count() == 3
-    assert Message.objects.filter(state="draft").count() == 2  # of each occasion the latest waits, not a pile
+    assert (
+        Message.objects.filter(state="draft").count() == 2
+    )  # of each occasion the latest waits, not a pile
     assert Message.objects.filter(occasion="overdue", state="discarded").count() == 1
 
 

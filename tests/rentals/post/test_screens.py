@@ -26,7 +26,9 @@ def test_all_drafts_go_at_once_and_the_batch_is_watched(signed_in, smtp_server):
         mail_to(address)
     listed = _text(signed_in.get("/messages/?state=draft"))
     assert "Approve all 4 drafts" in listed
-    answer = signed_in.post("/messages/approve/", {"do": "all", "form_key": uuid.uuid4()}, follow=True)
+    answer = signed_in.post(
+        "/messages/approve/", {"do": "all", "form_key": uuid.uuid4()}, follow=True
+    )
     assert states() == {A: "sent", B: "failed", C: "sent", "jörg@strings.example": "draft"}
     batch = MessageBatch.objects.get()
     assert answer.redirect_chain[-1][0] == batch.get_absolute_url()
@@ -43,7 +45,9 @@ def test_300_mails_with_one_bad_box_among_them(signed_in, smtp_server):
     signed_in.post("/messages/approve/", {"do": "all"})
     assert sorted(states().values()) == ["failed"] + ["sent"] * 299
     assert len({mail.recipients for mail in smtp_server.received}) == 299
-    page = _text(signed_in.get(MessageBatch.objects.get().get_absolute_url(), headers={"HX-Request": "true"}))
+    page = _text(
+        signed_in.get(MessageBatch.objects.get().get_absolute_url(), headers={"HX-Request": "true"})
+    )
     assert page.count("<html") == 0
     assert "<b data-progress-done>300</b> of <b data-progress-total>300</b>" in page
     assert "hx-trigger" not in page  # done: nothing asks again
@@ -53,9 +57,13 @@ def test_only_the_ticked_ones_go(signed_in, smtp_server):
     first, second = mail_to(A), mail_to(B)
     signed_in.post("/messages/approve/", {"do": "ticked", "pk": [first.pk]})
     assert states() == {A: "sent", B: "draft"}
-    signed_in.post("/messages/approve/", {"do": "discard", "pk": [first.pk, second.pk, "x", "9" * 30]})
+    signed_in.post(
+        "/messages/approve/", {"do": "discard", "pk": [first.pk, second.pk, "x", "9" * 30]}
+    )
     assert states() == {A: "sent", B: "discarded"}
-    assert "No draft was ticked" in _text(signed_in.post("/messages/approve/", {"do": "ticked"}, follow=True))
+    assert "No draft was ticked" in _text(
+        signed_in.post("/messages/approve/", {"do": "ticked"}, follow=True)
+    )
 
 
 def test_all_means_all_that_the_filter_shows(signed_in, smtp_server):
@@ -94,7 +102,12 @@ def test_a_practice_without_an_address_is_told_that_answers_reach_nobody(signed_
 
 def test_a_draft_can_be_changed_and_nothing_typed_is_lost(signed_in, smtp_server):
     mail = mail_to("nobody at all", subject="Old")
-    typed = {"to_name": "Ada", "to_address": "still wrong", "subject": "New words", "body_text": "Hello\n\n<b>you</b>"}
+    typed = {
+        "to_name": "Ada",
+        "to_address": "still wrong",
+        "subject": "New words",
+        "body_text": "Hello\n\n<b>you</b>",
+    }
     refused = signed_in.post(f"/messages/{mail.pk}/edit/", typed)
     assert refused.status_code == 422
     assert "still wrong" in _text(refused) and "New words" in _text(refused)
@@ -150,7 +163,9 @@ def test_the_page_of_a_mail_on_its_way_follows_by_itself(signed_in):
 
 
 @pytest.mark.parametrize("rows", [2, 60])
-def test_the_list_takes_the_same_few_queries_however_long_it_is(signed_in, django_assert_max_num_queries, rows):
+def test_the_list_takes_the_same_few_queries_however_long_it_is(
+    signed_in, django_assert_max_num_queries, rows
+):
     for number in range(rows):
         mail_to(f"student{number}@strings.example")
     with django_assert_max_num_queries(9):
@@ -186,11 +201,17 @@ def test_wording_is_previewed_on_a_real_loan_and_checked_when_kept(signed_in):
         "loan": loan.pk,
         "drafted_by_itself": "on",
     }
-    fragment = signed_in.post("/setup/mail/packing_list/", {**typed, "preview": "1"}, headers={"HX-Request": "true"})
+    fragment = signed_in.post(
+        "/setup/mail/packing_list/", {**typed, "preview": "1"}, headers={"HX-Request": "true"}
+    )
     assert "<html" not in _text(fragment)
-    assert f"Hello {loan.enrolment.student.name}, &lt;i&gt;{loan.enrolment.run.name}" in _text(fragment)
+    assert f"Hello {loan.enrolment.student.name}, &lt;i&gt;{loan.enrolment.run.name}" in _text(
+        fragment
+    )
     assert not MailWording.objects.exists()
-    refused = signed_in.post("/setup/mail/packing_list/", {**typed, "text": "Hello {student.password}"})
+    refused = signed_in.post(
+        "/setup/mail/packing_list/", {**typed, "text": "Hello {student.password}"}
+    )
     assert refused.status_code == 422
     assert "{student.password}" in _text(refused)
     unknown = signed_in.post("/setup/mail/packing_list/", {**typed, "text": "Hello {secret}"})
@@ -215,11 +236,18 @@ def test_reminder_rules_are_kept_changed_and_removed(signed_in):
     signed_in.post("/setup/reminders/usual/")
     assert ReminderRule.objects.count() == 4
     assert not ReminderRule.objects.filter(automatic=True).exists()
-    twin = signed_in.post("/setup/reminders/new/", {"days": 7, "moment": "before_due", "active": "on"})
+    twin = signed_in.post(
+        "/setup/reminders/new/", {"days": 7, "moment": "before_due", "active": "on"}
+    )
     assert twin.status_code == 422 and ReminderRule.objects.count() == 4
-    assert signed_in.post("/setup/reminders/new/", {"days": "400", "moment": "before_due"}).status_code == 422
+    assert (
+        signed_in.post("/setup/reminders/new/", {"days": "400", "moment": "before_due"}).status_code
+        == 422
+    )
     rule = ReminderRule.objects.get(moment="before_due")
-    signed_in.post(f"/setup/reminders/{rule.pk}/", {"days": 5, "moment": "before_due", "automatic": "on"})
+    signed_in.post(
+        f"/setup/reminders/{rule.pk}/", {"days": 5, "moment": "before_due", "automatic": "on"}
+    )
     rule.refresh_from_db()
     assert (rule.days, rule.automatic, rule.active) == (5, True, False)
     signed_in.post(f"/setup/reminders/{rule.pk}/remove/")

@@ -1,4 +1,6 @@
-"""A real mail server that refuses, delays, hangs up and answers 4xx: every mail is in exactly one known state."""
+"""A real mail server that refuses, delays, hangs up and answers 4xx: every mail is in exactly one
+known state.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,14 @@ from django.utils import timezone
 from rentals.actions.mail import note_sent, resend
 from rentals.models import Message
 from rentals.post import line
-from rentals.post.sending import FIRST_WAIT, NO_SERVER_WAIT, TRIES, drain, give_up_expired_claims, lease
+from rentals.post.sending import (
+    FIRST_WAIT,
+    NO_SERVER_WAIT,
+    TRIES,
+    drain,
+    give_up_expired_claims,
+    lease,
+)
 
 from .letters import approved, mail_to, states, steps
 
@@ -169,7 +178,12 @@ def test_a_bad_address_fails_by_itself_and_nothing_goes_over_the_wire(smtp_serve
 
 
 @pytest.mark.parametrize(
-    "facts", [{"subject": "a\nBcc: x@evil.example"}, {"to_name": "Viola\r\nBcc: x@evil.example"}, {"subject": "a\x0bb"}]
+    "facts",
+    [
+        {"subject": "a\nBcc: x@evil.example"},
+        {"to_name": "Viola\r\nBcc: x@evil.example"},
+        {"subject": "a\x0bb"},
+    ],
 )
 def test_a_header_cannot_be_injected(smtp_server, facts):
     mail = mail_to(A, **facts)

@@ -55,7 +55,9 @@ def test_what_cannot_be_used_is_refused_beside_its_field(subject, text, field):
 
 
 def test_a_line_whose_names_stand_for_nothing_is_left_out():
-    wording = Wording("Kit", "Hello\n\nCarrier: {carrier}\nNumber: {tracking}\n\nBye {carrier}{student}")
+    wording = Wording(
+        "Kit", "Hello\n\nCarrier: {carrier}\nNumber: {tracking}\n\nBye {carrier}{student}"
+    )
     assert fill(wording, {"student": "Ada"}).text == "Hello\n\nBye Ada"
     assert "Number: RR1" in fill(wording, {"tracking": "RR1"}).text
 
@@ -78,7 +80,9 @@ def test_html_holds_no_mark_up_of_the_text_s_own(text):
 
 
 def test_lists_links_and_paragraphs():
-    made = html_body("Hello\nyou\n\nBring:\n- lead & key\n- box\nSee https://desk.example/k?a=1&b=2.")
+    made = html_body(
+        "Hello\nyou\n\nBring:\n- lead & key\n- box\nSee https://desk.example/k?a=1&b=2."
+    )
     assert made == (
         "<p>Hello<br>\nyou</p>\n<p>Bring:</p>\n<ul><li>lead &amp; key</li><li>box</li></ul>\n"
         '<p>See <a href="https://desk.example/k?a=1&amp;b=2">https://desk.example/k?a=1&amp;b=2</a>.</p>'
@@ -96,7 +100,8 @@ def test_wrapping_keeps_every_word(lines):
 
 
 @pytest.mark.parametrize(
-    ("days", "said"), [(0, "today"), (1, "tomorrow"), (-1, "yesterday"), (5, "in 5 days"), (-3, "3 days ago")]
+    ("days", "said"),
+    [(0, "today"), (1, "tomorrow"), (-1, "yesterday"), (5, "in 5 days"), (-3, "3 days ago")],
 )
 def test_how_far_a_day_is(days, said):
     from datetime import date, timedelta

@@ -60,7 +60,9 @@ def test_a_workbook_with_another_sheet_inside(xml: str) -> None:
     with zipfile.ZipFile(io.BytesIO(WORKBOOK)) as old, zipfile.ZipFile(file, "w") as new:
         for entry in old.infolist():
             sheet = entry.filename.endswith("sheet1.xml")
-            new.writestr(entry.filename, f"<worksheet><sheetData>{xml}" if sheet else old.read(entry))
+            new.writestr(
+                entry.filename, f"<worksheet><sheetData>{xml}" if sheet else old.read(entry)
+            )
     read_to_the_end(file.getvalue())
 
 

@@ -47,7 +47,10 @@ def test_unknown_columns_are_named_and_ignored() -> None:
 
 
 def test_a_title_above_the_heads_does_not_disturb() -> None:
-    assert columns("Ease at the Instrument,,\n\nFirst name,Last name,Mail\nA,B,a@x.example\n").head_row == 3
+    assert (
+        columns("Ease at the Instrument,,\n\nFirst name,Last name,Mail\nA,B,a@x.example\n").head_row
+        == 3
+    )
 
 
 def test_of_two_columns_with_one_meaning_the_left_counts() -> None:

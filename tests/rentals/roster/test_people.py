@@ -8,14 +8,24 @@ from rentals.roster.people import Choices, Known, PersonRow, read_people
 from rentals.roster.reading import read_roster
 
 HEAD = "Name,E-mail,Street,City,Postcode,Country\n"
-RECORD = {"name": "Ada", "email": "a@x.example", "phone": "", "street": "", "city": "", "postcode": "", "region": ""}
+RECORD = {
+    "name": "Ada",
+    "email": "a@x.example",
+    "phone": "",
+    "street": "",
+    "city": "",
+    "postcode": "",
+    "region": "",
+}
 
 
 def people(text: str, known=None, choices=None) -> list[PersonRow]:
     sheet = read_roster((HEAD + text).encode())
     found = match_columns(sheet)
     rows = rows_below(sheet, found.head_row)
-    return read_people(rows, found.fields, width=len(found.heads), known=known or {}, choices=choices or Choices())
+    return read_people(
+        rows, found.fields, width=len(found.heads), known=known or {}, choices=choices or Choices()
+    )
 
 
 def said(row: PersonRow) -> list[tuple[str, str]]:
@@ -52,7 +62,9 @@ def test_leaving_the_first_twin_out_frees_the_second() -> None:
 
 
 def test_a_correction_mends_a_row() -> None:
-    (row,) = people("Bea,nonsense\n", choices=Choices(fixes={2: {"email": "bea@x.example", "nonsense": "x"}}))
+    (row,) = people(
+        "Bea,nonsense\n", choices=Choices(fixes={2: {"email": "bea@x.example", "nonsense": "x"}})
+    )
     assert row.counted and row.person["email"] == "bea@x.example"
 
 
@@ -70,7 +82,9 @@ def test_a_strange_postcode_is_a_warning_only() -> None:
 
 
 def test_names_and_streets_are_put_together_from_their_parts() -> None:
-    sheet = read_roster(b"Vorname,Nachname,Mail,Strasse,Hausnummer,Adresszusatz\nAda,Test,a@x.example,Bogenweg,7,Hof\n")
+    sheet = read_roster(
+        b"Vorname,Nachname,Mail,Strasse,Hausnummer,Adresszusatz\nAda,Test,a@x.example,Bogenweg,7,Hof\n"
+    )
     found = match_columns(sheet)
     rows = rows_below(sheet, 1)
     (row,) = read_people(rows, found.fields, width=6, known={}, choices=Choices())
@@ -79,10 +93,14 @@ def test_names_and_streets_are_put_together_from_their_parts() -> None:
 
 
 def test_a_known_student_shows_differences_and_an_empty_cell_is_none() -> None:
-    known = {"a@x.example": Known({**RECORD, "country": "DE", "city": "Old Town", "street": "Lane 1"})}
+    known = {
+        "a@x.example": Known({**RECORD, "country": "DE", "city": "Old Town", "street": "Lane 1"})
+    }
     (row,) = people("Ada,A@x.example,,New Town,,\n", known)
     assert row.standing == "known" and row.counted
-    assert [(d.label, d.have, d.comes) for d in row.differences] == [("City", "Old Town", "New Town")]
+    assert [(d.label, d.have, d.comes) for d in row.differences] == [
+        ("City", "Old Town", "New Town")
+    ]
 
 
 def test_who_is_on_the_run_with_the_same_details_is_named_and_stands_in_the_way() -> None:
@@ -133,7 +151,15 @@ def test_email_addresses(address: str, fine: bool) -> None:
 @pytest.mark.parametrize(
     ("text", "code"),
     # ISO 3166-1 alpha-2, alpha-3 and numeric codes, and names.
-    [("DE", "DE"), ("deu", "DE"), ("276", "DE"), ("Österreich", "AT"), ("U.S.A.", "US"), ("Scotland", "GB"), ("x", "")],
+    [
+        ("DE", "DE"),
+        ("deu", "DE"),
+        ("276", "DE"),
+        ("Österreich", "AT"),
+        ("U.S.A.", "US"),
+        ("Scotland", "GB"),
+        ("x", ""),
+    ],
 )
 def test_countries(text: str, code: str) -> None:
     assert country_of(text)[0] == code

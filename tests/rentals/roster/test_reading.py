@@ -8,7 +8,14 @@ import openpyxl
 import pytest
 
 from rentals.roster.reading import read_roster
-from rentals.roster.sheet import MAX_BYTES, MAX_ROWS, RosterUnreadable, cell_name, column_letters, tidy
+from rentals.roster.sheet import (
+    MAX_BYTES,
+    MAX_ROWS,
+    RosterUnreadable,
+    cell_name,
+    column_letters,
+    tidy,
+)
 
 TABLE = "Name;E-Mail;Ort\nJürgen Größe;j@strings.example;Köln\n"
 
@@ -17,7 +24,9 @@ def rows_of(content: bytes) -> list[tuple[str, ...]]:
     return [row.cells for row in read_roster(content).rows]
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "cp1252"])
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "cp1252"]
+)
 def test_every_usual_encoding_gives_the_same_letters(encoding: str) -> None:
     assert rows_of(TABLE.encode(encoding))[1] == ("Jürgen Größe", "j@strings.example", "Köln")
 
@@ -29,7 +38,9 @@ def test_a_guessed_code_page_is_said() -> None:
 
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 def test_delimiters_are_found_by_what_is_alike(delimiter: str) -> None:
-    text = f"Name{delimiter}E-mail\nAda Test{delimiter}a@x.example\nBea Test{delimiter}b@x.example\n"
+    text = (
+        f"Name{delimiter}E-mail\nAda Test{delimiter}a@x.example\nBea Test{delimiter}b@x.example\n"
+    )
     assert rows_of(text.encode())[2] == ("Bea Test", "b@x.example")
 
 
@@ -38,9 +49,14 @@ def test_commas_inside_cells_do_not_win_over_semicolons() -> None:
     assert rows_of(text.encode())[1] == ("A", "Lane 1, Town", "a@x.example")
 
 
-def test_quoted_cells_keep_line_breaks_and_quotes_and_rows_are_numbered_as_a_spreadsheet_does() -> None:
+def test_quoted_cells_keep_line_breaks_and_quotes_and_rows_are_numbered_as_a_spreadsheet_does() -> (
+    None
+):
     # RFC 4180 section 2: quotes around a cell with a line break, a quote inside is doubled.
-    text = 'Name,Street,E-mail\r\n"Vi ""Vio"" Ola","Bow Lane 1\r\nFlat 2",v@x.example\r\nLast,L,l@x.example\r\n'
+    text = (
+        'Name,Street,E-mail\r\n"Vi ""Vio"" Ola","Bow Lane 1\r\nFlat'
+        ' 2",v@x.example\r\nLast,L,l@x.example\r\n'
+    )
     sheet = read_roster(text.encode())
     assert sheet.rows[1].cells == ('Vi "Vio" Ola', "Bow Lane 1\nFlat 2", "v@x.example")
     assert sheet.rows[2].number == 3
@@ -101,7 +117,10 @@ def saved(book: openpyxl.Workbook) -> bytes:
 
 def test_numbers_of_a_workbook_are_written_as_a_person_would() -> None:
     book = workbook(
-        ("Name", "Phone", "PLZ"), ("A", 441632960961, 1067), ("B", 4.5, True), number_format=("C2", "00000")
+        ("Name", "Phone", "PLZ"),
+        ("A", 441632960961, 1067),
+        ("B", 4.5, True),
+        number_format=("C2", "00000"),
     )
     assert rows_of(saved(book))[1:] == [("A", "441632960961", "01067"), ("B", "4.5", "yes")]
 
@@ -137,7 +156,10 @@ def test_the_first_visible_sheet_with_anything_is_read_and_the_others_named() ->
 
 def repacked(content: bytes, replaced: dict[str, bytes]) -> bytes:
     file = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as new:
+    with (
+        zipfile.ZipFile(io.BytesIO(content)) as old,
+        zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
         for entry in old.infolist():
             new.writestr(entry.filename, replaced.pop(entry.filename, old.read(entry)))
         for name, more in replaced.items():
@@ -147,10 +169,13 @@ def repacked(content: bytes, replaced: dict[str, bytes]) -> bytes:
 
 GOOD = saved(workbook(("Name", "E-mail"), ("A", "a@x.example")))
 SHEET = "xl/worksheets/sheet1.xml"
-ENTITIES = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>
+ENTITIES = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aaaaaaaaaa">
+<!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>
 <worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1">
 <c r="A1" t="inlineStr"><is><t>&b;</t></is></c></row></sheetData></worksheet>"""
-OUTSIDE = ENTITIES.replace(b'<!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">', b'<!ENTITY b SYSTEM "file:///etc/hostname">')
+OUTSIDE = ENTITIES.replace(
+    b'<!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">', b'<!ENTITY b SYSTEM "file:///etc/hostname">'
+)
 
 
 @pytest.mark.parametrize(
@@ -187,7 +212,8 @@ def test_other_packed_files_are_told_apart() -> None:
 def test_a_sheet_that_claims_a_million_rows_is_not_walked_to_its_end() -> None:
     far = b"""<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>
     <row r="1"><c r="A1" t="inlineStr"><is><t>Name</t></is></c></row>
-    <row r="999999999"><c r="A999999999" t="inlineStr"><is><t>far</t></is></c></row></sheetData></worksheet>"""
+    <row r="999999999"><c r="A999999999" t="inlineStr"><is><t>far</t></is></c></row>
+    </sheetData></worksheet>"""
     assert rows_of(repacked(GOOD, {SHEET: far})) == [("Name",)]
 
 
@@ -201,7 +227,15 @@ def test_too_many_rows_in_a_workbook() -> None:
 
 
 def test_cells_are_named_as_a_spreadsheet_names_them() -> None:
-    assert [column_letters(n) for n in (0, 25, 26, 51, 52, 701, 702)] == ["A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"]
+    assert [column_letters(n) for n in (0, 25, 26, 51, 52, 701, 702)] == [
+        "A",
+        "Z",
+        "AA",
+        "AZ",
+        "BA",
+        "ZZ",
+        "AAA",
+    ]
     assert cell_name(1, 7) == "B7"
     with pytest.raises(ValueError, match="-1"):
         column_letters(-1)

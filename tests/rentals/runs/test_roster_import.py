@@ -82,7 +82,12 @@ def test_rows_are_corrected_in_the_preview_and_left_out_on_purpose(signed_in: Cl
     run = CourseRunFactory()
     send(signed_in, run, BAD)
     draft = RosterDraft.objects.get()
-    fields = {"row_4_email": "cai@x.example", "row_6_country": "Germany", "shown": "3,4,5,6,", "row_3_leave": "on"}
+    fields = {
+        "row_4_email": "cai@x.example",
+        "row_6_country": "Germany",
+        "shown": "3,4,5,6,",
+        "row_3_leave": "on",
+    }
     shown = text_of(decide(signed_in, draft, "save", **fields))
     assert "1 row stands in the way" in shown
     shown = text_of(decide(signed_in, draft, "leave_bad", shown="5,"))
@@ -95,11 +100,16 @@ def test_rows_are_corrected_in_the_preview_and_left_out_on_purpose(signed_in: Cl
     ]
 
 
-def test_corrections_are_kept_over_reloads_and_when_the_import_is_refused(signed_in: Client) -> None:
+def test_corrections_are_kept_over_reloads_and_when_the_import_is_refused(
+    signed_in: Client,
+) -> None:
     send(signed_in, CourseRunFactory(), BAD)
     draft = RosterDraft.objects.get()
     decide(signed_in, draft, "import", row_3_name="Nobody Test", shown="3,4,5,6,")
-    assert 'value="Nobody Test"' in signed_in.get(draft.get_absolute_url() + "?show=all").content.decode()
+    assert (
+        'value="Nobody Test"'
+        in signed_in.get(draft.get_absolute_url() + "?show=all").content.decode()
+    )
     assert not Student.objects.exists()
 
 
@@ -146,14 +156,19 @@ def test_who_withdrew_is_enrolled_again(signed_in: Client) -> None:
     assert run.enrolments.count() == 2
 
 
-def test_heads_that_say_nothing_lead_to_the_question_which_column_is_what(signed_in: Client) -> None:
+def test_heads_that_say_nothing_lead_to_the_question_which_column_is_what(
+    signed_in: Client,
+) -> None:
     run = CourseRunFactory()
     shown = text_of(send(signed_in, run, b"Who,Where to write\nAda Test,ada@x.example\n"))
     assert "Which column is what?" in shown and "ada@x.example" in shown
     draft = RosterDraft.objects.get()
     url = reverse("rentals:roster_columns", args=[run.pk, draft.pk])
     refused = text_of(signed_in.post(url, {"column_0": "name", "column_1": "name"}))
-    assert "Name is chosen twice" in refused and "Say which column holds the e-mail addresses" in refused
+    assert (
+        "Name is chosen twice" in refused
+        and "Say which column holds the e-mail addresses" in refused
+    )
     after = text_of(signed_in.post(url, {"column_0": "name", "column_1": "email"}, follow=True))
     assert "1 student to enrol" in after
 
@@ -180,7 +195,9 @@ def test_an_unfinished_roster_is_found_again_and_can_be_discarded(signed_in: Cli
         (b"x" * (5 * 1024 * 1024), "larger than 4 MB"),
     ],
 )
-def test_bad_files_are_answered_with_a_sentence(signed_in: Client, content: bytes, said: str) -> None:
+def test_bad_files_are_answered_with_a_sentence(
+    signed_in: Client, content: bytes, said: str
+) -> None:
     response = send(signed_in, CourseRunFactory(), content)
     assert response.status_code == 200
     assert said in text_of(response)
@@ -219,7 +236,13 @@ def test_a_forged_preview_form_changes_nothing_it_may_not(signed_in: Client, act
     run = CourseRunFactory()
     send(signed_in, run, CLEAN)
     draft = RosterDraft.objects.get()
-    forged = {"row_99_email": "x@x.example", "row_2_pk": "7", "shown": "9,a,,-1,2", "page": "../x", "show": "<b>"}
+    forged = {
+        "row_99_email": "x@x.example",
+        "row_2_pk": "7",
+        "shown": "9,a,,-1,2",
+        "page": "../x",
+        "show": "<b>",
+    }
     assert decide(signed_in, draft, act, **forged).status_code == 200
     assert not Student.objects.filter(email="x@x.example").exists()
 
@@ -237,7 +260,12 @@ def test_the_address_of_a_replaced_roster_leads_to_the_one_that_waits(signed_in:
 def test_a_draft_of_another_run_is_not_found(signed_in: Client) -> None:
     send(signed_in, CourseRunFactory(), CLEAN)
     other = CourseRunFactory()
-    assert signed_in.get(reverse("rentals:roster", args=[other.pk, RosterDraft.objects.get().pk])).status_code == 404
+    assert (
+        signed_in.get(
+            reverse("rentals:roster", args=[other.pk, RosterDraft.objects.get().pk])
+        ).status_code
+        == 404
+    )
 
 
 def test_a_stranger_is_sent_to_the_sign_in(client: Client, owner) -> None:
@@ -246,7 +274,9 @@ def test_a_stranger_is_sent_to_the_sign_in(client: Client, owner) -> None:
 
 
 @pytest.mark.parametrize("rows", [2, 60])
-def test_the_preview_takes_the_same_few_queries_however_long(signed_in, django_assert_max_num_queries, rows) -> None:
+def test_the_preview_takes_the_same_few_queries_however_long(
+    signed_in, django_assert_max_num_queries, rows
+) -> None:
     content = b"Name,E-mail\n" + b"".join(b"P %d,bad%d\n" % (n, n) for n in range(rows))
     send(signed_in, CourseRunFactory(), content)
     with django_assert_max_num_queries(7):
@@ -257,7 +287,9 @@ def test_the_preview_takes_the_same_few_queries_however_long(signed_in, django_a
 @pytest.mark.slow
 def test_five_thousand_students_are_imported(signed_in: Client) -> None:
     run = CourseRunFactory()
-    content = b"Name,E-mail,City\n" + b"".join(b"P %d,p%d@x.example,Town\n" % (n, n) for n in range(5000))
+    content = b"Name,E-mail,City\n" + b"".join(
+        b"P %d,p%d@x.example,Town\n" % (n, n) for n in range(5000)
+    )
     send(signed_in, run, content)
     decide(signed_in, RosterDraft.objects.get(), "import")
     assert run.enrolments.count() == 5000

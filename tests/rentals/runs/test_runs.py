@@ -49,7 +49,14 @@ def test_cleared_kits_come_first_then_the_longest_rest() -> None:
     ]
     assert [kit.code for kit in in_order(kits)] == ["K8", "K9", "K1", "K2", "K3"]
     proposals = propose([7, 8, 9, 10, 11, 12], kits)
-    assert [p.kit.code if p.kit else None for p in proposals] == ["K8", "K9", "K1", "K2", "K3", None]
+    assert [p.kit.code if p.kit else None for p in proposals] == [
+        "K8",
+        "K9",
+        "K1",
+        "K2",
+        "K3",
+        None,
+    ]
 
 
 def test_a_run_is_planned_and_changed(signed_in: Client) -> None:
@@ -62,9 +69,15 @@ def test_a_run_is_planned_and_changed(signed_in: Client) -> None:
     assert run.name == "Spring"
 
 
-def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(signed_in: Client) -> None:
+def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(
+    signed_in: Client,
+) -> None:
     run = CourseRunFactory()
-    wrong = {"ends_on": run.starts_on - timedelta(days=1), "return_by": run.post_by - timedelta(days=1), "note": "Kept"}
+    wrong = {
+        "ends_on": run.starts_on - timedelta(days=1),
+        "return_by": run.post_by - timedelta(days=1),
+        "note": "Kept",
+    }
     response = signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, **wrong))
     shown = text_of(response)
     assert response.status_code == 200
@@ -76,7 +89,9 @@ def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(sign
 def test_a_name_twice_is_refused(signed_in: Client) -> None:
     CourseRunFactory(name="Spring")
     other = CourseRunFactory()
-    shown = text_of(signed_in.post(reverse("rentals:run_edit", args=[other.pk]), form_of(other, name="spring")))
+    shown = text_of(
+        signed_in.post(reverse("rentals:run_edit", args=[other.pk]), form_of(other, name="spring"))
+    )
     assert "There is a run called spring already" in shown
 
 
@@ -137,7 +152,12 @@ def test_wrong_codes_are_said_beside_their_student_and_nobody_gets_a_kit(signed_
     codes = [good.code, good.code, "K0014X", away.code, other.code]
     data = {f"kit_{enrolment.pk}": code for enrolment, code in zip(e, codes, strict=True)}
     shown = text_of(signed_in.post(reverse("rentals:run_assign", args=[run.pk]), data))
-    for said in ("is given to", "does not hold together", "is packed and cannot be assigned", "needs another kit type"):
+    for said in (
+        "is given to",
+        "does not hold together",
+        "is packed and cannot be assigned",
+        "needs another kit type",
+    ):
         assert said in shown
     assert not Loan.objects.filter(enrolment__run=run).exists()
     assert good.code in shown
@@ -156,11 +176,18 @@ def test_assigning_is_all_or_none() -> None:
 def test_a_student_is_enrolled_by_hand_once(signed_in: Client) -> None:
     run = CourseRunFactory()
     url = reverse("rentals:enrol", args=[run.pk])
-    data = {"name": "Ada Test", "email": "ada@x.example", "city": "Town", "form_key": str(uuid.uuid4())}
+    data = {
+        "name": "Ada Test",
+        "email": "ada@x.example",
+        "city": "Town",
+        "form_key": str(uuid.uuid4()),
+    }
     for _ in range(2):
         signed_in.post(url, data)
     assert run.enrolments.count() == 1
-    shown = text_of(signed_in.post(url, {**data, "email": "ADA@x.example", "form_key": str(uuid.uuid4())}))
+    shown = text_of(
+        signed_in.post(url, {**data, "email": "ADA@x.example", "form_key": str(uuid.uuid4())})
+    )
     assert "Ada Test is on this run already" in shown
     assert "not an e-mail address" in text_of(signed_in.post(url, {**data, "email": "nonsense"}))
 
@@ -194,7 +221,9 @@ def test_withdrawing_frees_an_assigned_kit_but_not_a_packed_one(signed_in: Clien
 def test_a_students_address_is_changed_and_two_cannot_share_an_e_mail(signed_in: Client) -> None:
     ada, bea = StudentFactory(), StudentFactory()
     url = reverse("rentals:student", args=[ada.pk])
-    signed_in.post(url, {"name": "Ada New", "email": ada.email, "city": "New Town", "country": "AT"})
+    signed_in.post(
+        url, {"name": "Ada New", "email": ada.email, "city": "New Town", "country": "AT"}
+    )
     ada.refresh_from_db()
     assert (ada.name, ada.city, ada.country.code) == ("Ada New", "New Town", "AT")
     shown = text_of(signed_in.post(url, {"name": "Ada", "email": bea.email.upper()}))
@@ -213,7 +242,9 @@ def test_the_run_page_says_who_has_what_and_what_is_next(signed_in: Client) -> N
     Loan.objects.filter(pk=away.pk).update(post_by=date(2020, 1, 1), due_on=date(2020, 2, 1))
     page = signed_in.get(run.get_absolute_url())
     assert {row.act for row in page.context["rows"]} == {"Pack", "Dispatch", "Chase", "Assign"}
-    assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away (1 overdue)." in text_of(page)
+    assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away (1 overdue)." in text_of(
+        page
+    )
     found = signed_in.get(run.get_absolute_url(), {"q": away.kit.code})
     assert [row.loan for row in found.context["rows"]] == [away]
 
@@ -234,7 +265,9 @@ def test_all_packing_lists_come_as_one_pdf(signed_in: Client) -> None:
     url = reverse("rentals:run_packing_lists", args=[run.pk])
     answer = signed_in.get(url)
     assert answer["Content-Type"] == "application/pdf" and answer.content.startswith(b"%PDF")
-    empty = signed_in.get(reverse("rentals:run_packing_lists", args=[CourseRunFactory().pk]), follow=True)
+    empty = signed_in.get(
+        reverse("rentals:run_packing_lists", args=[CourseRunFactory().pk]), follow=True
+    )
     assert "no packing list to print" in text_of(empty)
 
 
@@ -250,7 +283,9 @@ def many(rows: int) -> CourseRun:
 
 
 @pytest.mark.parametrize("rows", [2, 60])
-def test_pages_take_the_same_few_queries_however_long(signed_in, django_assert_max_num_queries, rows) -> None:
+def test_pages_take_the_same_few_queries_however_long(
+    signed_in, django_assert_max_num_queries, rows
+) -> None:
     run = many(rows)
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
@@ -264,7 +299,9 @@ def test_pages_take_the_same_few_queries_however_long(signed_in, django_assert_m
 
 
 @pytest.mark.parametrize("rows", [2, 60])
-def test_a_students_page_takes_the_same_few_queries(signed_in, django_assert_max_num_queries, rows) -> None:
+def test_a_students_page_takes_the_same_few_queries(
+    signed_in, django_assert_max_num_queries, rows
+) -> None:
     student = StudentFactory()
     kit_type = KitTypeFactory()
     for _ in range(rows):

@@ -7,7 +7,7 @@ from django.utils import timezone
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
 from rentals.models import Loan
-from rentals.scan import understand
+from rentals.selectors.scan import understand
 from tests.factories import StockItemFactory, assigned_loan, complete_kit, packed_loan, spare
 
 pytestmark = pytest.mark.django_db
@@ -39,7 +39,9 @@ def test_today_names_each_piece_of_work_with_its_one_action(signed_in):
     assert "2 pieces left, reorder at 10" in page
 
 
-def test_today_takes_the_same_queries_however_much_work_waits(signed_in, django_assert_max_num_queries):
+def test_today_takes_the_same_queries_however_much_work_waits(
+    signed_in, django_assert_max_num_queries
+):
     for _ in range(3):
         assigned_loan()
     with django_assert_max_num_queries(30) as few:
@@ -64,11 +66,17 @@ def test_what_was_not_found_stays_in_the_scan_box(signed_in):
 def test_a_kit_code_leads_to_the_kits_next_step(signed_in):
     loan = assigned_loan()
     kit = loan.kit
-    assert target(signed_in, f" {kit.code.lower()} ") == reverse("rentals:pack_kit", args=[kit.code])
+    assert target(signed_in, f" {kit.code.lower()} ") == reverse(
+        "rentals:pack_kit", args=[kit.code]
+    )
     out = packed_loan()
     dispatch(out.kit, tracking_number="RR 123 XY")
     assert target(signed_in, out.kit.code) == reverse("rentals:receive_kit", args=[out.kit.code])
-    assert target(signed_in, "rr123xy") == target(signed_in, "RR 123 XY") == target(signed_in, out.kit.code)
+    assert (
+        target(signed_in, "rr123xy")
+        == target(signed_in, "RR 123 XY")
+        == target(signed_in, out.kit.code)
+    )
     shelf = complete_kit()
     assert target(signed_in, shelf.code) == shelf.get_absolute_url()
 
@@ -111,7 +119,9 @@ def test_several_that_fit_are_listed(signed_in):
     assert "fits 2 entries" in answer.content.decode()
 
 
-@pytest.mark.parametrize("text", ["", "  ", "x" * 5000, "\x00", "'; DROP TABLE", "<script>", "😀", "%", "K0001"])
+@pytest.mark.parametrize(
+    "text", ["", "  ", "x" * 5000, "\x00", "'; DROP TABLE", "<script>", "😀", "%", "K0001"]
+)
 def test_nonsense_is_answered_in_words(signed_in, text):
     spare("amplifier")
     answer = target(signed_in, text)

@@ -25,7 +25,9 @@ def test_kits_are_registered_with_codes_of_their_own(signed_in):
 
 def test_a_refused_form_keeps_what_was_typed(signed_in):
     KitTypeFactory()
-    answer = signed_in.post(reverse("rentals:kit_new"), {"kit_type": "", "count": "0", "note": "blue box"})
+    answer = signed_in.post(
+        reverse("rentals:kit_new"), {"kit_type": "", "count": "0", "note": "blue box"}
+    )
     page = answer.content.decode()
     assert "blue box" in page
     assert Kit.objects.count() == 0
@@ -79,7 +81,9 @@ def test_the_list_filters_by_code_student_and_state(signed_in):
     assert "No kit fits" in signed_in.get(kits, {"q": "nothing like it"}).content.decode()
 
 
-def test_the_list_takes_the_same_queries_for_2_and_60_kits(signed_in, django_assert_max_num_queries):
+def test_the_list_takes_the_same_queries_for_2_and_60_kits(
+    signed_in, django_assert_max_num_queries
+):
     kit_type = KitTypeFactory()
     for _ in range(2):
         packed_loan(complete_kit(kit_type))
@@ -99,7 +103,9 @@ def test_exports_are_real_files_with_formulas_defused(signed_in):
     text = csv_file.content.decode("utf-8-sig")
     assert kit.code in text
     assert "'=1+1" in text
-    book = openpyxl.load_workbook(io.BytesIO(signed_in.get(reverse("rentals:kits_export", args=["xlsx"])).content))
+    book = openpyxl.load_workbook(
+        io.BytesIO(signed_in.get(reverse("rentals:kits_export", args=["xlsx"])).content)
+    )
     assert "'=1+1" in [cell.value for cell in book.active[2]]
     assert signed_in.get(reverse("rentals:kits_export", args=["exe"])).status_code == 404
 
@@ -115,7 +121,9 @@ def test_parts_are_registered_once_and_found(signed_in):
     assert "AMP-7" in signed_in.get(reverse("rentals:parts"), {"q": "amp"}).content.decode()
     signed_in.post(reverse("rentals:part_damage", args=[part.code]), {"note": "cracked"})
     assert "cracked" in signed_in.get(part.get_absolute_url()).content.decode()
-    signed_in.post(reverse("rentals:part_move", args=[part.code]), {"to": "repair", "reason": "sent off"})
+    signed_in.post(
+        reverse("rentals:part_move", args=[part.code]), {"to": "repair", "reason": "sent off"}
+    )
     assert Part.objects.get(pk=part.pk).place == "repair"
 
 
@@ -123,9 +131,15 @@ def test_a_part_can_go_straight_into_a_kit(signed_in):
     kit = complete_kit()
     kit.parts.get(kind="licence_key")
     signed_in.post(
-        reverse("rentals:kit_remove", args=[kit.code, kit.parts.get(kind="licence_key").code]), {"to": "lost"}
+        reverse("rentals:kit_remove", args=[kit.code, kit.parts.get(kind="licence_key").code]),
+        {"to": "lost"},
     )
-    form = {"kind": "licence_key", "serial": "LK-9", "kit": kit.code.lower(), "expires_on": "2030-01-31"}
+    form = {
+        "kind": "licence_key",
+        "serial": "LK-9",
+        "kit": kit.code.lower(),
+        "expires_on": "2030-01-31",
+    }
     assert signed_in.post(reverse("rentals:part_new"), form).url == kit.get_absolute_url()
     assert kit.parts.get(kind="licence_key").licencekey.expires_on.year == 2030
 
@@ -139,7 +153,9 @@ def test_labels_ask_for_the_sheet_and_then_print(signed_in):
     text = pypdf.PdfReader(io.BytesIO(pdf.content)).pages[0].extract_text().replace(" ", "")
     assert kit.code in text
     assert signed_in.get(labels, {"sheet": "", "start": 900}).status_code == 422
-    parts = signed_in.get(reverse("rentals:part_labels"), {"sheet": "", "start": 1, "kit": kit.code})
+    parts = signed_in.get(
+        reverse("rentals:part_labels"), {"sheet": "", "start": 1, "kit": kit.code}
+    )
     assert len(pypdf.PdfReader(io.BytesIO(parts.content)).pages) == 1
 
 

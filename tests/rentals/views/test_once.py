@@ -20,7 +20,13 @@ def test_the_same_form_twice_does_nothing_twice(signed_in):
 
 
 def test_going_back_and_sending_other_words_is_not_swallowed(signed_in):
-    form = {"name": "Quiet Bow", "currency": "EUR", "mains_hz": "50", "paper": "A4", "form_key": str(uuid.uuid4())}
+    form = {
+        "name": "Quiet Bow",
+        "currency": "EUR",
+        "mains_hz": "50",
+        "paper": "A4",
+        "form_key": str(uuid.uuid4()),
+    }
     signed_in.post(reverse("rentals:practice"), form)
     signed_in.post(reverse("rentals:practice"), form | {"name": "Loud Bow"})
     assert Practice.current().name == "Loud Bow"
@@ -29,8 +35,12 @@ def test_going_back_and_sending_other_words_is_not_swallowed(signed_in):
 def test_one_key_in_two_forms_does_both(signed_in):
     kit, key = complete_kit(), str(uuid.uuid4())
     signed_in.post(reverse("rentals:kit_note", args=[kit.code]), {"note": "dusty", "form_key": key})
-    signed_in.post(reverse("rentals:kit_hold", args=[kit.code]), {"reason": "dusty", "form_key": key})
-    assert list(Event.objects.filter(kit=kit).order_by("-number").values_list("text", flat=True)[:2]) == [
+    signed_in.post(
+        reverse("rentals:kit_hold", args=[kit.code]), {"reason": "dusty", "form_key": key}
+    )
+    assert list(
+        Event.objects.filter(kit=kit).order_by("-number").values_list("text", flat=True)[:2]
+    ) == [
         "Held: dusty",
         "dusty",
     ]
@@ -38,7 +48,10 @@ def test_one_key_in_two_forms_does_both(signed_in):
 
 def test_a_refused_form_can_be_corrected_under_its_key(signed_in):
     item, key = StockItemFactory(on_hand=10), str(uuid.uuid4())
-    assert signed_in.post(item.get_absolute_url(), {"quantity": "0", "form_key": key}).status_code == 422
+    assert (
+        signed_in.post(item.get_absolute_url(), {"quantity": "0", "form_key": key}).status_code
+        == 422
+    )
     signed_in.post(item.get_absolute_url(), {"quantity": "2", "form_key": key})
     assert StockItem.objects.get().on_hand == 12
 

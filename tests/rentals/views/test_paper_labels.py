@@ -29,7 +29,12 @@ PAGE, PDF = "rentals:labels", "rentals:labels_pdf"
 @pytest.fixture
 def practice() -> Practice:
     desk = Practice.current()
-    desk.name, desk.email, desk.street, desk.city = "Ease at the Instrument", "desk@ease.example", "Hall 1", "Rosinburg"
+    desk.name, desk.email, desk.street, desk.city = (
+        "Ease at the Instrument",
+        "desk@ease.example",
+        "Hall 1",
+        "Rosinburg",
+    )
     desk.postcode, desk.country, desk.site_url = "12345", "DE", "https://kits.ease.example"
     desk.save()
     return desk
@@ -110,7 +115,9 @@ def test_ticks_and_the_loan_survive_a_mistake(signed_in):
     page = signed_in.get(reverse(PDF), asked).content.decode()
     assert all(f'type="hidden" name="code" value="{kit.code}"' in page for kit in kits)
     assert 'type="hidden" name="q" value="Two"' in page
-    page = signed_in.get(reverse(PDF), {"kind": "address", "loan": loan.pk, "start": 99}).content.decode()
+    page = signed_in.get(
+        reverse(PDF), {"kind": "address", "loan": loan.pk, "start": 99}
+    ).content.decode()
     assert f'type="hidden" name="loan" value="{loan.pk}"' in page
 
 
@@ -161,7 +168,9 @@ def test_the_nudge_moves_the_print_and_the_calibration_page_has_the_sheets_size(
     plain, moved = (printed(signed_in, kind="kit", nudge_right=mm) for mm in ("", "5"))
     columns = [min(row.index(False) for row in dark(pdf) if False in row) for pdf in (plain, moved)]
     assert columns[1] - columns[0] == pytest.approx(5 / 25.4 * 100, abs=1.5)
-    answer = signed_in.get(reverse("rentals:calibration"), {"sheet": "66.7 x 25.4 mm, 3 x 10 (US Letter)"})
+    answer = signed_in.get(
+        reverse("rentals:calibration"), {"sheet": "66.7 x 25.4 mm, 3 x 10 (US Letter)"}
+    )
     assert page_sizes(answer.content) == [pytest.approx((612, 792), abs=0.1)]
     far = signed_in.get(reverse(PDF), {"kind": "kit", "nudge_right": "400"})
     assert far.status_code == 422
@@ -189,7 +198,9 @@ def test_address_labels_of_a_run_and_who_gets_none(signed_in, practice):
 def test_labels_of_one_loan(signed_in, practice):
     loan, other = packed_loan(), packed_loan()
     page = shown(signed_in, kind="address", loan=loan.pk)
-    assert f'Parcel of <a href="{loan.get_absolute_url()}">{loan.enrolment.student.name}</a>' in page
+    assert (
+        f'Parcel of <a href="{loan.get_absolute_url()}">{loan.enrolment.student.name}</a>' in page
+    )
     text = text_of(printed(signed_in, kind="address", loan=loan.pk))
     assert loan.enrolment.student.street in text and other.enrolment.student.street not in text
     assert f"{loan.parcel_mass_g} g" in text
@@ -220,7 +231,9 @@ def test_what_cannot_be_printed_is_named_before_and_counted_after(signed_in, pra
 
 def test_more_kits_than_one_pdf_takes_are_said_and_the_list_is_cut(signed_in):
     kit_type = KitTypeFactory(contents=False)
-    Kit.objects.bulk_create([Kit(code=make_code("K", n), kit_type=kit_type) for n in range(5000, 6005)])
+    Kit.objects.bulk_create(
+        [Kit(code=make_code("K", n), kit_type=kit_type) for n in range(5000, 6005)]
+    )
     page = shown(signed_in, kind="kit")
     assert "only the first 1,000 are printed" in page
     assert page.count('class="checklist-row"') == 50
@@ -237,7 +250,9 @@ def test_ticks_outside_the_first_fifty_stay_on_the_page(signed_in):
 
 
 @pytest.mark.parametrize("kind", ["kit", "part", "lead", "address", "return"])
-def test_the_page_takes_the_same_queries_for_few_and_many(signed_in, practice, django_assert_max_num_queries, kind):
+def test_the_page_takes_the_same_queries_for_few_and_many(
+    signed_in, practice, django_assert_max_num_queries, kind
+):
     run = CourseRunFactory()
 
     def more(count: int) -> None:
@@ -260,4 +275,6 @@ def test_built_in_and_own_sheets_are_offered(signed_in):
 def test_letter_practices_begin_on_letter_sheets(signed_in, practice):
     Practice.objects.update(paper="Letter")
     loan = packed_loan()
-    assert page_sizes(printed(signed_in, kind="address", loan=loan.pk)) == [pytest.approx((612, 792), abs=0.1)]
+    assert page_sizes(printed(signed_in, kind="address", loan=loan.pk)) == [
+        pytest.approx((612, 792), abs=0.1)
+    ]

@@ -13,7 +13,13 @@ from rentals.actions.receive import write_off
 from rentals.actions.settle import charge, settle
 from rentals.models import ContentsLine, Loan, Practice, Student
 from rentals.verify import verify
-from tests.factories import CourseRunFactory, EnrolmentFactory, assigned_loan, complete_kit, packed_loan
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
 from tests.rentals.paper.reading import codes_in, page_texts, picture, text_of
 
 pytestmark = pytest.mark.django_db
@@ -22,7 +28,13 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def practice() -> Practice:
     desk = Practice.current()
-    desk.name, desk.street, desk.city, desk.postcode, desk.country = "Ease", "Hall 1", "Rosinburg", "12345", "DE"
+    desk.name, desk.street, desk.city, desk.postcode, desk.country = (
+        "Ease",
+        "Hall 1",
+        "Rosinburg",
+        "12345",
+        "DE",
+    )
     desk.save()
     return desk
 
@@ -37,8 +49,9 @@ def page(client, name: str, *args: object) -> str:
     return answer.content.decode()
 
 
-# Customs areas: Regulation (EU) 952/2013 article 4 (the EU's customs territory is one; the Canary Islands belong to it,
-# but post there needs customs papers for tax: from memory); Switzerland and the United Kingdom are outside.
+# Customs areas: Regulation (EU) 952/2013 article 4 (the EU's customs territory is one; the Canary
+# Islands belong to it, but post there needs customs papers for tax: from memory); Switzerland and
+# the United Kingdom are outside.
 @pytest.mark.parametrize(
     ("country", "postcode", "needed"),
     [
@@ -75,9 +88,12 @@ def test_the_contents_statement_has_origin_value_and_the_weighed_mass(signed_in,
     loan = packed_loan(kit)
     move_to(loan, "CH", "8001")
     Loan.objects.filter(pk=loan.pk).update(parcel_mass_g=1200)
-    text = text_of(signed_in.get(reverse("rentals:loan_contents_statement", args=[loan.pk])).content)
+    text = text_of(
+        signed_in.get(reverse("rentals:loan_contents_statement", args=[loan.pk])).content
+    )
     assert re.search(r"Amplifier 1 180 g €240\.00 Japan yes", text)
-    # By hand: serial parts 180 + 12 + 60 + 30 + 90, 24 electrodes of 2 g, 2 bands of 15 g, box 210 g.
+    # By hand: serial parts 180 + 12 + 60 + 30 + 90, 24 electrodes of 2 g, 2 bands of 15 g, box 210
+    # g.
     parts = 180 + 12 + 60 + 30 + 90 + 24 * 2 + 2 * 15 + 210
     assert f"Wrapping {1200 - parts} g" in text and "1.200 kg" in text
     assert "temporary, will be returned" in text
@@ -97,7 +113,9 @@ def test_the_origin_is_copied_at_packing_and_stays_out_of_the_frozen_hash(signed
         "mass_g": 180,
         "origin": "JP",
     }
-    signed_in.post(reverse("rentals:contents_line", args=[lines.get(part_kind="amplifier").pk]), form)
+    signed_in.post(
+        reverse("rentals:contents_line", args=[lines.get(part_kind="amplifier").pk]), form
+    )
     loan = packed_loan(kit)
     line = loan.packing_lines.get(part_kind="amplifier")
     assert line.origin == "JP"
@@ -132,7 +150,10 @@ def test_labels_are_offered_on_the_way_out_only_and_with_an_address(signed_in, p
     loan = packed_loan()
     for name, arg in (("pack_kit", loan.kit.code), ("loan", loan.pk)):
         shown = page(signed_in, name, arg)
-        assert f"kind=address&amp;loan={loan.pk}" in shown and f"kind=return&amp;loan={loan.pk}" in shown
+        assert (
+            f"kind=address&amp;loan={loan.pk}" in shown
+            and f"kind=return&amp;loan={loan.pk}" in shown
+        )
     Student.objects.update(street="", city="")
     assert "kind=address" not in page(signed_in, "loan", loan.pk)
     assert "kind=return" in page(signed_in, "loan", loan.pk)
@@ -143,7 +164,9 @@ def test_labels_are_offered_on_the_way_out_only_and_with_an_address(signed_in, p
     # ISO 4217: the yen has no smaller unit, the Kuwaiti dinar has three decimals.
     [("EUR", "€30.46", "€49.54"), ("JPY", "JP¥30", "JP¥50"), ("KWD", "KWD30.456", "KWD49.544")],
 )
-def test_the_settling_statement_rounds_by_the_currency(signed_in, practice, currency, charged, back):
+def test_the_settling_statement_rounds_by_the_currency(
+    signed_in, practice, currency, charged, back
+):
     Practice.objects.update(currency=currency)
     loan = packed_loan()
     statement = reverse("rentals:loan_statement", args=[loan.pk])
@@ -187,14 +210,20 @@ def test_the_papers_of_a_run_carry_the_address_that_phones_reach(signed_in, prac
     loans = [assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run)) for _ in range(2)]
     links = page(signed_in, "run", run.pk)
     address = reverse("rentals:run_packing_lists", args=[run.pk])
-    assert address in links and f"kind=address&amp;run={run.pk}" in links and f"kind=return&amp;run={run.pk}" in links
+    assert (
+        address in links
+        and f"kind=address&amp;run={run.pk}" in links
+        and f"kind=return&amp;run={run.pk}" in links
+    )
     pdf = signed_in.get(address, headers={"host": "testserver"}).content
     texts = page_texts(pdf)
     assert "2 parcels" in texts[0] and len(texts) == 3
     assert codes_in(picture(pdf, 1)) == [f"HTTP://TESTSERVER/S/{loans[0].kit.code}"]
 
 
-def test_printing_a_run_takes_the_same_queries_for_few_and_many(signed_in, django_assert_max_num_queries):
+def test_printing_a_run_takes_the_same_queries_for_few_and_many(
+    signed_in, django_assert_max_num_queries
+):
     run = CourseRunFactory()
 
     def more(count: int) -> None:

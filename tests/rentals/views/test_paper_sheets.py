@@ -12,7 +12,8 @@ from tests.rentals.paper.reading import codes_in, page_sizes, picture
 
 pytestmark = pytest.mark.django_db
 
-#: An A4 sheet of two by seven, by cell size; the margins are arithmetic on ISO 216 A4: (210 - 2 x 99.1 - 2.5) / 2.
+# : An A4 sheet of two by seven, by cell size; the margins are arithmetic on ISO 216 A4: (210 - 2 x
+# 99.1 - 2.5) / 2.
 GOOD = {
     "name": "Two by seven",
     "page_width": "210",
@@ -41,7 +42,10 @@ def test_a_sheet_is_measured_and_printed_on(signed_in):
     pdf = signed_in.get(reverse("rentals:labels_pdf"), asked)
     image = picture(pdf.content)
     # Label 14 is the last: right column, seventh row.
-    assert codes_in(image.crop((image.width // 2, image.height * 4 // 5, image.width, image.height))) != []
+    assert (
+        codes_in(image.crop((image.width // 2, image.height * 4 // 5, image.width, image.height)))
+        != []
+    )
     shown = signed_in.get(reverse("rentals:sheets")).content.decode()
     assert "14 labels of 99.1 × 38.1 mm" in shown and "-0.50 mm down" in shown
 
@@ -77,7 +81,10 @@ def test_two_sheets_cannot_share_a_name(signed_in):
 def test_a_built_in_sheet_is_copied_changed_and_removed(signed_in):
     for name in SHEETS:
         page = signed_in.get(reverse("rentals:sheet_new"), {"like": name})
-        copy = {field.name: field.value() for field in page.context["form"]} | {"nudge_right": "1.5", "nudge_down": "0"}
+        copy = {field.name: field.value() for field in page.context["form"]} | {
+            "nudge_right": "1.5",
+            "nudge_down": "0",
+        }
         assert signed_in.post(reverse("rentals:sheet_new"), copy).status_code == 302, name
     row = LabelSheet.objects.get(name=f"{KIT_SHEET.name}, ours")
     assert sheet_of(row).place(4) == pytest.approx((74.75, 53.25))
@@ -94,7 +101,9 @@ def test_a_built_in_sheet_is_copied_changed_and_removed(signed_in):
 def test_the_database_refuses_a_sheet_without_labels():
     facts = {"label_width": 10, "label_height": 10, "pitch_across": 10, "pitch_down": 10}
     with pytest.raises(IntegrityError):
-        LabelSheet.objects.create(name="none", columns=0, rows=1, margin_left=0, margin_top=0, **facts)
+        LabelSheet.objects.create(
+            name="none", columns=0, rows=1, margin_left=0, margin_top=0, **facts
+        )
 
 
 def test_setup_leads_to_the_sheets(signed_in):

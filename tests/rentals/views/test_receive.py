@@ -33,7 +33,9 @@ def home(loan) -> str:
 
 
 def filled(check, **others) -> dict[str, str]:
-    """The form with every line back, cleaned and charged, but for what `others` says by part kind."""
+    """The form with every line back, cleaned and charged, but for what `others` says by part
+    kind.
+    """
     data = {"finish": "1"}
     for line in check.lines.select_related("packing_line"):
         prefix = f"line{line.pk}"
@@ -87,14 +89,20 @@ def test_shortfalls_follow_and_are_chased_recovered_charged_and_waived(signed_in
     assert "Licence key missing" in page
     assert "lead B: kinked" in page
     key, leads, band = (
-        Shortfall.objects.get(packing_line__part_kind=kind) for kind in ("licence_key", "lead_set", "band")
+        Shortfall.objects.get(packing_line__part_kind=kind)
+        for kind in ("licence_key", "lead_set", "band")
     )
     assert "Licence key missing" in signed_in.get(reverse("rentals:shortfalls")).content.decode()
     signed_in.post(reverse("rentals:shortfall_chase", args=[key.pk]))
     signed_in.post(reverse("rentals:shortfall_recover", args=[key.pk]))
-    bad = signed_in.post(reverse("rentals:shortfall_charge", args=[leads.pk]), {"amount": "-3", "reason": "x"})
+    bad = signed_in.post(
+        reverse("rentals:shortfall_charge", args=[leads.pk]), {"amount": "-3", "reason": "x"}
+    )
     assert bad.status_code == 422
-    signed_in.post(reverse("rentals:shortfall_charge", args=[leads.pk]), {"amount": "40.50", "reason": "agreed"})
+    signed_in.post(
+        reverse("rentals:shortfall_charge", args=[leads.pk]),
+        {"amount": "40.50", "reason": "agreed"},
+    )
     unreasoned = signed_in.post(reverse("rentals:shortfall_waive", args=[band.pk]), {"reason": " "})
     assert unreasoned.status_code == 422
     early = signed_in.post(reverse("rentals:loan_settle", args=[check.loan.pk]))
@@ -113,7 +121,9 @@ def test_shortfalls_follow_and_are_chased_recovered_charged_and_waived(signed_in
 def test_a_line_is_kept_as_soon_as_it_is_touched(signed_in, check):
     line = check.lines.get(packing_line__part_kind="amplifier")
     address = reverse("rentals:receive_line", args=[check.loan.kit.code, line.pk])
-    answer = signed_in.post(address, {f"line{line.pk}-outcome": "back"}, headers={"HX-Request": "true"})
+    answer = signed_in.post(
+        address, {f"line{line.pk}-outcome": "back"}, headers={"HX-Request": "true"}
+    )
     page = answer.content.decode()
     assert f'id="line-{line.pk}"' in page
     assert 'hx-swap-oob="true"' in page
@@ -122,7 +132,9 @@ def test_a_line_is_kept_as_soon_as_it_is_touched(signed_in, check):
 
 
 def test_a_count_does_not_outlive_its_outcome(signed_in, check):
-    """The page fills the count in by itself: after a change of mind it must neither hide a shortfall nor make one."""
+    """The page fills the count in by itself: after a change of mind it must neither hide a
+    shortfall nor make one.
+    """
     line = check.lines.get(packing_line__part_kind="band")
     address = reverse("rentals:receive_line", args=[check.loan.kit.code, line.pk])
     outcome, count = f"line{line.pk}-outcome", f"line{line.pk}-quantity_back"
@@ -145,23 +157,33 @@ def test_a_count_does_not_outlive_its_outcome(signed_in, check):
 
 def test_an_overdue_loan_is_asked_for_first(signed_in, away):
     Loan.objects.update(
-        post_by=timezone.localdate() - timedelta(days=9), due_on=timezone.localdate() - timedelta(days=2)
+        post_by=timezone.localdate() - timedelta(days=9),
+        due_on=timezone.localdate() - timedelta(days=2),
     )
     write = reverse("rentals:message_write", args=[away.pk]) + "?occasion=overdue"
     page = signed_in.get(away.get_absolute_url()).content.decode()
     assert f'<a class="act" href="{write}">Write and ask for it</a>' in page
     assert home(away) in page
     draft = signed_in.post(write, {"occasion": "overdue"}).url
-    assert f'<a class="act" href="{draft}">Read the mail' in signed_in.get(away.get_absolute_url()).content.decode()
+    assert (
+        f'<a class="act" href="{draft}">Read the mail'
+        in signed_in.get(away.get_absolute_url()).content.decode()
+    )
     Loan.objects.update(sent_back_on=timezone.localdate())
-    assert f'<a class="act" href="{home(away)}">Receive' in signed_in.get(away.get_absolute_url()).content.decode()
+    assert (
+        f'<a class="act" href="{home(away)}">Receive'
+        in signed_in.get(away.get_absolute_url()).content.decode()
+    )
 
 
 def test_what_was_missing_and_is_scanned_is_back(signed_in, check):
     line = check.lines.get(packing_line__part_kind="licence_key")
     line.outcome = "missing"
     line.save()
-    signed_in.post(reverse("rentals:receive_scan", args=[check.loan.kit.code]), {"scan": line.packing_line.part_code})
+    signed_in.post(
+        reverse("rentals:receive_scan", args=[check.loan.kit.code]),
+        {"scan": line.packing_line.part_code},
+    )
     line.refresh_from_db()
     assert line.outcome == "back"
 
@@ -177,7 +199,9 @@ def test_scanning_marks_a_line_and_identifies_strangers(signed_in, check):
     assert f"belongs to kit {stranger.kit.code}" in page
     signed_in.post(scan, {"scan": "rubbish"})
     assert "Not done" in signed_in.get(home(check.loan)).content.decode()
-    signed_in.post(reverse("rentals:receive_found", args=[check.loan.kit.code]), {"text": "a rosin cake"})
+    signed_in.post(
+        reverse("rentals:receive_found", args=[check.loan.kit.code]), {"text": "a rosin cake"}
+    )
     assert "a rosin cake" in signed_in.get(home(check.loan)).content.decode()
 
 
@@ -190,7 +214,9 @@ def photo(form: str = "JPEG", size: tuple[int, int] = (3000, 2000)) -> bytes:
 def test_a_photo_of_damage_is_kept_small_and_under_an_own_name(signed_in, check):
     line = check.lines.get(packing_line__part_kind="charger")
     data = filled(check, charger={"outcome": "damaged", "note": "wet"})
-    data[f"line{line.pk}-photo"] = SimpleUploadedFile("../../etc/passwd.jpg", photo("PNG"), "image/png")
+    data[f"line{line.pk}-photo"] = SimpleUploadedFile(
+        "../../etc/passwd.jpg", photo("PNG"), "image/png"
+    )
     del data["finish"]
     signed_in.post(home(check.loan), data)
     line.refresh_from_db()
@@ -200,7 +226,9 @@ def test_a_photo_of_damage_is_kept_small_and_under_an_own_name(signed_in, check)
         assert (image.format, max(image.size)) == ("JPEG", 1600)
 
 
-@pytest.mark.parametrize("content", [b"", b"not a photo", b"\xff\xd8\xff" + b"\0" * 50, photo()[:400], b"PK\x03\x04"])
+@pytest.mark.parametrize(
+    "content", [b"", b"not a photo", b"\xff\xd8\xff" + b"\0" * 50, photo()[:400], b"PK\x03\x04"]
+)
 def test_a_file_that_is_no_photo_is_refused_in_words(signed_in, check, content):
     line = check.lines.get(packing_line__part_kind="charger")
     data = filled(check, charger={"outcome": "damaged", "note": "wet"})
@@ -215,7 +243,9 @@ def test_a_file_that_is_no_photo_is_refused_in_words(signed_in, check, content):
 def test_a_single_use_part_cannot_be_counted_back_in(signed_in, check):
     line = check.lines.get(packing_line__part_kind="electrodes")
     address = reverse("rentals:receive_line", args=[check.loan.kit.code, line.pk])
-    answer = signed_in.post(address, {f"line{line.pk}-outcome": "back"}, headers={"HX-Request": "true"})
+    answer = signed_in.post(
+        address, {f"line{line.pk}-outcome": "back"}, headers={"HX-Request": "true"}
+    )
     assert "never counted back in" in answer.content.decode()
 
 
@@ -226,7 +256,9 @@ def test_a_kit_that_is_not_out_says_what_it_is(signed_in):
     assert kit.get_absolute_url() in page
 
 
-def test_the_packing_list_of_a_loan_is_a_pdf_and_the_house_copy_bears_the_override(signed_in, owner):
+def test_the_packing_list_of_a_loan_is_a_pdf_and_the_house_copy_bears_the_override(
+    signed_in, owner
+):
     from rentals.actions.issue import override_gate
     from rentals.actions.pack import draw_up, pack, tick
 
@@ -238,7 +270,11 @@ def test_the_packing_list_of_a_loan_is_a_pdf_and_the_house_copy_bears_the_overri
     pack(kit)
     address = reverse("rentals:loan_packing_list", args=[loan.pk])
     plain = pypdf.PdfReader(io.BytesIO(signed_in.get(address).content)).pages[0].extract_text()
-    inside = pypdf.PdfReader(io.BytesIO(signed_in.get(address + "?inside=1").content)).pages[0].extract_text()
+    inside = (
+        pypdf.PdfReader(io.BytesIO(signed_in.get(address + "?inside=1").content))
+        .pages[0]
+        .extract_text()
+    )
     assert loan.enrolment.student.name in plain
     assert "Concert tonight" not in plain
     assert "Concert tonight" in inside
@@ -254,7 +290,9 @@ def test_a_loan_is_extended_corrected_and_written_off(signed_in, away):
     signed_in.post(reverse("rentals:loan_tracking", args=[away.pk]), {"tracking_number": "ZZ 9"})
     away.refresh_from_db()
     assert (away.due_on.year, away.tracking_number) == (2040, "ZZ9")
-    signed_in.post(reverse("rentals:loan_write_off", args=[away.pk]), {"reason": "lost in the post"})
+    signed_in.post(
+        reverse("rentals:loan_write_off", args=[away.pk]), {"reason": "lost in the post"}
+    )
     away.refresh_from_db()
     assert away.stage == "lost"
 
@@ -274,7 +312,10 @@ def test_the_lists_take_the_same_queries_for_2_and_60(signed_in, django_assert_m
         for _ in range(count):
             loan = dispatch(packed_loan(complete_kit(kit_type), EnrolmentFactory(run=run)).kit)
             Shortfall.objects.create(
-                loan=loan, packing_line=loan.packing_lines.first(), kind="missing", opened_at=loan.dispatched_at
+                loan=loan,
+                packing_line=loan.packing_lines.first(),
+                kind="missing",
+                opened_at=loan.dispatched_at,
             )
 
     out(2)

@@ -8,28 +8,50 @@ from django.urls import reverse
 from rentals.actions.pack import draw_up, pack, tick
 from rentals.errors import Refused
 from rentals.models import ContentsLine, ElectrodeBatch, KitType, Practice, StockItem
-from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, complete_kit, packed_loan
+from tests.factories import (
+    KitTypeFactory,
+    StockItemFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
 
 pytestmark = pytest.mark.django_db
 
 
 def test_stock_is_added_restocked_and_counted(signed_in):
-    new = {"name": "Gel electrodes", "kind": "electrodes", "by_batch": "on", "unit": "pieces", "reorder_point": 100}
+    new = {
+        "name": "Gel electrodes",
+        "kind": "electrodes",
+        "by_batch": "on",
+        "unit": "pieces",
+        "reorder_point": 100,
+    }
     signed_in.post(reverse("rentals:stock_new"), new | {"shelf": "A1"})
     item = StockItem.objects.get(name="Gel electrodes")
-    page = signed_in.post(item.get_absolute_url(), {"quantity": "200", "batch_number": "", "expires_on": ""})
+    page = signed_in.post(
+        item.get_absolute_url(), {"quantity": "200", "batch_number": "", "expires_on": ""}
+    )
     assert page.status_code == 422
-    signed_in.post(item.get_absolute_url(), {"quantity": "200", "batch_number": "G7", "expires_on": "2031-05-01"})
+    signed_in.post(
+        item.get_absolute_url(),
+        {"quantity": "200", "batch_number": "G7", "expires_on": "2031-05-01"},
+    )
     batch = ElectrodeBatch.objects.get()
     assert (batch.on_hand, batch.expires_on) == (200, date(2031, 5, 1))
-    other = signed_in.post(item.get_absolute_url(), {"quantity": "1", "batch_number": "G7", "expires_on": "2032-05-01"})
+    other = signed_in.post(
+        item.get_absolute_url(), {"quantity": "1", "batch_number": "G7", "expires_on": "2032-05-01"}
+    )
     assert "check the date" in other.content.decode()
     form = signed_in.get(reverse("rentals:stock_count", args=[item.pk])).context["form"]
     assert form["counted"].value() is None, "a count that nobody made must not stand in the form"
     assert f"{batch.batch_number}, 200 on file" in str(form["batch"])
     count = {"batch": batch.pk, "counted": "190", "reason": "ten torn pouches"}
     signed_in.post(reverse("rentals:stock_count", args=[item.pk]), count)
-    assert "counted: 190 (was 200): ten torn pouches" in signed_in.get(item.get_absolute_url()).content.decode()
+    assert (
+        "counted: 190 (was 200): ten torn pouches"
+        in signed_in.get(item.get_absolute_url()).content.decode()
+    )
     assert "in stock" in signed_in.get(reverse("rentals:stock")).content.decode()
 
 
@@ -45,7 +67,9 @@ def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
     for line in draw_up(loan.kit).packing_lines.all():
         tick(line)
     pack(loan.kit)
-    lines = loan.packing_lines.filter(part_kind="electrodes").values_list("batch_number", "quantity")
+    lines = loan.packing_lines.filter(part_kind="electrodes").values_list(
+        "batch_number", "quantity"
+    )
     assert list(lines) == [("soon", 10), ("late", 14)]
     assert ElectrodeBatch.objects.get(batch_number="gone").on_hand == 500
 
@@ -61,7 +85,13 @@ def test_short_stock_names_the_item_and_what_there_is():
 
 def test_stock_kept_by_batch_cannot_change_its_ways_while_pieces_lie_there(signed_in):
     item = StockItemFactory(on_hand=5)
-    form = {"name": item.name, "kind": item.kind, "by_batch": "on", "unit": "pieces", "reorder_point": 3}
+    form = {
+        "name": item.name,
+        "kind": item.kind,
+        "by_batch": "on",
+        "unit": "pieces",
+        "reorder_point": 3,
+    }
     answer = signed_in.post(reverse("rentals:stock_edit", args=[item.pk]), form)
     assert answer.status_code == 422
     assert "Count the pieces on hand down to 0" in answer.content.decode()
@@ -81,7 +111,12 @@ def test_kit_types_are_built_line_by_line(signed_in):
         "mass_g": "180",
     }
     assert signed_in.post(new_line, line).url == kit_type.get_absolute_url()
-    electrodes = line | {"part_kind": "electrodes", "name": "Electrodes", "tracked_by": "count", "single_use": "on"}
+    electrodes = line | {
+        "part_kind": "electrodes",
+        "name": "Electrodes",
+        "tracked_by": "count",
+        "single_use": "on",
+    }
     refused = signed_in.post(new_line, electrodes)
     assert refused.status_code == 422
     assert "untick one of the two" in refused.content.decode()
@@ -92,13 +127,17 @@ def test_kit_types_are_built_line_by_line(signed_in):
     first, second = kit_type.lines.all()
     signed_in.post(reverse("rentals:contents_line_move", args=[second.pk]), {"to": "up"})
     assert [row.name for row in kit_type.lines.all()] == ["Electrodes", "Amplifier"]
-    signed_in.post(reverse("rentals:contents_line", args=[first.pk]), line | {"name": "Main amplifier"})
+    signed_in.post(
+        reverse("rentals:contents_line", args=[first.pk]), line | {"name": "Main amplifier"}
+    )
     assert "Main amplifier" in signed_in.get(kit_type.get_absolute_url()).content.decode()
     signed_in.post(reverse("rentals:contents_line_remove", args=[first.pk]))
     assert kit_type.lines.count() == 1
 
 
-@pytest.mark.parametrize(("currency", "shown"), [("EUR", "240.00"), ("JPY", "240"), ("KWD", "240.000")])
+@pytest.mark.parametrize(
+    ("currency", "shown"), [("EUR", "240.00"), ("JPY", "240"), ("KWD", "240.000")]
+)
 def test_a_price_is_shown_with_the_decimals_of_its_currency(signed_in, currency, shown):
     """Two, none and three minor digits: ISO 4217 (digits from memory)."""
     Practice.objects.update_or_create(pk=1, defaults={"currency": currency})
@@ -125,7 +164,9 @@ def test_the_practice_is_kept_and_its_currency_checked(signed_in):
     assert "ISO 4217" in answer.content.decode()
 
 
-def test_the_kit_type_list_takes_the_same_queries_for_2_and_40(signed_in, django_assert_max_num_queries):
+def test_the_kit_type_list_takes_the_same_queries_for_2_and_40(
+    signed_in, django_assert_max_num_queries
+):
     KitTypeFactory.create_batch(2)
     with django_assert_max_num_queries(15) as few:
         signed_in.get(reverse("rentals:kit_types"))

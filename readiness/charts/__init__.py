@@ -1,0 +1,1 @@
+"""Traces, spectra and control charts as SVG."""

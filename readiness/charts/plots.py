@@ -1,0 +1,290 @@
+"""Plots as SVG text: the trace with its windows and events, the spectrum with limit and mains, a
+value over time.
+
+Own drawing, no Django, no style attribute (a strict content security policy forbids it): colour and
+weight come from the stylesheet by these classes: plot, plot-wide, plot-narrow, plot-frame,
+plot-grid, plot-envelope, plot-trace, plot-second, plot-line, plot-window, plot-window-other,
+plot-band, plot-limit, plot-limit-name, plot-mean, plot-mains, plot-mains-name, plot-event,
+plot-event-mark, plot-event-number, plot-point, plot-point-out, plot-name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from readiness.charts.plot_parts import (
+    BOTTOM,
+    HEIGHT,
+    LEFT,
+    NARROW,
+    TOP,
+    WIDE,
+    Axis,
+    Sheet,
+    band,
+    decades,
+    envelope,
+    grid_x,
+    grid_y,
+    line,
+    log_means,
+    rule,
+    svg,
+    text,
+    ticks,
+    window,
+)
+from readiness.signal.limits import FULL_BAND_HZ, TRAINING_BAND_HZ, Limits
+
+MARKED_EVENTS = 30
+"""More marks than this would hide the trace; the caption says how many there are."""
+
+
+@dataclass(frozen=True)
+class Plot:
+    """An SVG element as text, the same drawn again for a phone, and the sentence that states the
+    result.
+
+    Both have the text alternative; the stylesheet takes one of the two out of the page, so it is
+    read once.
+    """
+
+    svg: str
+    narrow: str
+    caption: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """An event on the trace: when, how high (uV), and which lead, if known."""
+
+    start_s: float
+    size_uv: float
+    lead: str | None = None
+
+
+def trace_plot(
+    samples: np.ndarray,
+    rate_hz: float,
+    windows: Sequence[tuple[str, float, float]],
+    marks: Sequence[Mark] = (),
+    *,
+    name: str = "trace",
+) -> Plot:
+    """The whole capture as a min/max envelope, windows shaded and named, events numbered in order
+    of time.
+
+    Parameters
+    ----------
+    samples : numpy.ndarray
+        Microvolts, shape (n,); missing samples are NaN and leave a gap.
+    windows : sequence of (name, start, end)
+        In seconds.
+    marks : sequence of Mark
+        Events, numbered from 1 as the findings list them.
+    name : str
+        Makes the ids of title and description unique on a page.
+    """
+    duration = len(samples) / rate_hz
+    finite = samples[np.isfinite(samples)]
+    low, high = (float(finite.min()), float(finite.max())) if len(finite) else (-1.0, 1.0)
+    pad = 0.06 * (high - low) or 1.0
+    y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(0.0, duration, LEFT, sheet.end)
+        parts = [window(i, span, x) for i, span in enumerate(windows)]
+        parts += grid_x(range(0, math.floor(duration) + 1, sheet.mark_every), x, "s", sheet)
+        parts += grid_y(ticks(low - pad, high + pad), y, "µV", sheet)
+        parts.append(f'<path class="plot-envelope" d="{envelope(samples, x, y, sheet)}"/>')
+        return parts + [
+            _mark(number, mark, x) for number, mark in enumerate(marks[:MARKED_EVENTS], 1)
+        ]
+
+    caption = _trace_caption(low, high, duration, marks)
+    spoken = "; ".join(
+        f"{title} from {start:g} to {end:g} seconds" for title, start, end in windows
+    )
+    return _plot(draw, name, "Trace", caption, f"{caption} Windows: {spoken}.")
+
+
+def spectrum_plot(
+    hz: np.ndarray,
+    raw: np.ndarray,
+    cleaned: np.ndarray,
+    limits: Limits,
+    *,
+    mains_hz: float | None = None,
+    band_hz: tuple[float, float] = FULL_BAND_HZ,
+    noise_uv: float | None = None,
+    name: str = "spectrum",
+) -> Plot:
+    """Noise density over frequency on logarithmic axes, with the limit, the judged bands and the
+    mains harmonics.
+
+    Parameters
+    ----------
+    hz, raw, cleaned : numpy.ndarray
+        Frequencies, and densities in uV^2/Hz with and without mains lines, shape (m,).
+    mains_hz : float or None
+        Fundamental whose harmonics are marked; ``None`` where no line stands out.
+    band_hz : tuple of float
+        The judged band.
+    noise_uv : float or None
+        The noise floor found in that band, for the caption.
+    """
+    seen = hz >= 1
+    freq, first, second = hz[seen], np.sqrt(raw[seen]), np.sqrt(cleaned[seen])
+    limit = limits.noise_uv / math.sqrt(FULL_BAND_HZ[1] - FULL_BAND_HZ[0])
+    tops = [float(first.max()), limit]
+    bottoms = [float(np.quantile(second[second > 0], 0.01)) if (second > 0).any() else limit, limit]
+    top, least, most = float(freq[-1]), min(bottoms) / 2, max(tops) * 2
+    y = Axis(least, most, HEIGHT - BOTTOM, TOP, log=True)
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(1.0, top, LEFT, sheet.end, log=True)
+        parts = [band("plot-band", band_hz, x, "judged band" if sheet is WIDE else "judged")]
+        if band_hz[1] >= TRAINING_BAND_HZ[1]:
+            parts.append(band("plot-window-other", TRAINING_BAND_HZ, x, "training"))
+        parts += grid_x(decades(1.0, top), x, "Hz", sheet) + grid_y(
+            decades(least, most), y, "µV/√Hz", sheet
+        )
+        parts += _harmonics(mains_hz, top, x)
+        parts.append(f'<path class="plot-second" d="{line(*log_means(freq, first), x, y)}"/>')
+        parts.append(f'<path class="plot-trace" d="{line(*log_means(freq, second), x, y)}"/>')
+        parts.append(rule("plot-limit", x(band_hz[0]), y(limit), x(band_hz[1]), y(limit)))
+        return [*parts, text(x(band_hz[0]) + 3, y(limit) - 4, "limit", "plot-limit-name")]
+
+    return _plot(
+        draw,
+        name,
+        "Spectrum",
+        _spectrum_caption(noise_uv, limits.noise_in_band(*band_hz), band_hz, mains_hz),
+    )
+
+
+def series_plot(
+    days: Sequence[float],
+    values: Sequence[float],
+    *,
+    unit: str,
+    title: str,
+    caption: str,
+    labels: Sequence[str] = (),
+    lines: Sequence[tuple[str, float]] = (),
+    smooth: Sequence[float] = (),
+    out: Sequence[int] = (),
+    name: str = "series",
+) -> Plot:
+    """A value over the returns of a part: points, their moving average, limit lines by name, points
+    out of control.
+
+    Parameters
+    ----------
+    days, values : sequence of float
+        Where on the time axis (days from the first), and the value in ``unit``.
+    labels : sequence of str
+        Text of the first and the last day.
+    lines : sequence of (name, value)
+        Horizontal lines; those whose name holds "limit" are drawn as limits, others as means.
+    smooth : sequence of float
+        The moving average at the same days.
+    out : sequence of int
+        Positions of points that are out of control.
+    """
+    every = [*values, *smooth, *(value for _, value in lines)]
+    low, high = min(every), max(every)
+    pad = 0.1 * (high - low) or 0.1 * abs(high) or 1.0
+    last = max(days) if max(days) > min(days) else min(days) + 1
+    y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
+
+    def draw(sheet: Sheet) -> list[str]:
+        x = Axis(min(days), last, LEFT + 10, sheet.end - 60)
+        parts = grid_y(ticks(low - pad, high + pad), y, unit, sheet)
+        for words, value in lines:
+            kind, named = (
+                ("plot-limit", "plot-limit-name")
+                if "limit" in words
+                else ("plot-mean", "plot-name")
+            )
+            parts.append(rule(kind, LEFT, y(value), sheet.end - 50, y(value)))
+            parts.append(text(sheet.end - 46, y(value) + 4, words, named))
+        for kind, series in (
+            ("plot-second", smooth),
+            ("plot-line", values if len(values) > 1 else ()),
+        ):
+            if len(series):
+                parts.append(
+                    f'<path class="{kind}" d="{line(np.array(days), np.array(series), x, y)}"/>'
+                )
+        for i, (day, value) in enumerate(zip(days, values, strict=True)):
+            kind, radius = ("plot-point-out", 5) if i in set(out) else ("plot-point", 3.5)
+            parts.append(
+                f'<circle class="{kind}" cx="{x(day):.1f}" cy="{y(value):.1f}" r="{radius}"/>'
+            )
+        ends = zip((x(min(days)), x(max(days))), labels, strict=False)
+        return parts + [
+            text(place, HEIGHT - BOTTOM + 16, words, "plot-tick", "middle") for place, words in ends
+        ]
+
+    return _plot(draw, name, title, caption)
+
+
+def _plot(
+    draw: Callable[[Sheet], list[str]], name: str, title: str, caption: str, description: str = ""
+) -> Plot:
+    wide, narrow = (
+        svg(name, title, description or caption, draw(sheet), sheet) for sheet in (WIDE, NARROW)
+    )
+    return Plot(wide, narrow, caption)
+
+
+def _mark(number: int, mark: Mark, x: Axis) -> str:
+    place, level = x(mark.start_s), TOP + 12 + 16 * ((number - 1) % 3)
+    return (
+        rule("plot-event", place, TOP, place, HEIGHT - BOTTOM)
+        + f'<circle class="plot-event-mark" cx="{place:.1f}" cy="{level}" r="8"/>'
+        + text(place, level + 4, str(number), "plot-event-number", "middle")
+    )
+
+
+def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
+    if not mains_hz:
+        return []
+    orders = range(1, int(top / mains_hz) + 1)
+    lines = [
+        rule("plot-mains", x(k * mains_hz), TOP, x(k * mains_hz), HEIGHT - BOTTOM)
+        for k in orders
+        if k < 12
+    ]
+    return [
+        *lines,
+        text(
+            x(mains_hz), HEIGHT - BOTTOM - 5, f"{mains_hz:.4g} Hz mains", "plot-mains-name", "end"
+        ),
+    ]
+
+
+def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Mark]) -> str:
+    span = f"{duration:.1f} s between {low:.4g} and {high:.4g} µV"
+    if not marks:
+        return f"{span}; no abrupt event."
+    leads = [lead for lead in ("A", "B", "ground") if any(mark.lead == lead for mark in marks)]
+    where = f" on lead {' and '.join(leads)}" if leads else ""
+    shown = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
+    return f"{span}; {len(marks)} abrupt event{'s' if len(marks) > 1 else ''}{where}{shown}."
+
+
+def _spectrum_caption(
+    noise: float | None, limit: float, band: tuple[float, float], mains_hz: float | None
+) -> str:
+    where = f"from {band[0]:.0f} to {band[1]:.0f} Hz"
+    line = f"; mains at {mains_hz:.4g} Hz is left out" if mains_hz else ""
+    if noise is None:
+        return f"Noise density, judged {where} against {limit:.2f} µV RMS{line}."
+    side = "below" if noise <= limit else "above"
+    return f"Noise floor of {noise:.2f} µV RMS {where}, {side} the limit of {limit:.2f} µV{line}."

@@ -1,0 +1,1 @@
+"""What the bench's pages take in."""

@@ -1,0 +1,1 @@
+"""Whose capture, which test, which column."""

@@ -1,0 +1,157 @@
+"""From stored bytes to a result and back: the one seam between the rows of the bench and the pure
+engine.
+
+Imports no Django, so that worker processes start quickly and need no database.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from readiness.judgement.sentences import finding_for_people
+from readiness.signal.capture import TESTS, Capture, Declared
+from readiness.signal.errors import CaptureRefused
+from readiness.signal.limits import METHOD_VERSION, Limits, Meter
+from readiness.signal.readers import ColumnMap, preview, read_capture
+
+DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
+
+
+def open_capture(
+    name: str, data: bytes, said: Mapping[str, Any], maps: tuple[str, ...] = ()
+) -> Capture:
+    """Read a capture with what the operator said of it and the column maps that are kept.
+
+    Parameters
+    ----------
+    name, data : str, bytes
+        The file.
+    said : mapping
+        Facts by name (``DECLARED_FACTS``); others are left alone.
+    maps : tuple of str
+        Column maps as JSON text; the one that fits the file's header is used where the file does
+        not read without.
+
+    Raises
+    ------
+    CaptureRefused
+        What is wrong, and in ``missing`` the fact that would mend it.
+    """
+    declared = Declared(**{key: said[key] for key in DECLARED_FACTS if said.get(key) is not None})
+    try:
+        return _read(name, data, declared)
+    except CaptureRefused as refusal:
+        if not maps or refusal.missing not in ("column", "unit", "rate"):
+            raise
+        fitting = _fitting(name, data, maps)
+        if fitting is None:
+            raise
+        return _read(name, data, replace(declared, columns=fitting))
+
+
+def _read(name: str, data: bytes, declared: Declared) -> Capture:
+    """Read a file; one that does not say its test is read all the same, its ``test`` then None."""
+    try:
+        return read_capture(name, data, declared)
+    except CaptureRefused as refusal:
+        if refusal.missing != "test":
+            raise
+        # The readers want a test to be named; which one makes no difference to what they read.
+        return replace(read_capture(name, data, replace(declared, test=TESTS[0])), test=None)
+
+
+def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
+    try:
+        signature = preview(name, data).signature
+    except CaptureRefused:
+        return None
+    known = (ColumnMap.from_json(text) for text in maps)
+    return next((columns for columns in known if columns.fits(signature)), None)
+
+
+def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, Any]:
+    """Score a capture for a kit and a test; the result in its stored form.
+
+    The stored form is what ``score --json`` gives, its sentences put for people, and beside it what
+    the plots and the kit's verdict need: ``proven``, ``events`` (start, end, size, window, lead)
+    and ``windows`` (name, start, end).
+
+    Raises
+    ------
+    CaptureRefused
+        If the capture cannot be scored after all.
+    """
+    # SciPy's first use costs a third of a second; pages that only show results never pay it.
+    from readiness.signal.score import Report, score_capture
+
+    capture = replace(capture, kit=kit, test=test)
+    result = score_capture(capture, limits)
+    stored = Report(capture.file, True, None, "", capture, result).to_json()
+    stored["findings"] = [finding_for_people(found) for found in stored["findings"]]
+    stored["proven"] = list(result.proven)
+    stored["events"] = [[e.start_s, e.end_s, e.size_uv, e.window, e.lead] for e in result.events]
+    stored["windows"] = [list(window) for window in result.windows]
+    return stored
+
+
+@dataclass(frozen=True)
+class Job:
+    """All that a worker process needs to score one stored capture again: its path, or its bytes
+    where it has none.
+    """
+
+    pk: int
+    path: str
+    data: bytes | None
+    name: str
+    kit: str
+    test: str
+    said: Mapping[str, Any] = field(default_factory=dict)
+    maps: tuple[str, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a job: a stored result, or the refusal's sentence and the missing fact."""
+
+    pk: int
+    result: dict[str, Any] | None = None
+    refusal: str = ""
+    missing: str = ""
+
+
+def do(job: Job) -> Outcome:
+    """Read and score one stored capture; a refusal is an outcome, not an exception."""
+    try:
+        data = Path(job.path).read_bytes() if job.data is None else job.data
+        capture = open_capture(job.name, data, job.said, job.maps)
+        return Outcome(job.pk, judge(capture, job.kit, job.test, job.limits))
+    except CaptureRefused as refusal:
+        return Outcome(job.pk, None, refusal.sentence, refusal.missing)
+    except OSError as gone:
+        return Outcome(job.pk, None, f"The stored file cannot be read: {gone.strerror or gone}.")
+
+
+def do_all(jobs: Sequence[Job]) -> list[Outcome]:
+    """``do`` for several jobs, handed to another process in one go."""
+    return [do(job) for job in jobs]
+
+
+def limits_dict(limits: Limits) -> dict[str, Any]:
+    """Limits as kept with a verdict, the method's version beside them."""
+    return {**asdict(limits), "method_version": METHOD_VERSION}
+
+
+def limits_from(kept: Mapping[str, Any]) -> Limits:
+    """Limits as they were kept with a verdict."""
+    facts = {key: value for key, value in kept.items() if key != "method_version"}
+    return Limits(**{**facts, "meter": Meter(**facts["meter"])})
+
+
+def measured(result: Mapping[str, Any], name: str) -> float | None:
+    """The value of a named measurement in a stored result, or None."""
+    return next((m["value"] for m in result.get("measurements", ()) if m["name"] == name), None)

@@ -1,4 +1,0 @@
-"""A physical model of the bench: amplifier, leads, bar, room, operator. Used by tests, the study and the demo data.
-
-The model knows nothing of the scorer's thresholds. Its public face is ``readiness.signal.simulate``.
-"""

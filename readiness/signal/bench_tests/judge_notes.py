@@ -1,0 +1,84 @@
+"""What readers and the integrity check noticed, as findings: what the kit did apart from what file
+or room did.
+"""
+
+from __future__ import annotations
+
+from readiness.signal.capture import Note
+from readiness.signal.statistics.decision import NOT_FIT, RETEST
+
+from .findings import CODES, Finding, finding
+from .view import View, swings_rail_to_rail
+
+KIT_DID = {"dead_channel", "stuck_bits"}
+STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base"}
+"""After these there is nothing to measure: the numbers are not microvolts, not in time, or not a
+signal.
+"""
+RAILS = {"saturated", "clipped"}
+HANDS_FROM_S = 1.9
+"""From here on a lead may be off the bar in ``lift``: its bias current can drive the first stage to
+its stop, which then passes less than one step of a coarse converter. A trace that stands still
+there is a lead that reacts.
+"""
+
+
+def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, ...], bool]:
+    """Findings for notes, and whether they leave nothing to judge.
+
+    Rails, and a trace held at a stage's stop, are expected while a lead is lifted, and rails are an
+    open contact while one is flexed; the bench tests judge those. In ``still`` nothing moves: there
+    a rail is the kit's.
+    """
+    if not view.band_wide_enough:
+        return (_too_slow(view),), True
+    found: list[Finding] = []
+    blocked = False
+    for note in notes:
+        if note.code not in CODES:
+            continue
+        if note.code in RAILS and view.test != "still":
+            continue
+        if (
+            view.test == "lift"
+            and note.code == "dead_channel"
+            and (note.start_s or 0.0) > HANDS_FROM_S
+        ):
+            continue
+        if note.code in RAILS:
+            found.append(_at_rail(note, view))
+            blocked = True
+            continue
+        found.append(finding(note.code, NOT_FIT if note.code in KIT_DID else RETEST, note.text))
+        blocked = blocked or note.code in STOPS
+    return tuple(found), blocked
+
+
+def _at_rail(note: Note, view: View) -> Finding:
+    """A rail in ``still``: at one end the kit is stuck there, at both ends an open input swings
+    with the room.
+    """
+    if view.still_hum_uv > view.limits.hum_uv and not swings_rail_to_rail(view):
+        text = (
+            f"Hum of {view.still_hum_uv:.0f} uV drives the trace to the end of its range: the room,"
+            " or an open lead."
+        )
+        return finding("bench_interference", RETEST, text)
+    if swings_rail_to_rail(view):
+        text = (
+            "The trace swings from one end of its range to the other: an active lead is open, "
+            "or the snaps are not on the bar."
+        )
+        action = "Press all three snaps on the bar and run the lift test: it names the lead"
+        return finding("open_lead", RETEST, text, action=action)
+    return finding(note.code, NOT_FIT, note.text)
+
+
+def _too_slow(view: View) -> Finding:
+    return finding(
+        "time_base",
+        RETEST,
+        f"{view.rate:g} samples a second leave a band of {view.band_hz[0]:.0f} to"
+        f" {view.band_hz[1]:.0f} Hz, too narrow to judge a noise floor.",
+        action="Record at 256 samples a second or more",
+    )

@@ -1,0 +1,186 @@
+"""A capture made ready for judging: its mains, spectrum and trace, each worked out once and only
+when asked for.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from readiness.signal.capture import Capture
+from readiness.signal.leads.events import STILL_S, WINDOWS, Event
+from readiness.signal.leads.trace import Trace, trace_of
+from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
+from readiness.signal.spectrum.mains import Mains, find_mains
+from readiness.signal.spectrum.noise import (
+    SOURCE_OHM,
+    Spectrum,
+    band_rms,
+    quantisation_uv,
+    spectrum,
+    thermal_uv,
+)
+from readiness.signal.statistics.robust import median
+
+from .findings import Finding
+
+OFFSET_UV = 25_000.0
+"""Inputs on one bar differ by the amplifier's own offset only: some millivolts (common practice: 5
+to 10).
+"""
+PICKS_UP_UV = 20.0
+"""Hum of a bar in the room stays below this in most rooms (common practice); more of it together
+with noise or drift is an input that picks up through megohms.
+"""
+USUAL_SHARE = 0.4
+"""A first stage at its stop passes a few per cent of its noise; a sound kit never falls to this
+share of its own.
+"""
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A measured value with unit, 95 % interval (or the meter's range) and limit, ``None`` where
+    there is none.
+    """
+
+    name: str
+    value: float
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    limit: float | None = None
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What one bench test says: findings, scores by aspect, measurements, leads proven, events for
+    the plot.
+    """
+
+    findings: tuple[Finding, ...] = ()
+    continuity: float | None = None
+    noise: float | None = None
+    measurements: tuple[Measurement, ...] = ()
+    proven: tuple[str, ...] = ()
+    events: tuple[Event, ...] = ()
+
+
+@dataclass(eq=False)
+class View:
+    """A capture, its limits, and what every bench test needs of it. ``x`` is in microvolts,
+    finite.
+    """
+
+    capture: Capture
+    limits: Limits
+    test: str
+    x: np.ndarray = field(init=False)
+    rate: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.x = self.capture.emg.samples
+        self.rate = float(self.capture.rate_hz)
+
+    @cached_property
+    def mains(self) -> Mains:
+        """The mains as this capture shows it, whatever frequency was declared."""
+        return find_mains(self.x, self.rate, self.capture.mains_hz or self.limits.mains_hz)
+
+    @cached_property
+    def spectrum(self) -> Spectrum:
+        """Spectrum of the whole capture, mains taken out."""
+        return spectrum(self.x, self.rate, self.mains.lines_hz)
+
+    @cached_property
+    def trace(self) -> Trace:
+        """The capture in time, mains and movement taken out."""
+        return trace_of(self.x, self.rate, self.mains, self.capture.emg.full_scale)
+
+    @property
+    def windows(self) -> tuple[tuple[str, float, float], ...]:
+        """Named windows of this test in seconds."""
+        return WINDOWS[self.test]
+
+    @property
+    def band_hz(self) -> tuple[float, float]:
+        """The judged band at this rate, 20 Hz to 450 Hz or to 0.4 of the rate."""
+        return FULL_BAND_HZ[0], min(FULL_BAND_HZ[1], 0.4 * self.rate)
+
+    @property
+    def band_wide_enough(self) -> bool:
+        """Whether the rate leaves a band that can be judged."""
+        return self.band_hz[1] - self.band_hz[0] >= MIN_JUDGED_BAND_HZ
+
+    @property
+    def limit_uv(self) -> float:
+        """The noise limit carried to the judged band at equal density."""
+        return self.limits.noise_in_band(*self.band_hz)
+
+    @property
+    def floor_uv(self) -> float:
+        """Below this nothing real can be: thermal noise of the source and the converter's rounding,
+        or 0.4 of usual.
+        """
+        width = self.band_hz[1] - self.band_hz[0]
+        step = self.capture.emg.resolution or 0.0
+        physical = math.hypot(
+            thermal_uv(SOURCE_OHM, width), quantisation_uv(step, width, self.rate)
+        )
+        usual = (
+            USUAL_SHARE
+            * (self.limits.usual_noise_uv or 0.0)
+            * math.sqrt(width / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))
+        )
+        return max(physical, usual)
+
+    @cached_property
+    def still_noise_uv(self) -> float:
+        """Noise floor before any hand moves, microvolts RMS in the judged band: rough, from two
+        frames.
+        """
+        return band_rms(self.still_spectrum, *self.band_hz)
+
+    @cached_property
+    def still_spectrum(self) -> Spectrum:
+        """Spectrum of the first 1.6 seconds: an operator who is early by a second has not begun
+        yet.
+        """
+        return spectrum(self.x[: round(1.6 * self.rate)], self.rate, self.mains.lines_hz)
+
+    @cached_property
+    def still_lines_uv(self) -> float:
+        """RMS of all mains harmonics before any hand moves: what the spectrum holds with them, less
+        without.
+        """
+        found = self.still_spectrum
+        lines = ~found.usable
+        lines[0] = False
+        return math.sqrt(
+            max(0.0, float(np.sum((found.raw - found.density)[lines])) * found.step_hz)
+        )
+
+    def noise_between(self, start_s: float, end_s: float) -> float:
+        """Noise in the judged band between two times at least a second apart, mains taken out,
+        microvolts RMS.
+        """
+        part = self.x[round(start_s * self.rate) : round(end_s * self.rate)]
+        return band_rms(spectrum(part, self.rate, self.mains.lines_hz), *self.band_hz)
+
+    @cached_property
+    def still_hum_uv(self) -> float:
+        """RMS of the first odd mains harmonics in the still part."""
+        return median(self.trace.hum_rms[self.trace.segments(*STILL_S)])
+
+
+def swings_rail_to_rail(view: View) -> bool:
+    """Whether the trace reaches both ends of its range: an input that swings with the room, not one
+    that is stuck.
+    """
+    x = view.x
+    low, high = view.capture.emg.full_scale or (float(x.min()), float(x.max()))
+    margin = 1e-3 * (high - low)
+    return bool(x.min() <= low + margin and x.max() >= high - margin)

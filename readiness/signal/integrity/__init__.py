@@ -1,0 +1,1 @@
+"""Can this trace be a measurement at all: stops, the converter, gaps, time base."""

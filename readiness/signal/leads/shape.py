@@ -1,0 +1,106 @@
+"""Whether a quiet trace has the shape of a shorted input: flat, steady, Gaussian, without beats or
+movement.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from readiness.signal.spectrum.noise import Spectrum, band_density
+from readiness.signal.statistics.robust import median
+
+from .trace import Trace, robust_sigma
+
+STEEP = 2.0
+"""Density ratio of a lower to an upper band. Amplifier noise is white plus 1/f with a corner below
+60 Hz: 1.3 at most between these bands, 1.6 with a second-order low-pass at 400 Hz; muscle falls off
+beyond 150 Hz by four and more.
+"""
+BEAT_SWAY, PAUSE_SWAY, REGULAR = 0.2, 0.3, 0.7
+"""How far an interval may lie from the middle one or from its double, and the share that must lie
+so. Ten to twenty moments at random, from end to end, do so once in 25 times (own simulation); of
+thirty stretches of a heart with many early beats 28 do (record 208 of the MIT-BIH Arrhythmia
+Database; ten of them are in the tests).
+"""
+MOVED_SHARE = 6.0
+"""Slow swings in some half seconds over those of the quietest quarter: steady noise stays within
+about 2.5.
+"""
+
+
+@dataclass(frozen=True)
+class Shape:
+    """``is_body`` with its ``reason`` (``beats``: a heart); ``moved`` with the size of the swings
+    in microvolts.
+
+    ``low_over_middle`` is the density of 22-45 Hz over that of 55-145 Hz.
+    """
+
+    is_body: bool
+    beats: bool
+    reason: str
+    low_over_middle: float
+    moved: bool
+    swing_uv: float
+
+
+def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
+    """Look at slope, beats and movement of a capture that should be a shorted input."""
+    steep = steepness(found, rate)
+    beats = beats_per_minute(trace)
+    quiet = float(np.quantile(trace.swing, 0.25))
+    swing = float(trace.swing.max())
+    sigma = robust_sigma(trace.abrupt)
+    # Swings must also be large beside the noise itself; tens of microvolts is what a moved cable
+    # gives.
+    moved = swing > MOVED_SHARE * quiet and swing > 12 * sigma
+    low = _ratio(found, (22, 45), (55, min(145.0, 0.4 * rate)))
+    reason = ""
+    if beats is not None:
+        reason = f"beats at {beats:.0f} a minute, as a heart gives"
+    elif steep > STEEP:
+        reason = f"its density falls {steep:.1f}-fold towards high frequencies, as muscle does"
+    return Shape(bool(reason), beats is not None, reason, low, moved, swing)
+
+
+def steepness(found: Spectrum, rate: float) -> float:
+    """Density below 150 Hz over density above (at low rates: below and above 50 Hz)."""
+    top = min(300.0, 0.35 * rate)
+    if top >= 200:
+        return _ratio(found, (55, 145), (155, top))
+    if rate >= 400:  # the anti-alias filter begins to bite at 0.4 of the rate: a tenth is its share
+        return _ratio(found, (55, 105), (0.28 * rate, 0.38 * rate)) / 1.1
+    return _ratio(found, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
+
+
+def beats_per_minute(trace: Trace) -> float | None:
+    """Rate of beats, or ``None``: high narrow peaks 0.4 to 1.6 s apart, most of them at one
+    interval or at its double.
+
+    A heart need not be regular: early beats and the pauses after them are common, and a low beat
+    may not stand out.
+    """
+    envelope = np.abs(trace.band)
+    sigma = robust_sigma(trace.band)
+    hits = np.flatnonzero(envelope > 6 * sigma)
+    if len(hits) < 5:
+        return None
+    gaps = np.flatnonzero(np.diff(hits) > 0.3 * trace.rate)
+    starts = hits[np.concatenate([[0], gaps + 1])] / trace.rate
+    intervals = np.diff(starts)
+    if len(intervals) < 4:
+        return None
+    middle = median(intervals)
+    times = intervals / middle
+    regular = np.mean((np.abs(times - 1) < BEAT_SWAY) | (np.abs(times - 2) < PAUSE_SWAY))
+    # A heart beats from the first second to the last; a lead that opens does so while it is bent.
+    throughout = starts[0] < 2.0 and starts[-1] > len(trace.x) / trace.rate - 2.0
+    return 60 / middle if throughout and 0.4 < middle < 1.6 and regular > REGULAR else None
+
+
+def _ratio(found: Spectrum, lower: tuple[float, float], upper: tuple[float, float]) -> float:
+    low, high = band_density(found, *lower), band_density(found, *upper)
+    return low / high if high > 0 and math.isfinite(low / high) else 1.0

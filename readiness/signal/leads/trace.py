@@ -1,0 +1,318 @@
+"""A capture in time: movement and mains taken out, cut into quarter seconds, ready for the tests to
+look at.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from readiness.signal.spectrum.mains import Mains
+from readiness.signal.statistics.robust import kept, median, pieces, row_medians
+
+BAND_FROM_HZ = 20.0
+ABRUPT_HZ = (40.0, 80.0)
+"""Above this (0.16 of the rate, within these bounds) a contact that opens or closes still shows and
+movement does not: a step keeps its full height behind a high-pass, while hand and cable move below
+20 Hz with steep sides.
+"""
+ALIAS_HZ = 4.0
+"""Half-width of the soft notch on a folded harmonic: wide, so that it rings for less than a tenth
+of a second.
+"""
+SEGMENT_S = 0.25
+HOP_S = 0.125
+BESIDE_HZ = 2 / SEGMENT_S
+SIGMA_SAMPLES = 4000
+TINY_UV = 1e-6
+"""Least spread of anything: a flat stretch must not make every change infinitely sure."""
+EDGE_S = 0.1
+"""Left out at both ends: a filter over the whole record wraps round."""
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """Views of one capture, all in microvolts.
+
+    ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains
+    lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of. Per segment of
+    ``SEGMENT_S`` every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the
+    slow peak to peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes;
+    ``railed``, the share of samples at the ends of the range.
+    """
+
+    x: np.ndarray
+    rate: float
+    combed: np.ndarray
+    abrupt: np.ndarray
+    start_s: np.ndarray
+    offset: np.ndarray
+    swing: np.ndarray
+    noise: np.ndarray
+    hum: np.ndarray
+    hum_u: float
+    line_hz: float
+    orders: tuple[int, ...]
+    railed: np.ndarray
+
+    @cached_property
+    def band(self) -> np.ndarray:
+        """The capture above 20 Hz without mains lines, shape (n,)."""
+        count = len(self.x)
+        return np.fft.irfft(self.combed * _responses(count, self.rate)[0], count)
+
+    def noise_at_lines(self, inside: np.ndarray) -> np.ndarray:
+        """What ``hum_u`` is in some segments, whatever moves there, (orders,): told by what stands
+        to either side.
+
+        A steady line does not reach there: it is two bins of a quarter second away, a zero of the
+        Hann window. The median over segments lets a step of hum in one of them pass.
+        """
+        size, hop = round(SEGMENT_S * self.rate), max(1, round(HOP_S * self.rate))
+        frames = pieces(self.x, size, hop)[inside]
+        if not len(frames):
+            return np.zeros(len(self.orders))
+        beside = np.ravel(
+            [(k * self.line_hz - BESIDE_HZ, k * self.line_hz + BESIDE_HZ) for k in self.orders]
+        )
+        turns = (
+            np.exp(-2j * np.pi / self.rate * np.outer(np.arange(size), beside))
+            * _hann(size)[:, None]
+        )
+        power = np.abs((frames - frames.mean(axis=1, keepdims=True)) @ turns) ** 2
+        # The squared amplitude of noise is exponential: its median is ln 2 of its mean.
+        both = power.reshape(len(frames), -1, 2).swapaxes(1, 2).reshape(2 * len(frames), -1)
+        return np.sqrt(np.median(both, axis=0) / math.log(2))
+
+    @cached_property
+    def hum_size(self) -> np.ndarray:
+        """Length of the hum vector of each segment, shape (s,)."""
+        return np.linalg.norm(self.hum, axis=1)
+
+    @cached_property
+    def local_sigma(self) -> np.ndarray:
+        """Robust spread of ``abrupt`` in the 0.85 s round each twentieth of a second, spread over
+        samples, shape (n,).
+
+        A hum that sways with a moving cable lifts it for as long as it sways; a contact that opens
+        lifts two moments.
+        """
+        size = max(1, round(0.05 * self.rate))
+        blocks = len(self.abrupt) // size
+        medians = row_medians(np.abs(self.abrupt[: blocks * size]).reshape(blocks, size))
+        padded = np.pad(medians, 8, mode="reflect") if blocks > 8 else medians
+        middle = row_medians(pieces(padded, min(17, len(padded)), 1))
+        spread = 1.482602 * np.repeat(middle[:blocks], size)
+        return np.concatenate([spread, np.full(len(self.abrupt) - len(spread), spread[-1])])
+
+    @cached_property
+    def bandwidth_hz(self) -> float:
+        """Equivalent width of the noise in ``abrupt``, from its still part: (sum P)^2 / sum P^2.
+
+        A periodogram's bins scatter like exponentials, which doubles the sum of squares.
+        """
+        still = self.part(self.abrupt, EDGE_S, 2.0)
+        spectrum = np.fft.rfft(still - still.mean())
+        power = spectrum.real**2 + spectrum.imag**2
+        total = float(power @ power)
+        return (
+            2 * float(power.sum()) ** 2 / total * self.rate / len(still)
+            if total > 0
+            else self.rate / 4
+        )
+
+    def part(self, values: np.ndarray, start_s: float, end_s: float) -> np.ndarray:
+        """Samples of ``values`` between two times."""
+        return values[max(0, round(start_s * self.rate)) : round(end_s * self.rate)]
+
+    def segments(self, start_s: float, end_s: float) -> np.ndarray:
+        """Indices of the segments that lie wholly between two times."""
+        inside = (self.start_s >= start_s - 1e-9) & (self.start_s + SEGMENT_S <= end_s + 1e-9)
+        return np.flatnonzero(inside)
+
+    @cached_property
+    def hum_rms(self) -> np.ndarray:
+        """RMS of all fitted harmonics per segment, shape (s,)."""
+        return np.sqrt(np.sum(np.abs(self.hum) ** 2, axis=1) / 2)
+
+
+def abrupt_from_hz(rate: float) -> float:
+    """Where the band of abrupt events begins at a sampling rate, in Hz."""
+    return min(ABRUPT_HZ[1], max(ABRUPT_HZ[0], 0.16 * rate))
+
+
+def robust_sigma(values: np.ndarray) -> float:
+    """Standard deviation of Gaussian noise from the median absolute deviation (factor 1.482602),
+    blind to events.
+
+    Of a long series an evenly spaced part of some thousands is taken: it gives the figure to 2 %.
+    """
+    if not len(values):
+        return math.nan
+    part = values[:: max(1, len(values) // SIGMA_SAMPLES)]
+    return 1.482602 * median(np.abs(part - median(part)))
+
+
+def trace_of(
+    x: np.ndarray, rate: float, mains: Mains, rails: tuple[float, float] | None = None
+) -> Trace:
+    """Filter and cut a capture.
+
+    Parameters
+    ----------
+    x : numpy.ndarray
+        Microvolts, shape (n,), finite.
+    rate : float
+        Samples per second.
+    mains : Mains
+        From ``find_mains``; its lines are left out of ``band`` and ``abrupt``.
+    rails : tuple of float or None
+        Ends of the range, in microvolts, where known.
+    """
+    count = len(x)
+    places, _ = _axes(count, rate)
+    ramp = places * ((x[-1] - x[0]) / max(1, count - 1))
+    ramp += x[0]
+    spectrum = np.fft.rfft(x - ramp)
+    combed = spectrum * _comb(count, rate, mains)
+    _, sharp, slowly = _responses(count, rate)
+    abrupt = np.fft.irfft(combed * sharp, count)
+    size, hop = round(SEGMENT_S * rate), max(1, round(HOP_S * rate))
+    parts = pieces(x, size, hop)
+    hum, hum_u = _hum(x, rate, mains, size, hop, robust_sigma(abrupt))
+    ramp += np.fft.irfft(spectrum * slowly, count)
+    slow = pieces(ramp, size, hop)
+    swing = slow.max(axis=1) - slow.min(axis=1)
+    if len(swing) > 2:  # the record's two ends meet in the filter
+        swing[0], swing[-1] = swing[1], swing[-2]
+    return Trace(
+        x=x,
+        rate=rate,
+        combed=combed,
+        abrupt=abrupt,
+        start_s=np.arange(len(parts)) * hop / rate,
+        offset=parts.mean(axis=1),
+        swing=swing,
+        noise=np.sqrt(pieces(abrupt * abrupt, size, hop).mean(axis=1)),
+        hum=hum,
+        hum_u=hum_u,
+        line_hz=mains.frequency_hz,
+        orders=_hum_orders(mains, rate),
+        railed=_railed(x, size, hop, rails),
+    )
+
+
+@lru_cache(maxsize=8)
+def _axes(count: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
+    """Sample numbers (n,) and frequencies in Hz (n // 2 + 1,) of a record; kept, for captures come
+    in like kinds.
+    """
+    return kept(np.arange(count, dtype=np.float64)), kept(np.arange(count // 2 + 1) * rate / count)
+
+
+@lru_cache(maxsize=8)
+def _responses(count: int, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Responses over the frequencies of a record: of ``band``, of ``abrupt``, and of what is slower
+    than 20 Hz.
+    """
+    _, hz = _axes(count, rate)
+    corner = abrupt_from_hz(rate)
+    band = _rise(hz, 0.5 * BAND_FROM_HZ, 1.5 * BAND_FROM_HZ)
+    return kept(band), kept(_rise(hz, 0.7 * corner, 1.3 * corner)), kept(1 - _rise(hz, 16.0, 24.0))
+
+
+def _rise(hz: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Zero below ``low``, one above ``high``, half a cosine between."""
+    return 0.5 - 0.5 * np.cos(np.pi * np.clip((hz - low) / (high - low), 0, 1))
+
+
+def _comb(count: int, rate: float, mains: Mains) -> np.ndarray:
+    """Response of x(t) - (x(t - T) + x(t + T)) / 2, T one mains period: all harmonics go, and so
+    does steady change.
+
+    It reaches no farther than one period to either side, where a sharp notch would smear a contact
+    that opens over half a second. White noise keeps sqrt(3/2) of its RMS. Harmonics folded by
+    sampling get a soft notch of their own.
+    """
+    response = 1 - _cosines(count // 2 + 1, 2 * np.pi * rate / count / mains.frequency_hz)
+    _, hz = _axes(count, rate)
+    for order, line, _ in mains.harmonics:
+        if order * mains.frequency_hz > rate / 2:
+            response *= 1 - np.exp(-(((hz - line) / ALIAS_HZ) ** 2))
+    return response
+
+
+def _cosines(count: int, turn: float) -> np.ndarray:
+    """``cos(turn * k)`` for k = 0 .. count - 1, from the sum of coarse and fine angles: one cosine
+    in a hundred.
+    """
+    fine = turn * np.arange(128)
+    coarse = turn * 128 * np.arange(-(-count // 128))
+    table = np.outer(np.cos(coarse), np.cos(fine))
+    table -= np.outer(np.sin(coarse), np.sin(fine))
+    return table.ravel()[:count]
+
+
+def _hum_orders(mains: Mains, rate: float) -> tuple[int, ...]:
+    return tuple(k for k in (1, 3, 5) if k * mains.frequency_hz < 0.45 * rate) or (1,)
+
+
+def _hum(
+    x: np.ndarray, rate: float, mains: Mains, size: int, hop: int, sigma: float
+) -> tuple[np.ndarray, float]:
+    """Complex peak amplitude of the first odd harmonics in every segment, Hann weighted, and its
+    standard deviation.
+
+    A Hann-weighted amplitude of white noise has variance 4 sigma^2 (3/2) / n.
+    """
+    orders = np.array(_hum_orders(mains, rate))
+    window = _hann(size)
+    step = -2j * np.pi * mains.frequency_hz / rate
+    turns = np.exp(step * np.outer(np.arange(size), orders)) * window[:, None]
+    # One product of real rows with cosines and sines; each segment's own start turns its phase back
+    # to the record's.
+    frames = pieces(x - x.mean(), size, hop) @ np.hstack([turns.real, turns.imag])
+    hum = frames[:, : len(orders)] + 1j * frames[:, len(orders) :]
+    hum *= np.exp(step * hop * np.outer(np.arange(len(frames)), orders))
+    corner = abrupt_from_hz(rate)
+    white = sigma / math.sqrt(1.5 * max(0.1, 1 - 2 * corner / rate))
+    u = max(white * math.sqrt(6 / size), TINY_UV)
+    drift = _phase_step(hum[:, 0], u)
+    return hum * np.exp(-1j * drift * np.outer(np.arange(len(hum)), orders)), u
+
+
+@lru_cache(maxsize=8)
+def _hann(size: int) -> np.ndarray:
+    """Hann weights that sum to two: a sine's peak amplitude is its weighted mean."""
+    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
+    return kept(2 * window / window.sum())
+
+
+def _phase_step(hum: np.ndarray, u: float) -> float:
+    """Median phase step of the fundamental from segment to segment, weighted by how clear it
+    stands.
+
+    A fit over a record in which leads come and go is off by hundredths of a hertz; steps within one
+    state are not.
+    """
+    steps = np.angle(hum[1:] * np.conj(hum[:-1]))
+    weights = np.minimum(np.minimum(np.abs(hum[1:]), np.abs(hum[:-1])) / max(u, 1e-12), 100.0)
+    order = np.argsort(steps)
+    cumulative = np.cumsum(weights[order])
+    return (
+        float(steps[order][np.searchsorted(cumulative, cumulative[-1] / 2)]) if len(steps) else 0.0
+    )
+
+
+def _railed(x: np.ndarray, size: int, hop: int, rails: tuple[float, float] | None) -> np.ndarray:
+    count = (len(x) - size) // hop + 1
+    if rails is None:
+        return np.zeros(count)
+    margin = 1e-3 * (rails[1] - rails[0])
+    low, high = rails[0] + margin, rails[1] - margin
+    if x.min() > low and x.max() < high:
+        return np.zeros(count)
+    return pieces((x <= low) | (x >= high), size, hop).mean(axis=1)

@@ -1,0 +1,258 @@
+"""Simulated captures with known truth: the public face of the bench model.
+
+    bench = draw_bench(np.random.default_rng(1))
+    made = simulate("flex", bench, (Fault("intermittent_lead", 0.02, "B"),))
+    made.capture   # as a reader would hand it over
+    made.truth     # what was really so
+
+Physics and its sources stand with each part under ``readiness.signal.bench``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from readiness.signal.capture import TESTS, Capture, Channel, Note
+from readiness.signal.readers import write_csv, write_edf
+from readiness.signal.simulator import converter
+from readiness.signal.simulator.draw import draw_bench
+from readiness.signal.simulator.faults import (
+    FILE_FAULTS,
+    KINDS,
+    KIT_FAULTS,
+    LEADS,
+    TROUBLES,
+    Fault,
+    draw_fault,
+)
+from readiness.signal.simulator.network import Network
+from readiness.signal.simulator.parameters import Bench, band_noise_uv, scaled_limit_uv, with_noise
+from readiness.signal.simulator.script import DURATION_S, Script, write_script
+from readiness.signal.simulator.sources import Clock, Mains
+
+__all__ = [
+    "FILE_FAULTS",
+    "KINDS",
+    "KIT_FAULTS",
+    "LEADS",
+    "TROUBLES",
+    "Bench",
+    "Fault",
+    "Simulated",
+    "band_noise_uv",
+    "csv_bytes",
+    "draw_bench",
+    "draw_fault",
+    "edf_bytes",
+    "scaled_limit_uv",
+    "simulate",
+    "with_noise",
+]
+
+FINE_HZ = 8192.0  # opens of a millisecond get eight points
+SETTLE_S = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Simulated:
+    """A capture and the truth behind it.
+
+    ``truth`` holds: ``sound`` (no kit fault), ``noise_uv`` (RMS in ``band_hz``, by theory, not from
+    the samples), ``faults``, ``windows`` (lead -> start and end in seconds of the real activity),
+    ``events`` (lead, start, end of each open), ``battery_v`` (at the end of the capture), ``room``.
+    """
+
+    capture: Capture
+    truth: dict
+
+
+def simulate(
+    test: str,
+    bench: Bench,
+    faults: tuple[Fault, ...] = (),
+    rng: np.random.Generator | None = None,
+    kit: str | None = None,
+) -> Simulated:
+    """One capture of ``test`` ("still", "flex", "lift", "ground", "worn") on ``bench`` with
+    ``faults``.
+
+    Deterministic for a given ``rng`` state (default: a generator from ``bench.seed``). Raises
+    ValueError for an unknown test.
+    """
+    if test not in TESTS:
+        raise ValueError(f"test {test!r} is none of {', '.join(TESTS)}")
+    rng = rng or np.random.default_rng(bench.seed)
+    real = converter.faulty_bench(bench, faults)
+    true_rate = bench.rate_hz * (1 + sum(f.severity for f in faults if f.kind == "time_base"))
+    clock = Clock(
+        true_rate,
+        max(2, int(np.ceil(FINE_HZ / bench.rate_hz))),
+        SETTLE_S,
+        DURATION_S * bench.rate_hz / true_rate + 0.2,
+    )
+    script = write_script(test, real, faults, rng)
+    volts = _output(clock, real, script, faults, rng)
+    emg = converter.convert(real, volts[: round(DURATION_S * bench.rate_hz)], faults)
+    capture = _capture(test, real, faults, emg, _battery(real, faults, len(emg), rng), rng, kit)
+    return Simulated(capture, _truth(real, faults, script, capture))
+
+
+def _output(
+    clock: Clock, bench: Bench, script: Script, faults: tuple[Fault, ...], rng: np.random.Generator
+) -> np.ndarray:
+    mains = Mains(clock, bench, rng)
+    a, b = Network(clock, mains, bench, script, faults, rng).inputs()
+    moved = _movement(clock, bench, script, rng)
+    loop = mains.wave(bench.loop_uv * mains.level * mains.number * mains.phases())
+    # A bent lead changes the loop's area, so its hum sways with the movement.
+    a = a + moved + loop * (1 + 0.2 * moved / bench.movement_uv)
+    x = converter.first_stage(clock, bench, a, b, rng)
+    x = converter.burst_faults(clock, x, faults, rng)
+    x = converter.band_limits(clock, bench, x, rng)
+    return converter.analogue_faults(clock, bench, x, faults, rng)
+
+
+def _movement(clock: Clock, bench: Bench, script: Script, rng: np.random.Generator) -> np.ndarray:
+    """Artefact of sound leads in microvolts: cable charge and strain, slow, gone when the hand is
+    still.
+    """
+    x = np.zeros(clock.size)
+    for lead, (start, end) in script.flexed.items():
+        size = bench.movement_uv * (0.4 if lead == "ground" else 1.0)
+        x += size * clock.slow(rng, bench.movement_hz) * clock.during(start, end, 0.25)
+    if not script.flexed:
+        for start, end in script.windows.values():
+            x += (
+                0.3
+                * bench.movement_uv
+                * clock.slow(rng, bench.movement_hz)
+                * clock.during(start, end, 0.25)
+            )
+    return x
+
+
+def _battery(
+    bench: Bench, faults: tuple[Fault, ...], size: int, rng: np.random.Generator
+) -> np.ndarray | None:
+    """Volts under load, (size,) or (1,): Ohm's law on the pack, a few millivolts of settling, the
+    meter's step.
+    """
+    volts = bench.emf_v - 1e-3 * bench.load_ma * bench.battery_ohm
+    t = np.arange(size) / bench.rate_hz
+    lost = 0.004
+    for fault in faults:
+        if fault.kind == "battery_missing":
+            return None
+        if fault.kind == "battery_low":
+            volts = fault.severity
+        elif fault.kind == "battery_sagging":
+            volts, lost = max(volts, 2.6), fault.severity
+    shape = (1 - np.exp(-t / 6.0)) / (1 - np.exp(-DURATION_S / 6.0))
+    reading = volts - lost * shape + 0.0005 * rng.standard_normal(size)
+    reading = np.rint(reading / bench.battery_step_v) * bench.battery_step_v
+    return reading if bench.battery_channel else reading[-1:]
+
+
+def _capture(
+    test: str,
+    bench: Bench,
+    faults: tuple[Fault, ...],
+    emg: np.ndarray,
+    battery: np.ndarray | None,
+    rng: np.random.Generator,
+    kit: str | None,
+) -> Capture:
+    rate, step, top = bench.rate_hz, bench.step_uv, bench.full_scale_uv
+    notes: list[Note] = []
+    for fault in faults:
+        if fault.kind == "wrong_scale":
+            emg, step, top = emg * fault.severity, step * fault.severity, top * fault.severity
+        elif fault.kind == "missing_samples":
+            for start in np.sort(rng.uniform(0.5, 9.2, fault.count)):
+                emg[int(start * rate) : int((start + fault.severity) * rate) + 1] = np.nan
+                notes.append(
+                    Note(
+                        "missing_samples",
+                        f"samples lost at {start:.2f} s",
+                        start,
+                        start + fault.severity,
+                    )
+                )
+    channel = Channel("emg", "emg", "uV", rate, emg, step, (-top, top - step))
+    channels = [channel]
+    if battery is not None and len(battery) > 1:
+        channels.append(Channel("battery_v", "battery", "V", rate, battery))
+    return Capture(
+        file=f"{kit or 'bench'}-{test}.csv",
+        channels=tuple(channels),
+        emg=channel,
+        rate_hz=rate,
+        kit=kit,
+        test=test,
+        mains_hz=bench.mains_hz,
+        battery_v=battery,
+        notes=tuple(notes),
+    )
+
+
+def csv_bytes(made: Simulated) -> bytes:
+    """The capture as a file in Kitdesk's CSV form; a lost sample is an empty cell."""
+    emg, facts = made.capture.emg, _facts(made)
+    assert emg.full_scale is not None  # the bench model always says its range
+    return write_csv(
+        emg.samples,
+        emg.rate_hz,
+        resolution_uv=emg.resolution,
+        full_scale_uv=-emg.full_scale[0],
+        **facts,
+    )
+
+
+def edf_bytes(made: Simulated) -> bytes:
+    """The capture as EDF, or as BDF where the converter has more than 16 bits. Lost samples cannot
+    be written.
+
+    Raises ValueError for a capture with lost samples, or a rate that is no whole number of samples
+    in ten seconds.
+    """
+    emg = made.capture.emg
+    assert emg.full_scale is not None and emg.resolution is not None
+    top = round(-emg.full_scale[0] / emg.resolution)
+    form: dict[str, Any] = {
+        "digital_range": (-top, top - 1),
+        "bdf": top > 2**15,
+        "battery_rate_hz": emg.rate_hz,
+    }
+    return write_edf(emg.samples, emg.rate_hz, full_scale_uv=emg.full_scale, **form, **_facts(made))
+
+
+def _facts(made: Simulated) -> dict[str, Any]:
+    capture = made.capture
+    return {
+        "test": capture.test,
+        "kit": capture.kit,
+        "mains_hz": capture.mains_hz,
+        "battery_v": capture.battery_v,
+        "taken": capture.taken,
+    }
+
+
+def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Capture) -> dict:
+    events = [
+        (lead, max(start, 0.0), min(end, DURATION_S))
+        for lead, spans in script.open.items()
+        for start, end in spans
+    ]
+    return {
+        "sound": not any(fault.kind in KIT_FAULTS for fault in faults),
+        "noise_uv": band_noise_uv(bench),
+        "band_hz": bench.band_hz,
+        "faults": faults,
+        "windows": dict(script.windows),
+        "events": events,
+        "battery_v": None if capture.battery_v is None else float(capture.battery_v[-1]),
+        "room": bench.room,
+    }

@@ -1,0 +1,113 @@
+"""What can be wrong with a kit, a file or a bench, with a severity each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+LEADS = ("A", "B", "ground")
+PAIRS = ("A+B", "A+ground", "B+ground")
+
+KIT_FAULTS = (
+    "open_lead",
+    "intermittent_lead",
+    "leads_shorted",
+    "dead_channel",
+    "saturated",
+    "stuck_bits",
+    "clipped",
+    "excess_noise",
+    "low_frequency_noise",
+    "burst_noise",
+    "battery_low",
+    "battery_sagging",
+)
+FILE_FAULTS = ("battery_missing", "wrong_scale", "missing_samples", "time_base")
+TROUBLES = (
+    "bench_interference",
+    "not_on_bar",
+    "worn_not_shorted",
+    "moved_too_early",
+    "wrong_order",
+)
+KINDS = KIT_FAULTS + FILE_FAULTS + TROUBLES
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault or trouble; ``kind`` is the finding code that speaks of it.
+
+    ``severity`` by kind:
+    open_lead, series resistance in megohm (``inf``: broken); intermittent_lead, seconds of each
+    open; leads_shorted, kilohm between the two; dead_channel, part of the signal still passed;
+    saturated, offset in full scales (sign: which rail); stuck_bits, number of the bit from the
+    lowest; clipped, distance of the resting point from the rail in noise RMS; excess_noise, times
+    the limit; low_frequency_noise, RMS in uV below 20 Hz; burst_noise, step in uV; battery_low,
+    volts under load; battery_sagging, volts lost in the capture; wrong_scale, factor;
+    missing_samples, seconds lost; time_base, relative error; bench_interference, factor on the
+    room; moved_too_early, seconds before the window. ``lead`` is "A", "B", "ground", or a pair such
+    as "A+B" for leads_shorted. ``count`` is how often it happens. ``variant``: "pinned" for an open
+    lead whose leakage drives the first stage to its stop, "high" for a bit stuck at one.
+    """
+
+    kind: str
+    severity: float = 1.0
+    lead: str | None = None
+    count: int = 1
+    variant: str = ""
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f"fault {self.kind!r} is none of {', '.join(KINDS)}")
+        needs_lead = self.kind in ("open_lead", "intermittent_lead")
+        if needs_lead and self.lead not in LEADS:
+            raise ValueError(f"{self.kind} needs lead A, B or ground, not {self.lead!r}")
+        if self.kind == "leads_shorted" and self.lead not in PAIRS:
+            raise ValueError(f"leads_shorted needs one of {', '.join(PAIRS)}, not {self.lead!r}")
+
+
+def draw_fault(kind: str, rng: np.random.Generator, lead: str | None = None) -> Fault:
+    """A fault of ``kind`` with its severity drawn from the range the trade meets (common
+    practice).
+    """
+
+    def log(low: float, high: float) -> float:
+        return float(np.exp(rng.uniform(np.log(low), np.log(high))))
+
+    if kind == "open_lead":
+        lead = lead or str(rng.choice(LEADS))
+        pinned = lead != "ground" and rng.random() < 0.25
+        ohm = float("inf") if pinned or rng.random() < 0.7 else log(20.0, 2000.0)
+        return Fault(kind, ohm, lead, variant="pinned" if pinned else "")
+    if kind == "intermittent_lead":
+        return Fault(
+            kind, log(0.001, 0.5), lead or str(rng.choice(LEADS)), count=int(rng.integers(1, 6))
+        )
+    if kind == "leads_shorted":
+        return Fault(kind, log(0.001, 0.5), lead or str(rng.choice(PAIRS)))
+    sign = float(rng.choice((-1.0, 1.0)))
+    severity = {
+        "dead_channel": lambda: float(rng.choice((0.0, 0.0, 0.002, 0.01))),
+        "saturated": lambda: sign * float(rng.uniform(1.02, 2.0)),
+        "stuck_bits": lambda: float(rng.integers(0, 5)),
+        "clipped": lambda: sign * float(rng.uniform(0.0, 1.5)),
+        "excess_noise": lambda: log(1.05, 5.0),
+        "low_frequency_noise": lambda: log(40.0, 300.0),
+        "burst_noise": lambda: log(15.0, 80.0),
+        "battery_low": lambda: float(rng.uniform(1.9, 2.43)),
+        "battery_sagging": lambda: float(rng.uniform(0.2, 0.6)),
+        "wrong_scale": lambda: float(rng.choice((1e-3, 1e3))),
+        "missing_samples": lambda: log(0.01, 0.25),
+        "time_base": lambda: sign * float(rng.uniform(0.015, 0.05)),
+        "bench_interference": lambda: log(10.0, 60.0),
+        "moved_too_early": lambda: float(rng.uniform(0.9, 2.0)),
+    }.get(kind, lambda: 1.0)()
+    count = int(rng.integers(1, 4)) if kind == "missing_samples" else int(rng.integers(15, 120))
+    variant = str(rng.choice(("", "high"))) if kind == "stuck_bits" else ""
+    return Fault(
+        kind,
+        severity,
+        count=count if kind in ("missing_samples", "burst_noise") else 1,
+        variant=variant,
+    )

@@ -1,0 +1,198 @@
+"""The passive network: bar or body, ground lead, two active leads into two inputs; microvolts
+against the amplifier.
+
+Each node is a resistance parallel to a capacitance fed by a displacement current, so its forced
+response is known at each harmonic, and after a contact opens the node runs from where it was to
+that response with the time constant R C. Contacts that close do so through kilohms: at once, on
+this time grid.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from readiness.signal.simulator.faults import Fault
+from readiness.signal.simulator.parameters import Bench
+from readiness.signal.simulator.script import Script
+from readiness.signal.simulator.sources import BOLTZMANN, CHARGE, Clock, Mains, heart, muscle
+
+BARE_BAR_PF = 10.0
+HAND_SWAY = 0.25
+"""RMS of the slow change of what a lead in the hand picks up: it moves against everything around
+it.
+"""
+BODY_SWAY = 0.08
+"""The same for the whole body, whose posture alters its coupling to the room by some per cent."""
+
+
+def through_lead(
+    source: np.ndarray, kohm: float, input_mohm: float, pf: float, rate_hz: float
+) -> np.ndarray:
+    """``source`` behind ``kohm`` at an input of ``input_mohm`` parallel ``pf``: source / (1 +
+    Zs/Zin), (n,).
+
+    To first order in Zs/Zin (rows S5, S6), which holds below a megohm: R C is microseconds there,
+    signals milliseconds.
+    """
+    lag_s = kohm * pf * 1e-9
+    return source * (1 - 1e-3 * kohm / input_mohm) - lag_s * np.gradient(source) * rate_hz
+
+
+class Network:
+    """Voltages of the three leads of one capture."""
+
+    def __init__(
+        self,
+        clock: Clock,
+        mains: Mains,
+        bench: Bench,
+        script: Script,
+        faults: tuple[Fault, ...],
+        rng: np.random.Generator,
+    ) -> None:
+        self.clock, self.mains, self.bench, self.script, self.rng = clock, mains, bench, script, rng
+        self.faults = faults
+        self.near = mains.phases()
+
+    def inputs(self) -> tuple[np.ndarray, np.ndarray]:
+        """Voltages at input A and input B against the amplifier's ground, each (n,), clamped at the
+        supply.
+        """
+        common = self._common()
+        body_a, body_b = self._body() if self.script.worn else (0.0, 0.0)
+        half = self.bench.input_mismatch / 2
+        a = self._input("A", common, body_a, self.bench.input_pf * (1 + half))
+        b = self._input("B", common, body_b, self.bench.input_pf * (1 - half))
+        rail = self.bench.supply_mv * 1e3
+        return np.clip(a, -rail, rail), np.clip(b, -rail, rail)
+
+    def _common(self) -> np.ndarray:
+        """Potential of the bar, or of the body that holds or wears it."""
+        bench, body = self.bench, self.script.held or self.script.worn
+        if not self.script.on_bar:
+            return np.zeros(self.clock.size)
+        phases = self.mains.phases(self.near, 0.8)
+        current = self.mains.current(bench.body_na if body else bench.bar_na, phases)
+        ground_mohm = 1e-3 * (
+            bench.ground_kohm + (bench.electrode_kohm[2] if self.script.worn else 0.0)
+        )
+        closed = self.mains.wave(1e3 * current * ground_mohm)
+        spans = self.script.open["ground"]
+        if not spans:
+            return closed
+        pf = 2 * bench.input_pf + (bench.body_pf if body else BARE_BAR_PF)
+        mohm = self._parallel(bench.input_mohm / 2, "ground")
+        opened = self.mains.wave(1e3 * current * self.mains.impedance(mohm, pf)) * self._sway(
+            BODY_SWAY if body else 0.0
+        )
+        opened += 2 * bench.bias_pa * mohm + self._float_noise(mohm, pf)
+        rail = bench.supply_mv * 1e3
+        return np.clip(self._switch(closed, opened, spans, mohm * pf * 1e-6), -rail, rail)
+
+    def _input(
+        self, lead: str, common: np.ndarray, body: np.ndarray | float, pf: float
+    ) -> np.ndarray:
+        bench, index = self.bench, "AB".index(lead)
+        kohm = bench.lead_kohm[index] + (bench.electrode_kohm[index] if self.script.worn else 0.0)
+        kohm += self.script.post_kohm if lead == "A" else 0.0
+        current = self.mains.current(
+            bench.lead_na * self.rng.uniform(0.6, 1.4), self.mains.phases(self.near, 0.5)
+        )
+        source = common + body
+        closed = through_lead(
+            source, kohm, bench.input_mohm, pf, self.clock.rate_hz
+        ) + self.mains.wave(current * kohm)
+        spans = [(-np.inf, np.inf)] if not self.script.on_bar else self.script.open[lead]
+        if not spans:
+            return closed
+        mohm = self._parallel(bench.input_mohm, lead)
+        scale = (
+            1e3 if self.script.on_bar else 0.5e3
+        )  # a floating amplifier follows its leads in part
+        opened = self.mains.wave(scale * current * self.mains.impedance(mohm, pf))
+        opened *= self._sway(HAND_SWAY if lead in self.script.windows else 0.0)
+        opened += self._rest(lead, mohm) + self._float_noise(mohm, pf)
+        if np.isfinite(self._fault_mohm(lead)):
+            opened += self._leaking(source, lead, mohm, pf)
+        return self._switch(closed, opened, spans, mohm * pf * 1e-6)
+
+    def _fault_mohm(self, lead: str) -> float:
+        ohms = [f.severity for f in self.faults if f.kind == "open_lead" and f.lead == lead]
+        return min(ohms, default=float("inf"))
+
+    def _parallel(self, mohm: float, lead: str) -> float:
+        return 1 / (1 / mohm + 1 / self._fault_mohm(lead))
+
+    def _leaking(self, source: np.ndarray, lead: str, mohm: float, pf: float) -> np.ndarray:
+        """What still comes through a lead of some megohms: a divider with a low-pass."""
+        share = mohm / self._fault_mohm(lead)
+        return self.clock.shape(
+            source, share / (1 + 2j * np.pi * self.clock.freq * mohm * pf * 1e-6)
+        )
+
+    def _rest(self, lead: str, mohm: float) -> np.ndarray:
+        """Where bias current takes a floating input, with slow drift; pinned: beyond the stop of
+        the first stage.
+        """
+        rest = self.bench.bias_pa * mohm * (1 if lead == "A" else 0.8)
+        drift = (30.0 + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
+        pinned = any(
+            f.kind == "open_lead" and f.lead == lead and f.variant == "pinned" for f in self.faults
+        )
+        if pinned:
+            rest = np.sign(rest) * self.bench.stage_range_mv * 1e3 * self.rng.uniform(1.3, 3.0)
+        return rest + drift
+
+    def _float_noise(self, mohm: float, pf: float) -> np.ndarray:
+        """Noise current of a floating input, i^2 = 4kT/R + 2qI, in R parallel C (Nyquist 1928,
+        Schottky 1918).
+        """
+        current = (
+            4 * BOLTZMANN * self.bench.temperature_k / (mohm * 1e6)
+            + 2 * CHARGE * abs(self.bench.bias_pa) * 1e-12
+        )
+        density_nv = 1e9 * np.sqrt(current) * mohm * 1e6
+        gain = 1 / (1 + 2j * np.pi * self.clock.freq * mohm * pf * 1e-6)
+        return self.clock.shape(self.clock.white(self.rng, density_nv), gain)
+
+    def _sway(self, size: float) -> np.ndarray | float:
+        """Factor on a pick-up that changes slowly, about one, RMS ``size``."""
+        return np.abs(1 + size * self.clock.slow(self.rng, 1.0)) if size else 1.0
+
+    def _switch(
+        self, closed: np.ndarray, opened: np.ndarray, spans: list, tau_s: float
+    ) -> np.ndarray:
+        x = closed.copy()
+        for start_s, end_s in spans:
+            start, end = self.clock.index(start_s), self.clock.index(end_s)
+            if end <= start:
+                continue
+            left = closed[start - 1] - opened[start] if start else 0.0
+            decay = np.exp(-np.arange(1, end - start + 1) / (tau_s * self.clock.rate_hz))
+            x[start:end] = opened[start:end] + left * decay
+        return x
+
+    def _body(self) -> tuple[np.ndarray, np.ndarray]:
+        """Potentials of a wearer's muscle and heart at the two active electrodes."""
+        bench, clock = self.bench, self.clock
+        x = muscle(clock, self.rng, bench.rest_uv) + heart(clock, self.rng, bench.heart_uv)
+        if self.script.effort_s is not None:
+            grip = clock.during(self.script.effort_s, 20.0, 0.4)
+            x += (
+                muscle(clock, self.rng, bench.effort_uv)
+                * grip
+                * (1 + 0.15 * clock.slow(self.rng, 1.5))
+            )
+        x += 0.5 * bench.movement_uv * clock.slow(self.rng, 1.0)
+        a, b = x / 2, -x / 2
+        for fault in self.faults:
+            if fault.kind == "leads_shorted":
+                pair = str(fault.lead).split("+")
+                if "ground" not in pair:
+                    left = fault.severity / (fault.severity + sum(bench.electrode_kohm[:2]))
+                    a, b = a * left, b * left
+                elif "A" in pair:
+                    a = a * 0.0
+                else:
+                    b = b * 0.0
+        return a, b

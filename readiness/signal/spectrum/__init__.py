@@ -1,0 +1,1 @@
+"""Mains, other lines and the noise floor."""

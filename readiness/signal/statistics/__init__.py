@@ -1,0 +1,1 @@
+"""Robust figures, and the probability of meeting a limit."""

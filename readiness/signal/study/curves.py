@@ -1,0 +1,122 @@
+"""Curves of the study: how often an open is found by its duration, and excess noise by its size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from readiness.signal.limits import Limits
+from readiness.signal.score import score_capture
+from readiness.signal.simulator.captures import Fault, draw_bench, simulate
+from readiness.signal.study.cohort import in_processes
+from readiness.signal.study.counts import NoisePower, Share, noise_power, share
+
+DURATIONS_S = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
+NOISE_TIMES = (1.0, 1.01, 1.02, 1.03, 1.05, 1.075, 1.1, 1.2, 1.5, 2.0)
+OPEN_SERIES = (("flex", "A"), ("flex", "B"), ("flex", "ground"), ("ground", "ground"))
+
+
+@dataclass(frozen=True)
+class OpenPoint:
+    """Single opens of ``seconds`` in one lead: shares of captures called not fit, and not passed
+    (retest too).
+    """
+
+    test: str
+    lead: str
+    seconds: float
+    found: Share
+    not_passed: Share
+
+
+@dataclass(frozen=True)
+class NoisePoint:
+    """Captures at ``times`` the limit: shares called not fit and not passed, and what theory allows
+    at best.
+    """
+
+    times: float
+    fails: Share
+    not_passed: Share
+    theory: NoisePower
+
+
+def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1) -> list[OpenPoint]:
+    """Probability of detecting one open, for each lead and test, from 1 to 500 ms.
+
+    A series has the same benches at every duration, so that its points differ by the duration
+    alone.
+    """
+    points = []
+    for k, (test, lead) in enumerate(OPEN_SERIES):
+        for seconds in DURATIONS_S:
+            work = partial(_open_verdict, test, lead, seconds, (seed, 1, k), spread)
+            verdicts = list(in_processes(work, range(per_point), workers))
+            found, not_passed = (
+                share([v == "not fit" for v in verdicts]),
+                share([v != "fit" for v in verdicts]),
+            )
+            points.append(OpenPoint(test, lead, seconds, found, not_passed))
+    return points
+
+
+def _open_verdict(
+    test: str, lead: str, seconds: float, key: tuple[int, ...], spread: float, number: int
+) -> str:
+    rng = np.random.default_rng((*key, number))
+    made = simulate(
+        test, draw_bench(rng, spread), (Fault("intermittent_lead", seconds, lead),), rng
+    )
+    return score_capture(made.capture, Limits()).verdict
+
+
+def noise_curve(
+    per_point: int, seed: int, spread: float = 1.0, workers: int = 1
+) -> list[NoisePoint]:
+    """Probability of refusing noise above the limit, at 1024 Hz (2 B T = 7,792), beside the
+    chi-square power.
+    """
+    points = []
+    for j, times in enumerate(NOISE_TIMES):
+        work = partial(_noise_verdict, times, (seed, 2, j), spread)
+        verdicts = list(in_processes(work, range(per_point), workers))
+        fails, not_passed = (
+            share([v == "not fit" for v in verdicts]),
+            share([v != "fit" for v in verdicts]),
+        )
+        points.append(NoisePoint(times, fails, not_passed, noise_power(times, _dof())))
+    return points
+
+
+def _dof() -> float:
+    return 2 * (0.4 * 1024 - 20) * 10
+
+
+def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: int) -> str:
+    rng = np.random.default_rng((*key, number))
+    bench = replace(draw_bench(rng, spread, room="quiet"), rate_hz=1024.0, low_pass_hz=430.0)
+    made = simulate("still", bench, (Fault("excess_noise", times),), rng)
+    return score_capture(made.capture, Limits()).verdict
+
+
+def plain(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict:
+    """Both curves as plain numbers, ready for JSON."""
+    return {
+        "opens": [
+            {"test": p.test, "lead": p.lead, "seconds": p.seconds, "total": p.found.total}
+            | {"not_fit": p.found.value, "not_passed": p.not_passed.value}
+            for p in opens
+        ],
+        "noise": [
+            {
+                "times": p.times,
+                "not_fit": p.fails.value,
+                "not_passed": p.not_passed.value,
+                "total": p.fails.total,
+            }
+            | {"theory_not_fit": p.theory.fails, "theory_not_passed": p.theory.not_passed}
+            for p in noise
+        ],
+    }

@@ -1,0 +1,171 @@
+"""From the kits of a study to its figures: one dictionary of plain numbers, which the text and
+``--json`` both show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from readiness.signal.capture import TESTS
+from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Case, KitScored, Seen
+from readiness.signal.study.counts import Share, share
+
+VERDICTS = ("fit", "retest", "not fit")
+GROUND_GAP = Case("intermittent_lead", "ground")
+
+_ACTIVE = frozenset(f"intermittent_lead {lead}" for lead in "AB")
+_ALL_INTERMITTENT = _ACTIVE | {GROUND_GAP.label}
+CANNOT_SEE = {
+    "still": _ALL_INTERMITTENT | {"open_lead ground", "leads_shorted"},
+    "flex": frozenset({"leads_shorted", "open_lead ground"}),
+    "lift": _ALL_INTERMITTENT,
+    "ground": (
+        _ACTIVE
+        | {"leads_shorted", "open_lead A", "open_lead B", "excess_noise", "low_frequency_noise"}
+    ),
+    "worn": _ALL_INTERMITTENT | {"excess_noise", "low_frequency_noise", "burst_noise"},
+}
+"""Faults that ten seconds of this test cannot show, whatever the method: nothing of them reaches
+the two inputs, or what reaches them is no larger than what a sound kit shows there. `ground` is
+made to look at its last window alone.
+"""
+
+
+def tally(kits: list[KitScored]) -> dict:
+    """All tables of the study but its curves; shares as ``Share``."""
+    return {
+        "kits": len(kits),
+        "captures": len(kits) * len(TESTS),
+        "plans": {plan: _table(kits, _plan_seen(plan)) for plan in PLANS},
+        "goals": {plan: goals(kits, plan) for plan in PLANS},
+        "tests": {test: _table(kits, _test_seen(test)) for test in TESTS},
+        "cannot_see": {test: sorted(rows) for test, rows in CANNOT_SEE.items()},
+        "coverage": {test: coverage(kits, test) for test in ("still", "flex")},
+        "ms": speed(kits),
+    }
+
+
+def _plan_seen(plan: str) -> Callable[[KitScored], Seen | None]:
+    return lambda kit: kit.plans[plan]
+
+
+def _test_seen(test: str) -> Callable[[KitScored], Seen | None]:
+    def look(kit: KitScored) -> Seen | None:
+        scored = kit.tests[test]
+        # A kit whose slip happened in another capture says nothing of this test.
+        return scored.seen if scored.carries else None
+
+    return look
+
+
+def _table(kits: list[KitScored], look: Callable[[KitScored], Seen | None]) -> list[dict]:
+    """One row a case: share of each verdict, and the lead named rightly, wrongly or left open."""
+    rows = []
+    for case in CASES:
+        views = [view for kit in kits if kit.case == case and (view := look(kit))]
+        if not views:
+            continue
+        row: dict = {"case": case.label, "group": case.group, "kits": len(views)}
+        row |= {verdict: share([view.verdict == verdict for view in views]) for verdict in VERDICTS}
+        row["code"] = share(
+            [any(code == case.kind for code, _, _ in view.findings) for view in views]
+        )
+        if case.kind in LEAD_KINDS:
+            row |= naming([(view, case.lead) for view in views])
+        rows.append(row)
+    return rows
+
+
+def naming(views: list[tuple[Seen, str | None]]) -> dict[str, Share]:
+    """Of views called not fit: lead named rightly (alone), wrongly (another one too, or instead),
+    or left open.
+    """
+    named = [(view.named_leads, lead) for view, lead in views if view.verdict == "not fit"]
+    return {
+        "named_right": share([leads == {lead} for leads, lead in named]),
+        "named_wrong": share([bool(leads - {lead}) for leads, lead in named]),
+        "named_none": share([not leads for leads, _ in named]),
+    }
+
+
+def goals(kits: list[KitScored], plan: str) -> dict[str, Share]:
+    """The figures that have goals, for kits judged on ``plan``."""
+    views = [(kit.case, kit.plans[plan]) for kit in kits]
+    sound = [view for case, view in views if case.group == "sound"]
+    faulty = [(case, view) for case, view in views if case.group == "kit"]
+    ground_gap = [view.verdict == "fit" for case, view in faulty if case == GROUND_GAP]
+    others = [(case, view.verdict == "fit") for case, view in faulty if case != GROUND_GAP]
+    by_case = [
+        share([hit for c, hit in others if c == case])
+        for case in CASES
+        if any(c == case for c, _ in others)
+    ]
+    hum = [view.verdict == "not fit" for case, view in views if case.kind == "bench_interference"]
+    retests = [view.verdict == "retest" for view in sound]
+    for_ground = [view.verdict == "retest" and view.only_ground_unproven for view in sound]
+    leads = [(view, case.lead) for case, view in faulty if case.kind in LEAD_KINDS]
+    return {
+        "fault_passed": share([hit for _, hit in others]),
+        "worst_fault_passed": max(by_case, key=lambda s: s.value, default=Share(0, 0)),
+        "ground_gap_passed": share(ground_gap),
+        "sound_not_fit": share([view.verdict == "not fit" for view in sound]),
+        "sound_retest": share(retests),
+        "sound_retest_but_ground": share(
+            [r and not g for r, g in zip(retests, for_ground, strict=True)]
+        ),
+        **naming(leads),
+        "hum_called_fault": share(hum),
+    }
+
+
+def coverage(kits: list[KitScored], test: str) -> dict[str, Share | float]:
+    """How often the 95 % interval of the noise floor holds the truth, on kits without a fault that
+    bends the noise.
+    """
+    rows = [
+        (scored.noise, scored.true_noise_uv)
+        for kit in kits
+        if kit.case.kind
+        in (
+            "sound",
+            "bench_interference",
+            "excess_noise",
+            "battery_low",
+            "battery_sagging",
+        )
+        and (scored := kit.tests[test]).noise
+    ]
+    inside = [low <= truth <= high for (_, low, high), truth in rows]
+    bias = (
+        float(np.mean([value / truth for (value, _, _), truth in rows])) if rows else float("nan")
+    )
+    width = (
+        float(np.mean([(high - low) / value for (value, low, high), _ in rows]))
+        if rows
+        else float("nan")
+    )
+    return {"inside": share(inside), "mean_ratio": bias, "mean_width": width}
+
+
+def speed(kits: list[KitScored]) -> dict[str, float]:
+    """Milliseconds to score one capture: median and 95 % point, by test."""
+    figures = {}
+    for test in TESTS:
+        ms = [kit.tests[test].ms for kit in kits]
+        figures[test] = float(np.median(ms))
+        figures[f"{test} 95 %"] = float(np.quantile(ms, 0.95))
+    return figures
+
+
+def plain(value: object) -> object:
+    """The same with every ``Share`` as hits, total and interval, ready for JSON."""
+    if isinstance(value, Share):
+        low, high = value.interval
+        return {"hits": value.hits, "total": value.total, "low": low, "high": high}
+    if isinstance(value, dict):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [plain(item) for item in value]
+    return value

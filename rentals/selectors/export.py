@@ -1,0 +1,93 @@
+"""Lists as files. Cells that a spreadsheet would run as a formula are made plain text (ASVS 5.0,
+1.2.10).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from enum import StrEnum
+
+from openpyxl import Workbook
+
+from rentals.models import Kit
+
+Cell = str | int | float | None
+
+
+class ExportFormat(StrEnum):
+    """The two forms a list can leave the desk in."""
+
+    CSV = "csv"
+    XLSX = "xlsx"
+
+    @property
+    def content_type(self) -> str:
+        if self is ExportFormat.CSV:
+            return "text/csv; charset=utf-8"
+        return "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def defused(cell: Cell) -> Cell:
+    """The cell, with an apostrophe before a text that starts like a formula; numbers stay
+    numbers.
+    """
+    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r", "\x00")):
+        return "'" + cell.replace("\x00", "")
+    return cell
+
+
+def export_rows(head: Sequence[str], rows: Iterable[Sequence[Cell]], form: ExportFormat) -> bytes:
+    """A table as CSV (RFC 4180, UTF-8 with a byte order mark so that spreadsheets see the encoding)
+    or XLSX.
+    """
+    if form is ExportFormat.CSV:
+        out = io.StringIO(newline="")
+        writer = csv.writer(out)
+        writer.writerow(head)
+        writer.writerows([[defused(cell) for cell in row] for row in rows])
+        return b"\xef\xbb\xbf" + out.getvalue().encode()
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("Kitdesk")
+    sheet.append(list(head))
+    for row in rows:
+        sheet.append([defused(cell) for cell in row])
+    packed = io.BytesIO()
+    book.save(packed)
+    return packed.getvalue()
+
+
+def export_kits(kits: Iterable[Kit], form: ExportFormat) -> bytes:
+    """The fleet list; `kits` as `rentals.selectors.kits.kits_listed` gives them."""
+    head = [
+        "code",
+        "type",
+        "state",
+        "cleared",
+        "student",
+        "run",
+        "due",
+        "continuity",
+        "noise",
+        "battery",
+        "note",
+    ]
+    return export_rows(head, (_kit_row(kit) for kit in kits), form)
+
+
+def _kit_row(kit: Kit) -> list[Cell]:
+    loan = kit.open_loans[0] if kit.open_loans else None  # type: ignore[attr-defined]
+    return [
+        kit.code,
+        kit.kit_type.name,
+        kit.get_state_display(),
+        "yes" if kit.cleared else "no",
+        loan.enrolment.student.name if loan else "",
+        loan.enrolment.run.name if loan else "",
+        loan.due_on.isoformat() if loan else "",
+        kit.score_continuity,
+        kit.score_noise,
+        kit.score_battery,
+        kit.note,
+    ]

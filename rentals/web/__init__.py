@@ -1,0 +1,1 @@
+"""What every view of both apps shares: carrying out an action, finding a thing, page or part."""

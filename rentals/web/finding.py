@@ -1,0 +1,51 @@
+"""Finding the thing an address names, or saying that it is not there; and cutting lists into
+pages.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest
+
+from rentals.codes import parse_code
+from rentals.models import Kit, Part
+
+PER_PAGE = 50
+
+
+def _stored(code: str) -> str:
+    try:
+        return parse_code(code)
+    except ValueError as unreadable:
+        raise Http404(str(unreadable)) from unreadable
+
+
+def kit_or_404(code: str) -> Kit:
+    """The kit with a code, however it was typed."""
+    kit = Kit.objects.select_related("kit_type").filter(code=_stored(code)).first()
+    if kit is None:
+        raise Http404(f"There is no kit {code}.")
+    return kit
+
+
+def part_or_404(code: str) -> Part:
+    """The part with a code, however it was typed."""
+    part = Part.objects.select_related("kit").filter(code=_stored(code)).first()
+    if part is None:
+        raise Http404(f"There is no part {code}.")
+    return part
+
+
+def page_of(request: HttpRequest, rows: QuerySet[Any]) -> Page[Any]:
+    """The page of a list that the address asks for; a wrong number gives the nearest."""
+    return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+
+
+def asked(request: HttpRequest) -> str:
+    """The words of a list's filter, without what no database takes in a text (NUL) and not longer
+    than a name.
+    """
+    return request.GET.get("q", "").replace("\x00", "").strip()[:100]

@@ -1,0 +1,151 @@
+"""The JSON contract and the command: what scripts rely on."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from django.core.management import call_command
+
+from readiness.signal.bench_tests.findings import CODES
+from readiness.signal.command import in_words, main
+from readiness.signal.score import score_file
+
+from .made import quiet
+
+KEYS = [
+    "file",
+    "readable",
+    "refusal",
+    "kit",
+    "test",
+    "rate_hz",
+    "duration_s",
+    "mains_hz",
+    "channels",
+    "verdict",
+    "scores",
+    "findings",
+    "measurements",
+]
+
+
+def write_csv(
+    path: Path,
+    x: np.ndarray,
+    test: str,
+    rate: float = 1024.0,
+    kit: str = "K07",
+    battery: str = "2.91",
+) -> Path:
+    head = (
+        f"# kit: {kit}\n# test: {test}\n# rate_hz: {rate:g}\n# unit: uV\n# battery_v:"
+        f" {battery}\nemg\n"
+    )
+    path.write_text(head + "\n".join(f"{value:.4f}" for value in x) + "\n", encoding="utf-8")
+    return path
+
+
+def test_json_contract(tmp_path):
+    report = score_file(
+        write_csv(tmp_path / "K07-still.csv", quiet(np.random.default_rng(1)), "still")
+    ).to_json()
+    assert list(report) == KEYS
+    json.dumps(report, allow_nan=False)
+    assert (report["readable"], report["refusal"], report["kit"], report["test"]) == (
+        True,
+        None,
+        "K07",
+        "still",
+    )
+    assert list(report["scores"]) == ["continuity", "noise", "battery"]
+    assert report["scores"]["continuity"] is None
+    assert list(report["channels"][0]) == ["label", "role", "unit", "rate_hz", "samples", "first"]
+    assert all(
+        list(item) == ["name", "value", "unit", "low", "high", "limit"]
+        for item in report["measurements"]
+    )
+
+
+def test_json_of_findings(tmp_path):
+    path = write_csv(
+        tmp_path / "a.csv", quiet(np.random.default_rng(1), 5.0), "still", battery="2.2"
+    )
+    report = score_file(path).to_json()
+    assert report["verdict"] == "not fit"
+    for item in report["findings"]:
+        assert list(item) == ["code", "aspect", "lead", "verdict", "text", "action"]
+        assert item["code"] in CODES
+        assert item["verdict"] in ("retest", "not fit", "note")
+        assert item["text"]
+        assert item["action"]
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00" * 50, b"PK\x03\x04zip", b"no numbers here\n"])
+def test_a_file_that_cannot_be_read_is_an_answer(tmp_path, content):
+    path = tmp_path / "bad.csv"
+    path.write_bytes(content)
+    report = score_file(path).to_json()
+    assert (report["readable"], report["verdict"]) == (False, None)
+    assert report["refusal"].endswith((".", "?"))
+    assert list(report) == KEYS
+
+
+def test_a_missing_file_is_an_answer(tmp_path):
+    report = score_file(tmp_path / "none.csv")
+    assert not report.readable
+    assert "none.csv is not a file" in report.refusal
+
+
+def test_exit_status(tmp_path, capsys):
+    fit = write_csv(tmp_path / "fit.csv", quiet(np.random.default_rng(1)), "still")
+    loud = write_csv(tmp_path / "loud.csv", quiet(np.random.default_rng(1), 6.0), "still")
+    bad = tmp_path / "bad.csv"
+    bad.write_bytes(b"")
+    assert main([str(fit)]) == 0
+    assert main([str(fit), str(loud)]) == 1
+    assert main([str(loud), str(bad), str(fit), "--json"]) == 2
+    lines = capsys.readouterr().out.splitlines()[-3:]
+    assert [json.loads(line)["readable"] for line in lines] == [True, False, True]
+
+
+def test_the_limit_option_moves_the_verdict(tmp_path):
+    path = str(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1)), "still"))
+    assert main([path]) == 0
+    assert main([path, "--limit", "0.5"]) == 1
+
+
+def test_words_for_people(tmp_path):
+    words = in_words(
+        score_file(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1), 6.0), "still"))
+    )
+    assert "NOT FIT" in words
+    assert "-> " in words
+    assert "continuity not judged" in words
+
+
+def test_manage_command_gives_the_same_status(tmp_path, capsys):
+    loud = write_csv(tmp_path / "loud.csv", quiet(np.random.default_rng(1), 6.0), "still")
+    with pytest.raises(SystemExit) as stop:
+        call_command("score", str(loud), "--json")
+    assert stop.value.code == 1
+    assert json.loads(capsys.readouterr().out)["verdict"] == "not fit"
+
+
+def test_the_engine_runs_without_django(tmp_path):
+    path = write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1)), "still")
+    code = (
+        "import sys, json\nfrom readiness.signal.command import main\n"
+        f"status = main([{str(path)!r}, '--json'])\n"
+        "assert 'django' not in sys.modules and 'scipy.signal' not in sys.modules\nsys.exit(status)"
+    )
+    begun = time.perf_counter()
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["verdict"] == "fit"
+    assert time.perf_counter() - begun < 10
