@@ -11,6 +11,8 @@ import numpy as np
 
 TESTS = ("still", "flex", "lift", "ground", "worn")
 ROLES = ("emg", "battery", "time", "other")
+PLACES_NAMED = 5
+"""Notes of one kind name that many places; further ones are only counted."""
 
 
 @dataclass(frozen=True, eq=False)

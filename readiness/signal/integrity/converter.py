@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from readiness.signal.capture import Channel, Note
-from readiness.signal.readers.timeline import written_step
+from readiness.signal.decimals import written_step
 
 OFF_GRID = 0.2
 """A value this far (in steps) from the nearest step is off it."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from readiness.signal.capture import Channel, Note
+from readiness.signal.capture import PLACES_NAMED, Channel, Note
 from readiness.signal.statistics.robust import pieces
 
 STUCK_S = 0.25
@@ -23,7 +23,6 @@ trace.
 """
 JOIN_S = 0.1
 """Stays at a rail nearer to each other than this are told as one."""
-PLACES_TOLD = 5
 
 
 def rail_stretches(emg: Channel) -> list[tuple[int, int, int]]:
@@ -53,7 +52,7 @@ def rail_stretches(emg: Channel) -> list[tuple[int, int, int]]:
 
 def rail_notes(emg: Channel, stretches: list[tuple[int, int, int]]) -> Iterator[Note]:
     """What to tell of the stretches that ``rail_stretches`` found."""
-    for begin, end, stays in stretches[:PLACES_TOLD]:
+    for begin, end, stays in stretches[:PLACES_NAMED]:
         start_s, end_s = begin / emg.rate_hz, end / emg.rate_hz
         code = (
             "saturated"
@@ -66,10 +65,10 @@ def rail_notes(emg: Channel, stretches: list[tuple[int, int, int]]) -> Iterator[
             " samples)."
         )
         yield Note(code, text, start_s, end_s)
-    if len(stretches) > PLACES_TOLD:
+    if len(stretches) > PLACES_NAMED:
         yield Note(
             "clipped",
-            f"The trace touches the end of the range in {len(stretches) - PLACES_TOLD} more"
+            f"The trace touches the end of the range in {len(stretches) - PLACES_NAMED} more"
             " places.",
         )
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.time_steps import Steps
 
 from .cells import split_row
 from .column_map import ColumnMap, signature_of
@@ -22,7 +23,6 @@ from .roles import Column, guess_roles, only_emg
 from .sniff import kind_of
 from .table import read_table
 from .text import Plan, choose_rate, columns_of, emg_unit, make_plan, time_steps
-from .timeline import Steps
 
 NOTHING_DECLARED = Declared()
 Found = TypeVar("Found")

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Declared, Note
+from readiness.signal.capture import PLACES_NAMED, Capture, Channel, Declared, Note
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.time_steps import Steps, measure_steps
 
 from .column_map import ColumnMap, signature_of
 from .dialect import Sheet, open_sheet
@@ -17,7 +18,7 @@ from .limits import check_rate, check_rate_can_be_judged
 from .quoting import quoted
 from .roles import Column, guess_roles, only_emg
 from .table import check_readings, read_table
-from .timeline import PLACES_TOLD, Layout, Steps, gap_notes, lay_out, measure_steps
+from .timeline import Layout, gap_notes, lay_out
 from .units import Unit, find_unit, split_label, voltage_unit
 
 NO_GAPS = np.zeros(0, dtype=np.int64)
@@ -219,7 +220,7 @@ def _hole_notes(emg: np.ndarray, rate: float, layout: Layout, first_line: int) -
         if not layout.start <= where < layout.stop:
             continue
         inside += 1
-        if inside <= PLACES_TOLD:
+        if inside <= PLACES_NAMED:
             start_s = (where - layout.start) / rate
             lines = f"line {first_line + begin}" + (
                 f" to {first_line + end - 1}" if end - begin > 1 else ""
@@ -229,9 +230,9 @@ def _hole_notes(emg: np.ndarray, rate: float, layout: Layout, first_line: int) -
                 f" {start_s:.4g} s)."
             )
             notes.append(Note("missing_samples", text, start_s, start_s + (end - begin) / rate))
-    if inside > PLACES_TOLD:
+    if inside > PLACES_NAMED:
         notes.append(
-            Note("missing_samples", f"{inside - PLACES_TOLD} more places hold no finite number.")
+            Note("missing_samples", f"{inside - PLACES_NAMED} more places hold no finite number.")
         )
     return notes
 

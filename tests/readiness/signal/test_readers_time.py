@@ -8,7 +8,7 @@ import pytest
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import read_capture
-from readiness.signal.readers.timeline import measure_steps
+from readiness.signal.time_steps import measure_steps
 
 from .capture_files import COUNT, RATE, own_form, rows, trace
 

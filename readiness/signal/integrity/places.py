@@ -1,0 +1,17 @@
+"""Places of a capture, in words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from readiness.signal.capture import PLACES_NAMED
+
+
+def places(indices: np.ndarray, rate_hz: float) -> str:
+    """``"at 1.25 s, 3.5 s and 4 more places"`` for sample indices."""
+    named = ", ".join(f"{index / rate_hz:.4g} s" for index in indices[:PLACES_NAMED])
+    more = len(indices) - PLACES_NAMED
+    if more <= 0:
+        return f"at {named}"
+    plural = "s" if more > 1 else ""
+    return f"at {named} and {more} more place{plural}"

@@ -1,0 +1,45 @@
+"""Inputs at their stop, and units that cannot be."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from readiness.signal.integrity.checks import check_integrity
+from readiness.signal.integrity.scale import thermal_noise_uv
+
+from .traces import RATE, capture, codes_of, noise
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_an_input_at_200_mv_with_1_uv_of_ripple_is_at_its_stop(sign):
+    (note,) = check_integrity(capture(sign * 200e3 + noise(sd=1.0)))
+    assert note.code == "saturated" and "200 mV" in note.text
+
+
+def test_skin_may_stand_further_off_than_a_bar():
+    assert codes_of(200e3 + noise(), test="worn") == []
+    assert codes_of(350e3 + noise(), test="worn") == ["saturated"]
+
+
+def test_millivolts_called_microvolts():
+    # 1.5 uV RMS written as 0.0015 with the unit uV: below sqrt(4 k T R B) of 100 ohm, 0.0263 uV
+    # (Nyquist 1928).
+    assert thermal_noise_uv(RATE) == pytest.approx(0.0248, abs=0.0005)
+    assert codes_of(noise() / 1e3) == ["wrong_scale"]
+    assert codes_of(noise() / 1e3, full_scale=(-5.0, 5.0)) == ["wrong_scale"]
+
+
+def test_hum_does_not_hide_a_wrong_unit():
+    t = np.arange(10_000) / RATE
+    assert codes_of((noise(step=1e-3) + 3.0 * np.sin(2 * np.pi * 50 * t)) / 1e3) == ["wrong_scale"]
+
+
+def test_microvolts_called_volts():
+    assert "wrong_scale" in codes_of(noise(sd=20.0) * 1e6)
+
+
+def test_steps_too_coarse_for_any_muscle():
+    assert codes_of(noise(sd=500.0, step=89.0), resolution=89.0, full_scale=(-2.9e6, 2.9e6)) == [
+        "wrong_scale"
+    ]
