@@ -25,14 +25,14 @@ from readiness.models import Capture, Verdict
 from readiness.signal.simulator.captures import Fault
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
-from rentals.actions.mail import note_sent
 from rentals.actions.mail_setup import add_usual_rules
+from rentals.actions.note_sent import note_sent
 from rentals.actions.pack import draw_up, pack, tick
 from rentals.actions.receive import arrive, finish_check, note_line, write_off
+from rentals.actions.remind import remind
 from rentals.actions.runs import withdraw
 from rentals.actions.settle import charge, chase, settle
 from rentals.models import Enrolment, Event, Kit, KitType, Loan, Message, Student
-from rentals.post.reminders import remind
 from rentals.verify import verify
 
 KITS = 24

@@ -11,8 +11,9 @@ from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message
-from rentals.post.drafting import draft_by_itself, drop_unsent
 
+from .discard import discard_unsent
+from .draft import draft_by_itself
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
 
@@ -76,7 +77,7 @@ def recall(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     record_kit(
         kit, Verb.RECALLED, f"Not dispatched after all{because}.", actor=actor, loan=loan, at=at
     )
-    drop_unsent(
+    discard_unsent(
         loan,
         [Message.Occasion.ON_ITS_WAY],
         reason="The parcel was not dispatched after all.",
@@ -99,7 +100,7 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
     record_kit(kit, Verb.NOTED, f"Due back {due_on} (was {before}).", actor=actor, loan=loan, at=at)
     if due_on != before:
         reminders = [Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
-        drop_unsent(loan, reminders, reason=f"The kit is now due on {due_on}.", at=at)
+        discard_unsent(loan, reminders, reason=f"The kit is now due on {due_on}.", at=at)
     return loan
 
 
@@ -133,7 +134,7 @@ def note_sent_back(
         kit, Verb.NOTED, f"On its way back since {on}{number}.", actor=actor, loan=loan, at=at
     )
     reminders = [Message.Occasion.ARRIVED, Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
-    drop_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
+    discard_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
     return loan
 
 

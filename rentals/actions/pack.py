@@ -24,8 +24,9 @@ from rentals.models import (
     PackingLine,
     Part,
 )
-from rentals.post.drafting import draft_by_itself, drop_unsent
 
+from .discard import discard_unsent
+from .draft import draft_by_itself
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
 from .restock import put_back, take
@@ -297,5 +298,5 @@ def unpack(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | No
     loan.packing_lines.all().delete()
     because = f": {reason}" if reason else ""
     record_kit(kit, Verb.UNPACKED, f"Unpacked{because}.", actor=actor, loan=loan, at=at)
-    drop_unsent(loan, [Message.Occasion.PACKING_LIST], reason="The kit was unpacked.", at=at)
+    discard_unsent(loan, [Message.Occasion.PACKING_LIST], reason="The kit was unpacked.", at=at)
     return loan

@@ -25,8 +25,9 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
-from rentals.post.drafting import draft_by_itself, drop_unsent
 
+from .discard import discard_unsent
+from .draft import draft_by_itself
 from .issue import lock_open_loan
 from .record import Actor, lock_kit, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
@@ -71,7 +72,7 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
     text = f"Back from {loan.enrolment.student.name}."
     record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
-    drop_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
+    discard_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
     return check
 
 
@@ -343,5 +344,5 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
     loan.stage, loan.closed_at = LoanStage.LOST, at
     loan.save(update_fields=["stage", "closed_at"])
     record_kit(kit, Verb.LOST, f"Written off: {reason.strip()}", actor=actor, loan=loan, at=at)
-    drop_unsent(loan, _WHILE_AWAY, reason="The kit was written off.", at=at)
+    discard_unsent(loan, _WHILE_AWAY, reason="The kit was written off.", at=at)
     return loan

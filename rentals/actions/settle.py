@@ -11,8 +11,9 @@ from django.utils import timezone
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Message, Part, Shortfall
-from rentals.post.drafting import draft_by_itself, drop_unsent
 
+from .discard import discard_unsent
+from .draft import draft_by_itself
 from .record import Actor, lock_kit, record_kit
 from .register import lock_part, place_part
 from .restock import put_back
@@ -159,6 +160,6 @@ def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Lo
         loan=loan,
         at=at,
     )
-    drop_unsent(loan, [Message.Occasion.SHORTFALL], reason="The loan is settled.", at=at)
+    discard_unsent(loan, [Message.Occasion.SHORTFALL], reason="The loan is settled.", at=at)
     draft_by_itself(Message.Occasion.STATEMENT, loan, actor=actor, at=at)
     return loan

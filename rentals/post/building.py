@@ -8,13 +8,12 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.core.mail.message import utf8_charset_qp
 
-from rentals.errors import Refused
 from rentals.models import Message, Practice
+from rentals.selectors.enclosures import content_of
 
-from .address import address_fault
+from .checking import check_headers
 from .headers import encoded, with_name
 from .letter import html_page, wrapped
-from .papers import content_of
 
 
 def build(message: Message, practice: Practice | None = None) -> EmailMultiAlternatives:
@@ -30,14 +29,7 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
         If the address cannot be used, or a line break stands where a header would take it for
         another header.
     """
-    fault = address_fault(message.to_address)
-    if fault:
-        raise Refused(fault, field="to_address")
-    for value, name, field in (
-        (message.subject, "subject", "subject"),
-        (message.to_name, "name", "to_name"),
-    ):
-        refuse_control_characters(value, name, field)
+    check_headers(to_name=message.to_name, to_address=message.to_address, subject=message.subject)
     practice = practice or Practice.current()
     desk = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
     headers = {"From": with_name(practice.name, desk), "Message-ID": message.message_id}
@@ -61,14 +53,3 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
     for attachment in message.attachments.select_related("message"):
         mail.attach(attachment.file_name, content_of(attachment), attachment.content_type)
     return mail
-
-
-def refuse_control_characters(value: str, name: str, field: str) -> None:
-    """Raise Refused for a line break or another control character: in a header it could begin a
-    second header.
-    """
-    if any(ord(character) < 32 or ord(character) == 127 for character in value):
-        raise Refused(
-            f"The {name} holds a line break or another control character: write it in one line.",
-            field=field,
-        )

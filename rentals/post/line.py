@@ -20,6 +20,7 @@ from django.core.mail.backends import smtp
 
 #: How many times the usual time-out the answer to a whole mail may take.
 PATIENCE = 30
+LONGEST_ANSWER = 400
 
 
 class Fate(StrEnum):
@@ -33,13 +34,13 @@ class Fate(StrEnum):
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Delivery:
     """The fate of a mail, with the server's sentence, and the file it was written to where there is
     no server.
     """
 
     fate: Fate
-    said: str = ""
+    answer: str = ""
     written_to: str = ""
 
 
@@ -82,7 +83,7 @@ class _WatchedBackend(smtp.EmailBackend):
         return _WatchedSMTPSSL if self.use_ssl else _WatchedSMTP
 
 
-class Line:
+class MailLine:
     """One connection that carries mail after mail; opened when the first is sent, opened anew after
     it broke.
     """
@@ -100,7 +101,7 @@ class Line:
             self._forget()
         self._carried = 0
 
-    def send(self, mail: EmailMultiAlternatives) -> Outcome:
+    def send(self, mail: EmailMultiAlternatives) -> Delivery:
         """Hand over one mail to its one recipient. Never raises for what the server or the network
         does.
 
@@ -108,25 +109,25 @@ class Line:
         one is tried once.
         """
         used = self._carried > 0
-        outcome = self._try(mail)
-        if used and outcome.fate is Fate.LATER and self._broken:
-            outcome = self._try(mail)
-        return outcome
+        delivery = self._try(mail)
+        if used and delivery.fate is Fate.LATER and self._broken:
+            delivery = self._try(mail)
+        return delivery
 
-    def _try(self, mail: EmailMultiAlternatives) -> Outcome:
+    def _try(self, mail: EmailMultiAlternatives) -> Delivery:
         self._broken = False
         try:
             self._backend.open()
         except (OSError, smtplib.SMTPException) as problem:
             self._forget()
-            return Outcome(Fate.NO_SERVER, _no_server(problem))
+            return Delivery(Fate.NO_SERVER, _no_server(problem))
         connection = getattr(self._backend, "connection", None)
         if isinstance(connection, _Watched):
             connection.handed_over = False  # of this mail, not of the one before it
         try:
             self._backend.send_messages([mail])
         except (OSError, smtplib.SMTPException) as problem:
-            outcome = self._judged(problem)
+            delivery = self._judged(problem)
             answered = isinstance(
                 problem, smtplib.SMTPResponseException | smtplib.SMTPRecipientsRefused
             )
@@ -134,14 +135,14 @@ class Line:
             # mail.
             self._broken = not answered or getattr(problem, "smtp_code", 0) == 421
             self._forget()
-            return outcome
+            return delivery
         except ValueError as problem:
             # Django's own checks of addresses and headers, before anything is said to the server.
-            return Outcome(Fate.REFUSED, f"The mail cannot be addressed: {problem}")
+            return Delivery(Fate.REFUSED, f"The mail cannot be addressed: {problem}")
         self._carried += 1
-        return Outcome(Fate.TAKEN, written_to=getattr(mail, "eml_path", ""))
+        return Delivery(Fate.TAKEN, written_to=getattr(mail, "eml_path", ""))
 
-    def _judged(self, problem: Exception) -> Outcome:
+    def _judged(self, problem: Exception) -> Delivery:
         if isinstance(problem, smtplib.SMTPRecipientsRefused):
             code, words = next(iter(problem.recipients.values()))
             return _answered(code, words)
@@ -150,20 +151,20 @@ class Line:
                 return _answered(problem.smtp_code, problem.smtp_error)
             return self._broken_off()
         if isinstance(problem, smtplib.SMTPNotSupportedError):
-            return Outcome(Fate.REFUSED, f"The mail server cannot carry it: {problem}")
+            return Delivery(Fate.REFUSED, f"The mail server cannot carry it: {problem}")
         if not isinstance(self._backend, smtp.EmailBackend):
-            return Outcome(Fate.LATER, f"The mail could not be written: {problem}")
+            return Delivery(Fate.LATER, f"The mail could not be written: {problem}")
         return self._broken_off()
 
-    def _broken_off(self) -> Outcome:
+    def _broken_off(self) -> Delivery:
         connection = getattr(self._backend, "connection", None)
         if connection is not None and getattr(connection, "handed_over", False):
-            said = (
+            sentence = (
                 "The line broke after the whole mail was handed over and before the server"
                 " answered."
             )
-            return Outcome(Fate.UNKNOWN, said)
-        return Outcome(
+            return Delivery(Fate.UNKNOWN, sentence)
+        return Delivery(
             Fate.LATER, "The line to the mail server broke before the mail was handed over."
         )
 
@@ -176,14 +177,13 @@ class Line:
         self._carried = 0
 
 
-def _answered(code: int, words: bytes | str) -> Outcome:
-    said = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words)
-    sentence = f"{code} {' '.join(said.split())}"[:400]
+def _answered(code: int, words: bytes | str) -> Delivery:
+    text = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words)
+    answer = f"{code} {' '.join(text.split())}"[:LONGEST_ANSWER]
     # RFC 5321 section 4.2.1: 4yz is a transient refusal, 5yz a permanent one. 421: the server is
     # closing the line.
-    return Outcome(
-        Fate.LATER if 400 <= code < 500 else Fate.REFUSED, f"The mail server answered: {sentence}"
-    )
+    fate = Fate.LATER if 400 <= code < 500 else Fate.REFUSED
+    return Delivery(fate, f"The mail server answered: {answer}")
 
 
 def _no_server(problem: Exception) -> str:

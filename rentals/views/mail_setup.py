@@ -23,10 +23,10 @@ from rentals.actions.mail_setup import (
 from rentals.errors import Refused
 from rentals.forms.messages import RuleForm, WordingForm
 from rentals.models import Loan, MailWording, Message, Practice, ReminderRule
-from rentals.post.drafting import drafts_by_itself, wording_for
 from rentals.post.letter import html_body, wrapped
 from rentals.post.values import loan_values
 from rentals.post.wording import NAMES, Wording, check_wording, fill
+from rentals.selectors.wordings import drafts_by_itself, wording_for
 from rentals.web.acting import carry_out
 
 from .kit_acts import ActPage, act_page, get_or_post

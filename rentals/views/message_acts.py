@@ -13,8 +13,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from rentals.actions import mail as acts
+from rentals.actions.approve import approve, approve_many, resend
+from rentals.actions.discard import discard, discard_many
 from rentals.actions.dispatch import note_sent_back
+from rentals.actions.draft import draft_on_request
+from rentals.actions.edit_mail import edit_mail, take_address
+from rentals.actions.note_sent import note_sent
 from rentals.forms.messages import LetterForm, NotSentForm, SentBackForm, WriteForm
 from rentals.models import Loan, Message
 from rentals.selectors.messages import messages_listed
@@ -35,7 +39,7 @@ def approve_it(request: HttpRequest, pk: int) -> HttpResponse:
     mail = _message(pk)
 
     def do() -> str:
-        acts.approve(mail, actor=request.user)
+        approve(mail, actor=request.user)
         return mail.get_absolute_url()
 
     return carry_out(request, "approve a mail", do) or HttpResponseRedirect(mail.get_absolute_url())
@@ -54,15 +58,17 @@ def approve_listed(request: HttpRequest) -> HttpResponse:
             messages.warning(request, "No draft was ticked.")
             return home
         if request.POST.get("do") == "discard":
-            count = acts.discard_many(chosen, actor=request.user)
+            count = discard_many(chosen, actor=request.user)
             messages.success(request, f"{count} discarded.")
             return home
-        done = acts.approve_many(chosen, actor=request.user)
-        for sentence in done.left[:10]:
+        approval = approve_many(chosen, actor=request.user)
+        for sentence in approval.staying[:10]:
             messages.warning(request, f"Stays a draft: {sentence}")
-        if len(done.left) > 10:
-            messages.warning(request, f"{len(done.left) - 10} more stay drafts; each says why.")
-        return done.batch.get_absolute_url() if done.batch else home
+        if len(approval.staying) > 10:
+            messages.warning(
+                request, f"{len(approval.staying) - 10} more stay drafts; each says why."
+            )
+        return approval.batch.get_absolute_url() if approval.batch else home
 
     return carry_out(request, "approve mails", do) or HttpResponseRedirect(home)
 
@@ -92,7 +98,7 @@ def edit_it(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            acts.edit(mail, **form.cleaned_data, actor=request.user)
+            edit_mail(mail, **form.cleaned_data, actor=request.user)
             return home
 
         answer = carry_out(request, "change a mail", do, form=form)
@@ -113,7 +119,7 @@ def take_address_of_student(request: HttpRequest, pk: int) -> HttpResponse:
     mail = get_object_or_404(Message.objects.select_related("loan__enrolment__student"), pk=pk)
 
     def do() -> str:
-        acts.take_address(mail, actor=request.user)
+        take_address(mail, actor=request.user)
         return mail.get_absolute_url()
 
     return carry_out(request, "take an address", do) or HttpResponseRedirect(
@@ -134,7 +140,7 @@ def discard_it(request: HttpRequest, pk: int) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: acts.discard(mail, actor=request.user),
+        lambda data: discard(mail, actor=request.user),
         home=mail.get_absolute_url(),
     )
 
@@ -153,7 +159,7 @@ def resend_it(request: HttpRequest, pk: int) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: acts.resend(mail, actor=request.user),
+        lambda data: resend(mail, actor=request.user),
         home=mail.get_absolute_url(),
     )
 
@@ -170,7 +176,7 @@ def note_it_sent(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
     def do(data: dict[str, Any]) -> object:
-        return acts.note_sent(mail, how=data["how"], actor=request.user)
+        return note_sent(mail, how=data["how"], actor=request.user)
 
     return act_page(request, page, do, home=mail.get_absolute_url())
 
@@ -192,9 +198,8 @@ def write_for_loan(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            return acts.write(
-                form.cleaned_data["occasion"], loan, actor=request.user
-            ).get_absolute_url()
+            draft = draft_on_request(form.cleaned_data["occasion"], loan, actor=request.user)
+            return draft.get_absolute_url()
 
         answer = carry_out(request, "write a mail", do, form=form)
         if answer is not None:

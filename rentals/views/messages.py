@@ -12,7 +12,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from rentals.models import Attachment, Message, MessageBatch, Practice
 from rentals.post.address import address_fault
-from rentals.post.papers import content_of, trouble_with
+from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
     MOVING,
     batch_progress,

@@ -16,8 +16,8 @@ from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
+from rentals.actions.draft import draft_on_request
 from rentals.actions.issue import open_loan, override_gate
-from rentals.actions.mail import write
 from rentals.actions.pack import Scanned, pack, scan_part, tick, unpack
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
 from rentals.models import Kit, LoanStage, Message, PackingLine
@@ -203,7 +203,8 @@ def pack_mail(request: HttpRequest, code: str) -> HttpResponse:
         return HttpResponseRedirect(_address(kit))
 
     def do() -> str:
-        return write(Message.Occasion.PACKING_LIST, loan, actor=request.user).get_absolute_url()
+        draft = draft_on_request(Message.Occasion.PACKING_LIST, loan, actor=request.user)
+        return draft.get_absolute_url()
 
     return carry_out(request, "draft the packing mail", do) or HttpResponseRedirect(_address(kit))
 

@@ -11,11 +11,11 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from rentals.actions.send import send_due_mails
 from rentals.models import MailWording, Message, MessageBatch
-from rentals.post.sending import drain
 from tests.browser_driver import faults
 from tests.factories import packed_loan
-from tests.rentals.post.letters import mail_to
+from tests.rentals.letters import mail_to
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 A, B = "ada@strings.example", "ben@strings.example"
@@ -41,7 +41,7 @@ def test_the_page_follows_a_mail_that_a_worker_sends(browser_page: Page, smtp_se
     Message.objects.update(state="approved")
     page.goto(mail.get_absolute_url())
     expect(page.get_by_text("this page follows by itself")).to_be_visible()
-    drain()
+    send_due_mails()
     expect(page.get_by_text("Sent: the mail server took it.")).to_be_visible()
     expect(page.locator(".page-title")).to_contain_text("sent")
 
@@ -56,7 +56,7 @@ def test_the_bar_follows_while_a_worker_sends(browser_page: Page, smtp_server) -
     page.goto(batch.get_absolute_url())
     expect(page.get_by_role("progressbar")).to_have_attribute("value", "0")
     assert faults(page) == []
-    drain()
+    send_due_mails()
     expect(page.get_by_role("progressbar")).to_have_attribute("value", "2")
     expect(page.get_by_text("Wait for their next try")).to_be_visible()
     expect(page.get_by_text("Next try at")).to_be_visible()

@@ -20,7 +20,7 @@ from rentals.post.building import build
 from rentals.post.calendar import Day, feed_bytes
 from rentals.post.headers import encoded, with_name
 from rentals.roster.addresses import email_fault
-from tests.rentals.post.letters import mail_to
+from tests.rentals.letters import mail_to
 
 SUBJECT = ("Gerät für Übung " * 8).strip()
 

@@ -6,8 +6,8 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand
 
-from rentals.post.reminders import remind
-from rentals.post.sending import drain
+from rentals.actions.remind import remind
+from rentals.actions.send import send_due_mails
 
 
 class Command(BaseCommand):
@@ -18,9 +18,9 @@ class Command(BaseCommand):
 
     def handle(self, *, verbosity: int, **options: object) -> None:
         reminded = remind()
-        done = drain()
+        counts = send_due_mails()
         if verbosity:
             self.stdout.write(
-                f"{reminded} reminders; {done.sent} mails sent, {done.later} to be tried again,"
-                f" {done.failed} failed, {done.uncertain} may have been sent."
+                f"{reminded} reminders; {counts.sent} mails sent, {counts.later} to be tried again,"
+                f" {counts.failed} failed, {counts.uncertain} may have been sent."
             )

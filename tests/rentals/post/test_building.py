@@ -11,13 +11,12 @@ import pytest
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive, finish_check, note_line
+from rentals.actions.send import send_due_mails
 from rentals.actions.settle import settle
 from rentals.models import Attachment, Message, Practice, Student
 from rentals.post.address import address_fault, wire_domain
-from rentals.post.sending import drain
 from tests.factories import packed_loan
-
-from .letters import approved, mail_to, states, steps
+from tests.rentals.letters import approved, mail_to, states, steps
 
 pytestmark = pytest.mark.django_db(transaction=True)
 A, B = "ada@strings.example", "ben@strings.example"
@@ -34,7 +33,7 @@ def test_sender_answers_and_bounces(smtp_server, settings):
     settings.DEFAULT_FROM_EMAIL = "Kitdesk <post@quietbow.example>"
     settings.BOUNCE_ADDRESS = "bounces@quietbow.example"
     Message.objects.filter(pk=mail_to(A, to_name="Zoë Łukasz").pk).update(state="approved")
-    drain()
+    send_due_mails()
     (received,) = smtp_server.received
     message = received.message
     assert received.sender == "bounces@quietbow.example"
@@ -48,7 +47,7 @@ def test_sender_answers_and_bounces(smtp_server, settings):
 def test_without_a_bounce_address_the_sender_shown_gets_them(smtp_server, settings):
     settings.DEFAULT_FROM_EMAIL = "Kitdesk <post@quietbow.example>"
     approved(A)
-    drain()
+    send_due_mails()
     assert smtp_server.received[0].sender == "post@quietbow.example"
 
 
@@ -56,7 +55,7 @@ def test_both_faces_say_the_same(smtp_server):
     Message.objects.filter(pk=mail_to(A, body_text="Dear <Ada>,\n\n- lead\n- key").pk).update(
         state="approved"
     )
-    drain()
+    send_due_mails()
     message = smtp_server.received[0].message
     plain, html = (message.get_body((kind,)).get_content() for kind in ("plain", "html"))
     assert plain.split() == ["Dear", "<Ada>,", "-", "lead", "-", "key"]
@@ -93,7 +92,7 @@ def test_a_paper_that_cannot_be_printed_fails_alone(smtp_server):
     Attachment.objects.create(
         message=first, file_name="x.pdf", paper="packing_list"
     )  # of no loan at all
-    drain()
+    send_due_mails()
     assert states() == {A: "failed", B: "sent"}
     assert "cannot be printed" in steps(first)[-1]
 
@@ -112,7 +111,7 @@ def test_a_name_that_no_font_can_draw_is_said_before_the_mail_goes(signed_in):
 def test_a_sender_that_cannot_be_used_is_said_and_stops_no_worker(smtp_server, settings):
     settings.BOUNCE_ADDRESS = "bounces@quietbow.example\r\nRCPT TO:<x@evil.example>"
     approved(A, B)
-    drain()
+    send_due_mails()
     assert set(states().values()) == {"failed"}
     assert "cannot be addressed" in Message.objects.first().last_error
 

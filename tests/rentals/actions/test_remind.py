@@ -10,9 +10,10 @@ from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 
+from rentals.actions.approve import approve
 from rentals.actions.dispatch import dispatch, extend, note_sent_back
-from rentals.actions.mail import approve
 from rentals.actions.receive import arrive
+from rentals.actions.remind import remind
 from rentals.models import Loan, Message, Practice, ReminderRule
 from rentals.post.days import (
     holiday_name,
@@ -21,7 +22,6 @@ from rentals.post.days import (
     working_day_on_or_before,
     working_days_from,
 )
-from rentals.post.reminders import remind
 from tests.factories import packed_loan
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -1,4 +1,4 @@
-"""The papers that go with a mail, printed when they are needed."""
+"""The papers that go with a mail, printed when they are needed. Writes nothing."""
 
 from __future__ import annotations
 
@@ -49,8 +49,10 @@ def printed(attachment: Attachment) -> Printed:
 
 def content_of(attachment: Attachment) -> bytes:
     """The bytes that go out: those kept, or the paper printed now."""
-    kept = bytes(attachment.content)
-    return kept if kept or not attachment.paper else printed(attachment).pdf
+    content = bytes(attachment.content)
+    if content or not attachment.paper:
+        return content
+    return printed(attachment).pdf
 
 
 def trouble_with(attachments: Iterable[Attachment]) -> str:

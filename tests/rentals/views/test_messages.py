@@ -6,11 +6,10 @@ import uuid
 
 import pytest
 
+from rentals.actions.mail_tasks import send_what_is_due
 from rentals.models import CalendarLink, MailWording, Message, MessageBatch, Practice, ReminderRule
-from rentals.post.tasks import send_what_is_due
 from tests.factories import assigned_loan, packed_loan
-
-from .letters import mail_to, states
+from tests.rentals.letters import mail_to, states
 
 pytestmark = pytest.mark.django_db(transaction=True)
 A, B, C = "ada@strings.example", "ben@strings.example", "cleo@strings.example"

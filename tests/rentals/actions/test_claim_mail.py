@@ -17,11 +17,11 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from rentals.actions.mail import resend
+from rentals.actions.approve import resend
+from rentals.actions.claim_mail import lease
+from rentals.actions.send import send_due_mails
 from rentals.models import Message
-from rentals.post.sending import drain, lease
-
-from .letters import approved, states
+from tests.rentals.letters import approved, states
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
 MANAGE = Path(__file__).resolve().parents[3] / "manage.py"
@@ -72,9 +72,9 @@ def test_kill_in_the_middle_of_a_mail(smtp_server, tmp_path, taken):
     assert states()[A] == "sending"
     smtp_server.mute_s = smtp_server.delay_s = 0.0
 
-    drain()
+    send_due_mails()
     assert states() == {A: "sending", B: "sent", C: "sent"}
-    drain(now=timezone.now() + lease() + timedelta(minutes=1))
+    send_due_mails(now=timezone.now() + lease() + timedelta(minutes=1))
     assert states() == {A: "uncertain", B: "sent", C: "sent"}
     assert [mail.recipients[0] for mail in smtp_server.received] == ([A, B, C] if taken else [B, C])
 

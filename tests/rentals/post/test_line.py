@@ -13,10 +13,10 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from rentals.actions.claim_mail import FIRST_WAIT
+from rentals.actions.send import send_due_mails
 from rentals.models import Attachment, Message
-from rentals.post.sending import FIRST_WAIT, drain
-
-from .letters import approved, mail_to, states, steps
+from tests.rentals.letters import approved, mail_to, states, steps
 
 pytestmark = pytest.mark.django_db(transaction=True)
 A, B = "ada@strings.example", "ben@strings.example"
@@ -123,11 +123,11 @@ def _heavy(address: str) -> Message:
 def test_a_mail_cut_off_in_the_middle_is_sent_again_whole(raw_server):
     server = raw_server(lambda number: "break off" if number == 1 else "")
     mail = _heavy(A)
-    drain()
+    send_due_mails()
     assert states() == {A: "queued"}
     assert "broke before the mail was handed over" in steps(mail)[-1]
     assert server.whole == []
-    drain(now=timezone.now() + FIRST_WAIT)
+    send_due_mails(now=timezone.now() + FIRST_WAIT)
     assert states() == {A: "sent"}
     assert len(server.whole) == 1
 
@@ -136,7 +136,7 @@ def test_a_line_that_broke_takes_only_its_own_mail_along(raw_server):
     server = raw_server(lambda number: "break off" if number == 1 else "")
     _heavy(A)
     approved(B)
-    drain()
+    send_due_mails()
     assert states() == {A: "queued", B: "sent"}
     assert server.lines == 2
 
@@ -144,16 +144,16 @@ def test_a_line_that_broke_takes_only_its_own_mail_along(raw_server):
 def test_an_answer_that_is_none_leaves_the_mail_uncertain(raw_server):
     server = raw_server(lambda number: "nonsense")
     approved(A)
-    drain()
+    send_due_mails()
     assert states() == {A: "uncertain"}
-    drain(now=timezone.now() + timedelta(days=2))
+    send_due_mails(now=timezone.now() + timedelta(days=2))
     assert server.mails == 1
 
 
 def test_a_server_that_hangs_up_after_each_mail_gets_a_fresh_line_without_costing_a_try(raw_server):
     server = raw_server(lambda number: "hang up")
     approved(A, B)
-    drain()
+    send_due_mails()
     assert states() == {A: "sent", B: "sent"}
     assert set(Message.objects.values_list("attempts", flat=True)) == {1}
     assert (server.lines, len(server.whole)) == (2, 2)
@@ -163,7 +163,7 @@ def test_a_server_that_closes_its_line_with_421_gets_a_fresh_one_without_costing
     server = raw_server(lambda number: "")
     server.tired = True
     approved(A, B)
-    drain()
+    send_due_mails()
     assert states() == {A: "sent", B: "sent"}
     assert set(Message.objects.values_list("attempts", flat=True)) == {1}
     assert server.lines == 2
@@ -172,7 +172,7 @@ def test_a_server_that_closes_its_line_with_421_gets_a_fresh_one_without_costing
 def test_two_mails_share_one_line(raw_server):
     server = raw_server(lambda number: "")
     approved(A, B)
-    drain()
+    send_due_mails()
     assert (server.lines, len(server.whole)) == (1, 2)
 
 
@@ -180,7 +180,7 @@ def test_a_port_that_speaks_no_smtp_is_no_server(settings, raw_server):
     server = raw_server(lambda number: "")
     settings.EMAIL_USE_TLS = True  # the server knows no STARTTLS
     (mail,) = approved(A)
-    drain()
+    send_due_mails()
     mail.refresh_from_db()
     assert (mail.state, mail.attempts, server.mails) == ("queued", 0, 0)
     assert f"127.0.0.1:{server.port}" in mail.last_error

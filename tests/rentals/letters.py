@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from django.utils import timezone
 
-from rentals.actions.mail import approve_many
+from rentals.actions.approve import approve_many
+from rentals.actions.draft import new_message_id
 from rentals.models import Message, MessageBatch, MessageStep
-from rentals.post.drafting import new_message_id
 from rentals.post.letter import html_page
 
 

@@ -13,11 +13,15 @@ from datetime import date, datetime, timedelta
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from rentals.actions.mail import approve_by_rule
 from rentals.models import Loan, LoanStage, Message, Practice, ReminderRule
+from rentals.post.days import (
+    working_day_on_or_after,
+    working_day_on_or_before,
+    working_days_from,
+)
 
-from .days import working_day_on_or_after, working_day_on_or_before, working_days_from
-from .drafting import draft
+from .approve import approve_by_rule
+from .draft import draft
 
 Moment = ReminderRule.Moment
 #: Days after which the question "did it arrive?" is no longer worth asking.

@@ -11,19 +11,19 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from rentals.actions.mail import note_sent, resend
-from rentals.models import Message
-from rentals.post import line
-from rentals.post.sending import (
+from rentals.actions.approve import resend
+from rentals.actions.claim_mail import (
     FIRST_WAIT,
     NO_SERVER_WAIT,
     TRIES,
-    drain,
     give_up_expired_claims,
     lease,
 )
-
-from .letters import approved, mail_to, states, steps
+from rentals.actions.note_sent import note_sent
+from rentals.actions.send import send_due_mails
+from rentals.models import Message
+from rentals.post import line
+from tests.rentals.letters import approved, mail_to, states, steps
 
 pytestmark = pytest.mark.django_db(transaction=True)
 A, B, C = "ada@strings.example", "ben@strings.example", "cleo@strings.example"
@@ -35,7 +35,7 @@ def _subjects_arrived(server) -> list[str]:
 
 def test_each_mail_goes_to_one_recipient_in_the_order_of_approval(smtp_server):
     approved(A, B, C)
-    done = drain()
+    done = send_due_mails()
     assert (done.sent, done.failed, done.later, done.uncertain) == (3, 0, 0, 0)
     assert [mail.recipients for mail in smtp_server.received] == [(A,), (B,), (C,)]
     assert set(states().values()) == {"sent"}
@@ -44,11 +44,11 @@ def test_each_mail_goes_to_one_recipient_in_the_order_of_approval(smtp_server):
 def test_a_5xx_fails_with_the_server_s_own_sentence_and_does_not_stop_the_rest(smtp_server):
     smtp_server.refuse[B] = "550 5.1.1 no such box here"
     _, second, _ = approved(A, B, C)
-    drain()
+    send_due_mails()
     assert states() == {A: "sent", B: "failed", C: "sent"}
     assert steps(second)[-1] == "Not sent. The mail server answered: 550 5.1.1 no such box here"
     assert _subjects_arrived(smtp_server) == [A, C]
-    drain(now=timezone.now() + timedelta(days=1))
+    send_due_mails(now=timezone.now() + timedelta(days=1))
     assert smtp_server.attempts == 2  # a permanent refusal is not tried again
 
 
@@ -58,11 +58,11 @@ def test_a_4xx_is_tried_three_times_with_doubling_waits(smtp_server):
     now = timezone.now()
     waits = []
     for _ in range(TRIES):
-        drain(now=now)
+        send_due_mails(now=now)
         mail.refresh_from_db()
         if mail.next_try_at is not None:
             waits.append(mail.next_try_at - now)
-            drain(now=mail.next_try_at - timedelta(seconds=1))
+            send_due_mails(now=mail.next_try_at - timedelta(seconds=1))
             mail.refresh_from_db()
             assert mail.attempts == len(waits)  # not before its time
             now = mail.next_try_at
@@ -74,9 +74,9 @@ def test_a_4xx_is_tried_three_times_with_doubling_waits(smtp_server):
 def test_a_mail_that_was_put_off_goes_at_its_next_try(smtp_server):
     smtp_server.refuse[A] = "451 later"
     (mail,) = approved(A)
-    drain()
+    send_due_mails()
     smtp_server.refuse.clear()
-    drain(now=timezone.now() + FIRST_WAIT)
+    send_due_mails(now=timezone.now() + FIRST_WAIT)
     assert states() == {A: "sent"}
     assert _subjects_arrived(smtp_server) == [A]
     assert steps(mail)[0].startswith("Try 1 of 3: The mail server answered: 451 later")
@@ -85,11 +85,11 @@ def test_a_mail_that_was_put_off_goes_at_its_next_try(smtp_server):
 def test_a_line_that_breaks_before_the_mail_was_handed_over_is_tried_again(smtp_server):
     smtp_server.drop = "at-recipient"
     (mail,) = approved(A)
-    drain()
+    send_due_mails()
     mail.refresh_from_db()
     assert (mail.state, mail.attempts) == ("queued", 1)
     smtp_server.drop = None
-    drain(now=timezone.now() + FIRST_WAIT)
+    send_due_mails(now=timezone.now() + FIRST_WAIT)
     assert states() == {A: "sent"}
     assert _subjects_arrived(smtp_server) == [A]
 
@@ -97,11 +97,11 @@ def test_a_line_that_breaks_before_the_mail_was_handed_over_is_tried_again(smtp_
 def test_a_line_that_breaks_after_the_mail_was_handed_over_leaves_it_uncertain(smtp_server):
     smtp_server.drop = "after-data"
     (mail,) = approved(A)
-    done = drain()
+    done = send_due_mails()
     assert (states(), done.uncertain) == ({A: "uncertain"}, 1)
     assert len(smtp_server.received) == 1  # it did arrive: sending it again would have doubled it
     smtp_server.drop = None
-    drain(now=timezone.now() + timedelta(days=2))
+    send_due_mails(now=timezone.now() + timedelta(days=2))
     assert len(smtp_server.received) == 1
     assert "May have been sent" in steps(mail)[-1]
 
@@ -109,7 +109,7 @@ def test_a_line_that_breaks_after_the_mail_was_handed_over_leaves_it_uncertain(s
 def test_a_resend_keeps_its_message_id(smtp_server):
     smtp_server.drop = "after-data"
     (mail,) = approved(A)
-    drain()
+    send_due_mails()
     smtp_server.drop = None
     mail.refresh_from_db()
     resend(mail)
@@ -121,10 +121,10 @@ def test_a_resend_keeps_its_message_id(smtp_server):
 def test_an_uncertain_mail_can_be_noted_as_sent(smtp_server):
     smtp_server.drop = "after-data"
     (mail,) = approved(A)
-    drain()
+    send_due_mails()
     mail.refresh_from_db()
     note_sent(mail, how="She says it came.")
-    drain(now=timezone.now() + timedelta(days=2))
+    send_due_mails(now=timezone.now() + timedelta(days=2))
     assert (states(), len(smtp_server.received)) == ({A: "sent"}, 1)
 
 
@@ -133,7 +133,7 @@ def test_a_slow_server_is_waited_for(smtp_server, settings, monkeypatch):
     monkeypatch.setattr(line, "PATIENCE", 20)
     smtp_server.delay_s = 1.5
     approved(A)
-    drain()
+    send_due_mails()
     assert (states(), len(smtp_server.received)) == ({A: "sent"}, 1)
 
 
@@ -142,28 +142,28 @@ def test_a_server_that_never_answers_leaves_the_mail_uncertain(smtp_server, sett
     monkeypatch.setattr(line, "PATIENCE", 1)
     smtp_server.delay_s = 2.0
     approved(A)
-    drain()
+    send_due_mails()
     assert states() == {A: "uncertain"}
 
 
 def test_a_refusal_after_the_whole_mail_is_believed(smtp_server):
     smtp_server.data_reply = "554 looks like junk"
     approved(A)
-    drain()
+    send_due_mails()
     assert states() == {A: "failed"}
 
 
 def test_no_server_costs_no_try_and_is_asked_once_for_all(smtp_server, settings):
     settings.EMAIL_PORT = 1  # nobody listens there
     mails = approved(A, B, C)
-    done = drain()
+    done = send_due_mails()
     assert done.later == 1
     assert {mail.attempts for mail in Message.objects.all()} == {0}
     waiting = Message.objects.filter(state__in=["queued", "approved"], next_try_at__isnull=False)
     assert waiting.count() == 3
     assert all("cannot be reached" in mail.last_error for mail in waiting)
     settings.EMAIL_PORT = smtp_server.port
-    drain(now=timezone.now() + NO_SERVER_WAIT + timedelta(seconds=1))
+    send_due_mails(now=timezone.now() + NO_SERVER_WAIT + timedelta(seconds=1))
     assert set(states().values()) == {"sent"}
     assert len(mails) == len(smtp_server.received)
 
@@ -172,7 +172,7 @@ def test_a_bad_address_fails_by_itself_and_nothing_goes_over_the_wire(smtp_serve
     mail = mail_to("jörg@strings.example")
     Message.objects.filter(pk=mail.pk).update(state="approved")
     approved(A)
-    drain()
+    send_due_mails()
     assert states() == {A: "sent", "jörg@strings.example": "failed"}
     assert smtp_server.attempts == 1
 
@@ -188,7 +188,7 @@ def test_a_bad_address_fails_by_itself_and_nothing_goes_over_the_wire(smtp_serve
 def test_a_header_cannot_be_injected(smtp_server, facts):
     mail = mail_to(A, **facts)
     Message.objects.filter(pk=mail.pk).update(state="approved")
-    drain()
+    send_due_mails()
     assert (states(), smtp_server.attempts) == ({A: "failed"}, 0)
     assert "line break" in steps(mail)[-1]
 
@@ -199,7 +199,7 @@ def test_a_claim_of_a_dead_worker_becomes_uncertain_only_after_its_lease(smtp_se
     Message.objects.filter(pk=mail.pk).update(state="sending", claimed_at=now)
     assert give_up_expired_claims(now=now + lease()) == 0
     assert give_up_expired_claims(now=now + lease() + timedelta(seconds=1)) == 1
-    drain(now=now + timedelta(days=1))
+    send_due_mails(now=now + timedelta(days=1))
     assert (states(), smtp_server.attempts) == ({A: "uncertain"}, 0)
 
 
@@ -217,7 +217,7 @@ def test_four_workers_at_once_send_each_mail_once(smtp_server):
 
     def work() -> None:
         try:
-            drain()
+            send_due_mails()
         except BaseException as problem:
             problems.append(problem)
         finally:

@@ -1,0 +1,124 @@
+"""Drafting a mail for an occasion of a loan.
+
+An act that brings an occasion about (packing, dispatch, the return check, settling) calls
+``draft_by_itself`` in its own transaction; reminders and people call ``draft`` and
+``draft_on_request``. The draft then waits for its approval: see ``rentals/actions/approve.py``.
+"""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+from email.utils import parseaddr
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.models import Attachment, Loan, Message
+from rentals.post.address import address_fault, wire_domain
+from rentals.post.letter import html_page
+from rentals.post.values import loan_values
+from rentals.post.wording import fill
+from rentals.selectors.enclosures import PAPER_OF, file_name
+from rentals.selectors.wordings import drafts_by_itself, wording_for
+
+from .discard import discard_unsent
+from .mail_rows import note_step
+from .record import Actor, actor_name
+
+State = Message.State
+
+
+def draft_by_itself(
+    occasion: str, loan: Loan, *, actor: Actor = None, at: datetime | None = None
+) -> Message | None:
+    """Draft the mail of an occasion that has come up, where Setup wants that; None where it does
+    not.
+    """
+    if not drafts_by_itself(occasion):
+        return None
+    return draft(occasion, loan, actor=actor, at=at)
+
+
+def draft_on_request(
+    occasion: str, loan: Loan, *, actor: Actor = None, at: datetime | None = None
+) -> Message:
+    """Draft the mail of any occasion because somebody asks for it; Refused for no occasion."""
+    if occasion not in Message.Occasion.values:
+        raise Refused("Choose what the mail is about.", field="occasion")
+    return draft(occasion, loan, actor=actor, at=at)
+
+
+@transaction.atomic
+def draft(
+    occasion: str,
+    loan: Loan,
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+    rule_key: str | None = None,
+) -> Message:
+    """A mail to the loan's student as a draft, with its paper attached; a repeat gives the draft
+    that is there.
+
+    A student without a usable address gets a draft too: its first step says what is wrong, and it
+    cannot be approved before that is mended. Papers are printed when the mail goes out, not here.
+
+    Raises
+    ------
+    IntegrityError
+        If the rule has drafted its mail for this loan already (`rule_key`).
+    """
+    at = at or timezone.now()
+    waiting = Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
+    if waiting is not None and rule_key is None:
+        return waiting
+    if waiting is not None:
+        discard_unsent(loan, [occasion], reason="A later reminder takes its place.", at=at)
+    loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
+        pk=loan.pk
+    )
+    message = _write(occasion, loan, at, rule_key)
+    drafted = f"Drafted: {message.get_occasion_display()}."
+    note_step(message, drafted, by=actor_name(actor), at=at)
+    fault = address_fault(message.to_address)
+    if fault:
+        note_step(message, f"It cannot be sent yet. {fault}", at=at)
+    _enclose(message, loan)
+    return message
+
+
+def _write(occasion: str, loan: Loan, at: datetime, rule_key: str | None) -> Message:
+    student = loan.enrolment.student
+    values = loan_values(loan, today=timezone.localdate(at))
+    letter = fill(wording_for(occasion), values)
+    return Message.objects.create(
+        occasion=occasion,
+        loan=loan,
+        run=loan.enrolment.run,
+        to_name=" ".join(student.name.split()),
+        to_address=student.email.strip(),
+        subject=letter.subject,
+        body_text=letter.text,
+        body_html=html_page(letter.subject, letter.text),
+        message_id=new_message_id(),
+        drafted_at=at,
+        rule_key=rule_key,
+    )
+
+
+def _enclose(message: Message, loan: Loan) -> None:
+    paper = PAPER_OF.get(message.occasion)
+    if paper is not None:
+        Attachment.objects.create(message=message, file_name=file_name(paper, loan), paper=paper)
+
+
+def new_message_id() -> str:
+    """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
+    from.
+    """
+    sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
+    domain = sender.rpartition("@")[2] or "localhost"
+    return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"

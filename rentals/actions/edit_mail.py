@@ -1,0 +1,80 @@
+"""Changing a mail before it goes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+
+from rentals.errors import Refused
+from rentals.models import Message
+from rentals.post.letter import html_page
+
+from .mail_rows import check_sendable, lock_mail, note_step
+from .record import Actor, actor_name
+
+State = Message.State
+
+
+@transaction.atomic
+def edit_mail(
+    message: Message,
+    *,
+    to_name: str,
+    to_address: str,
+    subject: str,
+    body_text: str,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Message:
+    """Change a draft, or a mail that failed, which becomes a draft again.
+
+    Raises
+    ------
+    Refused
+        If the mail has gone already, or what is written could not be sent.
+    """
+    message = lock_mail(message)
+    if message.state not in (State.DRAFT, State.FAILED):
+        raise Refused(f"This mail is {message.get_state_display()}: its words stand.")
+    message.to_name, message.to_address = to_name.strip(), to_address.strip()
+    message.subject, message.body_text = subject.strip(), body_text.strip()
+    check_sendable(message)
+    message.body_html = html_page(message.subject, message.body_text)
+    message.state, message.last_error = State.DRAFT, ""
+    _save_as_the_only_draft(message)
+    # A paper of a mail that failed is printed anew: the address on it may be what was changed.
+    message.attachments.exclude(paper="").update(content=b"")
+    note_step(message, "Changed.", by=actor_name(actor), at=at)
+    return message
+
+
+def _save_as_the_only_draft(message: Message) -> None:
+    try:
+        with transaction.atomic():
+            message.save()
+    except IntegrityError as second_draft:
+        raise Refused(
+            "A newer draft for the same occasion waits already: discard one of the two."
+        ) from second_draft
+
+
+@transaction.atomic
+def take_address(message: Message, *, actor: Actor = None, at: datetime | None = None) -> Message:
+    """Give an unsent mail the address that stands on the student's page now.
+
+    Raises
+    ------
+    Refused
+        If the mail has gone already, or that address cannot be used either.
+    """
+    student = message.loan.enrolment.student if message.loan else None
+    return edit_mail(
+        message,
+        to_name=student.name if student else message.to_name,
+        to_address=student.email if student else message.to_address,
+        subject=message.subject,
+        body_text=message.body_text,
+        actor=actor,
+        at=at,
+    )

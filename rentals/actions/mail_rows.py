@@ -1,0 +1,34 @@
+"""What every act on a mail does to its rows: lock the mail, check its words, note a step."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.utils import timezone
+
+from rentals.models import Message, MessageStep
+from rentals.post.checking import check_letter
+
+LONGEST_STEP = 500
+
+
+def lock_mail(message: Message) -> Message:
+    """The mail, read anew and locked until the transaction ends."""
+    return Message.objects.select_for_update(of=("self",)).get(pk=message.pk)
+
+
+def check_sendable(message: Message) -> None:
+    """Raise Refused, naming the field, where a mail could not be sent as it stands."""
+    check_letter(
+        to_name=message.to_name,
+        to_address=message.to_address,
+        subject=message.subject,
+        text=message.body_text,
+    )
+
+
+def note_step(message: Message, text: str, *, by: str = "", at: datetime | None = None) -> None:
+    """Write a line into what happened to a mail."""
+    MessageStep.objects.create(
+        message=message, text=text[:LONGEST_STEP], by=by, at=at or timezone.now()
+    )

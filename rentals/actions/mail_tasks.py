@@ -1,0 +1,27 @@
+"""Sending mail in the background."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django_tasks import task
+
+from .send import send_due_mails
+
+
+@task()
+def send_what_is_due() -> str:
+    """Send everything that is approved and due."""
+    counts = send_due_mails()
+    return (
+        f"{counts.sent} sent, {counts.later} later, {counts.failed} failed,"
+        f" {counts.uncertain} uncertain"
+    )
+
+
+def send_soon() -> None:
+    """Have the due mails sent once the surrounding transaction has committed.
+
+    Should this process die between the commit and the queueing, the minute's tick sends them just
+    as well.
+    """
+    transaction.on_commit(send_what_is_due.enqueue)
