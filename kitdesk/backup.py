@@ -28,14 +28,14 @@ class NotPossible(Exception):
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Archive:
     """What a backup holds: number of files beside the database, size of the backup in bytes."""
 
     files: int
     size: int
 
 
-def write_backup(target: Path) -> Outcome:
+def write_backup(target: Path) -> Archive:
     """Write the desk, which may be in use, into the zip file ``target``, complete or not at all.
 
     Raises NotPossible when the data are in PostgreSQL, when ``target`` exists, or when it cannot be
@@ -58,7 +58,7 @@ def write_backup(target: Path) -> Outcome:
         raise NotPossible(f"{target} cannot be written: {problem.strerror}.") from problem
     finally:
         unfinished.unlink(missing_ok=True)
-    return Outcome(files, target.stat().st_size)
+    return Archive(files, target.stat().st_size)
 
 
 def _write_zip(target: Path, database: Path) -> int:
@@ -81,7 +81,7 @@ def _write_zip(target: Path, database: Path) -> int:
     return count
 
 
-def restore_backup(source: Path) -> Outcome:
+def restore_backup(source: Path) -> Archive:
     """Put a backup into this desk, which must be empty. The caller brings the database up to date
     afterwards.
 
@@ -109,7 +109,7 @@ def restore_backup(source: Path) -> Outcome:
         raise NotPossible(f"{source} is damaged or no backup of Kitdesk: {problem}.") from problem
     except OSError as problem:
         raise NotPossible(f"{problem.filename or source}: {problem.strerror}.") from problem
-    return Outcome(files, source.stat().st_size)
+    return Archive(files, source.stat().st_size)
 
 
 def _need_sqlite() -> None:

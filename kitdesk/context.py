@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from django.conf import settings
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 
 from rentals.models import Practice
@@ -30,7 +30,6 @@ class Screen(NamedTuple):
     """One entry of the navigation."""
 
     label: str
-    url_name: str
     url: str
     current: bool
 
@@ -68,15 +67,10 @@ def _practice_name() -> str:
 
 
 def _navigation(path: str) -> list[Screen]:
-    """The screens that exist; the one with the longest address that the page's own address begins
-    with is current.
+    """The screens; the one with the longest address that the page's own address begins with is
+    current.
     """
-    found = []
-    for label, name in SCREENS:
-        try:
-            found.append((label, name, reverse(name)))
-        except NoReverseMatch:
-            continue
-    under = [url for _, _, url in found if path == url or (url != "/" and path.startswith(url))]
+    screens = [(label, reverse(name)) for label, name in SCREENS]
+    under = [url for _, url in screens if path == url or (url != "/" and path.startswith(url))]
     here = max(under, key=len, default="")
-    return [Screen(label, name, url, url == here) for label, name, url in found]
+    return [Screen(label, url, url == here) for label, url in screens]

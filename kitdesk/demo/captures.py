@@ -17,7 +17,7 @@ TESTS = ("still", "flex", "lift")
 
 
 @dataclass(frozen=True)
-class Wanted:
+class CaptureOrder:
     """One capture file to be made. `seed` makes it the same every time."""
 
     kit: str
@@ -36,23 +36,23 @@ class Wanted:
         return f"{self.taken:%Y-%m-%d} {self.kit} {self.test}.{ending}"
 
 
-def make(wanted: Wanted) -> bytes:
+def make(order: CaptureOrder) -> bytes:
     """The bytes of one capture file."""
     bench = Bench(
-        noise_density_nv=wanted.noise_nv,
-        emf_v=wanted.volts + 0.0125,
-        seed=wanted.seed,
+        noise_density_nv=order.noise_nv,
+        emf_v=order.volts + 0.0125,
+        seed=order.seed,
         rate_hz=1024.0,
     )
     made = simulate(
-        wanted.test, bench, wanted.faults, np.random.default_rng(wanted.seed), kit=wanted.kit
+        order.test, bench, order.faults, np.random.default_rng(order.seed), kit=order.kit
     )
-    made = replace(made, capture=replace(made.capture, taken=wanted.taken))
-    return edf_bytes(made) if wanted.edf else csv_bytes(made)
+    made = replace(made, capture=replace(made.capture, taken=order.taken))
+    return edf_bytes(made) if order.edf else csv_bytes(made)
 
 
-def make_all(wanted: Sequence[Wanted]) -> list[bytes]:
+def make_all(orders: Sequence[CaptureOrder]) -> list[bytes]:
     """The bytes of many capture files, in order."""
     # Spawned, not forked: a fork would share the database connection.
     with ProcessPoolExecutor(os.cpu_count() or 1, mp_context=get_context("spawn")) as pool:
-        return list(pool.map(make, wanted, chunksize=4))
+        return list(pool.map(make, orders, chunksize=4))

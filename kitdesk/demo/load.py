@@ -17,7 +17,7 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from kitdesk.demo import house, scenario
-from kitdesk.demo.captures import TESTS, Wanted, make_all
+from kitdesk.demo.captures import TESTS, CaptureOrder, make_all
 from kitdesk.owner import demo_owner
 from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
@@ -101,7 +101,7 @@ class Desk:
             for order, test in enumerate(sitting.tests):
                 keys.append((sitting.kit, sitting.day, test))
                 wanted.append(
-                    Wanted(
+                    CaptureOrder(
                         kit=self.kits[sitting.kit - 1].code,
                         test=test,
                         taken=self.at(sitting.day, 9)

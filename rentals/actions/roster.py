@@ -15,7 +15,7 @@ from rentals.models import CourseRun, Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
 from rentals.roster.columns import match_columns, rows_below
 from rentals.roster.people import KEPT, PersonRow
-from rentals.roster.sheet import Sheet
+from rentals.roster.sheet import RosterSheet
 from rentals.selectors.rosters import known_students, people_of
 
 from .record import Actor
@@ -26,7 +26,12 @@ _BATCH = 500
 
 @transaction.atomic
 def keep_draft(
-    run: CourseRun, sheet: Sheet, *, file_name: str, actor: Actor = None, at: datetime | None = None
+    run: CourseRun,
+    sheet: RosterSheet,
+    *,
+    file_name: str,
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> RosterDraft:
     """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft
     of the run goes.

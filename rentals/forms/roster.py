@@ -15,7 +15,7 @@ from django.core.files.uploadedfile import UploadedFile
 from rentals.roster.columns import FIELDS
 from rentals.roster.people import KEPT
 from rentals.roster.reading import read_roster
-from rentals.roster.sheet import MAX_BYTES, RosterUnreadable, Sheet, tidy
+from rentals.roster.sheet import MAX_BYTES, RosterSheet, RosterUnreadable, tidy
 
 
 class RosterFileForm(forms.Form):
@@ -27,7 +27,7 @@ class RosterFileForm(forms.Form):
         error_messages={"required": "Choose the roster file first."},
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
     )
-    sheet: Sheet
+    sheet: RosterSheet
 
     def clean_file(self) -> UploadedFile:
         """The file read as a sheet; refused with the reader's own sentence."""

@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .sheet import Sheet, SheetRow, column_letters
+from .sheet import RosterSheet, SheetRow, column_letters
 
 #: What a roster can tell of a student, in the order shown; the label is what the screens call it.
 FIELDS = {
@@ -119,7 +119,7 @@ class Columns:
         return tuple(lacks)
 
 
-def match_columns(sheet: Sheet) -> Columns:
+def match_columns(sheet: RosterSheet) -> Columns:
     """Find the row of heads within the first rows and match each; a title above it does not
     disturb.
     """
@@ -142,7 +142,7 @@ def match_columns(sheet: Sheet) -> Columns:
     return Columns(tuple(heads), fields, head.number)
 
 
-def rows_below(sheet: Sheet, head_row: int) -> tuple[SheetRow, ...]:
+def rows_below(sheet: RosterSheet, head_row: int) -> tuple[SheetRow, ...]:
     """The rows that hold students: all below the heads."""
     return tuple(row for row in sheet.rows if row.number > head_row)
 

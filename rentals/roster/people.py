@@ -46,7 +46,7 @@ class Choices:
 
 
 @dataclass(frozen=True)
-class Fault:
+class CellFault:
     """One thing wrong with a row: the field it concerns, its cell ("" for the row as a whole), and
     a sentence.
     """
@@ -73,7 +73,7 @@ class PersonRow:
 
     number: int
     person: dict[str, str]
-    faults: tuple[Fault, ...]
+    faults: tuple[CellFault, ...]
     warnings: tuple[str, ...]
     standing: str
     differences: tuple[Difference, ...] = ()
@@ -174,7 +174,7 @@ def texts_of(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str])
 
 def _judged(
     row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str], width: int
-) -> tuple[dict[str, str], list[Fault], list[str]]:
+) -> tuple[dict[str, str], list[CellFault], list[str]]:
     person = texts_of(row, fields, fixes)
     faults = _unread(row, fields, fixes)
     if not faults and len(row.cells) > width and any(row.cells[width:]) and not fixes:
@@ -207,24 +207,24 @@ def _judged(
     return person, faults, warnings
 
 
-def _unread(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) -> list[Fault]:
+def _unread(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) -> list[CellFault]:
     """Faults of the cells that could not be read, unless they are not used or have been typed in
     since.
     """
     parts = {"first_name": "name", "last_name": "name", "house": "street", "street2": "street"}
     by_column = {index: parts.get(name, name) for name, index in fields.items()}
     return [
-        Fault(by_column[column], cell_name(column, row.number), sentence)
+        CellFault(by_column[column], cell_name(column, row.number), sentence)
         for column, sentence in sorted(row.troubles.items())
         if column in by_column and by_column[column] not in fixes
     ]
 
 
-def _fault(name: str, row: SheetRow, fields: Mapping[str, int], sentence: str) -> Fault:
+def _fault(name: str, row: SheetRow, fields: Mapping[str, int], sentence: str) -> CellFault:
     column = fields.get(
         name, fields.get("last_name", fields.get("first_name", -1)) if name == "name" else -1
     )
-    return Fault(name, cell_name(column, row.number) if column >= 0 else "", sentence)
+    return CellFault(name, cell_name(column, row.number) if column >= 0 else "", sentence)
 
 
 def _standing(person: Mapping[str, str], known: Known | None) -> tuple[str, tuple[Difference, ...]]:

@@ -4,7 +4,7 @@ name.
 
 from __future__ import annotations
 
-from .sheet import MAX_BYTES, RosterUnreadable, Sheet
+from .sheet import MAX_BYTES, RosterSheet, RosterUnreadable
 from .text_table import read_text_table
 from .workbook import read_workbook
 
@@ -17,7 +17,7 @@ _OTHERS = {
 }
 
 
-def read_roster(content: bytes) -> Sheet:
+def read_roster(content: bytes) -> RosterSheet:
     """Rows of a roster file, CSV or XLSX.
 
     Parameters

@@ -31,7 +31,7 @@ class SheetRow:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class RosterSheet:
     """All rows that hold anything, in order, with notes on how the file was read."""
 
     rows: tuple[SheetRow, ...]

@@ -10,8 +10,8 @@ from collections import Counter
 from .sheet import (
     MAX_COLUMNS,
     MAX_ROWS,
+    RosterSheet,
     RosterUnreadable,
-    Sheet,
     SheetRow,
     cell_name,
     checked_rows,
@@ -31,7 +31,7 @@ _NOT_TEXT = "This is not a table of text. Save the roster as CSV or XLSX and sen
 _SAMPLE_RECORDS = 50
 
 
-def read_text_table(content: bytes) -> Sheet:
+def read_text_table(content: bytes) -> RosterSheet:
     """A sheet from the bytes of a CSV file.
 
     Raises
@@ -44,7 +44,9 @@ def read_text_table(content: bytes) -> Sheet:
     text, announced = _without_separator_line(text)
     delimiter = announced or guess_delimiter(text)
     rows = _records(text, delimiter, first=2 if announced else 1)
-    return Sheet(checked_rows(rows), (*notes, f"Cells are parted by {DELIMITERS[delimiter]}."))
+    return RosterSheet(
+        checked_rows(rows), (*notes, f"Cells are parted by {DELIMITERS[delimiter]}.")
+    )
 
 
 def decode(content: bytes) -> tuple[str, tuple[str, ...]]:

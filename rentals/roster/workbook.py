@@ -16,8 +16,8 @@ import openpyxl
 from .sheet import (
     MAX_COLUMNS,
     MAX_ROWS,
+    RosterSheet,
     RosterUnreadable,
-    Sheet,
     SheetRow,
     cell_name,
     checked_rows,
@@ -37,7 +37,7 @@ _BROKEN = (
 _ZEROS = re.compile(r"0{2,12}")
 
 
-def read_workbook(content: bytes) -> Sheet:
+def read_workbook(content: bytes) -> RosterSheet:
     """The first sheet that holds anything, as text.
 
     Raises
@@ -85,7 +85,7 @@ def _judge_container(content: bytes) -> None:
         )
 
 
-def _first_filled_sheet(content: bytes) -> Sheet:
+def _first_filled_sheet(content: bytes) -> RosterSheet:
     values = openpyxl.load_workbook(
         io.BytesIO(content), read_only=True, data_only=True, keep_links=False
     )
@@ -107,7 +107,7 @@ def _first_filled_sheet(content: bytes) -> Sheet:
             rows = list(_rows(values[name], formulas[name]))
             if any(any(row.cells) or row.troubles for row in rows):
                 others = [other for other in names if other != name]
-                return Sheet(checked_rows(rows), _sheet_note(name, others))
+                return RosterSheet(checked_rows(rows), _sheet_note(name, others))
         raise RosterUnreadable("The workbook is empty: no visible sheet has anything in it.")
     finally:
         values.close()
