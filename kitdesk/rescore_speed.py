@@ -56,7 +56,7 @@ def _stored(count: int) -> None:
     from django.utils import timezone
 
     from readiness.actions.upload import store_upload
-    from readiness.models import Capture
+    from readiness.models import BenchPlan, Capture
     from readiness.signal.simulator.captures import Bench, csv_bytes, simulate
     from rentals.actions.register import register_kit
     from rentals.models import KitType
@@ -65,6 +65,7 @@ def _stored(count: int) -> None:
     made = {test: csv_bytes(simulate(test, Bench(rate_hz=1024.0, seed=5))) for test in tests}
     with transaction.atomic():
         kit_type = KitType.objects.create(name="Kit for timing")
+        BenchPlan.objects.create(kit_type=kit_type)
         kits = [register_kit(kit_type) for _ in range(KITS)]
         files = []
         for number, (kit, test) in zip(

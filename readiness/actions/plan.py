@@ -50,7 +50,7 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
     A changed limit scores the captures of their rounds again in the background; captures of earlier
     rounds keep their verdicts until ``manage.py rescore`` is run.
     """
-    plan = BenchPlan.objects.select_for_update().get(pk=BenchPlan.of(kit_type).pk)
+    plan = _locked_plan(kit_type)
     before = {name: getattr(plan, name) for name in PLAN_FACTS}
     for name in PLAN_FACTS:
         if name in facts:
@@ -74,6 +74,14 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
     return kits
 
 
+def _locked_plan(kit_type: KitType) -> BenchPlan:
+    """The stored plan of a kit type, locked until the transaction ends; made where there is
+    none.
+    """
+    plan, _ = BenchPlan.objects.select_for_update().get_or_create(kit_type=kit_type)
+    return plan
+
+
 def requeue(captures: Iterable[Capture]) -> None:
     """Queue scored captures for another scoring under the limits of now; their present verdicts
     hold until then.
@@ -89,7 +97,7 @@ def keep_column_map(kit_type: KitType, columns: ColumnMap) -> int:
     """Keep a column map for a kit type, and score the files that waited for one; how many these
     are.
     """
-    plan = BenchPlan.objects.select_for_update().get(pk=BenchPlan.of(kit_type).pk)
+    plan = _locked_plan(kit_type)
     plan.column_map = json.loads(columns.to_json())
     plan.save(update_fields=["column_map"])
     waiting = Capture.objects.filter(

@@ -243,11 +243,15 @@ def _judged_by_another_plan(captures: QuerySet[Capture]) -> set[str]:
     """Codes of kits among the captures' whose round was judged for other tests than their plan asks
     for now.
     """
-    rounds = BenchTest.objects.filter(current=True, kit__in=captures.values("kit")).select_related(
-        "kit__kit_type"
-    )
-    plans = {plan.kit_type_id: list(plan.required) for plan in BenchPlan.objects.all()}
-    return {r.kit.code for r in rounds if r.required != plans.get(r.kit.kit_type_id, r.required)}
+    rounds = BenchTest.objects.filter(current=True, kit__in=captures.values("kit"))
+    rounds = rounds.select_related("kit__kit_type")
+    kit_types = {bench_round.kit.kit_type for bench_round in rounds}
+    required = {kit_type.pk: list(BenchPlan.of(kit_type).required) for kit_type in kit_types}
+    return {
+        bench_round.kit.code
+        for bench_round in rounds
+        if bench_round.required != required[bench_round.kit.kit_type_id]
+    }
 
 
 def _judge_kits(codes: set[str], before: dict[str, str], report: Rescored) -> None:

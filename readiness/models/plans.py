@@ -77,6 +77,9 @@ class BenchPlan(models.Model):
 
     @classmethod
     def of(cls, kit_type: KitType) -> BenchPlan:
-        """The plan of a kit type, made with defaults where there is none yet."""
-        plan, _ = cls.objects.get_or_create(kit_type=kit_type)
-        return plan
+        """The plan of a kit type; where nobody has changed it yet, the usual one, not stored.
+
+        Reading writes nothing: the row is made by the action that first changes the plan.
+        """
+        stored_plan = cls.objects.filter(kit_type=kit_type).first()
+        return stored_plan or cls(kit_type=kit_type)

@@ -101,7 +101,7 @@ def test_a_round_that_clears_without_being_fit(capture):
 
 
 def test_a_plan_without_a_test():
-    plan = BenchPlan.of(KitTypeFactory())
+    plan = BenchPlan.objects.create(kit_type=KitTypeFactory())
     refused(
         lambda: BenchPlan.objects.filter(pk=plan.pk).update(still=False, flex=False, lift=False)
     )
@@ -117,12 +117,12 @@ def test_a_plan_without_a_test():
     ],
 )
 def test_a_limit_that_cannot_be(limit):
-    plan = BenchPlan.of(KitTypeFactory())
+    plan = BenchPlan.objects.create(kit_type=KitTypeFactory())
     refused(lambda: BenchPlan.objects.filter(pk=plan.pk).update(**limit))
 
 
 def test_two_plans_of_one_kit_type():
-    plan = BenchPlan.of(KitTypeFactory())
+    plan = BenchPlan.objects.create(kit_type=KitTypeFactory())
     refused(lambda: BenchPlan.objects.create(kit_type=plan.kit_type))
 
 

@@ -34,6 +34,15 @@ def test_the_default_plan_is_still_flex_and_lift_at_two_microvolts():
     assert plan.noise_limit_uv == 2.0
 
 
+def test_reading_a_plan_stores_none_and_the_first_change_does():
+    kit_type = KitTypeFactory()
+    assert BenchPlan.of(kit_type).pk is None
+    assert not BenchPlan.objects.exists()
+    change_plan(kit_type, {"ground": True})
+    assert BenchPlan.of(kit_type).required == ("still", "flex", "lift", "ground")
+    assert BenchPlan.objects.count() == 1
+
+
 def test_limits_come_from_plan_amplifier_pack_and_practice(kit):
     practice = Practice.current()
     practice.mains_hz = 60

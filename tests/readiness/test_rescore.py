@@ -10,7 +10,7 @@ from django.core.management.base import CommandError
 
 from readiness.actions.rescore import rescore
 from readiness.actions.upload import store_upload
-from readiness.models import Capture, Verdict
+from readiness.models import BenchPlan, Capture, Verdict
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 
@@ -27,7 +27,7 @@ def kit():
 
 
 def tighten(kit, limit=0.05):
-    plan = kit.kit_type.bench_plan
+    plan = BenchPlan.of(kit.kit_type)
     plan.noise_limit_uv = limit
     plan.save()
 
@@ -76,7 +76,7 @@ def test_one_kit_only(kit):
 
 
 def test_a_longer_plan_takes_the_clearance_back_without_any_new_score(kit):
-    plan = kit.kit_type.bench_plan
+    plan = BenchPlan.of(kit.kit_type)
     plan.ground = True
     plan.save()
     assert f"Kit {kit.code}: fit before, not finished now." in run("--workers", "1")

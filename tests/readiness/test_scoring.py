@@ -10,7 +10,7 @@ from django.utils import timezone
 from readiness.actions import score
 from readiness.actions.score import LEASE, MAX_ATTEMPTS, release_expired, score_one
 from readiness.actions.upload import store_upload
-from readiness.models import Capture, Verdict
+from readiness.models import BenchPlan, Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION
 from readiness.tasks import requeue_expired
 from tests.factories import complete_kit
@@ -76,7 +76,7 @@ def test_scoring_again_with_the_same_outcome_writes_no_second_verdict(capture):
 
 
 def test_another_limit_makes_a_new_verdict_and_keeps_the_old(capture):
-    plan = capture.kit.kit_type.bench_plan
+    plan = BenchPlan.of(capture.kit.kit_type)
     plan.noise_limit_uv = 0.05
     plan.save()
     wait(capture)
