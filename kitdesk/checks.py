@@ -117,12 +117,11 @@ def font_files_are_usable(
     """
     if not settings.KITDESK_FONTS:
         return []
-    from rentals.paper.from_models import (
-        fonts,  # loads the PDF library: only where there is something to check
-    )
+    # It loads the PDF library: only where there is something to check.
+    from rentals.selectors.paper_facts.practice import house_fonts
 
     try:
-        fonts()
+        house_fonts()
     except ValueError as problem:
         hint = "KITDESK_FONTS names TrueType files (.ttf, .ttc), separated by commas."
         return [Error(str(problem), hint=hint, id="kitdesk.E004")]

@@ -6,8 +6,8 @@ from django.db import transaction
 
 from rentals.errors import Refused
 from rentals.models import LabelSheet
-from rentals.paper.from_models import sheet_of
 from rentals.paper.sheets import SHEETS
+from rentals.selectors.paper_facts.sheets import layout_of
 
 
 def check_sheet(sheet: LabelSheet) -> None:
@@ -17,7 +17,7 @@ def check_sheet(sheet: LabelSheet) -> None:
     if sheet.name in SHEETS:
         raise Refused("A built-in sheet has this name. Choose another.", field="name")
     try:
-        sheet_of(sheet)
+        layout_of(sheet)
     except ValueError as wrong:
         raise Refused(f"These measures do not work: {wrong}.") from wrong
 

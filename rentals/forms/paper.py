@@ -9,16 +9,16 @@ from django import forms
 from rentals.actions.paper import check_sheet
 from rentals.errors import Refused
 from rentals.models import CourseRun, LabelSheet
-from rentals.paper.from_models import sheets_at_hand
 from rentals.paper.sheets import (
     KIT_SHEET,
     LETTER_PARCEL_SHEET,
     LETTER_SHEET,
     PARCEL_SHEET,
     TAG_SHEET,
-    Sheet,
+    SheetLayout,
 )
 from rentals.selectors.labels import KINDS, PARCEL_KINDS, Wanted
+from rentals.selectors.paper_facts.sheets import layouts_at_hand
 
 from .kits import CodeField
 
@@ -32,7 +32,7 @@ _USUAL = {
 }
 
 
-def usual_sheet(kind: str, paper: str) -> Sheet:
+def usual_sheet(kind: str, paper: str) -> SheetLayout:
     """The sheet that a kind of label goes on where nobody says otherwise; ``paper`` is ``A4`` or
     ``Letter``.
     """
@@ -73,7 +73,7 @@ class LabelForm(forms.Form):
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)
-        self.sheets = sheets_at_hand()
+        self.sheets = layouts_at_hand()
         self.fields["sheet"].choices = [(name, name) for name in self.sheets]
         for name in ("nudge_right", "nudge_down"):
             self.fields[name].widget.attrs["step"] = "0.1"
@@ -85,7 +85,7 @@ class LabelForm(forms.Form):
             self.add_error("start", f"The sheet has labels 1 to {sheet.count}.")
         return data
 
-    def sheet_chosen(self) -> Sheet:
+    def sheet_chosen(self) -> SheetLayout:
         """The sheet chosen, moved by what was typed on top of its own nudge."""
         sheet = self.sheets[self.cleaned_data["sheet"]]
         right, down = (self.cleaned_data.get(name) or 0.0 for name in ("nudge_right", "nudge_down"))

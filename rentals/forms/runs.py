@@ -11,7 +11,7 @@ from rentals.actions.runs import RUN_FIELDS
 from rentals.codes import NotACode, parse_code
 from rentals.lifecycle import STATE_WORDS, KitState, Verb, may
 from rentals.models import CourseRun, Enrolment, Kit
-from rentals.planning.assignment import Proposal
+from rentals.planning.assignment import KitProposal
 
 from .amounts import show_in_currency
 
@@ -77,7 +77,7 @@ class AssignForm(forms.Form):
     """A kit code for each student without a kit; empty leaves the student without one."""
 
     def __init__(
-        self, data: Any, *, enrolments: Iterable[Enrolment], proposals: Iterable[Proposal]
+        self, data: Any, *, enrolments: Iterable[Enrolment], proposals: Iterable[KitProposal]
     ) -> None:
         super().__init__(data)
         self.enrolments = {f"kit_{e.pk}": e for e in enrolments}

@@ -11,7 +11,7 @@ from .facts import Address, AddressLabelFacts, Printed
 from .fonts import FontChooser
 from .ink import GREY, Ink
 from .labels import on_sheets
-from .sheets import PARCEL_SHEET, Sheet
+from .sheets import PARCEL_SHEET, SheetLayout
 from .words import mass_on_paper
 
 _EDGE = 5.0
@@ -20,7 +20,7 @@ _LARGEST, _SMALLEST = 14.0, 7.0
 
 def address_labels(
     labels: Sequence[AddressLabelFacts],
-    sheet: Sheet = PARCEL_SHEET,
+    sheet: SheetLayout = PARCEL_SHEET,
     *,
     start: int = 1,
     fonts: FontChooser | None = None,
@@ -32,7 +32,9 @@ def address_labels(
     return on_sheets("Address labels", labels, sheet, start, _address_label, fonts)
 
 
-def _address_label(ink: Ink, x: float, y: float, sheet: Sheet, label: AddressLabelFacts) -> None:
+def _address_label(
+    ink: Ink, x: float, y: float, sheet: SheetLayout, label: AddressLabelFacts
+) -> None:
     width, height = sheet.label
     home = label.sender.country if label.sender else ""
     room = width - 2 * _EDGE

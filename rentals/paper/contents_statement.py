@@ -13,7 +13,7 @@ from .addresses import address_lines, country_name
 from .facts import PackingLineFacts, PackingListFacts, Printed
 from .fonts import FontChooser
 from .ink import Ink
-from .ledger import MARGIN, Column, Row, draw_ledger
+from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
 from .money import money_on_paper, round_money
 
 CARRIER_DECIDES = (
@@ -93,20 +93,20 @@ def contents_statement(
     return ink.printed()
 
 
-def _columns(width: float) -> tuple[Column, ...]:
+def _columns(width: float) -> tuple[LedgerColumn, ...]:
     return (
-        Column("contents", 0, width - 112),
-        Column("pieces", width - 110, 14, "r"),
-        Column("mass", width - 94, 20, "r"),
-        Column("value", width - 72, 26, "r"),
-        Column("made in", width - 43, 25),
-        Column("comes back", width - 16, 16),
+        LedgerColumn("contents", 0, width - 112),
+        LedgerColumn("pieces", width - 110, 14, "r"),
+        LedgerColumn("mass", width - 94, 20, "r"),
+        LedgerColumn("value", width - 72, 26, "r"),
+        LedgerColumn("made in", width - 43, 25),
+        LedgerColumn("comes back", width - 16, 16),
     )
 
 
-def _row(line: DeclaredLine, facts: PackingListFacts) -> Row:
+def _row(line: DeclaredLine, facts: PackingListFacts) -> LedgerRow:
     locale = facts.practice.locale
-    return Row(
+    return LedgerRow(
         (
             line.name,
             str(line.pieces),
@@ -118,16 +118,18 @@ def _row(line: DeclaredLine, facts: PackingListFacts) -> Row:
     )
 
 
-def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -> list[Row]:
+def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -> list[LedgerRow]:
     locale, currency = facts.practice.locale, facts.practice.currency
     mass = sum(line.mass_g for line in lines)
     rows = []
     if wrapping_g:
-        rows.append(Row(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", "")))
+        rows.append(
+            LedgerRow(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", ""))
+        )
     value = money_on_paper(sum((line.value for line in lines), Decimal(0)), currency, locale)
     total_mass = words.mass_on_paper(mass + wrapping_g, locale)
     rows.append(
-        Row(
+        LedgerRow(
             ("In all", str(sum(line.pieces for line in lines)), total_mass, value, "", ""),
             strong=True,
         )

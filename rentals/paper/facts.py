@@ -42,7 +42,7 @@ class Address:
 
 
 @dataclass(frozen=True)
-class Practice:
+class PracticeFacts:
     """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``."""
 
     name: str
@@ -89,7 +89,7 @@ class PackingLineFacts:
 class PackingListFacts:
     """One parcel: the kit, who gets it, when it is due and every line in packing order."""
 
-    practice: Practice
+    practice: PracticeFacts
     kit_code: str
     kit_type: str
     student: str
@@ -112,7 +112,7 @@ class PackingListFacts:
 class RunFacts:
     """A course run to be packed in one go. ``loans`` may be a generator that is read once."""
 
-    practice: Practice
+    practice: PracticeFacts
     name: str
     post_by: date
     return_by: date
@@ -150,7 +150,7 @@ class StatementFacts:
     is done.
     """
 
-    practice: Practice
+    practice: PracticeFacts
     kit_code: str
     student: str
     run: str

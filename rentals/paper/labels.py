@@ -11,7 +11,7 @@ from .facts import LabelFacts, Printed
 from .fonts import FontChooser
 from .ink import BLACK, GREY, HAIR, Ink
 from .qr import draw_qr
-from .sheets import KIT_SHEET, TAG_SHEET, Sheet
+from .sheets import KIT_SHEET, TAG_SHEET, SheetLayout
 
 #: How far away a phone is held, millimetres: the QR code grows with it (see ``qr.module_mm``).
 KIT_DISTANCE = 260
@@ -22,12 +22,12 @@ _EDGE = 1.5
 _CODE_ADVANCE_MM = 0.6 * 25.4 / 72
 
 Facts = TypeVar("Facts")
-Draw = Callable[[Ink, float, float, Sheet, Facts], None]
+Draw = Callable[[Ink, float, float, SheetLayout, Facts], None]
 
 
 def kit_labels(
     labels: Sequence[LabelFacts],
-    sheet: Sheet = KIT_SHEET,
+    sheet: SheetLayout = KIT_SHEET,
     *,
     start: int = 1,
     fonts: FontChooser | None = None,
@@ -43,7 +43,7 @@ def kit_labels(
 
 def part_labels(
     labels: Sequence[LabelFacts],
-    sheet: Sheet = TAG_SHEET,
+    sheet: SheetLayout = TAG_SHEET,
     *,
     start: int = 1,
     fonts: FontChooser | None = None,
@@ -54,7 +54,7 @@ def part_labels(
 
 def lead_tags(
     labels: Sequence[LabelFacts],
-    sheet: Sheet = TAG_SHEET,
+    sheet: SheetLayout = TAG_SHEET,
     *,
     start: int = 1,
     fonts: FontChooser | None = None,
@@ -68,7 +68,7 @@ def lead_tags(
 def on_sheets(
     title: str,
     items: Sequence[Facts],
-    sheet: Sheet,
+    sheet: SheetLayout,
     start: int,
     draw: Draw[Facts],
     fonts: FontChooser | None = None,
@@ -88,7 +88,7 @@ def on_sheets(
     return ink.printed()
 
 
-def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Printed:
+def calibration_page(sheet: SheetLayout, *, fonts: FontChooser | None = None) -> Printed:
     """The outlines of a sheet's labels and two rulers, to print on plain paper and hold against the
     sheet.
     """
@@ -114,7 +114,7 @@ def calibration_page(sheet: Sheet, *, fonts: FontChooser | None = None) -> Print
     return ink.printed()
 
 
-def _ruler(ink: Ink, sheet: Sheet) -> None:
+def _ruler(ink: Ink, sheet: SheetLayout) -> None:
     """100 mm across and down, a tick every 10 mm, through the middle of the page."""
     left, top = sheet.page[0] / 2 - 50, sheet.page[1] / 2 - 50
     middle_x, middle_y = sheet.page[0] / 2, sheet.page[1] / 2
@@ -127,7 +127,7 @@ def _ruler(ink: Ink, sheet: Sheet) -> None:
     ink.text(left + 101.5, middle_y + 1, "100 mm", 6)
 
 
-def _kit_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+def _kit_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
     """QR code left; code large, kit type and owner beside it."""
     width, height = sheet.label
     side = min(height - 2 * _EDGE, width * 0.55)
@@ -157,7 +157,7 @@ def _kit_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) ->
         )
 
 
-def _part_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+def _part_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
     """QR code left; part name, code and serial beside it."""
     width, height = sheet.label
     side = min(height - 2 * _EDGE, width * 0.5)
@@ -178,7 +178,7 @@ def _part_label(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -
         ink.fitted(left, middle + 5.0 + 2.7 * i, text, 6, room, smallest=4, grey=GREY)
 
 
-def _lead_tag(ink: Ink, x: float, y: float, sheet: Sheet, label: LabelFacts) -> None:
+def _lead_tag(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
     """The fold runs down the middle, where the lead lies: nothing is printed there but two small
     marks.
     """

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from .facts import Practice
+from .facts import PracticeFacts
 from .flow import Block, draw_page, paginate
 from .ink import GREY, HAIR, Ink
 
@@ -18,7 +18,7 @@ _LATER_TOP = TOP + 14
 
 
 @dataclass(frozen=True)
-class Column:
+class LedgerColumn:
     """``left`` and ``room`` in millimetres from the margin; ``align`` l or r."""
 
     head: str
@@ -28,7 +28,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Row:
+class LedgerRow:
     """Cells of one row; a strong row has a rule above it and heavier type."""
 
     cells: tuple[str, ...]
@@ -37,12 +37,12 @@ class Row:
 
 def draw_ledger(
     ink: Ink,
-    practice: Practice,
+    practice: PracticeFacts,
     *,
     title: str,
     below_title: str,
-    columns: Sequence[Column],
-    rows: Sequence[Row],
+    columns: Sequence[LedgerColumn],
+    rows: Sequence[LedgerRow],
     notes: Sequence[str],
     blocks: Sequence[tuple[str, Sequence[str]]],
 ) -> None:
@@ -88,7 +88,7 @@ def _head(ink: Ink, title: str, below: str, blocks: Sequence[tuple[str, Sequence
             ink.fitted(MARGIN + i * share, TOP + 26.6 + 4.4 * j, line, 9.5, share - 5)
 
 
-def _column_heads(ink: Ink, y: float, columns: Sequence[Column]) -> None:
+def _column_heads(ink: Ink, y: float, columns: Sequence[LedgerColumn]) -> None:
     for column in columns:
         x = MARGIN + column.left + (column.room if column.align == "r" else 0)
         ink.fitted(
@@ -97,7 +97,7 @@ def _column_heads(ink: Ink, y: float, columns: Sequence[Column]) -> None:
     ink.rule(MARGIN, y + 5, ink.width_mm - 2 * MARGIN, weight=0.6)
 
 
-def _row(ink: Ink, y: float, columns: Sequence[Column], row: Row) -> None:
+def _row(ink: Ink, y: float, columns: Sequence[LedgerColumn], row: LedgerRow) -> None:
     if row.strong:
         ink.rule(MARGIN, y + 0.4, ink.width_mm - 2 * MARGIN, weight=0.6)
     for column, cell in zip(columns, row.cells, strict=True):
@@ -121,7 +121,7 @@ def _note(ink: Ink, y: float, line: str) -> None:
     ink.text(MARGIN, y + 3.2, line, 8.5)
 
 
-def _foot(ink: Ink, practice: Practice, title: str, number: int, of: int) -> None:
+def _foot(ink: Ink, practice: PracticeFacts, title: str, number: int, of: int) -> None:
     y = ink.height_mm - 6.5
     ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
     ink.fitted(MARGIN, y, practice.name, 6.5, 130, grey=GREY)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 
-from .facts import PackingLineFacts, PackingListFacts, Practice, Printed, RunFacts
+from .facts import PackingLineFacts, PackingListFacts, PracticeFacts, Printed, RunFacts
 from .flow import Block, draw_page, paginate
 from .fonts import FontChooser
 from .ink import GREY, HAIR, Ink
@@ -156,7 +156,9 @@ def _pick(ink: Ink, y: float, line: PickLine) -> None:
     ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
 
 
-def _parcels(ink: Ink, loans: Sequence[PackingListFacts], practice: Practice) -> Iterator[Block]:
+def _parcels(
+    ink: Ink, loans: Sequence[PackingListFacts], practice: PracticeFacts
+) -> Iterator[Block]:
     """The parcels in two columns, in the order of the lists that follow."""
     yield Block(
         9.5,

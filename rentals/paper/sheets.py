@@ -8,7 +8,7 @@ _TOLERANCE = 0.05
 
 
 @dataclass(frozen=True)
-class Sheet:
+class SheetLayout:
     """One page of labels.
 
     ``pitch`` is the distance from one label's left (top) edge to the next one's; ``margin`` lies
@@ -66,7 +66,7 @@ def centred(
     rows: int,
     label: tuple[float, float],
     gap: tuple[float, float] = (0.0, 0.0),
-) -> Sheet:
+) -> SheetLayout:
     """A sheet whose labels stand in the middle of the page, ``gap`` millimetres between columns and
     rows.
     """
@@ -75,7 +75,7 @@ def centred(
         round((page[i] - pitch[i] * (n - 1) - label[i]) / 2, 4)
         for i, n in ((0, columns), (1, rows))
     )
-    return Sheet(name, page, columns, rows, label, pitch, (margin[0], margin[1]))
+    return SheetLayout(name, page, columns, rows, label, pitch, (margin[0], margin[1]))
 
 
 KIT_SHEET = centred("63.5 x 38.1 mm, 3 x 7 (A4)", A4_MM, 3, 7, (63.5, 38.1), (2.5, 0.0))

@@ -13,12 +13,12 @@ from time import perf_counter, process_time
 from rentals.codes import code_link, make_code
 
 from . import qr
-from .facts import LabelFacts, PackingLineFacts, PackingListFacts, Practice, RunFacts
+from .facts import LabelFacts, PackingLineFacts, PackingListFacts, PracticeFacts, RunFacts
 from .labels import kit_labels
 from .pick_sheet import run_papers
 
 _SITE = "https://kits.ease.example"
-_PRACTICE = Practice("Ease at the Instrument", email="desk@ease.example", site_url=_SITE)
+_PRACTICE = PracticeFacts("Ease at the Instrument", email="desk@ease.example", site_url=_SITE)
 _KINDS = (
     "amplifier",
     "licence_key",

@@ -12,7 +12,7 @@ from .addresses import address_lines
 from .facts import ChargeFacts, Printed, StatementFacts
 from .fonts import FontChooser
 from .ink import Ink
-from .ledger import MARGIN, Column, Row, draw_ledger
+from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
 from .money import money_on_paper, round_money
 
 CHARGED = "charged"
@@ -65,10 +65,10 @@ def settling_statement(
             f" {words.on_paper(facts.settled_on, practice.locale)}"
         ),
         columns=(
-            Column("", 0, width - 92),
-            Column("pieces", width - 90, 14, "r"),
-            Column("what became of it", width - 70, 40),
-            Column("amount", width - 28, 28, "r"),
+            LedgerColumn("", 0, width - 92),
+            LedgerColumn("pieces", width - 90, 14, "r"),
+            LedgerColumn("what became of it", width - 70, 40),
+            LedgerColumn("amount", width - 28, 28, "r"),
         ),
         rows=_rows(facts),
         notes=_notes(facts),
@@ -77,23 +77,25 @@ def settling_statement(
     return ink.printed()
 
 
-def _rows(facts: StatementFacts) -> list[Row]:
+def _rows(facts: StatementFacts) -> list[LedgerRow]:
     sums = settle(facts)
 
     def money(amount: Decimal) -> str:
         return money_on_paper(amount, facts.practice.currency, facts.practice.locale)
 
-    rows = [Row(("Deposit paid", "", "", money(sums.deposit)))]
+    rows = [LedgerRow(("Deposit paid", "", "", money(sums.deposit)))]
     for charge in facts.charges:
         amount = money(-charge.amount) if charge.state == CHARGED else "-"
         rows.append(
-            Row((_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount))
+            LedgerRow(
+                (_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount)
+            )
         )
-    rows.append(Row(("Charged in all", "", "", money(-sums.charged)), strong=True))
+    rows.append(LedgerRow(("Charged in all", "", "", money(-sums.charged)), strong=True))
     last = (
         ("Still to pay", money(sums.to_pay)) if sums.to_pay else (_back(facts), money(sums.refund))
     )
-    rows.append(Row((last[0], "", "", last[1]), strong=True))
+    rows.append(LedgerRow((last[0], "", "", last[1]), strong=True))
     return rows
 
 

@@ -20,7 +20,7 @@ class FreeKit:
 
 
 @dataclass(frozen=True)
-class Proposal:
+class KitProposal:
     """A kit proposed for somebody; `kit` is None where there are not enough."""
 
     who: int
@@ -45,7 +45,7 @@ def in_order(kits: Iterable[FreeKit]) -> list[FreeKit]:
     )
 
 
-def propose(students: Sequence[int], kits: Iterable[FreeKit]) -> list[Proposal]:
+def propose(students: Sequence[int], kits: Iterable[FreeKit]) -> list[KitProposal]:
     """A kit for each student, in the order of both; students beyond the last kit get none."""
     offered = iter(in_order(kits))
-    return [Proposal(who, next(offered, None)) for who in students]
+    return [KitProposal(who, next(offered, None)) for who in students]

@@ -9,10 +9,11 @@ from django.utils import timezone
 from rentals.codes import grouped
 from rentals.models import Loan, PackingLine, Practice, Shortfall
 from rentals.paper.addresses import address_lines
-from rentals.paper.from_models import practice_facts, statement_facts
 from rentals.paper.money import money_on_paper
 from rentals.paper.statement import settle
 from rentals.paper.words import on_paper
+from rentals.selectors.paper_facts.practice import practice_facts
+from rentals.selectors.paper_facts.statements import statement_facts
 
 
 def loan_values(

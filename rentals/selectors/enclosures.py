@@ -6,15 +6,11 @@ from collections.abc import Iterable
 
 from rentals.models import Attachment, Loan, Message
 from rentals.paper.facts import Printed
-from rentals.paper.from_models import (
-    fonts,
-    packing_list_facts,
-    practice_facts,
-    statement_facts,
-    with_all_facts,
-)
 from rentals.paper.packing_list import packing_list
 from rentals.paper.statement import settling_statement
+from rentals.selectors.paper_facts.packing_lists import packing_list_facts, with_all_facts
+from rentals.selectors.paper_facts.practice import house_fonts, practice_facts
+from rentals.selectors.paper_facts.statements import statement_facts
 
 Paper = Attachment.Paper
 #: The paper that an occasion's mail carries.
@@ -43,8 +39,8 @@ def printed(attachment: Attachment) -> Printed:
         raise LookupError(f"{attachment.file_name} is no paper of a loan.")
     practice = practice_facts()
     if attachment.paper == Paper.STATEMENT:
-        return settling_statement(statement_facts(loan, practice), fonts=fonts())
-    return packing_list(packing_list_facts(loan, practice), fonts=fonts())
+        return settling_statement(statement_facts(loan, practice), fonts=house_fonts())
+    return packing_list(packing_list_facts(loan, practice), fonts=house_fonts())
 
 
 def content_of(attachment: Attachment) -> bytes:

@@ -20,19 +20,17 @@ from rentals.paper import labels as drawing
 from rentals.paper.address_labels import address_labels
 from rentals.paper.coverage import coverage, texts_of
 from rentals.paper.facts import Printed
-from rentals.paper.from_models import (
+from rentals.paper.sheets import SheetLayout
+from rentals.selectors.labels import KINDS, MOST, PARCEL_KINDS, Wanted, choosable, labelled
+from rentals.selectors.paper_facts.labels import (
     address_label_facts,
-    fonts,
     kit_label,
     lead_tags,
     part_label,
-    practice_facts,
     return_label_facts,
-    student_address,
-    with_all_facts,
 )
-from rentals.paper.sheets import Sheet
-from rentals.selectors.labels import KINDS, MOST, PARCEL_KINDS, Wanted, choosable, labelled
+from rentals.selectors.paper_facts.packing_lists import with_all_facts
+from rentals.selectors.paper_facts.practice import house_fonts, practice_facts, student_address
 
 DRAWN: dict[str, Callable[..., Printed]] = {
     "kit": drawing.kit_labels,
@@ -134,7 +132,7 @@ def _texts(wanted: Wanted, practice: paper.Practice) -> Iterable[str]:
     yield from texts_of(_facts(wanted, practice)[0])
 
 
-def drawn_sheet(sheet: Sheet, start: int, count: int) -> list[Slot]:
+def drawn_sheet(sheet: SheetLayout, start: int, count: int) -> list[Slot]:
     """Every label of the first sheet with what becomes of it."""
     slots = []
     for position in range(sheet.count):
@@ -183,7 +181,7 @@ def _context(request: HttpRequest, form: LabelForm, data: QueryDict) -> dict[str
         "type_mm": round(min(9.0, sheet.label[1] * 0.45), 1),
         "slots": drawn_sheet(sheet, start, min(labels, MOST)),
         "sheets_needed": -(-(start - 1 + min(labels, MOST)) // sheet.count),
-        "fonts_note": coverage(_texts(wanted, practice), fonts()),
+        "fonts_note": coverage(_texts(wanted, practice), house_fonts()),
         "one_loan": labelled(wanted).first() if wanted.loan is not None else None,
     }
 
@@ -222,7 +220,7 @@ def labels_pdf(request: HttpRequest, kind: str = "") -> HttpResponse:
             try:
                 start = form.cleaned_data["start"]
                 printed = DRAWN[data["kind"]](
-                    facts, form.sheet_chosen(), start=start, fonts=fonts()
+                    facts, form.sheet_chosen(), start=start, fonts=house_fonts()
                 )
             except ValueError as wrong:
                 form.add_error("sheet", f"This cannot be printed: {wrong}.")
@@ -240,7 +238,9 @@ def calibration(request: HttpRequest) -> HttpResponse:
     form = LabelForm(data)
     if not form.is_valid():
         return render(request, "rentals/paper/labels.html", _base(form, data), status=422)
-    return pdf_answer(drawing.calibration_page(form.sheet_chosen(), fonts=fonts()), "calibration")
+    return pdf_answer(
+        drawing.calibration_page(form.sheet_chosen(), fonts=house_fonts()), "calibration"
+    )
 
 
 @require_safe

@@ -16,8 +16,9 @@ from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ExtendForm, TrackingForm
 from rentals.models import Event, Loan, LoanStage, Message, ReturnLine, Shortfall
-from rentals.paper.from_models import fonts, packing_list_facts
 from rentals.paper.packing_list import packing_list
+from rentals.selectors.paper_facts.packing_lists import packing_list_facts
+from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.scan import next_step
 
 from .kit_acts import ActPage, act_page, get_or_post
@@ -94,7 +95,7 @@ def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404("Nothing was packed for this loan yet.")
     inside = request.GET.get("inside") == "1"
     printed = packing_list(
-        packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=fonts()
+        packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=house_fonts()
     )
     return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 

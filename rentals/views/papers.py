@@ -19,16 +19,11 @@ from rentals.paper.addresses import needs_contents_statement
 from rentals.paper.contents_statement import contents_statement, parcel_mass_g
 from rentals.paper.coverage import Coverage, coverage, texts_of
 from rentals.paper.facts import Printed
-from rentals.paper.from_models import (
-    fonts,
-    packing_list_facts,
-    practice_facts,
-    statement_facts,
-    student_address,
-    with_all_facts,
-)
 from rentals.paper.statement import settling_statement
 from rentals.selectors.labels import loan_texts, run_texts
+from rentals.selectors.paper_facts.packing_lists import packing_list_facts, with_all_facts
+from rentals.selectors.paper_facts.practice import house_fonts, practice_facts, student_address
+from rentals.selectors.paper_facts.statements import statement_facts
 
 from .labels import labels_address, pdf_answer, sender_facts
 
@@ -63,7 +58,7 @@ def run_fonts_note(run: CourseRun) -> Coverage:
 
 
 def _covered(practice: Practice, texts: Iterator[str]) -> Coverage:
-    return coverage((*texts_of(practice_facts(practice)), *texts), fonts())
+    return coverage((*texts_of(practice_facts(practice)), *texts), house_fonts())
 
 
 def _papers(loan: Loan, practice: Practice, packing_list: bool) -> Iterator[Paper]:
@@ -136,7 +131,7 @@ def contents_statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         loan,
         "contents-statement",
-        lambda: contents_statement(facts, wrapping_g=wrapping, fonts=fonts()),
+        lambda: contents_statement(facts, wrapping_g=wrapping, fonts=house_fonts()),
     )
 
 
@@ -147,4 +142,6 @@ def statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     if loan.stage not in ENDED:
         raise Http404("A statement is made once the kit is back or written off.")
     facts = statement_facts(loan, sender_facts(request))
-    return _drawn(request, loan, "statement", lambda: settling_statement(facts, fonts=fonts()))
+    return _drawn(
+        request, loan, "statement", lambda: settling_statement(facts, fonts=house_fonts())
+    )

@@ -9,8 +9,9 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from rentals.models import OPEN_STAGES, CourseRun, Loan
-from rentals.paper.from_models import fonts, run_facts
 from rentals.paper.pick_sheet import run_papers
+from rentals.selectors.paper_facts.packing_lists import run_facts
+from rentals.selectors.paper_facts.practice import house_fonts
 
 from .labels import pdf_answer, sender_facts
 
@@ -25,5 +26,7 @@ def packing_lists(request: HttpRequest, pk: int) -> HttpResponse:
         )
         return HttpResponseRedirect(run.get_absolute_url())
     facts = run_facts(run, practice=sender_facts(request))
-    printed = run_papers(facts, inside_copy=request.GET.get("copy") == "inside", fonts=fonts())
+    printed = run_papers(
+        facts, inside_copy=request.GET.get("copy") == "inside", fonts=house_fonts()
+    )
     return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")

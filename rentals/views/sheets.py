@@ -12,8 +12,8 @@ from django.views.decorators.http import require_safe
 from rentals.actions.paper import remove_sheet, save_sheet
 from rentals.forms.paper import SheetForm
 from rentals.models import LabelSheet
-from rentals.paper.from_models import sheet_of
 from rentals.paper.sheets import KIT_SHEET, SHEETS
+from rentals.selectors.paper_facts.sheets import layout_of
 from rentals.web.acting import carry_out
 
 from .kit_acts import ActPage, act_page, get_or_post
@@ -22,7 +22,7 @@ from .kit_acts import ActPage, act_page, get_or_post
 @require_safe
 def sheets(request: HttpRequest) -> HttpResponse:
     """All sheets."""
-    own = [(row, sheet_of(row)) for row in LabelSheet.objects.all()[:200]]
+    own = [(row, layout_of(row)) for row in LabelSheet.objects.all()[:200]]
     return render(
         request, "rentals/paper/sheets.html", {"own": own, "built_in": list(SHEETS.values())}
     )

@@ -4,11 +4,11 @@ from datetime import date
 from decimal import Decimal
 
 from rentals.codes import make_code
-from rentals.paper.facts import Address, PackingLineFacts, PackingListFacts, Practice
+from rentals.paper.facts import Address, PackingLineFacts, PackingListFacts, PracticeFacts
 
 Line = PackingLineFacts
 
-PRACTICE = Practice(
+PRACTICE = PracticeFacts(
     name="Ease at the Instrument, Tannenhof Music College",
     instructor="Ilse Varga",
     email="desk@ease.example",

@@ -3,7 +3,7 @@ import pytest
 from rentals.codes import code_link, grouped, make_code
 from rentals.paper.facts import LabelFacts
 from rentals.paper.labels import calibration_page, kit_labels, lead_tags, part_labels
-from rentals.paper.sheets import KIT_SHEET, LETTER_SHEET, TAG_SHEET, Sheet
+from rentals.paper.sheets import KIT_SHEET, LETTER_SHEET, TAG_SHEET, SheetLayout
 
 from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
 
@@ -85,7 +85,7 @@ def test_a_start_the_sheet_does_not_have_is_refused(start):
 
 
 def test_a_label_too_small_for_a_readable_code_is_refused():
-    tiny = Sheet("tiny", (210, 297), 1, 1, (14, 9), (14, 9), (10, 10))
+    tiny = SheetLayout("tiny", (210, 297), 1, 1, (14, 9), (14, 9), (10, 10))
     with pytest.raises(ValueError, match=r"needs 11\.2 mm of room"):
         part_labels(labels("P", 1), tiny)
 

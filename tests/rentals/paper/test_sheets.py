@@ -9,7 +9,7 @@ from rentals.paper.sheets import (
     PARCEL_SHEET,
     SHEETS,
     TAG_SHEET,
-    Sheet,
+    SheetLayout,
     centred,
 )
 
@@ -38,7 +38,7 @@ def test_twelve_rows_of_an_inch_do_not_fit_an_a4_page():
     with pytest.raises(ValueError, match="margins cannot be negative"):
         centred("x", A4_MM, 4, 12, (48.5, 25.4))
     with pytest.raises(ValueError, match=r"12 rows reach to 304.8 mm, the page ends at 297.0 mm"):
-        Sheet("x", A4_MM, 4, 12, (48.5, 25.4), (48.5, 25.4), (8, 0))
+        SheetLayout("x", A4_MM, 4, 12, (48.5, 25.4), (48.5, 25.4), (8, 0))
     assert centred("x", A4_MM, 4, 11, (48.5, 25.4)).count == 44
 
 
@@ -62,15 +62,17 @@ def test_a_sheet_that_cannot_be_is_refused_with_what_is_wrong(changes, says):
         "pitch": (66, 38.1),
         "margin": (7.25, 15.15),
     }
-    assert Sheet("good", **good).count == 21
+    assert SheetLayout("good", **good).count == 21
     with pytest.raises(ValueError, match=says):
-        Sheet("bad", **good | changes)
+        SheetLayout("bad", **good | changes)
 
 
 def test_positions_run_along_the_rows_and_the_nudge_moves_all():
     assert KIT_SHEET.place(0) == pytest.approx((7.25, 15.15))
     assert KIT_SHEET.place(4) == pytest.approx((73.25, 53.25))
-    nudged = Sheet("n", A4_MM, 3, 7, (63.5, 38.1), (66, 38.1), (7.25, 15.15), nudge=(1.0, -0.5))
+    nudged = SheetLayout(
+        "n", A4_MM, 3, 7, (63.5, 38.1), (66, 38.1), (7.25, 15.15), nudge=(1.0, -0.5)
+    )
     assert nudged.place(4) == pytest.approx((74.25, 52.75))
     with pytest.raises(ValueError, match="no label 22"):
         KIT_SHEET.place(21)

@@ -5,8 +5,8 @@ from django.db import IntegrityError
 from django.urls import reverse
 
 from rentals.models import LabelSheet
-from rentals.paper.from_models import sheet_of
 from rentals.paper.sheets import KIT_SHEET, SHEETS
+from rentals.selectors.paper_facts.sheets import layout_of
 from tests.factories import complete_kit
 from tests.rentals.paper.reading import codes_in, page_sizes, picture
 
@@ -35,7 +35,7 @@ def test_a_sheet_is_measured_and_printed_on(signed_in):
     answer = signed_in.post(reverse("rentals:sheet_new"), GOOD)
     assert answer.url == reverse("rentals:sheets")
     row = LabelSheet.objects.get()
-    assert sheet_of(row).count == 14 and sheet_of(row).nudge == (0.0, -0.5)
+    assert layout_of(row).count == 14 and layout_of(row).nudge == (0.0, -0.5)
     kit = complete_kit()
     assert "Two by seven" in signed_in.get(reverse("rentals:labels")).content.decode()
     asked = {"kind": "kit", "kit": kit.code, "sheet": "Two by seven", "start": 14}
@@ -87,7 +87,7 @@ def test_a_built_in_sheet_is_copied_changed_and_removed(signed_in):
         }
         assert signed_in.post(reverse("rentals:sheet_new"), copy).status_code == 302, name
     row = LabelSheet.objects.get(name=f"{KIT_SHEET.name}, ours")
-    assert sheet_of(row).place(4) == pytest.approx((74.75, 53.25))
+    assert layout_of(row).place(4) == pytest.approx((74.75, 53.25))
     form = GOOD | {"name": "Changed"}
     signed_in.post(row.get_absolute_url(), form)
     row.refresh_from_db()

@@ -1,0 +1,1 @@
+"""From rows to the frozen facts that `rentals.paper` draws. Reads only; a module for each paper."""

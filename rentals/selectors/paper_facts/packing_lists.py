@@ -1,0 +1,139 @@
+"""Facts of a packing list, and of a whole run of them.
+
+Callers that print many loans pass them through ``with_all_facts`` first: then a run takes the same
+few queries however many loans it has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Kit, Loan, PackingLine, Part
+from rentals.paper.facts import PackingLineFacts, PackingListFacts, PracticeFacts, RunFacts
+
+from .practice import practice_facts, student_address
+
+
+def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
+    """The same loans with everything loaded that the papers need."""
+    return loans.select_related(
+        "kit__kit_type", "enrolment__student", "enrolment__run", "overridden_by"
+    ).prefetch_related(
+        "packing_lines__stock_item",
+        "kit__parts",
+        "kit__kit_type__lines__stock_item",
+        "shortfalls__packing_line",
+    )
+
+
+def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> PackingListFacts:
+    """One parcel: its frozen list, or, before packing has begun, what the kit is to contain now."""
+    run, student = loan.enrolment.run, loan.enrolment.student
+    return PackingListFacts(
+        practice=practice or practice_facts(),
+        kit_code=loan.kit.code,
+        kit_type=loan.kit.kit_type.name,
+        student=student.name,
+        run=run.name,
+        lines=_lines_of(loan),
+        return_by=loan.due_on,
+        post_by=loan.post_by,
+        packed_on=day_of(loan.packed_at),
+        sent_on=day_of(loan.dispatched_at),
+        course_from=run.starts_on,
+        course_to=run.ends_on,
+        care=loan.kit.kit_type.instructions,
+        override_reason=loan.override_reason,
+        overridden_by=_who_overrode(loan),
+        address=student_address(student),
+        deposit=loan.deposit,
+    )
+
+
+def run_facts(
+    run: CourseRun, loans: Iterable[Loan] | None = None, practice: PracticeFacts | None = None
+) -> RunFacts:
+    """A run with its open loans, by kit code; or with the given ones, in the order given."""
+    practice = practice or practice_facts()
+    if loans is None:
+        open_loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
+        loans = with_all_facts(open_loans).order_by("kit__code")
+    return RunFacts(
+        practice=practice,
+        name=run.name,
+        post_by=run.post_by,
+        return_by=run.return_by,
+        loans=(packing_list_facts(loan, practice) for loan in loans),
+    )
+
+
+def day_of(moment: datetime | None) -> date | None:
+    """The day of a moment where the practice is; nothing for none."""
+    return timezone.localtime(moment).date() if moment else None
+
+
+def _who_overrode(loan: Loan) -> str:
+    user = loan.overridden_by
+    return (user.get_full_name() or user.get_username()) if user else ""
+
+
+def _lines_of(loan: Loan) -> tuple[PackingLineFacts, ...]:
+    packed = tuple(_packed(line) for line in loan.packing_lines.all())
+    return packed or tuple(_expected_lines(loan.kit))
+
+
+def _packed(line: PackingLine) -> PackingLineFacts:
+    return PackingLineFacts(
+        name=line.name,
+        part_kind=line.part_kind,
+        quantity=line.quantity,
+        inner_bag=line.inner_bag,
+        serial=line.serial,
+        part_code=line.part_code,
+        batch=line.batch_number,
+        expires_on=line.expires_on,
+        comes_back=line.comes_back,
+        single_use=line.single_use,
+        cleaned=line.cleaned_between_users,
+        mass_g=line.mass_g,
+        price=line.replacement_price,
+        shelf=line.stock_item.shelf if line.stock_item else "",
+        origin=str(line.origin or ""),
+    )
+
+
+def _expected_lines(kit: Kit) -> Iterator[PackingLineFacts]:
+    """What goes out with a kit whose list is not drawn up yet: its serial parts by code, the rest
+    as counted.
+    """
+    fitted: dict[str, list[Part]] = {}
+    for part in sorted(kit.parts.all(), key=lambda part: part.code):
+        fitted.setdefault(part.kind, []).append(part)
+    for line in kit.kit_type.lines.all():
+        if line.tracked_by != ContentsLine.Tracked.SERIAL:
+            yield _expected(line, line.quantity, None)
+            continue
+        for part in fitted.get(line.part_kind, [])[: line.quantity]:
+            yield _expected(line, 1, part)
+
+
+def _expected(line: ContentsLine, quantity: int, part: Part | None) -> PackingLineFacts:
+    return PackingLineFacts(
+        name=line.name,
+        part_kind=line.part_kind,
+        quantity=quantity,
+        inner_bag=line.inner_bag,
+        serial=part.serial if part else "",
+        part_code=part.code if part else "",
+        comes_back=line.comes_back,
+        single_use=line.single_use,
+        cleaned=line.cleaned_between_users,
+        mass_g=line.mass_g,
+        price=line.replacement_price,
+        shelf=line.stock_item.shelf if line.stock_item else "",
+        origin=str(line.origin or ""),
+    )
