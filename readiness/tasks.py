@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django_tasks import task
 
-from readiness.actions.score import release_expired, score_one
+from readiness.actions.claim_capture import release_expired
+from readiness.actions.score import score_one
 
 
 @task()

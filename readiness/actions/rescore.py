@@ -17,7 +17,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
-from readiness.actions.score import new_verdict
+from readiness.actions.verdicts import new_verdict
 from readiness.intake.kept_maps import kept_maps
 from readiness.judgement.judging import Job, Outcome, do, do_all, limits_dict
 from readiness.judgement.limits_for import limits_with

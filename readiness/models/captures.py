@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from rentals.models import Kit, Part
+from rentals.models.leases import Leased
 
 from .plans import TEST_ORDER
 
@@ -39,7 +40,7 @@ class Upload(models.Model):
         return reverse("readiness:batch", args=[self.pk])
 
 
-class Capture(models.Model):
+class Capture(Leased):
     """One capture file, kept byte for byte, and how far its scoring has come."""
 
     class Status(models.TextChoices):
@@ -66,8 +67,6 @@ class Capture(models.Model):
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.WAITING)
     refusal = models.CharField(max_length=600, blank=True)
     missing = models.CharField(max_length=10, blank=True)
-    claimed_at = models.DateTimeField(null=True, blank=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
     set_aside = models.CharField(
         max_length=300, blank=True, help_text="Why it does not count, in the owner's words."
     )

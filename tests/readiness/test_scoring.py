@@ -8,7 +8,8 @@ import pytest
 from django.utils import timezone
 
 from readiness.actions import score
-from readiness.actions.score import LEASE, MAX_ATTEMPTS, release_expired, score_one
+from readiness.actions.claim_capture import LEASE, release_expired
+from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
 from readiness.models import BenchPlan, Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION
@@ -96,7 +97,7 @@ def test_a_claim_of_a_dead_worker_is_taken_up_again(capture):
     wait(
         capture,
         status="scoring",
-        claimed_at=timezone.now() - LEASE - timedelta(seconds=1),
+        claimed_at=timezone.now() - LEASE.duration - timedelta(seconds=1),
         attempts=1,
     )
     assert requeue_expired() == 1
@@ -105,7 +106,12 @@ def test_a_claim_of_a_dead_worker_is_taken_up_again(capture):
 
 
 def test_a_claim_broken_off_too_often_is_given_up_in_words(capture):
-    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE * 2, attempts=MAX_ATTEMPTS)
+    wait(
+        capture,
+        status="scoring",
+        claimed_at=timezone.now() - LEASE.duration * 2,
+        attempts=LEASE.tries,
+    )
     assert requeue_expired() == 0
     capture.refresh_from_db()
     assert capture.status == "unreadable"
@@ -113,7 +119,7 @@ def test_a_claim_broken_off_too_often_is_given_up_in_words(capture):
 
 
 def test_two_reapers_queue_a_capture_once(capture):
-    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE * 2, attempts=1)
+    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE.duration * 2, attempts=1)
     assert release_expired() == [capture.pk]
     assert release_expired() == []
 
@@ -127,11 +133,11 @@ def test_a_program_fault_is_tried_three_times_and_then_said(capture, monkeypatch
 
     monkeypatch.setattr(score, "judge", broken)
     wait(capture)
-    for _ in range(MAX_ATTEMPTS + 1):
+    for _ in range(LEASE.tries + 1):
         score_one(capture.pk)
         release_expired()
     capture.refresh_from_db()
-    assert len(tried) == MAX_ATTEMPTS
+    assert len(tried) == LEASE.tries
     assert capture.status == "unreadable"
     assert "failed 3 times" in capture.refusal
     assert "not to be expected" in caplog.text

@@ -1,0 +1,77 @@
+"""Whose capture it is to score: claimed, refused, put back, and set free when its worker died."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.utils import timezone
+
+from readiness.models import Capture
+from rentals.actions.leases import Lease
+
+Status = Capture.Status
+LEASE = Lease(Capture, "status", Status.SCORING, duration=timedelta(seconds=120), tries=3)
+"""A scoring takes well under five seconds; a claim this old belongs to a worker that died."""
+LONGEST_REFUSAL = 600
+
+
+def claim(pk: int) -> Capture | None:
+    """The capture, claimed for this worker alone; None where it is no worker's turn."""
+    now = timezone.now()
+    waiting = Capture.objects.filter(pk=pk, status=Status.WAITING)
+    left_behind = LEASE.expired(now).filter(pk=pk)
+    if LEASE.claim(waiting, now) or LEASE.claim(left_behind, now):
+        return Capture.objects.select_related("kit__kit_type", "upload__by").get(pk=pk)
+    return None
+
+
+def refuse(capture: Capture, sentence: str, missing: str = "") -> str:
+    """End a claim without a verdict: a fact is missing, or the file is not readable. Gives the
+    status.
+    """
+    status = Status.ASKING if missing else Status.UNREADABLE
+    LEASE.under_claim_of(capture).update(
+        status=status,
+        refusal=sentence[:LONGEST_REFUSAL],
+        missing=missing,
+        claimed_at=None,
+        attempts=0,
+        taken=capture.taken,
+        taken_known=capture.taken_known,
+    )
+    return status
+
+
+def put_back(capture: Capture) -> str:
+    """Let a claim expire at once, so that the capture is tried again; refused after the last try.
+
+    Gives the status.
+    """
+    if LEASE.is_used_up(capture):
+        return refuse(
+            capture, f"Scoring this file failed {LEASE.tries} times. Record the test again."
+        )
+    expired_at = timezone.now() - LEASE.duration + LEASE.wait_after(capture)
+    LEASE.under_claim_of(capture).update(claimed_at=expired_at)
+    return Status.SCORING
+
+
+def release_expired() -> list[int]:
+    """Captures whose worker died: set free again, or given up after the last try; the keys of
+    those to queue.
+    """
+    expired = LEASE.expired(timezone.now()).only("pk", "attempts", "claimed_at")
+    return [capture.pk for capture in expired if _release(capture)]
+
+
+def _release(capture: Capture) -> bool:
+    """End an expired claim; True where the capture is to be queued again.
+
+    By a conditional update, so that two who come at once do not queue it twice.
+    """
+    expired_claim = LEASE.under_claim_of(capture)
+    if LEASE.is_used_up(capture):
+        sentence = f"Scoring this file was broken off {LEASE.tries} times. Record the test again."
+        expired_claim.update(status=Status.UNREADABLE, refusal=sentence, claimed_at=None)
+        return False
+    return bool(expired_claim.update(status=Status.WAITING, claimed_at=None))

@@ -1,0 +1,71 @@
+"""Claiming background work: the same rules for captures that are scored and mails that are sent.
+
+A claim is a conditional update, committed before the work begins: of many workers that try, one
+hits. The claimed row bears the claim's time as its mark, and an outcome is written only while the
+row bears it still. A claim that is older than its lease belongs to a worker that died: it has
+expired, and whoever ends it does so by a conditional update as well, so that it is done once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import F, QuerySet
+
+from rentals.models.leases import Leased
+
+
+@dataclass(frozen=True)
+class Lease:
+    """How rows of one kind are held by a worker.
+
+    Parameters
+    ----------
+    rows : type of Leased
+        The model.
+    state_field, held : str
+        The column of its state, and the state of a row that a worker is busy with.
+    duration : timedelta
+        How long a claim holds: longer than a living worker can be busy with one row.
+    tries : int
+        Claims in all before a row is given up.
+    first_wait : timedelta
+        How long a row waits before its second try; every further wait is twice as long.
+    """
+
+    rows: type[Leased]
+    state_field: str
+    held: str
+    duration: timedelta
+    tries: int
+    first_wait: timedelta = timedelta(0)
+
+    def claim(self, free: QuerySet, now: datetime) -> bool:
+        """Claim the one row of `free`; False where another worker was faster."""
+        state = {self.state_field: self.held}
+        claimed = free.update(**state, claimed_at=now, attempts=F("attempts") + 1)
+        return bool(claimed)
+
+    def under_claim_of(self, row: Leased, *, or_in: Iterable[str] = ()) -> QuerySet:
+        """The row, as long as it bears the claim that `row` was read with.
+
+        Empty once the claim was taken over or ended. `or_in`: further states in which the worker
+        that made the claim may still write.
+        """
+        states = {f"{self.state_field}__in": [self.held, *or_in]}
+        return self.rows.objects.filter(pk=row.pk, claimed_at=row.claimed_at, **states)
+
+    def expired(self, now: datetime) -> QuerySet:
+        """Rows whose worker died: held for longer than the lease."""
+        state = {self.state_field: self.held}
+        return self.rows.objects.filter(**state, claimed_at__lt=now - self.duration)
+
+    def is_used_up(self, row: Leased) -> bool:
+        """Whether the row was claimed as often as it may be."""
+        return row.attempts >= self.tries
+
+    def wait_after(self, row: Leased) -> timedelta:
+        """How long a row waits after the try it was claimed for."""
+        return self.first_wait * 2 ** (row.attempts - 1)
