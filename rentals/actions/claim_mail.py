@@ -1,9 +1,9 @@
 """Whose mail it is to send: claimed, finished, put off, and given up when its worker died.
 
-A claim is a conditional update, committed before the server hears of the mail; its fate is
-committed before the next one is claimed. A worker that dies in between leaves a claim behind; when
-its lease has run out, the mail "may have been sent", and a person decides. Nothing is ever sent
-twice in silence.
+A mail is claimed by a lease (``rentals/actions/leases.py``) before the server hears of it; its fate
+is committed before the next one is claimed. A worker that dies in between leaves a claim behind;
+when its lease has run out, the mail "may have been sent", and a person decides. Nothing is ever
+sent twice in silence.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from rentals.models import Message
 from rentals.post.line import PATIENCE, Delivery, Fate
 
+from .leases import Lease
 from .mail_rows import note_step
 
 State = Message.State
@@ -29,12 +30,15 @@ LONGEST_ERROR = 500
 LONGEST_PATH = 300
 
 
-def lease() -> timedelta:
-    """How long a claim holds: longer than a living worker can be busy with one mail, a fresh line
+def lease() -> Lease:
+    """How a mail is held: for longer than a living worker can be busy with one mail, a fresh line
     included.
     """
     seconds = getattr(settings, "EMAIL_TIMEOUT", None) or 20
-    return max(LEAST_LEASE, timedelta(seconds=3 * PATIENCE * seconds))
+    duration = max(LEAST_LEASE, timedelta(seconds=3 * PATIENCE * seconds))
+    return Lease(
+        Message, "state", State.SENDING, duration=duration, tries=TRIES, first_wait=FIRST_WAIT
+    )
 
 
 def due_mails(now: datetime) -> QuerySet[Message]:
@@ -49,7 +53,7 @@ def claim(message: Message, now: datetime) -> bool:
     unclaimed = Message.objects.filter(
         pk=message.pk, state=State.QUEUED, claimed_at=message.claimed_at
     )
-    if not unclaimed.update(state=State.SENDING, claimed_at=now, attempts=F("attempts") + 1):
+    if not lease().claim(unclaimed, now):
         return False
     message.refresh_from_db()
     return True
@@ -62,9 +66,7 @@ def finish(message: Message, delivery: Delivery, now: datetime) -> str:
     """
     change, step = _what_follows(message, delivery, now)
     with transaction.atomic():
-        own_claim = Message.objects.filter(
-            pk=message.pk, state__in=[State.SENDING, State.UNCERTAIN], claimed_at=message.claimed_at
-        )
+        own_claim = lease().under_claim_of(message, or_in=[State.UNCERTAIN])
         if own_claim.update(**change) and step:
             note_step(message, step, at=now)
     return str(change["state"])
@@ -88,8 +90,8 @@ def _what_follows(
             change |= {"state": State.QUEUED, "next_try_at": now + NO_SERVER_WAIT}
             change |= {"attempts": message.attempts - 1}
             step = ""
-        case Fate.LATER if message.attempts < TRIES:
-            wait = FIRST_WAIT * 2 ** (message.attempts - 1)
+        case Fate.LATER if not lease().is_used_up(message):
+            wait = lease().wait_after(message)
             change |= {"state": State.QUEUED, "next_try_at": now + wait}
             step = (
                 f"Try {message.attempts} of {TRIES}: {delivery.answer} The next try is in"
@@ -115,15 +117,12 @@ def give_up_expired_claims(*, now: datetime | None = None) -> int:
     were.
     """
     now = now or timezone.now()
-    expired = Message.objects.filter(state=State.SENDING, claimed_at__lt=now - lease())
     given_up = 0
     reason = "The worker ended while it sent this mail: the server may have it or not."
-    for message in expired.only("pk", "claimed_at"):
+    for message in lease().expired(now).only("pk", "claimed_at"):
         with transaction.atomic():
-            same_claim = Message.objects.filter(
-                pk=message.pk, state=State.SENDING, claimed_at=message.claimed_at
-            )
-            if same_claim.update(state=State.UNCERTAIN, last_error=reason):
+            expired_claim = lease().under_claim_of(message)
+            if expired_claim.update(state=State.UNCERTAIN, last_error=reason):
                 note_step(message, f"May have been sent. {reason}", at=now)
                 given_up += 1
     return given_up

@@ -7,6 +7,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from .leases import Leased
+
 
 class MessageBatch(models.Model):
     """Mails that were approved with one word and whose sending is watched together."""
@@ -23,7 +25,7 @@ class MessageBatch(models.Model):
         return reverse("rentals:messages_batch", args=[self.pk])
 
 
-class Message(models.Model):
+class Message(Leased):
     """One mail to one address."""
 
     class Occasion(models.TextChoices):
@@ -70,9 +72,7 @@ class Message(models.Model):
     message_id = models.CharField(
         max_length=255, unique=True, help_text="Fixed when drafted; a resend keeps it."
     )
-    attempts = models.PositiveSmallIntegerField(default=0)
     next_try_at = models.DateTimeField(null=True, blank=True)
-    claimed_at = models.DateTimeField(null=True, blank=True)
     last_error = models.CharField(max_length=500, blank=True)
     drafted_at = models.DateTimeField()
     approved_by = models.CharField(max_length=150, blank=True)

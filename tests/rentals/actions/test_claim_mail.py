@@ -74,7 +74,7 @@ def test_kill_in_the_middle_of_a_mail(smtp_server, tmp_path, taken):
 
     send_due_mails()
     assert states() == {A: "sending", B: "sent", C: "sent"}
-    send_due_mails(now=timezone.now() + lease() + timedelta(minutes=1))
+    send_due_mails(now=timezone.now() + lease().duration + timedelta(minutes=1))
     assert states() == {A: "uncertain", B: "sent", C: "sent"}
     assert [mail.recipients[0] for mail in smtp_server.received] == ([A, B, C] if taken else [B, C])
 

@@ -197,8 +197,8 @@ def test_a_claim_of_a_dead_worker_becomes_uncertain_only_after_its_lease(smtp_se
     (mail,) = approved(A)
     now = timezone.now()
     Message.objects.filter(pk=mail.pk).update(state="sending", claimed_at=now)
-    assert give_up_expired_claims(now=now + lease()) == 0
-    assert give_up_expired_claims(now=now + lease() + timedelta(seconds=1)) == 1
+    assert give_up_expired_claims(now=now + lease().duration) == 0
+    assert give_up_expired_claims(now=now + lease().duration + timedelta(seconds=1)) == 1
     send_due_mails(now=now + timedelta(days=1))
     assert (states(), smtp_server.attempts) == ({A: "uncertain"}, 0)
 
@@ -206,8 +206,8 @@ def test_a_claim_of_a_dead_worker_becomes_uncertain_only_after_its_lease(smtp_se
 @pytest.mark.parametrize("seconds", [5, 20, 120])
 def test_a_claim_outlasts_the_patience_of_a_living_worker(settings, seconds):
     settings.EMAIL_TIMEOUT = seconds
-    assert lease() >= timedelta(minutes=30)
-    assert lease().total_seconds() > 2 * line.PATIENCE * seconds
+    assert lease().duration >= timedelta(minutes=30)
+    assert lease().duration.total_seconds() > 2 * line.PATIENCE * seconds
 
 
 def test_four_workers_at_once_send_each_mail_once(smtp_server):
