@@ -4,10 +4,10 @@ has.
 
 from __future__ import annotations
 
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.answer import answer_question, score_again, set_aside
 from readiness.actions.plan import keep_column_map
@@ -17,123 +17,112 @@ from readiness.models import Capture
 from readiness.selectors.captures import capture_page, preview_of
 from readiness.views.desk import batch_page
 from rentals.web.acting import carry_out, next_address
+from rentals.web.form_page import REFUSED, form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 
 def _capture(pk: int) -> Capture:
-    found = Capture.objects.select_related(
+    captures = Capture.objects.select_related(
         "kit__kit_type", "upload__by", "lead_set", "amplifier", "battery_pack"
     )
-    return get_object_or_404(found, pk=pk)
+    return get_object_or_404(captures, pk=pk)
 
 
 @require_safe
-def capture(request: HttpRequest, pk: int) -> HttpResponse:
+def capture(request: DeskRequest, pk: int) -> HttpResponse:
     """Everything the bench knows of one capture."""
     return _page(request, _capture(pk))
 
 
 def _page(
-    request: HttpRequest,
-    found: Capture,
+    request: DeskRequest,
+    capture: Capture,
     answer_form: AnswerForm | None = None,
     aside_form: AsideForm | None = None,
 ) -> HttpResponse:
+    """The page of a capture; a form is one that was refused."""
+    refused = answer_form is not None or aside_form is not None
+    if answer_form is None and capture.status == Capture.Status.ASKING:
+        answer_form = AnswerForm(capture)
     context = {
-        "capture": found,
-        "seen": capture_page(found),
-        "answer_form": (
-            answer_form or (AnswerForm(found) if found.status == Capture.Status.ASKING else None)
-        ),
+        "capture": capture,
+        "seen": capture_page(capture),
+        "answer_form": answer_form,
         "aside_form": aside_form or AsideForm(),
     }
-    refused = answer_form is not None or aside_form is not None
-    return render(request, "readiness/capture.html", context, status=422 if refused else 200)
+    status = REFUSED if refused else 200
+    return render(request, "readiness/capture.html", context, status=status)
 
 
 @require_POST
-def answer(request: HttpRequest, pk: int) -> HttpResponse:
+def answer(request: DeskRequest, pk: int) -> HttpResponse:
     """Take the answer to what a capture asks; back to the page it was given on."""
-    found = _capture(pk)
-    form = AnswerForm(found, request.POST)
-    home = next_address(request, found.get_absolute_url())
-    if form.is_valid():
-
-        def do() -> str:
-            answer_question(found, form.facts())
-            return home
-
-        done = carry_out(request, "answer for a capture", do, form=form)
-        if done is not None:
-            return done
-    if home == found.upload.get_absolute_url():
-        return batch_page(request, found.upload, form)
-    return _page(request, found, answer_form=form)
-
-
-@require_POST
-def again(request: HttpRequest, pk: int) -> HttpResponse:
-    """Score the capture once more."""
-    found = _capture(pk)
-
-    def do() -> str:
-        return score_again(found).get_absolute_url()
-
-    return carry_out(request, "score a capture again", do) or _page(request, found)
-
-
-@require_POST
-def aside(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take the capture out of the count, with a reason."""
-    found = _capture(pk)
-    form = AsideForm(request.POST)
-    if form.is_valid():
-
-        def do() -> str:
-            return set_aside(
-                found, form.cleaned_data["reason"], actor=request.user
-            ).get_absolute_url()
-
-        done = carry_out(request, "set a capture aside", do, form=form)
-        if done is not None:
-            return done
-    return _page(request, found, aside_form=form)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-def columns(request: HttpRequest, pk: int) -> HttpResponse:
-    """Which column is what: a look at the file, and the map that is kept for the kit type."""
-    found = _capture(pk)
-    seen = preview_of(found)
-    form = None
-    if seen.preview is not None:
-        form = ColumnMapForm(
-            seen.preview, request.POST or None, kit_type=found.kit.kit_type if found.kit else None
-        )
-        if request.method == "POST" and form.is_valid():
-
-            def do() -> str:
-                keep_column_map(form.cleaned_data["kit_type"], form.column_map())
-                return reverse("readiness:batch", args=[found.upload_id])
-
-            done = carry_out(request, "keep a column map", do, form=form)
-            if done is not None:
-                return done
-    status = 422 if request.method == "POST" else 200
-    return render(
+    capture = _capture(pk)
+    form = AnswerForm(capture, request.POST)
+    home = next_address(request, capture.get_absolute_url())
+    taken = carry_out(
         request,
+        "answer for a capture",
+        lambda: answer_question(capture, form.facts()),
+        then=home,
+        form=form,
+    )
+    if taken is None and home == capture.upload.get_absolute_url():
+        return batch_page(request, capture.upload, form)
+    return taken or _page(request, capture, answer_form=form)
+
+
+@require_POST
+def again(request: DeskRequest, pk: int) -> HttpResponse:
+    """Score the capture once more."""
+    capture = _capture(pk)
+    scored = carry_out(request, "score a capture again", lambda: score_again(capture))
+    return scored or _page(request, capture)
+
+
+@require_POST
+def aside(request: DeskRequest, pk: int) -> HttpResponse:
+    """Take the capture out of the count, with a reason."""
+    capture = _capture(pk)
+    form = AsideForm(request.POST)
+    done = carry_out(
+        request,
+        "set a capture aside",
+        lambda: set_aside(capture, form.cleaned_data["reason"], actor=request.user),
+        form=form,
+    )
+    return done or _page(request, capture, aside_form=form)
+
+
+@get_or_post
+def columns(request: DeskRequest, pk: int) -> HttpResponse:
+    """Which column is what: a look at the file, and the map that is kept for the kit type."""
+    capture = _capture(pk)
+    seen = preview_of(capture)
+    context = {"capture": capture, "seen": seen}
+    if seen.preview is None:
+        status = REFUSED if request.method == "POST" else 200
+        return render(request, "readiness/columns.html", {**context, "form": None}, status=status)
+    kit_type = capture.kit.kit_type if capture.kit else None
+    form = ColumnMapForm(seen.preview, posted(request), kit_type=kit_type)
+    return form_page(
+        request,
+        form,
         "readiness/columns.html",
-        {"capture": found, "seen": seen, "form": form},
-        status=status,
+        act="keep a column map",
+        do=lambda data: keep_column_map(data["kit_type"], form.column_map()),
+        then=reverse("readiness:batch", args=[capture.upload_id]),
+        context=context,
     )
 
 
 @require_safe
-def file(request: HttpRequest, pk: int) -> FileResponse:
+def file(request: DeskRequest, pk: int) -> FileResponse:
     """The file as it came, byte for byte, always as a download."""
-    found = _capture(pk)
+    capture = _capture(pk)
     return FileResponse(
-        found.file.open("rb"),
+        capture.file.open("rb"),
         as_attachment=True,
-        filename=found.name,
+        filename=capture.name,
         content_type="application/octet-stream",
     )

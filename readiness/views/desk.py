@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -16,15 +16,17 @@ from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
 from readiness.tasks import requeue_expired
-from readiness.views.parts import page_or_part
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
+from rentals.web.form_page import REFUSED
+from rentals.web.page_or_part import page_or_part
+from rentals.web.request import DeskRequest
 
 
 @require_safe
-def bench(request: HttpRequest) -> HttpResponse:
+def bench(request: DeskRequest) -> HttpResponse:
     """The drop zone, the kits that wait for the bench, the last drops; `kit` in the address finds
     one kit.
     """
@@ -35,7 +37,7 @@ def bench(request: HttpRequest) -> HttpResponse:
 
 
 def _bench_context(
-    request: HttpRequest, form: FindKitForm, refused: UploadForm | None = None
+    request: DeskRequest, form: FindKitForm, refused: UploadForm | None = None
 ) -> dict[str, object]:
     page = page_of(request, bench_selectors.kits_to_bench())
     return {
@@ -52,22 +54,21 @@ def _bench_context(
 
 
 @require_POST
-def upload(request: HttpRequest) -> HttpResponse:
+def upload(request: DeskRequest) -> HttpResponse:
     """Take in a drop of files; on to its page."""
     form = UploadForm(request.POST)
-    form.is_valid()
     kit = _kit_named(request.POST.get("kit", ""))
     files = request.FILES.getlist("files")
-
-    def do() -> str:
-        return store_upload(files, actor=request.user, kit=kit).get_absolute_url()
-
-    answer = carry_out(request, "upload captures", do, form=form)
-    if answer is not None:
-        return answer
-    return render(
-        request, "readiness/bench.html", _bench_context(request, FindKitForm(), form), status=422
+    stored = carry_out(
+        request,
+        "upload captures",
+        lambda: store_upload(files, actor=request.user, kit=kit),
+        form=form,
     )
+    if stored is not None:
+        return stored
+    context = _bench_context(request, FindKitForm(), form)
+    return render(request, "readiness/bench.html", context, status=REFUSED)
 
 
 def _kit_named(code: str) -> Kit | None:
@@ -78,7 +79,7 @@ def _kit_named(code: str) -> Kit | None:
 
 
 @require_safe
-def drops(request: HttpRequest) -> HttpResponse:
+def drops(request: DeskRequest) -> HttpResponse:
     """All drops, newest first."""
     return render(
         request,
@@ -88,7 +89,7 @@ def drops(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def batch(request: HttpRequest, pk: int) -> HttpResponse:
+def batch(request: DeskRequest, pk: int) -> HttpResponse:
     """One drop: progress while it lasts, then every file, worst first, each with its one next
     action.
     """
@@ -98,15 +99,16 @@ def batch(request: HttpRequest, pk: int) -> HttpResponse:
     return batch_page(request, drop)
 
 
-def batch_page(request: HttpRequest, drop: Upload, bound: AnswerForm | None = None) -> HttpResponse:
-    """The page of a drop; `bound` is an answer that was not accepted, shown with its errors."""
+def batch_page(
+    request: DeskRequest, drop: Upload, refused: AnswerForm | None = None
+) -> HttpResponse:
+    """The page of a drop; `refused` is an answer that was not accepted, shown with its errors."""
     progress = progress_of(drop)
     page = page_of(request, worst_first(drop.captures))
     questions = [
-        bound if bound is not None and bound.capture.pk == capture.pk else AnswerForm(capture)
+        refused if refused is not None and refused.capture.pk == capture.pk else AnswerForm(capture)
         for capture in asking_captures(drop)
     ]
-    shown = request.GET.get("asked", "")
     context = {
         "upload": drop,
         "progress": progress,
@@ -114,13 +116,14 @@ def batch_page(request: HttpRequest, drop: Upload, bound: AnswerForm | None = No
         "rows": [row_of(capture) for capture in page],
         "turned_away": drop.turned_away.select_related("same_as"),
         "questions": questions,
-        "bound": bound,
+        "bound": refused,
     }
-    status = 422 if bound is not None else 200
+    status = REFUSED if refused is not None else 200
     response = page_or_part(
         request, "readiness/batch.html", "readiness/_batch.html", context, status=status
     )
-    if progress.finished and shown and shown != str(len(questions)):
+    questions_shown = request.GET.get("asked", "")
+    if progress.finished and questions_shown not in ("", str(len(questions))):
         # Files that ask something have come up since the page was loaded: show it anew, with its
         # questions.
         response["HX-Refresh"] = "true"
@@ -128,7 +131,7 @@ def batch_page(request: HttpRequest, drop: Upload, bound: AnswerForm | None = No
 
 
 @require_safe
-def timer(request: HttpRequest, test: str = "still") -> HttpResponse:
+def timer(request: DeskRequest, test: str = "still") -> HttpResponse:
     """The guided ten seconds of one test."""
     if test not in INSTRUCTIONS:
         raise Http404(f"There is no test {test}.")
@@ -147,6 +150,6 @@ def timer(request: HttpRequest, test: str = "still") -> HttpResponse:
 
 
 @require_safe
-def timer_index(request: HttpRequest) -> HttpResponse:
+def timer_index(request: DeskRequest) -> HttpResponse:
     """The timer without a test: the first one."""
     return redirect("readiness:timer", "still")

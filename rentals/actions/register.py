@@ -45,6 +45,19 @@ def register_kit(
 
 
 @transaction.atomic
+def register_kits(
+    kit_type: KitType,
+    count: int,
+    *,
+    actor: Actor = None,
+    note: str = "",
+    at: datetime | None = None,
+) -> list[Kit]:
+    """Several new kits of a type, empty and not cleared."""
+    return [register_kit(kit_type, actor=actor, note=note, at=at) for _ in range(count)]
+
+
+@transaction.atomic
 def register_part(
     kind: str,
     serial: str,

@@ -135,7 +135,3 @@ class NoteForm(forms.Form):
     """A line for the history."""
 
     note = forms.CharField(label="Note", max_length=500, widget=forms.Textarea(attrs={"rows": 3}))
-
-
-class NoForm(forms.Form):
-    """Nothing to fill in, only to confirm."""

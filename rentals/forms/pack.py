@@ -20,6 +20,14 @@ def _mass(help_text: str) -> forms.IntegerField:
     )
 
 
+class ScanForm(forms.Form):
+    """What the scanner typed; its errors say whose a wrong part is."""
+
+    scan = forms.CharField(
+        label="Part", max_length=2000, error_messages={"required": "Nothing was scanned."}
+    )
+
+
 class CloseForm(forms.Form):
     """Closing the parcel."""
 
@@ -80,7 +88,7 @@ class TrackingForm(forms.Form):
         return "".join(self.cleaned_data["tracking_number"].split())
 
 
-class ReasonForm(forms.Form):
+class UndoForm(forms.Form):
     """Why something is undone."""
 
     reason = forms.CharField(

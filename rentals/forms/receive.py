@@ -143,12 +143,6 @@ class ExtendForm(forms.Form):
     due_on = day_field(label="Due back on")
 
 
-class TrackingForm(forms.Form):
-    """The number on the parcel."""
-
-    tracking_number = forms.CharField(label="Tracking number", max_length=60, required=False)
-
-
 class ChargeForm(forms.Form):
     """What the student pays."""
 

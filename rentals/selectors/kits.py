@@ -98,3 +98,16 @@ def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]
             Q(code__icontains=code) | Q(serial__icontains=q) | Q(kit__code__icontains=code)
         )
     return parts.order_by("code")
+
+
+SPARES_OFFERED = 12
+
+
+def spares_for(kit: Kit, kind: str = "") -> QuerySet[Part]:
+    """Sound spares that could go into a kit (of one kind, where it is given), so that nobody must
+    walk to the shelf to read a code.
+    """
+    serial_lines = kit.kit_type.lines.filter(tracked_by=ContentsLine.Tracked.SERIAL)
+    kinds = [kind] if kind else serial_lines.values("part_kind")
+    sound = Part.objects.filter(kind__in=kinds, place=Part.Place.SPARE, damaged=False)
+    return sound.order_by("kind", "code")[:SPARES_OFFERED]

@@ -87,6 +87,11 @@ class PackSheet:
     mass_g: int
 
     @property
+    def edition(self) -> int:
+        """A number that changes whenever the list is drawn up anew: its rows are new ones then."""
+        return max((line.pk for bag in self.bags for line in bag.lines), default=0)
+
+    @property
     def ready(self) -> bool:
         """Whether nothing stands in the way of closing the parcel."""
         return self.done == self.total > 0 and not self.short and not self.against

@@ -21,8 +21,8 @@ urlpatterns = [
     path("loans/<int:pk>/write-off/", loans.write_off_loan, name="loan_write_off"),
     path("shortfalls/", shortfalls.shortfall_list, name="shortfalls"),
     path("shortfalls/<int:pk>/", shortfalls.shortfall, name="shortfall"),
-    path("shortfalls/<int:pk>/chase/", shortfalls.chase_it, name="shortfall_chase"),
-    path("shortfalls/<int:pk>/recover/", shortfalls.recover_it, name="shortfall_recover"),
-    path("shortfalls/<int:pk>/charge/", shortfalls.charge_it, name="shortfall_charge"),
-    path("shortfalls/<int:pk>/waive/", shortfalls.waive_it, name="shortfall_waive"),
+    path("shortfalls/<int:pk>/chase/", shortfalls.note_chased, name="shortfall_chase"),
+    path("shortfalls/<int:pk>/recover/", shortfalls.note_recovered, name="shortfall_recover"),
+    path("shortfalls/<int:pk>/charge/", shortfalls.charge_student, name="shortfall_charge"),
+    path("shortfalls/<int:pk>/waive/", shortfalls.waive_shortfall, name="shortfall_waive"),
 ]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
@@ -12,64 +14,58 @@ from rentals.actions.mail_setup import make_calendar_link, note_calendar_read, r
 from rentals.forms.messages import CalendarLinkForm
 from rentals.models import CalendarLink, Practice
 from rentals.post.calendar import days_ahead, feed_bytes
-from rentals.web.acting import carry_out
+from rentals.web.form_page import ActPage, act_page, form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
-from .kit_acts import ActPage, act_page, get_or_post
 from .labels import site_address
 
+LINKS_SHOWN = 100
+DAYS_SHOWN = 200
+
 
 @get_or_post
-def links(request: HttpRequest) -> HttpResponse:
+def links(request: DeskRequest) -> HttpResponse:
     """All addresses given out, and a form for a new one."""
-    form = CalendarLinkForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-
-        def do() -> str:
-            make_calendar_link(form.cleaned_data["name"], actor=request.user)
-            return reverse("rentals:calendar_links")
-
-        answer = carry_out(request, "make a calendar address", do, form=form)
-        if answer is not None:
-            return answer
-    practice = Practice.current()
-    context = {
-        "form": form,
-        "links": CalendarLink.objects.all()[:100],
-        "site": site_address(request, practice),
-        "days": days_ahead()[:200],
-    }
-    return render(
+    return form_page(
         request,
+        CalendarLinkForm(posted(request)),
         "rentals/setup/calendar.html",
-        context,
-        status=422 if request.method == "POST" else 200,
+        act="make a calendar address",
+        do=lambda data: make_calendar_link(data["name"], actor=request.user),
+        then=reverse("rentals:calendar_links"),
+        context=lambda: _links_context(request),
     )
 
 
+def _links_context(request: DeskRequest) -> dict[str, Any]:
+    return {
+        "links": CalendarLink.objects.all()[:LINKS_SHOWN],
+        "site": site_address(request, Practice.current()),
+        "days": days_ahead()[:DAYS_SHOWN],
+    }
+
+
 @get_or_post
-def revoke(request: HttpRequest, pk: int) -> HttpResponse:
+def revoke(request: DeskRequest, pk: int) -> HttpResponse:
     """An address answers nobody any more."""
     link = get_object_or_404(CalendarLink, pk=pk)
+    effects = (
+        "Calendars that use it get nothing from now on.",
+        "A new address can be made at any time.",
+    )
     page = ActPage(
         f"Revoke the calendar address “{link.name}”",
-        "Revoke",
-        (
-            "Calendars that use it get nothing from now on.",
-            "A new address can be made at any time.",
-        ),
+        submit="Revoke",
+        effects=effects,
         danger=True,
     )
-    return act_page(
-        request,
-        page,
-        lambda data: revoke_calendar_link(link),
-        home=reverse("rentals:calendar_links"),
-    )
+    home = reverse("rentals:calendar_links")
+    return act_page(request, page, lambda _: revoke_calendar_link(link), home=home)
 
 
 @login_not_required
 @require_safe
-def feed(request: HttpRequest, token: str) -> HttpResponse:
+def feed(request: DeskRequest, token: str) -> HttpResponse:
     """The feed, for whoever has a private address that was not revoked."""
     link = CalendarLink.objects.filter(token=token[:64], revoked_at__isnull=True).first()
     if link is None:

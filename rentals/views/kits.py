@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import NoReverseMatch, reverse
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
-from rentals.actions.register import register_kit
+from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.models import Event, Kit, KitType, Shortfall
 from rentals.selectors.export import ExportFormat, export_kits
 from rentals.selectors.kits import KIT_FILTERS, kit_contents, kits_listed
 from rentals.selectors.scan import next_step
-from rentals.web.acting import carry_out
+from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
+from rentals.web.form_page import form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 NEXT_ACT = {
     "shelf": "",
@@ -28,24 +30,21 @@ NEXT_ACT = {
 
 
 @require_safe
-def kit_list(request: HttpRequest) -> HttpResponse:
+def kit_list(request: DeskRequest) -> HttpResponse:
     """All kits with state, holder, due date and last scores."""
     q, state = request.GET.get("q", ""), request.GET.get("state", "")
     page = page_of(request, kits_listed(q, state))
-    options = [
-        {"value": value, "label": label, "current": value == state} for value, label in KIT_FILTERS
-    ]
     context = {
         "page": page,
         "q": q,
         "total": Kit.objects.count(),
-        "choices": [{"name": "state", "label": "State", "options": options}],
+        "choices": [filter_choice("state", "State", KIT_FILTERS, state)],
     }
     return render(request, "rentals/kit/list.html", context)
 
 
 @require_safe
-def kit_export(request: HttpRequest, form: str) -> HttpResponse:
+def kit_export(request: DeskRequest, form: str) -> HttpResponse:
     """The list as the filter shows it, as a CSV or XLSX file."""
     if form not in list(ExportFormat):
         raise Http404(f"No export as {form}.")
@@ -56,33 +55,28 @@ def kit_export(request: HttpRequest, form: str) -> HttpResponse:
     return answer
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def kit_new(request: HttpRequest) -> HttpResponse:
+@get_or_post
+def kit_new(request: DeskRequest) -> HttpResponse:
     """Registers kits; their labels can be printed next."""
-    form = NewKitsForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
+    return form_page(
+        request,
+        NewKitsForm(posted(request)),
+        "rentals/kit/new.html",
+        act="register kits",
+        do=lambda data: register_kits(**data, actor=request.user),
+        then=_page_of_kits,
+        context={"no_types": not KitType.objects.filter(active=True).exists()},
+    )
 
-        def do() -> str:
-            made = [
-                register_kit(data["kit_type"], actor=request.user, note=data["note"])
-                for _ in range(data["count"])
-            ]
-            return (
-                made[0].get_absolute_url()
-                if len(made) == 1
-                else reverse("rentals:kits") + "?state=bench"
-            )
 
-        answer = carry_out(request, "register kits", do, form=form)
-        if answer is not None:
-            return answer
-    context = {"form": form, "no_types": not KitType.objects.filter(active=True).exists()}
-    return render(request, "rentals/kit/new.html", context)
+def _page_of_kits(kits: list[Kit]) -> str:
+    if len(kits) == 1:
+        return kits[0].get_absolute_url()
+    return reverse("rentals:kits") + "?state=bench"
 
 
 @require_safe
-def kit(request: HttpRequest, code: str) -> HttpResponse:
+def kit(request: DeskRequest, code: str) -> HttpResponse:
     """One kit: where it stands, what it holds, what happened to it."""
     kit = kit_or_404(code)
     loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
@@ -129,7 +123,7 @@ def _open_shortfalls(kit: Kit) -> list[Shortfall]:
 
 
 @require_safe
-def kit_history(request: HttpRequest, code: str) -> HttpResponse:
+def kit_history(request: DeskRequest, code: str) -> HttpResponse:
     """Everything that happened to a kit, newest first."""
     kit = kit_or_404(code)
     page = page_of(request, Event.objects.filter(kit=kit).order_by("-number"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -14,14 +14,16 @@ from rentals.actions.receive import write_off
 from rentals.actions.settle import settle
 from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
-from rentals.forms.receive import ExtendForm, TrackingForm
+from rentals.forms.pack import TrackingForm
+from rentals.forms.receive import ExtendForm
 from rentals.models import Event, Loan, LoanStage, Message, ReturnLine, Shortfall
 from rentals.paper.packing_list import packing_list
 from rentals.selectors.paper_facts.packing_lists import packing_list_facts
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.scan import next_step
+from rentals.web.form_page import ActPage, act_page
+from rentals.web.request import DeskRequest, get_or_post
 
-from .kit_acts import ActPage, act_page, get_or_post
 from .labels import pdf_answer, sender_facts
 from .papers import papers_of
 
@@ -37,7 +39,7 @@ NEXT_ACT = {"assigned": "Pack", "packed": "Dispatch", "away": "Receive", "check"
 
 
 @require_safe
-def loan(request: HttpRequest, pk: int) -> HttpResponse:
+def loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Who has what since when, line by line."""
     loan = _loan(pk)
     lines = list(loan.packing_lines.select_related("part"))
@@ -86,7 +88,7 @@ def _chasing(loan: Loan) -> dict[str, str]:
 
 
 @require_safe
-def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an
     override's reason.
     """
@@ -101,27 +103,30 @@ def packing_list_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def settle_loan(request: HttpRequest, pk: int) -> HttpResponse:
+def settle_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Ends the loan."""
     loan = _loan(pk)
     page = ActPage(
         f"Settle the loan of {loan.enrolment.student.name}",
-        "Settle",
-        ("The loan is over and its lines stand.",),
+        submit="Settle",
+        effects=("The loan is over and its lines stand.",),
     )
     return act_page(
-        request, page, lambda data: settle(loan, actor=request.user), home=loan.get_absolute_url()
+        request,
+        page,
+        lambda _: settle(loan, actor=request.user),
+        home=loan.get_absolute_url(),
     )
 
 
 @get_or_post
-def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
+def extend_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Another return date."""
     loan = _loan(pk)
     page = ActPage(
         f"Another return date for {grouped(loan.kit.code)}",
-        "Change the date",
-        (f"Due back {loan.due_on:%d.%m.%Y} until now.",),
+        submit="Change the date",
+        effects=(f"Due back {loan.due_on:%d.%m.%Y} until now.",),
         form_class=ExtendForm,
     )
     return act_page(
@@ -133,10 +138,12 @@ def extend_loan(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def tracking(request: HttpRequest, pk: int) -> HttpResponse:
+def tracking(request: DeskRequest, pk: int) -> HttpResponse:
     """The number of the parcel."""
     loan = _loan(pk)
-    page = ActPage(f"Tracking number of {grouped(loan.kit.code)}", "Keep", form_class=TrackingForm)
+    page = ActPage(
+        f"Tracking number of {grouped(loan.kit.code)}", submit="Keep", form_class=TrackingForm
+    )
     return act_page(
         request,
         page,
@@ -146,37 +153,40 @@ def tracking(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def unassign_loan(request: HttpRequest, pk: int) -> HttpResponse:
+def unassign_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """The kit is free again."""
     loan = _loan(pk)
     page = ActPage(
         f"Take kit {grouped(loan.kit.code)} back from {loan.enrolment.student.name}",
-        "Unassign",
-        ("The kit is free for another student.",),
+        submit="Unassign",
+        effects=("The kit is free for another student.",),
     )
     return act_page(
         request,
         page,
-        lambda data: unassign(loan.kit, actor=request.user),
+        lambda _: unassign(loan.kit, actor=request.user),
         home=loan.enrolment.run.get_absolute_url(),
     )
 
 
 @get_or_post
-def write_off_loan(request: HttpRequest, pk: int) -> HttpResponse:
+def write_off_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """The kit will not come back."""
     loan = _loan(pk)
+    effects = (
+        "The kit leaves the fleet.",
+        "Everything that should have come back becomes a shortfall.",
+    )
     page = ActPage(
         f"Write off kit {grouped(loan.kit.code)}",
-        "Write off",
-        ("The kit leaves the fleet.", "Everything that should have come back becomes a shortfall."),
+        submit="Write off",
+        effects=effects,
         danger=True,
         form_class=ReasonForm,
     )
-    home = reverse("rentals:loan", args=[loan.pk])
     return act_page(
         request,
         page,
         lambda data: write_off(loan.kit, reason=data["reason"], actor=request.user),
-        home=home,
+        home=loan.get_absolute_url(),
     )

@@ -4,12 +4,11 @@ reminders.
 
 from __future__ import annotations
 
-from django import forms
-from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from typing import Any
+
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils.cache import patch_vary_headers
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST, require_safe
 
@@ -27,16 +26,17 @@ from rentals.post.letter import html_body, wrapped
 from rentals.post.values import loan_values
 from rentals.post.wording import NAMES, Wording, check_wording, fill
 from rentals.selectors.wordings import drafts_by_itself, wording_for
-from rentals.web.acting import carry_out
-
-from .kit_acts import ActPage, act_page, get_or_post
+from rentals.web.acting import press_button
+from rentals.web.form_page import ActPage, act_page, edit_page, form_page
+from rentals.web.page_or_part import page_or_part
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 LOANS_OFFERED = 20
 Moment = ReminderRule.Moment
 
 
 @require_safe
-def wordings(request: HttpRequest) -> HttpResponse:
+def wordings(request: DeskRequest) -> HttpResponse:
     """Every occasion with its subject, and whether it is drafted by itself."""
     own = {row.occasion: row for row in MailWording.objects.all()}
     rows = [
@@ -52,7 +52,7 @@ def wordings(request: HttpRequest) -> HttpResponse:
     return render(request, "rentals/setup/wordings.html", {"rows": rows})
 
 
-def _offered() -> list[Loan]:
+def _loans_offered() -> list[Loan]:
     loans = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run")
     return list(loans.order_by("-assigned_at", "-pk")[:LOANS_OFFERED])
 
@@ -65,90 +65,89 @@ def _preview(wording: Wording, loan: Loan | None) -> dict[str, object]:
         check_wording(wording)
     except Refused as refusal:
         return {"preview_fault": refusal.sentence}
-    said = fill(wording, loan_values(loan))
+    letter = fill(wording, loan_values(loan))
     return {
-        "preview": said,
-        "preview_plain": wrapped(said.text),
+        "preview": letter,
+        "preview_plain": wrapped(letter.text),
         # Built by html_body, which escapes every word that is put in.
-        "preview_html": mark_safe(html_body(said.text)),  # noqa: S308
+        "preview_html": mark_safe(html_body(letter.text)),  # noqa: S308
     }
 
 
 @get_or_post
-def wording(request: HttpRequest, occasion: str) -> HttpResponse:
+def wording(request: DeskRequest, occasion: str) -> HttpResponse:
     """Change a wording; the preview follows while one types, and without a script at a press of its
     button.
     """
     if occasion not in Message.Occasion.values:
         raise Http404("There is no such mail.")
-    start = wording_for(occasion)
-    instance = MailWording.objects.filter(occasion=occasion).first() or MailWording(
+    form = WordingForm(posted(request), instance=_wording_row(occasion))
+    page, part = "rentals/setup/wording.html", "rentals/setup/_wording_preview.html"
+    if request.method == "POST" and "preview" in request.POST:
+        context = {"form": form, **_wording_context(request, occasion)}
+        return page_or_part(request, page, part, context)
+    return form_page(
+        request,
+        form,
+        page,
+        act="keep a wording",
+        do=lambda _: save_wording(form.instance),
+        then=reverse("rentals:mail_wordings"),
+        success="The wording is kept; mails drafted from now on use it.",
+        context=lambda: _wording_context(request, occasion),
+    )
+
+
+def _wording_row(occasion: str) -> MailWording:
+    """The practice's own wording of an occasion, or a new row that begins with the usual one."""
+    usual = wording_for(occasion)
+    return MailWording.objects.filter(occasion=occasion).first() or MailWording(
         occasion=occasion,
-        subject=start.subject,
-        text=start.text,
+        subject=usual.subject,
+        text=usual.text,
         drafted_by_itself=drafts_by_itself(occasion),
     )
-    own = instance.pk is not None
-    form = WordingForm(request.POST or None, instance=instance)
-    loans = _offered()
-    wanted = request.POST.get("loan") or request.GET.get("loan") or ""
-    loan = next((one for one in loans if str(one.pk) == wanted), loans[0] if loans else None)
-    context = {
-        "form": form,
+
+
+def _wording_context(request: DeskRequest, occasion: str) -> dict[str, Any]:
+    loans = _loans_offered()
+    chosen = request.POST.get("loan") or request.GET.get("loan") or ""
+    newest = loans[0] if loans else None
+    loan = next((loan for loan in loans if str(loan.pk) == chosen), newest)
+    kept = wording_for(occasion)
+    typed = Wording(request.POST.get("subject", kept.subject), request.POST.get("text", kept.text))
+    return {
         "occasion": occasion,
-        "own": own,
+        "title": Message.Occasion(occasion).label,
+        "own": MailWording.objects.filter(occasion=occasion).exists(),
         "loans": loans,
         "loan": loan,
         "names": NAMES,
+        **_preview(typed, loan),
     }
-    context["title"] = Message.Occasion(occasion).label
-    typed = Wording(
-        request.POST.get("subject", start.subject), request.POST.get("text", start.text)
-    )
-    if request.method == "POST" and "preview" in request.POST:
-        context |= _preview(typed, loan)
-        page = (
-            "rentals/setup/_wording_preview.html" if request.htmx else "rentals/setup/wording.html"
-        )
-        answer = render(request, page, context)
-        patch_vary_headers(answer, ["HX-Request"])
-        return answer
-    if request.method == "POST" and form.is_valid():
-
-        def do() -> str:
-            save_wording(form.instance)
-            messages.success(request, "The wording is kept; mails drafted from now on use it.")
-            return reverse("rentals:mail_wordings")
-
-        answer = carry_out(request, "keep a wording", do, form=form)
-        if answer is not None:
-            return answer
-    context |= _preview(typed, loan)
-    return render(
-        request,
-        "rentals/setup/wording.html",
-        context,
-        status=422 if request.method == "POST" else 200,
-    )
 
 
 @get_or_post
-def usual(request: HttpRequest, occasion: str) -> HttpResponse:
+def usual(request: DeskRequest, occasion: str) -> HttpResponse:
     """Back to the wording Kitdesk came with."""
     if occasion not in Message.Occasion.values:
         raise Http404("There is no such mail.")
+    effects = (
+        "Your own wording is thrown away.",
+        "Mails that are drafted already keep their words.",
+    )
     page = ActPage(
         f"The usual wording for “{Message.Occasion(occasion).label}”",
-        "Use the usual wording",
-        ("Your own wording is thrown away.", "Mails that are drafted already keep their words."),
+        submit="Use the usual wording",
+        effects=effects,
         danger=True,
     )
     home = reverse("rentals:mail_wording", args=[occasion])
-    return act_page(request, page, lambda data: drop_wording(occasion), home=home)
+    return act_page(request, page, lambda _: drop_wording(occasion), home=home)
 
 
 @require_safe
-def reminders(request: HttpRequest) -> HttpResponse:
+def reminders(request: DeskRequest) -> HttpResponse:
     """All rules."""
     # In the order of a loan's life; within it by days.
     lives = [Moment.AFTER_DISPATCH, Moment.BEFORE_DUE, Moment.AFTER_DUE]
@@ -159,58 +158,48 @@ def reminders(request: HttpRequest) -> HttpResponse:
     return render(request, "rentals/setup/reminders.html", context)
 
 
-def _rule(request: HttpRequest, rule: ReminderRule, title: str) -> HttpResponse:
-    form: forms.BaseForm = RuleForm(request.POST or None, instance=rule)
+def _edit_rule(request: DeskRequest, rule: ReminderRule, title: str) -> HttpResponse:
+    form = RuleForm(posted(request), instance=rule)
     home = reverse("rentals:reminders")
-    if request.method == "POST" and form.is_valid():
-
-        def do() -> str:
-            save_rule(form.instance)
-            return home
-
-        answer = carry_out(request, "keep a reminder rule", do, form=form)
-        if answer is not None:
-            return answer
-    context = {"form": form, "title": title, "home": home}
-    return render(
-        request, "rentals/setup/edit.html", context, status=422 if request.method == "POST" else 200
+    return edit_page(
+        request,
+        form,
+        title=title,
+        home=home,
+        act="keep a reminder rule",
+        do=lambda _: save_rule(form.instance),
+        then=home,
     )
 
 
 @get_or_post
-def rule_new(request: HttpRequest) -> HttpResponse:
+def rule_new(request: DeskRequest) -> HttpResponse:
     """A further rule."""
-    return _rule(
-        request, ReminderRule(days=7, moment=ReminderRule.Moment.BEFORE_DUE), "New reminder"
-    )
+    return _edit_rule(request, ReminderRule(days=7, moment=Moment.BEFORE_DUE), "New reminder")
 
 
 @get_or_post
-def rule_edit(request: HttpRequest, pk: int) -> HttpResponse:
+def rule_edit(request: DeskRequest, pk: int) -> HttpResponse:
     """Change a rule."""
-    return _rule(request, get_object_or_404(ReminderRule, pk=pk), "Reminder")
+    return _edit_rule(request, get_object_or_404(ReminderRule, pk=pk), "Reminder")
 
 
 @get_or_post
-def rule_remove(request: HttpRequest, pk: int) -> HttpResponse:
+def rule_remove(request: DeskRequest, pk: int) -> HttpResponse:
     """Take a rule away."""
     rule = get_object_or_404(ReminderRule, pk=pk)
     page = ActPage(
-        f"Remove the reminder {rule}", "Remove", ("Mails it has drafted stay.",), danger=True
+        f"Remove the reminder {rule}",
+        submit="Remove",
+        effects=("Mails it has drafted stay.",),
+        danger=True,
     )
-    return act_page(
-        request, page, lambda data: remove_rule(rule), home=reverse("rentals:reminders")
-    )
+    home = reverse("rentals:reminders")
+    return act_page(request, page, lambda _: remove_rule(rule), home=home)
 
 
 @require_POST
-def rules_usual(request: HttpRequest) -> HttpResponse:
+def rules_usual(request: DeskRequest) -> HttpResponse:
     """Begin with the usual four."""
-
-    def do() -> str:
-        add_usual_rules()
-        return reverse("rentals:reminders")
-
-    return carry_out(request, "add the usual reminders", do) or HttpResponseRedirect(
-        reverse("rentals:reminders")
-    )
+    home = reverse("rentals:reminders")
+    return press_button(request, "add the usual reminders", add_usual_rules, home=home)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import NoReverseMatch, reverse
@@ -12,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.issue import open_loan
 from rentals.actions.pack import draw_up
-from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, ReasonForm, TrackingForm
+from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingForm, UndoForm
 from rentals.models import Kit, Loan, LoanStage
 from rentals.selectors.packing import (
     carriers_used,
@@ -23,7 +24,10 @@ from rentals.selectors.packing import (
     parcels_listed,
     runs_wanting,
 )
-from rentals.web.finding import asked, kit_or_404, page_of
+from rentals.web.filters import filter_words
+from rentals.web.finding import kit_or_404, page_of
+from rentals.web.form_page import REFUSED
+from rentals.web.request import DeskRequest
 
 from .papers import papers_of
 
@@ -31,7 +35,7 @@ from .papers import papers_of
 @require_safe
 def queue(request: HttpRequest) -> HttpResponse:
     """Parcels to pack and to dispatch, the most pressing first."""
-    q = asked(request)
+    q = filter_words(request)
     page = page_of(request, parcels_listed(q))
     today = timezone.localdate()
     context = {
@@ -44,7 +48,7 @@ def queue(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def pack_kit(request: HttpRequest, code: str) -> HttpResponse:
+def pack_kit(request: DeskRequest, code: str) -> HttpResponse:
     """A kit at the packing bench."""
     kit = kit_or_404(code)
     if kit.code != code:
@@ -52,58 +56,75 @@ def pack_kit(request: HttpRequest, code: str) -> HttpResponse:
     return pack_page(request, kit, focus_scan=True)
 
 
-def pack_page(request: HttpRequest, kit: Kit, **more: Any) -> HttpResponse:
+def pack_page(request: DeskRequest, kit: Kit, **more: Any) -> HttpResponse:
     """The page of a kit by the stage of its loan; `more` holds a refused form or what a scan was
     understood as.
     """
     kit = kit_for_packing(kit)
     loan = open_loan(kit)
+    template, context = _page_by_stage(kit, loan)
+    refused = any(isinstance(value, BaseForm) and value.errors for value in more.values())
+    status = REFUSED if refused else 200
+    return render(request, template, {**context, **more}, status=status)
+
+
+def _page_by_stage(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
+    """Template and context of a kit's page at the packing bench."""
     if kit.state == "held" or loan is None or loan.stage == LoanStage.CHECK:
-        return render(request, "rentals/pack/elsewhere.html", {**_elsewhere(kit, loan), **more})
+        return "rentals/pack/elsewhere.html", _elsewhere(kit, loan)
     if loan.stage == LoanStage.AWAY:
-        context = {
-            "kit": kit,
-            "loan": loan,
-            "waiting": parcels_listed().exists(),
-            "recall_form": ReasonForm(prefix="recall"),
-            "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
-        }
-        return render(request, "rentals/pack/away.html", {**context, **more})
+        return "rentals/pack/away.html", _away(kit, loan)
     if loan.stage == LoanStage.PACKED:
-        carriers = carriers_used()
-        context = {
-            **bench_context(kit, loan),
-            "mail": packing_mail(loan),
-            "carriers": carriers,
-            "dispatch_form": DispatchForm.of(loan, carriers[0] if carriers else ""),
-            "unpack_form": ReasonForm(prefix="unpack"),
-            **papers_of(loan, packing_list=False),
-        }
-        return render(request, "rentals/pack/packed.html", {**context, **more})
+        return "rentals/pack/packed.html", _packed(kit, loan)
+    return "rentals/pack/kit.html", _to_pack(kit, loan)
+
+
+def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
     draw_up(kit)
     context = bench_context(kit, loan)
-    context |= {
+    return {
+        **context,
         "close_form": CloseForm(initial={"parcel_mass_g": context["sheet"].mass_g or None}),
         "override_form": OverrideForm(),
         **papers_of(loan, packing_list=False),
     }
-    return render(request, "rentals/pack/kit.html", {**context, **more})
+
+
+def _packed(kit: Kit, loan: Loan) -> dict[str, Any]:
+    carriers = carriers_used()
+    usual_carrier = carriers[0] if carriers else ""
+    return {
+        **bench_context(kit, loan),
+        "mail": packing_mail(loan),
+        "carriers": carriers,
+        "dispatch_form": DispatchForm.of(loan, usual_carrier),
+        "unpack_form": UndoForm(prefix="unpack"),
+        **papers_of(loan, packing_list=False),
+    }
+
+
+def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
+    return {
+        "kit": kit,
+        "loan": loan,
+        "waiting": parcels_listed().exists(),
+        "recall_form": UndoForm(prefix="recall"),
+        "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
+    }
 
 
 def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
-    """What the checklist fragment and the pages around it need."""
+    """What the packing list and the pages around it show of a parcel in the house."""
     loan.kit = kit
     today = timezone.localdate()
-    sheet = pack_sheet(loan, today)
     return {
         "kit": kit,
         "loan": loan,
         "student": loan.enrolment.student,
         "run": loan.enrolment.run,
-        "sheet": sheet,
+        "sheet": pack_sheet(loan, today),
         "parcel": parcel(loan, today),
         "bench_url": bench_url(kit),
-        "close_form": CloseForm(initial={"parcel_mass_g": sheet.mass_g or None}),
     }
 
 

@@ -2,83 +2,72 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from typing import Any
+
+from django.contrib.auth.models import AbstractUser
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from rentals.actions.register import fit_part, mark_damaged, place_part, register_part
 from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
-from rentals.models import SERIAL_KINDS, Event, Part
+from rentals.models import SERIAL_KINDS, Event, Kit, Part
 from rentals.selectors.kits import parts_listed
-from rentals.web.acting import carry_out
+from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of, part_or_404
-
-from .kit_acts import ActPage, act_page, get_or_post
+from rentals.web.form_page import ActPage, act_page, form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 
 @require_safe
-def part_list(request: HttpRequest) -> HttpResponse:
+def part_list(request: DeskRequest) -> HttpResponse:
     """All parts with a serial, in kits and out of them."""
     q, kind, place = (request.GET.get(name, "") for name in ("q", "kind", "place"))
-    kinds = [("", "all kinds"), *((k.value, k.label) for k in SERIAL_KINDS)]
+    kinds = [("", "all kinds"), *((kind.value, kind.label) for kind in SERIAL_KINDS)]
     places = [("", "everywhere"), *Part.Place.choices, ("damaged", "damaged")]
-    choices = [
-        {
-            "name": name,
-            "label": label,
-            "options": [{"value": v, "label": words, "current": v == now} for v, words in options],
-        }
-        for name, label, options, now in (
-            ("kind", "Kind", kinds, kind),
-            ("place", "Where", places, place),
-        )
-    ]
     context = {
         "page": page_of(request, parts_listed(q, kind, place)),
         "q": q,
-        "choices": choices,
+        "choices": [
+            filter_choice("kind", "Kind", kinds, kind),
+            filter_choice("place", "Where", places, place),
+        ],
         "total": Part.objects.count(),
     }
     return render(request, "rentals/part/list.html", context)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def part_new(request: HttpRequest) -> HttpResponse:
+@get_or_post
+def part_new(request: DeskRequest) -> HttpResponse:
     """Registers a part, as a spare or straight into a kit."""
     initial = {"kind": request.GET.get("kind", ""), "kit": request.GET.get("kit", "")}
-    form = NewPartForm(request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
-
-        def do() -> str:
-            part = register_part(
-                data["kind"],
-                data["serial"],
-                bought_on=data["bought_on"],
-                actor=request.user,
-                **form.facts(),
-            )
-            if not data["kit"]:
-                return part.get_absolute_url()
-            kit = kit_or_404(data["kit"])
-            fit_part(kit, part, actor=request.user)
-            return kit.get_absolute_url()
-
-        answer = carry_out(request, "register part", do, form=form)
-        if answer is not None:
-            return answer
-    status = 422 if request.method == "POST" else 200
-    return render(
+    form = NewPartForm(posted(request), initial=initial)
+    return form_page(
         request,
+        form,
         "rentals/part/new.html",
-        {"form": form, "parts_url": reverse("rentals:parts")},
-        status=status,
+        act="register part",
+        do=lambda _: _registered(form, request.user),
+        context={"parts_url": reverse("rentals:parts")},
     )
 
 
+def _registered(form: NewPartForm, actor: AbstractUser) -> Part | Kit:
+    """Register the part and fit it where a kit was named; returns that whose page is next."""
+    data: dict[str, Any] = form.cleaned_data
+    part = register_part(
+        data["kind"], data["serial"], bought_on=data["bought_on"], actor=actor, **form.facts()
+    )
+    if not data["kit"]:
+        return part
+    kit = kit_or_404(data["kit"])
+    fit_part(kit, part, actor=actor)
+    return kit
+
+
 @require_safe
-def part(request: HttpRequest, code: str) -> HttpResponse:
+def part(request: DeskRequest, code: str) -> HttpResponse:
     """One part: where it is, what it is, where it has been."""
     part = part_or_404(code)
     context = {
@@ -93,13 +82,13 @@ def part(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @get_or_post
-def part_move(request: HttpRequest, code: str) -> HttpResponse:
+def part_move(request: DeskRequest, code: str) -> HttpResponse:
     """A loose part goes from one place to another."""
     part = part_or_404(code)
     page = ActPage(
         f"Move {part.get_kind_display().lower()} {part.code}",
-        "Move",
-        (f"It is {part.get_place_display()} now.", "As a spare it counts as sound again."),
+        submit="Move",
+        effects=(f"It is {part.get_place_display()} now.", "As a spare it counts as sound again."),
         form_class=RemoveForm,
     )
     return act_page(
@@ -111,13 +100,13 @@ def part_move(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @get_or_post
-def part_damage(request: HttpRequest, code: str) -> HttpResponse:
+def part_damage(request: DeskRequest, code: str) -> HttpResponse:
     """Marks a part as damaged where it is."""
     part = part_or_404(code)
     page = ActPage(
         f"{part.get_kind_display()} {part.code} is damaged",
-        "Mark damaged",
-        ("A kit that holds it cannot go out until it is swapped.",),
+        submit="Mark damaged",
+        effects=("A kit that holds it cannot go out until it is swapped.",),
         form_class=DamageForm,
     )
     return act_page(

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods
 
 from rentals.actions.roster import (
     choose_columns,
@@ -22,47 +19,44 @@ from rentals.forms.roster import ColumnsForm, RosterFileForm, corrections_in
 from rentals.models import CourseRun, RosterDraft
 from rentals.selectors.rosters import column_samples, people_of
 from rentals.selectors.runs import waiting_draft
-from rentals.web.acting import carry_out
+from rentals.web.acting import carry_out, post_or_go_to, press_button
 from rentals.web.finding import page_of
+from rentals.web.form_page import form_page
+from rentals.web.request import DeskRequest, get_or_post, posted, posted_with_files
 
-from .roster_rows import Shown, preview_of, reading_of
+from .roster_rows import RosterPreview, preview_of, reading_of
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def upload(request: HttpRequest, pk: int) -> HttpResponse:
+@get_or_post
+def upload(request: DeskRequest, pk: int) -> HttpResponse:
     """Takes a roster file; it is only kept as a draft until its preview is clean."""
     run = get_object_or_404(CourseRun, pk=pk)
-    posted = request.method == "POST"
-    form = RosterFileForm(request.POST, request.FILES) if posted else RosterFileForm()
-    if posted and form.is_valid():
-
-        def do() -> str:
-            name = form.cleaned_data["file"].name
-            return keep_draft(
-                run, form.sheet, file_name=name, actor=request.user
-            ).get_absolute_url()
-
-        answer = carry_out(request, "send a roster", do, form=form)
-        if answer is not None:
-            return answer
-    return render(
-        request, "rentals/run/import.html", {"run": run, "form": form, "draft": waiting_draft(run)}
+    form = RosterFileForm(*posted_with_files(request))
+    return form_page(
+        request,
+        form,
+        "rentals/run/import.html",
+        act="send a roster",
+        do=lambda data: keep_draft(
+            run, form.sheet, file_name=data["file"].name, actor=request.user
+        ),
+        context={"run": run, "draft": waiting_draft(run)},
     )
 
 
 def _draft(pk: int, draft: int) -> RosterDraft:
-    return get_object_or_404(
-        RosterDraft.objects.select_related("run", "run__kit_type"), pk=draft, run=pk
-    )
+    drafts = RosterDraft.objects.select_related("run", "run__kit_type")
+    return get_object_or_404(drafts, pk=draft, run=pk)
 
 
-def _lacking(draft: RosterDraft) -> bool:
-    fields = draft.content["fields"]
-    return "email" not in fields or not {"name", "first_name", "last_name"} & set(fields)
+def _lacks_columns(draft: RosterDraft) -> bool:
+    """Whether nobody has said yet which columns hold the names and the addresses."""
+    fields = set(draft.content["fields"])
+    return "email" not in fields or not {"name", "first_name", "last_name"} & fields
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
+@get_or_post
+def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     """What the import would do, row by row; every bad row named. One form corrects, leaves out and
     imports.
     """
@@ -71,97 +65,86 @@ def preview(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
         run = get_object_or_404(CourseRun, pk=pk)
         messages.info(request, "That roster was discarded, or another file took its place.")
         return HttpResponseRedirect(reverse("rentals:run_import", args=[run.pk]))
-    kept = _draft(pk, draft)
-    if kept.imported_at:
-        messages.info(request, f"This roster was imported: {kept.result}")
-        return HttpResponseRedirect(kept.run.get_absolute_url())
-    if _lacking(kept):
+    roster = _draft(pk, draft)
+    if roster.imported_at:
+        messages.info(request, f"This roster was imported: {roster.result}")
+        return HttpResponseRedirect(roster.run.get_absolute_url())
+    if _lacks_columns(roster):
         return HttpResponseRedirect(reverse("rentals:roster_columns", args=[pk, draft]))
     if request.method == "POST":
-        answer = carry_out(request, "correct a roster", _deciding(request, kept))
-        # A refused import rolls its transaction back, the corrections typed with it included: note
-        # them by themselves.
-        return answer or _noted(request, kept)
-    people = people_of(kept)
-    shown = preview_of(people, request.GET.get("show", ""))
+        answer = carry_out(request, "correct a roster", lambda: _decide(request, roster), then=str)
+        return answer or _corrections_kept(request, roster)
+    return _preview_page(request, roster)
+
+
+def _preview_page(request: DeskRequest, roster: RosterDraft) -> HttpResponse:
+    shown = preview_of(people_of(roster), request.GET.get("show", ""))
     page = page_of(request, shown.rows)
-    context = {"run": kept.run, "draft": kept, "shown": shown, "page": page, **reading_of(kept)}
-    return render(request, "rentals/run/preview.html", context)
+    context = {"run": roster.run, "draft": roster, "shown": shown, "page": page}
+    return render(request, "rentals/run/preview.html", {**context, **reading_of(roster)})
 
 
-def _deciding(request: HttpRequest, kept: RosterDraft) -> Callable[[], str]:
-    act = request.POST.get("do", "save")
-
-    def do() -> str:
-        _correct(request, kept)
-        if act == "leave_bad":
-            leave_out_bad(kept)
-        elif act == "leave_enrolled":
-            leave_out_bad(kept, only_enrolled=True)
-        elif act == "import":
-            done = import_draft(kept, actor=request.user)
-            messages.success(request, f"Roster imported: {done.result}")
-            return kept.run.get_absolute_url()
-        return Shown.address(kept, request.POST.get("show", ""), request.POST.get("page", ""))
-
-    return do
+def _decide(request: DeskRequest, roster: RosterDraft) -> str:
+    """Keep the corrections, then do what was pressed; returns the page to go to."""
+    _correct(request, roster)
+    pressed = request.POST.get("do", "save")
+    if pressed == "import":
+        imported = import_draft(roster, actor=request.user)
+        messages.success(request, f"Roster imported: {imported.result}")
+        return roster.run.get_absolute_url()
+    if pressed in ("leave_bad", "leave_enrolled"):
+        leave_out_bad(roster, only_enrolled=pressed == "leave_enrolled")
+    show, page = request.POST.get("show", ""), request.POST.get("page", "")
+    return RosterPreview.address(roster, show, page)
 
 
-def _correct(request: HttpRequest, kept: RosterDraft) -> None:
-    before = {row.number: row.person for row in people_of(kept)}
-    found = corrections_in(request.POST.dict(), before)
-    correct_rows(kept, fixes=found.fixes, left_out=found.left_out, keep=found.keep)
+def _correct(request: DeskRequest, roster: RosterDraft) -> None:
+    before = {row.number: row.person for row in people_of(roster)}
+    typed = corrections_in(request.POST.dict(), before)
+    correct_rows(roster, fixes=typed.fixes, left_out=typed.left_out, keep=typed.keep)
 
 
-def _noted(request: HttpRequest, kept: RosterDraft) -> HttpResponse:
-    if not RosterDraft.objects.filter(pk=kept.pk, imported_at__isnull=True).exists():
-        return HttpResponseRedirect(kept.run.get_absolute_url())
-    _correct(request, kept)
-    return HttpResponseRedirect(kept.get_absolute_url())
+def _corrections_kept(request: DeskRequest, roster: RosterDraft) -> HttpResponse:
+    """A refused import rolls its transaction back, the corrections typed with it included: they are
+    kept by themselves.
+    """
+    if not RosterDraft.objects.filter(pk=roster.pk, imported_at__isnull=True).exists():
+        return HttpResponseRedirect(roster.run.get_absolute_url())
+    _correct(request, roster)
+    return HttpResponseRedirect(roster.get_absolute_url())
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def columns(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
+@get_or_post
+def columns(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     """Asks which column is what; the answer can be changed until the import."""
-    kept = _draft(pk, draft)
-    if kept.imported_at:
-        return HttpResponseRedirect(kept.run.get_absolute_url())
-    content = kept.content
-    posted = request.method == "POST"
+    roster = _draft(pk, draft)
+    if roster.imported_at:
+        return HttpResponseRedirect(roster.run.get_absolute_url())
     form = ColumnsForm(
-        request.POST if posted else None,
-        heads=content["heads"],
-        fields=content["fields"],
-        samples=column_samples(kept),
+        posted(request),
+        heads=roster.content["heads"],
+        fields=roster.content["fields"],
+        samples=column_samples(roster),
     )
-    if posted and form.is_valid():
-        answer = carry_out(
-            request,
-            "name columns",
-            lambda: choose_columns(kept, form.chosen).get_absolute_url(),
-            form=form,
-        )
-        if answer is not None:
-            return answer
-    return render(
+    return form_page(
         request,
+        form,
         "rentals/run/columns.html",
-        {"run": kept.run, "draft": kept, "form": form, "lacking": _lacking(kept)},
+        act="name columns",
+        do=lambda _: choose_columns(roster, form.chosen),
+        context={"run": roster.run, "draft": roster, "lacking": _lacks_columns(roster)},
     )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def discard(request: HttpRequest, pk: int, draft: int) -> HttpResponse:
+@post_or_go_to("rentals:roster")
+def discard(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     """Throws the draft away; its address opened leads back to the preview."""
-    kept = _draft(pk, draft)
-    if request.method != "POST":
-        return HttpResponseRedirect(kept.get_absolute_url())
-
-    def do() -> str:
-        discard_draft(kept)
-        messages.info(request, f"{kept.file_name} was discarded; nothing of it was saved.")
-        return reverse("rentals:run_import", args=[pk])
-
-    return carry_out(request, "discard a roster", do) or HttpResponseRedirect(
-        kept.run.get_absolute_url()
+    roster = _draft(pk, draft)
+    return press_button(
+        request,
+        "discard a roster",
+        lambda: discard_draft(roster),
+        home=roster.run.get_absolute_url(),
+        then=reverse("rentals:run_import", args=[pk]),
+        success=f"{roster.file_name} was discarded; nothing of it was saved.",
     )

@@ -44,8 +44,8 @@ class Tab:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """The preview: counts, groups, and the rows of the group that is shown."""
+class RosterPreview:
+    """The preview of a roster: counts, groups, and the rows of the group that is shown."""
 
     tabs: tuple[Tab, ...]
     key: str
@@ -60,13 +60,13 @@ class Shown:
     @staticmethod
     def address(draft: RosterDraft, key: str, page: str) -> str:
         """Address of the preview at a group and page, as far as they make sense."""
-        asked = {"show": key} if key.isalpha() else {}
+        query = {"show": key} if key.isalpha() else {}
         if page.isdigit() and page != "1":
-            asked["page"] = page
-        return draft.get_absolute_url() + (f"?{urlencode(asked)}" if asked else "")
+            query["page"] = page
+        return draft.get_absolute_url() + (f"?{urlencode(query)}" if query else "")
 
 
-def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
+def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
     """Group the rows; where `key` names no group with rows, the first that needs a look is
     shown.
     """
@@ -85,7 +85,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
             name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all"
         )
     counted = [row for row in people if row.counted]
-    return Shown(
+    return RosterPreview(
         tabs=tuple(
             Tab(name, label, len(rows))
             for name, (label, rows) in groups.items()
@@ -104,11 +104,11 @@ def preview_of(people: Sequence[PersonRow], key: str) -> Shown:
 
 def _shown(row: PersonRow) -> ShownRow:
     wrong = {fault.field for fault in row.faults}
-    asked = set(wrong)
+    to_look_at = set(wrong)
     if row.standing != "on_run" and row.faults:
-        asked |= {"name", "email"}
+        to_look_at |= {"name", "email"}
     if row.warnings:
-        asked |= {"postcode", "country"}
+        to_look_at |= {"postcode", "country"}
     fields = [
         RowField(
             f"row_{row.number}_{name}",
@@ -122,8 +122,8 @@ def _shown(row: PersonRow) -> ShownRow:
     names = list(KEPT)
     return ShownRow(
         row,
-        tuple(field for name, field in zip(names, fields, strict=True) if name in asked),
-        tuple(field for name, field in zip(names, fields, strict=True) if name not in asked),
+        tuple(field for name, field in zip(names, fields, strict=True) if name in to_look_at),
+        tuple(field for name, field in zip(names, fields, strict=True) if name not in to_look_at),
     )
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
@@ -18,16 +18,18 @@ from rentals.selectors.runs import (
     runs_listed,
     waiting_draft,
 )
-from rentals.web.acting import carry_out
-from rentals.web.finding import asked, page_of
+from rentals.web.filters import filter_words
+from rentals.web.finding import page_of
+from rentals.web.form_page import form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 from .papers import run_fonts_note
 
 
 @require_safe
-def run_list(request: HttpRequest) -> HttpResponse:
+def run_list(request: DeskRequest) -> HttpResponse:
     """All runs, newest first."""
-    q = asked(request)
+    q = filter_words(request)
     page = page_of(request, runs_listed(q))
     today = timezone.localdate()
     rows = [(run, run_phase(run, today)) for run in page]
@@ -36,10 +38,10 @@ def run_list(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def run(request: HttpRequest, pk: int) -> HttpResponse:
+def run(request: DeskRequest, pk: int) -> HttpResponse:
     """One run: who has what, and what is next."""
     run = get_object_or_404(CourseRun.objects.select_related("kit_type"), pk=pk)
-    q = asked(request)
+    q = filter_words(request)
     today = timezone.localdate()
     page = page_of(request, enrolments_of(run, q))
     context = {
@@ -56,31 +58,31 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "rentals/run/detail.html", context)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def run_new(request: HttpRequest) -> HttpResponse:
+@get_or_post
+def run_new(request: DeskRequest) -> HttpResponse:
     """Plan a run."""
     return _run_form(request, CourseRun(), "plan a run")
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def run_edit(request: HttpRequest, pk: int) -> HttpResponse:
+@get_or_post
+def run_edit(request: DeskRequest, pk: int) -> HttpResponse:
     """Change a run's days, type or note."""
     return _run_form(request, get_object_or_404(CourseRun, pk=pk), "change a run")
 
 
-def _run_form(request: HttpRequest, run: CourseRun, act: str) -> HttpResponse:
+def _run_form(request: DeskRequest, run: CourseRun, act: str) -> HttpResponse:
+    # A refused form has written its words on the run already; the heading keeps the name.
     title = run.name
-    form = RunForm(request.POST if request.method == "POST" else None, instance=run)
-    if request.method == "POST" and form.is_valid():
-        answer = carry_out(
-            request, act, lambda: save_run(form.instance).get_absolute_url(), form=form
-        )
-        if answer is not None:
-            return answer
-    context = {
-        "form": form,
-        "run": run,
-        "title": title,
-        "no_types": not KitType.objects.filter(active=True).exists(),
-    }
-    return render(request, "rentals/run/form.html", context)
+    form = RunForm(posted(request), instance=run)
+    return form_page(
+        request,
+        form,
+        "rentals/run/form.html",
+        act=act,
+        do=lambda _: save_run(form.instance),
+        context={
+            "run": run,
+            "title": title,
+            "no_types": not KitType.objects.filter(active=True).exists(),
+        },
+    )

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from django import forms
 from django.db.models import Count, Q
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import NoReverseMatch, reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -14,9 +11,8 @@ from django.views.decorators.http import require_POST, require_safe
 from rentals.actions.setup import move_line, remove_line, save_kit_type, save_line, save_practice
 from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
 from rentals.models import ContentsLine, KitType, Practice
-from rentals.web.acting import carry_out
-
-from .kit_acts import get_or_post
+from rentals.web.form_page import edit_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 
 def _address(name: str, *args: object) -> str:
@@ -28,48 +24,28 @@ def _address(name: str, *args: object) -> str:
 
 
 @require_safe
-def setup(request: HttpRequest) -> HttpResponse:
+def setup(request: DeskRequest) -> HttpResponse:
     """Where everything that rarely changes is set."""
     return render(request, "rentals/setup/index.html", {"practice": Practice.current()})
 
 
-def _edit(
-    request: HttpRequest,
-    form: forms.BaseForm,
-    do: Callable[[], str],
-    *,
-    title: str,
-    home: str,
-    act: str = "save",
-) -> HttpResponse:
-    if request.method == "POST" and form.is_valid():
-        answer = carry_out(request, act, do, form=form)
-        if answer is not None:
-            return answer
-    status = 422 if request.method == "POST" else 200
-    return render(
+@get_or_post
+def practice(request: DeskRequest) -> HttpResponse:
+    """Name, address, currency, mains, paper."""
+    form = PracticeForm(posted(request), instance=Practice.current())
+    home = reverse("rentals:setup")
+    return edit_page(
         request,
-        "rentals/setup/edit.html",
-        {"form": form, "title": title, "home": home},
-        status=status,
+        form,
+        title="The practice",
+        home=home,
+        do=lambda _: save_practice(form.instance),
+        then=home,
     )
 
 
-@get_or_post
-def practice(request: HttpRequest) -> HttpResponse:
-    """Name, address, currency, mains, paper."""
-    form = PracticeForm(request.POST or None, instance=Practice.current())
-    home = reverse("rentals:setup")
-
-    def do() -> str:
-        save_practice(form.instance)
-        return home
-
-    return _edit(request, form, do, title="The practice", home=home)
-
-
 @require_safe
-def kit_types(request: HttpRequest) -> HttpResponse:
+def kit_types(request: DeskRequest) -> HttpResponse:
     """All kit types."""
     types = KitType.objects.annotate(
         kit_count=Count("kits", filter=~Q(kits__state="retired"), distinct=True),
@@ -79,32 +55,28 @@ def kit_types(request: HttpRequest) -> HttpResponse:
 
 
 @get_or_post
-def kit_type_new(request: HttpRequest) -> HttpResponse:
+def kit_type_new(request: DeskRequest) -> HttpResponse:
     """A new contents list."""
-    form = KitTypeForm(request.POST or None, instance=KitType())
-
-    def do() -> str:
-        return save_kit_type(form.instance).get_absolute_url()
-
-    return _edit(request, form, do, title="New kit type", home=reverse("rentals:kit_types"))
+    return _edit_type(request, KitType(), "New kit type", reverse("rentals:kit_types"))
 
 
 @get_or_post
-def kit_type_edit(request: HttpRequest, pk: int) -> HttpResponse:
+def kit_type_edit(request: DeskRequest, pk: int) -> HttpResponse:
     """Name and care text."""
     kit_type = get_object_or_404(KitType, pk=pk)
-    form = KitTypeForm(request.POST or None, instance=kit_type)
+    title = f"Change {kit_type.name}"
+    return _edit_type(request, kit_type, title, kit_type.get_absolute_url())
 
-    def do() -> str:
-        return save_kit_type(form.instance).get_absolute_url()
 
-    return _edit(
-        request, form, do, title=f"Change {kit_type.name}", home=kit_type.get_absolute_url()
+def _edit_type(request: DeskRequest, kit_type: KitType, title: str, home: str) -> HttpResponse:
+    form = KitTypeForm(posted(request), instance=kit_type)
+    return edit_page(
+        request, form, title=title, home=home, do=lambda _: save_kit_type(form.instance)
     )
 
 
 @require_safe
-def kit_type(request: HttpRequest, pk: int) -> HttpResponse:
+def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
     """One kit type: its contents in packing order."""
     kit_type = get_object_or_404(KitType, pk=pk)
     lines = list(kit_type.lines.select_related("stock_item"))
@@ -119,32 +91,29 @@ def kit_type(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def line_new(request: HttpRequest, pk: int) -> HttpResponse:
+def line_new(request: DeskRequest, pk: int) -> HttpResponse:
     """A further line."""
     kit_type = get_object_or_404(KitType, pk=pk)
-    return _line(request, ContentsLine(kit_type=kit_type), f"New line of {kit_type.name}")
+    return _edit_line(request, ContentsLine(kit_type=kit_type), f"New line of {kit_type.name}")
 
 
 @get_or_post
-def line_edit(request: HttpRequest, pk: int) -> HttpResponse:
+def line_edit(request: DeskRequest, pk: int) -> HttpResponse:
     """Change a line."""
     line = get_object_or_404(ContentsLine.objects.select_related("kit_type"), pk=pk)
-    return _line(request, line, f"{line.name} in {line.kit_type.name}")
+    return _edit_line(request, line, f"{line.name} in {line.kit_type.name}")
 
 
-def _line(request: HttpRequest, line: ContentsLine, title: str) -> HttpResponse:
-    form = ContentsLineForm(request.POST or None, instance=line)
+def _edit_line(request: DeskRequest, line: ContentsLine, title: str) -> HttpResponse:
+    form = ContentsLineForm(posted(request), instance=line)
     home = line.kit_type.get_absolute_url()
-
-    def do() -> str:
-        save_line(form.instance)
-        return home
-
-    return _edit(request, form, do, title=title, home=home)
+    return edit_page(
+        request, form, title=title, home=home, do=lambda _: save_line(form.instance), then=home
+    )
 
 
 @require_POST
-def line_move(request: HttpRequest, pk: int) -> HttpResponse:
+def line_move(request: DeskRequest, pk: int) -> HttpResponse:
     """One place up or down."""
     line = get_object_or_404(ContentsLine, pk=pk)
     move_line(line, up=request.POST.get("to") == "up")
@@ -152,7 +121,7 @@ def line_move(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def line_remove(request: HttpRequest, pk: int) -> HttpResponse:
+def line_remove(request: DeskRequest, pk: int) -> HttpResponse:
     """Off the list; lists that went out keep it."""
     line = get_object_or_404(ContentsLine, pk=pk)
     home = line.kit_type.get_absolute_url()

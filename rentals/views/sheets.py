@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
@@ -14,13 +14,12 @@ from rentals.forms.paper import SheetForm
 from rentals.models import LabelSheet
 from rentals.paper.sheets import KIT_SHEET, SHEETS
 from rentals.selectors.paper_facts.sheets import layout_of
-from rentals.web.acting import carry_out
-
-from .kit_acts import ActPage, act_page, get_or_post
+from rentals.web.form_page import ActPage, act_page, edit_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 
 @require_safe
-def sheets(request: HttpRequest) -> HttpResponse:
+def sheets(request: DeskRequest) -> HttpResponse:
     """All sheets."""
     own = [(row, layout_of(row)) for row in LabelSheet.objects.all()[:200]]
     return render(
@@ -29,7 +28,7 @@ def sheets(request: HttpRequest) -> HttpResponse:
 
 
 @get_or_post
-def sheet_new(request: HttpRequest) -> HttpResponse:
+def sheet_new(request: DeskRequest) -> HttpResponse:
     """Measure a sheet; ``?like=`` begins with the measures of a built-in one."""
     return _edit(
         request, LabelSheet(), "New sheet of labels", _measures(request.GET.get("like", ""))
@@ -37,7 +36,7 @@ def sheet_new(request: HttpRequest) -> HttpResponse:
 
 
 @get_or_post
-def sheet(request: HttpRequest, pk: int) -> HttpResponse:
+def sheet(request: DeskRequest, pk: int) -> HttpResponse:
     """Change a sheet's measures."""
     row = get_object_or_404(LabelSheet, pk=pk)
     return _edit(request, row, f"Change {row.name}", {})
@@ -63,26 +62,23 @@ def _measures(name: str) -> dict[str, Any]:
 
 
 def _edit(
-    request: HttpRequest, row: LabelSheet, title: str, initial: dict[str, Any]
+    request: DeskRequest, row: LabelSheet, title: str, initial: dict[str, Any]
 ) -> HttpResponse:
-    posted = request.method == "POST"
-    form = SheetForm(request.POST if posted else None, instance=row, initial=initial)
+    form = SheetForm(posted(request), instance=row, initial=initial)
     home = reverse("rentals:sheets")
-
-    def do() -> str:
-        save_sheet(form.instance)
-        return home
-
-    if posted and form.is_valid():
-        answer = carry_out(request, "save sheet", do, form=form)
-        if answer is not None:
-            return answer
-    context = {"form": form, "title": title, "home": home}
-    return render(request, "rentals/setup/edit.html", context, status=422 if posted else 200)
+    return edit_page(
+        request,
+        form,
+        title=title,
+        home=home,
+        act="save sheet",
+        do=lambda _: save_sheet(form.instance),
+        then=home,
+    )
 
 
 @get_or_post
-def sheet_remove(request: HttpRequest, pk: int) -> HttpResponse:
+def sheet_remove(request: DeskRequest, pk: int) -> HttpResponse:
     """Forget a sheet."""
     row = get_object_or_404(LabelSheet, pk=pk)
     page = ActPage(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
@@ -12,13 +12,14 @@ from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
 from rentals.paper.money import money_on_paper, round_money
 from rentals.selectors.returns import shortfalls_listed
+from rentals.web.filters import filter_choice
 from rentals.web.finding import page_of
-
-from .kit_acts import ActPage, act_page, get_or_post
+from rentals.web.form_page import ActPage, act_page
+from rentals.web.request import DeskRequest, get_or_post
 
 
 @require_safe
-def shortfall_list(request: HttpRequest) -> HttpResponse:
+def shortfall_list(request: DeskRequest) -> HttpResponse:
     """What lacks, from whom, since when."""
     q, state = request.GET.get("q", ""), request.GET.get("state", "")
     states = [("", "not ended"), *Shortfall.State.choices, ("all", "all")]
@@ -26,15 +27,7 @@ def shortfall_list(request: HttpRequest) -> HttpResponse:
         "page": page_of(request, shortfalls_listed(q, state)),
         "q": q,
         "total": Shortfall.objects.count(),
-        "choices": [
-            {
-                "name": "state",
-                "label": "State",
-                "options": [
-                    {"value": v, "label": words, "current": v == state} for v, words in states
-                ],
-            }
-        ],
+        "choices": [filter_choice("state", "State", states, state)],
     }
     return render(request, "rentals/shortfall/list.html", context)
 
@@ -47,7 +40,7 @@ def _shortfall(pk: int) -> Shortfall:
 
 
 @require_safe
-def shortfall(request: HttpRequest, pk: int) -> HttpResponse:
+def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """One shortfall with everything that can become of it."""
     short = _shortfall(pk)
     context = {"short": short, "unsettled": short.state in Shortfall.UNSETTLED}
@@ -55,50 +48,45 @@ def shortfall(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def chase_it(request: HttpRequest, pk: int) -> HttpResponse:
+def note_chased(request: DeskRequest, pk: int) -> HttpResponse:
     """The student was asked."""
     short = _shortfall(pk)
     name = short.loan.enrolment.student.name
-    page = ActPage(f"{name} was asked for: {short.packing_line.name}", "Note as chased")
+    page = ActPage(f"{name} was asked for: {short.packing_line.name}", submit="Note as chased")
     return act_page(
         request,
         page,
-        lambda data: chase(short, actor=request.user),
+        lambda _: chase(short, actor=request.user),
         home=short.loan.get_absolute_url(),
     )
 
 
 @get_or_post
-def recover_it(request: HttpRequest, pk: int) -> HttpResponse:
+def note_recovered(request: DeskRequest, pk: int) -> HttpResponse:
     """It came after all."""
     short = _shortfall(pk)
+    becomes = "A part with a serial becomes a spare again; counted pieces go back to stock."
     page = ActPage(
-        f"{short.packing_line.name} has come back",
-        "Recovered",
-        ("A part with a serial becomes a spare again; counted pieces go back to stock.",),
+        f"{short.packing_line.name} has come back", submit="Recovered", effects=(becomes,)
     )
     return act_page(
         request,
         page,
-        lambda data: recover(short, actor=request.user),
+        lambda _: recover(short, actor=request.user),
         home=short.loan.get_absolute_url(),
     )
 
 
 @get_or_post
-def charge_it(request: HttpRequest, pk: int) -> HttpResponse:
+def charge_student(request: DeskRequest, pk: int) -> HttpResponse:
     """The student pays."""
     short = _shortfall(pk)
     currency = Practice.current().currency
+    price = money_on_paper(short.packing_line.replacement_price, currency)
     page = ActPage(
         f"Charge for {short.packing_line.name}",
-        "Charge",
-        (
-            (
-                "Replacement price:"
-                f" {money_on_paper(short.packing_line.replacement_price, currency)} each."
-            ),
-        ),
+        submit="Charge",
+        effects=(f"Replacement price: {price} each.",),
         form_class=ChargeForm,
     )
     return act_page(
@@ -111,13 +99,13 @@ def charge_it(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @get_or_post
-def waive_it(request: HttpRequest, pk: int) -> HttpResponse:
+def waive_shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """Nobody pays."""
     short = _shortfall(pk)
     page = ActPage(
         f"Waive {short.packing_line.name}",
-        "Waive",
-        ("Nobody pays; the reason stays.",),
+        submit="Waive",
+        effects=("Nobody pays; the reason stays.",),
         form_class=ReasonForm,
     )
     return act_page(

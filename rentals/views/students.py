@@ -2,84 +2,78 @@
 
 from __future__ import annotations
 
-from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from typing import Any
+
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
 
 from rentals.actions.runs import enrol_new, save_student, withdraw
 from rentals.forms.students import StudentForm
 from rentals.models import CourseRun, Enrolment, LoanStage, Student
 from rentals.selectors.runs import enrolments_of_student, holding
-from rentals.web.acting import carry_out
+from rentals.web.acting import press_button
 from rentals.web.finding import page_of
+from rentals.web.form_page import form_page
+from rentals.web.request import DeskRequest, get_or_post, posted
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def student(request: HttpRequest, pk: int) -> HttpResponse:
+@get_or_post
+def student(request: DeskRequest, pk: int) -> HttpResponse:
     """A student: address, and every kit they had."""
     student = get_object_or_404(Student, pk=pk)
+    # A refused form has written its words on the student already; the heading keeps the name.
     name = student.name
-    posted = request.method == "POST"
-    form = StudentForm(request.POST if posted else None, instance=student)
-    if posted and form.is_valid():
+    form = StudentForm(posted(request), instance=student)
+    return form_page(
+        request,
+        form,
+        "rentals/student/detail.html",
+        act="change a student",
+        do=lambda _: save_student(form.instance),
+        then=reverse("rentals:student", args=[pk]),
+        success=lambda saved: f"{saved.name} saved.",
+        context=lambda: {"student": student, "name": name, **_kits_of(request, student)},
+    )
 
-        def do() -> str:
-            save_student(form.instance)
-            messages.success(request, f"{form.instance.name} saved.")
-            return reverse("rentals:student", args=[pk])
 
-        answer = carry_out(request, "change a student", do, form=form)
-        if answer is not None:
-            return answer
+def _kits_of(request: DeskRequest, student: Student) -> dict[str, Any]:
     page = page_of(request, enrolments_of_student(student))
     today = timezone.localdate()
-    context = {
-        "student": student,
-        "name": name,
-        "form": form,
-        "page": page,
-        "rows": [holding(enrolment, today) for enrolment in page],
-    }
-    return render(request, "rentals/student/detail.html", context)
+    return {"page": page, "rows": [holding(enrolment, today) for enrolment in page]}
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def enrol(request: HttpRequest, pk: int) -> HttpResponse:
+@get_or_post
+def enrol(request: DeskRequest, pk: int) -> HttpResponse:
     """Put one student on a run by hand."""
     run = get_object_or_404(CourseRun, pk=pk)
-    posted = request.method == "POST"
-    form = StudentForm(request.POST if posted else None)
-    if posted and form.is_valid():
-
-        def do() -> str:
-            enrolment = enrol_new(run, form.instance)
-            messages.success(request, f"{enrolment.student.name} is on {run.name}.")
-            return run.get_absolute_url()
-
-        answer = carry_out(request, "enrol a student", do, form=form)
-        if answer is not None:
-            return answer
-    return render(request, "rentals/student/enrol.html", {"run": run, "form": form})
+    form = StudentForm(posted(request))
+    return form_page(
+        request,
+        form,
+        "rentals/student/enrol.html",
+        act="enrol a student",
+        do=lambda _: enrol_new(run, form.instance),
+        then=run.get_absolute_url(),
+        success=lambda enrolment: f"{enrolment.student.name} is on {run.name}.",
+        context={"run": run},
+    )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-def withdraw_student(request: HttpRequest, pk: int) -> HttpResponse:
+@get_or_post
+def withdraw_student(request: DeskRequest, pk: int) -> HttpResponse:
     """Says what withdrawing does, then does it."""
     enrolment = get_object_or_404(Enrolment.objects.select_related("student", "run"), pk=pk)
     back = enrolment.run.get_absolute_url()
     if request.method == "POST":
-
-        def do() -> str:
-            withdraw(enrolment, actor=request.user)
-            messages.success(
-                request, f"{enrolment.student.name} withdrew from {enrolment.run.name}."
-            )
-            return back
-
-        return carry_out(request, "withdraw", do) or HttpResponseRedirect(back)
+        return press_button(
+            request,
+            "withdraw",
+            lambda: withdraw(enrolment, actor=request.user),
+            home=back,
+            success=f"{enrolment.student.name} withdrew from {enrolment.run.name}.",
+        )
     context = {"enrolment": enrolment, "effects": _effects(enrolment), "back": back}
     return render(request, "rentals/student/withdraw.html", context)
 

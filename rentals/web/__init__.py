@@ -1,1 +1,3 @@
-"""What every view of both apps shares: carrying out an action, finding a thing, page or part."""
+"""What every view of both apps shares: a form's page, carrying out an action, page or part, finding
+a thing.
+"""

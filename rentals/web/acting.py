@@ -4,51 +4,143 @@ field.
 
 from __future__ import annotations
 
+import functools
 import uuid
 from collections.abc import Callable
+from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from rentals.actions.once import once
 from rentals.errors import Refused
 
+from .page_or_part import go_to
+from .request import DeskRequest
+
+#: A text, or how it follows from what the action returned.
+Wording = str | Callable[[Any], str]
+
 
 def carry_out(
-    request: HttpRequest, act: str, do: Callable[[], str], *, form: forms.BaseForm | None = None
+    request: DeskRequest,
+    act: str,
+    do: Callable[[], Any],
+    *,
+    then: Wording | None = None,
+    success: Wording = "",
+    form: forms.BaseForm | None = None,
 ) -> HttpResponse | None:
-    """Run `do` once for the form key in the request and go where it says.
+    """Run `do` once for the form key in the request and go on to the next page.
 
     Parameters
     ----------
     act : str
         Name of the act, kept with the form key.
     do : callable
-        Calls one action and returns the address to go to next.
+        Calls one action.
+    then : str or callable, optional
+        The address to go to next, or how it follows from what `do` returned. Without it, the page
+        of what `do` returned.
+    success : str or callable, optional
+        A sentence for the next page.
     form : Form, optional
-        Takes the sentence of a refusal, beside the field it concerns.
+        Must be valid first; takes the sentence of a refusal, beside the field it concerns.
 
     Returns
     -------
     HttpResponse or None
-        A redirect, or None where the action was refused: the view then shows its page again with
-        what was typed. Without a form the sentence becomes a message.
+        A redirect, or None where the form is not valid or the action was refused: the view then
+        shows its page again with what was typed. Without a form the sentence becomes a message.
     """
+    if form is not None and not form.is_valid():
+        return None
+
+    def act_and_say() -> str:
+        result = do()
+        if sentence := _worded(success, result):
+            messages.success(request, sentence)
+        return result.get_absolute_url() if then is None else _worded(then, result)
+
     try:
-        target = once(_key_of(request, act), act, do, by=request.user)
+        address = once(_key_of(request, act), act, act_and_say, by=request.user)
     except Refused as refusal:
         if form is None:
             messages.error(request, refusal.sentence)
         else:
-            form.add_error(
-                refusal.field if refusal.field in form.fields else None, refusal.sentence
-            )
+            _add_refusal(form, refusal)
         return None
-    if request.headers.get("HX-Request"):
-        return HttpResponse(status=204, headers={"HX-Redirect": target})
-    return HttpResponseRedirect(target)
+    return go_to(request, address)
+
+
+def press_button(
+    request: DeskRequest,
+    act: str,
+    do: Callable[[], Any],
+    *,
+    home: str,
+    then: Wording | None = None,
+    success: Wording = "",
+) -> HttpResponse:
+    """Carry out a button that has no fields; refused, it leads to `home` with a message.
+
+    Afterwards it leads to `then`, or to `home` too where there is no other page to go to.
+    """
+    next_page = home if then is None else then
+    answer = carry_out(request, act, do, then=next_page, success=success)
+    return answer or go_to(request, home)
+
+
+def result_or_refusal(do: Callable[[], Any], form: forms.BaseForm) -> Any | None:
+    """What an action that is safe to repeat returns; None where the form is not valid or the action
+    refuses, whose sentence then stands in the form.
+    """
+    if not form.is_valid():
+        return None
+    try:
+        return do()
+    except Refused as refusal:
+        _add_refusal(form, refusal)
+        return None
+
+
+def _add_refusal(form: forms.BaseForm, refusal: Refused) -> None:
+    """Put the sentence of a refusal beside the field it concerns, else above the form."""
+    field = refusal.field if refusal.field in form.fields else None
+    form.add_error(field, refusal.sentence)
+
+
+def post_or_go_to(route: str) -> Callable[[Callable[..., HttpResponse]], Callable[..., Any]]:
+    """Decorate an act that is only posted: its address opened (a reload, the way back from a
+    sign-in) leads to the page `route` of the same thing.
+    """
+
+    def decorate(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+        @functools.wraps(view)
+        def act_or_page(request: DeskRequest, **place: Any) -> HttpResponse:
+            if request.method != "POST":
+                return HttpResponseRedirect(reverse(route, kwargs=place))
+            return view(request, **place)
+
+        return act_or_page
+
+    return decorate
+
+
+def next_address(request: HttpRequest, fallback: str) -> str:
+    """Where the form asked to go afterwards, if that is a page of this desk; else the fallback."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    safe = url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return wanted if wanted and safe else fallback
+
+
+def _worded(wording: Wording, result: Any) -> str:
+    return wording if isinstance(wording, str) else wording(result)
 
 
 def _key_of(request: HttpRequest, act: str) -> uuid.UUID | None:
@@ -66,12 +158,3 @@ def _key_of(request: HttpRequest, act: str) -> uuid.UUID | None:
     )
     sent = [(name, file.name, file.size) for name, files in request.FILES.lists() for file in files]
     return uuid.uuid5(form_key, repr((request.path, act, typed, sent)))
-
-
-def next_address(request: HttpRequest, fallback: str) -> str:
-    """Where the form asked to go afterwards, if that is a page of this desk; else the fallback."""
-    wanted = request.POST.get("next") or request.GET.get("next") or ""
-    safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if wanted and safe else fallback

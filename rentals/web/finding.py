@@ -42,10 +42,3 @@ def part_or_404(code: str) -> Part:
 def page_of(request: HttpRequest, rows: QuerySet[Any]) -> Page[Any]:
     """The page of a list that the address asks for; a wrong number gives the nearest."""
     return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
-
-
-def asked(request: HttpRequest) -> str:
-    """The words of a list's filter, without what no database takes in a text (NUL) and not longer
-    than a name.
-    """
-    return request.GET.get("q", "").replace("\x00", "").strip()[:100]

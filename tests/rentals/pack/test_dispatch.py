@@ -103,7 +103,7 @@ def test_acts_in_the_wrong_state_are_refused_in_a_sentence(signed_in: Client) ->
         (packed, "pack_scan", {"scan": "P0001X"}),
     ):
         response = do(signed_in, kit, name, **data)
-        assert response.status_code == 200, name
+        assert response.status_code == (200 if name == "pack_tracking" else 422), name
         do(signed_in, kit, name, htmx=True, **data)
     assert Kit.objects.get(pk=free.pk).state == "shelf"
     assert Kit.objects.get(pk=packed.pk).state == "packed"

@@ -80,13 +80,12 @@ def test_with_a_script_only_what_changed_comes_back(signed_in: Client) -> None:
 
 def test_a_list_that_was_drawn_up_anew_is_shown_again(signed_in: Client) -> None:
     loan = assigned_loan()
-    signed_in.get(at(loan.kit))
+    shown = signed_in.get(at(loan.kit)).context["sheet"].edition
     stale = loan.packing_lines.first().pk
     old = loan.kit.parts.get(kind="charger")
     swap_part(loan.kit, old, spare("charger"))
-    answer = do(
-        signed_in, loan.kit, "pack_scan", htmx=True, scan=loan.kit.parts.get(kind="lead_set").code
-    )
+    code = loan.kit.parts.get(kind="lead_set").code
+    answer = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=code, edition=shown)
     assert answer["HX-Redirect"] == at(loan.kit)
     assert do(signed_in, loan.kit, "pack_tick", htmx=True, tick=stale)["HX-Redirect"] == at(
         loan.kit

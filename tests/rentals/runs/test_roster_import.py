@@ -199,7 +199,7 @@ def test_bad_files_are_answered_with_a_sentence(
     signed_in: Client, content: bytes, said: str
 ) -> None:
     response = send(signed_in, CourseRunFactory(), content)
-    assert response.status_code == 200
+    assert response.status_code == 422
     assert said in text_of(response)
     assert not RosterDraft.objects.exists()
 

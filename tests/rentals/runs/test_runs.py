@@ -80,7 +80,7 @@ def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(
     }
     response = signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, **wrong))
     shown = text_of(response)
-    assert response.status_code == 200
+    assert response.status_code == 422
     assert 'id="id_ends_on_error"' in shown and 'id="id_return_by_error"' in shown
     assert "The run ends before it starts" in shown and "due back before they are posted" in shown
     assert "Kept" in shown and "Constraint" not in shown

@@ -1,0 +1,114 @@
+"""The one way to make a page of one form: shown, sent once, and shown again with what was typed
+where the action refuses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from .acting import Wording, carry_out, next_address
+from .request import DeskRequest, posted
+
+#: What a template needs, or how to load that: called only where the page is shown.
+Context = dict[str, Any] | Callable[[], dict[str, Any]]
+#: Calls one action with the form's cleaned data.
+Action = Callable[[dict[str, Any]], Any]
+
+REFUSED = 422
+
+
+def form_page(
+    request: DeskRequest,
+    form: forms.BaseForm,
+    template: str,
+    *,
+    act: str,
+    do: Action,
+    then: Wording | None = None,
+    success: Wording = "",
+    context: Context | None = None,
+) -> HttpResponse:
+    """Show a form and carry it out; `act`, `then` and `success` are those of `carry_out`.
+
+    The template gets the form as ``form``; the status is 422 where what was sent is not taken.
+    """
+    answer = carry_out(
+        request, act, lambda: do(form.cleaned_data), then=then, success=success, form=form
+    )
+    return answer or form_shown(request, form, template, context)
+
+
+def form_shown(
+    request: DeskRequest, form: forms.BaseForm, template: str, context: Context | None = None
+) -> HttpResponse:
+    """The page of a form, new or refused."""
+    loaded = context() if callable(context) else context or {}
+    status = REFUSED if form.is_bound else 200
+    return render(request, template, {"form": form, **loaded}, status=status)
+
+
+def edit_page(
+    request: DeskRequest,
+    form: forms.BaseForm,
+    *,
+    title: str,
+    home: str,
+    do: Action,
+    act: str = "save",
+    then: Wording | None = None,
+) -> HttpResponse:
+    """A plain page that keeps one thing: its fields one below the other, Save, and the way back to
+    `home`.
+    """
+    context = {"title": title, "home": home}
+    return form_page(
+        request, form, "rentals/web/edit.html", act=act, do=do, then=then, context=context
+    )
+
+
+class ConfirmForm(forms.Form):
+    """Nothing to fill in, only to confirm."""
+
+
+@dataclass(frozen=True)
+class ActPage:
+    """What the page of one act says: its effects stand above its fields."""
+
+    title: str
+    submit: str
+    effects: tuple[str, ...] = ()
+    danger: bool = False
+    form_class: type[forms.Form] = ConfirmForm
+
+
+def act_page(
+    request: DeskRequest,
+    page: ActPage,
+    do: Action,
+    *,
+    home: str,
+    then: Wording | None = None,
+    initial: dict[str, Any] | None = None,
+    template: str = "rentals/web/act.html",
+    context: dict[str, Any] | None = None,
+) -> HttpResponse:
+    """Show the form of an act and carry it out; afterwards back to where the user came from, else
+    to `home`, unless `then` says otherwise.
+    """
+    form = page.form_class(posted(request), initial=initial)
+    came_from = next_address(request, home)
+    return form_page(
+        request,
+        form,
+        template,
+        act=page.submit.lower(),
+        do=do,
+        then=came_from if then is None else then,
+        context={"page": page, "home": came_from, **(context or {})},
+    )
