@@ -6,14 +6,15 @@ are from memory and follow from 24-bit two's complement.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import pytest
 
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.readers import read_capture, write_edf
-from readiness.signal.readers.edf_header import full_year, read_header
-from tests.readiness.signal.edf_bytes import File, Signal, noise_file
+from readiness.signal.readers import preview, read_capture, write_edf
+from readiness.signal.readers.edf_guard import check_header
+from tests.readiness.signal.readers.edf_bytes import File, Signal, noise_file
 
 SAMPLES = np.random.default_rng(1).normal(0.0, 2.0, 10_000)
 
@@ -48,15 +49,16 @@ def test_f1_header_offsets_and_sizes():
                 for label in labels[:count]
             )
         )
-        assert read_header(file.to_bytes(), "edf").header_bytes == size
+        assert check_header(file.to_bytes(), "EDF").header_bytes == size
 
 
 def test_f2_a_file_of_ten_seconds_has_40768_bytes():
     codes = np.zeros((10, 1000), dtype=int)
     data = File((Signal(codes), Signal(codes, label="x", unit="degC"))).to_bytes()
     assert len(data) == 40_768 == 768 + 10 * 2 * 1000 * 2
-    header = read_header(data, "edf")
-    assert header.record_bytes == 4000 and header.rate_hz(header.signals[0]) == 1000.0
+    layout = check_header(data, "EDF")
+    assert (layout.records, layout.record_bytes, layout.record_s) == (10, 4000, 1.0)
+    assert [column.rate_hz for column in preview("a.edf", data).columns] == [1000.0, 1000.0]
 
 
 def test_f3_scaling():
@@ -72,7 +74,8 @@ def test_f4_a_gain_of_one_tenth():
 
 @pytest.mark.parametrize(("two", "four"), [(85, 1985), (99, 1999), (0, 2000), (84, 2084)])
 def test_f5_two_digit_years(two, four):
-    assert full_year(two) == four
+    data = noise_file(recording="test=still", day=f"25.11.{two:02}").to_bytes()
+    assert read_capture("a.edf", data).taken == datetime(four, 11, 25, 9, 30)
 
 
 def test_f6_inverted_polarity():

@@ -1,8 +1,17 @@
-"""Readers of capture files.
+"""Readers of capture files: bytes in, a ``Capture`` out, or a refusal in one sentence.
 
-``read_capture`` turns a file into a ``Capture`` or refuses it with a sentence; ``preview``
-describes any file for the column-map page; ``write_csv`` and ``write_edf`` write Kitdesk's own
-forms.
+The way of a sample, to be read in this order and never back:
+
+1. ``formats`` picks the reader by the first bytes.
+2. ``text`` or ``edf`` opens the file as a ``RawTable``: columns, header words, numbers on demand.
+   Below ``text`` stand ``encoding``, ``heading``, ``delimiters`` and ``number_rows``;
+   below ``edf`` stands its guard.
+3. ``decide`` weighs file, column map and operator: roles, unit, times, rate, test.
+4. ``assemble`` scales the numbers, ``ten_seconds`` leaves gaps open and cuts out the test.
+5. The ``Capture`` goes on to ``integrity``, then to the bench tests and the verdict.
+
+A further format is one file like ``edf``, a word in ``formats.FORMATS``, and its tests.
+``preview`` goes the same way up to step 3 and collects what lacks; ``write`` makes our own forms.
 """
 
 from __future__ import annotations
@@ -11,11 +20,12 @@ from os import PathLike
 
 from readiness.signal.capture import Capture, Declared
 
+from .assemble import assemble
 from .column_map import ColumnMap, MappedColumn
+from .decide import declared_map
+from .formats import choose_reader
 from .limits import check_size, read_bytes
 from .preview import Preview, PreviewColumn, preview
-from .sniff import kind_of
-from .text import read_text
 from .write import write_csv, write_edf
 
 __all__ = [
@@ -64,13 +74,7 @@ def read_capture(
     name = str(path_or_name)
     if data is None:
         data = read_bytes(name)
-    else:
-        check_size(len(data))
-    kind = kind_of(name, data)
-    if kind == "text":
-        return read_text(name, data, declared)
-    from .edf import (
-        read_edf,  # edfio costs 30 ms to import, which a run over text captures need not pay
-    )
-
-    return read_edf(name, data, kind, declared)
+    check_size(len(data))
+    reader = choose_reader(name, data)
+    table = reader.open_table(data, declared_map(declared))
+    return assemble(name, table, declared)

@@ -26,7 +26,7 @@ class Dialect:
     undecided: bool = False
 
 
-def find_delimiter(
+def find_dialect(
     numeric: Sequence[str], names: str, delimiter: str = "", decimal: str = ""
 ) -> Dialect:
     """Delimiter and decimal mark of rows of numbers.

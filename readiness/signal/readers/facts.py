@@ -7,19 +7,23 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import TypeVar
 
 from readiness.signal.capture import TESTS, Declared
 from readiness.signal.errors import CaptureRefused
 
 from .quoting import quoted
-from .units import find_unit, voltage_unit
+from .units import find_unit, is_ambiguous, same_unit, voltage_unit
 
 KEYS = ("kit", "test", "rate_hz", "unit", "resolution", "range", "mains_hz", "battery_v", "taken")
+LONGEST_KIT = 64
+LONGEST_NUMBER = 48
+MAINS_HZ = (45.0, 65.0)
 _NUMBER = re.compile(r"[+-]?(\d{1,18}([.,]\d{0,18})?|[.,]\d{1,18})([eE][+-]?\d{1,3})?\Z")
 _RANGE = re.compile(
     r"^\s*(?P<low>[+-]?[\d.,eE]+)\s*(?:\.\.+|to|;|/|:|\s)\s*(?P<high>[+-]?[\d.,eE+-]+)\s*$"
 )
+Fact = TypeVar("Fact", str, float)
 
 
 @dataclass(frozen=True)
@@ -48,17 +52,17 @@ def parse_facts(words: Mapping[str, str]) -> Facts:
     CaptureRefused
         A value that is not what its key needs, with key and value.
     """
-    said = {key: words[key].strip() for key in KEYS if words.get(key, "").strip()}
+    texts = {key: words[key].strip() for key in KEYS if words.get(key, "").strip()}
     return Facts(
-        kit=_kit(said["kit"]) if "kit" in said else None,
-        test=_test(said["test"]) if "test" in said else None,
-        rate_hz=_positive("rate_hz", said["rate_hz"]) if "rate_hz" in said else None,
-        unit=said.get("unit"),
-        resolution=_positive("resolution", said["resolution"]) if "resolution" in said else None,
-        full_scale=_full_scale(said["range"]) if "range" in said else None,
-        mains_hz=_mains(said["mains_hz"]) if "mains_hz" in said else None,
-        battery_v=_battery(said["battery_v"]) if "battery_v" in said else None,
-        taken=_taken(said["taken"]) if "taken" in said else None,
+        kit=_kit(texts["kit"]) if "kit" in texts else None,
+        test=_test(texts["test"]) if "test" in texts else None,
+        rate_hz=_positive("rate_hz", texts["rate_hz"]) if "rate_hz" in texts else None,
+        unit=texts.get("unit"),
+        resolution=_positive("resolution", texts["resolution"]) if "resolution" in texts else None,
+        full_scale=_full_scale(texts["range"]) if "range" in texts else None,
+        mains_hz=_mains(texts["mains_hz"]) if "mains_hz" in texts else None,
+        battery_v=_battery(texts["battery_v"]) if "battery_v" in texts else None,
+        taken=_taken(texts["taken"]) if "taken" in texts else None,
     )
 
 
@@ -70,35 +74,41 @@ def merge(facts: Facts, declared: Declared) -> Facts:
     CaptureRefused
         File and operator both speak and differ; the sentence names both.
     """
-    pairs = {
-        "kit": (facts.kit, declared.kit, "--kit"),
-        "test": (facts.test, _test(declared.test) if declared.test else None, "--test"),
-        "rate_hz": (facts.rate_hz, declared.rate_hz, "--rate"),
-        "unit": (facts.unit, declared.unit, "--unit"),
-        "mains_hz": (facts.mains_hz, declared.mains_hz, "--mains"),
-        "battery_v": (facts.battery_v, declared.battery_v, "--battery"),
-    }
-    chosen: dict[str, Any] = {
-        key: agree(key, said, given) for key, (said, given, _) in pairs.items()
-    }
+    declared_test = _test(declared.test) if declared.test else None
     return Facts(
-        resolution=facts.resolution, full_scale=facts.full_scale, taken=facts.taken, **chosen
+        kit=agree("kit", facts.kit, declared.kit),
+        test=agree("test", facts.test, declared_test),
+        rate_hz=agree("rate_hz", facts.rate_hz, declared.rate_hz),
+        unit=agree_on_unit("unit", facts.unit, declared.unit),
+        resolution=facts.resolution,
+        full_scale=facts.full_scale,
+        mains_hz=agree("mains_hz", facts.mains_hz, declared.mains_hz),
+        battery_v=agree("battery_v", facts.battery_v, declared.battery_v),
+        taken=facts.taken,
     )
 
 
-def agree(key: str, said: object, given: object) -> object:
-    """One fact from file (``said``) and operator (``given``); refuses when both speak and
-    differ.
+def agree(key: str, in_file: Fact | None, answer: Fact | None) -> Fact | None:
+    """One fact from the file and the operator's answer; refuses when both speak and differ."""
+    if in_file is None or answer is None:
+        return answer if in_file is None else in_file
+    if _same(in_file, answer):
+        return in_file
+    raise _disagreement(key, in_file, answer)
+
+
+def agree_on_unit(key: str, in_file: str | None, answer: str | None) -> str | None:
+    """A unit text from the file and the operator's answer; spelling makes no difference.
+
+    A file's ``MV`` may be megavolt or millivolt: there the answer is taken.
     """
-    if said is None or given is None:
-        return given if said is None else said
-    if _same(key, said, given):
-        return said
-    raise CaptureRefused(
-        f"The file says {key} is {_shown(said)}, the operator says {_shown(given)}. Correct the one"
-        " that is wrong.",
-        missing="",
-    )
+    if not in_file or not answer:
+        return in_file or answer
+    if is_ambiguous(in_file) and find_unit(answer) is not None:
+        return answer
+    if same_unit(in_file, answer):
+        return in_file
+    raise _disagreement(key, in_file, answer)
 
 
 def need_test(test: str | None) -> str:
@@ -115,26 +125,31 @@ def need_test(test: str | None) -> str:
 def number(text: str) -> float | None:
     """A plain decimal number with point or comma, or ``None``."""
     plain = text.strip()
-    if len(plain) > 48 or not _NUMBER.match(plain):
+    if len(plain) > LONGEST_NUMBER or not _NUMBER.match(plain):
         return None
     value = float(plain.replace(",", "."))
     return value if math.isfinite(value) else None
 
 
-def _same(key: str, said: object, given: object) -> bool:
-    if isinstance(said, float) and isinstance(given, int | float):
-        return math.isclose(said, given, rel_tol=1e-6)
-    if key == "unit":
-        return find_unit(str(said)) == find_unit(str(given)) and find_unit(str(said)) is not None
-    return str(said).strip().casefold() == str(given).strip().casefold()
+def _same(first: str | float, second: str | float) -> bool:
+    if isinstance(first, int | float) and isinstance(second, int | float):
+        return math.isclose(first, second, rel_tol=1e-6)
+    return str(first).strip().casefold() == str(second).strip().casefold()
 
 
-def _shown(value: object) -> str:
-    return f"{value:g}" if isinstance(value, int | float) else quoted(str(value))
+def _disagreement(key: str, in_file: str | float, answer: str | float) -> CaptureRefused:
+    return CaptureRefused(
+        f"The file says {key} is {_shown(in_file)}, the operator says {_shown(answer)}. Correct the"
+        " one that is wrong."
+    )
+
+
+def _shown(value: str | float) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else quoted(value)
 
 
 def _kit(text: str) -> str:
-    if len(text) > 64 or not text.isprintable():
+    if len(text) > LONGEST_KIT or not text.isprintable():
         raise CaptureRefused(f"The header key kit holds {quoted(text)}, which is no kit code.")
     return text
 
@@ -180,7 +195,7 @@ def _full_scale(text: str) -> tuple[float, float]:
 
 def _mains(text: str) -> float:
     value = _positive("mains_hz", text)
-    if not 45.0 <= value <= 65.0:
+    if not MAINS_HZ[0] <= value <= MAINS_HZ[1]:
         raise CaptureRefused(f"The header key mains_hz holds {quoted(text)}; mains is 50 or 60 Hz.")
     return value
 

@@ -12,20 +12,25 @@ import numpy as np
 
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.time_steps import Steps
 
-from .cells import split_row
-from .column_map import ColumnMap, signature_of
-from .dialect import Sheet, open_sheet
+from .column_map import ColumnMap
+from .decide import (
+    decide_rate,
+    decide_roles,
+    decide_unit,
+    declared_map,
+    find_times,
+    fitting_map,
+)
 from .facts import Facts, merge, need_test, parse_facts
+from .formats import choose_reader
 from .limits import check_size
-from .roles import Column, guess_roles, only_emg
-from .sniff import kind_of
-from .table import read_table
-from .text import Plan, choose_rate, columns_of, emg_unit, make_plan, time_steps
+from .raw_table import RawTable
+from .roles import guess_roles, only_emg
 
 NOTHING_DECLARED = Declared()
-Found = TypeVar("Found")
+ROWS_SHOWN = 8
+Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True)
@@ -85,20 +90,40 @@ def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Pr
         of numbers.
     """
     check_size(len(data))
-    kind = kind_of(name, data)
-    return _preview_text(data, declared) if kind == "text" else _preview_edf(data, kind, declared)
+    table = choose_reader(name, data).open_table(data, declared_map(declared))
+    column_map = fitting_map(table, declared)
+    obstacles = _Obstacles()
+    facts = obstacles.collect(lambda: merge(parse_facts(table.words), declared)) or Facts()
+    roles = obstacles.collect(lambda: decide_roles(table, column_map))
+    roles = roles or guess_roles(table.columns)
+    _try_unit_and_rate(table, roles, column_map, facts, obstacles)
+    obstacles.collect(lambda: need_test(facts.test))
+    rows = table.first_rows or obstacles.collect(lambda: _first_numbers(table.readings.samples))
+    return Preview(
+        format=table.format,
+        delimiter=table.delimiter,
+        decimal=table.decimal,
+        encoding=table.encoding,
+        facts=dict(table.words),
+        columns=_columns(table, roles),
+        rows=rows or (),
+        missing=tuple(obstacles.missing),
+        refusals=tuple(obstacles.refusals),
+        signature=table.signature,
+    )
 
 
-class _Asked:
-    """Runs steps, keeping the refusals instead of stopping at the first."""
+class _Obstacles:
+    """Makes one decision after another, noting the refusals instead of stopping at the first."""
 
     def __init__(self) -> None:
         self.missing: list[str] = []
         self.refusals: list[str] = []
 
-    def run(self, step: Callable[[], Found]) -> Found | None:
+    def collect(self, decision: Callable[[], Answer]) -> Answer | None:
+        """The decision, or ``None`` where it is refused."""
         try:
-            return step()
+            return decision()
         except CaptureRefused as refusal:
             if refusal.missing and refusal.missing not in self.missing:
                 self.missing.append(refusal.missing)
@@ -107,94 +132,36 @@ class _Asked:
             return None
 
 
-def _preview_text(data: bytes, declared: Declared) -> Preview:
-    hint = declared.columns if isinstance(declared.columns, ColumnMap) else None
-    sheet = open_sheet(data, hint.delimiter if hint else "", hint.decimal if hint else "")
-    asked = _Asked()
-    facts = asked.run(lambda: merge(parse_facts(sheet.words), declared)) or Facts()
-    columns = asked.run(lambda: columns_of(sheet)) or _bare_columns(sheet)
-    plan = asked.run(lambda: make_plan(sheet, hint)) or Plan(
-        columns, tuple(guess_roles(columns)), None
-    )
-    emg = asked.run(lambda: only_emg(plan.columns, plan.roles))
+def _try_unit_and_rate(
+    table: RawTable,
+    roles: Sequence[str],
+    column_map: ColumnMap | None,
+    facts: Facts,
+    obstacles: _Obstacles,
+) -> None:
+    emg = obstacles.collect(lambda: only_emg(table.columns, roles))
     if emg is not None:
-        asked.run(lambda: emg_unit(plan, emg, facts))
-    steps = _steps_of(sheet, plan, facts, asked)
-    if "rate" not in asked.missing:
-        asked.run(lambda: choose_rate(plan, facts, steps))
-    asked.run(lambda: need_test(facts.test))
-    return Preview(
-        "text",
-        sheet.delimiter,
-        sheet.decimal,
-        sheet.encoding,
-        dict(sheet.words),
-        tuple(
-            PreviewColumn(c.index, c.label, c.unit, r)
-            for c, r in zip(plan.columns, plan.roles, strict=True)
-        ),
-        tuple(
-            tuple(cell.strip() for cell in split_row(line, sheet.delimiter))
-            for line in sheet.sample
-        ),
-        tuple(asked.missing),
-        tuple(asked.refusals),
-        signature_of(sheet.names, sheet.count),
+        obstacles.collect(lambda: decide_unit(table, emg, column_map, facts))
+    if emg is None and table.has_own_rates:
+        return
+    times = None
+    if not table.has_own_rates:
+        times = obstacles.collect(lambda: find_times(table, roles, column_map, facts))
+    if "rate" not in obstacles.missing:
+        obstacles.collect(lambda: decide_rate(table, roles, emg or 0, column_map, facts, times))
+
+
+def _columns(table: RawTable, roles: Sequence[str]) -> tuple[PreviewColumn, ...]:
+    described = zip(table.columns, roles, strict=True)
+    return tuple(
+        PreviewColumn(index, column.label, column.unit, role, column.rate_hz)
+        for index, (column, role) in enumerate(described)
     )
 
 
-def _bare_columns(sheet: Sheet) -> tuple[Column, ...]:
-    names = sheet.names or ("",) * sheet.count
-    return tuple(Column(index, name, name, "") for index, name in enumerate(names))
-
-
-def _steps_of(sheet: Sheet, plan: Plan, facts: Facts, asked: _Asked) -> Steps | None:
-    if "time" not in plan.roles:
-        return None
-    values = asked.run(lambda: read_table(sheet))
-    if values is None:
-        return None
-    found = asked.run(lambda: time_steps(plan, values, facts))
-    return found[0] if found else None
-
-
-def _preview_edf(data: bytes, kind: str, declared: Declared) -> Preview:
-    from . import edf
-    from .edf_header import read_header
-
-    header = read_header(data, kind)
-    signals = [signal for signal in header.signals if not signal.is_annotation]
-    asked = _Asked()
-    words = asked.run(lambda: edf.recording_words(header.recording)) or {}
-    facts = asked.run(lambda: merge(parse_facts(words), declared)) or Facts()
-    columns = edf.columns_of(signals)
-    signature = signature_of([signal.label for signal in signals], len(signals))
-    hint = declared.columns if isinstance(declared.columns, ColumnMap) else None
-    fitting = hint if hint and hint.fits(signature) else None
-    roles: Sequence[str] = fitting.roles(len(columns)) if fitting else guess_roles(columns)
-    emg = asked.run(lambda: only_emg(columns, roles))
-    if emg is not None:
-        asked.run(lambda: edf.emg_unit(columns[emg], fitting, facts))
-        asked.run(lambda: edf.check_stated_rate(header.rate_hz(signals[emg]), facts, fitting))
-    asked.run(lambda: need_test(facts.test))
-    first = [
-        np.asarray(source.data[:8]) for source in edf.digital_signals(data, kind, len(signals))
-    ]
-    rows = tuple(
-        tuple(f"{values[i]:.6g}" if i < len(values) else "" for values in first) for i in range(8)
-    )
-    return Preview(
-        header.form,
-        "",
-        "",
-        "",
-        words,
-        tuple(
-            PreviewColumn(c.index, c.label, c.unit, r, header.rate_hz(s))
-            for c, r, s in zip(columns, roles, signals, strict=True)
-        ),
-        rows,
-        tuple(asked.missing),
-        tuple(asked.refusals),
-        signature,
+def _first_numbers(samples: Sequence[np.ndarray]) -> tuple[tuple[str, ...], ...]:
+    """The first samples of each signal as rows, for formats that are not written in rows."""
+    return tuple(
+        tuple(f"{values[row]:.6g}" if row < len(values) else "" for values in samples)
+        for row in range(ROWS_SHOWN)
     )

@@ -6,13 +6,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from readiness.signal.errors import CaptureRefused
 
 from .quoting import quoted
-from .units import find_unit, is_counts
+from .raw_table import RawColumn
+from .units import find_unit, is_ambiguous, is_counts
 
+CANDIDATES_NAMED = 8
 _EMG = re.compile(r"s?emg|exg|myo", re.IGNORECASE)
 _BATTERY = re.compile(r"(^|[^a-z])v?_?bat(t|tery|_v)?\d?($|[^a-z])", re.IGNORECASE)
 _TIME = re.compile(
@@ -23,37 +24,20 @@ _PLAIN = re.compile(
 )
 
 
-@dataclass(frozen=True)
-class Column:
-    """A column or signal as its header names it. ``unit`` is the text in its label or unit field,
-    or empty.
-    """
-
-    index: int
-    label: str
-    name: str
-    unit: str
-
-
-def guess_roles(columns: Sequence[Column]) -> list[str]:
+def guess_roles(columns: Sequence[RawColumn]) -> tuple[str, ...]:
     """Roles by label and unit; several columns may come out as ``emg`` (see ``only_emg``).
 
     A label that says so wins; else the columns with a voltage unit are candidates; else those that
     only carry a number or a word such as "channel", or the single column that is left over.
     """
     roles = [_role_by_label(column) for column in columns]
-    if "emg" in roles:
-        return roles
-    free = [i for i, role in enumerate(roles) if role == "other"]
-    volts = [i for i in free if _is_voltage(columns[i].unit)]
-    plain = [i for i in free if not columns[i].unit or is_counts(columns[i].unit)]
-    named = [i for i in plain if _PLAIN.fullmatch(columns[i].name) or not columns[i].name]
-    for i in volts or named or (plain if len(plain) == 1 else []):
-        roles[i] = "emg"
-    return roles
+    if "emg" not in roles:
+        for index in _candidates(columns, roles):
+            roles[index] = "emg"
+    return tuple(roles)
 
 
-def only_emg(columns: Sequence[Column], roles: Sequence[str]) -> int:
+def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
     """Index of the one EMG column.
 
     Raises
@@ -61,41 +45,61 @@ def only_emg(columns: Sequence[Column], roles: Sequence[str]) -> int:
     CaptureRefused
         ``missing="column"`` when there is none or more than one, naming the candidates.
     """
-    found = [i for i, role in enumerate(roles) if role == "emg"]
-    if len(found) > 1:
-        volts = [i for i in found if _is_voltage(columns[i].unit)]
-        found = volts if len(volts) == 1 else found
-    if len(found) == 1:
-        return found[0]
-    pick = found or [i for i, role in enumerate(roles) if role == "other"] or range(len(columns))
-    names = ", ".join(
-        quoted(columns[i].label or f"column {columns[i].index + 1}") for i in list(pick)[:8]
-    )
-    more = len(list(pick)) - 8
-    names += f" and {more} more" if more > 0 else ""
-    what = "More than one channel could be the EMG" if found else "No channel is marked as the EMG"
+    candidates = _indices(roles, "emg")
+    volts = [index for index in candidates if _is_voltage(columns[index].unit)]
+    if len(candidates) == 1:
+        return candidates[0]
+    if len(volts) == 1:
+        return volts[0]
+    trouble = "No channel is marked as the EMG"
+    if candidates:
+        trouble = "More than one channel could be the EMG"
+    choice = candidates or _indices(roles, "other") or list(range(len(columns)))
     raise CaptureRefused(
-        f"{what}: {names}. Say which column it is (column map on screen).", missing="column"
+        f"{trouble}: {_named(columns, choice)}. Say which column it is (column map on screen).",
+        missing="column",
     )
 
 
-def _role_by_label(column: Column) -> str:
+def _candidates(columns: Sequence[RawColumn], roles: Sequence[str]) -> list[int]:
+    """Columns that can be the EMG where no label says it."""
+    free = _indices(roles, "other")
+    volts = [index for index in free if _is_voltage(columns[index].unit)]
+    plain = [index for index in free if not columns[index].unit or is_counts(columns[index].unit)]
+    unspecific = [index for index in plain if _says_nothing(columns[index].name)]
+    single = plain if len(plain) == 1 else []
+    return volts or unspecific or single
+
+
+def _role_by_label(column: RawColumn) -> str:
     unit = find_unit(column.unit)
-    if (
-        _TIME.fullmatch(column.name)
-        and (unit is None or unit.kind == "time")
-        and not is_counts(column.unit)
-    ):
-        return "time"
+    counts = is_counts(column.unit)
     if unit is not None and unit.kind == "time":
-        return "time" if "time" in column.name.lower() else "other"
+        is_time = _TIME.fullmatch(column.name) or "time" in column.name.lower()
+        return "time" if is_time else "other"
+    if unit is None and not counts and _TIME.fullmatch(column.name):
+        return "time"
     if _BATTERY.search(column.name) and (unit is None or unit.text in ("V", "mV")):
         return "battery" if unit is not None else "other"
-    if _EMG.search(column.name) and (not column.unit or unit is not None or is_counts(column.unit)):
-        return "emg"
-    return "other"
+    unit_fits = not column.unit or unit is not None or counts or is_ambiguous(column.unit)
+    return "emg" if unit_fits and _EMG.search(column.name) else "other"
+
+
+def _says_nothing(name: str) -> bool:
+    return not name or _PLAIN.fullmatch(name) is not None
 
 
 def _is_voltage(text: str) -> bool:
     unit = find_unit(text)
     return unit is not None and unit.kind == "voltage"
+
+
+def _indices(roles: Sequence[str], role: str) -> list[int]:
+    return [index for index, own in enumerate(roles) if own == role]
+
+
+def _named(columns: Sequence[RawColumn], indices: Sequence[int]) -> str:
+    labels = [columns[index].label or f"column {index + 1}" for index in indices]
+    names = ", ".join(quoted(label) for label in labels[:CANDIDATES_NAMED])
+    more = len(labels) - CANDIDATES_NAMED
+    return f"{names} and {more} more" if more > 0 else names

@@ -65,24 +65,35 @@ def find_unit(text: str) -> Unit | None:
     """The unit a text stands for, or ``None``. ``MV`` is megavolt by its letters and stands for
     nothing here.
     """
-    plain = text.strip().strip("()[]{}").strip()
+    plain = _bare(text)
     for sign in MICRO_SIGNS:
         plain = plain.replace(sign, "u")
     if plain in _KNOWN:
         return _KNOWN[plain]
-    if plain.startswith("M"):
-        return (
-            _KNOWN.get(_SPELLINGS[plain.lower()])
-            if plain.lower() in _SPELLINGS and len(plain) > 3
-            else None
-        )
-    known = _SPELLINGS.get(plain.lower())
-    return _KNOWN[known] if known else None
+    spelled = _SPELLINGS.get(plain.lower())
+    if spelled is None or (plain.startswith("M") and len(plain) <= 3):
+        return None
+    return _KNOWN[spelled]
+
+
+def same_unit(first: str, second: str) -> bool:
+    """Whether two texts stand for one unit, however they spell it."""
+    unit = find_unit(first)
+    if unit is not None:
+        return unit == find_unit(second)
+    return find_unit(second) is None and _bare(first).casefold() == _bare(second).casefold()
+
+
+def is_ambiguous(text: str) -> bool:
+    """Whether a text may stand for a unit of voltage or not, so that the operator is asked:
+    ``MV``.
+    """
+    return find_unit(text) is None and _bare(text).lower() == "mv"
 
 
 def is_counts(text: str) -> bool:
     """Whether a unit text names converter counts, which are no unit of voltage."""
-    return text.strip().strip("()[]{}").strip().lower() in _COUNTS
+    return _bare(text).lower() in _COUNTS
 
 
 def split_label(label: str) -> tuple[str, str]:
@@ -125,3 +136,7 @@ def voltage_unit(text: str, where: str) -> Unit:
         f"No unit: {where} has the unit {quoted(text)}, which is no voltage. {answer}",
         missing="unit",
     )
+
+
+def _bare(text: str) -> str:
+    return text.strip().strip("()[]{}").strip()

@@ -94,3 +94,29 @@ def test_a_map_no_file_could_be_read_with_is_refused(columns, message):
 def test_any_other_json_is_a_value_error(text):
     with pytest.raises(ValueError):
         ColumnMap.from_json(text)
+
+
+@pytest.mark.parametrize("sign", ["u", "\u00b5", "\u03bc"])
+def test_a_map_says_microvolts_with_any_sign(sign):
+    data = own_form("emg (\u00b5V),x\n" + rows(trace(), trace()), unit="uV")
+    made = ColumnMap((MappedColumn(0, "emg", f"{sign}V"),), preview("a.csv", data).signature)
+    assert read_capture("a.csv", data, Declared(columns=made)).emg.unit == "uV"
+
+
+def test_a_map_answers_what_megavolts_are():
+    data = own_form("emg (MV)\n" + rows(trace() / 1e3, form="%.9g"), unit=None)
+    made = ColumnMap((MappedColumn(0, "emg", "mV"),), preview("a.csv", data).signature)
+    capture = read_capture("a.csv", data, Declared(columns=made))
+    np.testing.assert_allclose(capture.emg.samples, trace(), rtol=1e-8)
+
+
+def test_a_map_gives_the_unit_of_a_battery_signal():
+    data = write_edf(trace(), RATE, test="still", battery_v=np.full(10, 2.9))
+    unit = data.index(b"V       ", 256)
+    data = data[:unit] + b"        " + data[unit + 8 :]
+    made = ColumnMap(
+        (MappedColumn(0, "emg", "uV"), MappedColumn(1, "battery", "mV")),
+        preview("a.edf", data).signature,
+    )
+    capture = read_capture("a.edf", data, Declared(columns=made))
+    np.testing.assert_allclose(capture.battery_v, 0.0029, rtol=1e-3)

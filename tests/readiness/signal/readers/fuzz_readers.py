@@ -1,6 +1,6 @@
 """Mutated capture files, by the thousand: each is read or refused in words, never anything else.
 
-    python -m tests.readiness.signal.fuzz_readers --count 200000 --seed 1
+    python -m tests.readiness.signal.readers.fuzz_readers --count 200000 --seed 1
 
 prints how many were read and refused, the slowest file, and the peak of memory; it stops with the
 bytes of the first file that breaks the promise.

@@ -8,7 +8,6 @@ import pytest
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import read_capture
-from readiness.signal.time_steps import measure_steps
 
 from .capture_files import COUNT, RATE, own_form, rows, trace
 
@@ -30,11 +29,6 @@ def test_times_of_day_in_seconds_give_the_rate():
     t = 1_795_600_000.0 + np.arange(COUNT) / RATE
     capture = read_capture("a.csv", timed(t))
     assert capture.rate_hz == RATE and capture.notes == ()
-
-
-def test_a_fractional_rate_is_not_rounded_to_a_whole_one():
-    t = np.arange(10_000) / 999.7
-    assert measure_steps(np.round(t, 6)).rate_hz == pytest.approx(999.7, rel=1e-6)
 
 
 def test_a_gap_becomes_missing_samples_in_place():

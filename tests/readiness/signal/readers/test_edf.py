@@ -255,3 +255,29 @@ def test_a_preview_of_a_file_without_facts():
     seen = preview("a.edf", noise_file(recording="X").with_signal(unit="").to_bytes())
     assert seen.missing == ("unit", "test") and seen.format == "EDF"
     assert seen.columns[0].rate_hz == 500.0 and len(seen.rows) == 8
+
+
+def test_units_and_words_in_latin_1_or_utf_8_are_read():
+    file = replace(noise_file(), recording="test=still kit=KD-\u00e4").with_signal(unit="\u00b5V")
+    latin = file.to_bytes()
+    assert read_capture("a.edf", latin).kit == "KD-\u00e4"
+    unit = latin.index("\u00b5V      ".encode("latin-1"), 256)
+    plain = noise_file().to_bytes()
+    in_utf_8 = plain[:unit] + "\u00b5V     ".encode() + plain[unit + 8 :]
+    assert read_capture("a.edf", in_utf_8).emg.unit == "uV"
+
+
+def test_a_reading_that_is_no_voltage_is_refused():
+    assert "no voltage of a kit" in refusal(noise_file().with_signal(pmax="9e99")).sentence
+
+
+def test_records_that_overlap_are_told_beside_the_columns():
+    file = timed_file([0, 1, 2, 2.5, 4, 5, 6, 7, 8, 9])
+    seen = preview("a.edf", file.to_bytes())
+    assert [column.label for column in seen.columns] == ["EMG"]
+    assert "begins before" in seen.refusals[-1] and seen.rows == ()
+
+
+def test_clock_and_date_that_are_none_leave_the_start_open():
+    for changes in ({"clock": "99.99.99"}, {"day": "x"}, {"recording": "Startdate X test=still"}):
+        assert read_capture("a.edf", noise_file(**changes).to_bytes()).taken is None

@@ -53,7 +53,7 @@ def test_a_hostile_file_is_answered(name):
 @pytest.mark.parametrize("name", HEAVY)
 def test_a_heavy_file_stays_within_time_and_memory(name):
     run = subprocess.run(
-        [sys.executable, "-W", "error", "-m", "tests.readiness.signal.hostile_files", name],
+        [sys.executable, "-W", "error", "-m", "tests.readiness.signal.readers.hostile_files", name],
         capture_output=True,
         text=True,
         timeout=120,

@@ -235,3 +235,36 @@ def test_a_sparse_battery_column_gives_the_values_it_has():
     capture = read_capture("a.csv", own_form(body))
     np.testing.assert_array_equal(capture.battery_v, np.full(10, 2.9))
     assert capture.notes == ()
+
+
+@pytest.mark.parametrize("answer", ["mV", "uV", "\u00b5V", "\u03bcV"])
+@pytest.mark.parametrize(("names", "unit"), [("emg", "MV"), ("emg (MV)", None), ("EMG [MV]", None)])
+def test_megavolts_are_asked_about_and_the_answer_is_taken(names, unit, answer):
+    data = own_form(f"{names}\n" + rows(trace() / 1e3, form="%.9g"), unit=unit)
+    assert refusal(data).missing == "unit"
+    capture = read_capture("a.csv", data, Declared(unit=answer))
+    factor = 1.0 if answer == "mV" else 1e-3
+    np.testing.assert_allclose(capture.emg.samples, trace() * factor, rtol=1e-8)
+
+
+@pytest.mark.parametrize("answer", ["V", "\u00b5V"])
+def test_a_unit_that_the_file_spells_out_is_not_overruled(answer):
+    assert "operator says" in refusal(sound(unit="mV"), declared=Declared(unit=answer)).sentence
+
+
+@pytest.mark.parametrize("declared", ["uV", "\u00b5V", "\u03bcV", "microvolts"])
+@pytest.mark.parametrize("header", [None, "uV", "\u00b5V", "\u03bcV"])
+@pytest.mark.parametrize("label", ["emg (uV)", "emg (\u00b5V)", "emg (\u03bcV)"])
+def test_microvolts_are_one_unit_however_they_are_spelled(label, header, declared):
+    data = own_form(f"{label}\n" + rows(trace()), unit=header)
+    capture = read_capture("a.csv", data, Declared(unit=declared))
+    assert capture.emg.unit == "uV"
+    np.testing.assert_array_equal(capture.emg.samples, trace())
+
+
+def test_of_two_time_columns_the_first_counts():
+    t = np.arange(COUNT) / RATE
+    body = "t_s,emg,time_ms\n" + rows(t, trace(), np.floor(t) * 1e3)
+    capture = read_capture("a.csv", own_form(body, rate_hz=None))
+    assert [c.role for c in capture.channels] == ["time", "emg", "other"]
+    assert capture.rate_hz == RATE and capture.notes == ()

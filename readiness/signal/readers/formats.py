@@ -1,0 +1,71 @@
+"""The file formats that are read, and what a file is by its first bytes, whatever its name says."""
+
+from __future__ import annotations
+
+from readiness.signal.errors import CaptureRefused
+
+from . import edf, text
+from .raw_table import FormatReader
+
+FORMATS = (edf.BDF_READER, edf.EDF_READER, text.TEXT_READER)
+"""Asked in turn. A new format is a file beside ``edf.py`` and a word here, before the text."""
+
+HEAD = 4096
+"""So many bytes are shown to a format to be recognised by."""
+_OTHER_KINDS = (
+    (b"PK\x03\x04", "a ZIP archive or a spreadsheet workbook"),
+    (b"PK\x05\x06", "an empty ZIP archive"),
+    (b"\x1f\x8b", "a gzip archive"),
+    (b"BZh", "a bzip2 archive"),
+    (b"\xfd7zXZ", "an xz archive"),
+    (b"7z\xbc\xaf", "a 7z archive"),
+    (b"Rar!", "a RAR archive"),
+    (b"\x89PNG", "a PNG picture"),
+    (b"\xff\xd8\xff", "a JPEG picture"),
+    (b"GIF8", "a GIF picture"),
+    (b"%PDF", "a PDF document"),
+    (b"\xd0\xcf\x11\xe0", "an old spreadsheet or text document"),
+    (b"\x89HDF", "an HDF5 file"),
+    (b"RIFF", "a sound or video file"),
+    (b"SQLite format 3", "a database"),
+    (b"{\\rtf", "a rich-text document"),
+)
+_MARKUP = "a web page or XML file"
+_BINARY_ENDINGS = ("edf", "bdf", "rec")
+
+
+def choose_reader(name: str, data: bytes) -> FormatReader:
+    """The reader for a file.
+
+    Raises
+    ------
+    CaptureRefused
+        The bytes are those of another kind of file, or not those its name promises.
+    """
+    head = data[:HEAD]
+    for reader in FORMATS[:-1]:
+        if reader.recognises(head, name):
+            return reader
+    _refuse_other_kinds(head)
+    _refuse_false_name(name)
+    return FORMATS[-1]
+
+
+def _refuse_other_kinds(head: bytes) -> None:
+    kinds = (what for magic, what in _OTHER_KINDS if head.startswith(magic))
+    kind = next(kinds, "")
+    if head.lstrip(b" \t\r\n").startswith(b"<"):
+        kind = _MARKUP
+    if kind:
+        raise CaptureRefused(
+            f"This is {kind}, not a capture. Export the capture as CSV, EDF or BDF."
+        )
+
+
+def _refuse_false_name(name: str) -> None:
+    ending = name.rsplit(".", 1)[-1].lower() if "." in name else ""
+    if ending in _BINARY_ENDINGS:
+        raise CaptureRefused(
+            f"The file is named .{ending} but does not begin like an EDF or BDF file: it is"
+            " damaged, or another kind."
+        )
