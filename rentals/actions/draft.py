@@ -22,6 +22,7 @@ from rentals.post.letter import html_page
 from rentals.post.values import loan_values
 from rentals.post.wording import fill
 from rentals.selectors.enclosures import PAPER_OF, file_name
+from rentals.selectors.letters import loan_facts
 from rentals.selectors.wordings import drafts_by_itself, wording_for
 
 from .discard import discard_unsent
@@ -92,7 +93,7 @@ def draft(
 
 def _write(occasion: str, loan: Loan, at: datetime, rule_key: str | None) -> Message:
     student = loan.enrolment.student
-    values = loan_values(loan, today=timezone.localdate(at))
+    values = loan_values(loan_facts(loan), today=timezone.localdate(at))
     letter = fill(wording_for(occasion), values)
     return Message.objects.create(
         occasion=occasion,

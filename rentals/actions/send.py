@@ -16,6 +16,7 @@ from rentals.models import Attachment, Message
 from rentals.post.building import build
 from rentals.post.line import Delivery, Fate, MailLine
 from rentals.selectors.enclosures import content_of
+from rentals.selectors.letters import letter_of, mail_sender
 
 from .chase import chase_asked_for
 from .claim_mail import (
@@ -108,7 +109,7 @@ def _fail_before_sending(message: Message, reason: str) -> None:
 
 def _deliver(line: MailLine, message: Message) -> Delivery:
     try:
-        mail = build(message)
+        mail = build(letter_of(message), mail_sender())
         mail.message()
     except Refused as refusal:
         return Delivery(Fate.REFUSED, refusal.sentence)

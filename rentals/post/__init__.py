@@ -1,1 +1,1 @@
-"""Mail to students: drafting, building, sending, reminders, and the calendar feed."""
+"""The post room, pure: wording, building a mail, the SMTP line, working days, the calendar feed."""

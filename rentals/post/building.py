@@ -1,27 +1,21 @@
-"""From a message to the e-mail that goes over the wire."""
+"""From a letter to the e-mail that goes over the wire."""
 
 from __future__ import annotations
 
-from email.utils import parseaddr
-
-from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.core.mail.message import utf8_charset_qp
 
-from rentals.models import Message, Practice
-from rentals.selectors.enclosures import content_of
-
 from .checking import check_headers
+from .facts import Letter, MailSender
 from .headers import encoded, with_name
 from .letter import html_page, wrapped
 
 
-def build(message: Message, practice: Practice | None = None) -> EmailMultiAlternatives:
-    """The e-mail: one recipient, plain text and HTML, attachments, the message's own Message-ID.
+def build(letter: Letter, sender: MailSender) -> EmailMultiAlternatives:
+    """The e-mail: one recipient, plain text and HTML, enclosures, the letter's own Message-ID.
 
-    The sender shown is the practice's name at the desk's own address; answers go to the practice
-    (Reply-To), bounces to ``settings.BOUNCE_ADDRESS`` (the envelope's sender), else to the address
-    shown.
+    The name shown is the sender's at the desk's own address; answers go to the sender (Reply-To),
+    bounces to ``bounces_to`` (the envelope's sender).
 
     Raises
     ------
@@ -29,27 +23,28 @@ def build(message: Message, practice: Practice | None = None) -> EmailMultiAlter
         If the address cannot be used, or a line break stands where a header would take it for
         another header.
     """
-    check_headers(to_name=message.to_name, to_address=message.to_address, subject=message.subject)
-    practice = practice or Practice.current()
-    desk = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
-    headers = {"From": with_name(practice.name, desk), "Message-ID": message.message_id}
-    if message.automatic:
-        headers["Auto-Submitted"] = (
-            "auto-generated"  # RFC 3834 section 5: holiday answers keep quiet.
-        )
+    check_headers(to_name=letter.to_name, to_address=letter.to_address, subject=letter.subject)
+    answers_to = [with_name(sender.name, sender.answers_to)] if sender.answers_to else None
     mail = EmailMultiAlternatives(
-        subject=encoded(message.subject),
-        body=wrapped(message.body_text),
-        from_email=getattr(settings, "BOUNCE_ADDRESS", "") or desk,
-        to=[with_name(message.to_name, message.to_address)],
-        reply_to=[with_name(practice.name, practice.email)] if practice.email else None,
-        headers=headers,
+        subject=encoded(letter.subject),
+        body=wrapped(letter.text),
+        from_email=sender.bounces_to or sender.address,
+        to=[with_name(letter.to_name, letter.to_address)],
+        reply_to=answers_to,
+        headers=_headers(letter, sender),
     )
     # Seven bits all the way: no server on the way needs to know 8BITMIME (RFC 6152)
     mail.encoding = utf8_charset_qp
-    mail.attach_alternative(
-        message.body_html or html_page(message.subject, message.body_text), "text/html"
-    )
-    for attachment in message.attachments.select_related("message"):
-        mail.attach(attachment.file_name, content_of(attachment), attachment.content_type)
+    html = letter.html or html_page(letter.subject, letter.text)
+    mail.attach_alternative(html, "text/html")
+    for enclosure in letter.enclosures:
+        mail.attach(enclosure.file_name, enclosure.content, enclosure.content_type)
     return mail
+
+
+def _headers(letter: Letter, sender: MailSender) -> dict[str, str]:
+    headers = {"From": with_name(sender.name, sender.address), "Message-ID": letter.message_id}
+    if letter.automatic:
+        # RFC 3834 section 5: holiday answers keep quiet.
+        headers["Auto-Submitted"] = "auto-generated"
+    return headers

@@ -13,100 +13,125 @@ from datetime import date, datetime, timedelta
 from urllib.parse import urlsplit
 
 import icalendar
-from django.conf import settings
-from django.utils import timezone
-
-from rentals.models import OPEN_STAGES, CourseRun, Loan, LoanStage, Practice
 
 from .days import working_days_from
 
-# : Working days before posting on which kits are tested at the latest. Common practice, no
-# published source.
+#: Working days before posting on which kits are tested at the latest. Common practice, no
+#: published source.
 BENCH_AHEAD = 2
-#: Days that stay in the feed after they are over.
-KEPT = timedelta(days=60)
+ONE_DAY = timedelta(days=1)
 PRODUCT = "-//Kitdesk//Desk calendar//EN"
 
 
+@dataclass(frozen=True)
+class RunDates:
+    """A course run with its days; ``key`` tells runs of one name apart, ``path`` is its page."""
+
+    key: int
+    name: str
+    path: str
+    post_by: date
+    return_by: date
+
+
+@dataclass(frozen=True)
+class LoanDates:
+    """A kit that is out or to go out, with its own days: a loan may differ from its run.
+
+    ``to_post`` while it stands here, ``to_test`` while it is not packed yet.
+    """
+
+    run: RunDates
+    kit_code: str
+    post_by: date
+    due_on: date
+    to_post: bool
+    to_test: bool
+    cleared: bool
+
+
 @dataclass
-class Day:
-    """One all-day entry: what is to be done, for which run, with which kits."""
+class DeskDay:
+    """One all-day entry: what is to be done (``post``, ``bench``, ``return``), for which run, with
+    which kits; ``untested`` counts those of them that are not cleared.
+    """
 
     kind: str
     on: date
-    run: CourseRun
+    run: RunDates
     kits: list[str] = field(default_factory=list)
     untested: int = 0
 
 
-def days_ahead(*, today: date | None = None) -> list[Day]:
+def desk_days(runs: Iterable[RunDates], loans: Iterable[LoanDates], country: str) -> list[DeskDay]:
     """All entries, by date: post-by and bench days of loans not yet posted, return-by days of those
     out or to go out.
 
     A run whose kits are not assigned yet has its days all the same, without kits.
     """
-    today = today or timezone.localdate()
-    country = str(Practice.current().country or "")
-    found: dict[tuple[str, date, int], Day] = {}
+    days: dict[tuple[str, date, int], DeskDay] = {}
 
-    def entry(kind: str, on: date, run: CourseRun) -> Day:
-        return found.setdefault((kind, on, run.pk), Day(kind, on, run))
+    def entry(kind: str, on: date, run: RunDates) -> DeskDay:
+        return days.setdefault((kind, on, run.key), DeskDay(kind, on, run))
 
-    for run in CourseRun.objects.filter(return_by__gte=today - KEPT):
+    for run in runs:
         entry("post", run.post_by, run)
-        entry("bench", working_days_from(run.post_by, -BENCH_AHEAD, country), run)
+        entry("bench", bench_day(run.post_by, country), run)
         entry("return", run.return_by, run)
-    for loan in _loans():
-        run = loan.enrolment.run
-        if loan.stage in (LoanStage.ASSIGNED, LoanStage.PACKED):
-            entry("post", loan.post_by, run).kits.append(loan.kit.code)
-        if loan.stage == LoanStage.ASSIGNED:
-            bench = entry("bench", working_days_from(loan.post_by, -BENCH_AHEAD, country), run)
-            bench.kits.append(loan.kit.code)
-            bench.untested += not loan.kit.cleared
-        entry("return", loan.due_on, run).kits.append(loan.kit.code)
-    return sorted(found.values(), key=lambda day: (day.on, day.kind, day.run.name))
+    for loan in loans:
+        if loan.to_post:
+            entry("post", loan.post_by, loan.run).kits.append(loan.kit_code)
+        if loan.to_test:
+            day = entry("bench", bench_day(loan.post_by, country), loan.run)
+            day.kits.append(loan.kit_code)
+            day.untested += not loan.cleared
+        entry("return", loan.due_on, loan.run).kits.append(loan.kit_code)
+    return sorted(days.values(), key=lambda day: (day.on, day.kind, day.run.name))
 
 
-def _loans() -> Iterable[Loan]:
-    rows = Loan.objects.filter(stage__in=OPEN_STAGES).exclude(stage=LoanStage.CHECK)
-    return rows.select_related("kit", "enrolment__run").order_by("kit__code")
+def bench_day(post_by: date, country: str) -> date:
+    """The working day on which a kit is tested at the latest before it is posted."""
+    return working_days_from(post_by, -BENCH_AHEAD, country)
 
 
-def feed_bytes(days: Iterable[Day], *, name: str, now: datetime | None = None) -> bytes:
+def feed_bytes(days: Iterable[DeskDay], *, name: str, site_url: str, now: datetime) -> bytes:
     """The feed as iCalendar (RFC 5545): one all-day VEVENT for each day, with a UID that stays the
-    same.
+    same. ``site_url`` is the desk's address without a slash at its end.
     """
-    now = now or timezone.now()
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", name)
-    host = urlsplit(settings.SITE_URL).hostname or "localhost"
     for day in days:
-        event = icalendar.Event()
-        event.add("uid", f"{day.kind}-{day.run.pk}-{day.on:%Y%m%d}@{host}")
-        event.add("dtstamp", now)
-        event.add("dtstart", day.on)
-        event.add("dtend", day.on + timedelta(days=1))
-        event.add("summary", _summary(day))
-        if day.kits:
-            event.add("description", "Kits: " + ", ".join(day.kits))
-        event.add("url", settings.SITE_URL + day.run.get_absolute_url())
-        event.add("transp", "TRANSPARENT")
-        calendar.add_component(event)
+        calendar.add_component(_event(day, site_url, now))
     return calendar.to_ical()
 
 
-def _summary(day: Day) -> str:
+def _event(day: DeskDay, site_url: str, now: datetime) -> icalendar.Event:
+    host = urlsplit(site_url).hostname or "localhost"
+    event = icalendar.Event()
+    event.add("uid", f"{day.kind}-{day.run.key}-{day.on:%Y%m%d}@{host}")
+    event.add("dtstamp", now)
+    event.add("dtstart", day.on)
+    event.add("dtend", day.on + ONE_DAY)
+    event.add("summary", _summary(day))
+    if day.kits:
+        event.add("description", "Kits: " + ", ".join(day.kits))
+    event.add("url", site_url + day.run.path)
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _summary(day: DeskDay) -> str:
     count = len(day.kits)
     if day.kind == "post":
         return f"Post {_parcels(count)}: {day.run.name}"
     if day.kind == "bench":
-        waits = f", {day.untested} not cleared" if day.untested else ""
-        return f"Kits tested by today{waits}: {day.run.name}"
-    return f"Kits due back{f' ({count})' if count else ''}: {day.run.name}"
+        uncleared = f", {day.untested} not cleared" if day.untested else ""
+        return f"Kits tested by today{uncleared}: {day.run.name}"
+    kits = f" ({count})" if count else ""
+    return f"Kits due back{kits}: {day.run.name}"
 
 
 def _parcels(count: int) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import textwrap
-
-from django.utils.html import escape
+from collections.abc import Iterable
+from html import escape
+from itertools import groupby
 
 WIDTH = 76  # RFC 5322 section 2.1.1 asks for lines of at most 78 characters.
 _LINK = re.compile(r"https?://[^\s<>\"']+[^\s<>\"'.,;:!?)\]]")
@@ -44,28 +45,35 @@ def html_page(title: str, text: str) -> str:
 
 def _block(lines: list[str]) -> list[str]:
     """One block of lines: runs of "- " lines become a list, the rest a paragraph."""
-    made: list[str] = []
-    plain: list[str] = []
-    items: list[str] = []
-    for line in [*lines, ""]:
-        is_item = line.startswith("- ")
-        if items and not is_item:
-            made.append("<ul>" + "".join(f"<li>{_inline(item)}</li>" for item in items) + "</ul>")
-            items = []
-        if plain and (is_item or not line):
-            made.append("<p>" + "<br>\n".join(map(_inline, plain)) + "</p>")
-            plain = []
-        if is_item:
-            items.append(line[2:])
-        elif line:
-            plain.append(line)
-    return made
+    blocks: list[str] = []
+    for kind, run in groupby(lines, key=_kind):
+        if kind != "empty":
+            make = _list if kind == "item" else _paragraph
+            blocks.append(make(run))
+    return blocks
+
+
+def _kind(line: str) -> str:
+    if line.startswith("- "):
+        return "item"
+    return "text" if line else "empty"
+
+
+def _list(lines: Iterable[str]) -> str:
+    items = "".join(f"<li>{_inline(line[2:])}</li>" for line in lines)
+    return f"<ul>{items}</ul>"
+
+
+def _paragraph(lines: Iterable[str]) -> str:
+    return "<p>" + "<br>\n".join(map(_inline, lines)) + "</p>"
 
 
 def _inline(line: str) -> str:
-    said, last = "", 0
-    for found in _LINK.finditer(line):
-        address = escape(found[0])
-        said += escape(line[last : found.start()]) + f'<a href="{address}">{address}</a>'
-        last = found.end()
-    return said + escape(line[last:])
+    """One line escaped, each address of a page in it a link."""
+    html, end_of_last = "", 0
+    for link in _LINK.finditer(line):
+        address = escape(link[0])
+        text_before = escape(line[end_of_last : link.start()])
+        html += f'{text_before}<a href="{address}">{address}</a>'
+        end_of_last = link.end()
+    return html + escape(line[end_of_last:])

@@ -1,8 +1,6 @@
-"""The wording Kitdesk comes with, one per occasion; Setup keeps the practice's own."""
+"""The wording Kitdesk comes with, by occasion; Setup keeps the practice's own."""
 
 from __future__ import annotations
-
-from rentals.models import Message
 
 from .wording import Wording
 
@@ -13,7 +11,7 @@ _FOOT = """
 {practice_phone}"""
 
 USUAL: dict[str, Wording] = {
-    Message.Occasion.PACKING_LIST: Wording(
+    "packing_list": Wording(
         "Your kit {kit} for {run}: what is in the parcel",
         """Dear {student},
 
@@ -29,7 +27,7 @@ Keep the box: the kit travels back in it.
 """
         + _FOOT,
     ),
-    Message.Occasion.ON_ITS_WAY: Wording(
+    "on_its_way": Wording(
         "Your kit {kit} is on its way",
         """Dear {student},
 
@@ -42,7 +40,7 @@ Please check it against the packing list when it arrives.
 """
         + _FOOT,
     ),
-    Message.Occasion.ARRIVED: Wording(
+    "arrived": Wording(
         "Has your kit {kit} arrived?",
         """Dear {student},
 
@@ -56,7 +54,7 @@ say so and we will ask the carrier.
 """
         + _FOOT,
     ),
-    Message.Occasion.DUE_SOON: Wording(
+    "due_soon": Wording(
         "Kit {kit} is due back {days}, on {due}",
         """Dear {student},
 
@@ -75,7 +73,7 @@ Once it is posted, answer this mail with the tracking number: we then know that 
 """
         + _FOOT,
     ),
-    Message.Occasion.OVERDUE: Wording(
+    "overdue": Wording(
         "Kit {kit} was due back on {due}",
         """Dear {student},
 
@@ -92,7 +90,7 @@ or something has happened to it, tell us: we will find a way.
 """
         + _FOOT,
     ),
-    Message.Occasion.SHORTFALL: Wording(
+    "shortfall": Wording(
         "Your kit {kit} is back: something is missing or damaged",
         """Dear {student},
 
@@ -106,7 +104,7 @@ If you think we are wrong, say so.
 """
         + _FOOT,
     ),
-    Message.Occasion.STATEMENT: Wording(
+    "statement": Wording(
         "Thank you: kit {kit} is settled",
         """Dear {student},
 

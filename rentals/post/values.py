@@ -2,49 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
-
-from django.utils import timezone
+from decimal import Decimal
 
 from rentals.codes import grouped
-from rentals.models import Loan, PackingLine, Practice, Shortfall
 from rentals.paper.addresses import address_lines
 from rentals.paper.money import money_on_paper
-from rentals.paper.statement import settle
 from rentals.paper.words import on_paper
-from rentals.selectors.paper_facts.practice import practice_facts
-from rentals.selectors.paper_facts.statements import statement_facts
+
+from .facts import LackingPart, ListedPart, LoanFacts
 
 
-def loan_values(
-    loan: Loan, *, practice: Practice | None = None, today: date | None = None
-) -> dict[str, str]:
+def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
     """Every name of `rentals.post.wording.NAMES` with its value; empty where the loan has none."""
-    practice = practice or Practice.current()
-    sender = practice_facts(practice)
-    today = today or timezone.localdate()
-    run = loan.enrolment.run
-
-    def day(value: date | None) -> str:
-        return on_paper(value, sender.locale) if value else ""
-
-    values = {
-        "student": " ".join(loan.enrolment.student.name.split()),
-        "run": run.name,
-        "kit": grouped(loan.kit.code),
-        "due": day(loan.due_on),
-        "days": how_far(loan.due_on, today),
-        "post_by": day(loan.post_by),
-        "sent_on": day(timezone.localdate(loan.dispatched_at) if loan.dispatched_at else None),
-        "carrier": loan.carrier,
-        "tracking": loan.tracking_number,
+    practice = facts.practice
+    return {
+        "student": " ".join(facts.student.split()),
+        "run": facts.run,
+        "kit": grouped(facts.kit_code),
+        "due": on_paper(facts.due_on, practice.locale),
+        "days": how_far(facts.due_on, today),
+        "post_by": on_paper(facts.post_by, practice.locale),
+        "sent_on": on_paper(facts.sent_on, practice.locale) if facts.sent_on else "",
+        "carrier": facts.carrier,
+        "tracking": facts.tracking_number,
         "instructor": practice.instructor,
         "practice": practice.name,
         "practice_email": practice.email,
         "practice_phone": practice.phone,
-        "practice_address": _home(sender.address, loan, sender.locale),
+        "practice_address": _practice_address(facts),
+        "contents": _as_list(part_name(part) for part in facts.packed),
+        "to_return": _as_list(part_name(part) for part in facts.packed if part.comes_back),
+        "shortfalls": _as_list(
+            what_to_do(lack, _money(lack.amount, facts)) for lack in facts.lacking if lack.unsettled
+        ),
+        "charges": _as_list(_charge(lack, facts) for lack in facts.lacking if lack.charged),
+        "deposit": _money(facts.deposit, facts),
+        "charged": _money(facts.charged, facts),
+        "refund": _money(facts.refund, facts),
+        "to_pay": _money(facts.to_pay, facts),
     }
-    return values | _lines(loan) | _money(loan, practice)
 
 
 def how_far(day: date, today: date) -> str:
@@ -58,73 +56,45 @@ def how_far(day: date, today: date) -> str:
     return f"in {days} days" if days > 0 else f"{-days} days ago"
 
 
-def _home(address: object, loan: Loan, locale: str) -> str:
+def part_name(part: ListedPart) -> str:
+    """A part with its count, where it is more than one, and its serial."""
+    count = f"{part.quantity} x " if part.quantity > 1 else ""
+    serial = f", serial {part.serial}" if part.serial else ""
+    return f"{count}{part.name}{serial}"
+
+
+def what_to_do(lack: LackingPart, price: str) -> str:
+    """One shortfall in a sentence for the student: what lacks, and what is asked of them."""
+    name = part_name(lack.part)
+    detail = f" ({lack.detail})" if lack.detail else ""
+    if lack.missing:
+        cost = f" A new one costs {price}." if price else ""
+        request = f"Please look for it and post it to us in a padded envelope.{cost}"
+        return f"{name}: missing{detail}. {request}"
+    cost = f" A repair or a new one costs up to {price}." if price else ""
+    request = f"You need not send anything; please tell us how it happened.{cost}"
+    return f"{name}: damaged{detail}. {request}"
+
+
+def _practice_address(facts: LoanFacts) -> str:
+    address = facts.practice.address
     if address is None:
         return ""
-    abroad = str(loan.enrolment.student.country or "") or address.country  # type: ignore[attr-defined]
-    return "\n".join(address_lines(address, abroad, locale))  # type: ignore[arg-type]
+    from_country = facts.student_country or address.country
+    return "\n".join(address_lines(address, from_country, facts.practice.locale))
 
 
-def _lines(loan: Loan) -> dict[str, str]:
-    packed = list(loan.packing_lines.all())
-    return {
-        "contents": "\n".join(f"- {_named(line)}" for line in packed),
-        "to_return": "\n".join(f"- {_named(line)}" for line in packed if line.comes_back),
-    }
+def _as_list(lines: Iterable[str]) -> str:
+    return "\n".join(f"- {line}" for line in lines)
 
 
-def _named(line: PackingLine, quantity: int = 0) -> str:
-    pieces = quantity or line.quantity
-    many = f"{pieces} x " if pieces > 1 else ""
-    return f"{many}{line.name}" + (f", serial {line.serial}" if line.serial else "")
+def _money(amount: Decimal, facts: LoanFacts) -> str:
+    """A sum as the statement prints it; nothing stays empty, so that its line is left out."""
+    if not amount:
+        return ""
+    return money_on_paper(amount, facts.practice.currency, facts.practice.locale)
 
 
-def _money(loan: Loan, practice: Practice) -> dict[str, str]:
-    """Sums as the statement prints them; a sum of nothing stays empty, so that its line is left
-    out.
-    """
-    facts = statement_facts(loan, practice_facts(practice))
-    sums, currency, locale = settle(facts), practice.currency, facts.practice.locale
-    said = {
-        name: money_on_paper(amount, currency, locale) if amount else ""
-        for name, amount in (
-            ("deposit", sums.deposit),
-            ("charged", sums.charged),
-            ("refund", sums.refund),
-            ("to_pay", sums.to_pay),
-        )
-    }
-    shortfalls = list(loan.shortfalls.select_related("packing_line"))
-    said["charges"] = "\n".join(
-        f"- {_named(short.packing_line, short.quantity)}:"
-        f" {money_on_paper(short.amount, currency, locale)}"
-        for short in shortfalls
-        if short.state == Shortfall.State.CHARGED
-    )
-    said["shortfalls"] = "\n".join(
-        f"- {what_to_do(short, _price(short, currency, locale))}"
-        for short in shortfalls
-        if short.state in Shortfall.UNSETTLED
-    )
-    return said
-
-
-def _price(short: Shortfall, currency: str, locale: str) -> str:
-    return money_on_paper(short.amount, currency, locale) if short.amount else ""
-
-
-def what_to_do(short: Shortfall, price: str) -> str:
-    """One shortfall in a sentence for the student: what lacks, and what is asked of them."""
-    what = _named(short.packing_line, short.quantity)
-    detail = f" ({short.detail})" if short.detail else ""
-    if short.kind == Shortfall.Kind.MISSING:
-        cost = f" A new one costs {price}." if price else ""
-        return (
-            f"{what}: missing{detail}. Please look for it and post it to us in a padded"
-            f" envelope.{cost}"
-        )
-    cost = f" A repair or a new one costs up to {price}." if price else ""
-    return (
-        f"{what}: damaged{detail}. You need not send anything; please tell us how it"
-        f" happened.{cost}"
-    )
+def _charge(lack: LackingPart, facts: LoanFacts) -> str:
+    amount = money_on_paper(lack.amount, facts.practice.currency, facts.practice.locale)
+    return f"{part_name(lack.part)}: {amount}"

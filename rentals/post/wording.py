@@ -39,6 +39,7 @@ NAMES: dict[str, str] = {
     "practice_phone": "the practice's telephone number",
     "practice_address": "where parcels go back to",
 }
+LONGEST_SUBJECT = 200
 _NAME = re.compile(r"\{([a-z_]+)\}")
 
 
@@ -56,44 +57,50 @@ def check_wording(wording: Wording) -> None:
     """
     if not wording.subject.strip():
         raise Refused("Give the mail a subject.", field="subject")
-    if any(ord(character) < 32 for character in wording.subject):
+    if any(ord(character) < ord(" ") for character in wording.subject):
         raise Refused("The subject is one line.", field="subject")
     if not wording.text.strip():
         raise Refused("Write something: a mail without words is not sent.", field="text")
-    for field, text in (("subject", wording.subject), ("text", wording.text)):
-        unknown = [name for name in _NAME.findall(text) if name not in NAMES]
-        if unknown:
-            known = ", ".join(f"{{{name}}}" for name in NAMES)
-            raise Refused(
-                f"{{{unknown[0]}}} stands for nothing here. These names do: {known}.", field=field
-            )
-        stray = _NAME.sub("", text)
-        if "{" in stray or "}" in stray:
-            at = stray[max(0, min(n for n in (stray.find("{"), stray.find("}")) if n >= 0) - 10) :][
-                :30
-            ]
-            raise Refused(
-                f"A brace stands alone near “{at.strip()}”. Write a name as {{student}}.",
-                field=field,
-            )
+    _check_names(wording.subject, "subject")
+    _check_names(wording.text, "text")
+
+
+def _check_names(text: str, field: str) -> None:
+    unknown = [name for name in _NAME.findall(text) if name not in NAMES]
+    if unknown:
+        known = ", ".join(f"{{{name}}}" for name in NAMES)
+        raise Refused(
+            f"{{{unknown[0]}}} stands for nothing here. These names do: {known}.", field=field
+        )
+    without_names = _NAME.sub("", text)
+    stray = re.search(r"[{}]", without_names)
+    if stray:
+        start = max(0, stray.start() - 10)
+        nearby = without_names[start : start + 30].strip()
+        raise Refused(
+            f"A brace stands alone near “{nearby}”. Write a name as {{student}}.", field=field
+        )
 
 
 def fill(wording: Wording, values: Mapping[str, str]) -> Wording:
     """The wording with every name replaced by its value; a name without a value stands for
     nothing.
     """
-    subject = " ".join(_put(wording.subject, values).split())
-    kept = [
-        _put(line, values) for line in wording.text.splitlines() if not _says_nothing(line, values)
+    subject = " ".join(_put_in(wording.subject, values).split())
+    lines = [
+        _put_in(line, values)
+        for line in wording.text.splitlines()
+        if not _stands_for_nothing(line, values)
     ]
-    text = re.sub(r"\n{3,}", "\n\n", "\n".join(line.rstrip() for line in kept)).strip()
-    return Wording(subject[:200], text)
+    text = "\n".join(line.rstrip() for line in lines)
+    text = re.sub(r"\n{3,}", "\n\n", text).strip()
+    return Wording(subject[:LONGEST_SUBJECT], text)
 
 
-def _put(text: str, values: Mapping[str, str]) -> str:
-    return _NAME.sub(lambda found: values.get(found[1], ""), text)
+def _put_in(text: str, values: Mapping[str, str]) -> str:
+    return _NAME.sub(lambda name: values.get(name[1], ""), text)
 
 
-def _says_nothing(line: str, values: Mapping[str, str]) -> bool:
+def _stands_for_nothing(line: str, values: Mapping[str, str]) -> bool:
     names = _NAME.findall(line)
     return bool(names) and not any(values.get(name, "") for name in names)

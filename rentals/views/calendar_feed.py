@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.mail_setup import make_calendar_link, note_calendar_read, revoke_calendar_link
 from rentals.forms.messages import CalendarLinkForm
 from rentals.models import CalendarLink, Practice
-from rentals.post.calendar import days_ahead, feed_bytes
+from rentals.post.calendar import feed_bytes
+from rentals.selectors.calendar import days_ahead
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
@@ -71,10 +74,13 @@ def feed(request: DeskRequest, token: str) -> HttpResponse:
     if link is None:
         raise Http404("There is no calendar here.")
     note_calendar_read(link)
-    answer = HttpResponse(
-        feed_bytes(days_ahead(), name=Practice.current().name),
-        content_type="text/calendar; charset=utf-8",
+    content = feed_bytes(
+        days_ahead(),
+        name=Practice.current().name,
+        site_url=settings.SITE_URL,
+        now=timezone.now(),
     )
+    answer = HttpResponse(content, content_type="text/calendar; charset=utf-8")
     answer["Content-Disposition"] = 'inline; filename="kitdesk.ics"'
     answer["Cache-Control"] = "private, max-age=900"
     return answer

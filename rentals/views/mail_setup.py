@@ -9,6 +9,7 @@ from typing import Any
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST, require_safe
 
@@ -25,6 +26,7 @@ from rentals.models import Loan, MailWording, Message, Practice, ReminderRule
 from rentals.post.letter import html_body, wrapped
 from rentals.post.values import loan_values
 from rentals.post.wording import NAMES, Wording, check_wording, fill
+from rentals.selectors.letters import loan_facts
 from rentals.selectors.wordings import drafts_by_itself, wording_for
 from rentals.web.acting import press_button
 from rentals.web.form_page import ActPage, act_page, edit_page, form_page
@@ -65,7 +67,8 @@ def _preview(wording: Wording, loan: Loan | None) -> dict[str, object]:
         check_wording(wording)
     except Refused as refusal:
         return {"preview_fault": refusal.sentence}
-    letter = fill(wording, loan_values(loan))
+    values = loan_values(loan_facts(loan), today=timezone.localdate())
+    letter = fill(wording, values)
     return {
         "preview": letter,
         "preview_plain": wrapped(letter.text),

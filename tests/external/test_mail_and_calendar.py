@@ -15,11 +15,11 @@ from email.header import decode_header, make_header
 import pytest
 from django.core.mail import BadHeaderError, EmailMessage
 
-from rentals.models import CourseRun
 from rentals.post.building import build
-from rentals.post.calendar import Day, feed_bytes
+from rentals.post.calendar import DeskDay, RunDates, feed_bytes
 from rentals.post.headers import encoded, with_name
 from rentals.roster.addresses import email_fault
+from rentals.selectors.letters import letter_of, mail_sender
 from tests.rentals.letters import mail_to
 
 SUBJECT = ("Gerät für Übung " * 8).strip()
@@ -27,7 +27,7 @@ SUBJECT = ("Gerät für Übung " * 8).strip()
 
 def _raw(**facts: object) -> bytes:
     return (
-        build(mail_to(**{"address": "ada@strings.example", **facts}))
+        build(letter_of(mail_to(**{"address": "ada@strings.example", **facts})), mail_sender())
         .message()
         .as_bytes(linesep="\r\n")
     )
@@ -146,10 +146,17 @@ def test_w13_local_parts_beyond_ascii_are_refused_and_domains_become_a_labels():
     assert encoded("plain") == "plain"
 
 
-def _feed(day: Day) -> bytes:
+def _feed(day: DeskDay) -> bytes:
     return feed_bytes(
-        [day], name="Ease at the Instrument", now=datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+        [day],
+        name="Ease at the Instrument",
+        site_url="https://desk.example",
+        now=datetime(2026, 5, 1, 8, 0, tzinfo=UTC),
     )
+
+
+def _run(key: int, name: str) -> RunDates:
+    return RunDates(key, name, f"/runs/{key}/", date(2026, 3, 2), date(2026, 5, 14))
 
 
 def _unfolded(feed: bytes) -> list[str]:
@@ -169,8 +176,8 @@ def test_f11_folding():
     lines = [line for line in event.to_ical().split(b"\r\n") if b"\xc3" in line]
     assert [len(line) for line in lines] == [74, 19]
 
-    run = CourseRun(pk=1, name="Übung, für Geige; Teil\\Zwei " + "é" * 60)
-    feed = _feed(Day("return", date(2026, 5, 14), run, kits=[f"K{n:04d}X" for n in range(40)]))
+    run = _run(1, "Übung, für Geige; Teil\\Zwei " + "é" * 60)
+    feed = _feed(DeskDay("return", date(2026, 5, 14), run, kits=[f"K{n:04d}X" for n in range(40)]))
     assert all(len(line) <= 75 for line in feed.split(b"\r\n"))
     for line in feed.split(b"\r\n"):
         line.decode()  # a cut sequence would not decode
@@ -182,8 +189,8 @@ def test_f12_required_properties_and_the_day_after():
     """RFC 5545 sections 3.6, 3.6.1, 3.8.2.2: VERSION, PRODID, UID, DTSTAMP; an all-day entry ends
     on the day after.
     """
-    run = CourseRun(pk=7, name="Spring")
-    lines = _unfolded(_feed(Day("post", date(2026, 5, 14), run, kits=["K0001A"])))
+    run = _run(7, "Spring")
+    lines = _unfolded(_feed(DeskDay("post", date(2026, 5, 14), run, kits=["K0001A"])))
     assert lines[0] == "BEGIN:VCALENDAR"
     assert "VERSION:2.0" in lines
     for name in ("PRODID:", "UID:", "DTSTAMP:"):
@@ -196,11 +203,11 @@ def test_f12_required_properties_and_the_day_after():
 
 def test_f12_uids_stay_the_same_from_one_reading_to_the_next():
     """RFC 5545 section 3.8.4.7: the UID is what a calendar knows an entry by."""
-    run = CourseRun(pk=7, name="Spring")
+    run = _run(7, "Spring")
     read = [
         [
             line
-            for line in _unfolded(_feed(Day("post", date(2026, 5, 14), run, kits=kits)))
+            for line in _unfolded(_feed(DeskDay("post", date(2026, 5, 14), run, kits=kits)))
             if line.startswith("UID:")
         ]
         for kits in ([], ["K0001A"])

@@ -15,13 +15,6 @@ from rentals.actions.dispatch import dispatch, extend, note_sent_back
 from rentals.actions.receive import arrive
 from rentals.actions.remind import remind
 from rentals.models import Loan, Message, Practice, ReminderRule
-from rentals.post.days import (
-    holiday_name,
-    is_working_day,
-    working_day_on_or_after,
-    working_day_on_or_before,
-    working_days_from,
-)
 from tests.factories import packed_loan
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -52,39 +45,6 @@ def _germany() -> None:
     practice = Practice.current()
     practice.country = "DE"
     practice.save()
-
-
-@pytest.mark.parametrize(
-    ("day", "country", "name"),
-    [
-        # Federal holidays of Germany and England, as their governments publish them (from memory).
-        (date(2026, 12, 25), "DE", True),
-        (date(2026, 5, 1), "DE", True),
-        (date(2026, 10, 3), "DE", True),
-        (date(2027, 5, 6), "DE", True),  # Ascension: 39 days after Easter Sunday, 28 March 2027
-        (date(2026, 5, 1), "GB", False),
-        (date(2026, 12, 25), "", False),  # no country, no holidays known
-    ],
-)
-def test_public_holidays_are_those_of_the_country(day, country, name):
-    assert bool(holiday_name(day, country)) is name
-    assert is_working_day(day, country) is (not name and day.weekday() < 5)
-
-
-def test_weekends_are_those_of_the_country():
-    friday, sunday = date(2026, 6, 12), date(2026, 6, 14)
-    assert (is_working_day(friday, "DE"), is_working_day(sunday, "DE")) == (True, False)
-    assert (is_working_day(friday, "IL"), is_working_day(sunday, "IL")) == (False, True)
-
-
-def test_working_days_are_counted_over_weekends_and_holidays():
-    # Christmas 2026 in Germany: Friday 25 and Saturday 26 December are holidays, the 24th is a
-    # working day.
-    assert working_days_from(date(2026, 12, 23), 1, "DE") == date(2026, 12, 24)
-    assert working_days_from(date(2026, 12, 23), 2, "DE") == date(2026, 12, 28)
-    assert working_days_from(date(2026, 12, 28), -2, "DE") == date(2026, 12, 23)
-    assert working_day_on_or_before(date(2026, 12, 27), "DE") == date(2026, 12, 24)
-    assert working_day_on_or_after(date(2026, 12, 25), "DE") == date(2026, 12, 28)
 
 
 def test_each_reminder_comes_on_its_day_and_never_twice():

@@ -1,0 +1,93 @@
+"""What mails are made of, as plain frozen values: no database row reaches the post room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from rentals.paper.facts import PracticeFacts
+
+
+@dataclass(frozen=True)
+class Enclosure:
+    """A file that goes with a letter."""
+
+    file_name: str
+    content: bytes
+    content_type: str = "application/pdf"
+
+
+@dataclass(frozen=True)
+class Letter:
+    """One mail to one person. ``automatic`` where nobody read it before it went; without ``html``
+    that face is made from the text.
+    """
+
+    to_name: str
+    to_address: str
+    subject: str
+    text: str
+    message_id: str
+    html: str = ""
+    automatic: bool = False
+    enclosures: tuple[Enclosure, ...] = ()
+
+
+@dataclass(frozen=True)
+class MailSender:
+    """Whom mail is from: the name shown, the desk's own address, where answers go (nowhere else if
+    empty) and where bounces go (the desk's address if empty).
+    """
+
+    name: str
+    address: str
+    answers_to: str = ""
+    bounces_to: str = ""
+
+
+@dataclass(frozen=True)
+class ListedPart:
+    """One line of the packing list, as a letter names it."""
+
+    name: str
+    quantity: int = 1
+    serial: str = ""
+    comes_back: bool = True
+
+
+@dataclass(frozen=True)
+class LackingPart:
+    """A part that was missing or damaged at the return check; ``amount`` is for all its pieces, in
+    the practice's currency. ``unsettled`` while nothing is decided, ``charged`` once the student
+    pays.
+    """
+
+    part: ListedPart
+    missing: bool
+    amount: Decimal
+    detail: str = ""
+    unsettled: bool = True
+    charged: bool = False
+
+
+@dataclass(frozen=True)
+class LoanFacts:
+    """All that a letter may say about a loan; the sums in the practice's currency."""
+
+    practice: PracticeFacts
+    student: str
+    run: str
+    kit_code: str
+    due_on: date
+    post_by: date
+    student_country: str = ""
+    sent_on: date | None = None
+    carrier: str = ""
+    tracking_number: str = ""
+    packed: tuple[ListedPart, ...] = ()
+    lacking: tuple[LackingPart, ...] = ()
+    deposit: Decimal = Decimal(0)
+    charged: Decimal = Decimal(0)
+    refund: Decimal = Decimal(0)
+    to_pay: Decimal = Decimal(0)

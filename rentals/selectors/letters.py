@@ -1,0 +1,87 @@
+"""From rows to what the post room takes: the facts of a loan, a mail as a letter, its sender."""
+
+from __future__ import annotations
+
+from email.utils import parseaddr
+
+from django.conf import settings
+from django.utils import timezone
+
+from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
+from rentals.planning.settlement import Claim, settlement
+from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
+
+from .enclosures import content_of
+from .paper_facts.practice import practice_facts
+
+
+def letter_of(message: Message) -> Letter:
+    """The mail as it goes out, with its papers."""
+    attachments = message.attachments.select_related("message")
+    return Letter(
+        to_name=message.to_name,
+        to_address=message.to_address,
+        subject=message.subject,
+        text=message.body_text,
+        message_id=message.message_id,
+        html=message.body_html,
+        automatic=message.automatic,
+        enclosures=tuple(
+            Enclosure(attachment.file_name, content_of(attachment), attachment.content_type)
+            for attachment in attachments
+        ),
+    )
+
+
+def mail_sender(practice: Practice | None = None) -> MailSender:
+    """The practice, at the address the settings give this desk."""
+    practice = practice or Practice.current()
+    return MailSender(
+        name=practice.name,
+        address=parseaddr(settings.DEFAULT_FROM_EMAIL)[1],
+        answers_to=practice.email,
+        bounces_to=getattr(settings, "BOUNCE_ADDRESS", ""),
+    )
+
+
+def loan_facts(loan: Loan) -> LoanFacts:
+    """All that a letter may say about a loan, as it stands now."""
+    practice = practice_facts()
+    student = loan.enrolment.student
+    shortfalls = loan.shortfalls.select_related("packing_line")
+    claims = [Claim(shortfall.amount, shortfall.state) for shortfall in shortfalls]
+    sums = settlement(loan.deposit, claims, practice.currency)
+    dispatched_at = loan.dispatched_at
+    return LoanFacts(
+        practice=practice,
+        student=student.name,
+        run=loan.enrolment.run.name,
+        kit_code=loan.kit.code,
+        due_on=loan.due_on,
+        post_by=loan.post_by,
+        student_country=str(student.country or ""),
+        sent_on=timezone.localdate(dispatched_at) if dispatched_at else None,
+        carrier=loan.carrier,
+        tracking_number=loan.tracking_number,
+        packed=tuple(_listed(line, line.quantity) for line in loan.packing_lines.all()),
+        lacking=tuple(_lacking(shortfall) for shortfall in shortfalls),
+        deposit=sums.deposit,
+        charged=sums.charged,
+        refund=sums.refund,
+        to_pay=sums.to_pay,
+    )
+
+
+def _listed(line: PackingLine, quantity: int) -> ListedPart:
+    return ListedPart(line.name, quantity, line.serial, line.comes_back)
+
+
+def _lacking(shortfall: Shortfall) -> LackingPart:
+    return LackingPart(
+        part=_listed(shortfall.packing_line, shortfall.quantity),
+        missing=shortfall.kind == Shortfall.Kind.MISSING,
+        amount=shortfall.amount,
+        detail=shortfall.detail,
+        unsettled=shortfall.state in Shortfall.UNSETTLED,
+        charged=shortfall.state == Shortfall.State.CHARGED,
+    )

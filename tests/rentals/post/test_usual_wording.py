@@ -1,0 +1,18 @@
+"""The wording Kitdesk comes with."""
+
+from __future__ import annotations
+
+import pytest
+
+from rentals.models import Message
+from rentals.post.usual_wording import USUAL
+from rentals.post.wording import check_wording
+
+
+def test_there_is_one_for_every_occasion_and_none_besides():
+    assert set(USUAL) == set(Message.Occasion.values)
+
+
+@pytest.mark.parametrize("occasion", Message.Occasion.values)
+def test_the_usual_wording_passes_its_own_check(occasion):
+    check_wording(USUAL[occasion])

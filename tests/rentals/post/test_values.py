@@ -1,0 +1,103 @@
+"""What the names of a wording stand for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from rentals.paper.facts import Address, PracticeFacts
+from rentals.post.facts import LackingPart, ListedPart, LoanFacts
+from rentals.post.values import how_far, loan_values, part_name
+from rentals.post.wording import NAMES
+
+TODAY = date(2026, 5, 4)
+LEADS = ListedPart("Lead set", serial="L-7")
+CABLES = ListedPart("Charging cable", quantity=2)
+GEL = ListedPart("Gel", comes_back=False)
+FACTS = LoanFacts(
+    practice=PracticeFacts(
+        "Quiet Bow",
+        instructor="Ida",
+        address=Address("Quiet Bow", "Main Street 1", "Berlin", "10115", country="DE"),
+    ),
+    student="Viola  Tester",
+    run="Spring",
+    kit_code="K00017",
+    due_on=TODAY + timedelta(days=5),
+    post_by=TODAY,
+    packed=(LEADS, CABLES, GEL),
+)
+
+
+def test_every_name_of_a_wording_has_a_value():
+    assert set(loan_values(FACTS, today=TODAY)) == set(NAMES)
+
+
+def test_what_comes_back_is_listed_apart_from_all_that_is_in_the_parcel():
+    values = loan_values(FACTS, today=TODAY)
+    assert values["contents"] == "- Lead set, serial L-7\n- 2 x Charging cable\n- Gel"
+    assert values["to_return"] == "- Lead set, serial L-7\n- 2 x Charging cable"
+
+
+def test_days_and_names_read_as_one_writes_them():
+    values = loan_values(FACTS, today=TODAY)
+    assert (values["student"], values["days"]) == ("Viola Tester", "in 5 days")
+    assert values["sent_on"] == ""
+
+
+def test_sums_of_nothing_stay_empty_and_others_are_written_as_on_the_statement():
+    values = loan_values(replace(FACTS, deposit=Decimal("80.00")), today=TODAY)
+    assert (values["deposit"], values["charged"]) == ("€80.00", "")
+
+
+@pytest.mark.parametrize(
+    ("missing", "sentence"),
+    [
+        (
+            True,
+            "Please look for it and post it to us in a padded envelope. A new one costs €90.00.",
+        ),
+        (False, "please tell us how it happened. A repair or a new one costs up to €90.00."),
+    ],
+)
+def test_an_unsettled_shortfall_says_what_to_do_and_what_it_costs(missing, sentence):
+    lack = LackingPart(LEADS, missing, Decimal(90), detail="lead B")
+    values = loan_values(replace(FACTS, lacking=(lack,)), today=TODAY)
+    assert values["shortfalls"].startswith("- Lead set, serial L-7: ")
+    assert values["shortfalls"].endswith(sentence)
+    assert "(lead B)" in values["shortfalls"]
+    assert values["charges"] == ""
+
+
+def test_a_charged_shortfall_stands_among_the_charges_alone():
+    lack = LackingPart(CABLES, True, Decimal(9), unsettled=False, charged=True)
+    values = loan_values(replace(FACTS, lacking=(lack,)), today=TODAY)
+    assert (values["charges"], values["shortfalls"]) == ("- 2 x Charging cable: €9.00", "")
+
+
+def test_the_practice_s_address_names_its_country_only_abroad():
+    at_home = loan_values(replace(FACTS, student_country="DE"), today=TODAY)
+    abroad = loan_values(replace(FACTS, student_country="FR"), today=TODAY)
+    assert "BERLIN" in at_home["practice_address"]
+    assert len(abroad["practice_address"]) > len(at_home["practice_address"])
+
+
+def test_a_practice_without_an_address_has_none_to_write():
+    facts = replace(FACTS, practice=PracticeFacts("Quiet Bow"))
+    assert loan_values(facts, today=TODAY)["practice_address"] == ""
+
+
+def test_a_part_s_count_is_written_where_it_is_more_than_one():
+    assert part_name(LEADS) == "Lead set, serial L-7"
+    assert part_name(CABLES) == "2 x Charging cable"
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [(0, "today"), (1, "tomorrow"), (-1, "yesterday"), (5, "in 5 days"), (-3, "3 days ago")],
+)
+def test_how_far_a_day_is(days, words):
+    assert how_far(date(2026, 5, 4) + timedelta(days=days), date(2026, 5, 4)) == words
