@@ -15,7 +15,6 @@ from readiness.judgement.bench_day import bench_day
 from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
-from readiness.tasks import requeue_expired
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
@@ -94,8 +93,6 @@ def batch(request: DeskRequest, pk: int) -> HttpResponse:
     action.
     """
     drop = get_object_or_404(Upload.objects.select_related("by"), pk=pk)
-    # A worker that was killed leaves its capture claimed; whoever looks sets it going again.
-    requeue_expired()
     return batch_page(request, drop)
 
 

@@ -10,7 +10,7 @@ import threading
 import time
 from argparse import ArgumentParser
 
-from django.core.management import call_command, get_commands
+from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.crypto import get_random_string
@@ -28,7 +28,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "--clock", action="store_true", help="also send what is due by the clock, every minute"
+            "--clock",
+            action="store_true",
+            help="also do what is due by the clock, at the start and every minute",
         )
         parser.add_argument(
             "--stop-with-parent", action="store_true", help="end when standard input closes"
@@ -65,14 +67,14 @@ def _stop_when_input_closes() -> None:
 
 
 def _clock() -> None:
-    """Run what is due, for ever; a failure is logged and tried again a minute later."""
+    """Do what is due, at the start and every minute, for ever; a failure is logged and tried again
+    a minute later.
+    """
     pruned = time.monotonic()
     while True:
-        time.sleep(TICK_EVERY_S)
         try:
             close_old_connections()
-            if "tick" in get_commands():
-                call_command("tick", verbosity=0)
+            call_command("tick", verbosity=0)
             if time.monotonic() - pruned > PRUNE_EVERY_S:
                 call_command("prune_db_task_results", verbosity=0)
                 pruned = time.monotonic()
@@ -80,3 +82,4 @@ def _clock() -> None:
             log.exception("The minute's work failed; it is tried again in %.0f s", TICK_EVERY_S)
         finally:
             close_old_connections()
+        time.sleep(TICK_EVERY_S)

@@ -6,21 +6,25 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand
 
+from readiness.tasks import requeue_expired
 from rentals.actions.remind import remind
 from rentals.actions.send import send_due_mails
 
 
 class Command(BaseCommand):
     help = (
-        "Draft the reminders that are due and send every mail that waits. Safe to run beside a"
-        " worker, or twice."
+        "Draft the reminders that are due, send every mail that waits, and queue again the captures"
+        " that a worker left behind. Safe to run beside a worker, or twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
         reminded = remind()
         counts = send_due_mails()
+        requeued = requeue_expired()
         if verbosity:
             self.stdout.write(
                 f"{reminded} reminders; {counts.sent} mails sent, {counts.later} to be tried again,"
                 f" {counts.failed} failed, {counts.uncertain} may have been sent."
             )
+        if verbosity and requeued:
+            self.stdout.write(f"{requeued} captures are in the queue again.")
