@@ -1,14 +1,13 @@
 """From stored bytes to a result and back: the one seam between the rows of the bench and the pure
 engine.
 
-Imports no Django, so that worker processes start quickly and need no database.
+Imports no Django.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
-from pathlib import Path
+from collections.abc import Mapping
+from dataclasses import asdict, replace
 from typing import Any
 
 from readiness.judgement.sentences import finding_for_people
@@ -95,50 +94,6 @@ def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, An
     stored["events"] = [[e.start_s, e.end_s, e.size_uv, e.window, e.lead] for e in result.events]
     stored["windows"] = [list(window) for window in result.windows]
     return stored
-
-
-@dataclass(frozen=True)
-class Job:
-    """All that a worker process needs to score one stored capture again: its path, or its bytes
-    where it has none.
-    """
-
-    pk: int
-    path: str
-    data: bytes | None
-    name: str
-    kit: str
-    test: str
-    said: Mapping[str, Any] = field(default_factory=dict)
-    maps: tuple[str, ...] = ()
-    limits: Limits = field(default_factory=Limits)
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What became of a job: a stored result, or the refusal's sentence and the missing fact."""
-
-    pk: int
-    result: dict[str, Any] | None = None
-    refusal: str = ""
-    missing: str = ""
-
-
-def do(job: Job) -> Outcome:
-    """Read and score one stored capture; a refusal is an outcome, not an exception."""
-    try:
-        data = Path(job.path).read_bytes() if job.data is None else job.data
-        capture = open_capture(job.name, data, job.said, job.maps)
-        return Outcome(job.pk, judge(capture, job.kit, job.test, job.limits))
-    except CaptureRefused as refusal:
-        return Outcome(job.pk, None, refusal.sentence, refusal.missing)
-    except OSError as gone:
-        return Outcome(job.pk, None, f"The stored file cannot be read: {gone.strerror or gone}.")
-
-
-def do_all(jobs: Sequence[Job]) -> list[Outcome]:
-    """``do`` for several jobs, handed to another process in one go."""
-    return [do(job) for job in jobs]
 
 
 def limits_dict(limits: Limits) -> dict[str, Any]:

@@ -71,10 +71,12 @@ def limits_for(kit: Kit) -> Limits:
     """Limits for captures of a kit, from what is fitted in it now."""
     parts = fitted(kit)
     amplifier, pack = parts.get(PartKind.AMPLIFIER), parts.get(PartKind.BATTERY_PACK)
-    return limits_with(kit.kit_type, amplifier and amplifier.pk, pack and pack.pk)
+    return limits_with(
+        kit.kit_type, amplifier_id=amplifier and amplifier.pk, pack_id=pack and pack.pk
+    )
 
 
-def limits_with(kit_type: KitType, amplifier_id: int | None, pack_id: int | None) -> Limits:
+def limits_with(kit_type: KitType, *, amplifier_id: int | None, pack_id: int | None) -> Limits:
     """Limits for captures made with an amplifier and a battery pack, both by key, None where there
     is none.
     """

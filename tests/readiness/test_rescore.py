@@ -123,7 +123,7 @@ def test_no_worker_is_refused(db):
 
 def test_progress_is_told(kit):
     told = []
-    rescore(Capture.objects.all(), told=lambda done, total: told.append((done, total)))
+    rescore(Capture.objects.all(), on_progress=lambda done, total: told.append((done, total)))
     assert told == [(3, 3)]
 
 

@@ -50,9 +50,12 @@ class Command(BaseCommand):
                 f"{picked_up} captures that a worker left behind are in the queue again."
             )
         began = time.monotonic()
-        told = self._tell if int(options["verbosity"]) else lambda done, total: None
         report = rescore(
-            captures, workers=workers, only_stale=not options["all"], why="rescore", told=told
+            captures,
+            workers=workers,
+            only_stale=not options["all"],
+            why="rescore",
+            on_progress=self._tell if int(options["verbosity"]) else _say_nothing,
         )
         self._sum_up(report, workers, time.monotonic() - began)
 
@@ -71,6 +74,10 @@ class Command(BaseCommand):
             )
         if not report.kits:
             self.stdout.write("No kit changed.")
+
+
+def _say_nothing(done: int, total: int) -> None:
+    """Progress of a quiet run."""
 
 
 def _kit(text: str) -> Kit:

@@ -1,0 +1,106 @@
+"""Scoring many stored captures on all cores. Imports no Django: the worker processes start quickly
+and need no database.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from readiness.judgement.judging import judge, open_capture
+from readiness.signal.errors import CaptureRefused
+from readiness.signal.limits import Limits
+
+JOBS_AT_ONCE = 4
+"""Jobs handed over together: some twenty milliseconds of work, so that all processes end at nearly
+the same time.
+"""
+THREADS_OF_THE_LINEAR_ALGEBRA = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
+
+@dataclass(frozen=True)
+class ScoringJob:
+    """All that a process needs to score one stored capture again: its path, or its bytes where it
+    has none.
+    """
+
+    pk: int
+    path: str
+    data: bytes | None
+    name: str
+    kit: str
+    test: str
+    declared: Mapping[str, Any] = field(default_factory=dict)
+    maps: tuple[str, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+
+
+@dataclass(frozen=True)
+class ScoringOutcome:
+    """What became of a job: a stored result, or the refusal's sentence and the missing fact."""
+
+    pk: int
+    result: dict[str, Any] | None = None
+    refusal: str = ""
+    missing: str = ""
+
+
+def do_job(job: ScoringJob) -> ScoringOutcome:
+    """Read and score one stored capture; a refusal is an outcome, not an exception."""
+    try:
+        data = Path(job.path).read_bytes() if job.data is None else job.data
+        capture = open_capture(job.name, data, job.declared, job.maps)
+        result = judge(capture, job.kit, job.test, job.limits)
+    except CaptureRefused as refusal:
+        return ScoringOutcome(job.pk, None, refusal.sentence, refusal.missing)
+    except OSError as problem:
+        reason = problem.strerror or problem
+        return ScoringOutcome(job.pk, None, f"The stored file cannot be read: {reason}.")
+    return ScoringOutcome(job.pk, result)
+
+
+def do_jobs(jobs: Sequence[ScoringJob]) -> list[ScoringOutcome]:
+    """``do_job`` for several jobs, handed to another process in one go."""
+    return [do_job(job) for job in jobs]
+
+
+def outcomes_of(jobs: Sequence[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
+    """The outcomes of all jobs in any order, scored by so many processes, this one among them."""
+    if workers <= 1 or len(jobs) < 2:
+        yield from map(do_job, jobs)
+        return
+    # A process for each core is the parting of the work; threads of the linear algebra would only
+    # get in its way.
+    for name in THREADS_OF_THE_LINEAR_ALGEBRA:
+        os.environ.setdefault(name, "1")
+    # Spawned, not forked: a fork would share this process's database connection.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers - 1, mp_context=context) as pool:
+        yield from _shared(jobs, pool)
+
+
+def _shared(jobs: Sequence[ScoringJob], pool: Executor) -> Iterator[ScoringOutcome]:
+    """The pool works from the first job on, this process from the last, until they meet.
+
+    What the pool has done goes out first: whoever takes it has rows to write while the pool goes
+    on, and only where there are none does this process score as well.
+    """
+    waiting: deque[tuple[Future[list[ScoringOutcome]], Sequence[ScoringJob]]] = deque()
+    for start in range(0, len(jobs), JOBS_AT_ONCE):
+        some_jobs = jobs[start : start + JOBS_AT_ONCE]
+        waiting.append((pool.submit(do_jobs, some_jobs), some_jobs))
+    while waiting:
+        first, _ = waiting[0]
+        last, last_jobs = waiting[-1]
+        if not first.done() and last.cancel():
+            waiting.pop()
+            yield from do_jobs(last_jobs)
+        else:
+            waiting.popleft()
+            yield from first.result()
