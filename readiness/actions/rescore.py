@@ -20,11 +20,11 @@ from django.utils import timezone
 from readiness.actions.claim_capture import LONGEST_REFUSAL
 from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import new_verdict
-from readiness.intake.kept_maps import kept_maps
 from readiness.judgement.judging import limits_dict
 from readiness.judgement.limits_for import limits_with
 from readiness.judgement.scoring_jobs import ScoringJob, ScoringOutcome, outcomes_of
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
+from readiness.selectors.column_maps import column_maps
 from readiness.signal.limits import Limits
 from rentals.models import Kit
 
@@ -100,7 +100,7 @@ def _jobs(captures: QuerySet[Capture], only_stale: bool) -> Iterator[ScoringJob]
     """One job for each scored capture, kit by kit."""
     scored = captures.filter(status=Status.SCORED).select_related("kit__kit_type")
     judged_by = _limits_of_verdicts(scored)
-    maps = kept_maps()
+    maps = column_maps()
     book = _LimitBook()
     for capture in scored.order_by("kit", "pk").iterator(chunk_size=500):
         limits = book.limits_of(capture)

@@ -14,11 +14,12 @@ from readiness.actions.check_kit import judge_day_again
 from readiness.actions.claim_capture import LEASE, claim, put_back, refuse
 from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import keep_verdict
-from readiness.intake.kept_maps import kept_maps
-from readiness.intake.owners import Asked, whose
+from readiness.intake.owners import Question
 from readiness.judgement.judging import judge, open_capture
 from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Capture, CheckKit
+from readiness.selectors.column_maps import column_maps
+from readiness.selectors.owners import owner_of
 from readiness.signal.capture import Capture as Recording
 from readiness.signal.errors import CaptureRefused
 from rentals.actions.record import Actor
@@ -60,9 +61,9 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
     """Read, find the kit and the test, judge, and write down; or ask what the file does not say."""
     with capture.file.open("rb") as stream:
         data = stream.read()
-    recording = open_capture(capture.name, data, capture.declared, kept_maps())
-    owner = whose(capture, recording.kit, recording.test)
-    if isinstance(owner, Asked):
+    recording = open_capture(capture.name, data, capture.declared, column_maps())
+    owner = owner_of(capture, recording.kit, recording.test)
+    if isinstance(owner, Question):
         _note_taken(capture, recording)
         return refuse(capture, owner.sentence, owner.missing)
     kit, test = owner

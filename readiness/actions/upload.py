@@ -1,4 +1,19 @@
-"""Taking in a drop of capture files: each is kept byte for byte, or turned away with a sentence."""
+"""Taking in a drop of capture files: each is kept byte for byte, or turned away with a sentence.
+
+From a file to a verdict, in the order in which it happens:
+
+1. `store_upload` here takes the drop; `_take_in` weighs each file, `_keep` stores row and bytes.
+2. ``readiness.tasks.score_later`` queues one task for each kept file.
+3. ``readiness.actions.claim_capture.claim`` gives it to one worker, for two minutes at most.
+4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.judging.open_capture``.
+5. ``readiness.selectors.owners.owner_of`` says whose it is and which test; what is not said is
+   asked, and ``readiness.actions.answer`` takes the answer and queues it again.
+6. ``readiness.selectors.limits.limits_for`` gives the limits of that kit.
+7. ``readiness.judgement.judging.judge`` measures and judges: the engine in ``readiness.signal``.
+8. ``readiness.actions.verdicts.keep_verdict`` makes the result its current verdict.
+9. ``readiness.actions.conclude.conclude`` combines the verdicts of the kit's round into one.
+10. ``rentals.actions.issue`` clears the kit, or refuses it with the finding's sentence.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +34,8 @@ from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.models import Kit
 
-CHUNK = 1024 * 1024
+PIECE = 1024 * 1024
+LONGEST_NAME = 255
 
 
 @transaction.atomic
@@ -49,57 +65,68 @@ def store_upload(
     if not files:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
-    kept = []
-    for file in files:
-        taken_in = _keep(upload, file, kit)
-        if isinstance(taken_in, Capture):
-            kept.append(taken_in.pk)
-        else:
-            taken_in.save()
-    for pk in kept:
-        score_later(pk)
+    taken_in = [_take_in(upload, file, kit) for file in files]
+    # Only when all files are stored: scoring the first must not begin amid storing the last.
+    for capture in taken_in:
+        if capture is not None:
+            score_later(capture.pk)
     return upload
 
 
-def _keep(upload: Upload, file: File, kit: Kit | None) -> Capture | TurnedAway:
-    """The capture made of one file, or the unsaved note of why it was turned away."""
-    name, most = shown_name(file.name), settings.KITDESK_CAPTURE_MAX_BYTES
-    away = TurnedAway(upload=upload, name=name)
-    if file.size == 0:
-        away.sentence = (
+def _take_in(upload: Upload, file: File, page_kit: Kit | None) -> Capture | None:
+    """The capture made of one file, or None where the file is turned away."""
+    name = shown_name(file.name)
+    if sentence := _wrong_size(file.size):
+        TurnedAway.objects.create(upload=upload, name=name, sentence=sentence)
+        return None
+    capture = _new_capture(upload, name, file, page_kit)
+    earlier = _capture_with(capture.sha256) or _keep(capture, file)
+    if earlier is None:
+        return capture
+    sentence = same_bytes_sentence(earlier)
+    TurnedAway.objects.create(upload=upload, name=name, sentence=sentence, same_as=earlier)
+    return None
+
+
+def _wrong_size(size: int) -> str:
+    """Why a file of so many bytes is not taken; empty where it is."""
+    most = settings.KITDESK_CAPTURE_MAX_BYTES
+    if size == 0:
+        return (
             "The file is empty. Save the capture again and drop it once the program has closed it."
         )
-        return away
-    if file.size > most:
-        size = f"The file has {file.size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken."
-        away.sentence = f"{size} Save only the ten seconds."
-        return away
-    digest = digest_of(file)
+    if size > most:
+        return (
+            f"The file has {size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken."
+            " Save only the ten seconds."
+        )
+    return ""
+
+
+def _new_capture(upload: Upload, name: str, file: File, page_kit: Kit | None) -> Capture:
+    """An unsaved capture, with the kit and the test its name says; what the file itself says is
+    read when it is scored.
+    """
     named = read_name(name)
-    own = Kit.objects.filter(code=named.kit).first() if named.kit else kit
-    capture = Capture(
+    named_kit = Kit.objects.filter(code=named.kit).first() if named.kit else page_kit
+    return Capture(
         upload=upload,
         name=name,
         size=file.size,
-        sha256=digest,
-        kit=own,
+        sha256=digest_of(file),
+        kit=named_kit,
         test=named.test or "",
         taken=upload.at,
-        declared={"page_kit": kit.code} if kit else {},
+        declared={"page_kit": page_kit.code} if page_kit else {},
     )
-    earlier = _earlier(digest) or _save(capture, file)
-    if earlier is not None:
-        away.sentence, away.same_as = same_bytes_sentence(earlier), earlier
-        return away
-    return capture
 
 
-def _earlier(digest: str) -> Capture | None:
+def _capture_with(digest: str) -> Capture | None:
     """The capture whose bytes have this digest, if there is one."""
     return Capture.objects.filter(sha256=digest).select_related("kit", "upload").first()
 
 
-def _save(capture: Capture, file: File) -> Capture | None:
+def _keep(capture: Capture, file: File) -> Capture | None:
     """Save row and bytes; gives the earlier capture where another process kept the same bytes a
     moment ago.
     """
@@ -108,14 +135,14 @@ def _save(capture: Capture, file: File) -> Capture | None:
             capture.save()
     except IntegrityError:
         return Capture.objects.select_related("kit", "upload").get(sha256=capture.sha256)
-    field, storage = capture.file, capture.file.storage
-    name = field.field.generate_filename(capture, capture.name)
+    storage = capture.file.storage
+    name = capture.file.field.generate_filename(capture, capture.name)
     if storage.exists(name):
         # Left over from a drop that was rolled back; the name is the digest, so the bytes are
         # these.
         storage.delete(name)
     file.seek(0)
-    field.save(name, file, save=False)
+    capture.file.save(name, file, save=False)
     capture.save(update_fields=["file"])
     return None
 
@@ -123,7 +150,7 @@ def _save(capture: Capture, file: File) -> Capture | None:
 def digest_of(file: File) -> str:
     """SHA-256 of a file's bytes, read in pieces."""
     digest = hashlib.sha256()
-    for piece in file.chunks(CHUNK):
+    for piece in file.chunks(PIECE):
         digest.update(piece)
     return digest.hexdigest()
 
@@ -132,16 +159,17 @@ def shown_name(name: str | None) -> str:
     """A file's name as it is kept and shown: no folders, nothing that cannot be printed, 255
     characters at most.
     """
-    last = str(name or "").replace("\\", "/").rpartition("/")[2]
-    return "".join(c if c.isprintable() else "?" for c in last)[:255] or "without a name"
+    last_part = str(name or "").replace("\\", "/").rpartition("/")[2]
+    printable = "".join(char if char.isprintable() else "?" for char in last_part)
+    return printable[:LONGEST_NAME] or "without a name"
 
 
 def same_bytes_sentence(earlier: Capture) -> str:
     """Why a file whose bytes are here already is not kept again, naming the first."""
-    whose = f"for kit {grouped(earlier.kit.code)}" if earlier.kit else "whose kit is not known yet"
+    kit = f"for kit {grouped(earlier.kit.code)}" if earlier.kit else "whose kit is not known yet"
     when = timezone.localtime(earlier.upload.at)
     day = f"{when.day} {when:%B %Y}, {when:%H:%M}"
     return (
-        f"These are the same bytes as {earlier.name}, uploaded on {day} {whose}. One capture proves"
+        f"These are the same bytes as {earlier.name}, uploaded on {day} {kit}. One capture proves"
         " one kit once: record this test again."
     )

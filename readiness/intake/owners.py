@@ -1,19 +1,33 @@
 """Whose capture it is: the kit and the test, by answer, header, or file name; asked where they do
-not agree.
+not agree. Pure: no rows are looked up here.
+
+An answer given on screen goes first, then the file's header, then its name; for the kit, last, the
+kit on whose page it was dropped. Header and name that differ are asked, never chosen between.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from readiness.intake.matching import read_name
-from readiness.models import Capture
 from rentals.codes import NotACode, grouped, parse_code
-from rentals.models import Kit
 
 
 @dataclass(frozen=True)
-class Asked:
+class Clues:
+    """What speaks for the kit and the test of a file: its name, its header, and what was declared
+    on screen.
+    """
+
+    file_name: str
+    header_kit: str | None = None
+    header_test: str | None = None
+    declared: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Question:
     """What must be asked: ``missing`` is "kit", "test" or both ("kit test"); ``sentence`` says
     why.
     """
@@ -22,59 +36,55 @@ class Asked:
     sentence: str
 
 
-def whose(
-    capture: Capture, header_kit: str | None, header_test: str | None
-) -> tuple[Kit, str] | Asked:
-    """Kit and test of a capture whose file has been read, or what must be asked.
-
-    An answer given on screen goes first, then the file's header, then its name; for the kit, last,
-    the kit on whose page it was dropped. Header and name that differ are asked, never chosen
-    between.
-    """
-    kit = _kit(capture, header_kit)
-    test = _test(capture, header_test)
-    doubts = [found for found in (kit, test) if isinstance(found, Asked)]
-    if doubts:
-        return Asked(
-            " ".join(doubt.missing for doubt in doubts),
-            " ".join(doubt.sentence for doubt in doubts),
-        )
-    return kit, test
-
-
-def _kit(capture: Capture, header: str | None) -> Kit | Asked:
-    named = read_name(capture.name)
-    answered = capture.declared.get("kit")
+def kit_code_of(clues: Clues) -> str | Question:
+    """The code of the kit that the clues speak for, or what must be asked."""
+    if answer := clues.declared.get("kit"):
+        return answer
+    named = read_name(clues.file_name)
     try:
-        said = parse_code(header) if header and not answered else None
+        header_code = parse_code(clues.header_kit) if clues.header_kit else None
     except NotACode as wrong:
-        return Asked("kit", f"The kit code in the file cannot be right. {wrong.sentence}")
-    if said and named.kit and said != named.kit:
-        return Asked(
+        return Question("kit", f"The kit code in the file cannot be right. {wrong.sentence}")
+    if header_code and named.kit and header_code != named.kit:
+        return Question(
             "kit",
-            f"The file says kit {grouped(said)}, its name says {grouped(named.kit)}. Which is it?",
+            f"The file says kit {grouped(header_code)}, its name says {grouped(named.kit)}."
+            " Which is it?",
         )
-    code = answered or said or named.kit
-    if not code and named.kit_doubt:
-        return Asked("kit", named.kit_doubt)
-    code = code or capture.declared.get("page_kit")
-    if not code:
-        return Asked("kit", "Neither the file nor its name says which kit this is.")
-    kit = Kit.objects.select_related("kit_type").filter(code=code).first()
-    return kit or Asked("kit", f"There is no kit {grouped(code)} at this desk. Which kit is it?")
+    if code := header_code or named.kit:
+        return code
+    if named.kit_doubt:
+        return Question("kit", named.kit_doubt)
+    if page_kit := clues.declared.get("page_kit"):
+        return page_kit
+    return Question("kit", "Neither the file nor its name says which kit this is.")
 
 
-def _test(capture: Capture, header: str | None) -> str | Asked:
-    named = read_name(capture.name)
-    if answered := capture.declared.get("test"):
-        return answered
-    if header and named.test and header != named.test:
-        return Asked(
+def test_of(clues: Clues) -> str | Question:
+    """The test that the clues speak for, or what must be asked."""
+    if answer := clues.declared.get("test"):
+        return answer
+    named = read_name(clues.file_name)
+    header_test = clues.header_test
+    if header_test and named.test and header_test != named.test:
+        return Question(
             "test",
-            f"The file says it is the test {header}, its name says {named.test}. Which is it?",
+            f"The file says it is the test {header_test}, its name says {named.test}. Which is it?",
         )
-    if found := header or named.test:
-        return found
-    return Asked(
-        "test", named.test_doubt or "Neither the file nor its name says which test this is."
+    if test := header_test or named.test:
+        return test
+    doubt = named.test_doubt or "Neither the file nor its name says which test this is."
+    return Question("test", doubt)
+
+
+def no_such_kit(code: str) -> Question:
+    """What must be asked where a code is right and no kit of the desk has it."""
+    return Question("kit", f"There is no kit {grouped(code)} at this desk. Which kit is it?")
+
+
+def asked_together(questions: list[Question]) -> Question:
+    """One question made of several."""
+    return Question(
+        " ".join(question.missing for question in questions),
+        " ".join(question.sentence for question in questions),
     )

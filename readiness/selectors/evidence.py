@@ -9,9 +9,9 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.charts.plots import Mark, Plot, spectrum_plot, trace_plot
-from readiness.intake.kept_maps import kept_maps
 from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
+from readiness.selectors.column_maps import column_maps
 from readiness.signal.bench_tests.view import View
 from readiness.signal.capture import Capture as Signal
 from readiness.signal.errors import CaptureRefused
@@ -23,7 +23,7 @@ def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | No
     """Trace and spectrum, drawn from the stored bytes; None for what cannot be drawn."""
     try:
         with capture.file.open("rb") as stream:
-            signal = open_capture(capture.name, stream.read(), capture.declared, kept_maps())
+            signal = open_capture(capture.name, stream.read(), capture.declared, column_maps())
     except (CaptureRefused, OSError):
         return None, None
     windows = [

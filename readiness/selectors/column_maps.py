@@ -7,7 +7,8 @@ import json
 from readiness.models import BenchPlan
 
 
-def kept_maps() -> tuple[str, ...]:
+def column_maps() -> tuple[str, ...]:
     """The column maps of all kit types, as JSON text."""
-    kept = BenchPlan.objects.exclude(column_map=None).values_list("column_map", flat=True)
-    return tuple(json.dumps(columns) for columns in kept)
+    plans = BenchPlan.objects.exclude(column_map=None)
+    maps = plans.values_list("column_map", flat=True)
+    return tuple(json.dumps(column_map) for column_map in maps)

@@ -155,7 +155,7 @@ def test_bytes_that_another_process_kept_a_moment_ago_are_not_kept_twice(monkeyp
     kit = complete_kit(cleared=False)
     data = capture_bytes("still", kit=kit.code)
     first = store_upload([capture_file("a.csv", data)]).captures.get()
-    monkeypatch.setattr(upload_action, "_earlier", lambda digest: None)
+    monkeypatch.setattr(upload_action, "_capture_with", lambda digest: None)
     later = store_upload(
         [capture_file("b.csv", data), capture_file("c.csv", capture_bytes("flex", kit=kit.code))]
     )

@@ -1,0 +1,35 @@
+"""Whose capture it is, with the kit looked up among those of the desk."""
+
+from __future__ import annotations
+
+from readiness.intake.owners import (
+    Clues,
+    Question,
+    asked_together,
+    kit_code_of,
+    no_such_kit,
+    test_of,
+)
+from readiness.models import Capture
+from rentals.models import Kit
+
+
+def owner_of(
+    capture: Capture, header_kit: str | None, header_test: str | None
+) -> tuple[Kit, str] | Question:
+    """Kit and test of a capture whose file has been read, or what must be asked.
+
+    ``readiness.intake.owners`` says which clue goes before which.
+    """
+    clues = Clues(capture.name, header_kit, header_test, capture.declared)
+    kit, test = _kit_of(clues), test_of(clues)
+    questions = [answer for answer in (kit, test) if isinstance(answer, Question)]
+    return asked_together(questions) if questions else (kit, test)
+
+
+def _kit_of(clues: Clues) -> Kit | Question:
+    code = kit_code_of(clues)
+    if isinstance(code, Question):
+        return code
+    kit = Kit.objects.select_related("kit_type").filter(code=code).first()
+    return kit or no_such_kit(code)
