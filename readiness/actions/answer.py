@@ -9,9 +9,9 @@ from typing import Any
 from django.db import transaction
 
 from readiness.actions.conclude import conclude
+from readiness.actions.queue import queue_again
 from readiness.judgement.rounds import counting, round_since, verdict_of
 from readiness.models import Capture
-from readiness.tasks import score_later
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused
@@ -19,6 +19,8 @@ from rentals.lifecycle import Verb
 from rentals.models import Kit
 
 ANSWERS = ("kit", "test", "rate_hz", "unit", "window_start_s", "battery_v")
+REASON_LEAST = 10
+LONGEST_REASON = 300
 
 
 def lock_capture(capture: Capture) -> Capture:
@@ -42,20 +44,16 @@ def answer_question(capture: Capture, facts: dict[str, Any]) -> Capture:
         If nothing was answered, or the capture is being scored or was scored already.
     """
     capture = lock_capture(capture)
-    facts = {
-        key: value for key, value in facts.items() if key in ANSWERS and value not in (None, "")
-    }
-    if not facts:
+    answers = {name: facts[name] for name in ANSWERS if facts.get(name) not in (None, "")}
+    if not answers:
         raise Refused("Answer what is asked, so that the file can be scored.")
     if capture.status not in (Capture.Status.ASKING, Capture.Status.UNREADABLE):
         raise Refused(
             f"{capture.name} is {capture.get_status_display()}: there is nothing to answer."
         )
-    said = dict(capture.declared)
-    for key, value in facts.items():
-        said[key] = value.code if isinstance(value, Kit) else value
-    capture.declared = said
-    _wait(capture)
+    if "kit" in answers:
+        answers["kit"] = answers["kit"].code
+    _declare(capture, answers)
     return capture
 
 
@@ -69,19 +67,20 @@ def note_battery(kit: Kit, volts: float) -> int:
     Refused
         If no capture of this round lacks a reading.
     """
-    lacking = [
-        c for c in counting(kit, round_since(kit)) if (v := verdict_of(c)) and v.battery_v is None
-    ]
-    if not lacking:
+    captures = [c for c in counting(kit, round_since(kit)) if _lacks_battery(c)]
+    if not captures:
         raise Refused(
             f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.",
             field="volts",
         )
-    for capture in lacking:
-        capture = lock_capture(capture)
-        capture.declared = {**capture.declared, "battery_v": volts}
-        _wait(capture)
-    return len(lacking)
+    for capture in captures:
+        _declare(lock_capture(capture), {"battery_v": volts})
+    return len(captures)
+
+
+def _lacks_battery(capture: Capture) -> bool:
+    verdict = verdict_of(capture)
+    return verdict is not None and verdict.battery_v is None
 
 
 @transaction.atomic
@@ -92,7 +91,7 @@ def score_again(capture: Capture) -> Capture:
     capture = lock_capture(capture)
     if capture.status == Capture.Status.SCORING:
         raise Refused(f"{capture.name} is being scored now.")
-    _wait(capture)
+    _queue(capture)
     return capture
 
 
@@ -107,29 +106,29 @@ def set_aside(capture: Capture, reason: str, *, actor: Actor = None) -> Capture:
         If the reason is no sentence.
     """
     reason = reason.strip()
-    if len(reason) < 10:
+    if len(reason) < REASON_LEAST:
         raise Refused(
             "Say in a sentence why this capture does not count; it stays in the record.",
             field="reason",
         )
     capture = lock_capture(capture)
-    capture.set_aside = reason[:300]
+    capture.set_aside = reason[:LONGEST_REASON]
     capture.save(update_fields=["set_aside"])
     if capture.kit is not None:
         kit = lock_kit(capture.kit)
-        text = (
-            f"Capture {capture.name} ({capture.test or 'test not known'}) set aside:"
-            f" {capture.set_aside}"
-        )
+        test = capture.test or "test not known"
+        text = f"Capture {capture.name} ({test}) set aside: {capture.set_aside}"
         record_kit(kit, Verb.NOTED, text, actor=actor)
         conclude(kit, actor=actor)
     return capture
 
 
-def _wait(capture: Capture) -> None:
-    capture.status, capture.attempts, capture.claimed_at = Capture.Status.WAITING, 0, None
-    capture.refusal = capture.missing = ""
-    capture.save(
-        update_fields=["status", "attempts", "claimed_at", "refusal", "missing", "declared"]
-    )
-    score_later(capture.pk)
+def _declare(capture: Capture, facts: dict[str, Any]) -> None:
+    """Add facts to what was declared for a locked capture, and have it scored with them."""
+    capture.declared = {**capture.declared, **facts}
+    capture.save(update_fields=["declared"])
+    _queue(capture)
+
+
+def _queue(capture: Capture) -> None:
+    queue_again(Capture.objects.filter(pk=capture.pk))

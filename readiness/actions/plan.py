@@ -5,13 +5,14 @@ noise limit.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
+from readiness.actions.queue import queue_again
 from readiness.judgement.limits_for import (
     GOOD_CAPTURES_LEAST,
     first_good_noise_uv,
@@ -20,7 +21,6 @@ from readiness.judgement.limits_for import (
 from readiness.judgement.rounds import counting, round_since
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.signal.readers import ColumnMap
-from readiness.tasks import score_later
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part
 from rentals.errors import Refused
@@ -40,6 +40,8 @@ PLAN_FACTS = (
 )
 LIMITS = ("noise_limit_uv", "battery_limit_v")
 REASON_LEAST = 10
+SAID_BY_A_MAP = ("column", "unit", "rate")
+"""Facts that a column map can add to a file."""
 
 
 @transaction.atomic
@@ -60,15 +62,11 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
         return []
     plan.changed_at = timezone.now()
     plan.save()
-    kits = [
-        found.kit
-        for found in BenchTest.objects.filter(current=True, kit__kit_type=kit_type).select_related(
-            "kit"
-        )
-    ]
+    rounds = BenchTest.objects.filter(current=True, kit__kit_type=kit_type)
+    kits = [bench_round.kit for bench_round in rounds.select_related("kit")]
     for kit in kits:
         if set(changed) & set(LIMITS):
-            requeue(counting(kit, round_since(kit)))
+            _score_round_again(kit)
         else:
             conclude(kit, actor=actor)
     return kits
@@ -82,14 +80,10 @@ def _locked_plan(kit_type: KitType) -> BenchPlan:
     return plan
 
 
-def requeue(captures: Iterable[Capture]) -> None:
-    """Queue scored captures for another scoring under the limits of now; their present verdicts
-    hold until then.
-    """
-    for capture in captures:
-        free = Capture.objects.filter(pk=capture.pk, status=Capture.Status.SCORED)
-        if free.update(status=Capture.Status.WAITING, attempts=0):
-            score_later(capture.pk)
+def _score_round_again(kit: Kit) -> None:
+    """Queue the captures of a kit's round for another scoring, under the limits of now."""
+    keys = [capture.pk for capture in counting(kit, round_since(kit))]
+    queue_again(Capture.objects.filter(pk__in=keys, status=Capture.Status.SCORED))
 
 
 @transaction.atomic
@@ -100,20 +94,9 @@ def keep_column_map(kit_type: KitType, columns: ColumnMap) -> int:
     plan = _locked_plan(kit_type)
     plan.column_map = json.loads(columns.to_json())
     plan.save(update_fields=["column_map"])
-    waiting = Capture.objects.filter(
-        status=Capture.Status.ASKING, missing__in=["column", "unit", "rate"]
-    )
-    keys = [
-        pk
-        for pk, kit_type_pk in waiting.values_list("pk", "kit__kit_type")
-        if kit_type_pk in (None, kit_type.pk)
-    ]
-    for pk in keys:
-        Capture.objects.filter(pk=pk).update(
-            status=Capture.Status.WAITING, attempts=0, claimed_at=None, refusal="", missing=""
-        )
-        score_later(pk)
-    return len(keys)
+    asking = Capture.objects.filter(status=Capture.Status.ASKING, missing__in=SAID_BY_A_MAP)
+    may_be_of_the_type = Q(kit=None) | Q(kit__kit_type=kit_type)
+    return queue_again(asking.filter(may_be_of_the_type))
 
 
 @transaction.atomic
@@ -126,13 +109,7 @@ def accept_noise_limit(amplifier: Amplifier, reason: str, *, actor: Actor) -> Am
     Refused
         If it is not the owner, there are too few good captures, or the reason is no sentence.
     """
-    if actor is None or not getattr(actor, "is_superuser", False):
-        raise Refused("Only the owner can change a limit.", field="reason")
-    reason = reason.strip()
-    if len(reason) < REASON_LEAST:
-        raise Refused(
-            "Write the reason in a sentence; it stays in the amplifier's history.", field="reason"
-        )
+    reason = _owners_reason(reason, actor)
     lock_part(amplifier)
     amplifier = Amplifier.objects.get(pk=amplifier.pk)
     values = first_good_noise_uv(amplifier.pk)
@@ -141,17 +118,36 @@ def accept_noise_limit(amplifier: Amplifier, reason: str, *, actor: Actor) -> Am
             f"{amplifier.code} has {len(values)} good still captures; {GOOD_CAPTURES_LEAST} are"
             " needed."
         )
-    before, amplifier.noise_limit_uv = amplifier.noise_limit_uv, proposed_limit_uv(values)
+    before = amplifier.noise_limit_uv
+    amplifier.noise_limit_uv = proposed_limit_uv(values)
     amplifier.save(update_fields=["noise_limit_uv"])
-    was = f"{before:g} µV" if before else "that of the kit type"
-    text = (
-        f"Own noise limit {amplifier.noise_limit_uv:g} µV (was {was}), from {len(values)} good"
-        f" captures: {reason}"
+    former = f"{before:g} µV" if before else "that of the kit type"
+    _note_limit(
+        amplifier,
+        f"Own noise limit {amplifier.noise_limit_uv:g} µV (was {former}), from {len(values)} good"
+        f" captures: {reason}",
+        actor,
     )
-    if amplifier.kit_id:
-        kit = lock_kit(amplifier.kit_id)
-        record_kit(kit, Verb.NOTED, text, actor=actor, part=amplifier.part_ptr)
-        requeue(counting(kit, round_since(kit)))
-    else:
-        record_part(amplifier.part_ptr, Verb.NOTED, text, actor=actor)
     return amplifier
+
+
+def _owners_reason(reason: str, actor: Actor) -> str:
+    """The reason in a sentence of the owner's; Refused where it is another's, or no sentence."""
+    if actor is None or not getattr(actor, "is_superuser", False):
+        raise Refused("Only the owner can change a limit.", field="reason")
+    reason = reason.strip()
+    if len(reason) < REASON_LEAST:
+        raise Refused(
+            "Write the reason in a sentence; it stays in the amplifier's history.", field="reason"
+        )
+    return reason
+
+
+def _note_limit(amplifier: Amplifier, text: str, actor: Actor) -> None:
+    """Record a new limit where the amplifier is; a kit it sits in is scored again."""
+    if not amplifier.kit_id:
+        record_part(amplifier.part_ptr, Verb.NOTED, text, actor=actor)
+        return
+    kit = lock_kit(amplifier.kit_id)
+    record_kit(kit, Verb.NOTED, text, actor=actor, part=amplifier.part_ptr)
+    _score_round_again(kit)

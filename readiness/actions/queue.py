@@ -1,0 +1,29 @@
+"""Putting captures into the queue for scoring, the first time or once more."""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+
+from readiness.models import Capture
+from readiness.tasks import score_later
+
+Status = Capture.Status
+
+
+def queue_again(captures: QuerySet[Capture]) -> int:
+    """Have captures scored once more, as if they had just come; how many were queued.
+
+    A present verdict holds until the new one is there. What left the queryset meanwhile, because
+    another process took it up, is left alone.
+    """
+    keys = list(captures.values_list("pk", flat=True))
+    return sum(_queue_again(captures, pk) for pk in keys)
+
+
+def _queue_again(captures: QuerySet[Capture], pk: int) -> bool:
+    queued = captures.filter(pk=pk).update(
+        status=Status.WAITING, attempts=0, claimed_at=None, refusal="", missing=""
+    )
+    if queued:
+        score_later(pk)
+    return bool(queued)
