@@ -77,7 +77,7 @@ def _stored(count: int) -> None:
         for kit in kits:
             for test in tests:
                 Capture.objects.filter(kit=kit, name__contains=f" {test} ").update(
-                    test=test, status="scored"
+                    test=test, status=Capture.Status.SCORED
                 )
 
 

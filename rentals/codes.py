@@ -95,11 +95,6 @@ def kind_of(code: str) -> str:
     return PREFIXES[code[0]]
 
 
-def number_of(code: str) -> int:
-    """The number inside a well-formed code: 14 for ``K0014E``."""
-    return int(code[1:-1])
-
-
 def grouped(code: str) -> str:
     """A well-formed code as it is printed and read aloud: ``K0014E`` becomes ``K 0014 E``.
 

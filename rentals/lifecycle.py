@@ -1,5 +1,5 @@
 """The life of a kit as a table: which act may happen in which state, and what state it leaves. No
-Django here.
+rows, no settings: of Django only the enumerations.
 
 A kit's state is never typed in: it follows from its events, and `follow` says how. Actions use the
 table to refuse an act, `manage.py verify` replays the events through it.
@@ -7,64 +7,40 @@ table to refuse an act, `manage.py verify` replays the events through it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
+from django.db.models import TextChoices
 
-class KitState(StrEnum):
-    """Where a kit stands in the loop."""
-
-    SHELF = "shelf"
-    ASSIGNED = "assigned"
-    PACKED = "packed"
-    AWAY = "away"
-    CHECK = "check"
-    BENCH = "bench"
-    HELD = "held"
-    RETIRED = "retired"
-
-
-STATE_WORDS = {
-    KitState.SHELF: "on the shelf",
-    KitState.ASSIGNED: "assigned",
-    KitState.PACKED: "packed",
-    KitState.AWAY: "away",
-    KitState.CHECK: "back, to check",
-    KitState.BENCH: "to bench",
-    KitState.HELD: "held",
-    KitState.RETIRED: "retired",
-}
+from rentals.states import KitState
 
 IN_HOUSE = frozenset({KitState.SHELF, KitState.ASSIGNED, KitState.CHECK, KitState.BENCH})
-ON_LOAN = frozenset({KitState.ASSIGNED, KitState.PACKED, KitState.AWAY, KitState.CHECK})
 
 
-class Verb(StrEnum):
+class Verb(TextChoices):
     """What can happen to a kit (or to a part, where a kit is not concerned)."""
 
-    REGISTERED = "registered"
-    ASSIGNED = "assigned"
-    UNASSIGNED = "unassigned"
-    OVERRIDDEN = "overridden"
-    PACKED = "packed"
-    UNPACKED = "unpacked"
-    DISPATCHED = "dispatched"
-    RECALLED = "recalled"
-    ARRIVED = "arrived"
-    CHECKED = "checked"
-    CLEARED = "cleared"
-    UNCLEARED = "uncleared"
-    FITTED = "fitted"
-    REMOVED = "removed"
-    HELD = "held"
-    RELEASED = "released"
-    LOST = "lost"
-    RETIRED = "retired"
-    NOTED = "noted"
-    SHORTFALL = "shortfall"
-    SETTLED = "settled"
-    STOCK = "stock"
+    REGISTERED = "registered", "registered"
+    ASSIGNED = "assigned", "assigned"
+    UNASSIGNED = "unassigned", "unassigned"
+    OVERRIDDEN = "overridden", "overridden"
+    PACKED = "packed", "packed"
+    UNPACKED = "unpacked", "unpacked"
+    DISPATCHED = "dispatched", "dispatched"
+    RECALLED = "recalled", "recalled"
+    ARRIVED = "arrived", "arrived"
+    CHECKED = "checked", "checked"
+    CLEARED = "cleared", "cleared"
+    UNCLEARED = "uncleared", "uncleared"
+    FITTED = "fitted", "fitted"
+    REMOVED = "removed", "removed"
+    HELD = "held", "held"
+    RELEASED = "released", "released"
+    LOST = "lost", "lost"
+    RETIRED = "retired", "retired"
+    NOTED = "noted", "noted"
+    SHORTFALL = "shortfall", "shortfall"
+    SETTLED = "settled", "settled"
+    STOCK = "stock", "stock"
 
 
 @dataclass(frozen=True)
@@ -136,7 +112,7 @@ def follow(standing: Standing, verb: Verb) -> Standing:
     if state is None:
         raise NotAllowed(f"the first event of a kit is its registration, not {verb.value!r}")
     if not may(verb, state):
-        raise NotAllowed(f"a kit that is {STATE_WORDS[state]} cannot be {verb.value}")
+        raise NotAllowed(f"a kit that is {state.label} cannot be {verb.value}")
     return _moved(standing, verb, state)
 
 
@@ -174,11 +150,3 @@ def _moved(standing: Standing, verb: Verb, state: KitState) -> Standing:
             return replace(standing, state=standing.held_from or KitState.BENCH, held_from=None)
         case _:
             return standing
-
-
-def replay(verbs: Iterable[Verb]) -> Standing:
-    """Standing after all events in order; raises NotAllowed at the first that cannot be."""
-    standing = Standing()
-    for verb in verbs:
-        standing = follow(standing, verb)
-    return standing

@@ -23,6 +23,7 @@ from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
 from readiness.signal.simulator.captures import Fault
+from readiness.states import VerdictWord
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
 from rentals.actions.mail_setup import add_usual_rules
@@ -282,9 +283,7 @@ def _leave_files(desk: Desk) -> Path:
 
 def _say_what_there_is(out: Out, folder: Path) -> None:
     verdicts = Verdict.objects.filter(current=True)
-    counts = ", ".join(
-        f"{verdicts.filter(verdict=word).count()} {word}" for word in ("fit", "retest", "not fit")
-    )
+    counts = ", ".join(f"{verdicts.filter(verdict=word).count()} {word}" for word in VerdictWord)
     out.write(
         f"{Kit.objects.count()} kits, {Student.objects.count()} students, {Loan.objects.count()}"
         f" loans, {Event.objects.count()} events; every history verified."

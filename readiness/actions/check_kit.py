@@ -10,12 +10,14 @@ from django.utils import timezone
 from readiness.actions.conclude import conclude
 from readiness.judgement.bench_day import span_of
 from readiness.models import BenchTest, CheckKit
+from readiness.states import VerdictWord
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused
-from rentals.lifecycle import KitState, Verb
+from rentals.lifecycle import Verb
 from rentals.models import Kit
+from rentals.states import KitState
 
 HOLD_REASON = "Check kit of the bench: it never leaves the house."
 
@@ -60,7 +62,7 @@ def judge_day_again(day: date, *, actor: Actor = None) -> int:
     start, end = span_of(day)
     doubtful = BenchTest.objects.filter(
         current=True,
-        verdict__in=["not fit", "retest"],
+        verdict__in=[VerdictWord.NOT_FIT, VerdictWord.RETEST],
         captures__taken__gte=start,
         captures__taken__lt=end,
     )

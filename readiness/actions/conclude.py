@@ -16,6 +16,7 @@ from readiness.judgement.combining import Combined, combine
 from readiness.judgement.rounds import Since, at_the_bench, counting, round_since, verdict_of
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.series import kit_warnings
+from readiness.states import VerdictWord
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit
 from rentals.errors import Refused
@@ -58,7 +59,7 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
     issue.note_scores(
         kit, continuity=current.continuity, noise=current.noise, battery=current.battery, at=at
     )
-    if combined.verdict == "" and was_cleared:
+    if not combined.verdict and was_cleared:
         # The plan asks for more than it did, or a capture was set aside.
         lacks = f"These tests are missing: {', '.join(current.lacking)}."
         issue.refuse_clearance(kit, reason=lacks, actor=actor, at=at)
@@ -70,14 +71,16 @@ def _in_doubt(kit: Kit, newest: dict[str, Capture], combined: Combined) -> Combi
     """Failures of a day on which the check kit was out of its own limits are held as retest: the
     bench is suspect.
     """
-    if combined.verdict != "not fit" or hasattr(kit, "check_kit"):
+    if combined.verdict != VerdictWord.NOT_FIT or hasattr(kit, "check_kit"):
         return combined
     failed = {
-        timezone.localdate(c.taken) for c in newest.values() if verdict_of(c).verdict == "not fit"
+        timezone.localdate(c.taken)
+        for c in newest.values()
+        if verdict_of(c).verdict == VerdictWord.NOT_FIT
     }
     doubt = doubt_of(failed)
     return (
-        replace(combined, verdict="retest", sentence=f"{doubt} {combined.sentence}")
+        replace(combined, verdict=VerdictWord.RETEST, sentence=f"{doubt} {combined.sentence}")
         if doubt
         else combined
     )
@@ -131,16 +134,16 @@ def _write(
     current.continuity, current.noise, current.battery = (
         combined.scores[aspect] for aspect in ("continuity", "noise", "battery")
     )
-    if combined.verdict != "fit":
+    if combined.verdict != VerdictWord.FIT:
         current.cleared_at, current.not_cleared_because = None, ""
     current.save()
 
 
 def _carry_over(kit: Kit, current: BenchTest, *, at: datetime | None, actor: Actor) -> None:
     """Tell the loan loop what the bench found."""
-    if current.verdict == "":
+    if not current.verdict:
         return
-    if current.verdict != "fit":
+    if current.verdict != VerdictWord.FIT:
         issue.refuse_clearance(kit, reason=current.sentence, actor=actor, at=at)
         return
     current.not_cleared_because = ""
@@ -173,9 +176,9 @@ def conclude_again(kit: Kit, *, actor: Actor = None) -> BenchTest:
     current = conclude(kit, actor=actor)
     if current is None:
         raise Refused(f"Kit {kit.code} has no capture that counts now. Test it first.")
-    if current.verdict == "":
+    if not current.verdict:
         raise Refused(f"These tests are still missing: {', '.join(current.lacking)}.")
-    if current.verdict != "fit":
+    if current.verdict != VerdictWord.FIT:
         raise Refused(current.sentence)
     if current.not_cleared_because:
         raise Refused(current.not_cleared_because)

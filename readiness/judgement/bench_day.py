@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from readiness.judgement.drift import individuals
 from readiness.models import CheckKit, Verdict
+from readiness.states import BenchDayState
 from rentals.codes import grouped
 from rentals.models import Kit
 
@@ -21,15 +22,14 @@ LOOKED_BACK = 25
 
 @dataclass(frozen=True)
 class BenchDay:
-    """What the check kit says of a day. `state` is "untested", "learning", "in_control" or
-    "suspect".
+    """What the check kit says of a day.
 
     `value_uv` is its last noise floor of that day, `low_uv` and `high_uv` its control limits, all
     microvolts RMS.
     """
 
     kit: Kit
-    state: str
+    state: BenchDayState
     sentence: str
     value_uv: float | None = None
     low_uv: float | None = None
@@ -63,7 +63,9 @@ def bench_day(day: date) -> BenchDay | None:
     )
     if value is None:
         return BenchDay(
-            kit, "untested", f"{name} was not tested that day: record still with it first."
+            kit,
+            BenchDayState.UNTESTED,
+            f"{name} was not tested that day: record still with it first.",
         )
     earlier = list(
         noise.filter(capture__taken__lt=start).values_list("noise_uv", flat=True)[:LOOKED_BACK]
@@ -74,19 +76,24 @@ def bench_day(day: date) -> BenchDay | None:
             f"{name} is still learning its limits: {lacks} more bench"
             f" day{'s' if lacks > 1 else ''}."
         )
-        return BenchDay(kit, "learning", words, value)
+        return BenchDay(kit, BenchDayState.LEARNING, words, value)
     chart = individuals(earlier[::-1])
     low, high = max(0.0, chart.lower), chart.upper
     span = f"{value:.2f} µV against {low:.2f} to {high:.2f} µV"
     if low <= value <= high:
         return BenchDay(
-            kit, "in_control", f"{name} is within its own limits: {span}.", value, low, high
+            kit,
+            BenchDayState.IN_CONTROL,
+            f"{name} is within its own limits: {span}.",
+            value,
+            low,
+            high,
         )
     words = (
         f"{name} is outside its own limits ({span}): the bench is suspect, failures of that day are"
         " to be repeated."
     )
-    return BenchDay(kit, "suspect", words, value, low, high)
+    return BenchDay(kit, BenchDayState.SUSPECT, words, value, low, high)
 
 
 def doubt_of(days: set[date]) -> str:
@@ -95,6 +102,6 @@ def doubt_of(days: set[date]) -> str:
     """
     for day in sorted(days):
         found = bench_day(day)
-        if found is not None and found.state == "suspect":
+        if found is not None and found.state == BenchDayState.SUSPECT:
             return found.sentence
     return ""

@@ -9,6 +9,7 @@ from statistics import median
 
 from readiness.models import BenchPlan, Verdict
 from readiness.signal.limits import Limits
+from readiness.states import VerdictWord
 from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
 
 GOOD_CAPTURES = 5
@@ -35,7 +36,7 @@ def first_good_noise_uv(amplifier_id: int) -> list[float]:
     """
     good = Verdict.objects.filter(
         current=True,
-        verdict="fit",
+        verdict=VerdictWord.FIT,
         noise_uv__isnull=False,
         capture__test="still",
         capture__set_aside="",

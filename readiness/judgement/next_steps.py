@@ -9,10 +9,12 @@ from typing import Any
 from django.urls import NoReverseMatch, reverse
 
 from readiness.models import Capture, Verdict
+from readiness.signal.bench_tests.findings import NOTE
+from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
-WORST_FIRST = ("not fit", "retest", "note")
+WORST_FIRST = (NOT_FIT, RETEST, NOTE)
 LONGEST_LABEL = 36
-BENCH_AGAIN = frozenset({"retest"})
+BENCH_AGAIN = frozenset({RETEST})
 LEAD_CODES = frozenset({"open_lead", "intermittent_lead", "leads_shorted"})
 
 
@@ -36,11 +38,7 @@ def step_for_finding(capture: Capture, found: Mapping[str, Any]) -> Step:
     The label is the action itself where it fits on a button, else what is done there in few words.
     """
     kit = capture.kit
-    if (
-        found["code"] in LEAD_CODES
-        and found["verdict"] == "not fit"
-        and capture.lead_set is not None
-    ):
+    if found["code"] in LEAD_CODES and found["verdict"] == NOT_FIT and capture.lead_set is not None:
         return Step(_label(found, "Swap the lead set"), _swap_url(capture))
     if found["aspect"] == "battery":
         return Step(
@@ -81,7 +79,7 @@ def step_for(capture: Capture, verdict: Verdict | None) -> Step:
         return Step("Record it again", here)
     if verdict is None:
         return Step("Look", here)
-    found = worst_finding([f for f in verdict.result["findings"] if f["verdict"] != "note"])
+    found = worst_finding([f for f in verdict.result["findings"] if f["verdict"] != NOTE])
     if found is not None:
         return step_for_finding(capture, found)
     return Step("See the kit", reverse("readiness:kit_bench", args=[capture.kit.code]))

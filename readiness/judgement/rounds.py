@@ -10,8 +10,9 @@ from datetime import datetime
 from django.db.models import Max, Prefetch
 
 from readiness.models import Capture, Verdict
-from rentals.lifecycle import STATE_WORDS, KitState, Verb
+from rentals.lifecycle import Verb
 from rentals.models import Event, Kit
+from rentals.states import KitState
 
 AT_THE_BENCH = frozenset(
     {KitState.SHELF, KitState.ASSIGNED, KitState.CHECK, KitState.BENCH, KitState.HELD}
@@ -51,10 +52,7 @@ def not_counted(capture: Capture, kit: Kit, since: Since) -> str:
     if capture.set_aside:
         return f"Set aside: {capture.set_aside}"
     if not at_the_bench(kit):
-        return (
-            f"The kit is {STATE_WORDS[KitState(kit.state)]}: captures count when it is at the"
-            " bench."
-        )
+        return f"The kit is {kit.get_state_display()}: captures count when it is at the bench."
     if since.at and capture.taken < since.at:
         return f"Taken before {since.words}: does not count."
     return ""

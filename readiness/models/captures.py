@@ -9,6 +9,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from readiness.states import CaptureStatus
 from rentals.models import Kit, Part
 from rentals.models.leases import Leased
 
@@ -43,12 +44,7 @@ class Upload(models.Model):
 class Capture(Leased):
     """One capture file, kept byte for byte, and how far its scoring has come."""
 
-    class Status(models.TextChoices):
-        WAITING = "waiting", "waiting"
-        SCORING = "scoring", "being scored"
-        ASKING = "asking", "a fact is missing"
-        UNREADABLE = "unreadable", "not readable"
-        SCORED = "scored", "scored"
+    Status = CaptureStatus
 
     upload = models.ForeignKey(Upload, on_delete=models.PROTECT, related_name="captures")
     name = models.CharField(max_length=255, help_text="As the file was called when it came.")
@@ -86,15 +82,16 @@ class Capture(Leased):
             models.UniqueConstraint(fields=["sha256"], name="capture_bytes_once"),
             models.CheckConstraint(condition=Q(size__gt=0), name="capture_is_not_empty"),
             models.CheckConstraint(
-                condition=~Q(status="scored") | (Q(kit__isnull=False) & ~Q(test="")),
+                condition=~Q(status=CaptureStatus.SCORED) | (Q(kit__isnull=False) & ~Q(test="")),
                 name="capture_scored_for_a_kit_and_a_test",
             ),
             models.CheckConstraint(
-                condition=~Q(status__in=["asking", "unreadable"]) | ~Q(refusal=""),
+                condition=~Q(status__in=[CaptureStatus.ASKING, CaptureStatus.UNREADABLE])
+                | ~Q(refusal=""),
                 name="capture_refused_in_words",
             ),
             models.CheckConstraint(
-                condition=~Q(status="scoring") | Q(claimed_at__isnull=False),
+                condition=~Q(status=CaptureStatus.SCORING) | Q(claimed_at__isnull=False),
                 name="capture_scoring_is_claimed",
             ),
         ]

@@ -7,10 +7,10 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
+from readiness.states import VerdictWord
 from rentals.models import Kit
 
 from .captures import Capture
-from .verdicts import VERDICT_CHOICES
 
 
 class BenchTest(models.Model):
@@ -27,7 +27,7 @@ class BenchTest(models.Model):
         default=dict, help_text="Per test: the capture that counts and its verdict."
     )
     captures = models.ManyToManyField(Capture, related_name="bench_tests", blank=True)
-    verdict = models.CharField(max_length=7, choices=VERDICT_CHOICES, blank=True)
+    verdict = models.CharField(max_length=7, choices=VerdictWord.choices, blank=True)
     sentence = models.CharField(max_length=500, blank=True)
     findings = models.JSONField(default=list)
     warnings = models.JSONField(
@@ -51,7 +51,7 @@ class BenchTest(models.Model):
                 fields=["kit"], condition=Q(current=True), name="kit_has_one_current_bench_test"
             ),
             models.CheckConstraint(
-                condition=Q(cleared_at__isnull=True) | Q(verdict="fit"),
+                condition=Q(cleared_at__isnull=True) | Q(verdict=VerdictWord.FIT),
                 name="bench_test_clears_only_when_fit",
             ),
             *(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
-from .captures import Capture
+from readiness.states import VerdictWord
 
-VERDICT_CHOICES = [("fit", "fit"), ("retest", "retest"), ("not fit", "not fit")]
+from .captures import Capture
 
 
 def _score_in_range(field: str) -> models.CheckConstraint:
@@ -26,7 +26,7 @@ class Verdict(models.Model):
     why = models.CharField(max_length=200, default="first scoring")
     method_version = models.CharField(max_length=20)
     limits = models.JSONField(default=dict)
-    verdict = models.CharField(max_length=7, choices=VERDICT_CHOICES)
+    verdict = models.CharField(max_length=7, choices=VerdictWord.choices)
     continuity = models.FloatField(null=True, blank=True)
     noise = models.FloatField(null=True, blank=True)
     battery = models.FloatField(null=True, blank=True)
@@ -47,7 +47,7 @@ class Verdict(models.Model):
                 name="capture_has_one_current_verdict",
             ),
             models.CheckConstraint(
-                condition=Q(verdict__in=[value for value, _ in VERDICT_CHOICES]),
+                condition=Q(verdict__in=VerdictWord.values),
                 name="verdict_is_one_of_three",
             ),
             _score_in_range("continuity"),

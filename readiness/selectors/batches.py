@@ -19,6 +19,7 @@ from django.db.models import (
 from readiness.judgement.next_steps import Step, step_for, worst_finding
 from readiness.judgement.rounds import verdict_of, with_verdict
 from readiness.models import Capture, Upload, Verdict
+from readiness.states import VerdictWord
 
 Status = Capture.Status
 
@@ -41,10 +42,10 @@ def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
     current = Verdict.objects.filter(capture=OuterRef("pk"), current=True).values("verdict")[:1]
     judged = captures.annotate(current_verdict=Subquery(current, output_field=CharField()))
     rank = Case(
-        When(status=Status.SCORED, current_verdict="not fit", then=Value(0)),
+        When(status=Status.SCORED, current_verdict=VerdictWord.NOT_FIT, then=Value(0)),
         When(status=Status.ASKING, then=Value(1)),
         When(status=Status.UNREADABLE, then=Value(2)),
-        When(status=Status.SCORED, current_verdict="retest", then=Value(3)),
+        When(status=Status.SCORED, current_verdict=VerdictWord.RETEST, then=Value(3)),
         When(status__in=[Status.WAITING, Status.SCORING], then=Value(4)),
         default=Value(5),
         output_field=IntegerField(),

@@ -10,8 +10,10 @@ from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
 from readiness.judgement.rounds import since_of
 from readiness.models import BenchPlan, BenchTest, Capture, Upload
-from rentals.lifecycle import KitState, Verb
+from readiness.states import CaptureStatus
+from rentals.lifecycle import Verb
 from rentals.models import Event, Kit
+from rentals.states import KitState
 
 RECENT = 8
 DRIFTS = 20
@@ -70,7 +72,9 @@ def _line(kit: Kit, since: datetime | None) -> BenchLine:
 
 def uploads_listed() -> QuerySet[Upload]:
     """All drops, newest first, with the number of their captures and of those still in work."""
-    busy = Count("captures", filter=Q(captures__status__in=["waiting", "scoring"]))
+    busy = Count(
+        "captures", filter=Q(captures__status__in=[CaptureStatus.WAITING, CaptureStatus.SCORING])
+    )
     return (
         Upload.objects.select_related("by")
         .annotate(files=Count("captures"), busy=busy)

@@ -7,6 +7,7 @@ from statistics import median
 
 from readiness.judgement.limits_for import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import Verdict
+from readiness.states import VerdictWord
 from rentals.models import Amplifier, KitType
 
 
@@ -30,7 +31,7 @@ def proposals_for(kit_type: KitType) -> list[Proposal]:
     good: dict[int, list[float]] = {}
     rows = Verdict.objects.filter(
         current=True,
-        verdict="fit",
+        verdict=VerdictWord.FIT,
         noise_uv__isnull=False,
         capture__test="still",
         capture__set_aside="",

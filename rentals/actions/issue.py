@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from rentals.contents import lacking
 from rentals.errors import Refused
-from rentals.lifecycle import KitState, Verb, may
+from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
+from rentals.states import KitState
 
 from .record import Actor, lock_kit, record_kit, state_word
 from .register import remove_part

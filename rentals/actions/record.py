@@ -12,8 +12,9 @@ from django.db.models import Max
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.lifecycle import STATE_WORDS, KitState, NotAllowed, Standing, Verb, follow
+from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Event, Kit, Loan, Part, StockItem
+from rentals.states import KitState
 
 Actor = AbstractBaseUser | None
 
@@ -165,4 +166,4 @@ def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:
 
 def state_word(kit: Kit) -> str:
     """The kit's state as one word for a sentence."""
-    return STATE_WORDS[KitState(kit.state)]
+    return KitState(kit.state).label

@@ -10,8 +10,9 @@ from django.db import IntegrityError, transaction
 
 from rentals.codes import make_code
 from rentals.errors import Refused
-from rentals.lifecycle import Verb
+from rentals.lifecycle import Verb, may
 from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, LeadSet, Part, PartKind
+from rentals.states import KitState
 
 from .record import Actor, lock_kit, record_kit, record_part
 
@@ -297,7 +298,7 @@ def mark_damaged(
             f" ({note})." if note else "."
         )
         record_kit(kit, Verb.NOTED, text, actor=actor, part=part, at=at)
-        if kit.state in ("shelf", "assigned", "bench", "held"):
+        if may(Verb.UNCLEARED, KitState(kit.state)):
             _uncleared(
                 kit,
                 f"{part.get_kind_display()} {part.code} is damaged: swap it.",

@@ -14,7 +14,7 @@ from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
 from rentals.roster.columns import match_columns, rows_below
-from rentals.roster.people import KEPT, PersonRow
+from rentals.roster.people import KEPT, PersonRow, RowStanding
 from rentals.roster.sheet import RosterSheet
 from rentals.selectors.rosters import known_students, people_of
 
@@ -117,7 +117,7 @@ def leave_out_bad(draft: RosterDraft, *, only_enrolled: bool = False) -> RosterD
     bad = [
         row.number
         for row in people_of(draft)
-        if row.bad and (not only_enrolled or row.standing == "on_run")
+        if row.bad and (not only_enrolled or row.standing == RowStanding.ON_RUN)
     ]
     return correct_rows(draft, fixes={}, left_out=dict.fromkeys(bad, True), keep={})
 
@@ -172,7 +172,7 @@ def import_draft(
 
 def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
     """How many students were added, and how many records changed."""
-    new = [Student(**_kept(row)) for row in rows if row.standing == "new"]
+    new = [Student(**_kept(row)) for row in rows if row.standing == RowStanding.NEW]
     try:
         with transaction.atomic():
             Student.objects.bulk_create(new, batch_size=_BATCH)
@@ -181,7 +181,7 @@ def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
             "Somebody else wrote down one of these students a moment ago. Look at the preview"
             " again."
         ) from taken
-    changed = [row for row in rows if row.standing == "known" and not row.keep]
+    changed = [row for row in rows if row.standing == RowStanding.KNOWN and not row.keep]
     on_file = known_students(row.person["email"] for row in changed)
     students = []
     for row in changed:

@@ -11,6 +11,7 @@ from django.utils.crypto import get_random_string
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from rentals.models import Lead, PartKind, ReturnLine
+from rentals.states import ReturnOutcome
 
 from .stock import day_field
 
@@ -84,7 +85,9 @@ class ReturnLineForm(forms.Form):
             {
                 "outcome": line.outcome,
                 "quantity_back": (
-                    line.quantity_back if line.outcome in ("back", "damaged") else None
+                    line.quantity_back
+                    if line.outcome in (ReturnOutcome.BACK, ReturnOutcome.DAMAGED)
+                    else None
                 ),
                 "damaged_lead": line.damaged_lead,
                 "note": line.note,
@@ -114,7 +117,7 @@ class ReturnLineForm(forms.Form):
     @property
     def wants_details(self) -> bool:
         """Whether something is wrong, so that the details are opened."""
-        wrong = self["outcome"].value() in ("missing", "damaged")
+        wrong = self["outcome"].value() in (ReturnOutcome.MISSING, ReturnOutcome.DAMAGED)
         return wrong or bool(self.errors) or bool(self["note"].value())
 
     def facts(self) -> dict[str, Any]:

@@ -9,9 +9,10 @@ from django import forms
 
 from rentals.actions.runs import RUN_FIELDS
 from rentals.codes import NotACode, parse_code
-from rentals.lifecycle import STATE_WORDS, KitState, Verb, may
+from rentals.lifecycle import Verb, may
 from rentals.models import CourseRun, Enrolment, Kit
 from rentals.planning.assignment import KitProposal
+from rentals.states import KitState
 
 from .amounts import show_in_currency
 
@@ -130,7 +131,7 @@ class AssignForm(forms.Form):
             return f"Kit {code} is given to {taken[code]} above. Choose another one."
         if not may(Verb.ASSIGNED, KitState(kit.state)):
             return (
-                f"Kit {code} is {STATE_WORDS[KitState(kit.state)]} and cannot be assigned. Choose"
+                f"Kit {code} is {kit.get_state_display()} and cannot be assigned. Choose"
                 " another one."
             )
         if kit.kit_type_id != enrolment.run.kit_type_id:

@@ -18,7 +18,7 @@ class Event(models.Model):
     )
     number = models.PositiveIntegerField()
     at = models.DateTimeField()
-    verb = models.CharField(max_length=12, choices=[(v.value, v.value) for v in Verb])
+    verb = models.CharField(max_length=12, choices=Verb.choices)
     text = models.CharField(max_length=600)
     data = models.JSONField(default=dict)
     actor = models.ForeignKey(

@@ -6,11 +6,9 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from rentals.lifecycle import STATE_WORDS, KitState
+from rentals.states import KitState
 
 from .kit_types import KitType
-
-STATE_CHOICES = [(s.value, STATE_WORDS[s]) for s in KitState]
 
 
 class Kit(models.Model):
@@ -18,8 +16,8 @@ class Kit(models.Model):
 
     code = models.CharField(max_length=12, unique=True)
     kit_type = models.ForeignKey(KitType, on_delete=models.PROTECT, related_name="kits")
-    state = models.CharField(max_length=10, choices=STATE_CHOICES, default=KitState.BENCH)
-    held_from = models.CharField(max_length=10, choices=STATE_CHOICES, blank=True)
+    state = models.CharField(max_length=10, choices=KitState.choices, default=KitState.BENCH)
+    held_from = models.CharField(max_length=10, choices=KitState.choices, blank=True)
     hold_reason = models.CharField(max_length=300, blank=True)
     cleared = models.BooleanField(default=False)
     cleared_at = models.DateTimeField(null=True, blank=True)
@@ -46,20 +44,23 @@ class Kit(models.Model):
         ordering = ["code"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(state__in=["packed", "away"])
+                condition=~Q(state__in=[KitState.PACKED, KitState.AWAY])
                 | Q(cleared=True)
                 | ~Q(override_reason=""),
                 name="kit_issued_only_when_cleared_or_overridden",
             ),
             models.CheckConstraint(
-                condition=~Q(state="check", cleared=True), name="kit_just_back_is_not_cleared"
+                condition=~Q(state=KitState.CHECK, cleared=True),
+                name="kit_just_back_is_not_cleared",
             ),
             models.CheckConstraint(
-                condition=Q(state="held", held_from__gt="") | (~Q(state="held") & Q(held_from="")),
+                condition=Q(state=KitState.HELD, held_from__gt="")
+                | (~Q(state=KitState.HELD) & Q(held_from="")),
                 name="kit_held_knows_where_it_returns_to",
             ),
             models.CheckConstraint(
-                condition=~Q(state="held") | ~Q(hold_reason=""), name="kit_held_only_with_a_reason"
+                condition=~Q(state=KitState.HELD) | ~Q(hold_reason=""),
+                name="kit_held_only_with_a_reason",
             ),
         ]
         indexes = [models.Index(fields=["state"])]

@@ -5,7 +5,6 @@ return check.
 from __future__ import annotations
 
 from decimal import Decimal
-from enum import StrEnum
 
 from django.conf import settings
 from django.db import models
@@ -13,38 +12,13 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.states import OPEN_STAGES, LoanStage, ReturnOutcome
+
 from .kit_types import PartKind
 from .kits import Kit
 from .parts import Lead, Part
 from .runs import Enrolment
 from .stock import ElectrodeBatch, StockItem
-
-
-class LoanStage(StrEnum):
-    """How far a loan has come."""
-
-    ASSIGNED = "assigned"
-    PACKED = "packed"
-    AWAY = "away"
-    CHECK = "check"
-    RETURNED = "returned"
-    SETTLED = "settled"
-    LOST = "lost"
-    CANCELLED = "cancelled"
-
-
-STAGE_WORDS = {
-    LoanStage.ASSIGNED: "assigned",
-    LoanStage.PACKED: "packed",
-    LoanStage.AWAY: "away",
-    LoanStage.CHECK: "back, to check",
-    LoanStage.RETURNED: "returned",
-    LoanStage.SETTLED: "settled",
-    LoanStage.LOST: "kit lost",
-    LoanStage.CANCELLED: "cancelled",
-}
-#: Stages in which the kit is taken: nothing else can be done with it.
-OPEN_STAGES = [LoanStage.ASSIGNED, LoanStage.PACKED, LoanStage.AWAY, LoanStage.CHECK]
 
 
 class Loan(models.Model):
@@ -54,7 +28,7 @@ class Loan(models.Model):
     enrolment = models.ForeignKey(Enrolment, on_delete=models.PROTECT, related_name="loans")
     stage = models.CharField(
         max_length=10,
-        choices=[(s.value, STAGE_WORDS[s]) for s in LoanStage],
+        choices=LoanStage.choices,
         default=LoanStage.ASSIGNED,
     )
     post_by = models.DateField()
@@ -186,12 +160,7 @@ class ReturnCheck(models.Model):
 class ReturnLine(models.Model):
     """What became of one packing line."""
 
-    class Outcome(models.TextChoices):
-        OPEN = "open", "not looked at"
-        BACK = "back", "back"
-        MISSING = "missing", "missing"
-        DAMAGED = "damaged", "damaged"
-        USED_UP = "used_up", "used up"
+    Outcome = ReturnOutcome
 
     check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="lines")
     packing_line = models.OneToOneField(

@@ -7,6 +7,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.states import MessageState
+
 from .leases import Leased
 
 
@@ -37,18 +39,10 @@ class Message(Leased):
         SHORTFALL = "shortfall", "shortfall"
         STATEMENT = "statement", "thank you and statement"
 
-    class State(models.TextChoices):
-        DRAFT = "draft", "draft"
-        APPROVED = "approved", "approved"
-        QUEUED = "queued", "queued"
-        SENDING = "sending", "being sent"
-        SENT = "sent", "sent"
-        FAILED = "failed", "failed"
-        UNCERTAIN = "uncertain", "may have been sent"
-        DISCARDED = "discarded", "discarded"
+    State = MessageState
 
     #: Still in the house, and nobody outside knows of it.
-    UNSENT = ("draft", "approved", "queued")
+    UNSENT = (MessageState.DRAFT, MessageState.APPROVED, MessageState.QUEUED)
 
     occasion = models.CharField(max_length=12, choices=Occasion.choices)
     loan = models.ForeignKey(
@@ -94,16 +88,16 @@ class Message(Leased):
         ordering = ["-drafted_at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(state="sent") | Q(sent_at__isnull=False),
+                condition=~Q(state=MessageState.SENT) | Q(sent_at__isnull=False),
                 name="message_sent_has_its_time",
             ),
             models.CheckConstraint(
-                condition=~Q(state="sending") | Q(claimed_at__isnull=False),
+                condition=~Q(state=MessageState.SENDING) | Q(claimed_at__isnull=False),
                 name="message_being_sent_has_its_claim",
             ),
             models.UniqueConstraint(
                 fields=["loan", "occasion"],
-                condition=Q(state="draft"),
+                condition=Q(state=MessageState.DRAFT),
                 name="one_draft_per_loan_and_occasion",
             ),
         ]

@@ -9,19 +9,15 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 from django.urls import reverse
 
+from rentals.states import PartPlace
+
 from .kit_types import SERIAL_KINDS, PartKind
 
 
 class Part(models.Model):
     """A thing with a serial and an own label code; in a kit, or somewhere that `place` names."""
 
-    class Place(models.TextChoices):
-        FITTED = "fitted", "in a kit"
-        SPARE = "spare", "spare"
-        MISSING = "missing", "missing"
-        REPAIR = "repair", "in repair"
-        LOST = "lost", "lost"
-        RETIRED = "retired", "retired"
+    Place = PartPlace
 
     code = models.CharField(max_length=12, unique=True)
     kind = models.CharField(max_length=20, choices=[(k.value, k.label) for k in SERIAL_KINDS])
@@ -40,8 +36,8 @@ class Part(models.Model):
         constraints = [
             models.UniqueConstraint("kind", Lower("serial"), name="part_serial_once_per_kind"),
             models.CheckConstraint(
-                condition=Q(place="fitted", kit__isnull=False)
-                | (~Q(place="fitted") & Q(kit__isnull=True)),
+                condition=Q(place=PartPlace.FITTED, kit__isnull=False)
+                | (~Q(place=PartPlace.FITTED) & Q(kit__isnull=True)),
                 name="part_in_a_kit_exactly_when_fitted",
             ),
         ]

@@ -8,24 +8,18 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.states import UNSETTLED_STATES, ShortfallKind, ShortfallState
+
 from .loans import Loan, PackingLine
 
 
 class Shortfall(models.Model):
     """What lacks of one packing line, and the money it stands for."""
 
-    class Kind(models.TextChoices):
-        MISSING = "missing", "missing"
-        DAMAGED = "damaged", "damaged"
+    Kind = ShortfallKind
+    State = ShortfallState
 
-    class State(models.TextChoices):
-        OPEN = "open", "open"
-        CHASED = "chased", "chased"
-        RECOVERED = "recovered", "recovered"
-        CHARGED = "charged", "charged"
-        WAIVED = "waived", "waived"
-
-    UNSETTLED = ("open", "chased")
+    UNSETTLED = UNSETTLED_STATES
 
     loan = models.ForeignKey(Loan, on_delete=models.PROTECT, related_name="shortfalls")
     packing_line = models.OneToOneField(
@@ -50,12 +44,12 @@ class Shortfall(models.Model):
                 condition=Q(amount__gte=0), name="shortfall_amount_not_negative"
             ),
             models.CheckConstraint(
-                condition=Q(state__in=["open", "chased"], closed_at__isnull=True)
-                | (~Q(state__in=["open", "chased"]) & Q(closed_at__isnull=False)),
+                condition=Q(state__in=UNSETTLED_STATES, closed_at__isnull=True)
+                | (~Q(state__in=UNSETTLED_STATES) & Q(closed_at__isnull=False)),
                 name="shortfall_closed_exactly_when_ended",
             ),
             models.CheckConstraint(
-                condition=~Q(state="waived") | ~Q(reason=""),
+                condition=~Q(state=ShortfallState.WAIVED) | ~Q(reason=""),
                 name="shortfall_waived_only_with_a_reason",
             ),
         ]

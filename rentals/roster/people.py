@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from .addresses import country_of, email_fault, email_key, postcode_warning
 from .columns import FIELDS
@@ -65,17 +66,24 @@ class Difference:
     comes: str
 
 
+class RowStanding(StrEnum):
+    """How a row of a roster compares with the records on file."""
+
+    NEW = "new"
+    KNOWN = "known"  # on file, and the record differs
+    SAME = "same"  # on file, and the record agrees
+    ON_RUN = "on_run"
+
+
 @dataclass(frozen=True)
 class PersonRow:
-    """One row read as a person. `standing` is new, known (record differs), same (record agrees) or
-    on_run.
-    """
+    """One row read as a person. `standing` says how it compares with the records on file."""
 
     number: int
     person: dict[str, str]
     faults: tuple[CellFault, ...]
     warnings: tuple[str, ...]
-    standing: str
+    standing: RowStanding
     differences: tuple[Difference, ...] = ()
     left_out: bool = False
     keep: bool = False
@@ -134,7 +142,7 @@ def read_people(
         standing, differences = _standing(person, known.get(key))
         if known.get(key) and known[key].withdrawn:
             warnings.append("Withdrew from this run before; saving enrols them again.")
-        if standing == "on_run":
+        if standing is RowStanding.ON_RUN:
             faults.append(
                 _fault(
                     "", row, fields, "Already on this run, with the same details: nothing to add."
@@ -227,15 +235,17 @@ def _fault(name: str, row: SheetRow, fields: Mapping[str, int], sentence: str) -
     return CellFault(name, cell_name(column, row.number) if column >= 0 else "", sentence)
 
 
-def _standing(person: Mapping[str, str], known: Known | None) -> tuple[str, tuple[Difference, ...]]:
+def _standing(
+    person: Mapping[str, str], known: Known | None
+) -> tuple[RowStanding, tuple[Difference, ...]]:
     """An empty cell of the roster says nothing, so it never differs from the record."""
     if known is None:
-        return "new", ()
+        return RowStanding.NEW, ()
     differences = tuple(
         Difference(label, known.person[name], person[name])
         for name, label in LABELS.items()
         if name != "email" and person[name] and person[name] != known.person[name]
     )
     if known.on_run and not known.withdrawn and not differences:
-        return "on_run", differences
-    return ("known" if differences else "same"), differences
+        return RowStanding.ON_RUN, differences
+    return (RowStanding.KNOWN if differences else RowStanding.SAME), differences

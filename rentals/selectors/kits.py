@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, Q, QuerySet
 
 from rentals.contents import lacking
-from rentals.lifecycle import STATE_WORDS, KitState
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
+from rentals.states import KitState
 
+NOT_CLEARED = "not_cleared"
+DAMAGED = "damaged"
 KIT_FILTERS = [
     ("", "all in use"),
-    *((s.value, STATE_WORDS[s]) for s in KitState),
-    ("not_cleared", "not cleared"),
+    *KitState.choices,
+    (NOT_CLEARED, "not cleared"),
 ]
 
 
@@ -28,12 +30,12 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
             to_attr="open_loans",
         )
     )
-    if state == "not_cleared":
-        kits = kits.filter(cleared=False).exclude(state="retired")
-    elif state in tuple(KitState):
+    if state == NOT_CLEARED:
+        kits = kits.filter(cleared=False).exclude(state=KitState.RETIRED)
+    elif state in KitState:
         kits = kits.filter(state=state)
     else:
-        kits = kits.exclude(state="retired")
+        kits = kits.exclude(state=KitState.RETIRED)
     q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")
@@ -87,7 +89,7 @@ def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]
     parts = Part.objects.select_related("kit")
     if kind:
         parts = parts.filter(kind=kind)
-    if place == "damaged":
+    if place == DAMAGED:
         parts = parts.filter(damaged=True)
     elif place:
         parts = parts.filter(place=place)

@@ -12,6 +12,7 @@ from django.db.models import Q, QuerySet
 
 from rentals.codes import grouped, is_code, parse_code
 from rentals.models import OPEN_STAGES, CourseRun, Kit, LeadSet, Loan, Part
+from rentals.states import KitState
 
 from .packing import TO_POST
 
@@ -73,7 +74,11 @@ def choosable(wanted: Wanted) -> tuple[list[Choosable], int]:
 def _pool(wanted: Wanted) -> QuerySet[Any]:
     match wanted.kind:
         case "kit":
-            kits = Kit.objects.exclude(state="retired").select_related("kit_type").order_by("code")
+            kits = (
+                Kit.objects.exclude(state=KitState.RETIRED)
+                .select_related("kit_type")
+                .order_by("code")
+            )
             return _scoped(kits, wanted, "pk", "code")
         case "address" | "return":
             return _parcels(wanted)

@@ -8,6 +8,8 @@ from django.db.models import Q, QuerySet
 
 from rentals.models import Loan, LoanStage, Shortfall
 
+ALL = "all"
+
 
 def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySet[Loan]:
     """Loans that are away or back and not checked, what is back first, then by due date."""
@@ -36,7 +38,7 @@ def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
     shortfalls = Shortfall.objects.select_related(
         "loan__kit", "loan__enrolment__student", "packing_line"
     )
-    if state == "all":
+    if state == ALL:
         pass
     elif state in Shortfall.State:
         shortfalls = shortfalls.filter(state=state)

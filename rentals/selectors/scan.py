@@ -8,9 +8,9 @@ from django.db.models import Q
 from django.urls import reverse
 
 from rentals.codes import kind_of, parse_code
-from rentals.lifecycle import STATE_WORDS, KitState
 from rentals.models import OPEN_STAGES, Kit, Loan, Part, Student
 from rentals.selectors.today import bench_address
+from rentals.states import KitState
 
 MOST = 50
 
@@ -82,7 +82,7 @@ def understand(text: str) -> Understood:
 def _of_code(code: str) -> Understood:
     kit = Kit.objects.filter(code=code).first()
     if kit is not None:
-        word = STATE_WORDS[KitState(kit.state)]
+        word = kit.get_state_display()
         return Understood(
             f"Kit {code}, {word}.", (Match(next_step(kit), f"Kit {code}", word, code),)
         )

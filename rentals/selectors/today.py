@@ -13,6 +13,7 @@ from django.db.models.functions import Coalesce
 from django.urls import NoReverseMatch, reverse
 
 from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
+from rentals.states import KitState
 
 SHOWN = 12
 
@@ -103,7 +104,7 @@ def _to_check() -> WorkGroup:
             reverse("rentals:receive_kit", args=[loan.kit.code]),
             "Check",
             code=loan.kit.code,
-            state="check",
+            state=LoanStage.CHECK,
         )
 
     return _group(
@@ -138,7 +139,7 @@ def _to_dispatch() -> WorkGroup:
             reverse("rentals:pack_kit", args=[loan.kit.code]),
             "Dispatch",
             code=loan.kit.code,
-            state="packed",
+            state=LoanStage.PACKED,
         )
 
     return _group(
@@ -180,7 +181,7 @@ def _to_bench() -> WorkGroup:
         )
 
     rows = Kit.objects.filter(
-        Q(state="bench") | Q(state="assigned", cleared=False, override_reason="")
+        Q(state=KitState.BENCH) | Q(state=KitState.ASSIGNED, cleared=False, override_reason="")
     )
     # Kits that somebody waits for come first.
     return _group(
@@ -261,7 +262,12 @@ def _reorder() -> WorkGroup:
 def _held() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return WorkLine(
-            kit.hold_reason, "", kit.get_absolute_url(), "Decide", code=kit.code, state="held"
+            kit.hold_reason,
+            "",
+            kit.get_absolute_url(),
+            "Decide",
+            code=kit.code,
+            state=KitState.HELD,
         )
 
-    return _group("Held", Kit.objects.filter(state="held").order_by("code"), line)
+    return _group("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)

@@ -9,10 +9,12 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
+from rentals.lifecycle import Verb, may
 from rentals.models import Event, Kit, KitType, Shortfall
 from rentals.selectors.export import ExportFormat, export_kits
 from rentals.selectors.kits import KIT_FILTERS, kit_contents, kits_listed
 from rentals.selectors.scan import next_step
+from rentals.states import KitState
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
@@ -79,6 +81,7 @@ def _page_of_kits(kits: list[Kit]) -> str:
 def kit(request: DeskRequest, code: str) -> HttpResponse:
     """One kit: where it stands, what it holds, what happened to it."""
     kit = kit_or_404(code)
+    state = KitState(kit.state)
     loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
     current = next((loan for loan in loans if loan.is_open), None)
     try:
@@ -87,9 +90,11 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
     except NoReverseMatch:
         bench_url = panel_url = ""
     next_url = (
-        reverse("rentals:kit_release", args=[kit.code]) if kit.state == "held" else next_step(kit)
+        reverse("rentals:kit_release", args=[kit.code])
+        if kit.state == KitState.HELD
+        else next_step(kit)
     )
-    waits_for_bench = kit.state in ("shelf", "assigned") and not (
+    waits_for_bench = state in (KitState.SHELF, KitState.ASSIGNED) and not (
         kit.cleared or kit.override_reason
     )
     if waits_for_bench:
@@ -107,9 +112,9 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
         "next_act": act,
         "bench_url": bench_url,
         "panel_url": panel_url,
-        "in_house": kit.state in ("shelf", "bench", "assigned", "check"),
-        "can_change": kit.state in ("shelf", "bench", "assigned", "check", "held"),
-        "can_retire": kit.state in ("shelf", "bench", "held") and current is None,
+        "in_house": may(Verb.HELD, state),
+        "can_change": may(Verb.FITTED, state),
+        "can_retire": may(Verb.RETIRED, state) and current is None,
     }
     return render(request, "rentals/kit/detail.html", context)
 

@@ -24,6 +24,7 @@ from rentals.selectors.packing import (
     parcels_listed,
     runs_wanting,
 )
+from rentals.states import KitState
 from rentals.web.filters import filter_words
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import REFUSED
@@ -70,7 +71,7 @@ def pack_page(request: DeskRequest, kit: Kit, **more: Any) -> HttpResponse:
 
 def _page_by_stage(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
     """Template and context of a kit's page at the packing bench."""
-    if kit.state == "held" or loan is None or loan.stage == LoanStage.CHECK:
+    if kit.state == KitState.HELD or loan is None or loan.stage == LoanStage.CHECK:
         return "rentals/pack/elsewhere.html", _elsewhere(kit, loan)
     if loan.stage == LoanStage.AWAY:
         return "rentals/pack/away.html", _away(kit, loan)
@@ -141,19 +142,19 @@ def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
     context: dict[str, Any] = {"kit": kit, "loan": loan, "bench_url": bench_url(kit), "runs": []}
     name = loan.enrolment.student.name if loan else ""
     match kit.state:
-        case "held":
+        case KitState.HELD:
             step = (
                 "rentals:kit_release",
                 "Release it",
                 f"Kit {kit.code} is held: {kit.hold_reason}",
             )
-        case "check":
+        case KitState.CHECK:
             step = (
                 "rentals:receive_kit",
                 "Check it",
                 f"Kit {kit.code} is back from {name} and not checked yet.",
             )
-        case "retired":
+        case KitState.RETIRED:
             step = (
                 "rentals:kit",
                 "See the kit",
@@ -166,13 +167,13 @@ def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
                 f"Kit {kit.code} is on the shelf, cleared, and not assigned to anybody.",
             )
         case _:
-            where = "waits for the bench" if kit.state == "bench" else "is on the shelf"
+            where = "waits for the bench" if kit.state == KitState.BENCH else "is on the shelf"
             step = (
                 "bench",
                 "Go to the bench",
                 f"Kit {kit.code} {where}, is not cleared, and is assigned to nobody.",
             )
-    if not loan and kit.state in ("shelf", "bench"):
+    if not loan and kit.state in (KitState.SHELF, KitState.BENCH):
         context["runs"] = runs_wanting(kit.kit_type)
     route, act, sentence = step
     target = (

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.register import fit_part, mark_damaged, place_part, register_part
 from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
 from rentals.models import SERIAL_KINDS, Event, Kit, Part
-from rentals.selectors.kits import parts_listed
+from rentals.selectors.kits import DAMAGED, parts_listed
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of, part_or_404
 from rentals.web.form_page import ActPage, act_page, form_page
@@ -25,7 +25,7 @@ def part_list(request: DeskRequest) -> HttpResponse:
     """All parts with a serial, in kits and out of them."""
     q, kind, place = (request.GET.get(name, "") for name in ("q", "kind", "place"))
     kinds = [("", "all kinds"), *((kind.value, kind.label) for kind in SERIAL_KINDS)]
-    places = [("", "everywhere"), *Part.Place.choices, ("damaged", "damaged")]
+    places = [("", "everywhere"), *Part.Place.choices, (DAMAGED, "damaged")]
     context = {
         "page": page_of(request, parts_listed(q, kind, place)),
         "q": q,

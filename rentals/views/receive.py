@@ -25,6 +25,7 @@ from rentals.forms.receive import FoundForm, ReturnLineForm
 from rentals.models import Kit, Loan, LoanStage, ReturnCheck, ReturnLine
 from rentals.selectors.returns import loans_out
 from rentals.selectors.scan import next_step
+from rentals.states import KitState
 from rentals.web.acting import carry_out, press_button, result_or_refusal
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
@@ -56,10 +57,10 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
     """The return check of a kit; for a kit that is away the button that says it has arrived."""
     kit = kit_or_404(code)
     loan = open_loan(kit)
-    if loan is None or kit.state not in ("away", "check"):
+    if loan is None or kit.state not in (KitState.AWAY, KitState.CHECK):
         context = {"kit": kit, "loan": loan, "next_url": next_step(kit)}
         return render(request, "rentals/receive/other.html", context)
-    if kit.state == "away":
+    if kit.state == KitState.AWAY:
         return render(request, "rentals/receive/away.html", {"kit": kit, "loan": loan})
     check = loan.return_check
     if request.method == "POST":

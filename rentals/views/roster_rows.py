@@ -11,7 +11,7 @@ from django.utils.http import urlencode
 
 from rentals.models import RosterDraft
 from rentals.roster.columns import FIELDS, Columns
-from rentals.roster.people import KEPT, LABELS, PersonRow
+from rentals.roster.people import KEPT, LABELS, PersonRow, RowStanding
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
         "look": ("Look closer", [row for row in people if row.counted and row.warnings]),
         "known": (
             "Known, with differences",
-            [row for row in people if row.counted and row.standing == "known"],
+            [row for row in people if row.counted and row.standing == RowStanding.KNOWN],
         ),
         "left": ("Left out", [row for row in people if row.left_out]),
         "all": ("All rows", list(people)),
@@ -94,18 +94,18 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
         key=key,
         rows=tuple(_shown(row) for row in groups[key][1]),
         bad=len(groups["bad"][1]),
-        enrolled=sum(row.standing == "on_run" for row in groups["bad"][1]),
+        enrolled=sum(row.standing == RowStanding.ON_RUN for row in groups["bad"][1]),
         left_out=len(groups["left"][1]),
         to_import=len(counted),
-        new=sum(row.standing == "new" for row in counted),
-        updated=sum(row.standing == "known" and not row.keep for row in counted),
+        new=sum(row.standing == RowStanding.NEW for row in counted),
+        updated=sum(row.standing == RowStanding.KNOWN and not row.keep for row in counted),
     )
 
 
 def _shown(row: PersonRow) -> ShownRow:
     wrong = {fault.field for fault in row.faults}
     to_look_at = set(wrong)
-    if row.standing != "on_run" and row.faults:
+    if row.standing is not RowStanding.ON_RUN and row.faults:
         to_look_at |= {"name", "email"}
     if row.warnings:
         to_look_at |= {"postcode", "country"}

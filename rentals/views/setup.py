@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from rentals.actions.setup import move_line, remove_line, save_kit_type, save_line, save_practice
 from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
 from rentals.models import ContentsLine, KitType, Practice
+from rentals.states import KitState
 from rentals.web.form_page import edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
@@ -48,7 +49,7 @@ def practice(request: DeskRequest) -> HttpResponse:
 def kit_types(request: DeskRequest) -> HttpResponse:
     """All kit types."""
     types = KitType.objects.annotate(
-        kit_count=Count("kits", filter=~Q(kits__state="retired"), distinct=True),
+        kit_count=Count("kits", filter=~Q(kits__state=KitState.RETIRED), distinct=True),
         line_count=Count("lines", distinct=True),
     )
     return render(request, "rentals/setup/kit_types.html", {"kit_types": types[:200]})
@@ -84,7 +85,7 @@ def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
         "kit_type": kit_type,
         "lines": lines,
         "mass_g": sum(line.mass_g * line.quantity for line in lines),
-        "kit_count": kit_type.kits.exclude(state="retired").count(),
+        "kit_count": kit_type.kits.exclude(state=KitState.RETIRED).count(),
         "plan_url": _address("readiness:plan", kit_type.pk),
     }
     return render(request, "rentals/setup/kit_type.html", context)

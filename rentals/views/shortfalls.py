@@ -11,7 +11,7 @@ from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
 from rentals.paper.money import money_on_paper, round_money
-from rentals.selectors.returns import shortfalls_listed
+from rentals.selectors.returns import ALL, shortfalls_listed
 from rentals.web.filters import filter_choice
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
@@ -22,7 +22,7 @@ from rentals.web.request import DeskRequest, get_or_post
 def shortfall_list(request: DeskRequest) -> HttpResponse:
     """What lacks, from whom, since when."""
     q, state = request.GET.get("q", ""), request.GET.get("state", "")
-    states = [("", "not ended"), *Shortfall.State.choices, ("all", "all")]
+    states = [("", "not ended"), *Shortfall.State.choices, (ALL, "all")]
     context = {
         "page": page_of(request, shortfalls_listed(q, state)),
         "q": q,

@@ -10,11 +10,11 @@ from django import forms
 from django.template import Context, Template
 from django.template.loader import render_to_string
 
-from rentals import lifecycle, marks
+from rentals import marks
 from rentals.codes import make_code
 from rentals.models import ContentsLine, Message, PartKind, ReturnLine, Shortfall
-from rentals.models.loans import LoanStage
 from rentals.paper import drawings
+from rentals.states import KitState, LoanStage
 from rentals.templatetags import desk
 
 TODAY = dt.date(2026, 11, 25)
@@ -114,7 +114,7 @@ def test_ago_uses_the_unit_that_tells(before: dt.timedelta, words: str) -> None:
 
 def test_every_state_of_the_models_has_a_mark_of_its_own() -> None:
     keys = [
-        *lifecycle.KitState,
+        *KitState,
         *LoanStage,
         *Message.State.values,
         *Shortfall.State.values,
@@ -125,8 +125,8 @@ def test_every_state_of_the_models_has_a_mark_of_its_own() -> None:
     assert [key for key in keys if key not in known and key.rpartition(".")[2] not in known] == []
 
 
-def test_the_mark_of_a_kit_s_state_says_the_word_of_the_lifecycle() -> None:
-    assert {key: marks.mark_of(key).word for key in lifecycle.KitState} == lifecycle.STATE_WORDS
+def test_the_mark_of_a_kit_s_state_says_the_word_of_its_class() -> None:
+    assert [marks.mark_of(key).word for key in KitState] == KitState.labels
 
 
 def test_a_state_is_a_word_a_shape_and_a_tint() -> None:
@@ -146,7 +146,7 @@ def test_an_unknown_state_keeps_its_word() -> None:
 
 
 def test_within_a_tone_no_two_states_of_one_family_share_word_or_shape() -> None:
-    for family in (lifecycle.KitState, Message.State.values):
+    for family in (KitState, Message.State.values):
         seen = [
             (marks.mark_of(key).tone, marks.mark_of(key).shape)
             for key in family

@@ -1,0 +1,96 @@
+"""Every state that a kit, loan, part, return line, shortfall or mail can be in: the word on file
+and the words on screen.
+
+One class a noun. The models take their choices from here, the life table and the table of next
+acts their keys, `rentals.marks` the tint and shape of each. Nothing but Django's `TextChoices` is
+imported, which needs no settings and no database.
+"""
+
+from __future__ import annotations
+
+from django.db.models import TextChoices
+
+
+class KitState(TextChoices):
+    """Where a kit stands in the loop."""
+
+    SHELF = "shelf", "on the shelf"
+    ASSIGNED = "assigned", "assigned"
+    PACKED = "packed", "packed"
+    AWAY = "away", "away"
+    CHECK = "check", "back, to check"
+    BENCH = "bench", "to bench"
+    HELD = "held", "held"
+    RETIRED = "retired", "retired"
+
+
+class LoanStage(TextChoices):
+    """How far a loan has come."""
+
+    ASSIGNED = "assigned", "assigned"
+    PACKED = "packed", "packed"
+    AWAY = "away", "away"
+    CHECK = "check", "back, to check"
+    RETURNED = "returned", "returned"
+    SETTLED = "settled", "settled"
+    LOST = "lost", "kit lost"
+    CANCELLED = "cancelled", "cancelled"
+
+
+#: Stages in which the kit is taken: nothing else can be done with it.
+OPEN_STAGES = [LoanStage.ASSIGNED, LoanStage.PACKED, LoanStage.AWAY, LoanStage.CHECK]
+
+
+class PartPlace(TextChoices):
+    """Where a part with a serial is."""
+
+    FITTED = "fitted", "in a kit"
+    SPARE = "spare", "spare"
+    MISSING = "missing", "missing"
+    REPAIR = "repair", "in repair"
+    LOST = "lost", "lost"
+    RETIRED = "retired", "retired"
+
+
+class ReturnOutcome(TextChoices):
+    """What became of one line of a packing list."""
+
+    OPEN = "open", "not looked at"
+    BACK = "back", "back"
+    MISSING = "missing", "missing"
+    DAMAGED = "damaged", "damaged"
+    USED_UP = "used_up", "used up"
+
+
+class ShortfallKind(TextChoices):
+    """What is wrong with a line that came back short."""
+
+    MISSING = "missing", "missing"
+    DAMAGED = "damaged", "damaged"
+
+
+class ShortfallState(TextChoices):
+    """How far a shortfall has come."""
+
+    OPEN = "open", "open"
+    CHASED = "chased", "chased"
+    RECOVERED = "recovered", "recovered"
+    CHARGED = "charged", "charged"
+    WAIVED = "waived", "waived"
+
+
+#: States of a shortfall that has not ended.
+UNSETTLED_STATES = [ShortfallState.OPEN, ShortfallState.CHASED]
+
+
+class MessageState(TextChoices):
+    """How far a mail has come."""
+
+    DRAFT = "draft", "draft"
+    APPROVED = "approved", "approved"
+    QUEUED = "queued", "queued"
+    SENDING = "sending", "being sent"
+    SENT = "sent", "sent"
+    FAILED = "failed", "failed"
+    UNCERTAIN = "uncertain", "may have been sent"
+    DISCARDED = "discarded", "discarded"
