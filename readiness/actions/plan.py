@@ -28,11 +28,7 @@ from rentals.lifecycle import Verb
 from rentals.models import Amplifier, Kit, KitType
 
 PLAN_FACTS = (
-    "still",
-    "flex",
-    "lift",
-    "ground",
-    "worn",
+    "tests",
     "noise_limit_uv",
     "noise_reason",
     "battery_limit_v",

@@ -6,9 +6,8 @@ from typing import Any
 
 from django import forms
 
-from readiness.instructions import INSTRUCTIONS
 from readiness.models import BenchPlan, Capture
-from readiness.models.plans import TEST_ORDER
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.readers.limits import LOWEST_RATE_HZ, MAX_RATE_HZ
 from rentals.codes import NotACode, grouped, parse_code
 from rentals.models import Kit
@@ -70,7 +69,7 @@ class UploadForm(forms.Form):
 
 def _fact_fields() -> dict[str, forms.Field]:
     """One field for each fact that may be missing, by the name the readers give it."""
-    tests = [(test, INSTRUCTIONS[test].title) for test in TEST_ORDER]
+    tests = [(name, kind.title) for name, kind in CATALOGUE.items()]
     return {
         "kit": KitField(label="Kit", help_text="Scan its label or type its code."),
         "test": forms.ChoiceField(label="Test", choices=tests, widget=forms.RadioSelect),
@@ -145,29 +144,32 @@ class LimitReasonForm(forms.Form):
 
 
 class PlanForm(forms.ModelForm):
-    """The test plan of a kit type."""
+    """The test plan of a kit type: a box for each bench test, then the limits.
+
+    The cleaned data have ``tests``, the names of the chosen tests in bench order.
+    """
 
     class Meta:
         model = BenchPlan
-        fields = (
-            *TEST_ORDER,
-            "noise_limit_uv",
-            "noise_reason",
-            "battery_limit_v",
-            "battery_reason",
-        )
+        fields = ("noise_limit_uv", "noise_reason", "battery_limit_v", "battery_reason")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["noise_limit_uv"].min_value = 0.1
-        for test in TEST_ORDER:
-            self.fields[test].label = INSTRUCTIONS[test].title
+        required = self.instance.required
+        for name, kind in CATALOGUE.items():
+            self.fields[name] = forms.BooleanField(
+                label=kind.title, help_text=kind.asks, required=False, initial=name in required
+            )
+        self.order_fields(CATALOGUE)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()
-        if not any(data.get(test) for test in TEST_ORDER):
+        data["tests"] = [name for name in CATALOGUE if data.pop(name, False)]
+        if not data["tests"]:
+            first = next(iter(CATALOGUE))
             self.add_error(
-                "still", forms.ValidationError("Choose at least one test.", code="no_test")
+                first, forms.ValidationError("Choose at least one test.", code="no_test")
             )
         reasons = {
             "noise_limit_uv": ("noise_reason", USUAL_NOISE_UV),

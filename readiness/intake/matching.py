@@ -7,7 +7,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE, in_bench_order
 from rentals.codes import NotACode, grouped, parse_code
 
 _GAP = r"[ _.\-]?"
@@ -15,7 +15,6 @@ _WHOLE = re.compile(
     rf"(?<![A-Za-z0-9])K{_GAP}[0-9]{{4,9}}{_GAP}[0-9A-Z](?![A-Za-z0-9])", re.IGNORECASE
 )
 _BEGUN = re.compile(rf"(?<![A-Za-z0-9])K{_GAP}[0-9]{{3,}}[0-9A-Za-z]*", re.IGNORECASE)
-_TEST = re.compile(rf"(?<![A-Za-z])({'|'.join(TESTS)})(?![A-Za-z])", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -38,15 +37,17 @@ def read_name(name: str) -> Named:
     """
     stem = name.rpartition(".")[0] or name
     kit, kit_doubt = _kit_in(stem)
-    words = sorted({word.lower() for word in _TEST.findall(stem)}, key=TESTS.index)
-    if len(words) > 1:
-        return Named(
-            kit,
-            None,
-            kit_doubt,
-            f"The file's name has the words {' and '.join(words)}. Which test is it?",
-        )
-    return Named(kit, words[0] if words else None, kit_doubt)
+    tests = _tests_in(stem)
+    if len(tests) > 1:
+        doubt = f"The file's name has the words {' and '.join(tests)}. Which test is it?"
+        return Named(kit, None, kit_doubt, doubt)
+    return Named(kit, tests[0] if tests else None, kit_doubt)
+
+
+def _tests_in(stem: str) -> list[str]:
+    """Names of bench tests that stand as words of their own, in bench order."""
+    word = re.compile(rf"(?<![A-Za-z])({'|'.join(CATALOGUE)})(?![A-Za-z])", re.IGNORECASE)
+    return in_bench_order(name.lower() for name in word.findall(stem))
 
 
 def _kit_in(stem: str) -> tuple[str | None, str]:

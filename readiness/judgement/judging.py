@@ -11,10 +11,12 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from readiness.judgement.sentences import finding_for_people
-from readiness.signal.capture import TESTS, Capture, Declared
+from readiness.signal.capture import Capture, Declared
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
 from readiness.signal.readers import ColumnMap, preview, read_capture
+from readiness.signal.result import Report, to_stored
 
 DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
 
@@ -59,7 +61,9 @@ def _read(name: str, data: bytes, declared: Declared) -> Capture:
         if refusal.missing != "test":
             raise
         # The readers want a test to be named; which one makes no difference to what they read.
-        return replace(read_capture(name, data, replace(declared, test=TESTS[0])), test=None)
+        return replace(
+            read_capture(name, data, replace(declared, test=next(iter(CATALOGUE)))), test=None
+        )
 
 
 def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
@@ -75,8 +79,7 @@ def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, An
     """Score a capture for a kit and a test; the result in its stored form.
 
     The stored form is what ``score --json`` gives, its sentences put for people, and beside it what
-    the plots and the kit's verdict need: ``proven``, ``events`` (start, end, size, window, lead)
-    and ``windows`` (name, start, end).
+    the plots and the kit's verdict need (``readiness.signal.result.to_stored``).
 
     Raises
     ------
@@ -84,15 +87,13 @@ def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, An
         If the capture cannot be scored after all.
     """
     # SciPy's first use costs a third of a second; pages that only show results never pay it.
-    from readiness.signal.score import Report, score_capture
+    from readiness.signal.score import score_capture
 
     capture = replace(capture, kit=kit, test=test)
     result = score_capture(capture, limits)
-    stored = Report(capture.file, True, None, "", capture, result).to_json()
+    report = Report(capture.file, True, None, "", capture, result)
+    stored = report.to_json() | to_stored(result)
     stored["findings"] = [finding_for_people(found) for found in stored["findings"]]
-    stored["proven"] = list(result.proven)
-    stored["events"] = [[e.start_s, e.end_s, e.size_uv, e.window, e.lead] for e in result.events]
-    stored["windows"] = [list(window) for window in result.windows]
     return stored
 
 

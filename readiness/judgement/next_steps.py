@@ -9,17 +9,14 @@ from typing import Any
 from django.urls import NoReverseMatch, reverse
 
 from readiness.models import Capture, Verdict
-from readiness.signal.bench_tests.findings import NOTE
+from readiness.signal.bench_tests.findings import FINDING_KINDS, NOTE, WORST_FIRST
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
-WORST_FIRST = (NOT_FIT, RETEST, NOTE)
 LONGEST_LABEL = 36
-BENCH_AGAIN = frozenset({RETEST})
-LEAD_CODES = frozenset({"open_lead", "intermittent_lead", "leads_shorted"})
 
 
 @dataclass(frozen=True)
-class Step:
+class NextStep:
     """A next action: `label` as a verb, `url` where it is done."""
 
     label: str
@@ -28,31 +25,30 @@ class Step:
 
 def worst_finding(findings: list[Mapping[str, Any]]) -> Mapping[str, Any] | None:
     """The first of the gravest findings, notes included; None where there is none."""
-    return min(findings, key=lambda found: WORST_FIRST.index(found["verdict"]), default=None)
+    return min(findings, key=lambda finding: WORST_FIRST.index(finding["verdict"]), default=None)
 
 
-def step_for_finding(capture: Capture, found: Mapping[str, Any]) -> Step:
+def step_for_finding(capture: Capture, finding: Mapping[str, Any]) -> NextStep:
     """Where the action of a finding is done: at the lead set, at the timer, at the kit's bench
     page.
 
     The label is the action itself where it fits on a button, else what is done there in few words.
     """
-    kit = capture.kit
-    if found["code"] in LEAD_CODES and found["verdict"] == NOT_FIT and capture.lead_set is not None:
-        return Step(_label(found, "Swap the lead set"), _swap_url(capture))
-    if found["aspect"] == "battery":
-        return Step(
-            _label(found, "See to the battery"),
-            reverse("readiness:kit_bench", args=[kit.code]) + "#battery",
-        )
-    if found["verdict"] in BENCH_AGAIN:
+    kit, verdict = capture.kit, finding["verdict"]
+    place = FINDING_KINDS[finding["code"]].mended_at
+    if place == "lead set" and verdict == NOT_FIT and capture.lead_set is not None:
+        return NextStep(_label(finding, "Swap the lead set"), _swap_url(capture))
+    if place == "battery":
+        url = reverse("readiness:kit_bench", args=[kit.code]) + "#battery"
+        return NextStep(_label(finding, "See to the battery"), url)
+    if verdict == RETEST:
         url = reverse("readiness:timer", args=[capture.test]) + f"?kit={kit.code}"
-        return Step(_label(found, "Test again"), url)
-    return Step(_label(found, "See to the kit"), kit.get_absolute_url())
+        return NextStep(_label(finding, "Test again"), url)
+    return NextStep(_label(finding, "See to the kit"), kit.get_absolute_url())
 
 
-def _label(found: Mapping[str, Any], short: str) -> str:
-    action = str(found["action"])
+def _label(finding: Mapping[str, Any], short: str) -> str:
+    action = str(finding["action"])
     return action if len(action) <= LONGEST_LABEL else short
 
 
@@ -68,18 +64,20 @@ def _swap_url(capture: Capture) -> str:
         return capture.get_absolute_url()
 
 
-def step_for(capture: Capture, verdict: Verdict | None) -> Step:
+def step_for(capture: Capture, verdict: Verdict | None) -> NextStep:
     """The one next action of a capture in a list."""
     here = capture.get_absolute_url()
     if capture.status == Capture.Status.ASKING:
         if capture.missing == "column":
-            return Step("Say which column it is", reverse("readiness:columns", args=[capture.pk]))
-        return Step("Answer", here + "#answer")
+            url = reverse("readiness:columns", args=[capture.pk])
+            return NextStep("Say which column it is", url)
+        return NextStep("Answer", here + "#answer")
     if capture.status == Capture.Status.UNREADABLE:
-        return Step("Record it again", here)
+        return NextStep("Record it again", here)
     if verdict is None:
-        return Step("Look", here)
-    found = worst_finding([f for f in verdict.result["findings"] if f["verdict"] != NOTE])
-    if found is not None:
-        return step_for_finding(capture, found)
-    return Step("See the kit", reverse("readiness:kit_bench", args=[capture.kit.code]))
+        return NextStep("Look", here)
+    findings = [row for row in verdict.result["findings"] if row["verdict"] != NOTE]
+    worst = worst_finding(findings)
+    if worst is not None:
+        return step_for_finding(capture, worst)
+    return NextStep("See the kit", reverse("readiness:kit_bench", args=[capture.kit.code]))

@@ -9,13 +9,15 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from readiness.signal.catalogue import CATALOGUE
 from readiness.states import CaptureStatus
 from rentals.models import Kit, Part
 from rentals.models.leases import Leased
 
-from .plans import TEST_ORDER
 
-TEST_CHOICES = [(test, test) for test in TEST_ORDER]
+def test_choices() -> list[tuple[str, str]]:
+    """The bench tests by name, asked anew each time: another test is no change of the table."""
+    return [(name, name) for name in CATALOGUE]
 
 
 def own_name(capture: Capture, _filename: str) -> str:
@@ -54,7 +56,7 @@ class Capture(Leased):
     kit = models.ForeignKey(
         Kit, on_delete=models.PROTECT, null=True, blank=True, related_name="captures"
     )
-    test = models.CharField(max_length=6, choices=TEST_CHOICES, blank=True)
+    test = models.CharField(max_length=20, choices=test_choices, blank=True)
     declared = models.JSONField(
         default=dict, help_text="What the operator said for a file that does not say it."
     )

@@ -2,29 +2,42 @@
 
 from __future__ import annotations
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from readiness.signal.catalogue import CATALOGUE, in_bench_order, usual_plan
 from rentals.models import KitType
 
-TEST_ORDER = ("still", "flex", "lift", "ground", "worn")
+
+def check_tests(names: object) -> None:
+    """Refuse what is no list of bench tests.
+
+    Raises
+    ------
+    ValidationError
+        For an empty list, or one with a name the catalogue does not know.
+    """
+    if not isinstance(names, list) or not names:
+        raise ValidationError("Choose at least one test.", code="no_test")
+    unknown = [name for name in names if name not in CATALOGUE]
+    if unknown:
+        raise ValidationError(
+            "There is no bench test %(names)s.",
+            code="unknown_test",
+            params={"names": ", ".join(map(str, unknown))},
+        )
 
 
 class BenchPlan(models.Model):
     """What the bench asks of every kit of a type. Each limit stands with the reason it has."""
 
     kit_type = models.OneToOneField(KitType, on_delete=models.CASCADE, related_name="bench_plan")
-    still = models.BooleanField(
-        default=True, help_text="Noise floor, mains, dead or stuck channel."
-    )
-    flex = models.BooleanField(default=True, help_text="Broken strands, lead by lead.")
-    lift = models.BooleanField(default=True, help_text="Proof that each lead is connected.")
-    ground = models.BooleanField(
-        default=False, help_text="Flex once more on the second post: the ground lead."
-    )
-    worn = models.BooleanField(
-        default=False, help_text="Worn on both wrists; a weaker test, for want of a bar."
+    tests = models.JSONField(
+        default=usual_plan,
+        validators=[check_tests],
+        help_text="Names of the tests a kit must pass.",
     )
     noise_limit_uv = models.FloatField(
         "highest noise floor, µV RMS",
@@ -45,14 +58,7 @@ class BenchPlan(models.Model):
     class Meta:
         ordering = ["kit_type"]
         constraints = [
-            models.CheckConstraint(
-                condition=Q(still=True)
-                | Q(flex=True)
-                | Q(lift=True)
-                | Q(ground=True)
-                | Q(worn=True),
-                name="plan_asks_for_a_test",
-            ),
+            models.CheckConstraint(condition=~Q(tests=[]), name="plan_asks_for_a_test"),
             models.CheckConstraint(
                 condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000),
                 name="plan_noise_limit_can_be",
@@ -73,7 +79,7 @@ class BenchPlan(models.Model):
     @property
     def required(self) -> tuple[str, ...]:
         """The tests a kit must pass, in bench order."""
-        return tuple(test for test in TEST_ORDER if getattr(self, test))
+        return tuple(in_bench_order(self.tests))
 
     @classmethod
     def of(cls, kit_type: KitType) -> BenchPlan:

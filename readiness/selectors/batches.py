@@ -16,7 +16,7 @@ from django.db.models import (
     When,
 )
 
-from readiness.judgement.next_steps import Step, step_for, worst_finding
+from readiness.judgement.next_steps import NextStep, step_for, worst_finding
 from readiness.judgement.rounds import verdict_of, with_verdict
 from readiness.models import Capture, Upload, Verdict
 from readiness.states import VerdictWord
@@ -32,7 +32,7 @@ class Row:
     verdict: Verdict | None
     state: str
     words: str
-    step: Step
+    step: NextStep
 
 
 def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:

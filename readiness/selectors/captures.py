@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from readiness.charts.plots import Plot
-from readiness.judgement.next_steps import Step, step_for_finding
+from readiness.judgement.next_steps import NextStep, step_for_finding
 from readiness.judgement.rounds import not_counted, round_since
 from readiness.models import Capture, Verdict
 from readiness.selectors.evidence import plots_of
@@ -40,7 +40,7 @@ class FindingLine:
     """A finding with where its action is done."""
 
     found: dict[str, Any]
-    step: Step
+    step: NextStep
 
 
 @dataclass(frozen=True)

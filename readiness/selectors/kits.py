@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from readiness.instructions import INSTRUCTIONS, Instruction
 from readiness.judgement.combining import title_of
-from readiness.judgement.next_steps import Step, step_for_finding
+from readiness.judgement.next_steps import NextStep, step_for_finding
 from readiness.judgement.rounds import (
     Since,
     at_the_bench,
@@ -18,6 +17,7 @@ from readiness.judgement.rounds import (
 )
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import Row, row_of
+from readiness.signal.catalogue import CATALOGUE, TestKind
 from rentals.models import Kit
 
 LATEST = 30
@@ -27,7 +27,7 @@ LATEST = 30
 class TestLine:
     """One test of the plan: how it is done, and the capture that counts, if there is one."""
 
-    instruction: Instruction
+    kind: TestKind
     capture_id: int | None
     verdict: str
 
@@ -40,7 +40,7 @@ class FoundLine:
 
     title: str
     found: dict[str, Any]
-    step: Step
+    step: NextStep
 
 
 @dataclass(frozen=True)
@@ -65,9 +65,9 @@ class KitBench:
     lacks_battery: bool = False
 
     @property
-    def next_test(self) -> Instruction | None:
+    def next_test(self) -> TestKind | None:
         """The first test of the plan that has no verdict yet."""
-        return next((line.instruction for line in self.tests if line.capture_id is None), None)
+        return next((line.kind for line in self.tests if line.capture_id is None), None)
 
 
 def current_round(kit: Kit, since: Since) -> BenchTest | None:
@@ -101,9 +101,9 @@ def _counted(done: dict[str, Any]) -> set[int]:
 
 
 def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
-    return TestLine(
-        INSTRUCTIONS[test], entry["capture"] if entry else None, entry["verdict"] if entry else ""
-    )
+    if entry is None:
+        return TestLine(CATALOGUE[test], None, "")
+    return TestLine(CATALOGUE[test], entry["capture"], entry["verdict"])
 
 
 def _why_not(capture: Capture, kit: Kit, since: Since) -> str:

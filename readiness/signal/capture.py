@@ -9,7 +9,6 @@ from datetime import datetime
 
 import numpy as np
 
-TESTS = ("still", "flex", "lift", "ground", "worn")
 ROLES = ("emg", "battery", "time", "other")
 PLACES_NAMED = 5
 """Notes of one kind name that many places; further ones are only counted."""

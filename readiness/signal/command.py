@@ -8,9 +8,11 @@ import sys
 from collections.abc import Sequence
 from dataclasses import replace
 
-from .capture import TESTS, Declared
+from .capture import Declared
+from .catalogue import CATALOGUE
 from .limits import Limits
-from .score import Report, score_file
+from .result import Report
+from .score import score_file
 from .statistics.decision import FIT
 
 ALL_FIT, SOME_NOT_FIT, SOME_NOT_READABLE = 0, 1, 2
@@ -22,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "files", nargs="+", metavar="FILE", help="capture files (CSV, TSV, TXT, EDF, BDF)"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for scripts")
-    parser.add_argument("--test", choices=TESTS, help="which bench test the files are")
+    parser.add_argument("--test", choices=tuple(CATALOGUE), help="which bench test the files are")
     parser.add_argument("--rate", type=float, metavar="HZ", help="samples per second")
     parser.add_argument("--unit", help="unit of the signal: V, mV, uV, nV")
     parser.add_argument("--mains", type=float, metavar="HZ", help="mains frequency, 50 or 60")

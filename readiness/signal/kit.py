@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
-from .bench_tests.findings import NOTE, Finding, finding, verdict_of_findings, worst_first
+from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
 from .bench_tests.lift import GROUND_SURE, REACTS, REACTS_IN_HUM, pinned_lead
-from .leads.events import LEADS
+from .catalogue import CATALOGUE, LEADS, usual_plan
+from .result import ASPECTS_SCORED, Finding, Result, Scores
 from .statistics.decision import FIT, NOT_FIT, RETEST
-
-if TYPE_CHECKING:
-    from .score import Result, Scores
 
 EXPLAINED_BY_PINNED = ("dead_channel", "open_lead", "wrong_order", "lead_unproven", "leads_shorted")
 """An open lead that holds the first stage at its stop silences the channel, and its window looks
 like the ground's.
 """
-DEFAULT_PLAN = ("still", "flex", "lift")
 
 
 @dataclass(frozen=True)
@@ -36,7 +32,7 @@ class KitVerdict:
 
 
 def kit_verdict(
-    results_by_test: Mapping[str, Result], plan: tuple[str, ...] = DEFAULT_PLAN
+    results_by_test: Mapping[str, Result], plan: tuple[str, ...] | None = None
 ) -> KitVerdict:
     """Judge a kit on its tests.
 
@@ -44,8 +40,8 @@ def kit_verdict(
     ----------
     results_by_test : mapping of str to Result
         The latest result of each test made since the kit's last return.
-    plan : tuple of str
-        Tests the kit's type asks for.
+    plan : tuple of str or None
+        Tests the kit's type asks for; those of a new plan where ``None``.
 
     Notes
     -----
@@ -55,53 +51,61 @@ def kit_verdict(
     at its stop by the other. A lead that one test left unproven and another proved is proven. Hum
     that appears only while the bar is held, with a ground that does not react, is an open ground.
     """
-    from .score import Scores
-
-    missing = tuple(test for test in plan if test not in results_by_test)
-    shown = {lead for result in results_by_test.values() for lead in result.proven}
-    if _ground_shown(results_by_test):
-        shown.add("ground")
-    pinned = _pinned(results_by_test)
-    proven = tuple(lead for lead in LEADS if lead in shown and not (pinned and lead == pinned.lead))
-    found = _merged(results_by_test, proven)
+    results = results_by_test
+    plan = tuple(usual_plan()) if plan is None else plan
+    missing = tuple(test for test in plan if test not in results)
+    pinned = _pinned(results)
+    proven = _proven(results, pinned)
+    findings = _merged(results, proven)
     if pinned:
-        found = (pinned, *(item for item in found if item.code not in EXPLAINED_BY_PINNED))
-    if _needs_proof(plan) and not missing:
-        found += _unproven(proven, found)
-    verdict = verdict_of_findings(found)
-    for result in results_by_test.values():
-        # A score may fall short without a finding of its own; a retest of the kit follows all the
-        # same.
-        if verdict == FIT and result.verdict != FIT and not _only_settled(result, found):
-            verdict = RETEST
-    if verdict == FIT and missing:
+        unexplained = [item for item in findings if item.code not in EXPLAINED_BY_PINNED]
+        findings = (pinned, *unexplained)
+    if _proves_all_leads(plan) and not missing:
+        findings += _unproven(proven, findings)
+    verdict = verdict_of_findings(findings)
+    if verdict == FIT and (missing or _falls_short(results)):
         verdict = RETEST
-    scores = Scores(
-        *(_worst(results_by_test, aspect) for aspect in ("continuity", "noise", "battery"))
-    )
-    found = worst_first(found)
-    return KitVerdict(verdict, scores, found, proven, missing, _action(found, missing, verdict))
+    scores = Scores(**{aspect: _lowest(results, aspect) for aspect in ASPECTS_SCORED})
+    findings = worst_first(findings)
+    action = _action(findings, missing, verdict)
+    return KitVerdict(verdict, scores, findings, proven, missing, action)
+
+
+def _proven(results: Mapping[str, Result], pinned: Finding | None) -> tuple[str, ...]:
+    """Leads that any of the tests proved to be connected, in the order of ``LEADS``."""
+    shown = {lead for result in results.values() for lead in result.proven}
+    if _ground_shown(results):
+        shown.add("ground")
+    if pinned:
+        shown.discard(str(pinned.lead))
+    return tuple(lead for lead in LEADS if lead in shown)
+
+
+def _falls_short(results: Mapping[str, Result]) -> bool:
+    """A score may fall short without a finding of its own; a retest of the kit follows all the
+    same.
+    """
+    return any(result.verdict != FIT and not _only_settled(result) for result in results.values())
 
 
 def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
-    everything = [item for result in results.values() for item in result.findings]
-    named = {item.code for item in everything if item.lead}
-    kept: dict[tuple[str, str | None], Finding] = {}
+    """The findings of all tests, each code and lead once, less what another test settles."""
+    everything = [finding for result in results.values() for finding in result.findings]
+    named = {finding.code for finding in everything if finding.lead}
+    merged: dict[tuple[str, str | None], Finding] = {}
     for item in everything:
         if item.code == "open_lead" and item.lead is None:
-            if "open_lead" in named or "leads_shorted" in named:
+            if named & {"open_lead", "leads_shorted"}:
                 continue
             if {"A", "B"} <= set(proven):
-                item = _off_bar(item)
-        if item.code == "lead_unproven" and item.lead in proven:
-            continue
-        if item.code == "lead_unproven" and item.verdict == NOTE:
+                item = _off_bar()
+        if item.code == "lead_unproven" and (item.lead in proven or item.verdict == NOTE):
             continue
         key = (item.code, item.lead)
-        worse = key not in kept or (kept[key].verdict != NOT_FIT and item.verdict == NOT_FIT)
-        if worse:
-            kept[key] = item
-    return tuple(kept.values()) + _open_ground(results, proven)
+        known = merged.get(key)
+        if known is None or (known.verdict != NOT_FIT and item.verdict == NOT_FIT):
+            merged[key] = item
+    return (*merged.values(), *_open_ground(results, proven))
 
 
 def _pinned(results: Mapping[str, Result]) -> Finding | None:
@@ -109,11 +113,9 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     ``lift``.
     """
     quiet, held = results.get("still"), results.get("lift")
-    if (
-        quiet is None
-        or held is None
-        or not any(item.code == "dead_channel" for item in quiet.findings)
-    ):
+    if quiet is None or held is None:
+        return None
+    if not any(item.code == "dead_channel" for item in quiet.findings):
         return None
     named = [
         item
@@ -122,25 +124,21 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     ]
     if named:
         return named[0]
-    ratios = {lead: _value(held, f"lift_ratio_{lead}") for lead in ("A", "B")}
+    ratios = {lead: held.value_of(f"lift_ratio_{lead}") for lead in ("A", "B")}
     known = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
     if len(known) < 2:
         return None
     silent, moved = sorted(known, key=lambda lead: known[lead])
-    return (
-        pinned_lead(silent, moved)
-        if known[moved] >= REACTS_IN_HUM and known[silent] < REACTS
-        else None
-    )
+    one_answers = known[moved] >= REACTS_IN_HUM and known[silent] < REACTS
+    return pinned_lead(silent, moved) if one_answers else None
 
 
-def _off_bar(item: Finding) -> Finding:
-    told = finding(
+def _off_bar() -> Finding:
+    return finding(
         "not_on_bar",
         RETEST,
         "Both active leads are proven, yet an input was open: the snaps were not on the bar.",
     )
-    return replace(told, events=item.events)
 
 
 def _ground_shown(results: Mapping[str, Result]) -> bool:
@@ -155,8 +153,8 @@ def _ground_shown(results: Mapping[str, Result]) -> bool:
     if held is None or still is None or not {"A", "B"} <= set(held.proven):
         return False
     names = ("still_part_hum", "hum_uncertainty", "ground_hum_ratio", "ground_hum_change")
-    held_hum, u, ratio, sure = (_value(held, name) for name in names)
-    still_hum = _value(still, "still_part_hum")
+    held_hum, u, ratio, sure = (held.value_of(name) for name in names)
+    still_hum = still.value_of("still_part_hum")
     if held_hum is None or u is None or ratio is None or sure is None or still_hum is None:
         return False
     return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > GROUND_SURE
@@ -169,8 +167,8 @@ def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tupl
     held, still = results.get("lift"), results.get("still")
     if held is None or still is None or "ground" in proven or not {"A", "B"} <= set(proven):
         return ()
-    held_hum, still_hum = _value(held, "still_part_hum"), _value(still, "still_part_hum")
-    floor = _value(held, "hum_uncertainty")
+    held_hum, still_hum = held.value_of("still_part_hum"), still.value_of("still_part_hum")
+    floor = held.value_of("hum_uncertainty")
     if held_hum is None or still_hum is None or floor is None:
         return ()
     if held_hum < 5 * still_hum or held_hum < 8 * floor:
@@ -182,17 +180,14 @@ def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tupl
     return (finding("open_lead", NOT_FIT, text, lead="ground"),)
 
 
-def _value(result: Result, name: str) -> float | None:
-    return next((row.value for row in result.measurements if row.name == name), None)
+def _proves_all_leads(plan: tuple[str, ...]) -> bool:
+    """Whether a test of the plan proves every lead of a sound kit."""
+    return any(set(CATALOGUE[test].proves) == set(LEADS) for test in plan)
 
 
-def _needs_proof(plan: tuple[str, ...]) -> bool:
-    return "lift" in plan
-
-
-def _unproven(proven: tuple[str, ...], found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+def _unproven(proven: tuple[str, ...], findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """A lead no test proved and no finding speaks of: never passed in silence."""
-    if any(item.aspect == "continuity" and item.verdict != NOTE for item in found):
+    if any(item.aspect == "continuity" and item.verdict != NOTE for item in findings):
         return ()
     return tuple(
         finding("lead_unproven", RETEST, f"No test proved lead {lead}.", lead=lead)
@@ -201,7 +196,7 @@ def _unproven(proven: tuple[str, ...], found: tuple[Finding, ...]) -> tuple[Find
     )
 
 
-def _only_settled(result: Result, found: tuple[Finding, ...]) -> bool:
+def _only_settled(result: Result) -> bool:
     """Whether all a result complained of was settled by another test (an unproven lead that is
     proven).
     """
@@ -209,15 +204,15 @@ def _only_settled(result: Result, found: tuple[Finding, ...]) -> bool:
     return bool(complaints) and all(item.code == "lead_unproven" for item in complaints)
 
 
-def _worst(results: Mapping[str, Result], aspect: str) -> float | None:
-    values = [getattr(result.scores, aspect) for result in results.values()]
-    return min((value for value in values if value is not None), default=None)
+def _lowest(results: Mapping[str, Result], aspect: str) -> float | None:
+    scores = [getattr(result.scores, aspect) for result in results.values()]
+    return min((score for score in scores if score is not None), default=None)
 
 
-def _action(found: tuple[Finding, ...], missing: tuple[str, ...], verdict: str) -> str:
-    for item in found:
-        if item.verdict != NOTE:
-            return item.action
+def _action(findings: tuple[Finding, ...], missing: tuple[str, ...], verdict: str) -> str:
+    against = [finding for finding in findings if finding.verdict != NOTE]
+    if against:
+        return against[0].action
     if missing:
         return f"Run the {missing[0]} test"
     return "Clear the kit for issue" if verdict == FIT else "Test again"

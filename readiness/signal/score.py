@@ -4,115 +4,36 @@ engine.
     report = score_file("K07-still.csv")
     report.to_json()
 
-or, with a capture already read, ``score_capture(capture, limits)``.
+or, with a capture already read, ``score_capture(capture, limits)``. The verdict on a kit from
+several of these is in ``readiness.signal.kit``.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
 
-from .bench_tests import judge
-from .bench_tests.findings import Finding, finding, verdict_of_findings, worst_first
+from .bench_tests.findings import finding, verdict_of_findings, worst_first
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
-from .bench_tests.view import Judged, Measurement, View
-from .capture import TESTS, Capture, Channel, Declared
+from .bench_tests.view import Judgement, View
+from .capture import Capture, Declared
+from .catalogue import CATALOGUE
 from .errors import CaptureRefused
-from .kit import KitVerdict, kit_verdict
-from .leads.events import WINDOWS, Event
-from .limits import METHOD_VERSION, Limits, Meter
+from .integrity.checks import check_integrity
+from .limits import Limits
+from .result import Finding, Measurement, Report, Result, Scores
+from .spectrum.mains import NOMINAL_HZ
 from .statistics.decision import FIT, NOT_FIT, RETEST, verdict_of
 
-__all__ = [
-    "FIT",
-    "METHOD_VERSION",
-    "NOT_FIT",
-    "RETEST",
-    "WINDOWS",
-    "Event",
-    "Finding",
-    "KitVerdict",
-    "Limits",
-    "Measurement",
-    "Meter",
-    "Report",
-    "Result",
-    "Scores",
-    "View",
-    "kit_verdict",
-    "score_capture",
-    "score_file",
-]
-
-
-@dataclass(frozen=True)
-class Scores:
-    """The three headline scores, 0 to 100, ``None`` where this capture does not judge the
-    aspect.
-    """
-
-    continuity: float | None
-    noise: float | None
-    battery: float | None
-
-
-@dataclass(frozen=True)
-class Result:
-    """What a capture says of its kit. ``events`` and ``windows`` are the evidence the plots
-    show.
-    """
-
-    test: str
-    verdict: str
-    scores: Scores
-    findings: tuple[Finding, ...]
-    measurements: tuple[Measurement, ...]
-    proven: tuple[str, ...]
-    events: tuple[Event, ...]
-    windows: tuple[tuple[str, float, float], ...]
-    mains_hz: float
-    method_version: str = METHOD_VERSION
-
-
-@dataclass(frozen=True)
-class Report:
-    """Answer for one file, readable or not. ``missing`` names the fact that would make a refused
-    file readable.
-    """
-
-    file: str
-    readable: bool
-    refusal: str | None
-    missing: str
-    capture: Capture | None
-    result: Result | None
-
-    def to_json(self) -> dict:
-        """The stable contract for scripts: exact keys, plain numbers, no NaN."""
-        capture, result = self.capture, self.result
-        return {
-            "file": self.file,
-            "readable": self.readable,
-            "refusal": self.refusal,
-            "kit": capture.kit if capture else None,
-            "test": result.test if result else capture.test if capture else None,
-            "rate_hz": _number(capture.rate_hz) if capture else None,
-            "duration_s": _number(capture.duration_s) if capture else None,
-            "mains_hz": _number(result.mains_hz) if result else None,
-            "channels": [_channel(channel) for channel in capture.channels] if capture else [],
-            "verdict": result.verdict if result else None,
-            "scores": {
-                "continuity": _number(result.scores.continuity) if result else None,
-                "noise": _number(result.scores.noise) if result else None,
-                "battery": _number(result.scores.battery) if result else None,
-            },
-            "findings": [_finding(item) for item in result.findings] if result else [],
-            "measurements": [_measurement(item) for item in result.measurements] if result else [],
-        }
+SILENCES_CONTINUITY = frozenset({"saturated"})
+SILENCES_NOISE = frozenset({"dead_channel", "stuck_bits", "clipped"})
+"""A "not fit" of these codes leaves nothing of the score: it is zero."""
+USUAL_MAINS_HZ = 50.0
+HUM_TESTS = ("still", "lift")
+"""A kit's verdict compares the hum of a held bar with that of a bare one."""
 
 
 def score_capture(
@@ -134,37 +55,27 @@ def score_capture(
     CaptureRefused
         When nobody said which test it is.
     """
-    from .integrity.checks import check_integrity
-
     limits = limits or Limits()
     test = capture.test or test
-    if test not in TESTS:
-        raise CaptureRefused(
-            "Which test this is stands nowhere in the file; say still, flex, lift, ground or worn.",
-            missing="test",
-        )
+    if test not in CATALOGUE:
+        raise CaptureRefused(_no_test(), missing="test")
     view = View(capture, limits, test)
     notes = (*capture.notes, *check_integrity(capture))
-    told, blocked = note_findings(notes, view)
-    told += _mains_findings(view, blocked)
-    wrong_rate = any(item.code == "time_base" for item in told)
-    judged = Judged() if blocked or wrong_rate else judge(view)
-    battery_told, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
-    findings = worst_first(_once((*told, *judged.findings, *battery_told)))
-    codes = {item.code for item in told if item.verdict == NOT_FIT}
+    noticed, blocked = note_findings(notes, view)
+    noticed += _mains_findings(view, blocked)
+    wrong_rate = any(finding.code == "time_base" for finding in noticed)
+    judgement = Judgement() if blocked or wrong_rate else view.kind.judge(view)
+    battery, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
+    findings = worst_first(_once((*noticed, *judgement.findings, *battery)))
     return Result(
         test=test,
-        verdict=_verdict(findings, judged, battery_score),
-        scores=Scores(
-            continuity=0.0 if codes & {"saturated"} else judged.continuity,
-            noise=0.0 if codes & {"dead_channel", "stuck_bits", "clipped"} else judged.noise,
-            battery=battery_score,
-        ),
+        verdict=_verdict(findings, judgement, battery_score),
+        scores=_scores(noticed, judgement, battery_score),
         findings=findings,
-        measurements=(*judged.measurements, *_mains_rows(view, blocked), *battery_rows),
-        proven=judged.proven,
-        events=judged.events,
-        windows=WINDOWS[test],
+        measurements=(*judgement.measurements, *_mains_rows(view, blocked), *battery_rows),
+        proven=judgement.proven,
+        events=judgement.events,
+        windows=view.kind.spans,
         mains_hz=_mains_hz(view, blocked),
     )
 
@@ -194,145 +105,96 @@ def score_file(
     except CaptureRefused as refused:
         return Report(name, False, refused.sentence, refused.missing, capture, None)
     except OSError as trouble:
-        return Report(
-            name,
-            False,
-            f"The file cannot be opened: {trouble.strerror or trouble}.",
-            "",
-            None,
-            None,
-        )
+        sentence = f"The file cannot be opened: {trouble.strerror or trouble}."
+        return Report(name, False, sentence, "", None, None)
     except (ValueError, ArithmeticError, MemoryError, IndexError, np.linalg.LinAlgError) as trouble:
-        return Report(
-            name,
-            False,
-            f"The file holds values that cannot be judged ({trouble}).",
-            "",
-            capture,
-            None,
-        )
+        sentence = f"The file holds values that cannot be judged ({trouble})."
+        return Report(name, False, sentence, "", capture, None)
     return Report(name, True, None, "", capture, result)
 
 
-def _verdict(findings: tuple[Finding, ...], judged: Judged, battery: float | None) -> str:
+def _no_test() -> str:
+    *first, last = CATALOGUE
+    return f"Which test this is stands nowhere in the file; say {', '.join(first)} or {last}."
+
+
+def _scores(noticed: tuple[Finding, ...], judgement: Judgement, battery: float | None) -> Scores:
+    broken = {finding.code for finding in noticed if finding.verdict == NOT_FIT}
+    return Scores(
+        continuity=0.0 if broken & SILENCES_CONTINUITY else judgement.continuity,
+        noise=0.0 if broken & SILENCES_NOISE else judgement.noise,
+        battery=battery,
+    )
+
+
+def _verdict(findings: tuple[Finding, ...], judgement: Judgement, battery: float | None) -> str:
     """The worst of the findings; and never ``fit`` where a score says otherwise."""
-    verdicts = {verdict_of_findings(findings)}
-    verdicts |= {
-        verdict_of(score)
-        for score in (judged.continuity, judged.noise, battery)
-        if score is not None
-    }
-    return NOT_FIT if NOT_FIT in verdicts else RETEST if RETEST in verdicts else FIT
+    scores = (judgement.continuity, judgement.noise, battery)
+    verdicts = {verdict_of(score) for score in scores if score is not None}
+    verdicts.add(verdict_of_findings(findings))
+    if NOT_FIT in verdicts:
+        return NOT_FIT
+    return RETEST if RETEST in verdicts else FIT
 
 
 def _mains_findings(view: View, blocked: bool) -> tuple[Finding, ...]:
     """The mains line tells whether the time base is right, and whether the setting is."""
-    if blocked or view.test == "worn":
+    if blocked or view.kind.worn:
         return ()
-    mains = view.mains
-    if mains.stray_hz is not None:
-        stray = mains.stray_hz
-        error = 100 * (stray / min((50.0, 60.0), key=lambda hz: abs(hz - stray)) - 1)
-        return (
-            finding(
-                "time_base",
-                RETEST,
-                f"The mains line stands at {mains.stray_hz:.2f} Hz: "
-                f"the declared sampling rate is wrong by about {error:+.1f} %.",
-            ),
-        )
-    said = view.capture.mains_hz
-    if mains.present and said and abs(said - mains.nominal_hz) > 1:
-        text = (
-            f"The setting says {said:g} Hz but the mains of this room has {mains.nominal_hz:g} Hz;"
-            " judged with that."
-        )
-        return (
-            finding(
-                "bench_interference", "note", text, action="Correct the mains setting of the bench"
-            ),
-        )
+    if view.mains.stray_hz is not None:
+        return (_wrong_rate(view.mains.stray_hz),)
+    declared_hz, mains = view.capture.mains_hz, view.mains
+    if mains.present and declared_hz and abs(declared_hz - mains.nominal_hz) > 1:
+        return (_wrong_setting(declared_hz, mains.nominal_hz),)
     return ()
+
+
+def _wrong_rate(stray_hz: float) -> Finding:
+    nearest = min(NOMINAL_HZ, key=lambda hz: abs(hz - stray_hz))
+    error = 100 * (stray_hz / nearest - 1)
+    return finding(
+        "time_base",
+        RETEST,
+        f"The mains line stands at {stray_hz:.2f} Hz: "
+        f"the declared sampling rate is wrong by about {error:+.1f} %.",
+    )
+
+
+def _wrong_setting(declared_hz: float, mains_hz: float) -> Finding:
+    return finding(
+        "bench_interference",
+        "note",
+        f"The setting says {declared_hz:g} Hz but the mains of this room has {mains_hz:g} Hz;"
+        " judged with that.",
+        action="Correct the mains setting of the bench",
+    )
 
 
 def _mains_hz(view: View, blocked: bool) -> float:
     if not blocked and view.mains.present:
         return view.mains.nominal_hz
-    return float(view.capture.mains_hz or view.limits.mains_hz or 50.0)
+    return float(view.capture.mains_hz or view.limits.mains_hz or USUAL_MAINS_HZ)
 
 
 def _mains_rows(view: View, blocked: bool) -> tuple[Measurement, ...]:
     if blocked:
         return ()
     mains = view.mains
-    rows = [
-        Measurement(
-            "mains_rms",
-            mains.rms_uv,
-            "uV",
-            max(0.0, mains.rms_uv - 2 * mains.u_uv),
-            mains.rms_uv + 2 * mains.u_uv,
-            view.limits.hum_uv,
-        )
-    ]
+    low, high = max(0.0, mains.rms_uv - 2 * mains.u_uv), mains.rms_uv + 2 * mains.u_uv
+    rows = [Measurement("mains_rms", mains.rms_uv, "uV", low, high, view.limits.hum_uv)]
     if mains.present:
         rows.append(Measurement("mains_frequency", mains.frequency_hz, "Hz"))
-    if view.test in (
-        "still",
-        "lift",
-    ):  # a kit's verdict compares the hum of a held bar with that of a bare one
+    if view.test in HUM_TESTS:
         rows.append(Measurement("still_part_hum", view.still_hum_uv, "uV"))
         rows.append(Measurement("hum_uncertainty", view.trace.hum_u, "uV"))
     return tuple(rows)
 
 
-def _once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+def _once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Each code and lead once: the worst, and of two as bad the first, for integrity speaks before
     the tests do.
     """
-    kept: dict[tuple[str, str | None], Finding] = {}
+    first: dict[tuple[str, str | None], Finding] = {}
     for item in worst_first(findings):
-        kept.setdefault((item.code, item.lead), item)
-    return tuple(kept.values())
-
-
-def _number(value: float | None) -> float | None:
-    """A plain finite number, or ``None``: JSON knows no NaN."""
-    if value is None or not math.isfinite(value):
-        return None
-    value = float(value)
-    return int(value) if value.is_integer() and abs(value) < 1e15 else value
-
-
-def _channel(channel: Channel) -> dict:
-    first = [_number(float(value)) for value in channel.samples[:3]]
-    return {
-        "label": channel.label,
-        "role": channel.role,
-        "unit": channel.unit,
-        "rate_hz": _number(channel.rate_hz),
-        "samples": len(channel.samples),
-        "first": first,
-    }
-
-
-def _finding(item: Finding) -> dict:
-    return {
-        "code": item.code,
-        "aspect": item.aspect,
-        "lead": item.lead,
-        "verdict": item.verdict,
-        "text": item.text,
-        "action": item.action,
-    }
-
-
-def _measurement(item: Measurement) -> dict:
-    return {
-        "name": item.name,
-        "value": _number(item.value),
-        "unit": item.unit,
-        "low": _number(item.low),
-        "high": _number(item.high),
-        "limit": _number(item.limit),
-    }
+        first.setdefault((item.code, item.lead), item)
+    return tuple(first.values())

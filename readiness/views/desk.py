@@ -10,11 +10,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.upload import store_upload
 from readiness.forms.bench import AnswerForm, FindKitForm, UploadForm
-from readiness.instructions import DURATION_S, INSTRUCTIONS
 from readiness.judgement.bench_day import bench_day
 from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
+from readiness.signal.catalogue import CATALOGUE, DURATION_S, STILL
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
@@ -47,7 +47,7 @@ def _bench_context(
         "asking": bench_selectors.asking_captures(),
         "drifting": bench_selectors.drifting_rounds(),
         "uploads": bench_selectors.recent_uploads(),
-        "tests": INSTRUCTIONS.values(),
+        "tests": CATALOGUE.values(),
         "upload_errors": refused.errors.get("files", []) if refused else [],
     }
 
@@ -128,14 +128,14 @@ def batch_page(
 
 
 @require_safe
-def timer(request: DeskRequest, test: str = "still") -> HttpResponse:
+def timer(request: DeskRequest, test: str = STILL.name) -> HttpResponse:
     """The guided ten seconds of one test."""
-    if test not in INSTRUCTIONS:
+    if test not in CATALOGUE:
         raise Http404(f"There is no test {test}.")
     kit = _kit_named(request.GET.get("kit", ""))
     context = {
-        "instruction": INSTRUCTIONS[test],
-        "tests": INSTRUCTIONS.values(),
+        "test": CATALOGUE[test],
+        "tests": CATALOGUE.values(),
         "kit": kit,
         "duration_s": round(DURATION_S),
         "duration_ms": round(DURATION_S * 1000),
@@ -149,4 +149,4 @@ def timer(request: DeskRequest, test: str = "still") -> HttpResponse:
 @require_safe
 def timer_index(request: DeskRequest) -> HttpResponse:
     """The timer without a test: the first one."""
-    return redirect("readiness:timer", "still")
+    return redirect("readiness:timer", STILL.name)

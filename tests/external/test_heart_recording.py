@@ -15,7 +15,9 @@ import numpy as np
 import pytest
 
 from readiness.signal.capture import Capture, Channel
-from readiness.signal.score import Result, kit_verdict, score_capture
+from readiness.signal.kit import kit_verdict
+from readiness.signal.result import Result
+from readiness.signal.score import score_capture
 
 RATE_HZ = 360.0
 STEP_UV = 5.0

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from readiness.charts.plots import Mark, Plot, series_plot, spectrum_plot, trace_plot
-from readiness.signal.leads.events import WINDOWS
+from readiness.signal.catalogue import FLEX, STILL
 from readiness.signal.limits import Limits
 from readiness.signal.spectrum.noise import spectrum
 
@@ -46,7 +46,7 @@ def of_class(tree: ET.Element, name: str) -> list[ET.Element]:
 def test_trace_names_its_windows_and_numbers_its_events():
     x = np.random.default_rng(1).normal(size=10240)
     marks = [Mark(3.1, 40.0, "A"), Mark(6.0, 55.0, "B")]
-    plot = trace_plot(x, 1024.0, WINDOWS["flex"], marks, name="t1")
+    plot = trace_plot(x, 1024.0, FLEX.spans, marks, name="t1")
     tree = root(plot.svg)
     assert [item.text for item in of_class(tree, "plot-event-number")] == ["1", "2"]
     words = [item.text for item in of_class(tree, "plot-name")]
@@ -56,7 +56,7 @@ def test_trace_names_its_windows_and_numbers_its_events():
 
 def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
     x = np.random.default_rng(1).normal(size=10240)
-    wide, narrow = both(trace_plot(x, 1024.0, WINDOWS["flex"], [Mark(3.1, 40.0, "A")], name="t1"))
+    wide, narrow = both(trace_plot(x, 1024.0, FLEX.spans, [Mark(3.1, 40.0, "A")], name="t1"))
     assert (wide.get("viewBox"), narrow.get("viewBox")) == ("0 0 760 280", "0 0 400 280")
     seconds = [
         [e.text for e in of_class(t, "plot-tick") if e.get("text-anchor") == "middle"]
@@ -73,7 +73,7 @@ def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
 def test_the_envelope_keeps_the_highest_sample():
     x = np.zeros(40_960)
     x[12_345] = 1000.0
-    tree = root(trace_plot(x, 4096.0, WINDOWS["still"]).svg)
+    tree = root(trace_plot(x, 4096.0, STILL.spans).svg)
     path = of_class(tree, "plot-envelope")[0].get("d")
     heights = [float(pair.split()[1]) for pair in re.findall(r"[\d.]+ [\d.]+", path)]
     assert min(heights) < 50 < max(heights)
@@ -82,7 +82,7 @@ def test_the_envelope_keeps_the_highest_sample():
 def test_missing_samples_leave_a_gap():
     x = np.random.default_rng(1).normal(size=10240)
     x[4000:4500] = np.nan
-    path = of_class(root(trace_plot(x, 1024.0, WINDOWS["still"]).svg), "plot-envelope")[0].get("d")
+    path = of_class(root(trace_plot(x, 1024.0, STILL.spans).svg), "plot-envelope")[0].get("d")
     assert path.count("M") == 2
     assert "nan" not in path
 
@@ -91,7 +91,7 @@ def test_missing_samples_leave_a_gap():
     "x", [np.zeros(10240), np.full(10240, 3.5), np.full(10240, np.nan), np.zeros(1)]
 )
 def test_odd_traces_still_draw(x):
-    assert "nan" not in trace_plot(x, 1024.0, WINDOWS["still"]).svg.replace("plot-name", "")
+    assert "nan" not in trace_plot(x, 1024.0, STILL.spans).svg.replace("plot-name", "")
 
 
 def test_spectrum_marks_limit_bands_and_mains():

@@ -6,10 +6,11 @@ from __future__ import annotations
 
 import math
 
-from readiness.signal.bench_tests.findings import Finding, finding
+from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, View
 from readiness.signal.leads.shape import beats_per_minute, steepness
 from readiness.signal.limits import SLOW_BAND_HZ
+from readiness.signal.result import Finding
 from readiness.signal.spectrum.noise import band_rms, thermal_uv
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 from readiness.signal.statistics.robust import median
@@ -54,7 +55,7 @@ def baseline(view: View) -> Finding | None:
             f"The still part has {view.still_noise_uv:.3f} uV RMS of noise, less than a working"
             " input can have.",
         )
-    if view.test == "ground" or view.still_hum_uv <= view.limits.hum_uv:
+    if view.kind.second_post or view.still_hum_uv <= view.limits.hum_uv:
         return _moved(view) or _noisy(view)
     if view.still_noise_uv > 3 * view.limit_uv:
         return _open(
@@ -72,7 +73,7 @@ def _noisy(view: View) -> Finding | None:
     """A still part with beats, slow swings, muscle's slope, or far more noise than a shorted input
     may have.
     """
-    beating = heart(view) if view.test != "lift" else None
+    beating = heart(view) if view.kind.act != "lift" else None
     if beating:
         return beating
     noise = view.still_noise_uv
@@ -91,10 +92,11 @@ def _noisy(view: View) -> Finding | None:
             " or moving hands."
         )
         return finding("low_frequency_noise", RETEST, text)
-    post = thermal_uv(POST_OHM, view.band_hz[1] - view.band_hz[0]) if view.test == "ground" else 0.0
+    width = view.band_hz[1] - view.band_hz[0]
+    post = thermal_uv(POST_OHM, width) if view.kind.second_post else 0.0
     if noise <= NOISY * math.hypot(view.limit_uv, post):
         return None
-    if view.test != "ground" and view.still_hum_uv > PICKS_UP_UV:
+    if not view.kind.second_post and view.still_hum_uv > PICKS_UP_UV:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
     text = (
         f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of"

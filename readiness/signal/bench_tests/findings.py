@@ -1,126 +1,244 @@
-"""What a test found, as a sentence and one next action for the operator."""
+"""All that can be found: one definition for each finding, its sentence left to whoever judges.
+
+Screens take the title and the place where a finding is mended from here, judges the aspect and the
+usual next action.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
-from readiness.signal.leads.events import Event
+from readiness.signal.result import Finding
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 
 NOTE = "note"
-ASPECTS = ("continuity", "noise", "battery", "capture", "bench")
+WORST_FIRST = (NOT_FIT, RETEST, NOTE)
+"""Verdicts in the order to read them: what the kit did, what to do again, notes."""
 
-ASPECT_OF = {
-    "open_lead": "continuity",
-    "intermittent_lead": "continuity",
-    "leads_shorted": "continuity",
-    "lead_unproven": "continuity",
-    "dead_channel": "noise",
-    "saturated": "continuity",
-    "stuck_bits": "noise",
-    "clipped": "noise",
-    "excess_noise": "noise",
-    "low_frequency_noise": "noise",
-    "burst_noise": "noise",
-    "bench_interference": "bench",
-    "not_on_bar": "bench",
-    "worn_not_shorted": "bench",
-    "moved_too_early": "bench",
-    "wrong_order": "bench",
-    "wrong_scale": "capture",
-    "missing_samples": "capture",
-    "time_base": "capture",
-    "battery_low": "battery",
-    "battery_sagging": "battery",
-    "battery_missing": "battery",
-}
-CODES = tuple(ASPECT_OF)
-
-ACTION_OF = {
-    "open_lead": "Replace the lead set and test again",
-    "intermittent_lead": "Replace the lead set and test again",
-    "leads_shorted": "Replace the lead set and test again",
-    "lead_unproven": "Run the lift test again, holding the bar in the bare hand",
-    "dead_channel": (
-        "Check that the amplifier is switched on and plugged in; if it stays silent, send it to"
-        " repair"
-    ),
-    "saturated": (
-        "Press all three snaps on the bar and test again; if it stays, replace the lead set"
-    ),
-    "stuck_bits": "Send the amplifier to repair",
-    "clipped": "Send the amplifier to repair",
-    "excess_noise": (
-        "Replace the lead set and test again; if the noise stays, send the amplifier to repair"
-    ),
-    "low_frequency_noise": (
-        "Clean the snaps and test again; if it stays, send the amplifier to repair"
-    ),
-    "burst_noise": (
-        "Test again at another place; if the bursts come again, send the amplifier to repair"
-    ),
-    "bench_interference": "Run the laptop on battery, move away from mains leads and test again",
-    "not_on_bar": "Press all three snaps on the bar and test again",
-    "worn_not_shorted": "Put the three snaps on the bar, not on the body, and test again",
-    "moved_too_early": "Test again and keep still until the screen calls",
-    "wrong_order": "No need to test again; keep to the order A, B, ground next time",
-    "wrong_scale": "Set the unit of the file and score it again",
-    "missing_samples": "Record the test again",
-    "time_base": "Check the sampling rate of the file and record the test again",
-    "battery_low": "Charge or replace the pack",
-    "battery_sagging": "Replace the pack and check its contacts",
-    "battery_missing": "Type in the battery voltage under load",
-}
+Aspect = Literal["continuity", "noise", "battery", "capture", "bench"]
+Place = Literal["lead set", "battery", "kit"]
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One finding. ``verdict`` is ``retest``, ``not fit`` or ``note``; ``lead`` is ``A``, ``B``,
-    ``ground`` or None.
+class FindingKind:
+    """One kind of finding.
+
+    Attributes
+    ----------
+    code : str
+        As files, rows and ``score --json`` name it.
+    aspect : str
+        What it speaks of: a score of the kit, the ``capture`` or the ``bench``.
+    verdicts : tuple of str
+        What it may say, the usual one first.
+    title : str
+        In few words, for lists; the lead and the test are added to it.
+    action : str
+        The one next action, where a judge knows no better and no lead is named.
+    mended_at : str
+        Where a "not fit" is mended.
+    stands : bool
+        Holds for the whole round, though a later capture does not show it again.
     """
 
     code: str
-    aspect: str
-    lead: str | None
-    verdict: str
-    text: str
+    aspect: Aspect
+    verdicts: tuple[str, ...]
+    title: str
     action: str
-    events: tuple[Event, ...] = ()
+    mended_at: Place = "kit"
+    stands: bool = False
+
+    @property
+    def usual_verdict(self) -> str:
+        """The verdict where nothing else is known, as of a reader's note."""
+        return self.verdicts[0]
+
+
+_SURE_OR_NOT = (NOT_FIT, RETEST)
+_REPLACE_LEADS = "Replace the lead set and test again"
+
+_KINDS = (
+    FindingKind(
+        "open_lead", "continuity", _SURE_OR_NOT, "Open lead", _REPLACE_LEADS, mended_at="lead set"
+    ),
+    FindingKind(
+        "intermittent_lead",
+        "continuity",
+        _SURE_OR_NOT,
+        "Intermittent lead",
+        _REPLACE_LEADS,
+        mended_at="lead set",
+        # That it did not show a second time is what intermittent means.
+        stands=True,
+    ),
+    FindingKind(
+        "leads_shorted",
+        "continuity",
+        (NOT_FIT,),
+        "Leads shorted",
+        _REPLACE_LEADS,
+        mended_at="lead set",
+    ),
+    FindingKind(
+        "lead_unproven",
+        "continuity",
+        (RETEST, NOTE),
+        "Not proven: lead",
+        "Run the lift test again, holding the bar in the bare hand",
+    ),
+    FindingKind(
+        "dead_channel",
+        "noise",
+        (NOT_FIT,),
+        "Dead channel",
+        "Check that the amplifier is switched on and plugged in; if it stays silent, send it to"
+        " repair",
+    ),
+    FindingKind(
+        "saturated",
+        "continuity",
+        (NOT_FIT,),
+        "Saturated input",
+        "Press all three snaps on the bar and test again; if it stays, replace the lead set",
+    ),
+    FindingKind(
+        "stuck_bits", "noise", (NOT_FIT,), "Stuck converter bits", "Send the amplifier to repair"
+    ),
+    FindingKind("clipped", "noise", (NOT_FIT,), "Clipped trace", "Send the amplifier to repair"),
+    FindingKind(
+        "excess_noise",
+        "noise",
+        _SURE_OR_NOT,
+        "Too much noise",
+        "Replace the lead set and test again; if the noise stays, send the amplifier to repair",
+    ),
+    FindingKind(
+        "low_frequency_noise",
+        "noise",
+        _SURE_OR_NOT,
+        "Slow noise",
+        "Clean the snaps and test again; if it stays, send the amplifier to repair",
+    ),
+    FindingKind(
+        "burst_noise",
+        "noise",
+        (RETEST,),
+        "Noise in bursts",
+        "Test again at another place; if the bursts come again, send the amplifier to repair",
+    ),
+    FindingKind(
+        "bench_interference",
+        "bench",
+        (RETEST, NOTE),
+        "Hum of the room",
+        "Run the laptop on battery, move away from mains leads and test again",
+    ),
+    FindingKind(
+        "not_on_bar",
+        "bench",
+        (RETEST,),
+        "Not on the bar",
+        "Press all three snaps on the bar and test again",
+    ),
+    FindingKind(
+        "worn_not_shorted",
+        "bench",
+        (RETEST,),
+        "Worn, not on the bar",
+        "Put the three snaps on the bar, not on the body, and test again",
+    ),
+    FindingKind(
+        "moved_too_early",
+        "bench",
+        (RETEST,),
+        "Moved too early",
+        "Test again and keep still until the screen calls",
+    ),
+    FindingKind(
+        "wrong_order",
+        "bench",
+        (NOTE,),
+        "Other order",
+        "No need to test again; keep to the order A, B, ground next time",
+    ),
+    FindingKind(
+        "wrong_scale",
+        "capture",
+        (RETEST,),
+        "Wrong scale",
+        "Set the unit of the file and score it again",
+    ),
+    FindingKind(
+        "missing_samples", "capture", (RETEST,), "Samples missing", "Record the test again"
+    ),
+    FindingKind(
+        "time_base",
+        "capture",
+        (RETEST,),
+        "Time base",
+        "Check the sampling rate of the file and record the test again",
+    ),
+    FindingKind(
+        "battery_low",
+        "battery",
+        _SURE_OR_NOT,
+        "Battery low",
+        "Charge or replace the pack",
+        mended_at="battery",
+    ),
+    FindingKind(
+        "battery_sagging",
+        "battery",
+        _SURE_OR_NOT,
+        "Battery sags",
+        "Replace the pack and check its contacts",
+        mended_at="battery",
+    ),
+    FindingKind(
+        "battery_missing",
+        "battery",
+        (RETEST,),
+        "No battery reading",
+        "Type in the battery voltage under load",
+        mended_at="battery",
+    ),
+)
+
+FINDING_KINDS = {kind.code: kind for kind in _KINDS}
+"""Every kind of finding by its code."""
 
 
 def finding(
-    code: str,
-    verdict: str,
-    text: str,
-    *,
-    lead: str | None = None,
-    action: str | None = None,
-    events: tuple[Event, ...] = (),
+    code: str, verdict: str, text: str, *, lead: str | None = None, action: str | None = None
 ) -> Finding:
-    """A finding with the aspect and the usual next action of its code.
+    """A finding with the aspect and the usual next action of its kind.
 
     Raises
     ------
     ValueError
-        For a code or a verdict that does not exist.
+        For a code that does not exist, or a verdict its kind never has.
     """
-    if code not in ASPECT_OF:
-        raise ValueError(f"finding code {code!r} is none of {', '.join(CODES)}")
-    if verdict not in (RETEST, NOT_FIT, NOTE):
-        raise ValueError(f"a finding's verdict is retest, not fit or note, not {verdict!r}")
+    kind = FINDING_KINDS.get(code)
+    if kind is None:
+        raise ValueError(f"finding code {code!r} is none of {', '.join(FINDING_KINDS)}")
+    if verdict not in kind.verdicts:
+        raise ValueError(f"{code} says {' or '.join(kind.verdicts)}, not {verdict!r}")
     if action is None:
-        action = f"Replace lead {lead}" if lead and verdict == NOT_FIT else ACTION_OF[code]
-    return Finding(code, ASPECT_OF[code], lead, verdict, text, action, events)
+        action = f"Replace lead {lead}" if lead and verdict == NOT_FIT else kind.action
+    return Finding(code, kind.aspect, lead, verdict, text, action)
 
 
-def verdict_of_findings(findings: tuple[Finding, ...]) -> str:
+def verdict_of_findings(findings: Iterable[Finding]) -> str:
     """The worst verdict among findings; notes do not count."""
-    verdicts = {item.verdict for item in findings}
+    verdicts = {finding.verdict for finding in findings}
     if NOT_FIT in verdicts:
         return NOT_FIT
     return RETEST if RETEST in verdicts else FIT
 
 
-def worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Findings in the order to read them: what the kit did, what to do again, notes."""
-    return tuple(sorted(findings, key=lambda item: (NOT_FIT, RETEST, NOTE).index(item.verdict)))
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in the order to read them; of one verdict, as they came."""
+    return tuple(sorted(findings, key=lambda finding: WORST_FIRST.index(finding.verdict)))

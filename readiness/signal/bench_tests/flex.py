@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from readiness.signal.bench_tests.baseline import baseline
-from readiness.signal.bench_tests.findings import Finding, finding
-from readiness.signal.bench_tests.view import Judged, Measurement, View
-from readiness.signal.leads.events import LEADS, Event, Events, find_events
+from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.view import Judgement, View
+from readiness.signal.catalogue import LEADS
+from readiness.signal.leads.events import Events, find_events
+from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
 STILL_END_S = 1.9
@@ -16,22 +18,21 @@ room may click.
 """
 
 
-def judge(view: View) -> Judged:
+def judge(view: View) -> Judgement:
     """Continuity score from the abrupt events; a baseline that is not a shorted input is told
     first.
     """
     abnormal = baseline(view)
-    if abnormal and abnormal.code in ("excess_noise", "low_frequency_noise"):
-        events = find_events(view.trace, view.test, view.still_lines_uv)
-        return Judged((abnormal, *_findings(events)), None, None, (), (), events.events)
+    if abnormal and abnormal.code not in ("excess_noise", "low_frequency_noise"):
+        return Judgement(findings=(abnormal,))
+    events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
     if abnormal:
-        return Judged(findings=(abnormal,))
-    events = find_events(view.trace, view.test, view.still_lines_uv)
+        return Judgement((abnormal, *_findings(events)), events=events.events)
     findings = _findings(events)
     told_apart = not any(item.code == "burst_noise" for item in findings)
     continuity = _score(events, findings) if told_apart else None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
-    return Judged(findings, continuity, None, (row,), (), events.events)
+    return Judgement(findings, continuity, None, (row,), (), events.events)
 
 
 def _score(events: Events, findings: tuple[Finding, ...]) -> float:
@@ -58,7 +59,6 @@ def _findings(events: Events) -> tuple[Finding, ...]:
                 RETEST,
                 f"{len(early)} abrupt bursts before any lead was flexed, {len(later)} after: not by"
                 " the flexing alone.",
-                events=events.events,
             ),
         )
     if not later:
@@ -71,29 +71,33 @@ def _findings(events: Events) -> tuple[Finding, ...]:
         )
     named = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
     if not named:
-        return (_intermittent(None, later, events),)
-    return tuple(_intermittent(lead, _near(lead, named, later), events) for lead in named)
+        return (_intermittent(None, later, events.threshold_uv),)
+    return tuple(
+        _intermittent(lead, _near(lead, named, later), events.threshold_uv) for lead in named
+    )
 
 
-def _near(lead: str, named: list[str], events: tuple[Event, ...]) -> tuple[Event, ...]:
+def _near(lead: str, named: list[str], events: tuple[AbruptEvent, ...]) -> tuple[AbruptEvent, ...]:
     """Events of a lead, and those between two leads when only this one is named."""
     return tuple(
         event for event in events if event.lead == lead or (event.lead is None and len(named) == 1)
     )
 
 
-def _intermittent(lead: str | None, seen: tuple[Event, ...], events: Events) -> Finding:
-    highest = max(event.size_uv for event in seen)
-    sure = highest > CLEAR * events.threshold_uv or len(seen) > 2
+def _intermittent(
+    lead: str | None, events: tuple[AbruptEvent, ...], threshold_uv: float
+) -> Finding:
+    highest = max(event.size_uv for event in events)
+    sure = highest > CLEAR * threshold_uv or len(events) > 2
     name = f"Lead {lead}" if lead else "A lead (the moment lies between two)"
-    times = ", ".join(f"{event.start_s:.2f}" for event in seen[:5])
+    times = ", ".join(f"{event.start_s:.2f}" for event in events[:5])
+    jumps = "jumps" if len(events) > 1 else "jump"
     return finding(
         "intermittent_lead",
         NOT_FIT if sure else RETEST,
-        f"{name} opens when flexed: {len(seen)} abrupt jump{'s' if len(seen) > 1 else ''} of up to"
-        f" {highest:.0f} uV at {times} s.",
+        f"{name} opens when flexed: {len(events)} abrupt {jumps} of up to {highest:.0f} uV at"
+        f" {times} s.",
         lead=lead,
-        events=seen,
     )
 
 

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from readiness.signal.bench_tests.findings import NOTE, Finding, finding
-from readiness.signal.bench_tests.view import Judged, Measurement, View, swings_rail_to_rail
-from readiness.signal.leads.events import find_events
+from readiness.signal.bench_tests.findings import NOTE, finding
+from readiness.signal.bench_tests.view import Judgement, View, swings_rail_to_rail
+from readiness.signal.leads.events import Events, find_events
+from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
 from .baseline import baseline
@@ -16,6 +17,8 @@ from .flex import STILL_END_S
 
 FROM_S = 7.0
 """The ground window opens at 7.5 s; an operator half a second early is in it from here."""
+SURE_AFTER_S = 1.0
+"""From so much later on a late operator, too, has lead B no more in hand."""
 PROVES_UV = 10.0
 """With an open ground a body's hum, some nanoamperes at the least, raises the bar by tens of
 millivolts, of which 100 kohm before an input of at most 100 megohm turn a thousandth into signal.
@@ -31,57 +34,57 @@ input.
 """
 
 
-def judge(view: View) -> Judged:
+def judge(view: View) -> Judgement:
     """Judge the ground window alone: the resistor makes the other two windows hum by themselves."""
+    abnormal = _railed(view) or baseline(view)
+    if abnormal:
+        return Judgement(findings=(abnormal,))
+    events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
+    early = [event for event in events.events if event.end_s <= STILL_END_S]
+    in_window = [event for event in events.events if event.end_s > FROM_S]
+    highest = max((event.size_uv for event in in_window), default=0.0)
+    row = Measurement("abrupt_peak", highest, "uV", limit=events.threshold_uv)
+    if early:
+        text = f"{len(early)} abrupt bursts before any lead was flexed: not by the flexing."
+        return Judgement((finding("burst_noise", RETEST, text),), measurements=(row,))
+    if not in_window:
+        return _quiet(view, events, row)
+    sure = any(event.start_s >= FROM_S + SURE_AFTER_S for event in in_window)
+    opens = finding(
+        "intermittent_lead",
+        NOT_FIT if sure else RETEST,
+        f"Hum jumps {len(in_window)} times, by up to {highest:.0f} uV, while the ground lead is"
+        " flexed.",
+        lead="ground" if sure else None,
+    )
+    continuity = score_of(events.conforms) if sure else None
+    return Judgement((opens,), continuity, measurements=(row,), events=events.events)
+
+
+def _railed(view: View) -> Finding | None:
+    """What stands against judging at all: a trace at its end, or more hum than the post lets in."""
     hum = view.still_hum_uv
     railed = float(np.median(view.trace.railed)) > 0.02
     if railed and not swings_rail_to_rail(view):
         text = "The trace stands at the end of its range before the ground is touched."
-        return Judged(
-            findings=(
-                finding("open_lead", RETEST, text, action="Run the lift test: it names the lead"),
-            )
-        )
+        return finding("open_lead", RETEST, text, action="Run the lift test: it names the lead")
     if railed or hum > BEYOND_UV:
         text = (
             f"Hum of {hum:.0f} uV before the ground is touched: more than the second post lets in."
         )
-        return Judged(findings=(finding("bench_interference", RETEST, text),))
-    abnormal = baseline(view)
-    if abnormal:
-        return Judged(findings=(abnormal,))
-    found = find_events(view.trace, view.test, view.still_lines_uv)
-    early = tuple(event for event in found.events if event.end_s <= STILL_END_S)
-    seen = tuple(event for event in found.events if event.end_s > FROM_S)
-    sure = tuple(event for event in seen if event.start_s >= FROM_S + 1.0)
-    row = Measurement(
-        "abrupt_peak",
-        max((e.size_uv for e in seen), default=0.0),
-        "uV",
-        None,
-        None,
-        found.threshold_uv,
-    )
-    if early:
-        text = f"{len(early)} abrupt bursts before any lead was flexed: not by the flexing."
-        return Judged(
-            (finding("burst_noise", RETEST, text, events=found.events),), None, None, (row,)
-        )
-    if not seen:
-        proven = ("ground",) if hum < PROVES_UV else ()
-        score = score_of(1.0) if hum < UNSURE_UV else None
-        return Judged(_unproven(hum), score, None, (row,), proven, found.events)
-    lead = "ground" if sure else None
-    told = finding(
-        "intermittent_lead",
-        NOT_FIT if sure else RETEST,
-        f"Hum jumps {len(seen)} times, by up to {row.value:.0f} uV, while the ground lead is"
-        " flexed.",
-        lead=lead,
-        events=seen,
-    )
-    return Judged(
-        (told,), score_of(found.conforms) if sure else None, None, (row,), (), found.events
+        return finding("bench_interference", RETEST, text)
+    return None
+
+
+def _quiet(view: View, events: Events, row: Measurement) -> Judgement:
+    """No jump was seen: the ground is closed, unless steady hum says that it may be open."""
+    hum = view.still_hum_uv
+    return Judgement(
+        _unproven(hum),
+        continuity=score_of(1.0) if hum < UNSURE_UV else None,
+        measurements=(row,),
+        proven=("ground",) if hum < PROVES_UV else (),
+        events=events.events,
     )
 
 

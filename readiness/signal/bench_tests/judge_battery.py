@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from readiness.signal.limits import Limits
+from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, PASS_SCORE, RETEST, score_of, verdict_of
 
 from .battery import judge_battery
-from .findings import Finding, finding
-from .view import Measurement
+from .findings import finding
 
 
 def battery_findings(

@@ -5,12 +5,12 @@ or room did.
 from __future__ import annotations
 
 from readiness.signal.capture import Note
+from readiness.signal.result import Finding
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
-from .findings import CODES, Finding, finding
+from .findings import FINDING_KINDS, finding
 from .view import View, swings_rail_to_rail
 
-KIT_DID = {"dead_channel", "stuck_bits"}
 STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base"}
 """After these there is nothing to measure: the numbers are not microvolts, not in time, or not a
 signal.
@@ -27,44 +27,47 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
     """Findings for notes, and whether they leave nothing to judge.
 
     Rails, and a trace held at a stage's stop, are expected while a lead is lifted, and rails are an
-    open contact while one is flexed; the bench tests judge those. In ``still`` nothing moves: there
-    a rail is the kit's.
+    open contact while one is flexed; the bench tests judge those. Where nothing moves a rail is the
+    kit's.
     """
     if not view.band_wide_enough:
         return (_too_slow(view),), True
-    found: list[Finding] = []
+    findings: list[Finding] = []
     blocked = False
     for note in notes:
-        if note.code not in CODES:
-            continue
-        if note.code in RAILS and view.test != "still":
-            continue
-        if (
-            view.test == "lift"
-            and note.code == "dead_channel"
-            and (note.start_s or 0.0) > HANDS_FROM_S
-        ):
+        if note.code not in FINDING_KINDS or _expected(note, view):
             continue
         if note.code in RAILS:
-            found.append(_at_rail(note, view))
+            findings.append(_at_rail(note, view))
             blocked = True
             continue
-        found.append(finding(note.code, NOT_FIT if note.code in KIT_DID else RETEST, note.text))
+        verdict = FINDING_KINDS[note.code].usual_verdict
+        findings.append(finding(note.code, verdict, note.text))
         blocked = blocked or note.code in STOPS
-    return tuple(found), blocked
+    return tuple(findings), blocked
+
+
+def _expected(note: Note, view: View) -> bool:
+    """Whether the hands explain what was noticed, so that the test's own judge looks at it."""
+    act = view.kind.act
+    if note.code in RAILS:
+        return act != "rest"
+    hands_on = (note.start_s or 0.0) > HANDS_FROM_S
+    return act == "lift" and note.code == "dead_channel" and hands_on
 
 
 def _at_rail(note: Note, view: View) -> Finding:
-    """A rail in ``still``: at one end the kit is stuck there, at both ends an open input swings
-    with the room.
+    """A rail while nothing moves: at one end the kit is stuck there, at both ends an open input
+    swings with the room.
     """
-    if view.still_hum_uv > view.limits.hum_uv and not swings_rail_to_rail(view):
+    swings = swings_rail_to_rail(view)
+    if view.still_hum_uv > view.limits.hum_uv and not swings:
         text = (
             f"Hum of {view.still_hum_uv:.0f} uV drives the trace to the end of its range: the room,"
             " or an open lead."
         )
         return finding("bench_interference", RETEST, text)
-    if swings_rail_to_rail(view):
+    if swings:
         text = (
             "The trace swings from one end of its range to the other: an active lead is open, "
             "or the snaps are not on the bar."
@@ -75,10 +78,11 @@ def _at_rail(note: Note, view: View) -> Finding:
 
 
 def _too_slow(view: View) -> Finding:
+    low, high = view.band_hz
     return finding(
         "time_base",
         RETEST,
-        f"{view.rate:g} samples a second leave a band of {view.band_hz[0]:.0f} to"
-        f" {view.band_hz[1]:.0f} Hz, too narrow to judge a noise floor.",
+        f"{view.rate:g} samples a second leave a band of {low:.0f} to {high:.0f} Hz, too narrow to"
+        " judge a noise floor.",
         action="Record at 256 samples a second or more",
     )

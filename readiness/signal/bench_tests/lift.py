@@ -6,10 +6,11 @@ from __future__ import annotations
 
 import math
 
-from readiness.signal.bench_tests.findings import NOTE, Finding, finding
-from readiness.signal.bench_tests.view import Judged, Measurement, View
-from readiness.signal.leads.events import LEADS
+from readiness.signal.bench_tests.findings import NOTE, finding
+from readiness.signal.bench_tests.view import Judgement, View
+from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.reaction import Reaction, lifted_spans, reaction_to
+from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
 from .baseline import baseline, heart
@@ -54,13 +55,15 @@ GROUND_ABRUPT = 9.0
 """An abrupt hum step on lifting the ground, in spreads round it: half as much again as noise ever
 reaches.
 """
+HIGHEST_SHOWN = 1e6
+"""A ratio against next to nothing says no more than that it is beyond any limit."""
 NAMES = 1.5
 """Difference of two leads' reactions, on a logarithm's scale, from which the weaker is named as the
 open one.
 """
 
 
-def judge(view: View) -> Judged:
+def judge(view: View) -> Judgement:
     """Which leads react, which do not, and what that says."""
     reactions = {lead: reaction_to(view.trace, lead, ZONES[lead]) for lead in LEADS}
     abnormal = baseline(view)
@@ -68,29 +71,29 @@ def judge(view: View) -> Judged:
         reactions = {lead: _at_its_time(view, reaction) for lead, reaction in reactions.items()}
     reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     findings, proven = _decide(view, reactions, reacting, abnormal)
-    bad = any(item.verdict == NOT_FIT for item in findings)
-    continuity = 0.0 if bad else 100.0 if len(proven) == len(LEADS) else None
-    rows = tuple(
-        Measurement(
-            f"lift_ratio_{lead}",
-            min(reactions[lead].ratio, 1e6),
-            "ratio",
-            None,
-            None,
-            GROUND_REACTS if lead == "ground" else REACTS,
-        )
-        for lead in LEADS
-    )
+    continuity = 100.0 if len(proven) == len(LEADS) else None
+    if any(finding.verdict == NOT_FIT for finding in findings):
+        continuity = 0.0
+    in_order = tuple(lead for lead in LEADS if lead in proven)
+    rows = _measurements(reactions)
+    return Judgement(findings, continuity, measurements=rows, proven=in_order)
+
+
+def _measurements(reactions: dict[str, Reaction]) -> tuple[Measurement, ...]:
     ground = reactions["ground"]
-    rows += (
-        Measurement(
-            "ground_hum_ratio", min(ground.hum_ratio, 1e6), "ratio", None, None, GROUND_REACTS
-        ),
-        Measurement("ground_hum_change", min(ground.sure, 1e6), "sigma", None, None, GROUND_SURE),
+    rows = [
+        _row(f"lift_ratio_{lead}", reactions[lead].ratio, "ratio", REACTS) for lead in ("A", "B")
+    ]
+    return (
+        *rows,
+        _row("lift_ratio_ground", ground.ratio, "ratio", GROUND_REACTS),
+        _row("ground_hum_ratio", ground.hum_ratio, "ratio", GROUND_REACTS),
+        _row("ground_hum_change", ground.sure, "sigma", GROUND_SURE),
     )
-    return Judged(
-        findings, continuity, None, rows, tuple(lead for lead in LEADS if lead in proven), ()
-    )
+
+
+def _row(name: str, value: float, unit: str, limit: float) -> Measurement:
+    return Measurement(name, min(value, HIGHEST_SHOWN), unit, limit=limit)
 
 
 def _at_its_time(view: View, reaction: Reaction) -> Reaction:

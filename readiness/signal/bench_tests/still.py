@@ -6,11 +6,12 @@ from __future__ import annotations
 
 import math
 
-from readiness.signal.bench_tests.findings import Finding, finding
-from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judged, Measurement, View
+from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judgement, View
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.leads.shape import Shape, shape_of
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
+from readiness.signal.result import Finding, Measurement
 from readiness.signal.spectrum.noise import Floor, floor
 from readiness.signal.statistics.decision import (
     FAIL_SCORE,
@@ -45,18 +46,18 @@ band.
 """
 
 
-def judge(view: View) -> Judged:
+def judge(view: View) -> Judgement:
     """Noise score, and findings on everything that makes a quiet bench not what it seems."""
     try:
         full = floor(view.spectrum, *view.band_hz)
         slow = floor(view.spectrum, *SLOW_BAND_HZ)
     except ValueError:
-        return Judged(findings=(_crowded(view, 1.0),))
+        return Judgement(findings=(_crowded(view, 1.0),))
     training = _training(view)
     noise = _noise_score(view, full)
     if training is not None and _stands_above(training, full):
         noise = min(noise, _noise_score(view, training))
-    events = find_events(view.trace, "still", view.mains.rms_uv, (0.1, 9.9))
+    events = find_events(view.trace, view.kind.spans, view.mains.rms_uv, (0.1, 9.9))
     shape = shape_of(view.spectrum, view.trace, view.rate)
     findings = _findings(view, full, slow, noise, events, shape)
     measurements = _measurements(view, full, training, slow)
@@ -64,7 +65,7 @@ def judge(view: View) -> Judged:
     score: float | None = noise
     if any(item.code in blocked for item in findings):
         score = 0.0 if any(item.code == "dead_channel" for item in findings) else None
-    return Judged(findings, None, score, measurements, (), events.events)
+    return Judgement(findings, None, score, measurements, (), events.events)
 
 
 def _training(view: View) -> Floor | None:
@@ -231,7 +232,6 @@ def _bursts(events: Events) -> Finding:
         RETEST,
         f"{len(events.events)} abrupt bursts of up to {highest:.0f} uV although nothing was"
         " touched.",
-        events=events.events,
     )
 
 

@@ -11,9 +11,11 @@ from functools import cached_property
 import numpy as np
 
 from readiness.signal.capture import Capture
-from readiness.signal.leads.events import STILL_S, WINDOWS, Event
+from readiness.signal.catalogue import CATALOGUE, TestKind
+from readiness.signal.leads.events import STILL_S
 from readiness.signal.leads.trace import Trace, trace_of
 from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
+from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.spectrum.mains import Mains, find_mains
 from readiness.signal.spectrum.noise import (
     SOURCE_OHM,
@@ -24,8 +26,6 @@ from readiness.signal.spectrum.noise import (
     thermal_uv,
 )
 from readiness.signal.statistics.robust import median
-
-from .findings import Finding
 
 OFFSET_UV = 25_000.0
 """Inputs on one bar differ by the amplifier's own offset only: some millivolts (common practice: 5
@@ -42,21 +42,7 @@ share of its own.
 
 
 @dataclass(frozen=True)
-class Measurement:
-    """A measured value with unit, 95 % interval (or the meter's range) and limit, ``None`` where
-    there is none.
-    """
-
-    name: str
-    value: float
-    unit: str
-    low: float | None = None
-    high: float | None = None
-    limit: float | None = None
-
-
-@dataclass(frozen=True)
-class Judged:
+class Judgement:
     """What one bench test says: findings, scores by aspect, measurements, leads proven, events for
     the plot.
     """
@@ -66,7 +52,7 @@ class Judged:
     noise: float | None = None
     measurements: tuple[Measurement, ...] = ()
     proven: tuple[str, ...] = ()
-    events: tuple[Event, ...] = ()
+    events: tuple[AbruptEvent, ...] = ()
 
 
 @dataclass(eq=False)
@@ -101,9 +87,9 @@ class View:
         return trace_of(self.x, self.rate, self.mains, self.capture.emg.full_scale)
 
     @property
-    def windows(self) -> tuple[tuple[str, float, float], ...]:
-        """Named windows of this test in seconds."""
-        return WINDOWS[self.test]
+    def kind(self) -> TestKind:
+        """The definition of the bench test this capture was made for."""
+        return CATALOGUE[self.test]
 
     @property
     def band_hz(self) -> tuple[float, float]:
@@ -162,13 +148,6 @@ class View:
         return math.sqrt(
             max(0.0, float(np.sum((found.raw - found.density)[lines])) * found.step_hz)
         )
-
-    def noise_between(self, start_s: float, end_s: float) -> float:
-        """Noise in the judged band between two times at least a second apart, mains taken out,
-        microvolts RMS.
-        """
-        part = self.x[round(start_s * self.rate) : round(end_s * self.rate)]
-        return band_rms(spectrum(part, self.rate, self.mains.lines_hz), *self.band_hz)
 
     @cached_property
     def still_hum_uv(self) -> float:

@@ -8,8 +8,9 @@ import math
 
 import numpy as np
 
-from readiness.signal.bench_tests.findings import NOTE, Finding, finding
-from readiness.signal.bench_tests.view import Judged, Measurement, View
+from readiness.signal.bench_tests.findings import NOTE, finding
+from readiness.signal.bench_tests.view import Judgement, View
+from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
 REST_S, WORK_S = (0.5, 4.25), (5.75, 9.5)
@@ -23,7 +24,7 @@ for a weak one.
 """
 
 
-def judge(view: View) -> Judged:
+def judge(view: View) -> Judgement:
     """Response ratio of muscle to rest; proves both active leads together, never the ground, never
     the noise floor.
     """
@@ -34,12 +35,12 @@ def judge(view: View) -> Judged:
         Measurement("muscle_work", work, "uV"),
         Measurement("response_ratio", min(ratio, 1e6), "ratio", None, None, RESPONDS),
     )
-    found = _findings(view, rest, work, ratio)
-    proven = ("A", "B") if ratio >= RESPONDS and not found else ()
-    continuity = (
-        0.0 if any(item.verdict == NOT_FIT for item in found) else 100.0 if proven else None
-    )
-    return Judged((*found, _weaker()), continuity, None, rows, proven, ())
+    findings = _findings(view, rest, work, ratio)
+    proven = ("A", "B") if ratio >= RESPONDS and not findings else ()
+    continuity = 100.0 if proven else None
+    if any(finding.verdict == NOT_FIT for finding in findings):
+        continuity = 0.0
+    return Judgement((*findings, _weaker()), continuity, measurements=rows, proven=proven)
 
 
 def _muscle(view: View, start_s: float, end_s: float) -> float:

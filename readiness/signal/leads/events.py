@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
+from readiness.signal.catalogue import LEADS, Span
+from readiness.signal.result import AbruptEvent
 from readiness.signal.statistics.robust import kept
 
 from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
 
-LEADS = ("A", "B", "ground")
-WINDOWS = {
-    "still": (("still", 0.0, 10.0),),
-    "flex": (("still", 0.0, 2.5), ("A", 2.5, 5.0), ("B", 5.0, 7.5), ("ground", 7.5, 10.0)),
-    "worn": (("rest", 0.0, 5.0), ("work", 5.0, 10.0)),
-}
-WINDOWS["lift"] = WINDOWS["ground"] = WINDOWS["flex"]
 OPERATOR_S = 0.5
 """People follow a call half a second early or late."""
 STILL_S = (EDGE_S, 2.0)
@@ -56,23 +52,10 @@ shows there.
 
 
 @dataclass(frozen=True)
-class Event:
-    """An abrupt event: where, how high (uV), how long, in which window, and in whose (``None``:
-    between two leads).
-    """
-
-    start_s: float
-    end_s: float
-    size_uv: float
-    window: str
-    lead: str | None
-
-
-@dataclass(frozen=True)
 class Events:
     """All events of a capture, and the probability that noise alone gives the highest peak seen."""
 
-    events: tuple[Event, ...]
+    events: tuple[AbruptEvent, ...]
     sigma_uv: float
     threshold_uv: float
     chance: float
@@ -86,15 +69,18 @@ class Events:
 
 
 def find_events(
-    trace: Trace, test: str, hum_uv: float, still_s: tuple[float, float] = STILL_S
+    trace: Trace,
+    windows: Sequence[Span],
+    hum_uv: float,
+    still_s: tuple[float, float] = STILL_S,
 ) -> Events:
     """Abrupt events of a capture against the robust statistics of its still part.
 
     Parameters
     ----------
     trace : Trace
-    test : str
-        Its windows name the events.
+    windows : sequence of (name, start, end)
+        The test's windows in seconds; they name the events.
     hum_uv : float
         RMS of all mains harmonics in the still part: what a moving cable can sway.
     still_s : tuple of float
@@ -126,19 +112,21 @@ def find_events(
         score[_nearby_peak(values, trace.rate) < least] = 0.0
     threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
-    return Events(tuple(_grouped(trace, score > threshold, test)), sigma, threshold * sigma, chance)
+    return Events(
+        tuple(_grouped(trace, score > threshold, windows)), sigma, threshold * sigma, chance
+    )
 
 
-def lead_at(test: str, start_s: float, end_s: float) -> tuple[str, str | None]:
+def lead_at(windows: Sequence[Span], start_s: float, end_s: float) -> tuple[str, str | None]:
     """Name of the window an event lies in, and the lead it surely belongs to with an operator half
     a second off.
     """
     middle = (start_s + end_s) / 2
-    windows = WINDOWS[test]
-    name = next((name for name, low, high in windows if low <= middle < high), windows[-1][0])
+    last, _, whole_s = windows[-1]
+    name = next((name for name, low, high in windows if low <= middle < high), last)
     for lead, low, high in windows:
         late = OPERATOR_S if low > 0 else 0.0
-        early = OPERATOR_S if high < windows[-1][2] else 0.0
+        early = OPERATOR_S if high < whole_s else 0.0
         if lead in LEADS and low + late <= start_s and end_s <= high - early + 0.05:
             return name, lead
     return name, None
@@ -201,19 +189,19 @@ def _lift_by_energy(
     score[at] = np.maximum(score[at], (np.cbrt(mean[high]) - middle) / spread)
 
 
-def _grouped(trace: Trace, above: np.ndarray, test: str) -> list[Event]:
+def _grouped(trace: Trace, above: np.ndarray, windows: Sequence[Span]) -> list[AbruptEvent]:
     hits = np.flatnonzero(above)
     if not len(hits):
         return []
     breaks = np.flatnonzero(np.diff(hits) > JOIN_S * trace.rate)
-    found = []
+    events = []
     for first, last in zip([hits[0], *hits[breaks + 1]], [*hits[breaks], hits[-1]], strict=True):
         inside = np.abs(trace.abrupt[first : last + 1])
         size = float(inside.max())
         high = first + np.flatnonzero(inside >= CORE * size)
         start, end = float(high[0] / trace.rate), float((high[-1] + 1) / trace.rate)
-        found.append(Event(start, end, size, *lead_at(test, start, end)))
-    return found
+        events.append(AbruptEvent(start, end, size, *lead_at(windows, start, end)))
+    return events
 
 
 def _normal_tail(z: float) -> float:

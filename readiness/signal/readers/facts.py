@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeVar
 
-from readiness.signal.capture import TESTS, Declared
+from readiness.signal.capture import Declared
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.errors import CaptureRefused
 
 from .quoting import quoted
@@ -115,8 +116,9 @@ def need_test(test: str | None) -> str:
     """The test kind, or a refusal with ``missing="test"``."""
     if test:
         return test
+    names = ", ".join(CATALOGUE)
     raise CaptureRefused(
-        f"No test kind: the file does not say which test was made ({', '.join(TESTS)}). Give it as"
+        f"No test kind: the file does not say which test was made ({names}). Give it as"
         " a header line '# test: still', in the file's name on screen, or with --test.",
         missing="test",
     )
@@ -156,9 +158,9 @@ def _kit(text: str) -> str:
 
 def _test(text: str) -> str:
     kind = text.strip().lower()
-    if kind not in TESTS:
+    if kind not in CATALOGUE:
         raise CaptureRefused(
-            f"{quoted(text)} is no test; the tests are {', '.join(TESTS)}.", missing="test"
+            f"{quoted(text)} is no test; the tests are {', '.join(CATALOGUE)}.", missing="test"
         )
     return kind
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE
 
 from .units import find_unit
 
@@ -165,8 +165,8 @@ def write_edf(
 
 
 def _checked_test(test: str) -> str:
-    if test not in TESTS:
-        raise ValueError(f"test must be one of {', '.join(TESTS)}, got {test!r}")
+    if test not in CATALOGUE:
+        raise ValueError(f"test must be one of {', '.join(CATALOGUE)}, got {test!r}")
     return test
 
 

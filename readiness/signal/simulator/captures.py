@@ -1,11 +1,11 @@
-"""Simulated captures with known truth: the public face of the bench model.
+"""Simulated captures with known truth: the public face of the simulator.
 
     bench = draw_bench(np.random.default_rng(1))
     made = simulate("flex", bench, (Fault("intermittent_lead", 0.02, "B"),))
     made.capture   # as a reader would hand it over
     made.truth     # what was really so
 
-Physics and its sources stand with each part under ``readiness.signal.bench``.
+Physics and its sources stand with each part under ``readiness.signal.simulator``.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from readiness.signal.capture import TESTS, Capture, Channel, Note
+from readiness.signal.capture import Capture, Channel, Note
+from readiness.signal.catalogue import CATALOGUE, DURATION_S, LEADS
 from readiness.signal.readers import write_csv, write_edf
 from readiness.signal.simulator import converter
 from readiness.signal.simulator.draw import draw_bench
@@ -23,14 +24,13 @@ from readiness.signal.simulator.faults import (
     FILE_FAULTS,
     KINDS,
     KIT_FAULTS,
-    LEADS,
     TROUBLES,
     Fault,
     draw_fault,
 )
 from readiness.signal.simulator.network import Network
 from readiness.signal.simulator.parameters import Bench, band_noise_uv, scaled_limit_uv, with_noise
-from readiness.signal.simulator.script import DURATION_S, Script, write_script
+from readiness.signal.simulator.script import Script, write_script
 from readiness.signal.simulator.sources import Clock, Mains
 
 __all__ = [
@@ -76,14 +76,14 @@ def simulate(
     rng: np.random.Generator | None = None,
     kit: str | None = None,
 ) -> Simulated:
-    """One capture of ``test`` ("still", "flex", "lift", "ground", "worn") on ``bench`` with
+    """One capture of ``test`` (a name in the catalogue of bench tests) on ``bench`` with
     ``faults``.
 
     Deterministic for a given ``rng`` state (default: a generator from ``bench.seed``). Raises
     ValueError for an unknown test.
     """
-    if test not in TESTS:
-        raise ValueError(f"test {test!r} is none of {', '.join(TESTS)}")
+    if test not in CATALOGUE:
+        raise ValueError(f"test {test!r} is none of {', '.join(CATALOGUE)}")
     rng = rng or np.random.default_rng(bench.seed)
     real = converter.faulty_bench(bench, faults)
     true_rate = bench.rate_hz * (1 + sum(f.severity for f in faults if f.kind == "time_base"))
@@ -93,7 +93,7 @@ def simulate(
         SETTLE_S,
         DURATION_S * bench.rate_hz / true_rate + 0.2,
     )
-    script = write_script(test, real, faults, rng)
+    script = write_script(CATALOGUE[test], real, faults, rng)
     volts = _output(clock, real, script, faults, rng)
     emg = converter.convert(real, volts[: round(DURATION_S * bench.rate_hz)], faults)
     capture = _capture(test, real, faults, emg, _battery(real, faults, len(emg), rng), rng, kit)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-LEADS = ("A", "B", "ground")
+from readiness.signal.catalogue import LEADS
+
 PAIRS = ("A+B", "A+ground", "B+ground")
 
 KIT_FAULTS = (

@@ -6,12 +6,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from readiness.signal.simulator.faults import LEADS, Fault
+from readiness.signal.catalogue import DURATION_S, LEADS, TestKind
+from readiness.signal.simulator.faults import Fault
 from readiness.signal.simulator.parameters import Bench
 
-DURATION_S = 10.0
-BOUNDS_S = (2.5, 5.0, 7.5, 10.0)
-EFFORT_S = 5.0
 POST_KOHM = 100.0
 Span = tuple[float, float]
 
@@ -33,22 +31,20 @@ class Script:
 
 
 def write_script(
-    test: str, bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator
+    kind: TestKind, bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> Script:
     """The script of one capture: instructions, then human error, then what the faults add."""
-    kinds = {fault.kind for fault in faults}
-    script = Script(
-        held=test in ("flex", "lift", "ground"), worn=test == "worn" or "worn_not_shorted" in kinds
-    )
-    script.on_bar = "not_on_bar" not in kinds
-    script.post_kohm = POST_KOHM if test == "ground" else 0.0
-    if test == "worn":
-        script.effort_s = EFFORT_S + bench.lag_s
+    suffered = {fault.kind for fault in faults}
+    script = Script(held=kind.held, worn=kind.worn or "worn_not_shorted" in suffered)
+    script.on_bar = "not_on_bar" not in suffered
+    script.post_kohm = POST_KOHM if kind.second_post else 0.0
+    if kind.act == "clench":
+        script.effort_s = kind.windows[-1].start_s + bench.lag_s
     if script.held:
-        script.windows = _windows(bench, faults, rng)
-    if test in ("flex", "ground"):
+        script.windows = _windows(kind, bench, faults, rng)
+    if kind.act == "flex":
         script.flexed = dict(script.windows)
-    if test == "lift":
+    if kind.act == "lift":
         for lead, (start, end) in script.windows.items():
             script.open[lead] += _lift(start, end, rng)
     for fault in faults:
@@ -64,7 +60,12 @@ def write_script(
     return script
 
 
-def _windows(bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator) -> dict[str, Span]:
+def _windows(
+    kind: TestKind, bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator
+) -> dict[str, Span]:
+    """When each lead is really worked on: the calls, each late by lag and jitter, in the order of
+    the operator.
+    """
     order = list(bench.order)
     early = 0.0
     for fault in faults:
@@ -73,9 +74,9 @@ def _windows(bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator) 
             order[i], order[j] = order[j], order[i]
         elif fault.kind == "moved_too_early":
             early = fault.severity
+    calls = [window.start_s for window in kind.windows if window.name in LEADS]
     starts = [
-        bound + bench.lag_s + jitter
-        for bound, jitter in zip(BOUNDS_S, bench.jitter_s, strict=False)
+        call + bench.lag_s + jitter for call, jitter in zip(calls, bench.jitter_s, strict=True)
     ]
     starts[0] -= early
     return dict(zip(order, zip(starts, [*starts[1:], DURATION_S], strict=True), strict=True))

@@ -16,13 +16,14 @@ from typing import Any
 
 import numpy as np
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE, LEADS
+from readiness.signal.kit import KitVerdict, kit_verdict
 from readiness.signal.limits import Limits
-from readiness.signal.score import KitVerdict, Result, kit_verdict, score_capture
+from readiness.signal.result import Result
+from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import (
     FILE_FAULTS,
     KIT_FAULTS,
-    LEADS,
     TROUBLES,
     Bench,
     Fault,
@@ -145,12 +146,12 @@ def make_kit(number: int, seed: int, spread: float = 1.0) -> MadeKit:
     fault = None if case is SOUND else draw_fault(case.kind, rng, case.lead)
     if case.kind == "battery_sagging":
         bench = replace(bench, battery_channel=True)  # one value in a header has nothing to sag
-    carriers = set(TESTS)
+    carriers = set(CATALOGUE)
     if case.kind in ONE_TEST_KINDS:
         held_only = case.kind in ("moved_too_early", "wrong_order")
         carriers = {str(rng.choice(("flex", "lift") if held_only else ("still", "flex", "lift")))}
     captures = {}
-    for test, stream in zip(TESTS, rng.spawn(len(TESTS)), strict=True):
+    for test, stream in zip(CATALOGUE, rng.spawn(len(CATALOGUE)), strict=True):
         faults = (fault,) if fault and test in carriers else ()
         captures[test] = simulate(test, bench, faults, stream, kit=f"S{number:05d}")
     return MadeKit(case, fault, bench, captures, carriers)
@@ -192,7 +193,7 @@ def run_kits(
     captures: int, seed: int, spread: float = 1.0, workers: int = 1
 ) -> Iterator[KitScored]:
     """Score ``captures`` captures, five to a kit, in ``workers`` processes, in order."""
-    numbers = range(max(1, captures // len(TESTS)))
+    numbers = range(max(1, captures // len(CATALOGUE)))
     yield from in_processes(partial(score_kit, seed=seed, spread=spread), numbers, workers)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.study.cohort import LEAD_KINDS, PLANS, KitScored
 from readiness.signal.study.counts import Share
 from readiness.signal.study.curves import DURATIONS_S, NoisePoint, OpenPoint
@@ -34,7 +34,7 @@ def report(figures: dict, opens: list[OpenPoint], noise: list[NoisePoint]) -> st
     for plan in PLANS:
         parts += ["", f"Kit judged on {plan}", *_goal_lines(figures["goals"][plan], plan), ""]
         parts += _table_lines(figures["plans"][plan], frozenset())
-    for test in TESTS:
+    for test in CATALOGUE:
         parts += [
             "",
             f"`{test}` alone",
@@ -120,7 +120,7 @@ def _coverage_lines(coverage: dict) -> list[str]:
 
 
 def _speed_lines(ms: dict[str, float]) -> list[str]:
-    parts = ", ".join(f"{test} {ms[test]:.1f} ({ms[f'{test} 95 %']:.1f})" for test in TESTS)
+    parts = ", ".join(f"{test} {ms[test]:.1f} ({ms[f'{test} 95 %']:.1f})" for test in CATALOGUE)
     return [f"Milliseconds to score one capture, median (95 % point): {parts}"]
 
 

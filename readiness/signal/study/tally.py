@@ -8,40 +8,23 @@ from collections.abc import Callable
 
 import numpy as np
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Case, KitScored, Seen
 from readiness.signal.study.counts import Share, share
 
 VERDICTS = ("fit", "retest", "not fit")
 GROUND_GAP = Case("intermittent_lead", "ground")
 
-_ACTIVE = frozenset(f"intermittent_lead {lead}" for lead in "AB")
-_ALL_INTERMITTENT = _ACTIVE | {GROUND_GAP.label}
-CANNOT_SEE = {
-    "still": _ALL_INTERMITTENT | {"open_lead ground", "leads_shorted"},
-    "flex": frozenset({"leads_shorted", "open_lead ground"}),
-    "lift": _ALL_INTERMITTENT,
-    "ground": (
-        _ACTIVE
-        | {"leads_shorted", "open_lead A", "open_lead B", "excess_noise", "low_frequency_noise"}
-    ),
-    "worn": _ALL_INTERMITTENT | {"excess_noise", "low_frequency_noise", "burst_noise"},
-}
-"""Faults that ten seconds of this test cannot show, whatever the method: nothing of them reaches
-the two inputs, or what reaches them is no larger than what a sound kit shows there. `ground` is
-made to look at its last window alone.
-"""
-
 
 def tally(kits: list[KitScored]) -> dict:
     """All tables of the study but its curves; shares as ``Share``."""
     return {
         "kits": len(kits),
-        "captures": len(kits) * len(TESTS),
+        "captures": len(kits) * len(CATALOGUE),
         "plans": {plan: _table(kits, _plan_seen(plan)) for plan in PLANS},
         "goals": {plan: goals(kits, plan) for plan in PLANS},
-        "tests": {test: _table(kits, _test_seen(test)) for test in TESTS},
-        "cannot_see": {test: sorted(rows) for test, rows in CANNOT_SEE.items()},
+        "tests": {test: _table(kits, _test_seen(test)) for test in CATALOGUE},
+        "cannot_see": {test: sorted(kind.blind_to) for test, kind in CATALOGUE.items()},
         "coverage": {test: coverage(kits, test) for test in ("still", "flex")},
         "ms": speed(kits),
     }
@@ -152,7 +135,7 @@ def coverage(kits: list[KitScored], test: str) -> dict[str, Share | float]:
 def speed(kits: list[KitScored]) -> dict[str, float]:
     """Milliseconds to score one capture: median and 95 % point, by test."""
     figures = {}
-    for test in TESTS:
+    for test in CATALOGUE:
         ms = [kit.tests[test].ms for kit in kits]
         figures[test] = float(np.median(ms))
         figures[f"{test} 95 %"] = float(np.quantile(ms, 0.95))

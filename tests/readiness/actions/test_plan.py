@@ -38,7 +38,7 @@ def test_reading_a_plan_stores_none_and_the_first_change_does():
     kit_type = KitTypeFactory()
     assert BenchPlan.of(kit_type).pk is None
     assert not BenchPlan.objects.exists()
-    change_plan(kit_type, {"ground": True})
+    change_plan(kit_type, {"tests": ["still", "flex", "lift", "ground"]})
     assert BenchPlan.of(kit_type).required == ("still", "flex", "lift", "ground")
     assert BenchPlan.objects.count() == 1
 
@@ -82,17 +82,19 @@ def test_a_tighter_limit_judges_the_round_anew_and_takes_the_clearance(kit):
 
 def test_a_longer_plan_asks_for_the_new_test_and_a_shorter_one_clears_again(kit):
     store_upload(kit_files(kit.code))
-    change_plan(kit.kit_type, {"ground": True})
+    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift", "ground"]})
     kit.refresh_from_db()
     assert (kit.cleared, kit.not_cleared_reason) == (False, "These tests are missing: ground.")
-    change_plan(kit.kit_type, {"ground": False})
+    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift"]})
     kit.refresh_from_db()
     assert kit.cleared
 
 
 def test_saving_a_plan_without_a_change_touches_nothing(kit):
     store_upload(kit_files(kit.code))
-    assert change_plan(kit.kit_type, {"still": True, "noise_limit_uv": 2.0}) == []
+    assert (
+        change_plan(kit.kit_type, {"tests": ["still", "flex", "lift"], "noise_limit_uv": 2.0}) == []
+    )
 
 
 def test_the_page_saves_and_says_which_kits_it_concerns(signed_in, kit):

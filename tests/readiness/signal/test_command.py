@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from django.core.management import call_command
 
-from readiness.signal.bench_tests.findings import CODES
+from readiness.signal.bench_tests.findings import FINDING_KINDS
 from readiness.signal.command import in_words, main
 from readiness.signal.score import score_file
 
@@ -80,7 +80,7 @@ def test_json_of_findings(tmp_path):
     assert report["verdict"] == "not fit"
     for item in report["findings"]:
         assert list(item) == ["code", "aspect", "lead", "verdict", "text", "action"]
-        assert item["code"] in CODES
+        assert item["code"] in FINDING_KINDS
         assert item["verdict"] in ("retest", "not fit", "note")
         assert item["text"]
         assert item["action"]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.signal import butter, sosfilt
 
+from readiness.signal.catalogue import FLEX
 from readiness.signal.leads.events import find_events, lead_at
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.score import score_capture
@@ -21,7 +22,7 @@ def traced(x: np.ndarray, rate: float = 1024.0):
 def test_sound_noise_alone_raises_no_event():
     """At most one capture in a thousand may; of sixty none should."""
     for seed in range(60):
-        found = find_events(traced(quiet(np.random.default_rng(seed))), "flex", 0.0)
+        found = find_events(traced(quiet(np.random.default_rng(seed))), FLEX.spans, 0.0)
         assert found.conforms > 0.05
         assert not found.events
 
@@ -38,7 +39,7 @@ def test_slow_movement_of_a_sound_lead_raises_no_event(rate):
         * (slow / slow.std())[int(2.5 * rate) :]
         * np.minimum(1, np.arange(len(x) - int(2.5 * rate)) / rate / 0.25)
     )
-    assert not find_events(traced(x, rate), "flex", 0.0).events
+    assert not find_events(traced(x, rate), FLEX.spans, 0.0).events
 
 
 @pytest.mark.parametrize("corner_hz", [10.0, 20.0])
@@ -64,7 +65,7 @@ def test_an_open_of_any_length_is_one_event_in_its_place(ms):
     rng = np.random.default_rng(ms)
     x = quiet(rng)
     x[6400 : 6400 + max(1, int(1.024 * ms))] += 60
-    events = find_events(traced(x), "flex", 0.0).events
+    events = find_events(traced(x), FLEX.spans, 0.0).events
     assert events
     assert events[0].lead == "B"
     assert events[0].start_s == pytest.approx(6.25, abs=0.03)
@@ -74,14 +75,14 @@ def test_an_open_of_any_length_is_one_event_in_its_place(ms):
 def test_a_huge_open_does_not_smear_into_other_windows():
     x = quiet(np.random.default_rng(7))
     x[3600:3800] += 20_000
-    assert {event.lead for event in find_events(traced(x), "flex", 0.0).events} == {"A"}
+    assert {event.lead for event in find_events(traced(x), FLEX.spans, 0.0).events} == {"A"}
 
 
 def test_hum_that_sways_with_a_moving_cable_is_no_event():
     t = np.arange(10240) / 1024
     sway = 1 + 0.1 * np.sin(2 * np.pi * 2.3 * t) * (t > 2.5)
     x = quiet(np.random.default_rng(8)) + 60 * sway * np.sin(2 * np.pi * 50 * t)
-    assert not find_events(traced(x), "flex", 60 / 2**0.5).events
+    assert not find_events(traced(x), FLEX.spans, 60 / 2**0.5).events
 
 
 @pytest.mark.parametrize(
@@ -89,4 +90,4 @@ def test_hum_that_sways_with_a_moving_cable_is_no_event():
     [(3.4, "A"), (2.7, None), (4.8, None), (5.2, None), (6.0, "B"), (7.4, None), (9.0, "ground")],
 )
 def test_leads_are_named_only_where_half_a_second_cannot_matter(start, lead):
-    assert lead_at("flex", start, start + 0.01)[1] == lead
+    assert lead_at(FLEX.spans, start, start + 0.01)[1] == lead

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from scipy.signal import butter, sosfilt
 
-from readiness.signal.score import Limits, kit_verdict, score_capture
+from readiness.signal.kit import kit_verdict
+from readiness.signal.limits import Limits
+from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 
 from .made import bench_capture, capture_of, quiet

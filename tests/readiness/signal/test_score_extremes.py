@@ -8,8 +8,9 @@ import warnings
 import numpy as np
 import pytest
 
-from readiness.signal.capture import TESTS
-from readiness.signal.score import Report, score_capture
+from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.result import Report
+from readiness.signal.score import score_capture
 
 from .made import capture_of, quiet
 
@@ -30,7 +31,7 @@ EXTREMES = {
 }
 
 
-@pytest.mark.parametrize("test", TESTS)
+@pytest.mark.parametrize("test", CATALOGUE)
 @pytest.mark.parametrize("name", EXTREMES)
 def test_extreme_traces_are_answered_and_never_fit(name, test):
     with warnings.catch_warnings():

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.readers import read_capture
 from readiness.signal.simulator.captures import (
     KINDS,
@@ -223,7 +223,7 @@ def test_a_wider_spread_draws_from_wider_ranges() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("test", TESTS)
+@pytest.mark.parametrize("test", CATALOGUE)
 def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: str) -> None:
     rng = np.random.default_rng(KINDS.index(kind))
     bench, fault = draw_bench(rng), draw_fault(kind, rng)
@@ -235,7 +235,7 @@ def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: 
     assert made.capture.duration_s == pytest.approx(10.0)
 
 
-@pytest.mark.parametrize("test", TESTS)
+@pytest.mark.parametrize("test", CATALOGUE)
 def test_the_same_generator_gives_the_same_capture(test: str) -> None:
     fault = (Fault("intermittent_lead", 0.02, "B", count=3), Fault("missing_samples", 0.05))
     one, again = (

@@ -11,7 +11,7 @@ import pytest
 from django.core.management import call_command
 from scipy.stats import binomtest, chi2
 
-from readiness.signal.capture import TESTS
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.simulator.captures import FILE_FAULTS, KIT_FAULTS, TROUBLES, Fault
 from readiness.signal.study import cohort as study
 from readiness.signal.study import curves as study_curves
@@ -44,7 +44,7 @@ def kit(
     noise: tuple[float, float, float] | None = (1.0, 0.9, 1.1),
     true: float = 1.0,
 ) -> KitScored:
-    tests = {test: Scored(view, True, 5.0, noise, true) for test in TESTS}
+    tests = {test: Scored(view, True, 5.0, noise, true) for test in CATALOGUE}
     fault = None if case is SOUND else Fault(case.kind, lead=case.lead)
     return KitScored(0, case, fault, "quiet", tests, dict.fromkeys(PLANS, view))
 
@@ -158,7 +158,7 @@ def test_shares_show_hits_interval_and_total() -> None:
 
 def test_a_kit_of_the_study_can_be_made_again() -> None:
     one, again, other = make_kit(10, 3), make_kit(10, 3), make_kit(10, 4)
-    for test in TESTS:
+    for test in CATALOGUE:
         assert np.array_equal(
             one.captures[test].capture.emg.samples, again.captures[test].capture.emg.samples
         )

@@ -9,9 +9,10 @@ import pytest
 
 from readiness.signal.capture import Capture, Channel, Declared
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import Limits
 from readiness.signal.readers import read_capture, write_csv, write_edf
-from readiness.signal.score import kit_verdict, score_capture
+from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Bench, Fault, Simulated, csv_bytes, simulate
 
 BENCH = Bench(rate_hz=1024.0, bits=16, full_scale_uv=5000.0)
