@@ -7,7 +7,7 @@ import uuid
 import pytest
 
 from rentals.actions.mail_tasks import send_what_is_due
-from rentals.models import CalendarLink, MailWording, Message, MessageBatch, Practice, ReminderRule
+from rentals.models import Message, MessageBatch, Practice
 from tests.factories import assigned_loan, packed_loan
 from tests.rentals.letters import mail_to, states
 
@@ -188,91 +188,6 @@ def test_the_attachment_of_a_draft_is_printed_as_the_loan_stands(signed_in):
     answer = signed_in.get(f"/messages/attachments/{paper.pk}/")
     assert answer.content.startswith(b"%PDF")
     assert paper.file_name in answer.headers["Content-Disposition"]
-
-
-def test_wording_is_previewed_on_a_real_loan_and_checked_when_kept(signed_in):
-    loan = packed_loan()
-    page = _text(signed_in.get("/setup/mail/packing_list/"))
-    assert f"Dear {loan.enrolment.student.name}" in page
-    typed = {
-        "subject": "Kit {kit}",
-        "text": "Hello {student}, <i>{run}</i>",
-        "loan": loan.pk,
-        "drafted_by_itself": "on",
-    }
-    fragment = signed_in.post(
-        "/setup/mail/packing_list/", {**typed, "preview": "1"}, headers={"HX-Request": "true"}
-    )
-    assert "<html" not in _text(fragment)
-    assert f"Hello {loan.enrolment.student.name}, &lt;i&gt;{loan.enrolment.run.name}" in _text(
-        fragment
-    )
-    assert not MailWording.objects.exists()
-    refused = signed_in.post(
-        "/setup/mail/packing_list/", {**typed, "text": "Hello {student.password}"}
-    )
-    assert refused.status_code == 422
-    assert "{student.password}" in _text(refused)
-    unknown = signed_in.post("/setup/mail/packing_list/", {**typed, "text": "Hello {secret}"})
-    assert "{secret} stands for nothing here" in _text(unknown) and "{tracking}" in _text(unknown)
-    assert signed_in.post("/setup/mail/packing_list/", typed).status_code == 302
-    Message.objects.all().delete()
-    packed_loan()
-    assert Message.objects.get().body_text.startswith("Hello Viola Tester")
-    signed_in.post("/setup/mail/packing_list/usual/")
-    assert not MailWording.objects.exists()
-
-
-def test_a_mail_that_is_not_wanted_is_not_drafted(signed_in):
-    assert "drafted by itself" in _text(signed_in.get("/setup/mail/"))
-    signed_in.post("/setup/mail/packing_list/", {"subject": "Kit", "text": "Hello"})
-    packed_loan()
-    assert not Message.objects.exists()
-
-
-def test_reminder_rules_are_kept_changed_and_removed(signed_in):
-    assert "Add the usual four" in _text(signed_in.get("/setup/reminders/"))
-    signed_in.post("/setup/reminders/usual/")
-    assert ReminderRule.objects.count() == 4
-    assert not ReminderRule.objects.filter(automatic=True).exists()
-    twin = signed_in.post(
-        "/setup/reminders/new/", {"days": 7, "moment": "before_due", "active": "on"}
-    )
-    assert twin.status_code == 422 and ReminderRule.objects.count() == 4
-    assert (
-        signed_in.post("/setup/reminders/new/", {"days": "400", "moment": "before_due"}).status_code
-        == 422
-    )
-    rule = ReminderRule.objects.get(moment="before_due")
-    signed_in.post(
-        f"/setup/reminders/{rule.pk}/", {"days": 5, "moment": "before_due", "automatic": "on"}
-    )
-    rule.refresh_from_db()
-    assert (rule.days, rule.automatic, rule.active) == (5, True, False)
-    signed_in.post(f"/setup/reminders/{rule.pk}/remove/")
-    assert ReminderRule.objects.count() == 3
-
-
-def test_the_calendar_is_read_by_its_private_address_until_that_is_revoked(signed_in, client):
-    loan = assigned_loan()
-    signed_in.post("/setup/calendar/", {"name": "Phone"})
-    link = CalendarLink.objects.get()
-    assert len(link.token) >= 22  # at least 128 bits, six a character (ASVS 5.0, 7.2.3)
-    address = f"/calendar/{link.token}.ics"
-    assert address in _text(signed_in.get("/setup/calendar/"))
-    answer = client.get(address)
-    assert answer.status_code == 200
-    assert answer.headers["Content-Type"] == "text/calendar; charset=utf-8"
-    body = _text(answer).replace("\r\n ", "")
-    assert body.count("BEGIN:VEVENT") == 3
-    assert f"DTSTART;VALUE=DATE:{loan.post_by:%Y%m%d}" in body
-    assert f"DTSTART;VALUE=DATE:{loan.due_on:%Y%m%d}" in body
-    assert loan.kit.code in body
-    assert loan.enrolment.student.name not in body
-    signed_in.post(f"/setup/calendar/{link.pk}/revoke/")
-    assert client.get(address).status_code == 404
-    assert client.get("/calendar/guessed.ics").status_code == 404
-    assert client.get("/setup/calendar/").status_code == 302  # the page itself needs a sign-in
 
 
 def test_nothing_of_the_post_room_opens_without_signing_in(client):
