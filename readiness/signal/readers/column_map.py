@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from readiness.signal.capture import ROLES
 
@@ -94,33 +94,26 @@ class ColumnMap:
 
     def to_json(self) -> str:
         """The map as JSON text."""
-        return json.dumps(
-            {
-                "columns": [
-                    {"index": c.index, "role": c.role, "unit": c.unit} for c in self.columns
-                ],
-                "signature": self.signature,
-                "rate_hz": self.rate_hz,
-                "delimiter": self.delimiter,
-                "decimal": self.decimal,
-            },
-            sort_keys=True,
-        )
+        return json.dumps(asdict(self), sort_keys=True)
 
     @classmethod
     def from_json(cls, text: str) -> ColumnMap:
         """Read a map that ``to_json`` wrote; ``ValueError`` for anything else."""
         try:
-            said = json.loads(text)
-            if not isinstance(said, Mapping):
+            stored = json.loads(text)
+            if not isinstance(stored, Mapping):
                 raise TypeError("the text holds no object")
             columns = tuple(
-                MappedColumn(int(c["index"]), str(c["role"]), str(c["unit"]))
-                for c in said["columns"]
+                MappedColumn(int(column["index"]), str(column["role"]), str(column["unit"]))
+                for column in stored["columns"]
             )
-            rate = None if said["rate_hz"] is None else float(said["rate_hz"])
+            rate_hz = stored["rate_hz"]
             return cls(
-                columns, str(said["signature"]), rate, str(said["delimiter"]), str(said["decimal"])
+                columns,
+                signature=str(stored["signature"]),
+                rate_hz=None if rate_hz is None else float(rate_hz),
+                delimiter=str(stored["delimiter"]),
+                decimal=str(stored["decimal"]),
             )
         except (KeyError, TypeError, RecursionError) as error:
             raise ValueError(f"this is no column map: {error}") from error

@@ -12,10 +12,12 @@ from .cells import is_words_row, looks_like_numbers, split_row
 from .encoding import decode_line
 from .facts import KEYS
 from .quoting import quoted
+from .roles import is_known_label
 from .units import find_unit, is_counts
 
 HEAD_LINES = 200
 SAMPLE_ROWS = 40
+_CHANNEL_NUMBER = re.compile(r"\d{1,3}\Z", re.ASCII)
 _HEADER_FACT = re.compile(r"^\s*(?P<key>[A-Za-z_ ]{1,32}?)\s*[:=]\s*(?P<value>.*?)\s*$")
 
 
@@ -89,8 +91,8 @@ def find_heading(lines: Sequence[HeadLine], delimiter: str, decimal: str) -> Hea
         No row of numbers; a row of text amid rows of numbers; names that do not fit the rows.
     """
     split = [SplitLine(line, tuple(split_row(line.text, delimiter))) for line in lines]
-    words = (index for index, row in enumerate(split) if not is_words_row(row.cells, decimal))
-    first = next(words, None)
+    numbers = (index for index, row in enumerate(split) if not _is_words(row.cells, decimal))
+    first = next(numbers, None)
     if first is None:
         raise CaptureRefused("The file holds no row of numbers.")
     above, rows = split[:first], tuple(split[first:])
@@ -119,6 +121,15 @@ def header_words(lines: Sequence[str]) -> dict[str, str]:
             )
         words[key] = value
     return words
+
+
+def _is_words(cells: Sequence[str], decimal: str) -> bool:
+    """A row of words, also where some columns are called 1, 2, 3 beside one with a known name."""
+    if is_words_row(cells, decimal):
+        return True
+    numbered = [cell for cell in cells if _CHANNEL_NUMBER.match(cell.strip())]
+    words = [cell for cell in cells if cell not in numbered]
+    return is_words_row(words, decimal) and any(is_known_label(word) for word in words)
 
 
 def stripped(cells: Sequence[str]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from readiness.signal.errors import CaptureRefused
 
 from .quoting import quoted
 from .raw_table import RawColumn
-from .units import find_unit, is_ambiguous, is_counts
+from .units import find_unit, is_ambiguous, is_counts, split_label
 
 CANDIDATES_NAMED = 8
 _EMG = re.compile(r"s?emg|exg|myo", re.IGNORECASE)
@@ -59,6 +59,13 @@ def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
         f"{trouble}: {_named(columns, choice)}. Say which column it is (column map on screen).",
         missing="column",
     )
+
+
+def is_known_label(label: str) -> bool:
+    """Whether a label names a time, a battery or an EMG, with or without a unit."""
+    name, _ = split_label(label)
+    patterns = (_TIME.fullmatch(name), _BATTERY.search(name), _EMG.search(name))
+    return any(patterns)
 
 
 def _candidates(columns: Sequence[RawColumn], roles: Sequence[str]) -> list[int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -12,6 +12,10 @@ import numpy as np
 from readiness.signal.catalogue import CATALOGUE
 
 from .units import find_unit
+
+TIME_PLACES = 6
+BATTERY_PLACES = 3
+BATTERY_RANGE_V = (0.0, 8.0)
 
 
 def write_csv(
@@ -58,31 +62,27 @@ def write_csv(
     known = find_unit(unit)
     if known is None or known.kind != "voltage":
         raise ValueError(f"unit must be V, mV, uV or nV, got {unit!r}")
-    column = battery_v if isinstance(battery_v, np.ndarray) and battery_v.size > 1 else None
     scale = 1.0 / known.factor
+    volts, single_volt = _battery(battery_v)
     facts = {
         "kit": kit,
         "test": _checked_test(test),
-        "rate_hz": _plain(rate_hz),
+        "rate_hz": rate_hz,
         "unit": known.text,
-        "resolution": None if resolution_uv is None else _plain(resolution_uv * scale),
-        "range": None if full_scale_uv is None else _plain(full_scale_uv * scale),
-        "mains_hz": None if mains_hz is None else _plain(mains_hz),
-        "battery_v": (
-            _plain(float(np.ravel(battery_v)[0]))
-            if column is None and battery_v is not None
-            else None
-        ),
+        "resolution": None if resolution_uv is None else resolution_uv * scale,
+        "range": None if full_scale_uv is None else full_scale_uv * scale,
+        "mains_hz": mains_hz,
+        "battery_v": single_volt,
         "taken": None if taken is None else taken.isoformat(timespec="seconds"),
     }
-    head = [f"# {key}: {value}" for key, value in facts.items() if value is not None]
     values = np.asarray(samples_uv, dtype=np.float64) * scale
     places = max(0, decimals + round(np.log10(known.factor)))
     columns = [("emg", values, places)]
     if with_time:
-        columns.insert(0, ("t_s", np.arange(len(values)) / rate_hz, 6))
-    if column is not None:
-        columns.append(("battery_v", np.asarray(column, dtype=np.float64), 3))
+        columns.insert(0, ("t_s", np.arange(len(values)) / rate_hz, TIME_PLACES))
+    if volts is not None:
+        columns.append(("battery_v", volts, BATTERY_PLACES))
+    head = [f"# {key}: {text}" for key, text in _texts(facts).items()]
     return "\n".join([*head, *_rows(columns), ""]).encode()
 
 
@@ -126,42 +126,57 @@ def write_edf(
     """
     import edfio  # 30 ms, needed only where EDF is written
 
-    column = battery_v if isinstance(battery_v, np.ndarray) and battery_v.size > 1 else None
-    single = None if column is not None or battery_v is None else float(np.ravel(battery_v)[0])
-    said = {"kit": kit, "test": _checked_test(test), "mains_hz": mains_hz, "battery_v": single}
-    words = [
-        f"{k}={v if isinstance(v, str) else _plain(v)}" for k, v in said.items() if v is not None
-    ]
+    volts, single_volt = _battery(battery_v)
+    facts = {
+        "kit": kit,
+        "test": _checked_test(test),
+        "mains_hz": mains_hz,
+        "battery_v": single_volt,
+    }
+    words = [f"{key}={text}" for key, text in _texts(facts).items()]
     signal_class = edfio.BdfSignal if bdf else edfio.EdfSignal
     codes: dict[str, Any] = {} if digital_range is None else {"digital_range": digital_range}
-    signals: list[Any] = [
-        signal_class(
-            np.asarray(samples_uv, dtype=np.float64),
-            rate_hz,
-            label=label,
-            physical_dimension="uV",
-            physical_range=full_scale_uv,
-            **codes,
+    emg = signal_class(
+        np.asarray(samples_uv, dtype=np.float64),
+        rate_hz,
+        label=label,
+        physical_dimension="uV",
+        physical_range=full_scale_uv,
+        **codes,
+    )
+    signals: list[Any] = [emg]
+    if volts is not None:
+        battery = signal_class(
+            volts,
+            battery_rate_hz,
+            label="battery",
+            physical_dimension="V",
+            physical_range=BATTERY_RANGE_V,
         )
-    ]
-    if column is not None:
-        volts = np.asarray(column, dtype=np.float64)
-        signals.append(
-            signal_class(
-                volts,
-                battery_rate_hz,
-                label="battery",
-                physical_dimension="V",
-                physical_range=(0.0, 8.0),
-            )
-        )
-    start = taken.date() if taken else None
-    recording = edfio.Recording(startdate=start, additional=words)
+        signals.append(battery)
+    day = taken.date() if taken else None
     clock = taken.time().replace(microsecond=0, tzinfo=None) if taken else None
+    recording = edfio.Recording(startdate=day, additional=words)
     file = (edfio.Bdf if bdf else edfio.Edf)(signals, recording=recording, starttime=clock)
     stream = io.BytesIO()
     file.write(stream)
     return stream.getvalue()
+
+
+def _battery(
+    battery_v: float | np.ndarray | None,
+) -> tuple[np.ndarray | None, float | None]:
+    """The battery as a column, or as the one voltage there is."""
+    if battery_v is None:
+        return None, None
+    volts = np.ravel(np.asarray(battery_v, dtype=np.float64))
+    return (None, float(volts[0])) if volts.size == 1 else (volts, None)
+
+
+def _texts(facts: Mapping[str, str | float | None]) -> dict[str, str]:
+    """The facts that are known, as texts."""
+    known = {key: value for key, value in facts.items() if value is not None}
+    return {key: value if isinstance(value, str) else _plain(value) for key, value in known.items()}
 
 
 def _checked_test(test: str) -> str:
@@ -178,7 +193,8 @@ def _rows(columns: Sequence[tuple[str, np.ndarray, int]]) -> list[str]:
     """Names row and one row for each sample; NaN as an empty cell."""
     names = ",".join(name for name, _, _ in columns)
     form = ",".join(f"%.{places}f" for _, _, places in columns)
-    rows = [form % row for row in zip(*(values.tolist() for _, values, _ in columns), strict=True)]
+    cells = zip(*(values.tolist() for _, values, _ in columns), strict=True)
+    rows = [form % row for row in cells]
     if any(np.isnan(values).any() for _, values, _ in columns):
         rows = [row.replace("nan", "") for row in rows]
     return [names, *rows]

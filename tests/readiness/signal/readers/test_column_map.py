@@ -120,3 +120,26 @@ def test_a_map_gives_the_unit_of_a_battery_signal():
     )
     capture = read_capture("a.edf", data, Declared(columns=made))
     np.testing.assert_allclose(capture.battery_v, 0.0029, rtol=1e-3)
+
+
+@pytest.mark.parametrize("head", ["t_s,1,2\n", "time,1,2\ns,uV,uV\n"])
+def test_a_column_called_1_can_be_chosen(head):
+    t = np.arange(COUNT) / RATE
+    data = (head + rows(t, trace(seed=1), trace(seed=2))).encode()
+    seen = preview("a.csv", data)
+    assert [(column.label, column.role) for column in seen.columns[1:]] == [
+        ("1", "emg"),
+        ("2", "emg"),
+    ]
+    assert "column" in seen.missing and "'1', '2'" in seen.refusals[0]
+    made = ColumnMap((MappedColumn(0, "time", "s"), MappedColumn(1, "emg", "uV")), seen.signature)
+    capture = read_capture("a.csv", data, Declared(columns=made, test="still"))
+    assert capture.emg.label == "1"
+    np.testing.assert_array_equal(capture.emg.samples, trace(seed=1))
+
+
+def test_a_number_beside_an_unknown_word_is_no_row_of_names():
+    data = own_form("0,x\n" + rows(trace(), trace()))
+    made = ColumnMap((MappedColumn(0, "emg", "uV"),), preview("a.csv", data).signature)
+    with pytest.raises(CaptureRefused, match="holds the text 'x'"):
+        read_capture("a.csv", data, Declared(columns=made))
