@@ -71,10 +71,11 @@ def _parsed(data: bytes, kind: str, layout: RecordLayout) -> Recording:
     import edfio  # costs 30 ms, which a run over text captures need not pay
 
     read = edfio.read_bdf if kind == "BDF" else edfio.read_edf
+    padded = _padded_with_blanks(data, layout.header_bytes)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            recording = read(data, header_encoding=_encoding_of(data[: layout.header_bytes]))
+            recording = read(padded, header_encoding=_encoding_of(padded[: layout.header_bytes]))
     except Exception as error:
         raise CaptureRefused(f"The {kind} file is damaged: {error}.") from error
     if len(recording.signals) != layout.signals:
@@ -83,6 +84,16 @@ def _parsed(data: bytes, kind: str, layout: RecordLayout) -> Recording:
             f" {len(recording.signals)} read."
         )
     return recording
+
+
+def _padded_with_blanks(data: bytes, header_bytes: int) -> bytes:
+    """The file with blanks in its header where a program filled the fields up with zero bytes,
+    which edfio does not take.
+    """
+    header = data[:header_bytes]
+    if b"\x00" not in header:
+        return data
+    return header.replace(b"\x00", b" ") + data[header_bytes:]
 
 
 def _encoding_of(header: bytes) -> str:

@@ -150,7 +150,7 @@ def _signal_claim(
     samples = _integer(fields["samples a record"], f"samples a record of {what}", kind)
     if samples < 1:
         raise CaptureRefused(f"The {kind} header claims {samples} samples a record for {what}.")
-    if fields["label"].rstrip() == f"{kind} Annotations".encode():
+    if label == f"{kind} Annotations":
         return _SignalClaim(label, samples, is_annotation=True)
     _check_ranges(fields, what, kind, sample_bytes)
     return _SignalClaim(label, samples, is_annotation=False)

@@ -45,3 +45,9 @@ def test_times_that_repeat_run_backward_or_lack():
     assert "time_base" in codes_of(noise(), time=repeated)
     assert codes_of(noise(), time=backward) == ["time_base"]
     assert codes_of(noise(), time=gap) == ["missing_samples"]
+
+
+def test_times_without_a_steady_step_are_told():
+    times = np.sort(np.random.default_rng(3).uniform(0.0, 10.0, 10_000))
+    (note,) = check_integrity(capture(noise(), time=times))
+    assert note.code == "time_base" and "no steady step" in note.text

@@ -281,3 +281,21 @@ def test_records_that_overlap_are_told_beside_the_columns():
 def test_clock_and_date_that_are_none_leave_the_start_open():
     for changes in ({"clock": "99.99.99"}, {"day": "x"}, {"recording": "Startdate X test=still"}):
         assert read_capture("a.edf", noise_file(**changes).to_bytes()).taken is None
+
+
+def test_fields_filled_up_with_zero_bytes_are_read():
+    plain = noise_file()
+    data = plain.to_bytes()
+    header = data[:512].replace(b"  ", b"\x00\x00")
+    assert header[:8] != data[:8]
+    capture = read_capture("a.edf", data[:8] + header[8:] + data[512:])
+    sound = read_capture("a.edf", data)
+    np.testing.assert_array_equal(capture.emg.samples, sound.emg.samples)
+    assert (capture.kit, capture.emg.label, capture.taken) == ("KD-1", "EMG", sound.taken)
+
+
+@pytest.mark.parametrize("label", [" EDF Annotations", "EDF Annotations\x1f"])
+def test_signals_that_are_annotations_to_one_and_none_to_the_other_are_damage(label):
+    marks = replace(timed_file([0.0] * 10).signals[1], label=label[:16])
+    refused = refusal(File((noise_file().signals[0], marks)))
+    assert "damaged" in refused.sentence or "no whole number" in refused.sentence

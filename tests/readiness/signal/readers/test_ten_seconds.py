@@ -109,3 +109,19 @@ def test_a_rate_that_leaves_nothing_of_the_band_is_refused(rate):
 def test_a_rate_above_the_limit_is_refused():
     with pytest.raises(CaptureRefused, match="20000 Hz"):
         read_capture("a.csv", own_form("emg\n" + rows(trace()), rate_hz=20_001))
+
+
+def test_five_gaps_are_named_and_the_others_counted():
+    kept = np.ones(COUNT, bool)
+    kept[500:4500:500] = False
+    capture = read_capture("a.csv", timed((np.arange(COUNT) / RATE)[kept]))
+    assert len(capture.notes) == 6 and capture.notes[-1].text == "3 more gaps follow."
+
+
+def test_five_places_with_empty_cells_are_named_and_the_others_counted():
+    lines = own_form("emg\n" + rows(trace())).decode().splitlines()
+    for number in range(100, 900, 100):
+        lines[number] = lines[number + 1] = "nan"
+    capture = read_capture("a.csv", "\n".join(lines).encode())
+    assert "line 101 to 102" in capture.notes[0].text and len(capture.notes) == 6
+    assert capture.notes[-1].text == "3 more places hold no finite number."
