@@ -16,7 +16,7 @@ LEFT, RIGHT, TOP, BOTTOM = 62, 12, 26, 36
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PlotSheet:
     """What a plot is drawn on. Units are pixels at full size, so a drawing as wide as the screen
     keeps its letters.
     """
@@ -36,7 +36,7 @@ class Sheet:
         return self.width - RIGHT
 
 
-WIDE, NARROW = Sheet("plot-wide", 760, 1), Sheet("plot-narrow", 400, 2)
+WIDE, NARROW = PlotSheet("plot-wide", 760, 1), PlotSheet("plot-narrow", 400, 2)
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class Axis:
         return self.start + share * (self.end - self.start)
 
 
-def svg(name: str, title: str, description: str, parts: Sequence[str], sheet: Sheet) -> str:
+def svg(name: str, title: str, description: str, parts: Sequence[str], sheet: PlotSheet) -> str:
     name = escape(f"{name}-{sheet.kind}", quote=True)
     size = f'width="{sheet.inner}" height="{HEIGHT - TOP - BOTTOM}"'
     frame = f'<rect class="plot-frame" x="{LEFT}" y="{TOP}" {size}/>'
@@ -70,7 +70,7 @@ def svg(name: str, title: str, description: str, parts: Sequence[str], sheet: Sh
     )
 
 
-def envelope(samples: np.ndarray, x: Axis, y: Axis, sheet: Sheet) -> str:
+def envelope(samples: np.ndarray, x: Axis, y: Axis, sheet: PlotSheet) -> str:
     """One vertical stroke a column from the lowest to the highest sample, as one closed shape for
     each gapless run.
     """
@@ -125,13 +125,13 @@ def shade(kind: str, start: float, end: float) -> str:
     return f'<rect class="{kind}" x="{start:.1f}" y="{TOP}" {size}/>'
 
 
-def grid_x(values: Sequence[float], x: Axis, unit: str, sheet: Sheet) -> list[str]:
+def grid_x(values: Sequence[float], x: Axis, unit: str, sheet: PlotSheet) -> list[str]:
     parts = [rule("plot-grid", x(v), TOP, x(v), HEIGHT - BOTTOM) for v in values]
     parts += [text(x(v), HEIGHT - BOTTOM + 16, f"{v:g}", "plot-tick", "middle") for v in values]
     return [*parts, text(sheet.end, HEIGHT - 4, unit, "plot-name", "end")]
 
 
-def grid_y(values: Sequence[float], y: Axis, unit: str, sheet: Sheet) -> list[str]:
+def grid_y(values: Sequence[float], y: Axis, unit: str, sheet: PlotSheet) -> list[str]:
     parts = [rule("plot-grid", LEFT, y(v), sheet.end, y(v)) for v in values]
     parts += [text(LEFT - 6, y(v) + 4, f"{v:g}", "plot-tick", "end") for v in values]
     return [*parts, text(4, TOP - 8, unit, "plot-name")]

@@ -24,7 +24,7 @@ from readiness.charts.plot_parts import (
     TOP,
     WIDE,
     Axis,
-    Sheet,
+    PlotSheet,
     band,
     decades,
     envelope,
@@ -59,7 +59,7 @@ class Plot:
 
 
 @dataclass(frozen=True)
-class Mark:
+class EventMark:
     """An event on the trace: when, how high (uV), and which lead, if known."""
 
     start_s: float
@@ -71,7 +71,7 @@ def trace_plot(
     samples: np.ndarray,
     rate_hz: float,
     windows: Sequence[tuple[str, float, float]],
-    marks: Sequence[Mark] = (),
+    marks: Sequence[EventMark] = (),
     *,
     name: str = "trace",
 ) -> Plot:
@@ -84,7 +84,7 @@ def trace_plot(
         Microvolts, shape (n,); missing samples are NaN and leave a gap.
     windows : sequence of (name, start, end)
         In seconds.
-    marks : sequence of Mark
+    marks : sequence of EventMark
         Events, numbered from 1 as the findings list them.
     name : str
         Makes the ids of title and description unique on a page.
@@ -95,7 +95,7 @@ def trace_plot(
     pad = 0.06 * (high - low) or 1.0
     y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
 
-    def draw(sheet: Sheet) -> list[str]:
+    def draw(sheet: PlotSheet) -> list[str]:
         x = Axis(0.0, duration, LEFT, sheet.end)
         parts = [window(i, span, x) for i, span in enumerate(windows)]
         parts += grid_x(range(0, math.floor(duration) + 1, sheet.mark_every), x, "s", sheet)
@@ -145,7 +145,7 @@ def spectrum_plot(
     top, least, most = float(freq[-1]), min(bottoms) / 2, max(tops) * 2
     y = Axis(least, most, HEIGHT - BOTTOM, TOP, log=True)
 
-    def draw(sheet: Sheet) -> list[str]:
+    def draw(sheet: PlotSheet) -> list[str]:
         x = Axis(1.0, top, LEFT, sheet.end, log=True)
         parts = [band("plot-band", band_hz, x, "judged band" if sheet is WIDE else "judged")]
         if band_hz[1] >= TRAINING_BAND_HZ[1]:
@@ -202,7 +202,7 @@ def series_plot(
     last = max(days) if max(days) > min(days) else min(days) + 1
     y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
 
-    def draw(sheet: Sheet) -> list[str]:
+    def draw(sheet: PlotSheet) -> list[str]:
         x = Axis(min(days), last, LEFT + 10, sheet.end - 60)
         parts = grid_y(ticks(low - pad, high + pad), y, unit, sheet)
         for words, value in lines:
@@ -235,7 +235,11 @@ def series_plot(
 
 
 def _plot(
-    draw: Callable[[Sheet], list[str]], name: str, title: str, caption: str, description: str = ""
+    draw: Callable[[PlotSheet], list[str]],
+    name: str,
+    title: str,
+    caption: str,
+    description: str = "",
 ) -> Plot:
     wide, narrow = (
         svg(name, title, description or caption, draw(sheet), sheet) for sheet in (WIDE, NARROW)
@@ -243,7 +247,7 @@ def _plot(
     return Plot(wide, narrow, caption)
 
 
-def _mark(number: int, mark: Mark, x: Axis) -> str:
+def _mark(number: int, mark: EventMark, x: Axis) -> str:
     place, level = x(mark.start_s), TOP + 12 + 16 * ((number - 1) % 3)
     return (
         rule("plot-event", place, TOP, place, HEIGHT - BOTTOM)
@@ -269,7 +273,7 @@ def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
     ]
 
 
-def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Mark]) -> str:
+def _trace_caption(low: float, high: float, duration: float, marks: Sequence[EventMark]) -> str:
     span = f"{duration:.1f} s between {low:.4g} and {high:.4g} µV"
     if not marks:
         return f"{span}; no abrupt event."

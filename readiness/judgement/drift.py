@@ -1,5 +1,5 @@
-"""A part's figures over its returns: control charts, slope, and when a limit will be met. Pure; no
-Django.
+"""A part's figures over its returns: control limits, slope, when a limit will be met, and the
+warning that says so. Pure; no Django, draws nothing.
 
 Individuals chart and EWMA after the NIST/SEMATECH e-Handbook 6.3.2; Theil-Sen slope with the
 Mann-Kendall test after EPA QA/G-9S (2006). A warning needs both: a slope that is not chance, and a
@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
 
+from readiness.signal.statistics.normal import deviate_above, normal_below
+
 D2_OF_TWO = 2 / math.sqrt(math.pi)
 """Mean range of two normal values in sigmas: 1.128379."""
-RANGE_UPPER = 3.266532
-"""D4 of two: the upper control limit of a moving range over its mean."""
 EWMA_WEIGHT = 0.3
 SIGMAS = 3.0
 FEWEST = 5
@@ -25,10 +26,35 @@ FEWEST = 5
 it gives 0.027.
 """
 CHANCE = 0.05
+HORIZON_DAYS = 365
+"""A limit that is further off is no reason to act in this course year (common practice, no
+published source).
+"""
+FAR_DAYS = 3650
 
 
 @dataclass(frozen=True)
-class Chart:
+class PartSeries:
+    """One quantity of one part: bench days, oldest first, with a value each, and the limit it is
+    judged against, an upper one where ``rising``.
+    """
+
+    part_code: str
+    title: str
+    unit: str
+    days: list[date]
+    values: list[float]
+    limit: float
+    rising: bool
+
+    @property
+    def elapsed(self) -> list[int]:
+        """Days from the first bench day."""
+        return [(day - self.days[0]).days for day in self.days]
+
+
+@dataclass(frozen=True)
+class ControlLimits:
     """Centre, limits and estimated sigma of a control chart, and the positions of points
     outside.
     """
@@ -85,7 +111,7 @@ class Forecast:
     kendall: Kendall
 
 
-def individuals(values: Sequence[float], baseline: int | None = None) -> Chart:
+def individuals(values: Sequence[float], baseline: int | None = None) -> ControlLimits:
     """Individuals chart: mean +- 3 mean moving range / 1.128 (NIST 6.3.2.2).
 
     Parameters
@@ -105,14 +131,7 @@ def individuals(values: Sequence[float], baseline: int | None = None) -> Chart:
     sigma = float(np.mean(np.abs(np.diff(base)))) / D2_OF_TWO
     centre = float(base.mean())
     lower, upper = centre - SIGMAS * sigma, centre + SIGMAS * sigma
-    return Chart(centre, lower, upper, sigma, _outside(data, lower, upper))
-
-
-def moving_range_limit(values: Sequence[float]) -> float:
-    """Upper control limit of the moving range of two: 3.267 times its mean (Montgomery and Runger
-    15-4).
-    """
-    return RANGE_UPPER * float(np.mean(np.abs(np.diff(_series(values, 2)))))
+    return ControlLimits(centre, lower, upper, sigma, _outside(data, lower, upper))
 
 
 def ewma(
@@ -134,13 +153,6 @@ def ewma(
     )
 
 
-def ewma_reach(count: int, sigma: float, weight: float = EWMA_WEIGHT) -> float:
-    """Half-width of the EWMA's limits at point ``count`` of a short series (Lucas and Saccucci
-    1990).
-    """
-    return SIGMAS * sigma * math.sqrt(weight / (2 - weight) * (1 - (1 - weight) ** (2 * count)))
-
-
 def mann_kendall(values: Sequence[float] | np.ndarray) -> Kendall:
     """Mann-Kendall trend test with ties and continuity correction (EPA QA/G-9S)."""
     data = _series(values, 2)
@@ -150,7 +162,7 @@ def mann_kendall(values: Sequence[float] | np.ndarray) -> Kendall:
     ties = np.unique(data, return_counts=True)[1]
     variance = (n * (n - 1) * (2 * n + 5) - float(np.sum(ties * (ties - 1) * (2 * ties + 5)))) / 18
     z = 0.0 if not s or variance <= 0 else (s - math.copysign(1, s)) / math.sqrt(variance)
-    return Kendall(s, variance, z, math.erfc(abs(z) / math.sqrt(2)))
+    return Kendall(s, variance, z, 2 * normal_below(-abs(z)))
 
 
 def theil_sen(times: Sequence[float], values: Sequence[float], confidence: float = 0.95) -> Slope:
@@ -166,7 +178,7 @@ def theil_sen(times: Sequence[float], values: Sequence[float], confidence: float
     if not len(slopes):
         raise ValueError("all times are the same: there is no slope")
     slope = float(np.median(slopes))
-    reach = _normal_quantile(0.5 + confidence / 2) * math.sqrt(mann_kendall(y).variance)
+    reach = deviate_above((1 - confidence) / 2) * math.sqrt(mann_kendall(y).variance)
     count = len(slopes)
     low = slopes[max(0, min(count - 1, round((count - reach) / 2) - 1))]
     high = slopes[max(0, min(count - 1, round((count + reach) / 2)))]
@@ -210,16 +222,32 @@ def forecast(
     )
 
 
-def check_kit_verdict(values: Sequence[float], today: float, *, baseline: int = 20) -> bool:
-    """Whether a check kit's figure of today lies inside the control limits its earlier days set
-    (NIST 2.1.2).
-
-    With fewer than five earlier days there are no limits yet, and the bench is not suspected.
+def drift_warning(series: PartSeries) -> str:
+    """Names the part and when its limit will be met, with an interval; empty where no drift is
+    proven, or none that matters within a year.
     """
-    if len(values) < FEWEST:
-        return True
-    chart = individuals(list(values)[-baseline:])
-    return chart.lower <= today <= chart.upper
+    if series.elapsed[-1] == 0:
+        return ""
+    meeting = forecast(series.elapsed, series.values, series.limit, rising=series.rising)
+    if meeting is None or meeting.earliest > HORIZON_DAYS:
+        return ""
+    last = series.days[-1]
+    due, earliest = _day_after(last, meeting.due), _day_after(last, meeting.earliest)
+    span = f"{earliest} at the earliest, or never, if the drift ends"
+    if meeting.latest is not None:
+        latest = _day_after(last, meeting.latest)
+        span = f"{earliest} at the earliest, {latest} at the latest"
+    met = f"it meets {series.limit:.2f} {series.unit} about {due} ({span})"
+    return f"{series.title} of {series.part_code} drifts: {met}."
+
+
+def day_in_words(day: date) -> str:
+    """A day as charts and warnings write it: ``5 Nov 2026``."""
+    return f"{day.day} {day:%b %Y}"
+
+
+def _day_after(last: date, days: float) -> str:
+    return day_in_words(last + timedelta(days=round(min(days, FAR_DAYS))))
 
 
 def _series(values: Sequence[float] | np.ndarray, least: int) -> np.ndarray:
@@ -233,9 +261,3 @@ def _series(values: Sequence[float] | np.ndarray, least: int) -> np.ndarray:
 
 def _outside(data: np.ndarray, lower: float, upper: float) -> tuple[int, ...]:
     return tuple(np.flatnonzero((data < lower) | (data > upper)).tolist())
-
-
-def _normal_quantile(probability: float) -> float:
-    from scipy.special import ndtri
-
-    return float(ndtri(probability))

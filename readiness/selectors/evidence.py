@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from readiness.charts.plots import Mark, Plot, spectrum_plot, trace_plot
+from readiness.charts.plots import EventMark, Plot, spectrum_plot, trace_plot
 from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
 from readiness.selectors.column_maps import column_maps
@@ -30,7 +30,8 @@ def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | No
         (WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]
     ]
     marks = [
-        Mark(start, size, lead) for start, _end, size, _window, lead in verdict.result["events"]
+        EventMark(start, size, lead)
+        for start, _end, size, _window, lead in verdict.result["events"]
     ]
     trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks)
     return trace, _spectrum(replace(signal, test=capture.test), verdict)

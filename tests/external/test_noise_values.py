@@ -20,7 +20,6 @@ from readiness.signal.spectrum.noise import (
     quantisation_uv,
     spectrum,
     thermal_uv,
-    welch_dof,
 )
 from readiness.signal.statistics.decision import chi_square_factors
 
@@ -120,15 +119,6 @@ def test_n11_a_tone_splits_into_three_bins():
     t = np.arange(10_000) / 1000
     found = spectrum(math.sqrt(2) * np.sin(2 * np.pi * 50 * t), 1000.0)
     assert found.raw[49:52] == pytest.approx([1 / 6, 2 / 3, 1 / 6], abs=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("frames", "dof"),
-    [(1, 2), (2, 3.891892), (9, 17.152941), (19, 36.1), (39, 73.994595), (79, 149.784)],
-)
-def test_n12_equivalent_dof(frames, dof):
-    """Welch 1967; Solomon 1991: 36 K^2 / (19 K - 1) for half-overlapped Hann frames."""
-    assert welch_dof(frames) == pytest.approx(dof, abs=1e-3 if frames == 79 else 1e-6)
 
 
 @pytest.mark.parametrize(

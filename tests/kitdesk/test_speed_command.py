@@ -6,21 +6,25 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from kitdesk import rescore_speed
-from readiness.signal.study import speed as bench
-from rentals.paper import speed as paper
+from readiness.signal.study import speed as capture_speed
+from rentals.paper import speed as paper_speed
 
 
 def run(monkeypatch, value: float) -> str:
     for name in ("csv_ratio", "edf_ratio", "start_up"):
-        ratio = bench.Ratio(name, 0.9, 1.0, "x", "made up")
-        monkeypatch.setattr(bench, name, lambda *_args, ratio=ratio: ratio)
-    again = bench.Ratio("rescore_ratio", 0.9, 1.0, "x", "made up")
+        ratio = capture_speed.Ratio(name, 0.9, 1.0, "x", "made up")
+        monkeypatch.setattr(capture_speed, name, lambda *_args, ratio=ratio: ratio)
+    again = capture_speed.Ratio("rescore_ratio", 0.9, 1.0, "x", "made up")
     monkeypatch.setattr(rescore_speed, "rescore_ratio", lambda *_args: again)
     monkeypatch.setattr(
-        paper, "label_ratio", lambda *_args: paper.Figure("labels", value, 1.5, "x", "made up")
+        paper_speed,
+        "label_ratio",
+        lambda *_args: paper_speed.Figure("labels", value, 1.5, "x", "made up"),
     )
     monkeypatch.setattr(
-        paper, "run_memory", lambda *_args: paper.Figure("memory", 12, 200, "MB", "made up")
+        paper_speed,
+        "run_memory",
+        lambda *_args: paper_speed.Figure("memory", 12, 200, "MB", "made up"),
     )
     out = StringIO()
     try:
@@ -50,9 +54,9 @@ def test_a_missed_goal_fails_the_command(monkeypatch):
 
 
 def test_the_paper_figures_are_measured_and_small():
-    memory = paper.run_memory(25)
+    memory = paper_speed.run_memory(25)
     assert 0 < memory.value < 200 * 20 / 295
-    labels = paper.label_ratio(100, 3)
+    labels = paper_speed.label_ratio(100, 3)
     assert 1.0 < labels.value < 1.5 and labels.met
 
 

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk import rescore_speed
-from readiness.signal.study import speed as bench
-from rentals.paper import speed as paper
+from readiness.signal.study import speed as capture_speed
+from rentals.paper import speed as paper_speed
 
 
 class Command(BaseCommand):
@@ -53,10 +53,12 @@ class Command(BaseCommand):
             raise CommandError(f"{missed} of {count} goals missed.")
 
     @staticmethod
-    def _figures(rounds: int, options: dict[str, int]) -> Iterator[bench.Ratio | paper.Figure]:
-        yield bench.csv_ratio(rounds)
-        yield bench.edf_ratio(rounds)
-        yield bench.start_up(min(rounds, 7))
+    def _figures(
+        rounds: int, options: dict[str, int]
+    ) -> Iterator[capture_speed.Ratio | paper_speed.Figure]:
+        yield capture_speed.csv_ratio(rounds)
+        yield capture_speed.edf_ratio(rounds)
+        yield capture_speed.start_up(min(rounds, 7))
         yield rescore_speed.rescore_ratio(options["captures"])
-        yield paper.label_ratio(options["labels"], min(rounds, 5))
-        yield paper.run_memory(options["loans"])
+        yield paper_speed.label_ratio(options["labels"], min(rounds, 5))
+        yield paper_speed.run_memory(options["loans"])

@@ -8,10 +8,10 @@ from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand
 
-from readiness.signal.study import cohort as study
-from readiness.signal.study import curves as study_curves
-from readiness.signal.study import report as study_text
-from readiness.signal.study import tally as study_tally
+from readiness.signal.study.cohort import run_kits, score_kit
+from readiness.signal.study.curves import noise_curve, open_curve, plain_curves
+from readiness.signal.study.report import kit_lines, miss_lines, report
+from readiness.signal.study.tally import plain, tally
 
 
 class Command(BaseCommand):
@@ -52,19 +52,17 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         seed, spread, workers = options["seed"], options["spread"], options["workers"]
         if options["kit"] is not None:
-            self.stdout.write(study_text.kit_lines(study.score_kit(options["kit"], seed, spread)))
+            self.stdout.write(kit_lines(score_kit(options["kit"], seed, spread)))
             return
-        kits = list(study.run_kits(options["captures"], seed, spread, workers))
-        figures = study_tally.tally(kits)
+        kits = list(run_kits(options["captures"], seed, spread, workers))
+        figures = tally(kits)
         if options["misses"]:
-            self.stdout.write("\n".join(study_text.miss_lines(kits)))
+            self.stdout.write("\n".join(miss_lines(kits)))
         opens, noise = [], []
         if options["curves"]:
-            opens = study_curves.open_curve(options["curves"], seed, spread, workers)
-            noise = study_curves.noise_curve(options["curves"], seed, spread, workers)
+            opens = open_curve(options["curves"], seed, spread, workers)
+            noise = noise_curve(options["curves"], seed, spread, workers)
         if options["json"]:
-            self.stdout.write(
-                json.dumps(study_tally.plain(figures) | study_curves.plain(opens, noise))
-            )
+            self.stdout.write(json.dumps(plain(figures) | plain_curves(opens, noise)))
         else:
-            self.stdout.write(study_text.report(figures, opens, noise))
+            self.stdout.write(report(figures, opens, noise))

@@ -11,6 +11,7 @@ import numpy as np
 
 from readiness.signal.catalogue import LEADS, Span
 from readiness.signal.result import AbruptEvent
+from readiness.signal.statistics.normal import deviate_above, normal_below
 from readiness.signal.statistics.robust import kept
 
 from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
@@ -110,8 +111,8 @@ def find_events(
     least = SWAY * hum_uv
     if least > 0:
         score[_nearby_peak(values, trace.rate) < least] = 0.0
-    threshold = _normal_quantile(SOUND_RETESTED * 0.05 / (2 * len(values)))
-    chance = min(1.0, 2 * len(values) * _normal_tail(float(score.max())))
+    threshold = deviate_above(SOUND_RETESTED * 0.05 / (2 * len(values)))
+    chance = min(1.0, 2 * len(values) * normal_below(-float(score.max())))
     return Events(
         tuple(_grouped(trace, score > threshold, windows)), sigma, threshold * sigma, chance
     )
@@ -202,19 +203,3 @@ def _grouped(trace: Trace, above: np.ndarray, windows: Sequence[Span]) -> list[A
         start, end = float(high[0] / trace.rate), float((high[-1] + 1) / trace.rate)
         events.append(AbruptEvent(start, end, size, *lead_at(windows, start, end)))
     return events
-
-
-def _normal_tail(z: float) -> float:
-    return 0.5 * math.erfc(z / math.sqrt(2))
-
-
-@lru_cache(maxsize=64)
-def _normal_quantile(tail: float) -> float:
-    """The deviate that noise passes with probability ``tail``; bisection, the standard library has
-    no inverse.
-    """
-    low, high = 0.0, 12.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _normal_tail(middle) > tail else (low, middle)
-    return high

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from readiness.signal.statistics.robust import median
 
@@ -139,7 +140,7 @@ def _coherent_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tupl
     for length in MEANS:
         if len(inside) < length:
             continue
-        windows = np.lib.stride_tricks.sliding_window_view(trace.hum[inside], length, axis=0)
+        windows = sliding_window_view(trace.hum[inside], length, axis=0)
         means = np.abs(windows.mean(axis=2))
         change = np.abs(means - np.abs(hum0)) / (u * math.sqrt(_mean_variance(length) + still))
         sure = max(sure, float(change.max()))

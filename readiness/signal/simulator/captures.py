@@ -31,7 +31,7 @@ from readiness.signal.simulator.faults import (
 from readiness.signal.simulator.network import Network
 from readiness.signal.simulator.parameters import Bench, band_noise_uv, scaled_limit_uv, with_noise
 from readiness.signal.simulator.script import Script, write_script
-from readiness.signal.simulator.sources import Clock, Mains
+from readiness.signal.simulator.sources import Clock, MainsSource
 
 __all__ = [
     "FILE_FAULTS",
@@ -103,7 +103,7 @@ def simulate(
 def _output(
     clock: Clock, bench: Bench, script: Script, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> np.ndarray:
-    mains = Mains(clock, bench, rng)
+    mains = MainsSource(clock, bench, rng)
     a, b = Network(clock, mains, bench, script, faults, rng).inputs()
     moved = _movement(clock, bench, script, rng)
     loop = mains.wave(bench.loop_uv * mains.level * mains.number * mains.phases())

@@ -14,7 +14,7 @@ import numpy as np
 from readiness.signal.simulator.faults import Fault
 from readiness.signal.simulator.parameters import Bench
 from readiness.signal.simulator.script import Script
-from readiness.signal.simulator.sources import BOLTZMANN, CHARGE, Clock, Mains, heart, muscle
+from readiness.signal.simulator.sources import BOLTZMANN, CHARGE, Clock, MainsSource, heart, muscle
 
 BARE_BAR_PF = 10.0
 HAND_SWAY = 0.25
@@ -44,7 +44,7 @@ class Network:
     def __init__(
         self,
         clock: Clock,
-        mains: Mains,
+        mains: MainsSource,
         bench: Bench,
         script: Script,
         faults: tuple[Fault, ...],

@@ -87,7 +87,7 @@ def flicker(
     return clock.shape(clock.white(rng, density_nv), gain)
 
 
-class Mains:
+class MainsSource:
     """The mains of one room: frequency with offset and drift, slow sway of amplitude, harmonics by
     number.
     """

@@ -90,13 +90,6 @@ def quantisation_uv(step_uv: float, bandwidth_hz: float, rate: float) -> float:
     return step_uv / math.sqrt(12) * math.sqrt(min(1.0, 2 * bandwidth_hz / rate))
 
 
-def welch_dof(frames: int) -> float:
-    """Equivalent degrees of freedom of one bin: ``frames`` Hann frames overlapped by half (Welch
-    1967).
-    """
-    return 36 * frames**2 / (19 * frames - 1)
-
-
 def frame_spectra(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, float]:
     """One-second Hann frames, half overlapped: their bins in Hz, complex spectra (k, m), and
     density per |X|^2.

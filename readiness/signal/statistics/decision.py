@@ -7,39 +7,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from .normal import normal_below
+
 FIT, RETEST, NOT_FIT = "fit", "retest", "not fit"
-VERDICTS = (FIT, RETEST, NOT_FIT)
-"""Best first."""
 
 PASS_SCORE = 95.0
 FAIL_SCORE = 5.0
-
-
-def normal_below(z: float) -> float:
-    """Probability that a standard normal value lies below ``z``."""
-    return 0.5 * math.erfc(-z / math.sqrt(2))
-
-
-def conforms_upper(value: float, u: float, limit: float) -> float:
-    """Probability that the true value is at most ``limit``, normal error ``u`` > 0 (JCGM 106:2012,
-    7.2).
-    """
-    _check_spread(u)
-    return normal_below((limit - value) / u)
-
-
-def conforms_lower(value: float, u: float, limit: float) -> float:
-    """Probability that the true value is at least ``limit``, normal error ``u`` > 0 (JCGM 106:2012,
-    7.2).
-    """
-    return conforms_upper(-value, u, -limit)
-
-
-def conforms_between(value: float, u: float, low: float, high: float) -> float:
-    """Probability that the true value lies in ``low`` .. ``high``, normal error ``u`` > 0 (JCGM
-    106:2012, 7.4).
-    """
-    return conforms_upper(value, u, high) - conforms_upper(value, u, low)
 
 
 def conforms_lower_meter(value: float, half_width: float, u: float, limit: float) -> float:
@@ -64,10 +37,8 @@ def conforms_lower_meter(value: float, half_width: float, u: float, limit: float
     low, high = value - half_width - limit, value + half_width - limit
     if u <= 1e-9 * half_width:
         return min(1.0, max(0.0, high / (high - low)))
-    return min(
-        1.0,
-        max(0.0, (_integral_of_normal(high / u) - _integral_of_normal(low / u)) * u / (high - low)),
-    )
+    area = _integral_of_normal(high / u) - _integral_of_normal(low / u)
+    return min(1.0, max(0.0, area * u / (high - low)))
 
 
 def conforms_noise(rms: float, dof: float, limit: float) -> float:
@@ -91,9 +62,9 @@ def chi_square_factors(dof: float, confidence: float = 0.95) -> tuple[float, flo
     from scipy.special import gammaincinv
 
     tail = (1 - confidence) / 2
-    return dof / (2 * float(gammaincinv(dof / 2, 1 - tail))), dof / (
-        2 * float(gammaincinv(dof / 2, tail))
-    )
+    upper_point = 2 * float(gammaincinv(dof / 2, 1 - tail))
+    lower_point = 2 * float(gammaincinv(dof / 2, tail))
+    return dof / upper_point, dof / lower_point
 
 
 def rectangular_u(half_width: float) -> float:
@@ -108,23 +79,6 @@ def combined_u(contributions: Sequence[float]) -> float:
     return math.sqrt(math.fsum(u * u for u in contributions))
 
 
-def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> float:
-    """Welch-Satterthwaite degrees of freedom of a combined uncertainty (JCGM 100:2008, G.4)."""
-    return combined_u(contributions) ** 4 / math.fsum(
-        u**4 / nu for u, nu in zip(contributions, dofs, strict=True) if u
-    )
-
-
-def acceptance_limit(limit: float, u: float, probability: float = PASS_SCORE / 100) -> float:
-    """Largest reading that still conforms to an upper ``limit`` with ``probability`` (guard band,
-    JCGM 106:2012, 8).
-    """
-    from scipy.special import ndtri
-
-    _check_spread(u)
-    return limit - u * float(ndtri(probability))
-
-
 def score_of(probability: float) -> float:
     """A probability as the 0-100 score shown to people, to one decimal."""
     return round(100 * min(1.0, max(0.0, probability)), 1)
@@ -135,11 +89,6 @@ def verdict_of(score: float) -> str:
     if score >= PASS_SCORE:
         return FIT
     return NOT_FIT if score <= FAIL_SCORE else RETEST
-
-
-def worst(verdicts: Sequence[str]) -> str:
-    """The worst of several verdicts; ``fit`` when there are none."""
-    return max(verdicts, key=VERDICTS.index, default=FIT)
 
 
 def _integral_of_normal(z: float) -> float:

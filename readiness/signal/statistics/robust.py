@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 
 def median(values: np.ndarray) -> float:
@@ -47,13 +48,10 @@ def pieces(values: np.ndarray, size: int, hop: int) -> np.ndarray:
     ValueError
         When the values do not fill one piece.
     """
-    count = (len(values) - size) // hop + 1
     if len(values) < size:
         raise ValueError(f"{len(values)} samples do not fill a piece of {size}")
     whole = np.ascontiguousarray(values, dtype=np.float64)
-    view: np.ndarray = np.ndarray((count, size), np.float64, whole, 0, (8 * hop, 8))
-    view.flags.writeable = False
-    return view
+    return sliding_window_view(whole, size)[::hop]
 
 
 def kept(values: np.ndarray) -> np.ndarray:

@@ -83,7 +83,7 @@ DECK = (SOUND,) * 9 + (Case("bench_interference"),) * 2 + CASES[1:]
 
 
 @dataclass(frozen=True)
-class Seen:
+class Answer:
     """A verdict with its findings as (code, lead, verdict)."""
 
     verdict: str
@@ -105,7 +105,7 @@ class Seen:
 class Scored:
     """One capture of the study: ``carries`` says whether the fault was in this capture at all."""
 
-    seen: Seen
+    answer: Answer
     carries: bool
     ms: float
     noise: tuple[float, float, float] | None
@@ -124,7 +124,7 @@ class KitScored:
     fault: Fault | None
     room: str
     tests: dict[str, Scored] = field(default_factory=dict)
-    plans: dict[str, Seen] = field(default_factory=dict)
+    plans: dict[str, Answer] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -168,18 +168,18 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
         ms = 1e3 * (perf_counter() - start)
         results[test] = result
         tests[test] = Scored(
-            seen(result), test in kit.carriers, ms, _noise(result), made.truth["noise_uv"]
+            answer_of(result), test in kit.carriers, ms, _noise(result), made.truth["noise_uv"]
         )
     plans = {
-        name: seen(kit_verdict({test: results[test] for test in plan}, plan))
+        name: answer_of(kit_verdict({test: results[test] for test in plan}, plan))
         for name, plan in PLANS.items()
     }
     return KitScored(number, kit.case, kit.fault, kit.bench.room, tests, plans)
 
 
-def seen(result: Result | KitVerdict) -> Seen:
+def answer_of(result: Result | KitVerdict) -> Answer:
     """What the study keeps of a result or of a kit's verdict."""
-    return Seen(result.verdict, tuple((f.code, f.lead, f.verdict) for f in result.findings))
+    return Answer(result.verdict, tuple((f.code, f.lead, f.verdict) for f in result.findings))
 
 
 def _noise(result: Result) -> tuple[float, float, float] | None:

@@ -101,7 +101,7 @@ def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: in
     return score_capture(made.capture, Limits()).verdict
 
 
-def plain(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict:
+def plain_curves(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict:
     """Both curves as plain numbers, ready for JSON."""
     return {
         "opens": [

@@ -164,7 +164,7 @@ def noise_lines(points: list[NoisePoint]) -> list[str]:
 def kit_lines(kit: KitScored) -> str:
     """One kit of the study: what it suffers from and what was found, test by test."""
     lines = [f"kit {kit.number}: {kit.case.label}, room {kit.room}, {kit.fault}"]
-    for name, view in [*((t, s.seen) for t, s in kit.tests.items()), *kit.plans.items()]:
+    for name, view in [*((t, s.answer) for t, s in kit.tests.items()), *kit.plans.items()]:
         found = ", ".join(
             f"{code}{f' {lead}' if lead else ''} ({verdict})"
             for code, lead, verdict in view.findings

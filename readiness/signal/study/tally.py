@@ -9,7 +9,7 @@ from collections.abc import Callable
 import numpy as np
 
 from readiness.signal.catalogue import CATALOGUE
-from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Case, KitScored, Seen
+from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Answer, Case, KitScored
 from readiness.signal.study.counts import Share, share
 
 VERDICTS = ("fit", "retest", "not fit")
@@ -21,29 +21,29 @@ def tally(kits: list[KitScored]) -> dict:
     return {
         "kits": len(kits),
         "captures": len(kits) * len(CATALOGUE),
-        "plans": {plan: _table(kits, _plan_seen(plan)) for plan in PLANS},
+        "plans": {plan: _table(kits, _by_plan(plan)) for plan in PLANS},
         "goals": {plan: goals(kits, plan) for plan in PLANS},
-        "tests": {test: _table(kits, _test_seen(test)) for test in CATALOGUE},
+        "tests": {test: _table(kits, _by_test(test)) for test in CATALOGUE},
         "cannot_see": {test: sorted(kind.blind_to) for test, kind in CATALOGUE.items()},
         "coverage": {test: coverage(kits, test) for test in ("still", "flex")},
         "ms": speed(kits),
     }
 
 
-def _plan_seen(plan: str) -> Callable[[KitScored], Seen | None]:
+def _by_plan(plan: str) -> Callable[[KitScored], Answer | None]:
     return lambda kit: kit.plans[plan]
 
 
-def _test_seen(test: str) -> Callable[[KitScored], Seen | None]:
-    def look(kit: KitScored) -> Seen | None:
+def _by_test(test: str) -> Callable[[KitScored], Answer | None]:
+    def look(kit: KitScored) -> Answer | None:
         scored = kit.tests[test]
         # A kit whose slip happened in another capture says nothing of this test.
-        return scored.seen if scored.carries else None
+        return scored.answer if scored.carries else None
 
     return look
 
 
-def _table(kits: list[KitScored], look: Callable[[KitScored], Seen | None]) -> list[dict]:
+def _table(kits: list[KitScored], look: Callable[[KitScored], Answer | None]) -> list[dict]:
     """One row a case: share of each verdict, and the lead named rightly, wrongly or left open."""
     rows = []
     for case in CASES:
@@ -61,7 +61,7 @@ def _table(kits: list[KitScored], look: Callable[[KitScored], Seen | None]) -> l
     return rows
 
 
-def naming(views: list[tuple[Seen, str | None]]) -> dict[str, Share]:
+def naming(views: list[tuple[Answer, str | None]]) -> dict[str, Share]:
     """Of views called not fit: lead named rightly (alone), wrongly (another one too, or instead),
     or left open.
     """

@@ -1,7 +1,7 @@
 """What a kit's parts measured over time, drawn on its pages."""
 
 import html
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
@@ -10,7 +10,7 @@ from django.utils import timezone
 from readiness.actions.conclude import conclude
 from readiness.actions.upload import store_upload
 from readiness.models import Verdict
-from readiness.selectors.series import Series, chart, drift_warning, kit_series
+from readiness.selectors.series import kit_series
 from rentals.actions.register import swap_part
 from tests.factories import complete_kit, spare
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
@@ -68,54 +68,6 @@ def test_the_pages_show_the_charts_with_their_captions(signed_in, kit):
         page = signed_in.get(reverse(f"readiness:{name}", args=[kit.code])).content.decode()
         assert "between 0.70 and 0.75, limit 2.00." in page
         assert page.count("<figure") == 2
-
-
-def drifting(step, **more):
-    days = [date(2026, 1, 1) + timedelta(days=20 * n) for n in range(8)]
-    values = [0.8 + step * n + 0.005 * (-1) ** n for n in range(8)]
-    facts = {
-        "part_code": "P00019",
-        "title": "Noise floor",
-        "unit": "µV",
-        "limit": 2.0,
-        "rising": True,
-    }
-    return Series(**{**facts, "days": days, "values": values, **more})
-
-
-def test_a_drift_names_the_part_and_when_the_limit_is_met_with_an_interval():
-    # 0.1 µV in 20 days: from about 1.5 µV on 21 May the 2 µV are 100 days off, on 29 August.
-    words = drift_warning(drifting(0.1))
-    assert words.startswith("Noise floor of P00019 drifts: it meets 2.00 µV about")
-    assert "Aug 2026" in words.split("(")[0]
-    assert "at the earliest" in words
-    assert "at the latest" in words
-
-
-def test_no_drift_no_warning():
-    assert drift_warning(drifting(0.0)) == ""
-    assert drift_warning(drifting(-0.05)) == ""
-    assert drift_warning(drifting(0.004)) == "", "a limit years away is no reason to act"
-
-
-def test_a_pack_that_falls_is_warned_of_too():
-    falling = drifting(
-        0.0,
-        title="Battery",
-        unit="V",
-        limit=2.4,
-        rising=False,
-        values=[2.8 - 0.03 * n for n in range(8)],
-    )
-    assert "it meets 2.40 V about" in drift_warning(falling)
-
-
-def test_points_out_of_control_are_named_in_the_caption():
-    odd = drifting(0.0)
-    odd.values[6] = 1.9
-    plot = chart(odd)
-    assert "Out of its own control limits on 1 May 2026." in plot.caption
-    assert "plot-point-out" in plot.svg
 
 
 def test_a_warning_stands_on_the_pages_of_bench_and_kit(signed_in, kit):

@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from readiness.charts.plots import Mark, Plot, series_plot, spectrum_plot, trace_plot
+from readiness.charts.plots import EventMark, Plot, series_plot, spectrum_plot, trace_plot
 from readiness.signal.catalogue import FLEX, STILL
 from readiness.signal.limits import Limits
 from readiness.signal.spectrum.noise import spectrum
@@ -45,7 +45,7 @@ def of_class(tree: ET.Element, name: str) -> list[ET.Element]:
 
 def test_trace_names_its_windows_and_numbers_its_events():
     x = np.random.default_rng(1).normal(size=10240)
-    marks = [Mark(3.1, 40.0, "A"), Mark(6.0, 55.0, "B")]
+    marks = [EventMark(3.1, 40.0, "A"), EventMark(6.0, 55.0, "B")]
     plot = trace_plot(x, 1024.0, FLEX.spans, marks, name="t1")
     tree = root(plot.svg)
     assert [item.text for item in of_class(tree, "plot-event-number")] == ["1", "2"]
@@ -56,7 +56,7 @@ def test_trace_names_its_windows_and_numbers_its_events():
 
 def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
     x = np.random.default_rng(1).normal(size=10240)
-    wide, narrow = both(trace_plot(x, 1024.0, FLEX.spans, [Mark(3.1, 40.0, "A")], name="t1"))
+    wide, narrow = both(trace_plot(x, 1024.0, FLEX.spans, [EventMark(3.1, 40.0, "A")], name="t1"))
     assert (wide.get("viewBox"), narrow.get("viewBox")) == ("0 0 760 280", "0 0 400 280")
     seconds = [
         [e.text for e in of_class(t, "plot-tick") if e.get("text-anchor") == "middle"]

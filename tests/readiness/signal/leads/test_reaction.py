@@ -10,8 +10,7 @@ from readiness.signal.leads.reaction import Reaction, reaction_to
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.simulator.captures import Fault
 from readiness.signal.spectrum.mains import find_mains
-
-from .made import bench_capture, quiet
+from tests.readiness.signal.made import bench_capture, quiet
 
 T = np.arange(10240) / 1024
 

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from readiness.signal.spectrum.mains import find_mains
-
-from .made import quiet
+from tests.readiness.signal.made import quiet
 
 
 def with_line(hz: float, uv: float, seed: int = 1, third: float = 0.3) -> np.ndarray:

@@ -11,8 +11,7 @@ from readiness.signal.leads.events import find_events, lead_at
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.score import score_capture
 from readiness.signal.spectrum.mains import find_mains
-
-from .made import capture_of, quiet
+from tests.readiness.signal.made import capture_of, quiet
 
 
 def traced(x: np.ndarray, rate: float = 1024.0):

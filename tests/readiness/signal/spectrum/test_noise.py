@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from readiness.signal.spectrum.noise import band_density, fill_weights, floor, spectrum
-
-from .made import quiet
+from tests.readiness.signal.made import quiet
 
 TRUTH = math.sqrt(2 / 1024 * 389.6)
 

@@ -15,7 +15,7 @@ from readiness.signal.simulator.captures import Bench, Fault, band_noise_uv, sim
 from readiness.signal.simulator.network import Network, through_lead
 from readiness.signal.simulator.parameters import amplifier_gain, thermal_density_nv
 from readiness.signal.simulator.script import Script
-from readiness.signal.simulator.sources import Clock, Mains, flicker
+from readiness.signal.simulator.sources import Clock, MainsSource, flicker
 from tests.readiness.signal.spectra import band_rms
 
 NO_MAINS = {"lead_na": 0.0, "bar_na": 0.0, "body_na": 0.0, "loop_uv": 0.0}
@@ -148,7 +148,7 @@ def test_rejection_of_100_db_leaves_10_uv_of_a_volt() -> None:
 def network(bench: Bench, script: Script, faults: tuple[Fault, ...] = ()) -> tuple[Clock, Network]:
     rng = np.random.default_rng(4)
     clock = Clock(bench.rate_hz, 8, 2.0, 10.5)
-    return clock, Network(clock, Mains(clock, bench, rng), bench, script, faults, rng)
+    return clock, Network(clock, MainsSource(clock, bench, rng), bench, script, faults, rng)
 
 
 def test_noise_of_a_floating_input_is_kt_over_c() -> None:

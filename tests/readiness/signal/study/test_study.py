@@ -13,16 +13,16 @@ from scipy.stats import binomtest, chi2
 
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.simulator.captures import FILE_FAULTS, KIT_FAULTS, TROUBLES, Fault
-from readiness.signal.study import cohort as study
-from readiness.signal.study import curves as study_curves
-from readiness.signal.study import report as study_text
+from readiness.signal.study import curves, report
 from readiness.signal.study.cohort import (
+    CASES,
+    DECK,
     PLANS,
     SOUND,
+    Answer,
     Case,
     KitScored,
     Scored,
-    Seen,
     make_kit,
     run_kits,
     score_kit,
@@ -30,17 +30,17 @@ from readiness.signal.study.cohort import (
 from readiness.signal.study.counts import Share, clopper_pearson, noise_power, share
 from readiness.signal.study.tally import goals, naming, plain, tally
 
-FIT = Seen("fit", ())
-UNPROVEN = Seen("retest", (("lead_unproven", "ground", "retest"),))
+FIT = Answer("fit", ())
+UNPROVEN = Answer("retest", (("lead_unproven", "ground", "retest"),))
 
 
-def not_fit(code: str, lead: str | None = None) -> Seen:
-    return Seen("not fit", ((code, lead, "not fit"),))
+def not_fit(code: str, lead: str | None = None) -> Answer:
+    return Answer("not fit", ((code, lead, "not fit"),))
 
 
 def kit(
     case: Case,
-    view: Seen,
+    view: Answer,
     noise: tuple[float, float, float] | None = (1.0, 0.9, 1.1),
     true: float = 1.0,
 ) -> KitScored:
@@ -76,8 +76,8 @@ def test_power_at_the_limit_is_the_level_and_grows_from_there() -> None:
 
 
 def test_every_fault_and_trouble_of_the_model_is_in_the_study() -> None:
-    assert {case.kind for case in study.DECK} == {"sound", *KIT_FAULTS, *FILE_FAULTS, *TROUBLES}
-    assert [case.lead for case in study.CASES if case.kind == "intermittent_lead"] == [
+    assert {case.kind for case in DECK} == {"sound", *KIT_FAULTS, *FILE_FAULTS, *TROUBLES}
+    assert [case.lead for case in CASES if case.kind == "intermittent_lead"] == [
         "A",
         "B",
         "ground",
@@ -85,7 +85,7 @@ def test_every_fault_and_trouble_of_the_model_is_in_the_study() -> None:
 
 
 def test_naming_counts_a_second_lead_as_wrong_and_none_as_open() -> None:
-    both = Seen("not fit", (("open_lead", "A", "not fit"), ("open_lead", "B", "not fit")))
+    both = Answer("not fit", (("open_lead", "A", "not fit"), ("open_lead", "B", "not fit")))
     views = [
         (not_fit("open_lead", "A"), "A"),
         (both, "A"),
@@ -107,7 +107,7 @@ def test_goals_keep_intermittent_ground_and_unproven_ground_apart() -> None:
         kit(SOUND, UNPROVEN),
         kit(
             SOUND,
-            Seen(
+            Answer(
                 "retest", (("lead_unproven", "A", "retest"), ("lead_unproven", "ground", "retest"))
             ),
         ),
@@ -175,7 +175,7 @@ def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
         Case("open_lead", "A"),
         Case("battery_low"),
     )
-    kits = [score_kit(study.DECK.index(case), seed=2) for case in wanted]
+    kits = [score_kit(DECK.index(case), seed=2) for case in wanted]
     figures = tally(kits)
     assert figures["captures"] == 25
     rows = {row["case"]: row for row in figures["plans"]["still+flex+lift"]}
@@ -186,10 +186,10 @@ def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
         == Share(1, 1)
     )
     assert all(row["fit"] == Share(0, 1) for name, row in rows.items() if name != "sound")
-    for module in (study_curves, study_text):
+    for module in (curves, report):
         monkeypatch.setattr(module, "DURATIONS_S", (0.002, 0.1))
-    monkeypatch.setattr(study_curves, "NOISE_TIMES", (1.0, 1.5))
-    text = study_text.report(figures, study_curves.open_curve(2, 2), study_curves.noise_curve(2, 2))
+    monkeypatch.setattr(curves, "NOISE_TIMES", (1.0, 1.5))
+    text = report.report(figures, curves.open_curve(2, 2), curves.noise_curve(2, 2))
     for words in (
         "judged on with ground",
         "`worn` alone",
@@ -198,11 +198,11 @@ def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
         "ground ground",
     ):
         assert words in text
-    assert study_text.miss_lines(kits) == []
+    assert report.miss_lines(kits) == []
 
 
 def test_two_processes_give_the_same_kits_as_one() -> None:
-    def verdicts(workers: int) -> list[dict[str, Seen]]:
+    def verdicts(workers: int) -> list[dict[str, Answer]]:
         return [scored.plans for scored in run_kits(10, seed=5, workers=workers)]
 
     assert verdicts(2) == verdicts(1)
