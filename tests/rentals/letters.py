@@ -12,27 +12,27 @@ from rentals.post.letter import html_page
 
 def mail_to(address: str, **facts: object) -> Message:
     """A draft to an address, of no loan."""
-    said = {
+    words = {
         "to_name": "Viola Tester",
         "subject": "Your kit",
         "body_text": "Dear student,\n\nyour kit.",
         **facts,
     }
-    said.setdefault("body_html", html_page(str(said["subject"]), str(said["body_text"])))
+    words.setdefault("body_html", html_page(str(words["subject"]), str(words["body_text"])))
     return Message.objects.create(
         occasion="packing_list",
         to_address=address,
         message_id=new_message_id(),
         drafted_at=timezone.now(),
-        **said,
+        **words,
     )
 
 
 def approved(*addresses: str) -> list[Message]:
     """Mails to these addresses as they stand right after their approval, nothing sent yet."""
-    made = [mail_to(address) for address in addresses]
-    Message.objects.filter(pk__in=[one.pk for one in made]).update(state="approved")
-    return made
+    mails = [mail_to(address) for address in addresses]
+    Message.objects.filter(pk__in=[mail.pk for mail in mails]).update(state="approved")
+    return mails
 
 
 def states() -> dict[str, str]:
@@ -47,6 +47,6 @@ def steps(message: Message) -> list[str]:
 
 def approve_all(actor: object = None) -> MessageBatch:
     """Approve every draft as one batch."""
-    done = approve_many(Message.objects.values_list("pk", flat=True), actor=actor)
-    assert done.batch is not None
-    return done.batch
+    approval = approve_many(Message.objects.values_list("pk", flat=True), actor=actor)
+    assert approval.batch is not None
+    return approval.batch
