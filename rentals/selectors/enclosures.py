@@ -14,7 +14,7 @@ from rentals.selectors.paper_facts.statements import statement_facts
 
 Paper = Attachment.Paper
 #: The paper that an occasion's mail carries.
-PAPER_OF = {
+PAPER_OF: dict[str, str] = {
     Message.Occasion.PACKING_LIST: Paper.PACKING_LIST,
     Message.Occasion.STATEMENT: Paper.STATEMENT,
 }
@@ -34,7 +34,7 @@ def printed(attachment: Attachment) -> Printed:
     LookupError
         If the attachment is no paper of a loan.
     """
-    loan = with_all_facts(Loan.objects.filter(pk=attachment.message.loan_id)).first()
+    loan = with_all_facts(Loan.objects.filter(messages=attachment.message)).first()
     if loan is None or not attachment.paper:
         raise LookupError(f"{attachment.file_name} is no paper of a loan.")
     practice = practice_facts()
