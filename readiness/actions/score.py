@@ -20,7 +20,7 @@ from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Capture, CheckKit
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.owners import owner_of
-from readiness.signal.capture import Capture as Recording
+from readiness.signal.capture import Recording
 from readiness.signal.errors import CaptureRefused
 from rentals.actions.record import Actor
 from rentals.models import Kit, PartKind

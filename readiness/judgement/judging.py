@@ -11,7 +11,7 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from readiness.judgement.sentences import finding_for_people
-from readiness.signal.capture import Capture, Declared
+from readiness.signal.capture import Declared, Recording
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
@@ -23,7 +23,7 @@ DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
 
 def open_capture(
     name: str, data: bytes, said: Mapping[str, Any], maps: tuple[str, ...] = ()
-) -> Capture:
+) -> Recording:
     """Read a capture with what the operator said of it and the column maps that are kept.
 
     Parameters
@@ -53,7 +53,7 @@ def open_capture(
         return _read(name, data, replace(declared, columns=fitting))
 
 
-def _read(name: str, data: bytes, declared: Declared) -> Capture:
+def _read(name: str, data: bytes, declared: Declared) -> Recording:
     """Read a file; one that does not say its test is read all the same, its ``test`` then None."""
     try:
         return read_capture(name, data, declared)
@@ -75,7 +75,7 @@ def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
     return next((columns for columns in known if columns.fits(signature)), None)
 
 
-def judge(capture: Capture, kit: str, test: str, limits: Limits) -> dict[str, Any]:
+def judge(capture: Recording, kit: str, test: str, limits: Limits) -> dict[str, Any]:
     """Score a capture for a kit and a test; the result in its stored form.
 
     The stored form is what ``score --json`` gives, its sentences put for people, and beside it what

@@ -13,7 +13,7 @@ from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
 from readiness.selectors.column_maps import column_maps
 from readiness.signal.bench_tests.view import View
-from readiness.signal.capture import Capture as Signal
+from readiness.signal.capture import Recording
 from readiness.signal.errors import CaptureRefused
 
 WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
@@ -37,7 +37,7 @@ def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | No
     return trace, _spectrum(replace(signal, test=capture.test), verdict)
 
 
-def _spectrum(signal: Signal, verdict: Verdict) -> Plot | None:
+def _spectrum(signal: Recording, verdict: Verdict) -> Plot | None:
     if not np.isfinite(signal.emg.samples).all():
         # Gaps are gaps: a spectrum over them would show frequencies that are not there.
         return None

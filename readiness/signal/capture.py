@@ -72,7 +72,7 @@ class Note:
 
 
 @dataclass(frozen=True, eq=False)
-class Capture:
+class Recording:
     """A capture file, read. ``emg`` is the channel to judge; the header facts are ``None`` where
     the file is silent.
     """

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from .capture import Capture, Channel
+from .capture import Channel, Recording
 
 ASPECTS_SCORED = ("continuity", "noise", "battery")
 FIRST_SAMPLES = 3
@@ -103,7 +103,7 @@ class Report:
     readable: bool
     refusal: str | None
     missing: str
-    capture: Capture | None
+    capture: Recording | None
     result: Result | None
 
     def to_json(self) -> dict[str, Any]:

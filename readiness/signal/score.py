@@ -19,7 +19,7 @@ from .bench_tests.findings import finding, verdict_of_findings, worst_first
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
 from .bench_tests.view import Judgement, View
-from .capture import Capture, Declared
+from .capture import Declared, Recording
 from .catalogue import CATALOGUE
 from .errors import CaptureRefused
 from .integrity.checks import check_integrity
@@ -37,13 +37,13 @@ HUM_TESTS = ("still", "lift")
 
 
 def score_capture(
-    capture: Capture, limits: Limits | None = None, test: str | None = None
+    capture: Recording, limits: Limits | None = None, test: str | None = None
 ) -> Result:
     """Judge one capture.
 
     Parameters
     ----------
-    capture : Capture
+    capture : Recording
         As a reader hands it over.
     limits : Limits or None
         Limits of the kit's type, or of the kit; the defaults where ``None``.

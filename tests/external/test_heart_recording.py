@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from readiness.signal.capture import Capture, Channel
+from readiness.signal.capture import Channel, Recording
 from readiness.signal.kit import kit_verdict
 from readiness.signal.result import Result
 from readiness.signal.score import score_capture
@@ -34,7 +34,7 @@ def offered(piece: np.ndarray, test: str, share: float) -> Result:
     step = STEP_UV * share
     emg = Channel("emg", "emg", "uV", RATE_HZ, piece * step, step, (-1024 * step, 1023 * step))
     return score_capture(
-        Capture("heart.csv", (emg,), emg, RATE_HZ, test=test, battery_v=np.array([2.9])),
+        Recording("heart.csv", (emg,), emg, RATE_HZ, test=test, battery_v=np.array([2.9])),
     )
 
 

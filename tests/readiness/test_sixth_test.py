@@ -15,7 +15,7 @@ from readiness.intake.matching import read_name
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import Judgement, View
-from readiness.signal.capture import Capture as SignalCapture
+from readiness.signal.capture import Recording
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, TestKind, TestWindow
 from readiness.signal.command import add_arguments
 from readiness.signal.kit import kit_verdict
@@ -55,7 +55,7 @@ def sixth_test(monkeypatch):
     monkeypatch.setitem(CATALOGUE, TAP.name, TAP)
 
 
-def tapped(**facts: object) -> SignalCapture:
+def tapped(**facts: object) -> Recording:
     return simulate("tapping", BENCH, rng=np.random.default_rng(3), **facts).capture
 
 

@@ -10,7 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
-from readiness.signal.capture import Capture
+from readiness.signal.capture import Recording
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from readiness.signal.leads.events import STILL_S
 from readiness.signal.leads.trace import Trace, trace_of
@@ -61,7 +61,7 @@ class View:
     finite.
     """
 
-    capture: Capture
+    capture: Recording
     limits: Limits
     test: str
     x: np.ndarray = field(init=False)

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Note
+from readiness.signal.capture import Channel, Note, Recording
 
 from .converter import check_converter
 from .dead import check_dead
@@ -19,13 +19,13 @@ from .scale import check_offset, check_scale
 from .time_base import check_gaps, check_time_base
 
 
-def check_integrity(capture: Capture) -> tuple[Note, ...]:
+def check_integrity(capture: Recording) -> tuple[Note, ...]:
     """All that is wrong with a capture before it is measured, beyond the notes its reader already
     made.
 
     Parameters
     ----------
-    capture : Capture
+    capture : Recording
         Its ``notes`` are not repeated here.
 
     Returns

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Note
+from readiness.signal.capture import Channel, Note, Recording
 from readiness.signal.time_steps import Steps, measure_steps
 
 from .places import places
@@ -16,7 +16,7 @@ RATE_TOLERANCE = 0.004
 """
 
 
-def check_gaps(capture: Capture) -> Iterator[Note]:
+def check_gaps(capture: Recording) -> Iterator[Note]:
     """Samples that are not finite (``missing_samples``), where the reader noted none."""
     if reader_noted_gaps(capture):
         return
@@ -30,7 +30,7 @@ def check_gaps(capture: Capture) -> Iterator[Note]:
     yield Note("missing_samples", text, start_s, end_s)
 
 
-def check_time_base(capture: Capture) -> Iterator[Note]:
+def check_time_base(capture: Recording) -> Iterator[Note]:
     """What each time channel says: another rate than stated, gaps, times that repeat, run backward
     or are uneven (``time_base``, ``missing_samples``).
     """
@@ -39,12 +39,12 @@ def check_time_base(capture: Capture) -> Iterator[Note]:
             yield from _judge_times(capture, channel)
 
 
-def reader_noted_gaps(capture: Capture) -> bool:
+def reader_noted_gaps(capture: Recording) -> bool:
     """Whether the reader said already which samples lack."""
     return any(note.code == "missing_samples" for note in capture.notes)
 
 
-def _judge_times(capture: Capture, channel: Channel) -> Iterator[Note]:
+def _judge_times(capture: Recording, channel: Channel) -> Iterator[Note]:
     finite = np.isfinite(channel.samples)
     complete = bool(finite.all())
     steps = measure_steps(channel.samples if complete else channel.samples[finite])

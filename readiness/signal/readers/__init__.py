@@ -1,4 +1,4 @@
-"""Readers of capture files: bytes in, a ``Capture`` out, or a refusal in one sentence.
+"""Readers of capture files: bytes in, a ``Recording`` out, or a refusal in one sentence.
 
 The way of a sample, to be read in this order and never back:
 
@@ -8,7 +8,7 @@ The way of a sample, to be read in this order and never back:
    below ``edf`` stands its guard.
 3. ``decide`` weighs file, column map and operator: roles, unit, times, rate, test.
 4. ``assemble`` scales the numbers, ``ten_seconds`` leaves gaps open and cuts out the test.
-5. The ``Capture`` goes on to ``integrity``, then to the bench tests and the verdict.
+5. The ``Recording`` goes on to ``integrity``, then to the bench tests and the verdict.
 
 A further format is one file like ``edf``, a word in ``formats.FORMATS``, and its tests.
 ``preview`` goes the same way up to step 3 and collects what lacks; ``write`` makes our own forms.
@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from os import PathLike
 
-from readiness.signal.capture import Capture, Declared
+from readiness.signal.capture import Declared, Recording
 
 from .assemble import assemble
 from .column_map import ColumnMap, MappedColumn
@@ -46,13 +46,13 @@ def read_capture(
     path_or_name: str | PathLike[str],
     data: bytes | None = None,
     declared: Declared = NOTHING_DECLARED,
-) -> Capture:
+) -> Recording:
     """Read a capture file.
 
     Parameters
     ----------
     path_or_name : str or PathLike
-        Path of the file, or its name where ``data`` holds its bytes; becomes ``Capture.file``.
+        Path of the file, or its name where ``data`` holds its bytes; becomes ``Recording.file``.
     data : bytes, optional
         The whole file. Without it the path is read, after a look at its size.
     declared : Declared
@@ -60,7 +60,7 @@ def read_capture(
 
     Returns
     -------
-    Capture
+    Recording
         The EMG in microvolts, the battery in volts, times in seconds. NaN stands where the file has
         no finite sample; each such place has a note ``missing_samples``. Nothing is resampled,
         clipped or filled.

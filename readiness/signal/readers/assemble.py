@@ -1,4 +1,4 @@
-"""From a raw table to a ``Capture``: the one place where a file of any format becomes channels in
+"""From a raw table to a ``Recording``: the one place where a file of any format becomes channels in
 microvolts, volts and seconds.
 """
 
@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Declared
+from readiness.signal.capture import Channel, Declared, Recording
 from readiness.signal.errors import CaptureRefused
 
 from .decide import Decisions, decide, is_blank, unit_text
@@ -23,7 +23,7 @@ LARGEST_UV = 1e15
 MICROVOLT_V = 1e-6
 
 
-def assemble(name: str, table: RawTable, declared: Declared) -> Capture:
+def assemble(name: str, table: RawTable, declared: Declared) -> Recording:
     """Make the capture of a file called ``name``.
 
     Raises
@@ -45,7 +45,7 @@ def assemble(name: str, table: RawTable, declared: Declared) -> Capture:
         *gap_notes(emg_layout),
     ]
     facts = decisions.facts
-    return Capture(
+    return Recording(
         name,
         tuple(channels.values()),
         emg,

@@ -20,8 +20,8 @@ from .raw_table import FormatReader, Gaps, RawColumn, RawTable, Readings
 if TYPE_CHECKING:
     import edfio
 
-    Recording: TypeAlias = edfio.Edf | edfio.Bdf
-    RecordedSignal: TypeAlias = edfio.EdfSignal | edfio.BdfSignal
+    ParsedFile: TypeAlias = edfio.Edf | edfio.Bdf
+    ParsedSignal: TypeAlias = edfio.EdfSignal | edfio.BdfSignal
 
 NO_DATE = datetime(1985, 1, 1)
 """What files hold whose program knew no date."""
@@ -66,7 +66,7 @@ EDF_READER = FormatReader(_is_edf, lambda data, column_map: open_edf(data, "EDF"
 BDF_READER = FormatReader(_is_bdf, lambda data, column_map: open_edf(data, "BDF"))
 
 
-def _parsed(data: bytes, kind: str, layout: RecordLayout) -> Recording:
+def _parsed(data: bytes, kind: str, layout: RecordLayout) -> ParsedFile:
     """The file as edfio reads it; any warning or failure of it after the guard means damage."""
     import edfio  # costs 30 ms, which a run over text captures need not pay
 
@@ -105,7 +105,7 @@ def _encoding_of(header: bytes) -> str:
     return "utf-8"
 
 
-def _column(signal: RecordedSignal) -> RawColumn:
+def _column(signal: ParsedSignal) -> RawColumn:
     label = printable(signal.label)
     low, high = signal.physical_range
     lowest, highest = signal.digital_range
@@ -136,7 +136,7 @@ def _recording_words(recording: str) -> dict[str, str]:
     return words
 
 
-def _started(recording: Recording) -> datetime | None:
+def _started(recording: ParsedFile) -> datetime | None:
     """Start of the recording (local time); ``None`` where the fields hold no date."""
     try:
         with warnings.catch_warnings():
@@ -147,7 +147,7 @@ def _started(recording: Recording) -> datetime | None:
     return None if started == NO_DATE else started
 
 
-def _read(data: bytes, kind: str, layout: RecordLayout, recording: Recording) -> Readings:
+def _read(data: bytes, kind: str, layout: RecordLayout, recording: ParsedFile) -> Readings:
     gaps = _record_gaps(layout, data)
     try:
         samples = tuple(signal.data for signal in recording.signals)

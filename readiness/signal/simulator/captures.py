@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Note
+from readiness.signal.capture import Channel, Note, Recording
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, LEADS
 from readiness.signal.readers import write_csv, write_edf
 from readiness.signal.simulator import converter
@@ -65,7 +65,7 @@ class Simulated:
     ``events`` (lead, start, end of each open), ``battery_v`` (at the end of the capture), ``room``.
     """
 
-    capture: Capture
+    capture: Recording
     truth: dict
 
 
@@ -164,7 +164,7 @@ def _capture(
     battery: np.ndarray | None,
     rng: np.random.Generator,
     kit: str | None,
-) -> Capture:
+) -> Recording:
     rate, step, top = bench.rate_hz, bench.step_uv, bench.full_scale_uv
     notes: list[Note] = []
     for fault in faults:
@@ -185,7 +185,7 @@ def _capture(
     channels = [channel]
     if battery is not None and len(battery) > 1:
         channels.append(Channel("battery_v", "battery", "V", rate, battery))
-    return Capture(
+    return Recording(
         file=f"{kit or 'bench'}-{test}.csv",
         channels=tuple(channels),
         emg=channel,
@@ -240,7 +240,7 @@ def _facts(made: Simulated) -> dict[str, Any]:
     }
 
 
-def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Capture) -> dict:
+def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Recording) -> dict:
     events = [
         (lead, max(start, 0.0), min(end, DURATION_S))
         for lead, spans in script.open.items()

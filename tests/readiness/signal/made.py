@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel
+from readiness.signal.capture import Channel, Recording
 from readiness.signal.simulator.captures import Bench, Fault, simulate, with_noise
 
 RATE = 1024.0
@@ -26,17 +26,17 @@ def quiet(
 
 def capture_of(
     x: np.ndarray, test: str, *, rate: float = RATE, battery: float | None = 2.9, **more
-) -> Capture:
+) -> Recording:
     """A capture round samples in microvolts with a battery reading."""
     emg = Channel(
         "emg", "emg", "uV", rate, x, more.pop("resolution", None), more.pop("full_scale", None)
     )
     volts = None if battery is None else np.array([battery])
-    return Capture(
+    return Recording(
         file="made.csv", channels=(emg,), emg=emg, rate_hz=rate, test=test, battery_v=volts, **more
     )
 
 
-def bench_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Capture:
+def bench_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Recording:
     """A capture of the bench model; ``changes`` to the bench by name."""
     return simulate(test, replace(BENCH, **changes), faults, np.random.default_rng(seed)).capture

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from readiness.signal.capture import Capture, Channel, Declared
+from readiness.signal.capture import Channel, Declared, Recording
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import Limits
@@ -19,7 +19,7 @@ BENCH = Bench(rate_hz=1024.0, bits=16, full_scale_uv=5000.0)
 STEP_UV = BENCH.step_uv
 
 
-def judge(capture: Capture, limits: Limits | None = None) -> tuple[str, set[str]]:
+def judge(capture: Recording, limits: Limits | None = None) -> tuple[str, set[str]]:
     """The verdict and the codes of all findings that are more than a note."""
     result = score_capture(capture, limits or Limits())
     return result.verdict, {
@@ -27,7 +27,7 @@ def judge(capture: Capture, limits: Limits | None = None) -> tuple[str, set[str]
     }
 
 
-def with_samples(made: Simulated, samples: np.ndarray) -> Capture:
+def with_samples(made: Simulated, samples: np.ndarray) -> Recording:
     """The capture with other samples in its EMG channel."""
     emg = replace(made.capture.emg, samples=samples)
     others = tuple(channel for channel in made.capture.channels if channel is not made.capture.emg)
@@ -38,7 +38,7 @@ def still(bench: Bench = BENCH, *faults: Fault) -> Simulated:
     return simulate("still", bench, faults)
 
 
-def noise_floor(capture: Capture) -> tuple[float, float, float]:
+def noise_floor(capture: Recording) -> tuple[float, float, float]:
     found = [
         m for m in score_capture(capture, Limits()).measurements if m.name == "noise_full_band"
     ]
@@ -151,7 +151,7 @@ def test_trap_brain_recording_at_128_hz() -> None:
     # Should such samples reach the scorer by another way, they are no shorted input either.
     channel = Channel("EEG", "emg", "uV", 128.0, samples)
     verdict, codes = judge(
-        Capture("alpha.edf", (channel,), channel, 128.0, test="still", battery_v=np.array([2.9]))
+        Recording("alpha.edf", (channel,), channel, 128.0, test="still", battery_v=np.array([2.9]))
     )
     assert verdict != "fit"
     assert codes

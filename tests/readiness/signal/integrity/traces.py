@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from readiness.signal.capture import Capture, Channel, Note
+from readiness.signal.capture import Channel, Note, Recording
 from readiness.signal.integrity.checks import check_integrity
 
 RATE = 1000.0
@@ -23,10 +23,10 @@ def capture(
     time: np.ndarray | None = None,
     test: str = "still",
     notes: tuple[Note, ...] = (),
-) -> Capture:
+) -> Recording:
     emg = Channel("emg", "emg", "uV", rate, samples, resolution, full_scale)
     times = () if time is None else (Channel("t_s", "time", "s", rate, time),)
-    return Capture("a.csv", (*times, emg), emg, rate, test=test, notes=notes)
+    return Recording("a.csv", (*times, emg), emg, rate, test=test, notes=notes)
 
 
 def codes_of(*args: object, **kwargs: object) -> list[str]:
