@@ -10,8 +10,8 @@ from django.db import transaction
 
 from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
-from readiness.judgement.rounds import counting, round_since, verdict_of
 from readiness.models import Capture
+from readiness.selectors.rounds import counting, round_since, verdict_of
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused

@@ -8,8 +8,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
-from readiness.judgement.bench_day import span_of
 from readiness.models import BenchTest, CheckKit
+from readiness.selectors.bench_day import span_of
 from readiness.states import VerdictWord
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit, record_kit

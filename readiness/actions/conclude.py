@@ -11,10 +11,11 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from readiness.judgement.bench_day import doubt_of
 from readiness.judgement.combining import Combined, combine
-from readiness.judgement.rounds import Since, at_the_bench, counting, round_since, verdict_of
+from readiness.judgement.rounds import Since, at_the_bench
 from readiness.models import BenchPlan, BenchTest, Capture
+from readiness.selectors.bench_day import doubt_of
+from readiness.selectors.rounds import counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
 from readiness.states import VerdictWord
 from rentals.actions import issue

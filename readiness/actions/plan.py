@@ -13,13 +13,10 @@ from django.utils import timezone
 
 from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
-from readiness.judgement.limits_for import (
-    GOOD_CAPTURES_LEAST,
-    first_good_noise_uv,
-    proposed_limit_uv,
-)
-from readiness.judgement.rounds import counting, round_since
+from readiness.judgement.own_limit import GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import BenchPlan, BenchTest, Capture
+from readiness.selectors.limits import first_good_noise_uv
+from readiness.selectors.rounds import counting, round_since
 from readiness.signal.readers import ColumnMap
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part

@@ -21,10 +21,10 @@ from readiness.actions.claim_capture import LONGEST_REFUSAL
 from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import new_verdict
 from readiness.judgement.judging import limits_dict
-from readiness.judgement.limits_for import limits_with
 from readiness.judgement.scoring_jobs import ScoringJob, ScoringOutcome, outcomes_of
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.column_maps import column_maps
+from readiness.selectors.limits import limits_with
 from readiness.signal.limits import Limits
 from rentals.models import Kit
 

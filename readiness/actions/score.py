@@ -16,9 +16,9 @@ from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import keep_verdict
 from readiness.intake.owners import Question
 from readiness.judgement.judging import judge, open_capture
-from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Capture, CheckKit
 from readiness.selectors.column_maps import column_maps
+from readiness.selectors.limits import fitted, limits_for
 from readiness.selectors.owners import owner_of
 from readiness.signal.capture import Recording
 from readiness.signal.errors import CaptureRefused

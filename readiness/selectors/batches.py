@@ -16,9 +16,9 @@ from django.db.models import (
     When,
 )
 
-from readiness.judgement.next_steps import NextStep, step_for, worst_finding
-from readiness.judgement.rounds import verdict_of, with_verdict
 from readiness.models import Capture, Upload, Verdict
+from readiness.selectors.next_steps import NextStep, step_for, worst_finding
+from readiness.selectors.rounds import verdict_of, with_verdict
 from readiness.states import VerdictWord
 
 Status = Capture.Status

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from readiness.charts.plots import Plot
-from readiness.judgement.next_steps import NextStep, step_for_finding
-from readiness.judgement.rounds import not_counted, round_since
+from readiness.judgement.rounds import not_counted
 from readiness.models import Capture, Verdict
 from readiness.selectors.evidence import plots_of
+from readiness.selectors.next_steps import NextStep, step_for_finding
+from readiness.selectors.rounds import round_since
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
 

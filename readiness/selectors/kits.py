@@ -6,17 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from readiness.judgement.combining import title_of
-from readiness.judgement.next_steps import NextStep, step_for_finding
-from readiness.judgement.rounds import (
-    Since,
-    at_the_bench,
-    not_counted,
-    round_since,
-    verdict_of,
-    with_verdict,
-)
+from readiness.judgement.rounds import Since, at_the_bench, not_counted
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import Row, row_of
+from readiness.selectors.next_steps import NextStep, step_for_finding
+from readiness.selectors.rounds import round_since, verdict_of, with_verdict
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from rentals.models import Kit
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from statistics import median
 
-from readiness.judgement.limits_for import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
+from readiness.judgement.own_limit import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import Verdict
 from readiness.states import VerdictWord
 from rentals.models import Amplifier, KitType

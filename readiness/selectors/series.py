@@ -16,8 +16,8 @@ from django.utils import timezone
 from readiness.charts.control_charts import control_chart
 from readiness.charts.plots import Plot
 from readiness.judgement.drift import PartSeries, drift_warning
-from readiness.judgement.limits_for import fitted, limits_for
 from readiness.models import Verdict
+from readiness.selectors.limits import fitted, limits_for
 from rentals.models import Kit, PartKind
 
 DAYS = 40

@@ -10,10 +10,10 @@ from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.upload import store_upload
 from readiness.forms.bench import AnswerForm, FindKitForm, UploadForm
-from readiness.judgement.bench_day import bench_day
 from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
+from readiness.selectors.bench_day import bench_day
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, STILL
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit

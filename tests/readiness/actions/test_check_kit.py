@@ -8,8 +8,9 @@ from django.utils import timezone
 
 from readiness.actions.check_kit import HOLD_REASON, appoint, dismiss
 from readiness.actions.upload import store_upload
-from readiness.judgement.bench_day import LEARNT_FROM, bench_day
+from readiness.judgement.bench_day import LEARNT_FROM
 from readiness.models import CheckKit, Verdict
+from readiness.selectors.bench_day import bench_day
 from rentals.actions.issue import assign
 from rentals.errors import Refused
 from tests.factories import EnrolmentFactory, assigned_loan, complete_kit

@@ -10,8 +10,9 @@ from django.utils import timezone
 from readiness.actions.answer import note_battery, set_aside
 from readiness.actions.conclude import conclude, conclude_again
 from readiness.actions.upload import store_upload
-from readiness.judgement.rounds import not_counted, round_since
+from readiness.judgement.rounds import not_counted
 from readiness.models import BenchTest
+from readiness.selectors.rounds import round_since
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign
 from rentals.actions.pack import draw_up, pack

@@ -5,8 +5,9 @@ from django.urls import reverse
 
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.actions.upload import store_upload
-from readiness.judgement.limits_for import limits_for, proposed_limit_uv, usual_noise_uv
+from readiness.judgement.own_limit import proposed_limit_uv, usual_noise_uv
 from readiness.models import BenchPlan, Verdict
+from readiness.selectors.limits import first_good_noise_uv, limits_for
 from readiness.selectors.proposals import proposals_for
 from rentals.errors import Refused
 from rentals.models import Amplifier, BatteryPack, Practice
@@ -134,10 +135,10 @@ def test_what_cannot_be_is_said_and_what_was_typed_stays(signed_in, kit, facts, 
 
 def test_three_good_captures_make_a_usual_noise_and_a_lower_bound(kit):
     amplifier = stills(kit, 2)
-    assert usual_noise_uv(amplifier.pk) is None
+    assert usual_noise_uv(first_good_noise_uv(amplifier.pk)) is None
     assert proposals_for(kit.kit_type) == []
     stills(kit, 1, first=200)
-    usual = usual_noise_uv(amplifier.pk)
+    usual = usual_noise_uv(first_good_noise_uv(amplifier.pk))
     assert 0.1 < usual < 2.0
     assert limits_for(kit).usual_noise_uv == usual
     proposal = proposals_for(kit.kit_type)[0]
@@ -147,11 +148,11 @@ def test_three_good_captures_make_a_usual_noise_and_a_lower_bound(kit):
 
 def test_only_the_first_five_good_captures_count(kit):
     amplifier = stills(kit, 5)
-    usual = usual_noise_uv(amplifier.pk)
+    usual = usual_noise_uv(first_good_noise_uv(amplifier.pk))
     Verdict.objects.filter(capture__name="104.csv").update(noise_uv=usual)
     stills(kit, 2, first=300)
     Verdict.objects.filter(capture__name__in=["300.csv", "301.csv"]).update(noise_uv=1.9)
-    assert usual_noise_uv(amplifier.pk) == pytest.approx(usual, rel=0.2)
+    assert usual_noise_uv(first_good_noise_uv(amplifier.pk)) == pytest.approx(usual, rel=0.2)
     assert proposals_for(kit.kit_type)[0].captures == 5
 
 

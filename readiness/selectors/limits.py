@@ -1,0 +1,89 @@
+"""The limits one kit is judged against: its type's plan, its amplifier's own noise limit, its
+pack's chemistry.
+"""
+
+from __future__ import annotations
+
+from readiness.judgement.own_limit import GOOD_CAPTURES, usual_noise_uv
+from readiness.models import BenchPlan, Verdict
+from readiness.signal.limits import Limits
+from readiness.states import VerdictWord
+from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
+
+JUDGED_PARTS = (PartKind.AMPLIFIER, PartKind.LEAD_SET, PartKind.BATTERY_PACK)
+
+
+def fitted(kit: Kit) -> dict[str, Part]:
+    """The serial parts in a kit now that the bench looks at, by kind; the first by code where there
+    are two.
+    """
+    parts: dict[str, Part] = {}
+    for part in kit.parts.filter(kind__in=JUDGED_PARTS).order_by("code"):
+        parts.setdefault(part.kind, part)
+    return parts
+
+
+def first_good_noise_uv(amplifier_id: int) -> list[float]:
+    """Noise floors in microvolts of an amplifier's first good `still` captures, oldest first, five
+    at most.
+    """
+    good = Verdict.objects.filter(
+        current=True,
+        verdict=VerdictWord.FIT,
+        noise_uv__isnull=False,
+        capture__test="still",
+        capture__set_aside="",
+        capture__amplifier_id=amplifier_id,
+    )
+    oldest_first = good.order_by("capture__taken", "capture_id")
+    return list(oldest_first.values_list("noise_uv", flat=True)[:GOOD_CAPTURES])
+
+
+def limits_for(kit: Kit) -> Limits:
+    """Limits for captures of a kit, from what is fitted in it now."""
+    parts = fitted(kit)
+    amplifier = parts.get(PartKind.AMPLIFIER)
+    pack = parts.get(PartKind.BATTERY_PACK)
+    return limits_with(
+        kit.kit_type, amplifier_id=amplifier and amplifier.pk, pack_id=pack and pack.pk
+    )
+
+
+def limits_with(kit_type: KitType, *, amplifier_id: int | None, pack_id: int | None) -> Limits:
+    """Limits for captures made with an amplifier and a battery pack, both by key, None where there
+    is none.
+    """
+    plan, usual = BenchPlan.of(kit_type), Limits()
+    noise_uv = _own_limit_uv(amplifier_id) or plan.noise_limit_uv
+    chemistry, cells = _cells_of(pack_id) or (None, usual.cells)
+    # A voltage the owner wrote down goes before what the chemistry would say.
+    owners_voltage = plan.battery_limit_v
+    return Limits(
+        noise_uv=noise_uv,
+        battery_v=owners_voltage or usual.battery_v,
+        chemistry=None if owners_voltage else chemistry,
+        cells=cells,
+        usual_noise_uv=_usual_noise_of(amplifier_id),
+        mains_hz=float(Practice.current().mains_hz),
+    )
+
+
+def _own_limit_uv(amplifier_id: int | None) -> float | None:
+    if amplifier_id is None:
+        return None
+    amplifiers = Amplifier.objects.filter(pk=amplifier_id)
+    return amplifiers.values_list("noise_limit_uv", flat=True).first()
+
+
+def _usual_noise_of(amplifier_id: int | None) -> float | None:
+    if amplifier_id is None:
+        return None
+    return usual_noise_uv(first_good_noise_uv(amplifier_id))
+
+
+def _cells_of(pack_id: int | None) -> tuple[str, int] | None:
+    """Chemistry and number of cells of a battery pack."""
+    if pack_id is None:
+        return None
+    packs = BatteryPack.objects.filter(pk=pack_id)
+    return packs.values_list("chemistry", "cells").first()

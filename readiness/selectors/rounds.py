@@ -1,0 +1,42 @@
+"""A kit's round on the bench: when it began, and its captures with their verdicts."""
+
+from __future__ import annotations
+
+from django.db.models import Max, Prefetch, QuerySet
+
+from readiness.judgement.rounds import Since, at_the_bench, since_of
+from readiness.models import Capture, Verdict
+from rentals.lifecycle import Verb
+from rentals.models import Event, Kit
+
+
+def round_since(kit: Kit) -> Since:
+    """When the kit's present round began."""
+    fittings = Event.objects.filter(kit=kit, verb=Verb.FITTED)
+    return since_of(kit.returned_at, fittings.aggregate(last=Max("at"))["last"])
+
+
+def counting(kit: Kit, since: Since) -> list[Capture]:
+    """The scored captures of a kit's present round, newest first, each with its current verdict
+    preloaded.
+    """
+    if not at_the_bench(kit):
+        return []
+    captures = Capture.objects.filter(kit=kit, status=Capture.Status.SCORED, set_aside="")
+    if since.at:
+        captures = captures.filter(taken__gte=since.at)
+    return list(with_verdict(captures.order_by("-taken", "-pk")))
+
+
+def with_verdict(captures: QuerySet[Capture]) -> QuerySet[Capture]:
+    """A capture queryset with each one's current verdict preloaded as a list of one in
+    ``current_verdicts``.
+    """
+    current = Prefetch("verdicts", Verdict.objects.filter(current=True), to_attr="current_verdicts")
+    return captures.prefetch_related(current)
+
+
+def verdict_of(capture: Capture) -> Verdict | None:
+    """The preloaded current verdict of a capture, or None."""
+    preloaded = getattr(capture, "current_verdicts", None)
+    return preloaded[0] if preloaded else None
