@@ -5,7 +5,8 @@ from __future__ import annotations
 from django.db.models import QuerySet
 
 from readiness.models import Capture
-from readiness.tasks import score_later
+
+from .scoring_tasks import score_later
 
 Status = Capture.Status
 

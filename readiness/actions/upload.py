@@ -3,7 +3,7 @@
 From a file to a verdict, in the order in which it happens:
 
 1. `store_upload` here takes the drop; `_take_in` weighs each file, `_keep` stores row and bytes.
-2. ``readiness.tasks.score_later`` queues one task for each kept file.
+2. ``readiness.actions.scoring_tasks.score_later`` queues one task for each kept file.
 3. ``readiness.actions.claim_capture.claim`` gives it to one worker, for two minutes at most.
 4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.judging.open_capture``.
 5. ``readiness.selectors.owners.owner_of`` says whose it is and which test; what is not said is
@@ -28,11 +28,12 @@ from django.utils import timezone
 
 from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
-from readiness.tasks import score_later
 from rentals.actions.record import Actor
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.models import Kit
+
+from .scoring_tasks import score_later
 
 PIECE = 1024 * 1024
 LONGEST_NAME = 255

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand
 
-from readiness.tasks import requeue_expired
+from readiness.actions.scoring_tasks import requeue_expired
 from rentals.actions.remind import remind
 from rentals.actions.send import send_due_mails
 

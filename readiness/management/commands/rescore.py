@@ -9,8 +9,8 @@ from argparse import ArgumentParser
 from django.core.management.base import BaseCommand, CommandError
 
 from readiness.actions.rescore import Rescored, rescore
+from readiness.actions.scoring_tasks import requeue_expired
 from readiness.models import Capture
-from readiness.tasks import requeue_expired
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 

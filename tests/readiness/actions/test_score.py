@@ -10,10 +10,10 @@ from django.utils import timezone
 from readiness.actions import score
 from readiness.actions.claim_capture import LEASE, release_expired
 from readiness.actions.score import score_one
+from readiness.actions.scoring_tasks import requeue_expired
 from readiness.actions.upload import store_upload
 from readiness.models import BenchPlan, Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION
-from readiness.tasks import requeue_expired
 from tests.factories import complete_kit
 from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
 

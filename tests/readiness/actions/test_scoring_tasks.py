@@ -17,7 +17,7 @@ from rentals.models import Kit
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 
-ROOT = Path(__file__).resolve().parent.parent.parent
+ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.fixture

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django_tasks import task
 
-from readiness.actions.claim_capture import release_expired
-from readiness.actions.score import score_one
+from .claim_capture import release_expired
+from .score import score_one
 
 
 @task()
