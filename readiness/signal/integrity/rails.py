@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,99 +24,142 @@ trace.
 """
 JOIN_S = 0.1
 """Stays at a rail nearer to each other than this are told as one."""
+LONG_HOLD = 8
+SHORT_HOLD = 3
+SHORT_HOLDS = 3
+"""An extreme value is a flat top when it is held once for a long or so often for a short run of
+samples.
+"""
+FEWEST_VALUES = 32
+PROBED = 4000
+"""Traces with no more different values than that, among so many samples, show no flat top."""
 
 
-def rail_stretches(emg: Channel) -> list[tuple[int, int, int]]:
-    """Stretches at the ends of the range, as first sample, one past the last, and samples at a rail
-    between.
-
-    The ends are the declared ones, and flat tops of the trace itself. The highest code of a
-    two's-complement converter is one step below its full scale, hence the step and a half.
+@dataclass(frozen=True)
+class RailStretch:
+    """Stays at a rail near to each other: first sample, one past the last, and how many of the
+    samples between are at the rail.
     """
+
+    begin: int
+    end: int
+    at_rail: int
+
+    def touches(self, begin: int, end: int) -> bool:
+        """Whether it meets a stretch from ``begin`` to one before ``end``."""
+        return self.begin <= end and self.end >= begin
+
+
+def rail_stretches(emg: Channel) -> list[RailStretch]:
+    """Stretches at the ends of the range: the declared ones, and flat tops of the trace itself."""
     low, high = _flat_ends(emg.samples)
     at_rail = np.zeros(len(emg.samples), dtype=bool)
-    for end, sign in ((high, 1.0), (-low, -1.0)):
-        level = end
-        if emg.full_scale is not None:
-            declared = emg.full_scale[1] if sign > 0 else -emg.full_scale[0]
-            level = min(end, declared - max(1.5 * (emg.resolution or 0.0), 1e-9 * abs(declared)))
-        top = (
-            float(np.fmax.reduce(emg.samples)) if sign > 0 else -float(np.fmin.reduce(emg.samples))
-        )
-        if top >= level:
-            touching = sign * emg.samples >= level
-            if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
-                at_rail |= touching
-    stretches = _stretches(at_rail, round(JOIN_S * emg.rate_hz))
-    return [(begin, end, int(np.count_nonzero(at_rail[begin:end]))) for begin, end in stretches]
-
-
-def rail_notes(emg: Channel, stretches: list[tuple[int, int, int]]) -> Iterator[Note]:
-    """What to tell of the stretches that ``rail_stretches`` found."""
-    for begin, end, stays in stretches[:PLACES_NAMED]:
-        start_s, end_s = begin / emg.rate_hz, end / emg.rate_hz
-        code = (
-            "saturated"
-            if stays >= max(SATURATED_S * emg.rate_hz, 0.5 * (end - begin))
-            else "clipped"
-        )
-        verb = "stays at" if code == "saturated" else "touches"
-        text = (
-            f"The trace {verb} the end of the range from {start_s:.3f} to {end_s:.3f} s ({stays}"
-            " samples)."
-        )
-        yield Note(code, text, start_s, end_s)
-    if len(stretches) > PLACES_NAMED:
-        yield Note(
-            "clipped",
-            f"The trace touches the end of the range in {len(stretches) - PLACES_NAMED} more"
-            " places.",
-        )
-
-
-def _flat_ends(samples: np.ndarray) -> tuple[float, float]:
-    """Ends of the range where none is declared: an extreme value held for eight samples, or often
-    for three.
-
-    A trace of some dozen codes has no such plateau by chance: with a spread of ten steps the odds
-    of three samples in a row at the very extreme are below one in a million.
-    """
-    low, high = -np.inf, np.inf
-    if len(np.unique(samples[:: max(1, len(samples) // 4000)])) <= 32:
-        return low, high
-    for sign in (1.0, -1.0):
-        extreme = float(np.fmax.reduce(samples) if sign > 0 else np.fmin.reduce(samples))
-        at = np.flatnonzero(samples == extreme)
-        if len(at) < 8:
+    for sign, flat_end in ((1.0, high), (-1.0, -low)):
+        level = min(flat_end, _declared_end(emg, sign))
+        if _extreme(emg.samples, sign) < level:
             continue
-        runs = np.diff(np.concatenate(([0], np.flatnonzero(np.diff(at) > 1) + 1, [len(at)])))
-        if runs.max() >= 8 or np.count_nonzero(runs >= 3) >= 3:
-            low, high = (low, extreme) if sign > 0 else (extreme, high)
-    return low, high
+        touching = sign * emg.samples >= level
+        if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
+            at_rail |= touching
+    return [
+        RailStretch(begin, end, int(np.count_nonzero(at_rail[begin:end])))
+        for begin, end in _stretches(at_rail, round(JOIN_S * emg.rate_hz))
+    ]
 
 
-def check_held(emg: Channel, rails: list[tuple[int, int, int]]) -> Iterator[Note]:
-    """Stretches where one value is held, away from the rails, in a trace that moves elsewhere."""
+def rail_notes(emg: Channel, stretches: Sequence[RailStretch]) -> Iterator[Note]:
+    """What to tell of the stretches that ``rail_stretches`` gave (``saturated``, ``clipped``)."""
+    for stretch in stretches[:PLACES_NAMED]:
+        start_s, end_s = stretch.begin / emg.rate_hz, stretch.end / emg.rate_hz
+        longest = max(SATURATED_S * emg.rate_hz, 0.5 * (stretch.end - stretch.begin))
+        saturated = stretch.at_rail >= longest
+        verb = "stays at" if saturated else "touches"
+        text = (
+            f"The trace {verb} the end of the range from {start_s:.3f} to {end_s:.3f} s"
+            f" ({stretch.at_rail} samples)."
+        )
+        yield Note("saturated" if saturated else "clipped", text, start_s, end_s)
+    more = len(stretches) - PLACES_NAMED
+    if more > 0:
+        yield Note("clipped", f"The trace touches the end of the range in {more} more places.")
+
+
+def check_held(emg: Channel, rails: Sequence[RailStretch]) -> Iterator[Note]:
+    """Stretches where one value is held, away from the rails, in a trace that moves elsewhere
+    (``dead_channel``).
+    """
     least = max(16, round(STUCK_S * emg.rate_hz))
-    # Of samples a ninth of that apart, a value held so long gives eight in a row at least: few
-    # traces have even that.
-    sparse = emg.samples[:: least // 9]
-    alike = sparse[1:] == sparse[:-1]
-    if not pieces(alike, min(7, len(alike)), 1).all(axis=1).any():
+    if not _may_hold(emg.samples, least):
         return
     still = np.concatenate((np.diff(emg.samples) == 0.0, [False]))
     if np.count_nonzero(still) < least - 1:
         return
-    for begin, end in _stretches(still, 0):
-        if end + 1 - begin < least:
+    for begin, last in _stretches(still, 0):
+        end = last + 1
+        if end - begin < least or any(rail.touches(begin, end) for rail in rails):
             continue
-        if not any(first <= end + 1 and past >= begin for first, past, _ in rails):
-            start_s, end_s = begin / emg.rate_hz, (end + 1) / emg.rate_hz
-            text = (
-                f"The trace holds one value, {emg.samples[begin]:.6g} uV, from {start_s:.3f} to"
-                f" {end_s:.3f} s."
-            )
-            yield Note("dead_channel", text, start_s, end_s)
+        start_s, end_s = begin / emg.rate_hz, end / emg.rate_hz
+        text = (
+            f"The trace holds one value, {emg.samples[begin]:.6g} uV, from {start_s:.3f} to"
+            f" {end_s:.3f} s."
+        )
+        yield Note("dead_channel", text, start_s, end_s)
+
+
+def _may_hold(samples: np.ndarray, least: int) -> bool:
+    """Whether a value may be held for ``least`` samples: of samples a ninth of that apart, such a
+    stretch gives eight in a row at least, and few traces have even that.
+    """
+    sparse = samples[:: least // 9]
+    alike = sparse[1:] == sparse[:-1]
+    in_a_row = pieces(alike, min(7, len(alike)), 1).all(axis=1)
+    return bool(in_a_row.any())
+
+
+def _declared_end(emg: Channel, sign: float) -> float:
+    """The upper (``sign`` 1) or lower end of the declared range, times ``sign``; infinite where
+    none is declared. The highest code of a two's-complement converter is one step below its full
+    scale, hence the step and a half.
+    """
+    if emg.full_scale is None:
+        return np.inf
+    declared = emg.full_scale[1] if sign > 0 else -emg.full_scale[0]
+    margin = max(1.5 * (emg.resolution or 0.0), 1e-9 * abs(declared))
+    return declared - margin
+
+
+def _extreme(samples: np.ndarray, sign: float) -> float:
+    """The highest value (``sign`` 1), or the lowest times -1."""
+    if sign > 0:
+        return float(np.fmax.reduce(samples))
+    return -float(np.fmin.reduce(samples))
+
+
+def _flat_ends(samples: np.ndarray) -> tuple[float, float]:
+    """Ends of the range where none is declared, infinite where the trace shows none.
+
+    A trace of some dozen codes has no flat top by chance: with a spread of ten steps the odds of
+    three samples in a row at the very extreme are below one in a million.
+    """
+    probe = samples[:: max(1, len(samples) // PROBED)]
+    if len(np.unique(probe)) <= FEWEST_VALUES:
+        return -np.inf, np.inf
+    low, high = -_extreme(samples, -1.0), _extreme(samples, 1.0)
+    return (
+        low if _is_flat(samples == low) else -np.inf,
+        high if _is_flat(samples == high) else np.inf,
+    )
+
+
+def _is_flat(at_extreme: np.ndarray) -> bool:
+    """Whether an extreme value is held for eight samples, or often for three."""
+    at = np.flatnonzero(at_extreme)
+    if len(at) < LONG_HOLD:
+        return False
+    breaks = np.flatnonzero(np.diff(at) > 1) + 1
+    holds = np.diff(np.concatenate(([0], breaks, [len(at)])))
+    often = np.count_nonzero(holds >= SHORT_HOLD) >= SHORT_HOLDS
+    return bool(holds.max() >= LONG_HOLD or often)
 
 
 def _stretches(mask: np.ndarray, join: int) -> list[tuple[int, int]]:

@@ -108,6 +108,6 @@ def _line_length(data: bytes, inside: int) -> int:
     latest = min(len(data), inside + MAX_LINE + 1)
     begin = data.rfind(b"\n", earliest, inside)
     end = data.find(b"\n", inside, latest)
-    begin = earliest if begin < 0 else begin
+    begin = earliest - 1 if begin < 0 else begin
     end = latest if end < 0 else end
     return end - begin - 1
