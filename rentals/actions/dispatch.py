@@ -7,10 +7,10 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
-from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message
+from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -49,7 +49,7 @@ def dispatch(
         return loan
     if loan.stage != LoanStage.PACKED:
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: pack it before it is dispatched.")
-    against = [] if kit.override_reason else gate(kit)
+    against = [] if kit.override_reason else against_issuing(kit)
     if against:
         raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
     loan.stage, loan.dispatched_at = LoanStage.AWAY, at

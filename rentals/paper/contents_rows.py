@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from functools import partial
 
+from rentals.planning.contents import by_inner_bag
+
 from . import words
 from .facts import PackingLineFacts, PackingListFacts
 from .flow import Block
@@ -18,19 +20,11 @@ _QUANTITY, _RETURN = 45.0, 38.0
 _BACK_BOX = 4.0
 
 
-def by_inner_bag(lines: tuple[PackingLineFacts, ...]) -> dict[str, list[PackingLineFacts]]:
-    """Lines under their inner bag, bags in the order in which packing first meets them."""
-    bags: dict[str, list[PackingLineFacts]] = {}
-    for line in lines:
-        bags.setdefault(line.inner_bag or LOOSE, []).append(line)
-    return bags
-
-
 def contents_blocks(
     ink: Ink, facts: PackingListFacts, margin: float, row: float
 ) -> Iterator[Block]:
     """The contents as blocks: a heading per inner bag and a row of ``row`` millimetres per line."""
-    for bag, lines in by_inner_bag(facts.lines).items():
+    for bag, lines in by_inner_bag(facts.lines, LOOSE).items():
         pieces = sum(line.quantity for line in lines)
         height = row * 0.4 + 3.0
         head = partial(_bag, bag=bag, pieces=pieces, margin=margin, height=height)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from rentals.codes import grouped
+from rentals.planning.money import money_text, round_money
 
 from . import words
 from .addresses import address_lines, country_name
@@ -14,7 +15,6 @@ from .facts import PackingLineFacts, PackingListFacts, Printed
 from .fonts import FontChooser
 from .ink import Ink
 from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
-from .money import money_on_paper, round_money
 
 CARRIER_DECIDES = (
     "This sheet is made to copy from. The carrier's own form decides what must be declared and how;"
@@ -111,7 +111,7 @@ def _row(line: DeclaredLine, facts: PackingListFacts) -> LedgerRow:
             line.name,
             str(line.pieces),
             words.mass_on_paper(line.mass_g, locale) if line.mass_g else "not known",
-            money_on_paper(line.value, facts.practice.currency, locale),
+            money_text(line.value, facts.practice.currency, locale),
             country_name(line.origin, locale) if line.origin else "not known",
             "yes" if line.returned else "no, used",
         )
@@ -126,7 +126,7 @@ def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -
         rows.append(
             LedgerRow(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", ""))
         )
-    value = money_on_paper(sum((line.value for line in lines), Decimal(0)), currency, locale)
+    value = money_text(sum((line.value for line in lines), Decimal(0)), currency, locale)
     total_mass = words.mass_on_paper(mass + wrapping_g, locale)
     rows.append(
         LedgerRow(

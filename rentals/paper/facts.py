@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from rentals.planning.settlement import Claim
+
 
 @dataclass(frozen=True)
 class Printed:
@@ -142,6 +144,11 @@ class ChargeFacts:
     amount: Decimal
     state: str
     reason: str = ""
+
+    @property
+    def claim(self) -> Claim:
+        """Its money, as the settlement counts it."""
+        return Claim(self.amount, self.state)
 
 
 @dataclass(frozen=True)

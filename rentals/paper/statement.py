@@ -2,10 +2,11 @@
 pay.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from rentals.codes import grouped
+from rentals.planning.money import money_text
+from rentals.planning.settlement import settlement
 
 from . import words
 from .addresses import address_lines
@@ -13,45 +14,15 @@ from .facts import ChargeFacts, Printed, StatementFacts
 from .fonts import FontChooser
 from .ink import Ink
 from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
-from .money import money_on_paper, round_money
-
-CHARGED = "charged"
-_OPEN = ("open", "chased")
-
-
-@dataclass(frozen=True)
-class Settlement:
-    """The sums of a statement, in whole smallest units of the currency; one of ``refund`` and
-    ``to_pay`` is zero.
-    """
-
-    deposit: Decimal
-    charged: Decimal
-    refund: Decimal
-    to_pay: Decimal
-
-
-def settle(facts: StatementFacts) -> Settlement:
-    """Add up: each charge is rounded by the currency's rules, then summed, so that the lines add to
-    the total.
-
-    Only shortfalls in the state ``charged`` count. Raises ValueError for a currency that is none.
-    """
-    currency = facts.practice.currency
-    deposit = round_money(facts.deposit, currency)
-    nothing = round_money(Decimal(0), currency)
-    charges = (
-        round_money(charge.amount, currency) for charge in facts.charges if charge.state == CHARGED
-    )
-    charged = sum(charges, nothing)
-    left = deposit - charged
-    return Settlement(deposit, charged, max(left, nothing), max(-left, nothing))
 
 
 def settling_statement(
     facts: StatementFacts, *, paper: str | None = None, fonts: FontChooser | None = None
 ) -> Printed:
-    """The statement of one loan as PDF; see ``settle`` for the sums and the errors."""
+    """The statement of one loan as PDF; `rentals.planning.settlement` says how its sums are made.
+
+    Raises ValueError where the practice's currency or the address's country is no valid code.
+    """
     practice = facts.practice
     ink = Ink(f"Statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
     width = ink.width_mm - 2 * MARGIN
@@ -78,28 +49,29 @@ def settling_statement(
 
 
 def _rows(facts: StatementFacts) -> list[LedgerRow]:
-    sums = settle(facts)
+    currency, locale = facts.practice.currency, facts.practice.locale
+    claims = [charge.claim for charge in facts.charges]
+    sums = settlement(facts.deposit, claims, currency)
 
-    def money(amount: Decimal) -> str:
-        return money_on_paper(amount, facts.practice.currency, facts.practice.locale)
+    def sum_row(head: str, amount: Decimal, *, strong: bool = True) -> LedgerRow:
+        return LedgerRow((head, "", "", money_text(amount, currency, locale)), strong)
 
-    rows = [LedgerRow(("Deposit paid", "", "", money(sums.deposit)))]
-    for charge in facts.charges:
-        amount = money(-charge.amount) if charge.state == CHARGED else "-"
-        rows.append(
-            LedgerRow(
-                (_named(charge), str(charge.quantity), f"{charge.what}, {charge.state}", amount)
-            )
-        )
-    rows.append(LedgerRow(("Charged in all", "", "", money(-sums.charged)), strong=True))
-    last = (
-        ("Still to pay", money(sums.to_pay)) if sums.to_pay else (_back(facts), money(sums.refund))
-    )
-    rows.append(LedgerRow((last[0], "", "", last[1]), strong=True))
-    return rows
+    def charge_row(charge: ChargeFacts) -> LedgerRow:
+        fate = f"{charge.what}, {charge.state}"
+        amount = money_text(-charge.amount, currency, locale) if charge.claim.charged else "-"
+        return LedgerRow((_named(charge), str(charge.quantity), fate, amount))
+
+    to_pay = sum_row("Still to pay", sums.to_pay)
+    refund = sum_row(_paid_back(facts), sums.refund)
+    return [
+        sum_row("Deposit paid", sums.deposit, strong=False),
+        *map(charge_row, facts.charges),
+        sum_row("Charged in all", -sums.charged),
+        to_pay if sums.to_pay else refund,
+    ]
 
 
-def _back(facts: StatementFacts) -> str:
+def _paid_back(facts: StatementFacts) -> str:
     return "Paid back to you" if facts.settled else "To be paid back to you"
 
 
@@ -111,12 +83,12 @@ def _notes(facts: StatementFacts) -> list[str]:
     notes = []
     if not facts.charges:
         notes.append("Everything that had to come back came back in order. Thank you.")
-    if any(charge.state in _OPEN for charge in facts.charges):
+    if any(charge.claim.undecided for charge in facts.charges):
         notes.append(
             "Parts marked open or chased are not settled yet; this statement does not count them."
         )
-    ask = ", ".join(text for text in (facts.practice.email, facts.practice.phone) if text)
-    notes.append(f"Questions about this statement: {ask or facts.practice.name}.")
+    contacts = ", ".join(filter(None, (facts.practice.email, facts.practice.phone)))
+    notes.append(f"Questions about this statement: {contacts or facts.practice.name}.")
     return notes
 
 

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
-from babel.core import Locale, UnknownLocaleError
 from babel.dates import format_date
 from babel.numbers import format_decimal
+
+from rentals.planning.languages import known_locale
 
 
 @dataclass(frozen=True)
@@ -89,11 +90,3 @@ def mass_on_paper(grams: int, locale: str = "en") -> str:
     if grams < 1000:
         return f"{grams} g"
     return f"{format_decimal(grams / 1000, '#,##0.000', locale=known_locale(locale))} kg"
-
-
-def known_locale(locale: str) -> Locale:
-    """The locale, or English for one that Babel does not know."""
-    try:
-        return Locale.parse(locale, sep="-" if "-" in locale else "_")
-    except (UnknownLocaleError, ValueError):
-        return Locale("en")

@@ -8,8 +8,8 @@ from decimal import Decimal
 
 from rentals.codes import grouped
 from rentals.paper.addresses import address_lines
-from rentals.paper.money import money_on_paper
 from rentals.paper.words import on_paper
+from rentals.planning.money import money_text
 
 from .facts import LackingPart, ListedPart, LoanFacts
 
@@ -92,9 +92,9 @@ def _money(amount: Decimal, facts: LoanFacts) -> str:
     """A sum as the statement prints it; nothing stays empty, so that its line is left out."""
     if not amount:
         return ""
-    return money_on_paper(amount, facts.practice.currency, facts.practice.locale)
+    return money_text(amount, facts.practice.currency, facts.practice.locale)
 
 
 def _charge(lack: LackingPart, facts: LoanFacts) -> str:
-    amount = money_on_paper(lack.amount, facts.practice.currency, facts.practice.locale)
+    amount = money_text(lack.amount, facts.practice.currency, facts.practice.locale)
     return f"{part_name(lack.part)}: {amount}"

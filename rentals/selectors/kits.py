@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.db.models import Prefetch, Q, QuerySet
 
-from rentals.contents import lacking
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.states import KitState
 
@@ -47,41 +44,6 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
             | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
         ).distinct()
     return kits.order_by("code")
-
-
-@dataclass(frozen=True)
-class Place:
-    """One place of a kit's contents list: the part in it, or None where one lacks."""
-
-    line: ContentsLine
-    part: Part | None
-
-
-@dataclass(frozen=True)
-class KitContents:
-    """What a kit holds against its contents list."""
-
-    places: list[Place]
-    counted: list[ContentsLine]
-    lacks: list[str]
-
-
-def kit_contents(kit: Kit) -> KitContents:
-    """Every serial place with its part, and the counted lines that are added when packing."""
-    fitted: dict[str, list[Part]] = {}
-    for part in kit.parts.order_by("code"):
-        fitted.setdefault(part.kind, []).append(part)
-    places, counted = [], []
-    for line in kit.kit_type.lines.all():
-        if line.tracked_by == ContentsLine.Tracked.SERIAL:
-            here = fitted.pop(line.part_kind, [])
-            places += [
-                Place(line, here[n] if n < len(here) else None)
-                for n in range(max(line.quantity, len(here)))
-            ]
-        else:
-            counted.append(line)
-    return KitContents(places, counted, lacking(kit))
 
 
 def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
 
 from django.db.models import Count, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from rentals.codes import is_code, parse_code
-from rentals.contents import gate
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
+from rentals.planning.contents import by_inner_bag
+from rentals.selectors.contents import against_issuing
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
@@ -102,12 +102,12 @@ def pack_sheet(loan: Loan, today: date) -> PackSheet:
     lines = list(loan.packing_lines.select_related("stock_item", "batch"))
     open_lines = [line for line in lines if not line.ticked_at]
     return PackSheet(
-        bags=tuple(_bags(lines)),
+        bags=_bags(lines),
         done=sum(line.ticked_at is not None for line in lines),
         total=len(lines),
         missing=tuple((_pieces(line), line.part_code) for line in open_lines),
         short=tuple(_short(lines, today)) if loan.stage == LoanStage.ASSIGNED else (),
-        against=() if loan.kit.override_reason else tuple(gate(loan.kit)),
+        against=() if loan.kit.override_reason else tuple(against_issuing(loan.kit)),
         mass_g=sum(line.mass_g * line.quantity for line in lines),
     )
 
@@ -116,16 +116,8 @@ def _pieces(line: PackingLine) -> str:
     return line.name if line.quantity == 1 else f"{line.quantity} × {line.name}"
 
 
-def _bags(lines: Iterable[PackingLine]) -> Iterable[Bag]:
-    """Bags in the order in which the first of their lines is packed."""
-    lines = list(lines)
-    first = {
-        bag: index for index, bag in reversed(list(enumerate(line.inner_bag for line in lines)))
-    }
-    for name, group in groupby(
-        sorted(lines, key=lambda line: first[line.inner_bag]), key=lambda line: line.inner_bag
-    ):
-        yield Bag(name, tuple(group))
+def _bags(lines: Iterable[PackingLine]) -> tuple[Bag, ...]:
+    return tuple(Bag(name, tuple(inside)) for name, inside in by_inner_bag(lines).items())
 
 
 def _short(lines: Iterable[PackingLine], today: date) -> Iterable[Short]:

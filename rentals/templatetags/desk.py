@@ -5,12 +5,9 @@ rules here.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from babel import Locale, UnknownLocaleError
-from babel.numbers import format_currency
 from django import template
 from django.template import Context
 from django.utils import timezone
@@ -21,6 +18,7 @@ from django.utils.translation import get_language
 from rentals import codes, marks
 from rentals.models import Practice
 from rentals.paper import drawings
+from rentals.planning.money import money_text
 
 register = template.Library()
 
@@ -93,10 +91,11 @@ def money(context: Context, amount: Any, currency: str = "") -> str:
     number = _decimal(amount)
     if number is None:
         return NOTHING
-    shown = format_currency(number, currency or _currency(context), locale=_locale())
-    # CLDR sets a currency's letters apart from the digits (its currencySpacing rule), which Babel
-    # leaves to the caller.
-    return re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", "\u00a0", shown)
+    currency = currency or _currency(context)
+    try:
+        return money_text(number, currency, get_language() or "en-gb")
+    except ValueError:  # No currency: a page must show the amount all the same.
+        return f"{number} {currency}"
 
 
 @register.filter
@@ -223,13 +222,6 @@ def _decimal(value: Any) -> Decimal | None:
         return Decimal(str(value))
     except InvalidOperation:
         raise ValueError(f"not a number: {value!r}") from None
-
-
-def _locale() -> Locale:
-    try:
-        return Locale.parse(get_language() or "en-gb", sep="-")
-    except (UnknownLocaleError, ValueError):
-        return Locale("en", "GB")
 
 
 def _date(value: dt.date | dt.datetime) -> dt.date:

@@ -11,8 +11,9 @@ from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.lifecycle import Verb, may
 from rentals.models import Event, Kit, KitType, Shortfall
+from rentals.selectors.contents import kit_contents
 from rentals.selectors.export import ExportFormat, export_kits
-from rentals.selectors.kits import KIT_FILTERS, kit_contents, kits_listed
+from rentals.selectors.kits import KIT_FILTERS, kits_listed
 from rentals.selectors.scan import next_step
 from rentals.states import KitState
 from rentals.web.filters import filter_choice

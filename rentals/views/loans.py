@@ -16,8 +16,9 @@ from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
-from rentals.models import Event, Loan, LoanStage, Message, ReturnLine, Shortfall
+from rentals.models import Event, Loan, LoanStage, Message, ReturnLine
 from rentals.paper.packing_list import packing_list
+from rentals.planning.settlement import is_undecided
 from rentals.selectors.paper_facts.packing_lists import packing_list_facts
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.scan import next_step
@@ -53,7 +54,7 @@ def loan(request: DeskRequest, pk: int) -> HttpResponse:
         "kit": loan.kit,
         "lines": [(line, returned.get(line.pk)) for line in lines],
         "shortfalls": shortfalls,
-        "unsettled": [short for short in shortfalls if short.state in Shortfall.UNSETTLED],
+        "unsettled": [short for short in shortfalls if is_undecided(short.state)],
         "found": loan.return_check.found.all() if hasattr(loan, "return_check") else [],
         "mails": loan.messages.all()[:20],
         "events": Event.objects.filter(loan=loan).order_by("-at", "-pk")[:30],

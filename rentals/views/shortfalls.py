@@ -10,7 +10,8 @@ from rentals.actions.settle import charge, chase, recover, waive
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
-from rentals.paper.money import money_on_paper, round_money
+from rentals.planning.money import money_text, round_money
+from rentals.planning.settlement import is_undecided
 from rentals.selectors.returns import ALL, shortfalls_listed
 from rentals.web.filters import filter_choice
 from rentals.web.finding import page_of
@@ -43,7 +44,7 @@ def _shortfall(pk: int) -> Shortfall:
 def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """One shortfall with everything that can become of it."""
     short = _shortfall(pk)
-    context = {"short": short, "unsettled": short.state in Shortfall.UNSETTLED}
+    context = {"short": short, "unsettled": is_undecided(short.state)}
     return render(request, "rentals/shortfall/detail.html", context)
 
 
@@ -82,7 +83,7 @@ def charge_student(request: DeskRequest, pk: int) -> HttpResponse:
     """The student pays."""
     short = _shortfall(pk)
     currency = Practice.current().currency
-    price = money_on_paper(short.packing_line.replacement_price, currency)
+    price = money_text(short.packing_line.replacement_price, currency)
     page = ActPage(
         f"Charge for {short.packing_line.name}",
         submit="Charge",

@@ -6,14 +6,16 @@ few queries however many loans it has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Kit, Loan, PackingLine, Part
+from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Loan, PackingLine, Part
 from rentals.paper.facts import PackingLineFacts, PackingListFacts, PracticeFacts, RunFacts
+from rentals.planning.contents import Piece
+from rentals.selectors.contents import pieces_of
 
 from .practice import practice_facts, student_address
 
@@ -83,7 +85,7 @@ def _who_overrode(loan: Loan) -> str:
 
 def _lines_of(loan: Loan) -> tuple[PackingLineFacts, ...]:
     packed = tuple(_packed(line) for line in loan.packing_lines.all())
-    return packed or tuple(_expected_lines(loan.kit))
+    return packed or tuple(_expected(piece) for piece in pieces_of(loan.kit))
 
 
 def _packed(line: PackingLine) -> PackingLineFacts:
@@ -106,26 +108,12 @@ def _packed(line: PackingLine) -> PackingLineFacts:
     )
 
 
-def _expected_lines(kit: Kit) -> Iterator[PackingLineFacts]:
-    """What goes out with a kit whose list is not drawn up yet: its serial parts by code, the rest
-    as counted.
-    """
-    fitted: dict[str, list[Part]] = {}
-    for part in sorted(kit.parts.all(), key=lambda part: part.code):
-        fitted.setdefault(part.kind, []).append(part)
-    for line in kit.kit_type.lines.all():
-        if line.tracked_by != ContentsLine.Tracked.SERIAL:
-            yield _expected(line, line.quantity, None)
-            continue
-        for part in fitted.get(line.part_kind, [])[: line.quantity]:
-            yield _expected(line, 1, part)
-
-
-def _expected(line: ContentsLine, quantity: int, part: Part | None) -> PackingLineFacts:
+def _expected(piece: Piece[ContentsLine, Part]) -> PackingLineFacts:
+    line, part = piece.line, piece.part
     return PackingLineFacts(
         name=line.name,
         part_kind=line.part_kind,
-        quantity=quantity,
+        quantity=piece.quantity,
         inner_bag=line.inner_bag,
         serial=part.serial if part else "",
         part_code=part.code if part else "",

@@ -3,8 +3,9 @@ from dataclasses import replace
 import pytest
 
 from rentals.codes import grouped
-from rentals.paper.contents_rows import by_inner_bag
+from rentals.paper.contents_rows import LOOSE
 from rentals.paper.packing_list import packing_list
+from rentals.planning.contents import by_inner_bag
 
 from .made_up import LINES, PARCEL, PRACTICE, Line
 from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
@@ -50,7 +51,7 @@ def test_what_is_used_up_and_what_comes_back_differ_in_words():
 
 
 def test_bags_follow_the_order_of_packing():
-    assert list(by_inner_bag(LINES)) == [
+    assert list(by_inner_bag(LINES, LOOSE)) == [
         "Padded pouch",
         "Lead bag",
         "Power bag",

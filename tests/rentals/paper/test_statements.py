@@ -6,8 +6,7 @@ import pytest
 
 from rentals.paper.contents_statement import contents_statement, declared_lines, parcel_mass_g
 from rentals.paper.facts import Address, ChargeFacts, StatementFacts
-from rentals.paper.money import minor_units, money_on_paper, round_money
-from rentals.paper.statement import settle, settling_statement
+from rentals.paper.statement import settling_statement
 
 from .made_up import LINES, PARCEL, PRACTICE
 from .reading import page_sizes, text_of
@@ -32,59 +31,10 @@ SETTLED = StatementFacts(
 )
 
 
-@pytest.mark.parametrize(
-    ("currency", "places"),
-    # ISO 4217 minor units (from memory of the published list).
-    [("EUR", 2), ("USD", 2), ("GBP", 2), ("CHF", 2), ("JPY", 0), ("KWD", 3), ("BHD", 3)],
-)
-def test_minor_units_are_those_of_the_published_list(currency, places):
-    assert minor_units(currency) == places
-
-
-@pytest.mark.parametrize(
-    ("amount", "currency", "rounded"),
-    [
-        ("12.345", "EUR", "12.35"),
-        ("12.3449", "EUR", "12.34"),
-        ("-12.345", "EUR", "-12.35"),
-        ("1234.5", "JPY", "1235"),
-        ("1.2345", "KWD", "1.235"),
-    ],
-)
-def test_money_is_rounded_to_the_smallest_unit_halves_away_from_zero(amount, currency, rounded):
-    assert str(round_money(Decimal(amount), currency)) == rounded
-
-
-def test_money_is_written_as_the_language_writes_it():
-    assert money_on_paper(Decimal("1234.5"), "EUR", "en-gb") == "€1,234.50"
-    assert money_on_paper(Decimal("1234.5"), "JPY") == "¥1,235"
-    assert money_on_paper(Decimal("1234.5"), "EUR", "de").replace("\xa0", " ") == "1.234,50 €"
-    with pytest.raises(ValueError, match="'EURO' is not a currency"):
-        money_on_paper(Decimal(1), "EURO")
-
-
-def test_only_what_is_charged_counts_and_each_line_is_rounded_first():
-    sums = settle(SETTLED)
-    assert (sums.deposit, sums.charged, sums.refund, sums.to_pay) == tuple(
-        map(Decimal, ("150.00", "85.01", "64.99", "0.00"))
-    )
-
-
 def test_charges_beyond_the_deposit_are_still_to_pay():
-    sums = settle(replace(SETTLED, deposit=Decimal(50)))
-    assert (sums.refund, sums.to_pay) == (Decimal("0.00"), Decimal("35.01"))
     text = text_of(settling_statement(replace(SETTLED, deposit=Decimal(50))).pdf)
     assert "Still to pay €35.01" in text
     assert "Paid back" not in text
-
-
-def test_rounded_lines_add_up_to_the_total_in_a_currency_without_cents():
-    charges = tuple(
-        ChargeFacts(f"Part {n}", "missing", 1, Decimal("100.5"), "charged") for n in range(3)
-    )
-    yen = replace(PRACTICE, currency="JPY")
-    sums = settle(replace(SETTLED, practice=yen, deposit=Decimal(1000), charges=charges))
-    assert (sums.charged, sums.refund) == (Decimal(303), Decimal(697))
 
 
 def test_the_statement_names_every_shortfall_and_what_goes_back():

@@ -45,7 +45,11 @@ COMPLETE = (
 KINDS = st.sampled_from(["amplifier", "lead_set", "charger"])
 LISTS = st.lists(
     st.builds(
-        ListLine, KINDS, st.text(min_size=1, max_size=5), st.integers(1, 4), by_serial=st.booleans()
+        ListLine,
+        KINDS,
+        st.sampled_from(["Small", "Large"]),
+        st.integers(1, 4),
+        by_serial=st.booleans(),
     ),
     max_size=6,
 )
@@ -167,7 +171,7 @@ def test_parts_by_kind_loses_none(parts):
         assert [part.code for part in same_kind] == sorted(part.code for part in same_kind)
 
 
-@given(st.lists(st.builds(ListLine, KINDS, st.text(max_size=2), inner_bag=st.sampled_from("abc "))))
+@given(st.lists(st.builds(ListLine, KINDS, st.just("Card"), inner_bag=st.sampled_from("abc "))))
 def test_every_line_is_in_exactly_one_bag_in_its_order(lines):
     bags = by_inner_bag(lines)
     assert sum(len(bag) for bag in bags.values()) == len(lines)

@@ -3,9 +3,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from rentals.models import Loan
-from rentals.paper.contents_rows import by_inner_bag
+from rentals.paper.contents_rows import LOOSE
 from rentals.paper.packing_list import packing_list
 from rentals.paper.pick_sheet import run_papers
+from rentals.planning.contents import by_inner_bag
 from rentals.selectors.paper_facts.packing_lists import packing_list_facts, run_facts
 from tests.factories import (
     CourseRunFactory,
@@ -32,7 +33,7 @@ def test_a_packed_loan_prints_its_frozen_list(practice):
         loan.enrolment.student.name,
         loan.enrolment.run.name,
         "desk@ease.example",
-        *by_inner_bag(facts.lines),
+        *by_inner_bag(facts.lines, LOOSE),
     ):
         assert part in text
     for line in saved:

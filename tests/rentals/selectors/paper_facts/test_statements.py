@@ -7,6 +7,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.settle import settle
 from rentals.models import Shortfall
 from rentals.paper.statement import settling_statement
+from rentals.planning.settlement import CHARGED, UNDECIDED
 from rentals.selectors.paper_facts.statements import statement_facts
 from tests.factories import (
     packed_loan,
@@ -40,3 +41,8 @@ def test_the_statement_lists_the_loans_shortfalls(practice):
     text = text_of(settling_statement(statement_facts(loan)).pdf)
     assert "settled on 6 May 2031" in text
     assert "be paid back" not in text and "Paid back to you €50.00" in text
+
+
+def test_the_states_the_money_rule_counts_are_states_that_rows_have():
+    assert {CHARGED, *UNDECIDED} <= set(Shortfall.State.values)
+    assert Shortfall.UNSETTLED == UNDECIDED

@@ -1,0 +1,67 @@
+"""What a kit holds against its contents list, from its rows.
+
+Loads the kit's parts and its type's lines where the caller has not; nothing is written.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rentals.models import ContentsLine, Kit, Part
+from rentals.planning.contents import (
+    Piece,
+    counted_lines,
+    filled_lines,
+    free_places,
+    lacking,
+    pieces_to_pack,
+)
+
+NOT_TESTED = "It has not passed the bench since its last return: test it."
+
+
+@dataclass(frozen=True)
+class KitContents:
+    """What the page of a kit shows: places by serial, lines that are only counted, what lacks."""
+
+    places: list[tuple[ContentsLine, Part | None]]
+    counted: list[ContentsLine]
+    lacks: list[str]
+
+
+def kit_contents(kit: Kit) -> KitContents:
+    """Every serial place with its part, and the counted lines that are added when packing."""
+    lines, parts = _lines_and_parts(kit)
+    places = [
+        (filled.line, part) for filled in filled_lines(lines, parts) for part in filled.places
+    ]
+    return KitContents(places, counted_lines(lines), lacking(lines, parts))
+
+
+def lacking_in(kit: Kit) -> list[str]:
+    """Sentences naming each part that is missing from the kit or damaged in it."""
+    return lacking(*_lines_and_parts(kit))
+
+
+def against_issuing(kit: Kit) -> list[str]:
+    """Sentences naming what stands against issuing the kit: not cleared, incomplete. Empty means it
+    may go out.
+    """
+    lacks = lacking_in(kit)
+    if kit.cleared:
+        return lacks
+    return [kit.not_cleared_reason or NOT_TESTED, *lacks]
+
+
+def pieces_of(kit: Kit) -> list[Piece[ContentsLine, Part]]:
+    """What is packed for the kit as it is fitted now, in the order of its list."""
+    return pieces_to_pack(*_lines_and_parts(kit))
+
+
+def has_room_for(kit: Kit, kind: str) -> bool:
+    """Whether the kit's list wants one more part of a kind than is fitted."""
+    return free_places(*_lines_and_parts(kit), kind) > 0
+
+
+def _lines_and_parts(kit: Kit) -> tuple[list[ContentsLine], list[Part]]:
+    return list(kit.kit_type.lines.all()), list(kit.parts.all())
