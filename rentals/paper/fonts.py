@@ -25,8 +25,8 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 CODE_FONT = "Courier-Bold"
 BOX_WIDTH_EM = 0.6
 
-# : Scripts whose letters must be joined or reordered by a shaping engine; drawn letter by letter
-# they would misread.
+#: Scripts whose letters must be joined or reordered by a shaping engine; drawn letter by letter
+#: they would misread.
 _NEEDS_SHAPING = (
     (0x0900, 0x0DFF),
     (0x0E00, 0x0EFF),

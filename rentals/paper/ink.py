@@ -17,16 +17,16 @@ from .coverage import named
 from .facts import Printed
 from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
 
-# : Pages as plain compressed bytes: text armour would make each file a quarter larger and slower to
-# write.
+#: Pages as plain compressed bytes: text armour would make each file a quarter larger and slower
+#: to write.
 rl_config.useA85 = False
 
 PAPER = {"A4": A4, "Letter": LETTER}
 BLACK = 0.0
 GREY = 0.38
 HAIR = 0.72
-# : Emphasis is the outline drawn along with the filled letter: the variable fonts load in their
-# regular weight only.
+#: Emphasis is the outline drawn along with the filled letter: the variable fonts load in their
+#: regular weight only.
 _BOLD_STROKE_EM = 0.03
 
 

@@ -47,10 +47,10 @@ def totals_by_shelf(loans: Iterable[PackingListFacts]) -> list[PickLine]:
             key = _key(line)
             pieces[key] = pieces.get(key, 0) + line.quantity
             parcels.setdefault(key, set()).add(loan.kit_code)
-    found = [
+    picks = [
         PickLine(*key, pieces=count, parcels=len(parcels[key])) for key, count in pieces.items()
     ]
-    return sorted(found, key=lambda pick: (pick.shelf == "", pick.shelf, pick.name, pick.batch))
+    return sorted(picks, key=lambda pick: (pick.shelf == "", pick.shelf, pick.name, pick.batch))
 
 
 def run_papers(

@@ -14,8 +14,8 @@ from reportlab.lib.units import mm
 from .ink import Ink
 
 QUIET_MODULES = 4
-# : Four dots of a 300 dpi printer: below that a module prints unevenly (guide of the code's
-# inventor).
+#: Four dots of a 300 dpi printer: below that a module prints unevenly (guide of the code's
+#: inventor).
 SMALLEST_MODULE_MM = 4 * 25.4 / 300
 
 

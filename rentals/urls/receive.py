@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import loans, receive, shortfalls
+from rentals.views import loans, papers, receive, shortfalls
 
 urlpatterns = [
     path("receive/", receive.out_list, name="receive"),
@@ -13,7 +13,7 @@ urlpatterns = [
     path("receive/<str:code>/lines/<int:pk>/", receive.line, name="receive_line"),
     path("receive/photos/<int:pk>.jpg", receive.photo, name="receive_photo"),
     path("loans/<int:pk>/", loans.loan, name="loan"),
-    path("loans/<int:pk>/packing-list.pdf", loans.packing_list_pdf, name="loan_packing_list"),
+    path("loans/<int:pk>/packing-list.pdf", papers.packing_list_pdf, name="loan_packing_list"),
     path("loans/<int:pk>/settle/", loans.settle_loan, name="loan_settle"),
     path("loans/<int:pk>/extend/", loans.extend_loan, name="loan_extend"),
     path("loans/<int:pk>/tracking/", loans.tracking, name="loan_tracking"),

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import assignment, roster, run_paper, runs, students
+from rentals.views import assignment, papers, roster, runs, students
 
 urlpatterns: list[URLPattern] = [
     # runs/
@@ -12,7 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("runs/<int:pk>/edit/", runs.run_edit, name="run_edit"),
     path("runs/<int:pk>/assign/", assignment.run_assign, name="run_assign"),
     path("runs/<int:pk>/enrol/", students.enrol, name="enrol"),
-    path("runs/<int:pk>/packing-lists.pdf", run_paper.packing_lists, name="run_packing_lists"),
+    path("runs/<int:pk>/packing-lists.pdf", papers.run_packing_lists, name="run_packing_lists"),
     # runs/<pk>/import/
     path("runs/<int:pk>/import/", roster.upload, name="run_import"),
     path("runs/<int:pk>/import/<int:draft>/", roster.preview, name="roster"),

@@ -20,7 +20,7 @@ from rentals.selectors.calendar import days_ahead
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
-from .labels import site_address
+from .printing import site_address
 
 LINKS_SHOWN = 100
 DAYS_SHOWN = 200

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,15 +17,11 @@ from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
 from rentals.models import Event, Loan, LoanStage, Message, ReturnLine
-from rentals.paper.packing_list import packing_list
 from rentals.planning.settlement import is_undecided
-from rentals.selectors.paper_facts.packing_lists import packing_list_facts
-from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.scan import next_step
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
-from .labels import pdf_answer, sender_facts
 from .papers import papers_of
 
 
@@ -86,21 +82,6 @@ def _chasing(loan: Loan) -> dict[str, str]:
         "next_act": "Read the mail that asks for it" if asks else "Write and ask for it",
         "receive_url": reverse("rentals:receive_kit", args=[loan.kit.code]),
     }
-
-
-@require_safe
-def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
-    """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an
-    override's reason.
-    """
-    loan = _loan(pk)
-    if not loan.packing_lines.exists():
-        raise Http404("Nothing was packed for this loan yet.")
-    inside = request.GET.get("inside") == "1"
-    printed = packing_list(
-        packing_list_facts(loan, sender_facts(request)), inside_copy=inside, fonts=house_fonts()
-    )
-    return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 
 
 @get_or_post

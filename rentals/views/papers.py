@@ -1,42 +1,38 @@
-"""The papers of one loan: which there are, what of them cannot be printed, and the customs and
-settling sheets.
-"""
+"""The papers of one loan and of a run as PDF."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
-from django.urls import reverse
+from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from rentals.models import CourseRun, Loan, LoanStage, Practice
-from rentals.paper.addresses import needs_contents_statement
+from rentals.models import OPEN_STAGES, CourseRun, Loan
 from rentals.paper.contents_statement import contents_statement, parcel_mass_g
-from rentals.paper.coverage import Coverage, coverage, texts_of
 from rentals.paper.facts import Printed
+from rentals.paper.packing_list import packing_list
+from rentals.paper.pick_sheet import run_papers
 from rentals.paper.statement import settling_statement
-from rentals.selectors.labels import loan_texts, run_texts
-from rentals.selectors.paper_facts.packing_lists import packing_list_facts, with_all_facts
-from rentals.selectors.paper_facts.practice import house_fonts, practice_facts, student_address
+from rentals.selectors.loan_papers import (
+    ENDED,
+    loan_fonts_note,
+    papers_beside_the_list,
+    printable_papers,
+)
+from rentals.selectors.paper_facts.packing_lists import (
+    packing_list_facts,
+    run_facts,
+    with_all_facts,
+)
+from rentals.selectors.paper_facts.practice import house_fonts, practice_facts
 from rentals.selectors.paper_facts.statements import statement_facts
+from rentals.web.request import DeskRequest
 
-from .labels import labels_address, pdf_answer, sender_facts
-
-ENDED = (LoanStage.RETURNED, LoanStage.LOST, LoanStage.SETTLED)
-
-
-@dataclass(frozen=True)
-class Paper:
-    """One paper that can be printed now."""
-
-    what: str
-    why: str
-    url: str
+from .printing import pdf_answer, sender_facts
 
 
 def papers_of(loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
@@ -45,80 +41,30 @@ def papers_of(loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
 
     The packing bench shows the packing list itself and leaves it out here.
     """
-    practice = Practice.current()
+    practice = practice_facts()
+    list_papers = printable_papers if packing_list else papers_beside_the_list
     return {
-        "papers": list(_papers(loan, practice, packing_list)),
-        "fonts_note": _covered(practice, loan_texts(loan)),
+        "papers": list_papers(loan, practice),
+        "fonts_note": loan_fonts_note(loan, practice),
     }
 
 
-def run_fonts_note(run: CourseRun) -> Coverage:
-    """What of a run's papers cannot be printed with the fonts at hand."""
-    return _covered(Practice.current(), run_texts(run))
-
-
-def _covered(practice: Practice, texts: Iterator[str]) -> Coverage:
-    return coverage((*texts_of(practice_facts(practice)), *texts), house_fonts())
-
-
-def _papers(loan: Loan, practice: Practice, packing_list: bool) -> Iterator[Paper]:
-    sender, to = practice_facts(practice).address, student_address(loan.enrolment.student)
-    if packing_list and loan.packed_at:
-        pdf = reverse("rentals:loan_packing_list", args=[loan.pk])
-        yield Paper("Packing list", "to go into the box", pdf)
-        yield Paper("Packing list, inside copy", "stays in the house", f"{pdf}?inside=1")
-    if loan.stage not in (*ENDED, LoanStage.CANCELLED):
-        if to:
-            yield Paper(
-                "Address label",
-                "for the outside of the parcel",
-                labels_address(kind="address", loan=loan.pk),
-            )
-        if sender:
-            yield Paper(
-                "Return label",
-                "to put into the parcel",
-                labels_address(kind="return", loan=loan.pk),
-            )
-    if sender and to and _leaves_customs_area(sender, to):
-        sheet = reverse("rentals:loan_contents_statement", args=[loan.pk])
-        yield Paper(
-            "Contents statement",
-            "the parcel leaves your customs area: to copy the carrier's form from",
-            sheet,
-        )
-    if loan.stage in ENDED:
-        why = "as settled" if loan.stage == LoanStage.SETTLED else "as it stands today"
-        yield Paper("Settling statement", why, reverse("rentals:loan_statement", args=[loan.pk]))
-
-
-def _leaves_customs_area(sender: Any, to: Any) -> bool:
-    try:
-        return needs_contents_statement(sender, to)
-    except ValueError:  # A country that is none: the statement itself says so when it is asked for.
-        return True
-
-
-def _loan(pk: int) -> Loan:
-    return get_object_or_404(with_all_facts(Loan.objects.all()), pk=pk)
-
-
-def _drawn(
-    request: HttpRequest, loan: Loan, name: str, draw: Callable[[], Printed]
-) -> HttpResponse:
-    """The PDF; facts it cannot be made from (a country or currency that is none) are said on the
-    loan's page.
+@require_safe
+def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
+    """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an
+    override's reason.
     """
-    try:
-        printed = draw()
-    except ValueError as wrong:
-        messages.error(request, f"This cannot be printed: {wrong}")
-        return HttpResponseRedirect(loan.get_absolute_url())
-    return pdf_answer(printed, f"{name}-{loan.kit.code}")
+    loan = _loan(pk)
+    if not loan.packing_lines.exists():
+        raise Http404("Nothing was packed for this loan yet.")
+    inside = request.GET.get("inside") == "1"
+    facts = packing_list_facts(loan, sender_facts(request))
+    printed = packing_list(facts, inside_copy=inside, fonts=house_fonts())
+    return pdf_answer(printed, f"packing-list-{loan.kit.code}")
 
 
 @require_safe
-def contents_statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+def contents_statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """Value, mass and origin of what is in the parcel; what it weighs beyond its parts counts as
     wrapping.
     """
@@ -126,22 +72,56 @@ def contents_statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     facts = packing_list_facts(loan, sender_facts(request))
     if not facts.lines:
         raise Http404("Nothing is packed for this loan.")
-    wrapping = max(0, (loan.parcel_mass_g or 0) - parcel_mass_g(facts.lines))
-    return _drawn(
-        request,
-        loan,
-        "contents-statement",
-        lambda: contents_statement(facts, wrapping_g=wrapping, fonts=house_fonts()),
-    )
+    wrapping_g = max(0, (loan.parcel_mass_g or 0) - parcel_mass_g(facts.lines))
+
+    def draw() -> Printed:
+        return contents_statement(facts, wrapping_g=wrapping_g, fonts=house_fonts())
+
+    return _drawn(request, loan, "contents-statement", draw)
 
 
 @require_safe
-def statement_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+def statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """Deposit, charges and what goes back."""
     loan = _loan(pk)
     if loan.stage not in ENDED:
         raise Http404("A statement is made once the kit is back or written off.")
     facts = statement_facts(loan, sender_facts(request))
-    return _drawn(
-        request, loan, "statement", lambda: settling_statement(facts, fonts=house_fonts())
-    )
+
+    def draw() -> Printed:
+        return settling_statement(facts, fonts=house_fonts())
+
+    return _drawn(request, loan, "statement", draw)
+
+
+@require_safe
+def run_packing_lists(request: DeskRequest, pk: int) -> HttpResponse:
+    """One PDF of a run to print: what to fetch, then a list for each parcel."""
+    run = get_object_or_404(CourseRun, pk=pk)
+    if not Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES).exists():
+        messages.info(
+            request, "No kit is assigned to this run yet, so there is no packing list to print."
+        )
+        return HttpResponseRedirect(run.get_absolute_url())
+    inside = request.GET.get("copy") == "inside"
+    facts = run_facts(run, practice=sender_facts(request))
+    printed = run_papers(facts, inside_copy=inside, fonts=house_fonts())
+    return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")
+
+
+def _loan(pk: int) -> Loan:
+    return get_object_or_404(with_all_facts(Loan.objects.all()), pk=pk)
+
+
+def _drawn(
+    request: DeskRequest, loan: Loan, name: str, draw: Callable[[], Printed]
+) -> HttpResponse:
+    """The PDF; facts it cannot be made from (a country or currency that is none) are said on the
+    loan's page.
+    """
+    try:
+        printed = draw()
+    except ValueError as problem:
+        messages.error(request, f"This cannot be printed: {problem}")
+        return HttpResponseRedirect(loan.get_absolute_url())
+    return pdf_answer(printed, f"{name}-{loan.kit.code}")

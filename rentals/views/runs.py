@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
 from rentals.models import CourseRun, KitType
+from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.runs import (
     enrolments_of,
     holding,
@@ -22,8 +23,6 @@ from rentals.web.filters import filter_words
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
-
-from .papers import run_fonts_note
 
 
 @require_safe

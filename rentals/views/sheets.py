@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from rentals.actions.paper import remove_sheet, save_sheet
-from rentals.forms.paper import SheetForm
+from rentals.forms.sheets import SheetForm, measures_like
 from rentals.models import LabelSheet
-from rentals.paper.sheets import KIT_SHEET, SHEETS
+from rentals.paper.sheets import SHEETS
 from rentals.selectors.paper_facts.sheets import layout_of
 from rentals.web.form_page import ActPage, act_page, edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -31,7 +31,7 @@ def sheets(request: DeskRequest) -> HttpResponse:
 def sheet_new(request: DeskRequest) -> HttpResponse:
     """Measure a sheet; ``?like=`` begins with the measures of a built-in one."""
     return _edit(
-        request, LabelSheet(), "New sheet of labels", _measures(request.GET.get("like", ""))
+        request, LabelSheet(), "New sheet of labels", measures_like(request.GET.get("like", ""))
     )
 
 
@@ -40,25 +40,6 @@ def sheet(request: DeskRequest, pk: int) -> HttpResponse:
     """Change a sheet's measures."""
     row = get_object_or_404(LabelSheet, pk=pk)
     return _edit(request, row, f"Change {row.name}", {})
-
-
-def _measures(name: str) -> dict[str, Any]:
-    like = SHEETS.get(name)
-    start = like or KIT_SHEET
-    page = {"page_width": start.page[0], "page_height": start.page[1]}
-    if like is None:
-        return page
-    return page | {
-        "name": f"{like.name}, ours",
-        "columns": like.columns,
-        "rows": like.rows,
-        "label_width": like.label[0],
-        "label_height": like.label[1],
-        "pitch_across": round(like.pitch[0], 3),
-        "pitch_down": round(like.pitch[1], 3),
-        "margin_left": round(like.margin[0], 3),
-        "margin_top": round(like.margin[1], 3),
-    }
 
 
 def _edit(

@@ -1,16 +1,11 @@
 import pytest
 
-from rentals.paper.address_labels import address_labels
 from rentals.paper.addresses import (
     address_lines,
     country_code,
     country_name,
-    needs_contents_statement,
 )
-from rentals.paper.facts import Address, AddressLabelFacts
-
-from .made_up import PRACTICE
-from .reading import page_texts, text_of
+from rentals.paper.facts import Address
 
 HOME = Address("Ease at the Instrument", "Lindengang 4", "Musterhausen", "10999", country="DE")
 IRISH = Address("Orla Byrne", "12 Harbour Row", "Galway", "H91 X2Y3", country="IE")
@@ -136,72 +131,3 @@ def test_country_codes_are_iso_and_the_posts_own_are_mapped():
     for wrong in ("", "D", "DEU", "QQ", "12"):
         with pytest.raises(ValueError, match="not a country code"):
             country_code(wrong)
-
-
-@pytest.mark.parametrize(
-    ("home", "away", "postcode", "needed"),
-    [
-        ("DE", "DE", "10115", False),
-        ("DE", "IE", "H91", False),
-        ("DE", "MC", "98000", False),
-        ("DE", "CH", "8001", True),
-        ("DE", "GB", "N1", True),
-        ("DE", "NO", "0150", True),
-        ("GB", "JE", "JE2", False),
-        ("CH", "LI", "9490", False),
-        ("US", "CA", "M5V", True),
-        ("ES", "ES", "35001", True),
-        ("DE", "DE", "27498", True),
-        ("", "CH", "8001", False),
-        ("DE", "", "", False),
-    ],
-)
-def test_whether_a_parcel_leaves_the_customs_area(home, away, postcode, needed):
-    sender = Address("S", "S 1", "Town", "10999", country=home)
-    assert (
-        needs_contents_statement(sender, Address("A", "S 1", "Town", postcode, country=away))
-        is needed
-    )
-
-
-def test_labels_carry_sender_destination_kit_and_mass():
-    facts = [
-        AddressLabelFacts(IRISH, HOME, "K0014E", 1240),
-        AddressLabelFacts(HOME, HOME, "K0015C", 980),
-    ]
-    printed = address_labels(facts, start=8)
-    first, second = page_texts(printed.pdf)
-    for part in (
-        "Ease at the Instrument, Lindengang 4, 10999 MUSTERHAUSEN, GERMANY",
-        "Orla Byrne",
-        "IRELAND",
-        "Kit K 0014 E",
-        "1.240 kg",
-    ):
-        assert part in first
-    assert "GERMANY" not in second
-    assert "980 g" in second
-
-
-def test_a_label_with_a_country_that_is_none_is_refused():
-    with pytest.raises(ValueError, match="'QQ' is not a country code"):
-        address_labels([AddressLabelFacts(Address("A", country="QQ"), HOME)])
-
-
-def test_a_very_long_address_still_fits_its_label():
-    street = "Lange Straße 1\nAufgang B\nHinterhaus\nbei Roth"
-    long = Address(
-        "Maximiliana Theodora von und zu Sonnenblumenfeld",
-        street,
-        "Bad Musterhausen an der Musterache",
-        "12345",
-        country="DE",
-    )
-    text = text_of(address_labels([AddressLabelFacts(long, PRACTICE.address)]).pdf)
-    for part in (
-        "Sonnenblumenfeld",
-        "Aufgang B",
-        "bei Roth",
-        "12345 BAD MUSTERHAUSEN AN DER MUSTERACHE",
-    ):
-        assert part in text
