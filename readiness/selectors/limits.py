@@ -9,6 +9,7 @@ from readiness.models import BenchPlan, Verdict
 from readiness.signal.limits import Limits
 from readiness.states import VerdictWord
 from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
+from rentals.planning.contents import first_of_each_kind
 
 JUDGED_PARTS = (PartKind.AMPLIFIER, PartKind.LEAD_SET, PartKind.BATTERY_PACK)
 
@@ -17,10 +18,7 @@ def fitted(kit: Kit) -> dict[str, Part]:
     """The serial parts in a kit now that the bench looks at, by kind; the first by code where there
     are two.
     """
-    parts: dict[str, Part] = {}
-    for part in kit.parts.filter(kind__in=JUDGED_PARTS).order_by("code"):
-        parts.setdefault(part.kind, part)
-    return parts
+    return first_of_each_kind(kit.parts.filter(kind__in=JUDGED_PARTS))
 
 
 def first_good_noise_uv(amplifier_id: int) -> list[float]:

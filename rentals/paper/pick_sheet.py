@@ -72,17 +72,6 @@ def run_papers(
     return ink.printed()
 
 
-def pick_sheet(
-    run: RunFacts, *, paper: str | None = None, fonts: FontChooser | None = None
-) -> Printed:
-    """The pick sheet alone."""
-    ink = Ink(
-        f"Pick sheet {run.name}", paper or run.practice.paper, fonts, author=run.practice.name
-    )
-    _draw_pick_sheet(ink, run, tuple(run.loans))
-    return ink.printed()
-
-
 def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts]) -> None:
     foot = ink.height_mm - FOOT
     to_pack = [loan for loan in loans if _done(loan) == ""]

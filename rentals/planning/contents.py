@@ -12,30 +12,39 @@ from typing import Generic, Protocol, TypeVar
 
 
 class ListLine(Protocol):
-    """One line of a contents list; `quantity` pieces of one kind of part."""
+    """One line of a contents list; `quantity` pieces of one kind of part.
 
-    part_kind: str
-    name: str
-    quantity: int
+    `by_serial` says whether each piece is a part with a serial; other pieces are only counted.
+    """
 
     @property
-    def by_serial(self) -> bool:
-        """Whether each piece is a part with a serial; other pieces are only counted."""
+    def part_kind(self) -> str: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def quantity(self) -> int: ...
+    @property
+    def by_serial(self) -> bool: ...
 
 
 class FittedPart(Protocol):
     """A part with a serial that sits in the kit."""
 
-    kind: str
-    code: str
-    damaged: bool
-    damage_note: str
+    @property
+    def kind(self) -> str: ...
+    @property
+    def code(self) -> str: ...
+    @property
+    def damaged(self) -> bool: ...
+    @property
+    def damage_note(self) -> str: ...
 
 
 class Bagged(Protocol):
     """A line that is packed in an inner bag, or loose in the box where that is empty."""
 
-    inner_bag: str
+    @property
+    def inner_bag(self) -> str: ...
 
 
 Line = TypeVar("Line", bound=ListLine)

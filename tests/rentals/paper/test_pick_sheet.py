@@ -6,7 +6,7 @@ import pytest
 
 from rentals.codes import make_code
 from rentals.paper.facts import PackingListFacts, RunFacts
-from rentals.paper.pick_sheet import WITH_THE_KIT, pick_sheet, run_papers, totals_by_shelf
+from rentals.paper.pick_sheet import WITH_THE_KIT, run_papers, totals_by_shelf
 
 from .made_up import LINES, PARCEL, PRACTICE
 from .reading import page_texts
@@ -44,7 +44,7 @@ def test_shelves_are_in_order_and_what_has_none_comes_last():
     shelves = [pick.shelf for pick in totals_by_shelf(loans)]
     assert shelves[-1] == ""
     assert shelves[:-1] == sorted(shelves[:-1])
-    assert WITH_THE_KIT in page_texts(pick_sheet(run_of(loans)).pdf)[0]
+    assert WITH_THE_KIT in page_texts(run_papers(run_of(loans)).pdf)[0]
 
 
 def test_a_part_on_two_lines_of_one_parcel_is_in_one_parcel():
@@ -59,13 +59,15 @@ def test_what_is_packed_or_sent_is_not_fetched_again():
         replace(loans[0], packed_on=day, sent_on=day),
         replace(loans[1], packed_on=day),
     )
-    (text,) = page_texts(pick_sheet(run_of(loans)).pdf)
+    text, *lists = page_texts(run_papers(run_of(loans)).pdf)
+    assert len(lists) == len(loans)
     assert "4 parcels (2 still to pack), due back" in text
     assert "in 2 parcels" in text
     assert "in 4 parcels" not in text
     assert "sent 1 K 0001" in text
     assert "packed 2 K 0002" in text
-    (done,) = page_texts(pick_sheet(run_of(loans[:2])).pdf)
+    done, *lists = page_texts(run_papers(run_of(loans[:2])).pdf)
+    assert len(lists) == 2
     assert "2 parcels (all packed), due back" in done
     assert "Shelf" not in done
 

@@ -1,10 +1,13 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rentals.planning.money import minor_units, money_text, round_money
+
+#: Slow machines are no fault of the rule.
+patient = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @pytest.mark.parametrize(
@@ -48,6 +51,7 @@ def test_letters_that_are_no_currency_are_refused():
             use()
 
 
+@patient
 @given(st.decimals("-999999", "999999", places=4), st.sampled_from(["EUR", "JPY", "KWD", "CHF"]))
 def test_rounding_moves_by_at_most_half_a_unit_and_then_no_more(amount, currency):
     rounded = round_money(amount, currency)

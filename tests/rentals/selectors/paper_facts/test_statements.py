@@ -45,4 +45,4 @@ def test_the_statement_lists_the_loans_shortfalls(practice):
 
 def test_the_states_the_money_rule_counts_are_states_that_rows_have():
     assert {CHARGED, *UNDECIDED} <= set(Shortfall.State.values)
-    assert Shortfall.UNSETTLED == UNDECIDED
+    assert tuple(Shortfall.UNSETTLED) == UNDECIDED
