@@ -10,14 +10,10 @@ PRODUCT = ("kitdesk", "rentals", "readiness")
 NAMED_BY_DJANGO = {"Meta", "Command", "Migration"}
 # Class names that still stand twice. This list only ever gets shorter.
 STILL_TWICE = {
-    "Capture",
-    "Column",
     "Paper",
     "Place",
     "Practice",
-    "Proposal",
     "ReasonForm",
-    "Row",
     "Sheet",
     "State",
     "TrackingForm",

@@ -102,9 +102,7 @@ def test_a_round_that_clears_without_being_fit(capture):
 
 def test_a_plan_without_a_test():
     plan = BenchPlan.objects.create(kit_type=KitTypeFactory())
-    refused(
-        lambda: BenchPlan.objects.filter(pk=plan.pk).update(still=False, flex=False, lift=False)
-    )
+    refused(lambda: BenchPlan.objects.filter(pk=plan.pk).update(tests=[]))
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """The pages of the bench: what they say, page and part, and how many queries they take."""
 
 import pytest
+from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -119,10 +120,12 @@ def test_questions_that_come_up_later_load_the_page_anew(signed_in, kit):
     assert "HX-Refresh" not in known
 
 
-def test_looking_at_a_drop_takes_up_what_a_dead_worker_left(signed_in, kit):
+def test_a_drop_shows_what_a_dead_worker_left_once_the_clock_took_it_up(signed_in, kit):
     upload = store_upload(kit_files(kit.code))
     long_ago = timezone.now() - timezone.timedelta(hours=1)
     Capture.objects.filter(test="lift").update(status="scoring", claimed_at=long_ago, attempts=1)
+    assert "All 3 files scored" not in html(signed_in, upload.get_absolute_url())
+    call_command("tick", verbosity=0)
     assert "All 3 files scored" in html(signed_in, upload.get_absolute_url())
 
 
