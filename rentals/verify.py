@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from rentals.actions.pack import list_hash
+from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Event, Kit, Loan
@@ -64,7 +64,7 @@ def _frozen_lists() -> Iterator[str]:
         .prefetch_related("packing_lines")
     )
     for loan in loans.iterator(chunk_size=500):
-        if list_hash(loan) != loan.packing_list_hash:
+        if list_hash(loan.packing_lines.all()) != loan.packing_list_hash:
             yield (
                 f"{loan.kit.code}: the packing list of loan {loan.pk} was changed after it was"
                 " frozen."

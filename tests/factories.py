@@ -11,7 +11,8 @@ import factory
 from django.contrib.auth.models import User
 
 from rentals.actions.issue import assign, clear
-from rentals.actions.pack import draw_up, pack, tick
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up
 from rentals.actions.register import fit_part, register_kit, register_part
 from rentals.models import (
     ContentsLine,

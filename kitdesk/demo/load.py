@@ -28,7 +28,8 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
 from rentals.actions.mail_setup import add_usual_rules
 from rentals.actions.note_sent import note_sent
-from rentals.actions.pack import draw_up, pack, tick
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line, write_off
 from rentals.actions.remind import remind
 from rentals.actions.runs import withdraw

@@ -14,8 +14,7 @@ from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
-from .issue import lock_open_loan
-from .record import Actor, lock_kit, record_kit, state_word
+from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 
 
 def tracking_as_kept(number: str) -> str:
@@ -27,7 +26,7 @@ def tracking_as_kept(number: str) -> str:
 
 @transaction.atomic
 def dispatch(
-    kit: Kit,
+    kit: Kit | str,
     *,
     tracking_number: str = "",
     carrier: str = "",
@@ -65,7 +64,9 @@ def dispatch(
 
 
 @transaction.atomic
-def recall(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Loan:
+def recall(
+    kit: Kit | str, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Loan:
     """Undo a dispatch that did not happen: the parcel still stands here, packed."""
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)

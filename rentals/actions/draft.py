@@ -20,10 +20,10 @@ from rentals.models import Attachment, Loan, Message
 from rentals.post.address import address_fault, wire_domain
 from rentals.post.letter import html_page
 from rentals.post.values import loan_values
-from rentals.post.wording import fill
+from rentals.post.wording import Wording, fill
 from rentals.selectors.enclosures import PAPER_OF, file_name
 from rentals.selectors.letters import loan_facts
-from rentals.selectors.wordings import drafts_by_itself, wording_for
+from rentals.selectors.wordings import wording_by_itself, wording_for
 
 from .discard import discard_unsent
 from .mail_rows import note_step
@@ -36,11 +36,13 @@ def draft_by_itself(
     occasion: str, loan: Loan, *, actor: Actor = None, at: datetime | None = None
 ) -> Message | None:
     """Draft the mail of an occasion that has come up, where Setup wants that; None where it does
-    not.
+    not. The act that brought it about has locked the loan.
     """
-    if not drafts_by_itself(occasion):
+    wording = wording_by_itself(occasion)
+    if wording is None:
         return None
-    return draft(occasion, loan, actor=actor, at=at)
+    waiting = _waiting(occasion, loan)
+    return waiting or _drafted(occasion, loan, wording, actor=actor, at=at or timezone.now())
 
 
 def draft_on_request(
@@ -73,7 +75,7 @@ def draft(
         If the rule has drafted its mail for this loan already (`rule_key`).
     """
     at = at or timezone.now()
-    waiting = Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
+    waiting = _waiting(occasion, loan)
     if waiting is not None and rule_key is None:
         return waiting
     if waiting is not None:
@@ -81,7 +83,23 @@ def draft(
     loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
         pk=loan.pk
     )
-    message = _write(occasion, loan, at, rule_key)
+    return _drafted(occasion, loan, wording_for(occasion), actor=actor, at=at, rule_key=rule_key)
+
+
+def _waiting(occasion: str, loan: Loan) -> Message | None:
+    return Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
+
+
+def _drafted(
+    occasion: str,
+    loan: Loan,
+    wording: Wording,
+    *,
+    actor: Actor,
+    at: datetime,
+    rule_key: str | None = None,
+) -> Message:
+    message = _write(occasion, loan, wording, at, rule_key)
     drafted = f"Drafted: {message.get_occasion_display()}."
     note_step(message, drafted, by=actor_name(actor), at=at)
     fault = address_fault(message.to_address)
@@ -91,10 +109,12 @@ def draft(
     return message
 
 
-def _write(occasion: str, loan: Loan, at: datetime, rule_key: str | None) -> Message:
+def _write(
+    occasion: str, loan: Loan, wording: Wording, at: datetime, rule_key: str | None
+) -> Message:
     student = loan.enrolment.student
     values = loan_values(loan_facts(loan), today=timezone.localdate(at))
-    letter = fill(wording_for(occasion), values)
+    letter = fill(wording, values)
     return Message.objects.create(
         occasion=occasion,
         loan=loan,

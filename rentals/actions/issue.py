@@ -13,7 +13,8 @@ from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
 from rentals.selectors.contents import lacking_in
 from rentals.states import KitState
 
-from .record import Actor, lock_kit, record_kit, state_word
+from .packing_list import bring_up_to_date
+from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import remove_part
 
 
@@ -24,17 +25,6 @@ def open_loan(kit: Kit) -> Loan | None:
         .select_related("enrolment__student", "enrolment__run", "kit__kit_type")
         .first()
     )
-
-
-def lock_open_loan(kit: Kit) -> Loan:
-    """The open loan of a locked kit, locked too; Refused where there is none."""
-    loan = Loan.objects.select_for_update().filter(kit=kit, stage__in=OPEN_STAGES).first()
-    if loan is None:
-        raise Refused(
-            f"Kit {kit.code} is {state_word(kit)} and not assigned to anybody: assign it to a"
-            " student first."
-        )
-    return loan
 
 
 @transaction.atomic
@@ -103,6 +93,7 @@ def assign(
         raise Refused(
             "Kit or student was taken a moment ago by somebody else. Look again."
         ) from taken_now
+    bring_up_to_date(loan)
     record_kit(
         kit,
         Verb.ASSIGNED,
@@ -199,7 +190,7 @@ def refuse_clearance(
 
 
 @transaction.atomic
-def override_gate(kit: Kit, *, reason: str, actor: Actor, at: datetime | None = None) -> Loan:
+def override_gate(kit: Kit | str, *, reason: str, actor: Actor, at: datetime | None = None) -> Loan:
     """Let an assigned kit go out although it is not cleared; the owner's written reason stays
     visible.
     """

@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+import functools
 import uuid
 from collections.abc import Callable
+from contextvars import ContextVar
+from datetime import datetime, timedelta
+from typing import ParamSpec, TypeVar
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from rentals.models import SubmittedForm
+
+#: Nobody sends a form again that was opened longer ago than this.
+KEPT_FOR = timedelta(days=14)
+
+Arguments = ParamSpec("Arguments")
+Result = TypeVar("Result")
+
+_in_form: ContextVar[bool] = ContextVar("in_form", default=False)
 
 
 def once(
@@ -17,6 +30,7 @@ def once(
     do: Callable[[], str],
     *,
     by: AbstractBaseUser | None = None,
+    expected: str = "",
 ) -> str:
     """Run `do` for a form key that was not carried out yet; give the earlier result where it was.
 
@@ -28,6 +42,8 @@ def once(
         Name of the act, kept with the key.
     do : callable
         Carries out the act and returns where to go next (a URL path).
+    expected : str
+        What `do` returns, where that is known beforehand: it need not be written afterwards then.
 
     The key and the act are written in one transaction: if `do` refuses, the key stays free for the
     corrected form.
@@ -38,18 +54,46 @@ def once(
         form_key = None
     if form_key is None:
         return do()
-    earlier = SubmittedForm.objects.filter(pk=form_key).first()
-    if earlier is not None:
-        return earlier.result
     try:
         with transaction.atomic():
-            entry = SubmittedForm.objects.create(key=form_key, act=act, by=by)
-            entry.result = do()
-            entry.save(update_fields=["result"])
-            return entry.result
+            form = SubmittedForm.objects.create(key=form_key, act=act, by=by, result=expected)
+            form.result = _done_in_form(do)
+            if form.result != expected:
+                form.save(update_fields=["result"])
+            return form.result
     except IntegrityError:
-        # Two copies of one form at the same moment: the other one won, its result is ours too.
+        # The same form came before, maybe at this very moment: its result is ours too.
         earlier = SubmittedForm.objects.filter(pk=form_key).first()
         if earlier is None:
             raise
         return earlier.result
+
+
+def _done_in_form(do: Callable[[], str]) -> str:
+    before = _in_form.set(True)
+    try:
+        return do()
+    finally:
+        _in_form.reset(before)
+
+
+def in_form_transaction(action: Callable[Arguments, Result]) -> Callable[Arguments, Result]:
+    """Run an action in a transaction of its own, or in that of the submitted form that carries it
+    out: a refusal takes the whole form back, so there it needs no savepoint.
+    """
+
+    @functools.wraps(action)
+    def in_transaction(*args: Arguments.args, **kwargs: Arguments.kwargs) -> Result:
+        if _in_form.get():
+            return action(*args, **kwargs)
+        with transaction.atomic():
+            return action(*args, **kwargs)
+
+    return in_transaction
+
+
+def forget_old_forms(*, at: datetime | None = None) -> int:
+    """Delete the keys of forms that were carried out long ago; returns how many that were."""
+    before = (at or timezone.now()) - KEPT_FOR
+    deleted, _ = SubmittedForm.objects.filter(at__lt=before).delete()
+    return deleted

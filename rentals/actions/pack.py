@@ -1,120 +1,49 @@
-"""Packing: draw up the list, tick it line by line, freeze it, and undo."""
+"""Packing: tick the list line by line, close the parcel, and undo."""
 
 from __future__ import annotations
 
-import hashlib
-import json
+import copy
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from rentals.codes import parse_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import (
-    ContentsLine,
-    ElectrodeBatch,
-    Kit,
-    Loan,
-    LoanStage,
-    Message,
-    PackingLine,
-    Part,
-)
-from rentals.selectors.contents import against_issuing, pieces_of
+from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part
+from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
-from .issue import lock_open_loan
-from .record import Actor, lock_kit, record_kit, state_word
-from .restock import put_back, take
+from .once import in_form_transaction
+from .packing_list import bring_up_to_date, list_hash
+from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
+from .restock import StockTaken, put_back, take_together
 
-
-def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = None) -> PackingLine:
-    copy = PackingLine(
-        loan=loan,
-        order=line.order,
-        inner_bag=line.inner_bag,
-        part_kind=line.part_kind,
-        name=line.name,
-        quantity=quantity,
-        comes_back=line.comes_back,
-        single_use=line.single_use,
-        cleaned_between_users=line.cleaned_between_users,
-        replacement_price=line.replacement_price,
-        mass_g=line.mass_g,
-        stock_item_id=line.stock_item_id,
-        origin=line.origin,
-    )
-    if part is not None:
-        copy.part, copy.part_code, copy.serial = part, part.code, part.serial
-    return copy
-
-
-def _wanted_lines(loan: Loan) -> list[PackingLine]:
-    """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
-    return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces_of(loan.kit)]
-
-
-def _same(one: PackingLine, other: PackingLine) -> bool:
-    facts = ("part_kind", "name", "quantity", "part_id", "stock_item_id", "inner_bag")
-    return all(getattr(one, fact) == getattr(other, fact) for fact in facts)
-
-
-def _as_wanted(one: PackingLine, other: PackingLine) -> bool:
-    """Whether a drawn-up line also says the same of the piece: a list must go out with the prices
-    of its day.
-    """
-    facts = (
-        "order",
-        "comes_back",
-        "single_use",
-        "cleaned_between_users",
-        "replacement_price",
-        "mass_g",
-        "origin",
-    )
-    return _same(one, other) and all(getattr(one, fact) == getattr(other, fact) for fact in facts)
-
-
-@transaction.atomic
-def draw_up(kit: Kit) -> Loan:
-    """Draw up an assigned kit's packing list, or bring it up to date with its parts; ticks that
-    still hold stay.
-    """
-    kit = lock_kit(kit)
-    loan = lock_open_loan(kit)
-    if loan.stage != LoanStage.ASSIGNED:
-        return loan
-    have, wanted = list(loan.packing_lines.all()), _wanted_lines(loan)
-    if len(have) == len(wanted) and all(
-        _as_wanted(a, b) for a, b in zip(have, wanted, strict=True)
-    ):
-        return loan
-    for line in wanted:
-        twin = next((old for old in have if _same(old, line) and old.ticked_at), None)
-        if twin is not None:
-            have.remove(twin)
-            line.ticked_at = twin.ticked_at
-    loan.packing_lines.all().delete()
-    PackingLine.objects.bulk_create(wanted)
-    return loan
+NAMES_SHOWN = 6
+OF_THE_BATCH = ("quantity", "batch", "batch_number", "expires_on")
 
 
 @transaction.atomic
 def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> PackingLine:
-    """Tick or untick one line of a list that is not frozen yet."""
-    loan = Loan.objects.select_for_update().get(pk=line.loan_id)
+    """Tick or untick one line of a list that is not frozen yet; safe to repeat."""
+    loan = Loan.objects.select_for_update(of=("self",)).select_related("kit").get(pk=line.loan_id)
+    line = PackingLine.objects.get(pk=line.pk)
+    _set_tick(line, loan, on=on, at=at)
+    return line
+
+
+def _set_tick(line: PackingLine, loan: Loan, *, on: bool, at: datetime | None) -> None:
     if loan.stage != LoanStage.ASSIGNED:
         raise Refused(
             f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it."
         )
-    line = PackingLine.objects.get(pk=line.pk)
     line.ticked_at = (line.ticked_at or at or timezone.now()) if on else None
     line.save(update_fields=["ticked_at"])
-    return line
 
 
 @dataclass(frozen=True)
@@ -127,37 +56,39 @@ class Scanned:
 
 @transaction.atomic
 def scan_part(kit: Kit, text: str, *, at: datetime | None = None) -> Scanned:
-    """Tick the line of a scanned part.
+    """Tick the line of a scanned part; safe to repeat.
 
     Raises
     ------
     Refused
         If the code is unreadable, unknown, or the part belongs elsewhere: says whose it is.
     """
-    loan = draw_up(kit)
+    loan = lock_open_loan(kit)
     try:
         code = parse_code(text)
     except ValueError as unreadable:
         raise Refused(str(unreadable), field="scan") from unreadable
     if code == kit.code:
         return Scanned(f"That is the kit's own label, {code}. Scan its parts.")
-    part = Part.objects.filter(code=code).select_related("kit").first()
-    if part is None:
-        other = Kit.objects.filter(code=code).first()
-        what = (
-            f"Code {code} is another kit, not {kit.code}."
-            if other
-            else f"No part has the code {code}."
-        )
-        raise Refused(f"{what} Put it aside and scan the right part.", field="scan")
-    line = loan.packing_lines.filter(part=part).first()
+    line = loan.packing_lines.filter(part_code=code).first()
     if line is None:
-        raise Refused(
-            f"Wrong part: {_whose(part)} It does not go into kit {kit.code}.", field="scan"
-        )
+        raise Refused(_not_on_list(code, kit), field="scan")
     if line.ticked_at:
-        return Scanned(f"{line.name} {part.code} was ticked already.", line)
-    return Scanned(f"{line.name} {part.code} ticked.", tick(line, at=at))
+        return Scanned(f"{line.name} {code} was ticked already.", line)
+    _set_tick(line, loan, on=True, at=at)
+    return Scanned(f"{line.name} {code} ticked.", line)
+
+
+def _not_on_list(code: str, kit: Kit) -> str:
+    """What a code is that stands on no line of the kit's list."""
+    part = Part.objects.filter(code=code).select_related("kit").first()
+    if part is not None:
+        return f"Wrong part: {_whose(part)} It does not go into kit {kit.code}."
+    if Kit.objects.filter(code=code).exists():
+        what = f"Code {code} is another kit, not {kit.code}."
+    else:
+        what = f"No part has the code {code}."
+    return f"{what} Put it aside and scan the right part."
 
 
 def _whose(part: Part) -> str:
@@ -167,53 +98,13 @@ def _whose(part: Part) -> str:
     return f"{name} is {part.get_place_display()}."
 
 
-def list_hash(loan: Loan) -> str:
-    """SHA-256 over the frozen packing list, so that a later change of it shows."""
-    facts = [
-        [
-            line.order,
-            line.inner_bag,
-            line.part_kind,
-            line.name,
-            line.quantity,
-            line.comes_back,
-            line.single_use,
-            str(line.replacement_price.normalize()),
-            line.mass_g,
-            line.part_code,
-            line.serial,
-            line.batch_number,
-            str(line.expires_on or ""),
-        ]
-        for line in loan.packing_lines.order_by("order", "pk")
-    ]
-    return hashlib.sha256(json.dumps(facts).encode()).hexdigest()
-
-
-def _take_stock(loan: Loan, on: datetime) -> None:
-    """Take every counted line from stock; a line served from two batches becomes two lines."""
-    day = timezone.localdate(on)
-    for line in loan.packing_lines.filter(stock_item__isnull=False).select_related("stock_item"):
-        item = line.stock_item
-        assert item is not None
-        (batch, pieces), *more = take(item, line.quantity, on=day)
-        _of_batch(line, batch, pieces).save()
-        for batch, pieces in more:
-            line.pk = None
-            line._state.adding = True
-            _of_batch(line, batch, pieces).save()
-
-
-def _of_batch(line: PackingLine, batch: ElectrodeBatch | None, pieces: int) -> PackingLine:
-    line.batch, line.quantity = batch, pieces
-    line.batch_number = batch.batch_number if batch else ""
-    line.expires_on = batch.expires_on if batch else None
-    return line
-
-
-@transaction.atomic
+@in_form_transaction
 def pack(
-    kit: Kit, *, parcel_mass_g: int | None = None, actor: Actor = None, at: datetime | None = None
+    kit: Kit | str,
+    *,
+    parcel_mass_g: int | None = None,
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Loan:
     """Close the parcel: the gate is asked, stock is taken, the packing list is frozen.
 
@@ -230,60 +121,107 @@ def pack(
         return loan
     if loan.stage != LoanStage.ASSIGNED:
         raise Refused(f"Kit {kit.code} is {state_word(kit)} and cannot be packed.")
-    against = [] if kit.override_reason else against_issuing(kit)
-    if against:
-        raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
-    draw_up(kit)
-    open_lines = list(loan.packing_lines.filter(ticked_at__isnull=True))
-    if open_lines:
-        names = ", ".join(line.name for line in open_lines[:6]) + (
-            " and more" if len(open_lines) > 6 else ""
-        )
-        raise Refused(f"{len(open_lines)} not ticked yet: {names}.", field="lines")
-    if not loan.packing_lines.exists():
-        raise Refused(
-            f"Kit {kit.code} has nothing to pack: give its kit type a contents list.", field="lines"
-        )
-    _take_stock(loan, at)
-    lines = loan.packing_lines.all()
-    loan.parcel_mass_g = parcel_mass_g or sum(line.mass_g * line.quantity for line in lines) or None
-    loan.stage, loan.packed_at = LoanStage.PACKED, at
-    loan.cleared_at_packing = (kit.cleared_at or at) if kit.cleared else None
-    loan.packing_list_hash = list_hash(loan)
-    loan.save()
-    record_kit(
-        kit,
-        Verb.PACKED,
-        f"Packed for {loan.enrolment.student.name}: {len(lines)} lines.",
-        actor=actor,
-        loan=loan,
-        data={"packing_list": loan.packing_list_hash},
-        at=at,
-    )
+    prefetch_related_objects([kit], "parts", "kit_type__lines")
+    _check_gate(kit)
+    prefetch_related_objects([loan], "packing_lines")
+    listed = list(loan.packing_lines.all())
+    lines = bring_up_to_date(loan)
+    _check_all_ticked(kit, lines)
+    lines = _take_stock(lines, at)
+    if lines != listed:
+        _forget_lines(loan)
+    _freeze(loan, lines, parcel_mass_g, at)
+    text = f"Packed for {loan.enrolment.student.name}: {len(lines)} lines."
+    frozen = {"packing_list": loan.packing_list_hash}
+    record_kit(kit, Verb.PACKED, text, actor=actor, loan=loan, data=frozen, at=at)
     draft_by_itself(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)
     return loan
 
 
+def _forget_lines(loan: Loan) -> None:
+    """Let the loan's lines be loaded anew by whoever asks next."""
+    loan.refresh_from_db(fields=["packing_lines"])
+
+
+def _check_gate(kit: Kit) -> None:
+    against = [] if kit.override_reason else against_issuing(kit)
+    if against:
+        raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
+
+
+def _check_all_ticked(kit: Kit, lines: Sequence[PackingLine]) -> None:
+    if not lines:
+        raise Refused(
+            f"Kit {kit.code} has nothing to pack: give its kit type a contents list.", field="lines"
+        )
+    open_lines = [line.name for line in lines if not line.ticked_at]
+    if open_lines:
+        more = " and more" if len(open_lines) > NAMES_SHOWN else ""
+        names = ", ".join(open_lines[:NAMES_SHOWN]) + more
+        raise Refused(f"{len(open_lines)} not ticked yet: {names}.", field="lines")
+
+
+def _take_stock(lines: Sequence[PackingLine], at: datetime) -> list[PackingLine]:
+    """Take every counted line from stock; a line served from two batches becomes two lines.
+
+    Returns all lines of the parcel.
+    """
+    counted = [line for line in lines if line.stock_item_id is not None]
+    wanted = [(line.stock_item_id, line.quantity) for line in counted]
+    served = take_together(wanted, on=timezone.localdate(at))
+    further: list[PackingLine] = []
+    for line, (first, *others) in zip(counted, served, strict=True):
+        _serve_from(line, first)
+        further += [_further_line(line, taken) for taken in others]
+    PackingLine.objects.bulk_update(counted, OF_THE_BATCH)
+    return [*lines, *PackingLine.objects.bulk_create(further)]
+
+
+def _serve_from(line: PackingLine, taken: StockTaken) -> None:
+    line.batch, line.quantity = taken.batch, taken.pieces
+    line.batch_number = taken.batch.batch_number if taken.batch else ""
+    line.expires_on = taken.batch.expires_on if taken.batch else None
+
+
+def _further_line(line: PackingLine, taken: StockTaken) -> PackingLine:
+    """The same line once more, for the pieces of a further batch."""
+    further = copy.copy(line)
+    further.pk = None
+    further._state.adding = True
+    _serve_from(further, taken)
+    return further
+
+
+def _freeze(
+    loan: Loan, lines: Sequence[PackingLine], parcel_mass_g: int | None, at: datetime
+) -> None:
+    """Write down that the parcel is closed, and what its list says."""
+    kit = loan.kit
+    listed_mass_g = sum(line.mass_g * line.quantity for line in lines)
+    loan.parcel_mass_g = parcel_mass_g or listed_mass_g or None
+    loan.stage, loan.packed_at = LoanStage.PACKED, at
+    loan.cleared_at_packing = (kit.cleared_at or at) if kit.cleared else None
+    loan.packing_list_hash = list_hash(lines)
+    loan.save()
+
+
 @transaction.atomic
-def unpack(kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None) -> Loan:
-    """Open a packed parcel again: stock goes back, the list can be changed."""
+def unpack(
+    kit: Kit | str, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+) -> Loan:
+    """Open a packed parcel again: stock goes back, every line of the list is ticked anew."""
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     if loan.stage != LoanStage.PACKED:
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: only a packed kit can be unpacked.")
-    for line in loan.packing_lines.filter(stock_item__isnull=False).select_related(
-        "stock_item", "batch"
-    ):
+    counted = loan.packing_lines.filter(stock_item__isnull=False)
+    for line in counted.select_related("stock_item", "batch"):
         put_back(line.stock_item, line.quantity, line.batch)
-    loan.stage, loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = (
-        LoanStage.ASSIGNED,
-        None,
-        None,
-        "",
-    )
-    loan.parcel_mass_g = None
+    loan.stage, loan.parcel_mass_g = LoanStage.ASSIGNED, None
+    loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = None, None, ""
     loan.save()
     loan.packing_lines.all().delete()
+    bring_up_to_date(loan)
     because = f": {reason}" if reason else ""
     record_kit(kit, Verb.UNPACKED, f"Unpacked{because}.", actor=actor, loan=loan, at=at)
     discard_unsent(loan, [Message.Occasion.PACKING_LIST], reason="The kit was unpacked.", at=at)

@@ -29,8 +29,7 @@ from rentals.planning.settlement import replacement_cost
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
-from .issue import lock_open_loan
-from .record import Actor, lock_kit, record_kit, state_word
+from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
 from .restock import put_back
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import Event, Kit, Loan, Part, StockItem
+from rentals.models import OPEN_STAGES, Event, Kit, Loan, Part, StockItem
 from rentals.states import KitState
 
 Actor = AbstractBaseUser | None
@@ -76,6 +76,20 @@ def lock_kit(code_or_pk: str | int | Kit) -> Kit:
     if kit is None:
         raise Refused(f"There is no kit {pk}. Check the code on its label.", field="kit")
     return kit
+
+
+def lock_open_loan(kit: Kit) -> Loan:
+    """The open loan of a locked kit with its people, locked too; Refused where there is none."""
+    loans = Loan.objects.select_for_update(of=("self",))
+    loans = loans.select_related("enrolment__student", "enrolment__run")
+    loan = loans.filter(kit=kit, stage__in=OPEN_STAGES).first()
+    if loan is None:
+        raise Refused(
+            f"Kit {kit.code} is {state_word(kit)} and not assigned to anybody: assign it to a"
+            " student first."
+        )
+    loan.kit = kit
+    return loan
 
 
 def standing_of(kit: Kit) -> Standing:

@@ -15,6 +15,7 @@ from rentals.models import DETAIL_MODELS, Kit, KitType, Lead, LeadSet, Part, Par
 from rentals.selectors.contents import has_room_for
 from rentals.states import KitState
 
+from .packing_list import follow_parts
 from .record import Actor, lock_kit, record_kit, record_part
 
 NEVER_TESTED = "It has never been on the bench: test it."
@@ -174,6 +175,7 @@ def fit_part(
     if kit.not_cleared_reason != NEVER_TESTED:
         kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
         kit.save(update_fields=["not_cleared_reason"])
+    follow_parts(kit)
     return part
 
 
@@ -222,6 +224,7 @@ def remove_part(
         at=at,
     )
     _uncleared(kit, f"{name} was taken out: the kit is not complete.", actor=actor, at=at)
+    follow_parts(kit)
     return part
 
 

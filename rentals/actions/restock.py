@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import F
 
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem
@@ -13,60 +15,99 @@ from rentals.models import ElectrodeBatch, StockItem
 from .record import Actor, record_stock
 
 
-def available(item: StockItem, on: date) -> int:
-    """Pieces that may go out on a day: expired batches do not count."""
-    if not item.by_batch:
-        return item.on_hand
-    batches = item.batches.exclude(expires_on__lt=on)
-    return batches.aggregate(pieces=Sum("on_hand"))["pieces"] or 0
-
-
 def lock_item(item: StockItem) -> StockItem:
     """The item, locked until the transaction ends."""
     return StockItem.objects.select_for_update().get(pk=item.pk)
 
 
-def take(item: StockItem, quantity: int, *, on: date) -> list[tuple[ElectrodeBatch | None, int]]:
-    """Take pieces from stock inside a running transaction, earliest expiry first, never from an
-    expired batch.
+@dataclass(frozen=True)
+class StockTaken:
+    """Pieces of one line that came from one place; `batch` is None where none is kept."""
+
+    batch: ElectrodeBatch | None
+    pieces: int
+
+
+def take_together(wanted: Sequence[tuple[int, int]], *, on: date) -> list[list[StockTaken]]:
+    """Take pieces of several items from stock inside a running transaction, earliest expiry first,
+    never from an expired batch.
+
+    Parameters
+    ----------
+    wanted : sequence of (item key, pieces)
+        An item may stand there more than once.
+    on : date
+        The day on which the pieces go out.
 
     Returns
     -------
-    list of (batch or None, pieces)
+    list of lists
+        What each entry of `wanted` was served from, in its order.
 
     Raises
     ------
     Refused
-        If there is not enough that may go out; says how much there is.
+        If there is not enough of an item that may go out; says how much there is.
     """
-    item = lock_item(item)
-    have = available(item, on)
-    if have < quantity:
-        expired = (
-            (item.batches.filter(expires_on__lt=on, on_hand__gt=0).exists())
-            if item.by_batch
-            else False
-        )
-        hint = " Expired batches do not go out." if expired else ""
-        raise Refused(
-            f"{item.name}: {quantity} needed, {have} in stock.{hint} Restock first.", field="stock"
-        )
+    needed: dict[int, int] = {}
+    for item_pk, pieces in wanted:
+        needed[item_pk] = needed.get(item_pk, 0) + pieces
+    items = _locked_items(needed)
+    batches = _locked_batches(items.values())
+    fresh = {pk: [row for row in rows if not _expired(row, on)] for pk, rows in batches.items()}
+    for item_pk, pieces in needed.items():
+        _check_enough(items[item_pk], pieces, batches[item_pk], fresh[item_pk])
+    served = [_serve(items[item_pk], fresh[item_pk], pieces) for item_pk, pieces in wanted]
+    counted = [item for item in items.values() if not item.by_batch]
+    taken_from = {taken.batch for row in served for taken in row if taken.batch is not None}
+    StockItem.objects.bulk_update(counted, ["on_hand"])
+    ElectrodeBatch.objects.bulk_update(taken_from, ["on_hand"])
+    return served
+
+
+def _locked_items(keys: Iterable[int]) -> dict[int, StockItem]:
+    items = StockItem.objects.select_for_update().filter(pk__in=list(keys)).order_by("pk")
+    return {item.pk: item for item in items}
+
+
+def _locked_batches(items: Iterable[StockItem]) -> dict[int, list[ElectrodeBatch]]:
+    """Batches of the items that are kept by batch and have pieces, earliest expiry first."""
+    batches: dict[int, list[ElectrodeBatch]] = {item.pk: [] for item in items}
+    rows = ElectrodeBatch.objects.select_for_update().filter(item__in=batches, on_hand__gt=0)
+    for batch in rows.order_by(F("expires_on").asc(nulls_last=True), "pk"):
+        batches[batch.item_id].append(batch)
+    return batches
+
+
+def _expired(batch: ElectrodeBatch, on: date) -> bool:
+    return batch.expires_on is not None and batch.expires_on < on
+
+
+def _check_enough(
+    item: StockItem, needed: int, batches: list[ElectrodeBatch], fresh: list[ElectrodeBatch]
+) -> None:
+    have = sum(batch.on_hand for batch in fresh) if item.by_batch else item.on_hand
+    if have >= needed:
+        return
+    some_expired = item.by_batch and len(batches) > len(fresh)
+    hint = " Expired batches do not go out." if some_expired else ""
+    raise Refused(
+        f"{item.name}: {needed} needed, {have} in stock.{hint} Restock first.", field="stock"
+    )
+
+
+def _serve(item: StockItem, batches: list[ElectrodeBatch], pieces: int) -> list[StockTaken]:
+    """Take pieces off the rows at hand, which are saved together afterwards."""
     if not item.by_batch:
-        StockItem.objects.filter(pk=item.pk).update(on_hand=F("on_hand") - quantity)
-        return [(None, quantity)]
+        item.on_hand -= pieces
+        return [StockTaken(None, pieces)]
     taken = []
-    for batch in (
-        item.batches.select_for_update()
-        .exclude(expires_on__lt=on)
-        .filter(on_hand__gt=0)
-        .order_by(F("expires_on").asc(nulls_last=True), "pk")
-    ):
-        pieces = min(quantity, batch.on_hand)
-        ElectrodeBatch.objects.filter(pk=batch.pk).update(on_hand=F("on_hand") - pieces)
-        taken.append((batch, pieces))
-        quantity -= pieces
-        if not quantity:
-            break
+    for batch in batches:
+        here = min(pieces, batch.on_hand)
+        if here:
+            batch.on_hand -= here
+            pieces -= here
+            taken.append(StockTaken(batch, here))
     return taken
 
 

@@ -8,6 +8,8 @@ from django.db.models import Max
 from rentals.errors import Refused
 from rentals.models import ContentsLine, KitType, Practice
 
+from .packing_list import follow_contents
+
 
 @transaction.atomic
 def save_kit_type(kit_type: KitType) -> KitType:
@@ -51,6 +53,7 @@ def save_line(line: ContentsLine) -> ContentsLine:
         ]
         line.order = 0 if last is None else last + 1
     line.save()
+    follow_contents(line.kit_type_id)
     return line
 
 
@@ -58,6 +61,7 @@ def save_line(line: ContentsLine) -> ContentsLine:
 def remove_line(line: ContentsLine) -> None:
     """Take a line off the contents list."""
     line.delete()
+    follow_contents(line.kit_type_id)
 
 
 @transaction.atomic
@@ -73,6 +77,7 @@ def move_line(line: ContentsLine, *, up: bool) -> None:
     for order, other in enumerate(lines):
         other.order = order
     ContentsLine.objects.bulk_update(lines, ["order"])
+    follow_contents(line.kit_type_id)
 
 
 @transaction.atomic

@@ -9,7 +9,7 @@ from django_countries.fields import CountryField
 
 
 class Practice(models.Model):
-    """Who lends the kits: one row, made on the first run."""
+    """Who lends the kits: one row, made when the practice is first saved."""
 
     name = models.CharField(max_length=120, default="Our practice")
     instructor = models.CharField(max_length=120, blank=True)
@@ -37,9 +37,8 @@ class Practice(models.Model):
 
     @classmethod
     def current(cls) -> Practice:
-        """The one row, made with defaults where there is none yet."""
-        practice, _ = cls.objects.get_or_create(pk=1)
-        return practice
+        """The one row; before anybody has saved it, one with the defaults that is in no table."""
+        return cls.objects.filter(pk=1).first() or cls(pk=1)
 
 
 class SubmittedForm(models.Model):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -73,42 +73,64 @@ class Short:
 
 
 @dataclass(frozen=True)
-class PackSheet:
-    """A loan's packing list as worked through at the bench; `missing` pairs names with part
-    codes.
+class PackingProgress:
+    """How far a packing list is; `missing` pairs names with part codes.
+
+    `edition` changes whenever the list is drawn up anew: its rows are new ones then.
     """
 
-    bags: tuple[Bag, ...]
     done: int
     total: int
     missing: tuple[tuple[str, str], ...]
     short: tuple[Short, ...]
-    against: tuple[str, ...]
     mass_g: int
+    edition: int
 
-    @property
-    def edition(self) -> int:
-        """A number that changes whenever the list is drawn up anew: its rows are new ones then."""
-        return max((line.pk for bag in self.bags for line in bag.lines), default=0)
 
-    @property
-    def ready(self) -> bool:
-        """Whether nothing stands in the way of closing the parcel."""
-        return self.done == self.total > 0 and not self.short and not self.against
+@dataclass(frozen=True)
+class PackSheet(PackingProgress):
+    """A loan's packing list as worked through at the bench: how far it is, its bags, and what the
+    gate says against it.
+    """
+
+    bags: tuple[Bag, ...]
+    against: tuple[str, ...]
 
 
 def pack_sheet(loan: Loan, today: date) -> PackSheet:
     """The list of a loan with its progress, the stock that is short, and what the gate says."""
     lines = list(loan.packing_lines.select_related("stock_item", "batch"))
-    open_lines = [line for line in lines if not line.ticked_at]
+    frozen = loan.stage != LoanStage.ASSIGNED
     return PackSheet(
+        **vars(packing_progress(lines, today, frozen=frozen)),
         bags=_bags(lines),
-        done=sum(line.ticked_at is not None for line in lines),
+        against=() if loan.kit.override_reason else tuple(against_issuing(loan.kit)),
+    )
+
+
+def open_lines_of(kit: Kit) -> list[PackingLine]:
+    """The lines of a kit's list that is not frozen, in packing order; empty where it has none."""
+    lines = PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED)
+    return list(lines.select_related("stock_item"))
+
+
+def is_to_pack(kit: Kit) -> bool:
+    """Whether the kit is assigned and its parcel not closed yet."""
+    return kit.loans.filter(stage=LoanStage.ASSIGNED).exists()
+
+
+def packing_progress(
+    lines: Sequence[PackingLine], today: date, *, frozen: bool = False
+) -> PackingProgress:
+    """How far these lines are; stock that is short is looked up only while it is still to take."""
+    open_lines = [line for line in lines if not line.ticked_at]
+    return PackingProgress(
+        done=len(lines) - len(open_lines),
         total=len(lines),
         missing=tuple((_pieces(line), line.part_code) for line in open_lines),
-        short=tuple(_short(lines, today)) if loan.stage == LoanStage.ASSIGNED else (),
-        against=() if loan.kit.override_reason else tuple(against_issuing(loan.kit)),
+        short=() if frozen else tuple(_short(lines, today)),
         mass_g=sum(line.mass_g * line.quantity for line in lines),
+        edition=max((line.pk for line in lines), default=0),
     )
 
 

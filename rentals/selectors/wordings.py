@@ -19,6 +19,18 @@ def wording_for(occasion: str) -> Wording:
     return Wording(own_wording.subject, own_wording.text)
 
 
+def wording_by_itself(occasion: str) -> Wording | None:
+    """The wording of an occasion whose mail is drafted when it comes up; None where somebody must
+    ask for it.
+    """
+    own_wording = MailWording.objects.filter(occasion=occasion).first()
+    if own_wording is None:
+        return USUAL[occasion] if occasion in BY_ITSELF else None
+    if not own_wording.drafted_by_itself:
+        return None
+    return Wording(own_wording.subject, own_wording.text)
+
+
 def drafts_by_itself(occasion: str) -> bool:
     """Whether the mail of an occasion is drafted when it comes up, without anybody asking for
     it.

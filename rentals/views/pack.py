@@ -12,7 +12,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.issue import open_loan
-from rentals.actions.pack import draw_up
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingForm, UndoForm
 from rentals.models import Kit, Loan, LoanStage
 from rentals.selectors.packing import (
@@ -81,7 +80,6 @@ def _page_by_stage(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
 
 
 def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
-    draw_up(kit)
     context = bench_context(kit, loan)
     return {
         **context,

@@ -12,9 +12,11 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.contrib.auth.models import AbstractUser
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.draft import draft_on_request
@@ -29,19 +31,19 @@ from rentals.forms.pack import (
     UndoForm,
 )
 from rentals.models import Kit, LoanStage, Message, PackingLine
-from rentals.selectors.packing import kit_for_packing
+from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
-from rentals.web.finding import kit_or_404
+from rentals.web.finding import code_or_404, kit_or_404
 from rentals.web.page_or_part import go_to, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
 
-from .pack import bench_context, pack_page
+from .pack import pack_page
 
 posted_at_the_bench = post_or_go_to("rentals:pack_kit")
 
 
-def _home(kit: Kit) -> str:
-    return reverse("rentals:pack_kit", args=[kit.code])
+def _home(code: str) -> str:
+    return reverse("rentals:pack_kit", args=[code])
 
 
 @posted_at_the_bench
@@ -57,7 +59,7 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     if scan is None:
         return pack_page(request, kit, focus_scan=True, **understood)
     messages.success(request, scan.text)
-    return go_to(request, _home(kit))
+    return go_to(request, _home(kit.code))
 
 
 @posted_at_the_bench
@@ -70,11 +72,11 @@ def pack_tick(request: DeskRequest, code: str) -> HttpResponse:
     if line is None:
         changed = "The packing list has changed since this page was opened; this is the list now."
         messages.warning(request, changed)
-        return go_to(request, _home(kit))
+        return go_to(request, _home(kit.code))
     on = "tick" in request.POST
-    there = f"{_home(kit)}#line-{line.pk}"
+    there = f"{_home(kit.code)}#line-{line.pk}"
     answer = press_button(
-        request, "tick a line", lambda: tick(line, on=on), home=_home(kit), then=there
+        request, "tick a line", lambda: tick(line, on=on), home=_home(kit.code), then=there
     )
     return _what_changed(request, kit, line) if wants_part(request) else answer
 
@@ -90,72 +92,64 @@ def _what_changed(
     request: DeskRequest, kit: Kit, line: PackingLine | None, **understood: Any
 ) -> HttpResponse:
     """The parts of an open page that a press or a scan changed."""
-    loan = open_loan(kit)
-    if loan is None or loan.stage != LoanStage.ASSIGNED:
-        return go_to(request, _home(kit))
-    fresh = PackingLine.objects.select_related("stock_item").get(pk=line.pk) if line else None
-    context = {**bench_context(kit_for_packing(kit), loan), "line": fresh, **understood}
-    edition = str(context["sheet"].edition)
-    if request.POST.get("edition", edition) != edition:
-        # Parts were swapped since the page was opened and the list was drawn up anew: the rows
-        # shown are gone.
-        return go_to(request, _home(kit))
+    lines = open_lines_of(kit)
+    progress = packing_progress(lines, timezone.localdate())
+    edition = str(progress.edition)
+    if request.POST.get("edition", edition) != edition or (not lines and not is_to_pack(kit)):
+        # The list was drawn up anew or frozen since the page was opened: its rows are gone.
+        return go_to(request, _home(kit.code))
+    changed = next((fresh for fresh in lines if fresh == line), None)
+    context = {"kit": kit, "sheet": progress, "line": changed, **understood}
     return vary_by_htmx(render(request, "rentals/pack/_ticked.html", context))
 
 
 def _act(
     request: DeskRequest,
-    kit: Kit,
+    code: str,
     act: str,
-    do: Callable[[dict[str, Any]], Any],
+    do: Callable[..., Any],
     *,
     success: str = "",
     **named_form: forms.Form,
 ) -> HttpResponse:
-    """Carry out one act with its form, given under the name that the kit's page knows it by."""
+    """Carry out one act on a kit with its form, given under the name that the kit's page knows it
+    by.
+    """
     [form] = named_form.values()
     answer = carry_out(
-        request, act, lambda: do(form.cleaned_data), then=_home(kit), success=success, form=form
+        request,
+        act,
+        lambda: do(code, **form.cleaned_data, actor=request.user),
+        then=_home(code),
+        success=success,
+        form=form,
     )
-    return answer or pack_page(request, kit, refused_form=form, **named_form)
+    return answer or pack_page(request, kit_or_404(code), refused_form=form, **named_form)
 
 
 @posted_at_the_bench
 def pack_close(request: DeskRequest, code: str) -> HttpResponse:
     """Packs the kit."""
-    kit = kit_or_404(code)
-    return _act(
-        request,
-        kit,
-        "pack",
-        lambda data: pack(kit, parcel_mass_g=data["parcel_mass_g"], actor=request.user),
-        close_form=CloseForm(request.POST),
-    )
+    return _act(request, code_or_404(code), "pack", pack, close_form=CloseForm(request.POST))
 
 
 @posted_at_the_bench
 def pack_override(request: DeskRequest, code: str) -> HttpResponse:
     """Lets a kit go out that is not cleared, on the owner's written reason."""
-    kit = kit_or_404(code)
-    return _act(
-        request,
-        kit,
-        "override",
-        lambda data: override_gate(kit, reason=data["reason"], actor=request.user),
-        override_form=OverrideForm(request.POST),
-    )
+    form = OverrideForm(request.POST)
+    return _act(request, code_or_404(code), "override", override_gate, override_form=form)
 
 
 @posted_at_the_bench
 def pack_unpack(request: DeskRequest, code: str) -> HttpResponse:
     """Opens a packed parcel again."""
-    kit = kit_or_404(code)
+    code = code_or_404(code)
     return _act(
         request,
-        kit,
+        code,
         "unpack",
-        lambda data: unpack(kit, reason=data["reason"], actor=request.user),
-        success=f"Kit {kit.code} is unpacked; stock is back on the shelf.",
+        unpack,
+        success=f"Kit {code} is unpacked; stock is back on the shelf.",
         unpack_form=UndoForm(request.POST, prefix="unpack"),
     )
 
@@ -170,12 +164,12 @@ def pack_mail(request: DeskRequest, code: str) -> HttpResponse:
     if loan is None or loan.stage not in (LoanStage.PACKED, LoanStage.AWAY):
         nothing = f"Kit {kit.code} is not packed, so there is no packing list to send."
         messages.error(request, nothing)
-        return go_to(request, _home(kit))
+        return go_to(request, _home(kit.code))
     return press_button(
         request,
         "draft the packing mail",
         lambda: draft_on_request(Message.Occasion.PACKING_LIST, loan, actor=request.user),
-        home=_home(kit),
+        home=_home(kit.code),
         then=Message.get_absolute_url,
     )
 
@@ -183,13 +177,13 @@ def pack_mail(request: DeskRequest, code: str) -> HttpResponse:
 @posted_at_the_bench
 def pack_dispatch(request: DeskRequest, code: str) -> HttpResponse:
     """Hands the parcel over."""
-    kit = kit_or_404(code)
+    code = code_or_404(code)
     return _act(
         request,
-        kit,
+        code,
         "dispatch",
-        lambda data: dispatch(kit, actor=request.user, **data),
-        success=f"Kit {kit.code} is on its way.",
+        dispatch,
+        success=f"Kit {code} is on its way.",
         dispatch_form=DispatchForm(request.POST),
     )
 
@@ -197,13 +191,13 @@ def pack_dispatch(request: DeskRequest, code: str) -> HttpResponse:
 @posted_at_the_bench
 def pack_recall(request: DeskRequest, code: str) -> HttpResponse:
     """Takes a dispatch back that did not happen."""
-    kit = kit_or_404(code)
+    code = code_or_404(code)
     return _act(
         request,
-        kit,
+        code,
         "recall",
-        lambda data: recall(kit, reason=data["reason"], actor=request.user),
-        success=f"Kit {kit.code} is packed and still here.",
+        recall,
+        success=f"Kit {code} is packed and still here.",
         recall_form=UndoForm(request.POST, prefix="recall"),
     )
 
@@ -211,14 +205,11 @@ def pack_recall(request: DeskRequest, code: str) -> HttpResponse:
 @posted_at_the_bench
 def pack_tracking(request: DeskRequest, code: str) -> HttpResponse:
     """Mends the tracking number of a parcel under way."""
-    kit = kit_or_404(code)
-    loan = open_loan(kit)
-    return _act(
-        request,
-        kit,
-        "tracking number",
-        lambda data: (
-            correct_tracking(loan, data["tracking_number"], actor=request.user) if loan else None
-        ),
-        tracking_form=TrackingForm(request.POST),
-    )
+    loan = open_loan(kit_or_404(code))
+
+    def correct(_: str, tracking_number: str, actor: AbstractUser) -> None:
+        if loan is not None:
+            correct_tracking(loan, tracking_number, actor=actor)
+
+    form = TrackingForm(request.POST)
+    return _act(request, code_or_404(code), "tracking number", correct, tracking_form=form)

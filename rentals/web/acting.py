@@ -66,7 +66,13 @@ def carry_out(
         return result.get_absolute_url() if then is None else _worded(then, result)
 
     try:
-        address = once(_key_of(request, act), act, act_and_say, by=request.user)
+        address = once(
+            _key_of(request, act),
+            act,
+            act_and_say,
+            by=request.user,
+            expected=then if isinstance(then, str) else "",
+        )
     except Refused as refusal:
         if form is None:
             messages.error(request, refusal.sentence)

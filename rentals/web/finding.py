@@ -16,7 +16,8 @@ from rentals.models import Kit, Part
 PER_PAGE = 50
 
 
-def _stored(code: str) -> str:
+def code_or_404(code: str) -> str:
+    """A code as it is stored, however it was typed."""
     try:
         return parse_code(code)
     except ValueError as unreadable:
@@ -25,7 +26,7 @@ def _stored(code: str) -> str:
 
 def kit_or_404(code: str) -> Kit:
     """The kit with a code, however it was typed."""
-    kit = Kit.objects.select_related("kit_type").filter(code=_stored(code)).first()
+    kit = Kit.objects.select_related("kit_type").filter(code=code_or_404(code)).first()
     if kit is None:
         raise Http404(f"There is no kit {code}.")
     return kit
@@ -33,7 +34,7 @@ def kit_or_404(code: str) -> Kit:
 
 def part_or_404(code: str) -> Part:
     """The part with a code, however it was typed."""
-    part = Part.objects.select_related("kit").filter(code=_stored(code)).first()
+    part = Part.objects.select_related("kit").filter(code=code_or_404(code)).first()
     if part is None:
         raise Http404(f"There is no part {code}.")
     return part

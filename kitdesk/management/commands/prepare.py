@@ -3,6 +3,9 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
+from rentals.actions.once import forget_old_forms
+from rentals.actions.packing_list import draw_up_missing
+
 
 class Command(BaseCommand):
     help = (
@@ -14,5 +17,7 @@ class Command(BaseCommand):
         self.stdout.write("Preparing the database ...")
         call_command("migrate", verbosity=0, interactive=False)
         call_command("createcachetable", verbosity=0)
+        draw_up_missing()
+        forget_old_forms()
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)

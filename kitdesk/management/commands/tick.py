@@ -7,6 +7,8 @@ from __future__ import annotations
 from django.core.management.base import BaseCommand
 
 from readiness.actions.scoring_tasks import requeue_expired
+from rentals.actions.once import forget_old_forms
+from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
 from rentals.actions.send import send_due_mails
 
@@ -18,6 +20,8 @@ class Command(BaseCommand):
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
+        forget_old_forms()
+        draw_up_missing()
         reminded = remind()
         counts = send_due_mails()
         requeued = requeue_expired()

@@ -15,7 +15,8 @@ from readiness.models import BenchTest
 from readiness.selectors.rounds import round_since
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign
-from rentals.actions.pack import draw_up, pack
+from rentals.actions.pack import pack
+from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive
 from rentals.actions.register import mark_damaged, swap_part
 from rentals.errors import Refused

@@ -6,7 +6,8 @@ import pypdf
 import pytest
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.pack import draw_up, pack, tick, unpack
+from rentals.actions.pack import pack, tick, unpack
+from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.models import Message, Shortfall
 from tests.factories import packed_loan

@@ -15,7 +15,8 @@ from rentals.actions.issue import (
     retire,
     unassign,
 )
-from rentals.actions.pack import draw_up, pack, scan_part, tick, unpack
+from rentals.actions.pack import pack, scan_part, tick, unpack
+from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import (
     arrive,
     finish_check,

@@ -14,7 +14,8 @@ from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, clear
-from rentals.actions.pack import draw_up, pack, tick
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.register import fit_part, register_kit, register_part
 from rentals.errors import Refused

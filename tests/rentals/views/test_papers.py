@@ -8,7 +8,8 @@ import pytest
 from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.pack import draw_up, list_hash, pack, tick
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up, list_hash
 from rentals.actions.receive import write_off
 from rentals.actions.settle import charge, settle
 from rentals.models import ContentsLine, Loan, Practice, Student
@@ -121,7 +122,7 @@ def test_the_origin_is_copied_at_packing_and_stays_out_of_the_frozen_hash(signed
     assert line.origin == "JP"
     line.origin = "KR"
     line.save()
-    assert list_hash(loan) == Loan.objects.get(pk=loan.pk).packing_list_hash
+    assert list_hash(loan.packing_lines.all()) == Loan.objects.get(pk=loan.pk).packing_list_hash
     assert list(verify()) == []
 
 

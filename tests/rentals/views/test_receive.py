@@ -260,7 +260,8 @@ def test_the_packing_list_of_a_loan_is_a_pdf_and_the_house_copy_bears_the_overri
     signed_in, owner
 ):
     from rentals.actions.issue import override_gate
-    from rentals.actions.pack import draw_up, pack, tick
+    from rentals.actions.pack import pack, tick
+    from rentals.actions.packing_list import draw_up
 
     kit = complete_kit(cleared=False)
     loan = assigned_loan(kit)

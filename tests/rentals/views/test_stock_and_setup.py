@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
-from rentals.actions.pack import draw_up, pack, tick
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up
 from rentals.errors import Refused
 from rentals.models import ContentsLine, ElectrodeBatch, KitType, Practice, StockItem
 from tests.factories import (

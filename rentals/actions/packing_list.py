@@ -1,0 +1,161 @@
+"""The packing list of an assigned kit: drawn up on assignment, kept up to date while its parts or
+its type's contents change, frozen when the parcel is closed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+
+from django.db import transaction
+
+from rentals.errors import Refused
+from rentals.models import ContentsLine, Kit, KitType, Loan, LoanStage, PackingLine, Part
+from rentals.selectors.contents import pieces_of
+
+from .record import lock_kit, lock_open_loan
+
+#: What makes two lines the same thing in the parcel: a tick of one holds for the other.
+SAME_THING = ("part_kind", "name", "quantity", "part_id", "stock_item_id", "inner_bag")
+#: What a line also says of its thing: a list must go out with the prices of its day.
+SAID_OF_IT = (
+    "order",
+    "comes_back",
+    "single_use",
+    "cleaned_between_users",
+    "replacement_price",
+    "mass_g",
+    "origin",
+)
+
+
+@transaction.atomic
+def draw_up(kit: Kit) -> Loan:
+    """Draw up an assigned kit's packing list, or bring it up to date; ticks that still hold stay.
+
+    Raises
+    ------
+    Refused
+        If the kit is on no loan.
+    """
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    if loan.stage == LoanStage.ASSIGNED:
+        bring_up_to_date(loan)
+    return loan
+
+
+def follow_parts(kit: Kit) -> None:
+    """Bring the list of a locked kit up to date with its parts, where it is assigned."""
+    loans = Loan.objects.select_for_update(of=("self",)).select_related("kit__kit_type")
+    loan = loans.filter(kit=kit, stage=LoanStage.ASSIGNED).first()
+    if loan is not None:
+        bring_up_to_date(loan)
+
+
+def follow_contents(kit_type: KitType | int) -> None:
+    """Bring the lists of all assigned kits of a type up to date with its contents lines."""
+    loans = Loan.objects.select_for_update(of=("self",)).select_related("kit__kit_type")
+    loans = loans.filter(stage=LoanStage.ASSIGNED, kit__kit_type=kit_type).order_by("pk")
+    for loan in loans.prefetch_related("packing_lines", "kit__parts", "kit__kit_type__lines"):
+        bring_up_to_date(loan)
+
+
+def draw_up_missing() -> int:
+    """Draw up the lists of assigned kits that have none; returns how many that were.
+
+    Assigning a kit draws up its list, so these were assigned before that was so. Safe to repeat.
+    """
+    without_list = Kit.objects.filter(
+        loans__stage=LoanStage.ASSIGNED,
+        loans__packing_lines__isnull=True,
+        kit_type__lines__isnull=False,
+    )
+    drawn = 0
+    for kit in without_list.distinct():
+        try:
+            drawn += draw_up(kit).packing_lines.exists()
+        except Refused:  # Taken back from its student since it was looked up.
+            continue
+    return drawn
+
+
+def bring_up_to_date(loan: Loan) -> list[PackingLine]:
+    """The lines of a locked, assigned loan as the kit's type and parts ask for them now.
+
+    A list that is as wanted is left alone; any other is written anew, and its ticks that still hold
+    stay.
+    """
+    lines, wanted = list(loan.packing_lines.all()), _wanted_lines(loan)
+    if _as_wanted(lines, wanted):
+        return lines
+    ticked = [line for line in lines if line.ticked_at]
+    for line in wanted:
+        twin = next((old for old in ticked if _alike(old, line, SAME_THING)), None)
+        if twin is not None:
+            ticked.remove(twin)
+            line.ticked_at = twin.ticked_at
+    loan.packing_lines.all().delete()
+    return PackingLine.objects.bulk_create(wanted)
+
+
+def _as_wanted(lines: Sequence[PackingLine], wanted: Sequence[PackingLine]) -> bool:
+    return len(lines) == len(wanted) and all(
+        _alike(line, other, SAME_THING + SAID_OF_IT)
+        for line, other in zip(lines, wanted, strict=True)
+    )
+
+
+def _alike(line: PackingLine, other: PackingLine, facts: Sequence[str]) -> bool:
+    return all(getattr(line, fact) == getattr(other, fact) for fact in facts)
+
+
+def _wanted_lines(loan: Loan) -> list[PackingLine]:
+    """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
+    pieces = pieces_of(loan.kit)
+    return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces]
+
+
+def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = None) -> PackingLine:
+    copy = PackingLine(
+        loan=loan,
+        order=line.order,
+        inner_bag=line.inner_bag,
+        part_kind=line.part_kind,
+        name=line.name,
+        quantity=quantity,
+        comes_back=line.comes_back,
+        single_use=line.single_use,
+        cleaned_between_users=line.cleaned_between_users,
+        replacement_price=line.replacement_price,
+        mass_g=line.mass_g,
+        stock_item_id=line.stock_item_id,
+        origin=line.origin,
+    )
+    if part is not None:
+        copy.part, copy.part_code, copy.serial = part, part.code, part.serial
+    return copy
+
+
+def list_hash(lines: Iterable[PackingLine]) -> str:
+    """SHA-256 over a frozen packing list, so that a later change of it shows."""
+    facts = [
+        [
+            line.order,
+            line.inner_bag,
+            line.part_kind,
+            line.name,
+            line.quantity,
+            line.comes_back,
+            line.single_use,
+            str(line.replacement_price.normalize()),
+            line.mass_g,
+            line.part_code,
+            line.serial,
+            line.batch_number,
+            str(line.expires_on or ""),
+        ]
+        for line in sorted(lines, key=lambda line: (line.order, line.pk))
+    ]
+    return hashlib.sha256(json.dumps(facts).encode()).hexdigest()
