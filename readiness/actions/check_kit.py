@@ -32,26 +32,28 @@ def appoint(kit: Kit, *, actor: Actor = None) -> CheckKit:
         If there is another check kit, or the kit is on a loan, packed or away.
     """
     kit = lock_kit(kit)
-    other = CheckKit.objects.select_related("kit").exclude(kit=kit).first()
-    if other is not None:
-        raise Refused(f"Kit {grouped(other.kit.code)} is the check kit already: dismiss it first.")
+    earlier = CheckKit.objects.select_related("kit").exclude(kit=kit).first()
+    if earlier is not None:
+        raise Refused(
+            f"Kit {grouped(earlier.kit.code)} is the check kit already: dismiss it first."
+        )
     if issue.open_loan(kit) is not None:
         raise Refused(f"Kit {grouped(kit.code)} is on a loan; a check kit never leaves the bench.")
-    found, new = CheckKit.objects.get_or_create(kit=kit, defaults={"since": timezone.now()})
-    if new:
+    check_kit, is_new = CheckKit.objects.get_or_create(kit=kit, defaults={"since": timezone.now()})
+    if is_new:
         if kit.state == KitState.HELD:
             record_kit(kit, Verb.NOTED, HOLD_REASON, actor=actor)
         else:
             issue.hold(kit, reason=HOLD_REASON, actor=actor)
-    return found
+    return check_kit
 
 
 @transaction.atomic
 def dismiss(kit: Kit, *, actor: Actor = None) -> None:
     """The kit is an ordinary one again."""
     kit = lock_kit(kit)
-    gone, _ = CheckKit.objects.filter(kit=kit).delete()
-    if gone and kit.state == KitState.HELD and kit.hold_reason == HOLD_REASON:
+    dismissed, _ = CheckKit.objects.filter(kit=kit).delete()
+    if dismissed and kit.state == KitState.HELD and kit.hold_reason == HOLD_REASON:
         issue.release(kit, actor=actor)
 
 

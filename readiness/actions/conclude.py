@@ -23,6 +23,8 @@ from rentals.actions.record import Actor, lock_kit
 from rentals.errors import Refused
 from rentals.models import Kit
 
+LONGEST_SENTENCE = 500
+
 
 @transaction.atomic
 def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> BenchTest | None:
@@ -39,52 +41,47 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
     since = round_since(kit)
     captures = counting(kit, since)
     if not captures:
-        _leave_stale_round(kit, at=at, actor=actor)
+        _end_stale_round(kit, at=at, actor=actor)
         return None
     plan = BenchPlan.of(kit.kit_type)
     newest = newest_per_test(captures)
-    combined = combine(
+    combined = _combined(captures, newest, plan)
+    if combined.verdict == VerdictWord.NOT_FIT and not hasattr(kit, "check_kit"):
+        combined = _held_while_in_doubt(combined, newest)
+    bench_round = _round_of(kit, since, at or timezone.now())
+    was_cleared = bench_round.cleared_at is not None
+    _write(bench_round, plan, newest, combined)
+    bench_round.captures.set(captures)
+    _tell_the_kit(kit, bench_round, was_cleared, at=at, actor=actor)
+    return bench_round
+
+
+def _combined(captures: Iterable[Capture], newest: dict[str, Capture], plan: BenchPlan) -> Combined:
+    """One verdict from those of the captures: the newest of each test, and the earlier ones."""
+    newest_keys = {capture.pk for capture in newest.values()}
+    return combine(
         {test: verdict_of(capture).result for test, capture in newest.items()},
         plan.required,
         earlier=[
-            verdict_of(capture).result
-            for capture in captures
-            if capture.pk != newest[capture.test].pk
+            verdict_of(capture).result for capture in captures if capture.pk not in newest_keys
         ],
     )
-    combined = _in_doubt(kit, newest, combined)
-    current = _round(kit, since, at or timezone.now())
-    was_cleared = current.cleared_at is not None
-    _write(current, plan, newest, combined)
-    current.captures.set(captures)
-    issue.note_scores(
-        kit, continuity=current.continuity, noise=current.noise, battery=current.battery, at=at
-    )
-    if not combined.verdict and was_cleared:
-        # The plan asks for more than it did, or a capture was set aside.
-        lacks = f"These tests are missing: {', '.join(current.lacking)}."
-        issue.refuse_clearance(kit, reason=lacks, actor=actor, at=at)
-    _carry_over(kit, current, at=at, actor=actor)
-    return current
 
 
-def _in_doubt(kit: Kit, newest: dict[str, Capture], combined: Combined) -> Combined:
+def _held_while_in_doubt(combined: Combined, newest: dict[str, Capture]) -> Combined:
     """Failures of a day on which the check kit was out of its own limits are held as retest: the
     bench is suspect.
     """
-    if combined.verdict != VerdictWord.NOT_FIT or hasattr(kit, "check_kit"):
-        return combined
-    failed = {
-        timezone.localdate(c.taken)
-        for c in newest.values()
-        if verdict_of(c).verdict == VerdictWord.NOT_FIT
+    days_of_failures = {
+        timezone.localdate(capture.taken)
+        for capture in newest.values()
+        if verdict_of(capture).verdict == VerdictWord.NOT_FIT
     }
-    doubt = doubt_of(failed)
-    return (
-        replace(combined, verdict=VerdictWord.RETEST, sentence=f"{doubt} {combined.sentence}")
-        if doubt
-        else combined
-    )
+    doubt = doubt_of(days_of_failures)
+    if not doubt:
+        return combined
+    sentence = f"{doubt} {combined.sentence}"
+    return replace(combined, verdict=VerdictWord.RETEST, sentence=sentence)
 
 
 def newest_per_test(captures: Iterable[Capture]) -> dict[str, Capture]:
@@ -95,72 +92,101 @@ def newest_per_test(captures: Iterable[Capture]) -> dict[str, Capture]:
     return newest
 
 
-def _leave_stale_round(kit: Kit, *, at: datetime | None, actor: Actor) -> None:
+def _current_round(kit: Kit) -> BenchTest | None:
+    """The round on file, locked until the transaction ends."""
+    return BenchTest.objects.select_for_update().filter(kit=kit, current=True).first()
+
+
+def _end(bench_round: BenchTest) -> None:
+    bench_round.current = False
+    bench_round.save(update_fields=["current"])
+
+
+def _end_stale_round(kit: Kit, *, at: datetime | None, actor: Actor) -> None:
     """A round none of whose captures counts any more is over; what it had cleared is no longer
     cleared.
     """
-    stale = BenchTest.objects.select_for_update().filter(kit=kit, current=True).first()
+    stale = _current_round(kit)
     if stale is None or not at_the_bench(kit):
         return
-    stale.current = False
-    stale.save(update_fields=["current"])
+    _end(stale)
     if kit.cleared and stale.cleared_at:
-        issue.refuse_clearance(
-            kit, reason="No bench capture counts any more: test the kit again.", actor=actor, at=at
-        )
+        reason = "No bench capture counts any more: test the kit again."
+        issue.refuse_clearance(kit, reason=reason, actor=actor, at=at)
 
 
-def _round(kit: Kit, since: Since, at: datetime) -> BenchTest:
-    current = BenchTest.objects.select_for_update().filter(kit=kit, current=True).first()
-    if current is not None and current.since == since.at:
-        current.at = at
-        return current
-    if current is not None:
-        current.current = False
-        current.save(update_fields=["current"])
+def _round_of(kit: Kit, since: Since, at: datetime) -> BenchTest:
+    """The round that began at `since`: the one on file, or a new one, not saved yet."""
+    bench_round = _current_round(kit)
+    if bench_round is not None and bench_round.since == since.at:
+        bench_round.at = at
+        return bench_round
+    if bench_round is not None:
+        _end(bench_round)
     return BenchTest(kit=kit, since=since.at, at=at)
 
 
 def _write(
-    current: BenchTest, plan: BenchPlan, newest: dict[str, Capture], combined: Combined
+    bench_round: BenchTest, plan: BenchPlan, newest: dict[str, Capture], combined: Combined
 ) -> None:
-    current.required = list(plan.required)
-    current.tests = {
+    """Save what the bench found in a round."""
+    bench_round.required = list(plan.required)
+    bench_round.tests = {
         test: {"capture": capture.pk, "verdict": verdict_of(capture).verdict}
         for test, capture in newest.items()
     }
-    current.verdict, current.sentence = combined.verdict, combined.sentence[:500]
-    current.warnings = kit_warnings(current.kit)
-    current.findings, current.proven = combined.findings, combined.proven
-    current.continuity, current.noise, current.battery = (
-        combined.scores[aspect] for aspect in ("continuity", "noise", "battery")
-    )
+    bench_round.verdict = combined.verdict
+    bench_round.sentence = combined.sentence[:LONGEST_SENTENCE]
+    bench_round.warnings = kit_warnings(bench_round.kit)
+    bench_round.findings = combined.findings
+    bench_round.proven = combined.proven
+    bench_round.continuity = combined.scores["continuity"]
+    bench_round.noise = combined.scores["noise"]
+    bench_round.battery = combined.scores["battery"]
     if combined.verdict != VerdictWord.FIT:
-        current.cleared_at, current.not_cleared_because = None, ""
-    current.save()
+        bench_round.cleared_at, bench_round.not_cleared_because = None, ""
+    bench_round.save()
 
 
-def _carry_over(kit: Kit, current: BenchTest, *, at: datetime | None, actor: Actor) -> None:
-    """Tell the loan loop what the bench found."""
-    if not current.verdict:
-        return
-    if current.verdict != VerdictWord.FIT:
-        issue.refuse_clearance(kit, reason=current.sentence, actor=actor, at=at)
-        return
-    current.not_cleared_because = ""
+def _tell_the_kit(
+    kit: Kit, bench_round: BenchTest, was_cleared: bool, *, at: datetime | None, actor: Actor
+) -> None:
+    """Tell the loan loop what the bench found: scores, and whether the kit may leave."""
+    issue.note_scores(
+        kit,
+        continuity=bench_round.continuity,
+        noise=bench_round.noise,
+        battery=bench_round.battery,
+        at=at,
+    )
+    if bench_round.verdict == VerdictWord.FIT:
+        _clear(kit, bench_round, at=at, actor=actor)
+    elif bench_round.verdict:
+        issue.refuse_clearance(kit, reason=bench_round.sentence, actor=actor, at=at)
+    elif was_cleared:
+        # The plan asks for more than it did, or a capture was set aside.
+        reason = f"These tests are missing: {', '.join(bench_round.lacking)}."
+        issue.refuse_clearance(kit, reason=reason, actor=actor, at=at)
+
+
+def _clear(kit: Kit, bench_round: BenchTest, *, at: datetime | None, actor: Actor) -> None:
+    """Clear a kit that is fit, or keep in the round what stands against it."""
+    bench_round.not_cleared_because = ""
     try:
         with transaction.atomic():
-            kit = issue.clear(kit, why=_ground(current), actor=actor, at=at)
-        current.cleared_at = current.cleared_at or kit.cleared_at or at or timezone.now()
+            kit = issue.clear(kit, why=_ground(bench_round), actor=actor, at=at)
+        bench_round.cleared_at = bench_round.cleared_at or kit.cleared_at or at or timezone.now()
     except Refused as refusal:
-        current.not_cleared_because, current.cleared_at = refusal.sentence[:500], None
-    current.save(update_fields=["not_cleared_because", "cleared_at"])
+        bench_round.not_cleared_because = refusal.sentence[:LONGEST_SENTENCE]
+        bench_round.cleared_at = None
+    bench_round.save(update_fields=["not_cleared_because", "cleared_at"])
 
 
-def _ground(current: BenchTest) -> str:
-    proven = [f"lead {lead}" if lead != "ground" else "ground" for lead in current.proven]
+def _ground(bench_round: BenchTest) -> str:
+    """What a kit was cleared on, in words."""
+    proven = [f"lead {lead}" if lead != "ground" else "ground" for lead in bench_round.proven]
     leads = f" Proven: {', '.join(proven)}." if proven else ""
-    return f"bench tests {', '.join(current.required)} passed.{leads}"
+    return f"bench tests {', '.join(bench_round.required)} passed.{leads}"
 
 
 @transaction.atomic
@@ -174,13 +200,13 @@ def conclude_again(kit: Kit, *, actor: Actor = None) -> BenchTest:
         If there is nothing to judge, or the kit still cannot be cleared; the sentence says what
         lacks.
     """
-    current = conclude(kit, actor=actor)
-    if current is None:
+    bench_round = conclude(kit, actor=actor)
+    if bench_round is None:
         raise Refused(f"Kit {kit.code} has no capture that counts now. Test it first.")
-    if not current.verdict:
-        raise Refused(f"These tests are still missing: {', '.join(current.lacking)}.")
-    if current.verdict != VerdictWord.FIT:
-        raise Refused(current.sentence)
-    if current.not_cleared_because:
-        raise Refused(current.not_cleared_because)
-    return current
+    if not bench_round.verdict:
+        raise Refused(f"These tests are still missing: {', '.join(bench_round.lacking)}.")
+    if bench_round.verdict != VerdictWord.FIT:
+        raise Refused(bench_round.sentence)
+    if bench_round.not_cleared_because:
+        raise Refused(bench_round.not_cleared_because)
+    return bench_round

@@ -22,10 +22,12 @@ from readiness.selectors.rounds import verdict_of, with_verdict
 from readiness.states import VerdictWord
 
 Status = Capture.Status
+MARKS = {Status.SCORING: "working", Status.ASKING: "open"}
+"""The mark of a state that is not called as the state itself."""
 
 
 @dataclass(frozen=True)
-class Row:
+class CaptureRow:
     """One capture in a list: its state's key, what to say of it, and what to do."""
 
     capture: Capture
@@ -55,15 +57,17 @@ def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
     )
 
 
-def row_of(capture: Capture) -> Row:
+def row_of(capture: Capture) -> CaptureRow:
     """The row of a capture whose current verdict is preloaded (see ``with_verdict``)."""
     verdict = verdict_of(capture) if capture.status == Status.SCORED else None
-    state = (
-        verdict.verdict
-        if verdict
-        else {"scoring": "working", "asking": "open"}.get(capture.status, capture.status)
+    state = verdict.verdict if verdict else MARKS.get(capture.status, capture.status)
+    return CaptureRow(
+        capture=capture,
+        verdict=verdict,
+        state=state,
+        words=_words(capture, verdict),
+        step=step_for(capture, verdict),
     )
-    return Row(capture, verdict, state, _words(capture, verdict), step_for(capture, verdict))
 
 
 def _words(capture: Capture, verdict: Verdict | None) -> str:
@@ -71,8 +75,8 @@ def _words(capture: Capture, verdict: Verdict | None) -> str:
         return f"Set aside: {capture.set_aside}"
     if verdict is None:
         return capture.refusal
-    found = worst_finding(verdict.result["findings"])
-    return found["text"] if found else "Nothing found against it."
+    finding = worst_finding(verdict.result["findings"])
+    return finding["text"] if finding else "Nothing found against it."
 
 
 @dataclass(frozen=True)

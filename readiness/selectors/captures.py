@@ -67,8 +67,8 @@ def capture_page(capture: Capture) -> CapturePage:
     return CapturePage(
         verdict=current,
         findings=[
-            FindingLine(found, step_for_finding(capture, found))
-            for found in current.result["findings"]
+            FindingLine(finding, step_for_finding(capture, finding))
+            for finding in current.result["findings"]
         ],
         measurements=[_row(row) for row in current.result["measurements"]],
         history=[verdict for verdict in verdicts if not verdict.current],
@@ -108,19 +108,19 @@ def bytes_of(capture: Capture) -> bytes | None:
 
 
 @dataclass(frozen=True)
-class Seen:
+class FileLook:
     """A look at a file before it can be read: its preview, or why there is none."""
 
     preview: Preview | None
     refusal: str = ""
 
 
-def preview_of(capture: Capture) -> Seen:
+def preview_of(capture: Capture) -> FileLook:
     """The columns and first rows of a stored file."""
     data = bytes_of(capture)
     if data is None:
-        return Seen(None, "The stored file is gone from the disk. Drop it again.")
+        return FileLook(None, "The stored file is gone from the disk. Drop it again.")
     try:
-        return Seen(preview(capture.name, data))
+        return FileLook(preview(capture.name, data))
     except CaptureRefused as refusal:
-        return Seen(None, refusal.sentence)
+        return FileLook(None, refusal.sentence)

@@ -8,7 +8,7 @@ from typing import Any
 from readiness.judgement.combining import title_of
 from readiness.judgement.rounds import Since, at_the_bench, not_counted
 from readiness.models import BenchPlan, BenchTest, Capture
-from readiness.selectors.batches import Row, row_of
+from readiness.selectors.batches import CaptureRow, row_of
 from readiness.selectors.next_steps import NextStep, step_for_finding
 from readiness.selectors.rounds import round_since, verdict_of, with_verdict
 from readiness.signal.catalogue import CATALOGUE, TestKind
@@ -41,7 +41,7 @@ class FoundLine:
 class CaptureLine:
     """A capture of the kit and, where it does not count, why."""
 
-    row: Row
+    row: CaptureRow
     not_counted: str
 
 
@@ -66,32 +66,39 @@ class KitBench:
 
 def current_round(kit: Kit, since: Since) -> BenchTest | None:
     """The kit's round on the bench, if the one on file is that of now."""
-    found = BenchTest.objects.filter(kit=kit, current=True).first()
-    return found if found is not None and found.since == since.at else None
+    bench_round = BenchTest.objects.filter(kit=kit, current=True).first()
+    is_of_now = bench_round is not None and bench_round.since == since.at
+    return bench_round if is_of_now else None
 
 
 def kit_bench(kit: Kit) -> KitBench:
     """Everything for the bench page of a kit."""
     since, plan = round_since(kit), BenchPlan.of(kit.kit_type)
-    found = current_round(kit, since)
-    done = found.tests if found else {}
-    order = [*plan.required, *(test for test in done if test not in plan.required)]
-    own = with_verdict(Capture.objects.filter(kit=kit).select_related("kit", "lead_set"))
-    latest = list(own.order_by("-taken", "-pk")[: LATEST + 1])
+    bench_round = current_round(kit, since)
+    tested = bench_round.tests if bench_round else {}
+    order = [*plan.required, *(test for test in tested if test not in plan.required)]
+    latest = _latest_captures(kit)
+    counted_keys = {entry["capture"] for entry in tested.values()}
+    counted = [capture for capture in latest if capture.pk in counted_keys]
+    by_test = {capture.test: capture for capture in reversed(counted)}
     return KitBench(
-        round=found,
+        round=bench_round,
         since=since,
         at_the_bench=at_the_bench(kit),
-        tests=[_test_line(test, done.get(test)) for test in order],
+        tests=[_test_line(test, tested.get(test)) for test in order],
         captures=[CaptureLine(row_of(c), _why_not(c, kit, since)) for c in latest[:LATEST]],
         more=max(0, len(latest) - LATEST),
-        findings=_findings(found, {c.test: c for c in reversed(latest) if c.pk in _counted(done)}),
-        lacks_battery=any(_lacks_battery(c) for c in latest if c.pk in _counted(done)),
+        findings=_findings(bench_round, by_test) if bench_round else [],
+        lacks_battery=any(_lacks_battery(capture) for capture in counted),
     )
 
 
-def _counted(done: dict[str, Any]) -> set[int]:
-    return {entry["capture"] for entry in done.values()}
+def _latest_captures(kit: Kit) -> list[Capture]:
+    """The kit's captures, newest first: as many as the page shows, and one that says there are
+    more.
+    """
+    captures = Capture.objects.filter(kit=kit).select_related("kit", "lead_set")
+    return list(with_verdict(captures).order_by("-taken", "-pk")[: LATEST + 1])
 
 
 def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
@@ -114,13 +121,12 @@ def _lacks_battery(capture: Capture) -> bool:
     return verdict is not None and verdict.battery is None
 
 
-def _findings(found: BenchTest | None, captures: dict[str, Capture]) -> list[FoundLine]:
-    if found is None:
-        return []
+def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[FoundLine]:
     any_capture = next(iter(captures.values()), None)
     lines = []
-    for finding in found.findings:
+    for finding in bench_round.findings:
         capture = captures.get(finding.get("test", ""), any_capture)
         if capture is not None:
-            lines.append(FoundLine(title_of(finding), finding, step_for_finding(capture, finding)))
+            step = step_for_finding(capture, finding)
+            lines.append(FoundLine(title_of(finding), finding, step))
     return lines

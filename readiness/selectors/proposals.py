@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from statistics import median
 
@@ -12,7 +13,7 @@ from rentals.models import Amplifier, KitType
 
 
 @dataclass(frozen=True)
-class Proposal:
+class LimitProposal:
     """An amplifier's usual noise and the own limit that follows from it, both microvolts."""
 
     amplifier: Amplifier
@@ -21,29 +22,38 @@ class Proposal:
     limit_uv: float
 
 
-def proposals_for(kit_type: KitType) -> list[Proposal]:
+def proposals_for(kit_type: KitType) -> list[LimitProposal]:
     """Proposals for the amplifiers fitted in kits of a type whose own limit is not the proposed one
     yet.
     """
-    amplifiers = list(
-        Amplifier.objects.filter(kit__kit_type=kit_type).select_related("kit").order_by("kit__code")
-    )
-    good: dict[int, list[float]] = {}
-    rows = Verdict.objects.filter(
+    fitted = Amplifier.objects.filter(kit__kit_type=kit_type)
+    amplifiers = list(fitted.select_related("kit").order_by("kit__code"))
+    noise = _first_good_noise([amplifier.pk for amplifier in amplifiers])
+    proposals = [
+        _proposal(amplifier, noise[amplifier.pk])
+        for amplifier in amplifiers
+        if len(noise[amplifier.pk]) >= GOOD_CAPTURES_LEAST
+    ]
+    return [each for each in proposals if each.amplifier.noise_limit_uv != each.limit_uv]
+
+
+def _proposal(amplifier: Amplifier, values: list[float]) -> LimitProposal:
+    return LimitProposal(amplifier, len(values), median(values), proposed_limit_uv(values))
+
+
+def _first_good_noise(amplifier_keys: list[int]) -> dict[int, list[float]]:
+    """Noise floors of each amplifier's first good `still` captures, microvolts, in one query."""
+    good = Verdict.objects.filter(
         current=True,
         verdict=VerdictWord.FIT,
         noise_uv__isnull=False,
         capture__test="still",
         capture__set_aside="",
-        capture__amplifier__in=[amplifier.pk for amplifier in amplifiers],
-    ).order_by("capture__taken", "capture_id")
-    for amplifier_id, value in rows.values_list("capture__amplifier_id", "noise_uv"):
-        values = good.setdefault(amplifier_id, [])
-        if len(values) < GOOD_CAPTURES:
-            values.append(value)
-    return [
-        Proposal(amplifier, len(values), median(values), proposed_limit_uv(values))
-        for amplifier in amplifiers
-        if len(values := good.get(amplifier.pk, [])) >= GOOD_CAPTURES_LEAST
-        and amplifier.noise_limit_uv != proposed_limit_uv(values)
-    ]
+        capture__amplifier__in=amplifier_keys,
+    )
+    oldest_first = good.order_by("capture__taken", "capture_id")
+    noise: dict[int, list[float]] = defaultdict(list)
+    for amplifier_id, value in oldest_first.values_list("capture__amplifier_id", "noise_uv"):
+        if len(noise[amplifier_id]) < GOOD_CAPTURES:
+            noise[amplifier_id].append(value)
+    return noise
