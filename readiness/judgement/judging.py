@@ -22,7 +22,7 @@ DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
 
 
 def open_capture(
-    name: str, data: bytes, said: Mapping[str, Any], maps: tuple[str, ...] = ()
+    name: str, data: bytes, facts: Mapping[str, Any], maps: tuple[str, ...] = ()
 ) -> Recording:
     """Read a capture with what the operator said of it and the column maps that are kept.
 
@@ -30,8 +30,8 @@ def open_capture(
     ----------
     name, data : str, bytes
         The file.
-    said : mapping
-        Facts by name (``DECLARED_FACTS``); others are left alone.
+    facts : mapping
+        What the operator said, by name (``DECLARED_FACTS``); others are left alone.
     maps : tuple of str
         Column maps as JSON text; the one that fits the file's header is used where the file does
         not read without.
@@ -41,7 +41,8 @@ def open_capture(
     CaptureRefused
         What is wrong, and in ``missing`` the fact that would mend it.
     """
-    declared = Declared(**{key: said[key] for key in DECLARED_FACTS if said.get(key) is not None})
+    known = {name: facts[name] for name in DECLARED_FACTS if facts.get(name) is not None}
+    declared = Declared(**known)
     try:
         return _read(name, data, declared)
     except CaptureRefused as refusal:
@@ -61,9 +62,9 @@ def _read(name: str, data: bytes, declared: Declared) -> Recording:
         if refusal.missing != "test":
             raise
         # The readers want a test to be named; which one makes no difference to what they read.
-        return replace(
-            read_capture(name, data, replace(declared, test=next(iter(CATALOGUE)))), test=None
-        )
+        any_test = next(iter(CATALOGUE))
+        recording = read_capture(name, data, replace(declared, test=any_test))
+        return replace(recording, test=None)
 
 
 def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
@@ -93,7 +94,7 @@ def judge(capture: Recording, kit: str, test: str, limits: Limits) -> dict[str, 
     result = score_capture(capture, limits)
     report = Report(capture.file, True, None, "", capture, result)
     stored = report.to_json() | to_stored(result)
-    stored["findings"] = [finding_for_people(found) for found in stored["findings"]]
+    stored["findings"] = [finding_for_people(finding) for finding in stored["findings"]]
     return stored
 
 
@@ -102,12 +103,15 @@ def limits_dict(limits: Limits) -> dict[str, Any]:
     return {**asdict(limits), "method_version": METHOD_VERSION}
 
 
-def limits_from(kept: Mapping[str, Any]) -> Limits:
+def limits_from(stored: Mapping[str, Any]) -> Limits:
     """Limits as they were kept with a verdict."""
-    facts = {key: value for key, value in kept.items() if key != "method_version"}
-    return Limits(**{**facts, "meter": Meter(**facts["meter"])})
+    values = {name: value for name, value in stored.items() if name != "method_version"}
+    return Limits(**{**values, "meter": Meter(**values["meter"])})
 
 
 def measured(result: Mapping[str, Any], name: str) -> float | None:
     """The value of a named measurement in a stored result, or None."""
-    return next((m["value"] for m in result.get("measurements", ()) if m["name"] == name), None)
+    for measurement in result.get("measurements", ()):
+        if measurement["name"] == name:
+            return measurement["value"]
+    return None

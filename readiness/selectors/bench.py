@@ -61,13 +61,12 @@ def bench_lines(kits: Iterable[Kit]) -> list[tuple[Kit, BenchLine]]:
 
 def _line(kit: Kit, since: datetime | None) -> BenchLine:
     plan = getattr(kit.kit_type, "bench_plan", None) or BenchPlan(kit_type=kit.kit_type)
-    found = kit.current_rounds[0] if kit.current_rounds else None
-    if found is not None and found.since != since:
-        found = None
-    done = found.tests if found else {}
-    return BenchLine(
-        found, plan.required, tuple(test for test in plan.required if test not in done)
-    )
+    bench_round = kit.current_rounds[0] if kit.current_rounds else None
+    if bench_round is not None and bench_round.since != since:
+        bench_round = None
+    tested = bench_round.tests if bench_round else {}
+    lacking = tuple(test for test in plan.required if test not in tested)
+    return BenchLine(bench_round, plan.required, lacking)
 
 
 def uploads_listed() -> QuerySet[Upload]:

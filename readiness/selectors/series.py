@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from statistics import median
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from readiness.charts.control_charts import control_chart
@@ -18,7 +19,8 @@ from readiness.charts.plots import Plot
 from readiness.judgement.drift import PartSeries, drift_warning
 from readiness.models import Verdict
 from readiness.selectors.limits import fitted, limits_for
-from rentals.models import Kit, PartKind
+from readiness.signal.limits import Limits
+from rentals.models import Kit, Part, PartKind
 
 DAYS = 40
 
@@ -28,27 +30,29 @@ def kit_series(kit: Kit) -> list[PartSeries]:
     (lowest of a day).
     """
     parts, limits = fitted(kit), limits_for(kit)
-    rows = Verdict.objects.filter(current=True, capture__set_aside="").order_by(
-        "capture__taken", "capture_id"
-    )
-    found = []
+    verdicts = Verdict.objects.filter(current=True, capture__set_aside="")
+    verdicts = verdicts.order_by("capture__taken", "capture_id")
+    series = []
     if amplifier := parts.get(PartKind.AMPLIFIER):
-        noise = rows.filter(
-            capture__amplifier=amplifier.pk, capture__test="still", noise_uv__isnull=False
-        )
-        days, values = _by_day(noise.values_list("capture__taken", "noise_uv"), median)
-        found.append(
-            PartSeries(amplifier.code, "Noise floor", "µV", days, values, limits.noise_uv, True)
-        )
+        series.append(_noise_series(amplifier, verdicts, limits))
     if pack := parts.get(PartKind.BATTERY_PACK):
-        volts = rows.filter(capture__battery_pack=pack.pk, battery_v__isnull=False)
-        days, values = _by_day(volts.values_list("capture__taken", "battery_v"), min)
-        found.append(
-            PartSeries(
-                pack.code, "Battery under load", "V", days, values, limits.battery_limit_v, False
-            )
-        )
-    return [series for series in found if len(series.days) > 1]
+        series.append(_battery_series(pack, verdicts, limits))
+    return [each for each in series if len(each.days) > 1]
+
+
+def _noise_series(amplifier: Part, verdicts: QuerySet[Verdict], limits: Limits) -> PartSeries:
+    noise = verdicts.filter(
+        capture__amplifier=amplifier.pk, capture__test="still", noise_uv__isnull=False
+    )
+    days, values = _by_day(noise.values_list("capture__taken", "noise_uv"), median)
+    return PartSeries(amplifier.code, "Noise floor", "µV", days, values, limits.noise_uv, True)
+
+
+def _battery_series(pack: Part, verdicts: QuerySet[Verdict], limits: Limits) -> PartSeries:
+    volts = verdicts.filter(capture__battery_pack=pack.pk, battery_v__isnull=False)
+    days, values = _by_day(volts.values_list("capture__taken", "battery_v"), min)
+    lowest = limits.battery_limit_v
+    return PartSeries(pack.code, "Battery under load", "V", days, values, lowest, False)
 
 
 def _by_day(
