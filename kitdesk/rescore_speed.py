@@ -57,12 +57,12 @@ def _stored(count: int) -> None:
 
     from readiness.actions.upload import store_upload
     from readiness.models import BenchPlan, Capture
-    from readiness.signal.simulator.captures import Bench, csv_bytes, simulate
+    from readiness.signal.simulator.captures import Setup, csv_bytes, simulate
     from rentals.actions.register import register_kit
     from rentals.models import KitType
 
     tests = ("still", "flex", "lift")
-    made = {test: csv_bytes(simulate(test, Bench(rate_hz=1024.0, seed=5))) for test in tests}
+    made = {test: csv_bytes(simulate(test, Setup(rate_hz=1024.0, seed=5))) for test in tests}
     with transaction.atomic():
         kit_type = KitType.objects.create(name="Kit for timing")
         BenchPlan.objects.create(kit_type=kit_type)

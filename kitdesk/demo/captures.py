@@ -11,7 +11,7 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from readiness.signal.simulator.captures import Bench, Fault, csv_bytes, edf_bytes, simulate
+from readiness.signal.simulator.captures import Fault, Setup, csv_bytes, edf_bytes, simulate
 
 TESTS = ("still", "flex", "lift")
 
@@ -38,14 +38,14 @@ class CaptureOrder:
 
 def make(order: CaptureOrder) -> bytes:
     """The bytes of one capture file."""
-    bench = Bench(
+    setup = Setup(
         noise_density_nv=order.noise_nv,
         emf_v=order.volts + 0.0125,
         seed=order.seed,
         rate_hz=1024.0,
     )
     made = simulate(
-        order.test, bench, order.faults, np.random.default_rng(order.seed), kit=order.kit
+        order.test, setup, order.faults, np.random.default_rng(order.seed), kit=order.kit
     )
     made = replace(made, capture=replace(made.capture, taken=order.taken))
     return edf_bytes(made) if order.edf else csv_bytes(made)

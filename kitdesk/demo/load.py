@@ -119,7 +119,7 @@ class Desk:
         for key, made, data in zip(keys, wanted, make_all(wanted), strict=True):
             self.files[key] = (made.name, data)
 
-    def bench(self, sitting: Sitting) -> None:
+    def setup(self, sitting: Sitting) -> None:
         """Upload the files of a sitting and score them."""
         named = [self.files[sitting.kit, sitting.day, test] for test in sitting.tests]
         files = [ContentFile(data, name=name) for name, data in named]
@@ -160,7 +160,7 @@ def _furnish(desk: Desk) -> KitType:
 def _tell(desk: Desk, type_: KitType) -> None:
     for sitting in SITTINGS:
         if sitting.day <= -112:
-            desk.bench(sitting)
+            desk.setup(sitting)
     autumn = house.run(
         type_, _run_name(desk, -95), desk.today - timedelta(days=95), scenario.SUMMER_STUDENTS
     )
@@ -169,7 +169,7 @@ def _tell(desk: Desk, type_: KitType) -> None:
     _bring_back(desk)
     for sitting in SITTINGS:
         if sitting.day > -112:
-            desk.bench(sitting)
+            desk.setup(sitting)
     hold(
         desk.kit(NOISY),
         reason="Amplifier too noisy: to be repaired",

@@ -11,7 +11,7 @@ import pytest
 from scipy import constants, signal, stats
 
 from readiness.signal.leads.trace import robust_sigma
-from readiness.signal.simulator.parameters import Bench, amplifier_gain
+from readiness.signal.simulator.parameters import Setup, amplifier_gain
 from readiness.signal.spectrum.noise import (
     BOLTZMANN,
     CORRELATED_BINS,
@@ -211,13 +211,13 @@ def test_interval_covers_the_truth_in_94_to_96_percent():
 def test_n20_high_pass_of_the_bench_model_is_a_butterworth_of_order_two(
     hz: float, db: float
 ) -> None:
-    bench = Bench(high_pass_hz=20.0, low_pass_hz=1e9)
-    assert 20 * np.log10(abs(amplifier_gain(bench, np.array([hz]))[0])) == pytest.approx(
+    setup = Setup(high_pass_hz=20.0, low_pass_hz=1e9)
+    assert 20 * np.log10(abs(amplifier_gain(setup, np.array([hz]))[0])) == pytest.approx(
         db, abs=5e-5
     )
     b, a = signal.butter(2, 2 * np.pi * 20.0, "highpass", analog=True)
     _, reference = signal.freqs(b, a, [2 * np.pi * hz])
-    assert abs(amplifier_gain(bench, np.array([hz]))[0]) == pytest.approx(
+    assert abs(amplifier_gain(setup, np.array([hz]))[0]) == pytest.approx(
         abs(reference[0]), rel=1e-9
     )
 
@@ -228,9 +228,9 @@ def test_n20_high_pass_of_the_bench_model_is_a_butterworth_of_order_two(
     ("poles", "times"), [(1, 1.570796), (2, 1.110721), (3, 1.047198), (4, 1.026172)]
 )
 def test_n21_noise_bandwidth_of_the_bench_models_low_pass(poles: int, times: float) -> None:
-    bench = Bench(high_pass_hz=0.0, low_pass_hz=100.0, low_pass_order=poles)
+    setup = Setup(high_pass_hz=0.0, low_pass_hz=100.0, low_pass_order=poles)
     # Over the angle whose tangent is f/fc the range is finite; df = fc dangle / cos^2.
     angle = np.linspace(0.0, np.pi / 2 - 1e-7, 20_001)
-    power = np.abs(amplifier_gain(bench, 100.0 * np.tan(angle))) ** 2
+    power = np.abs(amplifier_gain(setup, 100.0 * np.tan(angle))) ** 2
     bandwidth = np.trapezoid(power * 100.0 / np.cos(angle) ** 2, angle)
     assert bandwidth / 100.0 == pytest.approx(times, rel=1e-5)

@@ -1,4 +1,4 @@
-"""Capture files for tests, from the bench model: the same bytes every time."""
+"""Capture files for tests, from the simulator: the same bytes every time."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ import numpy as np
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from readiness.signal.readers import write_csv, write_edf
-from readiness.signal.simulator.captures import Bench, Fault, simulate
+from readiness.signal.simulator.captures import Fault, Setup, simulate
 
 DEFAULT = ("still", "flex", "lift")
 
 
 @cache
 def _simulated(test: str, seed: int, faults: tuple[Fault, ...]):
-    """A capture on the model's usual bench: sound kit, ordinary room, an operator who follows the
+    """A capture in the usual set-up: sound kit, ordinary room, an operator who follows the
     calls.
     """
-    return simulate(test, Bench(), faults, np.random.default_rng(seed)).capture
+    return simulate(test, Setup(), faults, np.random.default_rng(seed)).capture
 
 
 def capture_bytes(

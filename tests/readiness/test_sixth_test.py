@@ -23,7 +23,7 @@ from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import simulate
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
-from tests.readiness.signal.made import BENCH
+from tests.readiness.signal.made import SETUP
 
 LOUD_UV = 1e5
 
@@ -56,7 +56,7 @@ def sixth_test(monkeypatch):
 
 
 def tapped(**facts: object) -> Recording:
-    return simulate("tapping", BENCH, rng=np.random.default_rng(3), **facts).capture
+    return simulate("tapping", SETUP, rng=np.random.default_rng(3), **facts).capture
 
 
 def test_the_simulator_makes_it_and_scoring_asks_its_judge():
@@ -68,7 +68,7 @@ def test_the_simulator_makes_it_and_scoring_asks_its_judge():
 def test_the_verdict_on_a_kit_counts_it():
     plan = ("still", "tapping")
     assert kit_verdict({}, plan).missing == plan
-    results = {name: score_capture(simulate(name, BENCH).capture) for name in plan}
+    results = {name: score_capture(simulate(name, SETUP).capture) for name in plan}
     assert kit_verdict(results, plan).verdict == "fit"
 
 

@@ -1,7 +1,7 @@
 """Simulated captures with known truth: the public face of the simulator.
 
-    bench = draw_bench(np.random.default_rng(1))
-    made = simulate("flex", bench, (Fault("intermittent_lead", 0.02, "B"),))
+    setup = draw_setup(np.random.default_rng(1))
+    made = simulate("flex", setup, (Fault("intermittent_lead", 0.02, "B"),))
     made.capture   # as a reader would hand it over
     made.truth     # what was really so
 
@@ -19,7 +19,7 @@ from readiness.signal.capture import Channel, Note, Recording
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, LEADS
 from readiness.signal.readers import write_csv, write_edf
 from readiness.signal.simulator import converter
-from readiness.signal.simulator.draw import draw_bench
+from readiness.signal.simulator.draw import draw_setup
 from readiness.signal.simulator.faults import (
     FILE_FAULTS,
     KINDS,
@@ -29,7 +29,12 @@ from readiness.signal.simulator.faults import (
     draw_fault,
 )
 from readiness.signal.simulator.network import Network
-from readiness.signal.simulator.parameters import Bench, band_noise_uv, scaled_limit_uv, with_noise
+from readiness.signal.simulator.parameters import (
+    Setup,
+    at_equal_density_uv,
+    band_noise_uv,
+    with_noise,
+)
 from readiness.signal.simulator.script import Script, write_script
 from readiness.signal.simulator.sources import Clock, MainsSource
 
@@ -39,15 +44,15 @@ __all__ = [
     "KIT_FAULTS",
     "LEADS",
     "TROUBLES",
-    "Bench",
     "Fault",
+    "Setup",
     "Simulated",
+    "at_equal_density_uv",
     "band_noise_uv",
     "csv_bytes",
-    "draw_bench",
     "draw_fault",
+    "draw_setup",
     "edf_bytes",
-    "scaled_limit_uv",
     "simulate",
     "with_noise",
 ]
@@ -71,77 +76,77 @@ class Simulated:
 
 def simulate(
     test: str,
-    bench: Bench,
+    setup: Setup,
     faults: tuple[Fault, ...] = (),
     rng: np.random.Generator | None = None,
     kit: str | None = None,
 ) -> Simulated:
-    """One capture of ``test`` (a name in the catalogue of bench tests) on ``bench`` with
+    """One capture of ``test`` (a name in the catalogue of bench tests) on ``setup`` with
     ``faults``.
 
-    Deterministic for a given ``rng`` state (default: a generator from ``bench.seed``). Raises
+    Deterministic for a given ``rng`` state (default: a generator from ``setup.seed``). Raises
     ValueError for an unknown test.
     """
     if test not in CATALOGUE:
         raise ValueError(f"test {test!r} is none of {', '.join(CATALOGUE)}")
-    rng = rng or np.random.default_rng(bench.seed)
-    real = converter.faulty_bench(bench, faults)
-    true_rate = bench.rate_hz * (1 + sum(f.severity for f in faults if f.kind == "time_base"))
+    rng = rng or np.random.default_rng(setup.seed)
+    real = converter.faulty_setup(setup, faults)
+    true_rate = setup.rate_hz * (1 + sum(f.severity for f in faults if f.kind == "time_base"))
     clock = Clock(
         true_rate,
-        max(2, int(np.ceil(FINE_HZ / bench.rate_hz))),
+        max(2, int(np.ceil(FINE_HZ / setup.rate_hz))),
         SETTLE_S,
-        DURATION_S * bench.rate_hz / true_rate + 0.2,
+        DURATION_S * setup.rate_hz / true_rate + 0.2,
     )
     script = write_script(CATALOGUE[test], real, faults, rng)
     volts = _output(clock, real, script, faults, rng)
-    emg = converter.convert(real, volts[: round(DURATION_S * bench.rate_hz)], faults)
+    emg = converter.convert(real, volts[: round(DURATION_S * setup.rate_hz)], faults)
     capture = _capture(test, real, faults, emg, _battery(real, faults, len(emg), rng), rng, kit)
     return Simulated(capture, _truth(real, faults, script, capture))
 
 
 def _output(
-    clock: Clock, bench: Bench, script: Script, faults: tuple[Fault, ...], rng: np.random.Generator
+    clock: Clock, setup: Setup, script: Script, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> np.ndarray:
-    mains = MainsSource(clock, bench, rng)
-    a, b = Network(clock, mains, bench, script, faults, rng).inputs()
-    moved = _movement(clock, bench, script, rng)
-    loop = mains.wave(bench.loop_uv * mains.level * mains.number * mains.phases())
+    mains = MainsSource(clock, setup, rng)
+    a, b = Network(clock, mains, setup, script, faults, rng).inputs()
+    moved = _movement(clock, setup, script, rng)
+    loop = mains.wave(setup.loop_uv * mains.level * mains.number * mains.phases())
     # A bent lead changes the loop's area, so its hum sways with the movement.
-    a = a + moved + loop * (1 + 0.2 * moved / bench.movement_uv)
-    x = converter.first_stage(clock, bench, a, b, rng)
+    a = a + moved + loop * (1 + 0.2 * moved / setup.movement_uv)
+    x = converter.first_stage(clock, setup, a, b, rng)
     x = converter.burst_faults(clock, x, faults, rng)
-    x = converter.band_limits(clock, bench, x, rng)
-    return converter.analogue_faults(clock, bench, x, faults, rng)
+    x = converter.band_limits(clock, setup, x, rng)
+    return converter.analogue_faults(clock, setup, x, faults, rng)
 
 
-def _movement(clock: Clock, bench: Bench, script: Script, rng: np.random.Generator) -> np.ndarray:
+def _movement(clock: Clock, setup: Setup, script: Script, rng: np.random.Generator) -> np.ndarray:
     """Artefact of sound leads in microvolts: cable charge and strain, slow, gone when the hand is
     still.
     """
     x = np.zeros(clock.size)
     for lead, (start, end) in script.flexed.items():
-        size = bench.movement_uv * (0.4 if lead == "ground" else 1.0)
-        x += size * clock.slow(rng, bench.movement_hz) * clock.during(start, end, 0.25)
+        size = setup.movement_uv * (0.4 if lead == "ground" else 1.0)
+        x += size * clock.slow(rng, setup.movement_hz) * clock.during(start, end, 0.25)
     if not script.flexed:
         for start, end in script.windows.values():
             x += (
                 0.3
-                * bench.movement_uv
-                * clock.slow(rng, bench.movement_hz)
+                * setup.movement_uv
+                * clock.slow(rng, setup.movement_hz)
                 * clock.during(start, end, 0.25)
             )
     return x
 
 
 def _battery(
-    bench: Bench, faults: tuple[Fault, ...], size: int, rng: np.random.Generator
+    setup: Setup, faults: tuple[Fault, ...], size: int, rng: np.random.Generator
 ) -> np.ndarray | None:
     """Volts under load, (size,) or (1,): Ohm's law on the pack, a few millivolts of settling, the
     meter's step.
     """
-    volts = bench.emf_v - 1e-3 * bench.load_ma * bench.battery_ohm
-    t = np.arange(size) / bench.rate_hz
+    volts = setup.emf_v - 1e-3 * setup.load_ma * setup.battery_ohm
+    t = np.arange(size) / setup.rate_hz
     lost = 0.004
     for fault in faults:
         if fault.kind == "battery_missing":
@@ -152,20 +157,20 @@ def _battery(
             volts, lost = max(volts, 2.6), fault.severity
     shape = (1 - np.exp(-t / 6.0)) / (1 - np.exp(-DURATION_S / 6.0))
     reading = volts - lost * shape + 0.0005 * rng.standard_normal(size)
-    reading = np.rint(reading / bench.battery_step_v) * bench.battery_step_v
-    return reading if bench.battery_channel else reading[-1:]
+    reading = np.rint(reading / setup.battery_step_v) * setup.battery_step_v
+    return reading if setup.battery_channel else reading[-1:]
 
 
 def _capture(
     test: str,
-    bench: Bench,
+    setup: Setup,
     faults: tuple[Fault, ...],
     emg: np.ndarray,
     battery: np.ndarray | None,
     rng: np.random.Generator,
     kit: str | None,
 ) -> Recording:
-    rate, step, top = bench.rate_hz, bench.step_uv, bench.full_scale_uv
+    rate, step, top = setup.rate_hz, setup.step_uv, setup.full_scale_uv
     notes: list[Note] = []
     for fault in faults:
         if fault.kind == "wrong_scale":
@@ -192,7 +197,7 @@ def _capture(
         rate_hz=rate,
         kit=kit,
         test=test,
-        mains_hz=bench.mains_hz,
+        mains_hz=setup.mains_hz,
         battery_v=battery,
         notes=tuple(notes),
     )
@@ -201,7 +206,7 @@ def _capture(
 def csv_bytes(made: Simulated) -> bytes:
     """The capture as a file in Kitdesk's CSV form; a lost sample is an empty cell."""
     emg, facts = made.capture.emg, _facts(made)
-    assert emg.full_scale is not None  # the bench model always says its range
+    assert emg.full_scale is not None  # the simulator always says its range
     return write_csv(
         emg.samples,
         emg.rate_hz,
@@ -240,7 +245,7 @@ def _facts(made: Simulated) -> dict[str, Any]:
     }
 
 
-def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Recording) -> dict:
+def _truth(setup: Setup, faults: tuple[Fault, ...], script: Script, capture: Recording) -> dict:
     events = [
         (lead, max(start, 0.0), min(end, DURATION_S))
         for lead, spans in script.open.items()
@@ -248,11 +253,11 @@ def _truth(bench: Bench, faults: tuple[Fault, ...], script: Script, capture: Rec
     ]
     return {
         "sound": not any(fault.kind in KIT_FAULTS for fault in faults),
-        "noise_uv": band_noise_uv(bench),
-        "band_hz": bench.band_hz,
+        "noise_uv": band_noise_uv(setup),
+        "band_hz": setup.band_hz,
         "faults": faults,
         "windows": dict(script.windows),
         "events": events,
         "battery_v": None if capture.battery_v is None else float(capture.battery_v[-1]),
-        "room": bench.room,
+        "room": setup.room,
     }

@@ -10,35 +10,35 @@ import numpy as np
 
 from readiness.signal.simulator.faults import Fault
 from readiness.signal.simulator.parameters import (
-    Bench,
+    Setup,
     amplifier_gain,
-    scaled_limit_uv,
+    at_equal_density_uv,
     thermal_density_nv,
     with_noise,
 )
 from readiness.signal.simulator.sources import Clock, flicker, popcorn
 
 
-def faulty_bench(bench: Bench, faults: tuple[Fault, ...]) -> Bench:
-    """The bench with those faults that are a changed parameter: excess noise, and the room's
+def faulty_setup(setup: Setup, faults: tuple[Fault, ...]) -> Setup:
+    """The set-up with those faults that are a changed parameter: excess noise, and the room's
     hum.
     """
     for fault in faults:
         if fault.kind == "excess_noise":
-            bench = with_noise(bench, fault.severity * scaled_limit_uv(bench))
+            setup = with_noise(setup, fault.severity * at_equal_density_uv(setup))
         elif fault.kind == "bench_interference":
             more = {
-                name: getattr(bench, name) * fault.severity
+                name: getattr(setup, name) * fault.severity
                 for name in ("lead_na", "bar_na", "body_na")
             }
             # A transformer or a supply near by: the loop of the leads sees its field whatever the
             # room was before.
-            bench = replace(bench, loop_uv=max(bench.loop_uv, 0.5) * fault.severity, **more)
-    return bench
+            setup = replace(setup, loop_uv=max(setup.loop_uv, 0.5) * fault.severity, **more)
+    return setup
 
 
 def first_stage(
-    clock: Clock, bench: Bench, a: np.ndarray, b: np.ndarray, rng: np.random.Generator
+    clock: Clock, setup: Setup, a: np.ndarray, b: np.ndarray, rng: np.random.Generator
 ) -> np.ndarray:
     """Difference of the inputs with finite rejection and noise, behind the first stage's stops; uV
     at the input.
@@ -48,27 +48,27 @@ def first_stage(
     ``stopped_gain`` of a change.
     """
     common = (a + b) / 2
-    part = 10 ** (-bench.cmrr_db / 20)
-    angle = np.radians(bench.cmrr_phase_deg)
+    part = 10 ** (-setup.cmrr_db / 20)
+    angle = np.radians(setup.cmrr_phase_deg)
     slope = np.gradient(common) * clock.rate_hz / (2 * np.pi * 50.0)
     x = a - b + part * (np.cos(angle) * common + np.sin(angle) * slope)
-    x += flicker(clock, rng, bench.noise_density_nv, bench.flicker_corner_hz)
-    x += clock.white(rng, thermal_density_nv(bench))
-    stop = bench.stage_range_mv * 1e3
+    x += flicker(clock, rng, setup.noise_density_nv, setup.flicker_corner_hz)
+    x += clock.white(rng, thermal_density_nv(setup))
+    stop = setup.stage_range_mv * 1e3
     held = np.clip(x, -stop, stop)
-    return held + bench.stopped_gain * (x - held)
+    return held + setup.stopped_gain * (x - held)
 
 
-def band_limits(clock: Clock, bench: Bench, x: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+def band_limits(clock: Clock, setup: Setup, x: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """Second-stage noise added, band limits applied, taken at the sampling rate: (samples,) from
     time zero on.
     """
-    x = clock.shape(x + clock.white(rng, bench.second_stage_nv), amplifier_gain(bench, clock.freq))
+    x = clock.shape(x + clock.white(rng, setup.second_stage_nv), amplifier_gain(setup, clock.freq))
     return x[clock.start :: clock.oversample]
 
 
 def analogue_faults(
-    clock: Clock, bench: Bench, x: np.ndarray, faults: tuple[Fault, ...], rng: np.random.Generator
+    clock: Clock, setup: Setup, x: np.ndarray, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> np.ndarray:
     """Faults of the analogue part that act on the sampled output: dead, low-frequency noise, offset
     to a rail.
@@ -79,16 +79,16 @@ def analogue_faults(
         elif fault.kind == "low_frequency_noise":
             x = x + low_frequency(clock, rng, fault.severity)[: len(x)]
         elif fault.kind == "saturated":
-            x = x + fault.severity * bench.full_scale_uv
+            x = x + fault.severity * setup.full_scale_uv
         elif fault.kind == "clipped":
             side = 1.0 if fault.severity >= 0 else -1.0
             x = (
                 x
                 - np.median(x)
-                + side * bench.full_scale_uv
+                + side * setup.full_scale_uv
                 - fault.severity * np.std(x[: len(x) // 4])
             )
-    return x + bench.offset_uv
+    return x + setup.offset_uv
 
 
 def low_frequency(clock: Clock, rng: np.random.Generator, rms_uv: float) -> np.ndarray:
@@ -112,12 +112,12 @@ def burst_faults(
     return x
 
 
-def convert(bench: Bench, x: np.ndarray, faults: tuple[Fault, ...]) -> np.ndarray:
+def convert(setup: Setup, x: np.ndarray, faults: tuple[Fault, ...]) -> np.ndarray:
     """Round to codes of ``step_uv``, stop at the rails, apply stuck bits; microvolts out."""
-    top = 2 ** (bench.bits - 1)
-    codes = np.clip(np.rint(x / bench.step_uv), -top, top - 1).astype(np.int64)
+    top = 2 ** (setup.bits - 1)
+    codes = np.clip(np.rint(x / setup.step_uv), -top, top - 1).astype(np.int64)
     for fault in faults:
         if fault.kind == "stuck_bits":
             bit = 1 << int(fault.severity)
             codes = codes | bit if fault.variant == "high" else codes & ~bit
-    return codes * bench.step_uv
+    return codes * setup.step_uv

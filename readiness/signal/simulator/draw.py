@@ -1,4 +1,4 @@
-"""Benches drawn from plausible ranges, for studies in which no single setting may matter."""
+"""Set-ups drawn from plausible ranges, for studies in which no single setting may matter."""
 
 from __future__ import annotations
 
@@ -6,15 +6,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from readiness.signal.simulator.parameters import Bench, band_noise_uv, scaled_limit_uv, with_noise
+from readiness.signal.simulator.parameters import (
+    Setup,
+    at_equal_density_uv,
+    band_noise_uv,
+    with_noise,
+)
 
 RATES_HZ = (256.0, 500.0, 512.0, 1000.0, 1024.0, 2000.0, 2048.0, 4096.0)
 ROOM_GAIN = {"quiet": (0.04, 0.2), "ordinary": (0.2, 1.0), "noisy": (1.0, 4.0)}
 LOOP_UV = {"quiet": (0.02, 0.2), "ordinary": (0.1, 1.5), "noisy": (1.0, 12.0)}
 
 
-def draw_bench(rng: np.random.Generator, spread: float = 1.0, room: str | None = None) -> Bench:
-    """A bench with every free parameter drawn; ``spread=2`` doubles each range about its
+def draw_setup(rng: np.random.Generator, spread: float = 1.0, room: str | None = None) -> Setup:
+    """A set-up with every free parameter drawn; ``spread=2`` doubles each range about its
     (geometric) middle.
 
     Rates, bits and mains frequency are choices, not ranges, so ``spread`` leaves them alone; so it
@@ -25,15 +30,15 @@ def draw_bench(rng: np.random.Generator, spread: float = 1.0, room: str | None =
     rate = float(rng.choice(RATES_HZ))
     bits = int(rng.choice((12, 14, 16, 24)))
     room = room or str(rng.choice(("quiet", "ordinary", "noisy"), p=(0.35, 0.45, 0.2)))
-    bench = replace(
-        Bench(rate_hz=rate, bits=bits, room=room, seed=int(rng.integers(2**31))),
+    setup = replace(
+        Setup(rate_hz=rate, bits=bits, room=room, seed=int(rng.integers(2**31))),
         **_amplifier(drawn, rate, bits),
         **_inputs(drawn),
         **_room(drawn, room),
         **_battery(drawn),
         **_operator(rng),
     )
-    return _quiet_enough(bench, rng, spread)
+    return _quiet_enough(setup, rng, spread)
 
 
 class _Draw:
@@ -135,14 +140,16 @@ def _operator(rng: np.random.Generator) -> dict:
     return {"lag_s": lag, "jitter_s": tuple(float(j) for j in rng.uniform(-0.15, 0.15, 3))}
 
 
-def _quiet_enough(bench: Bench, rng: np.random.Generator, spread: float) -> Bench:
+def _quiet_enough(setup: Setup, rng: np.random.Generator, spread: float) -> Setup:
     """Set the noise of a sound kit: 0.25 to 0.75 of 2 uV at equal density, a converter that
     resolves it.
     """
     half = 0.25 * min(spread, 1.7)
-    target = scaled_limit_uv(bench) * float(rng.uniform(max(0.5 - half, 0.1), min(0.5 + half, 0.9)))
+    target = at_equal_density_uv(setup) * float(
+        rng.uniform(max(0.5 - half, 0.1), min(0.5 + half, 0.9))
+    )
     # A designer gives the converter a step below the amplifier's noise; else it would not dither.
-    while bench.step_uv > 1.5 * target:
-        bench = replace(bench, full_scale_uv=float(f"{bench.full_scale_uv * 0.7:.3g}"))
-    floor = band_noise_uv(replace(bench, noise_density_nv=0.0))
-    return with_noise(bench, max(target, 1.15 * floor))
+    while setup.step_uv > 1.5 * target:
+        setup = replace(setup, full_scale_uv=float(f"{setup.full_scale_uv * 0.7:.3g}"))
+    floor = band_noise_uv(replace(setup, noise_density_nv=0.0))
+    return with_noise(setup, max(target, 1.15 * floor))

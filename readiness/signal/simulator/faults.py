@@ -1,4 +1,4 @@
-"""What can be wrong with a kit, a file or a bench, with a severity each."""
+"""What can be wrong with a kit, a file or a set-up, with a severity each."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ class Fault:
     open; leads_shorted, kilohm between the two; dead_channel, part of the signal still passed;
     saturated, offset in full scales (sign: which rail); stuck_bits, number of the bit from the
     lowest; clipped, distance of the resting point from the rail in noise RMS; excess_noise, times
-    the limit; low_frequency_noise, RMS in uV below 20 Hz; burst_noise, step in uV; battery_low,
-    volts under load; battery_sagging, volts lost in the capture; wrong_scale, factor;
+    2 uV over 20 to 450 Hz; low_frequency_noise, RMS in uV below 20 Hz; burst_noise, step in uV;
+    battery_low, volts under load; battery_sagging, volts lost in the capture; wrong_scale, factor;
     missing_samples, seconds lost; time_base, relative error; bench_interference, factor on the
     room; moved_too_early, seconds before the window. ``lead`` is "A", "B", "ground", or a pair such
     as "A+B" for leads_shorted. ``count`` is how often it happens. ``variant``: "pinned" for an open

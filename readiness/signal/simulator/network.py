@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from readiness.signal.simulator.faults import Fault
-from readiness.signal.simulator.parameters import Bench
+from readiness.signal.simulator.parameters import Setup
 from readiness.signal.simulator.script import Script
 from readiness.signal.simulator.sources import BOLTZMANN, CHARGE, Clock, MainsSource, heart, muscle
 
@@ -45,12 +45,12 @@ class Network:
         self,
         clock: Clock,
         mains: MainsSource,
-        bench: Bench,
+        setup: Setup,
         script: Script,
         faults: tuple[Fault, ...],
         rng: np.random.Generator,
     ) -> None:
-        self.clock, self.mains, self.bench, self.script, self.rng = clock, mains, bench, script, rng
+        self.clock, self.mains, self.setup, self.script, self.rng = clock, mains, setup, script, rng
         self.faults = faults
         self.near = mains.phases()
 
@@ -60,52 +60,52 @@ class Network:
         """
         common = self._common()
         body_a, body_b = self._body() if self.script.worn else (0.0, 0.0)
-        half = self.bench.input_mismatch / 2
-        a = self._input("A", common, body_a, self.bench.input_pf * (1 + half))
-        b = self._input("B", common, body_b, self.bench.input_pf * (1 - half))
-        rail = self.bench.supply_mv * 1e3
+        half = self.setup.input_mismatch / 2
+        a = self._input("A", common, body_a, self.setup.input_pf * (1 + half))
+        b = self._input("B", common, body_b, self.setup.input_pf * (1 - half))
+        rail = self.setup.supply_mv * 1e3
         return np.clip(a, -rail, rail), np.clip(b, -rail, rail)
 
     def _common(self) -> np.ndarray:
         """Potential of the bar, or of the body that holds or wears it."""
-        bench, body = self.bench, self.script.held or self.script.worn
+        setup, body = self.setup, self.script.held or self.script.worn
         if not self.script.on_bar:
             return np.zeros(self.clock.size)
         phases = self.mains.phases(self.near, 0.8)
-        current = self.mains.current(bench.body_na if body else bench.bar_na, phases)
+        current = self.mains.current(setup.body_na if body else setup.bar_na, phases)
         ground_mohm = 1e-3 * (
-            bench.ground_kohm + (bench.electrode_kohm[2] if self.script.worn else 0.0)
+            setup.ground_kohm + (setup.electrode_kohm[2] if self.script.worn else 0.0)
         )
         closed = self.mains.wave(1e3 * current * ground_mohm)
         spans = self.script.open["ground"]
         if not spans:
             return closed
-        pf = 2 * bench.input_pf + (bench.body_pf if body else BARE_BAR_PF)
-        mohm = self._parallel(bench.input_mohm / 2, "ground")
+        pf = 2 * setup.input_pf + (setup.body_pf if body else BARE_BAR_PF)
+        mohm = self._parallel(setup.input_mohm / 2, "ground")
         opened = self.mains.wave(1e3 * current * self.mains.impedance(mohm, pf)) * self._sway(
             BODY_SWAY if body else 0.0
         )
-        opened += 2 * bench.bias_pa * mohm + self._float_noise(mohm, pf)
-        rail = bench.supply_mv * 1e3
+        opened += 2 * setup.bias_pa * mohm + self._float_noise(mohm, pf)
+        rail = setup.supply_mv * 1e3
         return np.clip(self._switch(closed, opened, spans, mohm * pf * 1e-6), -rail, rail)
 
     def _input(
         self, lead: str, common: np.ndarray, body: np.ndarray | float, pf: float
     ) -> np.ndarray:
-        bench, index = self.bench, "AB".index(lead)
-        kohm = bench.lead_kohm[index] + (bench.electrode_kohm[index] if self.script.worn else 0.0)
+        setup, index = self.setup, "AB".index(lead)
+        kohm = setup.lead_kohm[index] + (setup.electrode_kohm[index] if self.script.worn else 0.0)
         kohm += self.script.post_kohm if lead == "A" else 0.0
         current = self.mains.current(
-            bench.lead_na * self.rng.uniform(0.6, 1.4), self.mains.phases(self.near, 0.5)
+            setup.lead_na * self.rng.uniform(0.6, 1.4), self.mains.phases(self.near, 0.5)
         )
         source = common + body
         closed = through_lead(
-            source, kohm, bench.input_mohm, pf, self.clock.rate_hz
+            source, kohm, setup.input_mohm, pf, self.clock.rate_hz
         ) + self.mains.wave(current * kohm)
         spans = [(-np.inf, np.inf)] if not self.script.on_bar else self.script.open[lead]
         if not spans:
             return closed
-        mohm = self._parallel(bench.input_mohm, lead)
+        mohm = self._parallel(setup.input_mohm, lead)
         scale = (
             1e3 if self.script.on_bar else 0.5e3
         )  # a floating amplifier follows its leads in part
@@ -134,13 +134,13 @@ class Network:
         """Where bias current takes a floating input, with slow drift; pinned: beyond the stop of
         the first stage.
         """
-        rest = self.bench.bias_pa * mohm * (1 if lead == "A" else 0.8)
+        rest = self.setup.bias_pa * mohm * (1 if lead == "A" else 0.8)
         drift = (30.0 + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
         pinned = any(
             f.kind == "open_lead" and f.lead == lead and f.variant == "pinned" for f in self.faults
         )
         if pinned:
-            rest = np.sign(rest) * self.bench.stage_range_mv * 1e3 * self.rng.uniform(1.3, 3.0)
+            rest = np.sign(rest) * self.setup.stage_range_mv * 1e3 * self.rng.uniform(1.3, 3.0)
         return rest + drift
 
     def _float_noise(self, mohm: float, pf: float) -> np.ndarray:
@@ -148,8 +148,8 @@ class Network:
         Schottky 1918).
         """
         current = (
-            4 * BOLTZMANN * self.bench.temperature_k / (mohm * 1e6)
-            + 2 * CHARGE * abs(self.bench.bias_pa) * 1e-12
+            4 * BOLTZMANN * self.setup.temperature_k / (mohm * 1e6)
+            + 2 * CHARGE * abs(self.setup.bias_pa) * 1e-12
         )
         density_nv = 1e9 * np.sqrt(current) * mohm * 1e6
         gain = 1 / (1 + 2j * np.pi * self.clock.freq * mohm * pf * 1e-6)
@@ -174,22 +174,22 @@ class Network:
 
     def _body(self) -> tuple[np.ndarray, np.ndarray]:
         """Potentials of a wearer's muscle and heart at the two active electrodes."""
-        bench, clock = self.bench, self.clock
-        x = muscle(clock, self.rng, bench.rest_uv) + heart(clock, self.rng, bench.heart_uv)
+        setup, clock = self.setup, self.clock
+        x = muscle(clock, self.rng, setup.rest_uv) + heart(clock, self.rng, setup.heart_uv)
         if self.script.effort_s is not None:
             grip = clock.during(self.script.effort_s, 20.0, 0.4)
             x += (
-                muscle(clock, self.rng, bench.effort_uv)
+                muscle(clock, self.rng, setup.effort_uv)
                 * grip
                 * (1 + 0.15 * clock.slow(self.rng, 1.5))
             )
-        x += 0.5 * bench.movement_uv * clock.slow(self.rng, 1.0)
+        x += 0.5 * setup.movement_uv * clock.slow(self.rng, 1.0)
         a, b = x / 2, -x / 2
         for fault in self.faults:
             if fault.kind == "leads_shorted":
                 pair = str(fault.lead).split("+")
                 if "ground" not in pair:
-                    left = fault.severity / (fault.severity + sum(bench.electrode_kohm[:2]))
+                    left = fault.severity / (fault.severity + sum(setup.electrode_kohm[:2]))
                     a, b = a * left, b * left
                 elif "A" in pair:
                     a = a * 0.0

@@ -1,4 +1,4 @@
-"""Free parameters of the bench model, and how they are drawn."""
+"""Free parameters of the simulator, and how they are drawn."""
 
 from __future__ import annotations
 
@@ -8,10 +8,12 @@ import numpy as np
 
 ROOMS = ("quiet", "ordinary", "noisy")
 FULL_BAND_HZ = (20.0, 450.0)
+NOISE_UNIT_UV = 2.0
+"""Over the full band, RMS: sound kits and excess noise are drawn as multiples of it."""
 
 
 @dataclass(frozen=True)
-class Bench:
+class Setup:
     """One kit on one bench with one operator. Units stand in the names.
 
     Sizes of displacement currents follow Huhta and Webster, IEEE Trans. Biomed. Eng. 20 (1973)
@@ -90,7 +92,7 @@ class Bench:
         return FULL_BAND_HZ[0], min(FULL_BAND_HZ[1], 0.4 * self.rate_hz)
 
 
-def amplifier_gain(bench: Bench, freq_hz: np.ndarray) -> np.ndarray:
+def amplifier_gain(setup: Setup, freq_hz: np.ndarray) -> np.ndarray:
     """Complex response of the band limits, shape of ``freq_hz``.
 
     Second-order Butterworth high-pass (row N20: gain 1/sqrt(1 + (fc/f)^2n)) and an n-pole
@@ -98,63 +100,64 @@ def amplifier_gain(bench: Bench, freq_hz: np.ndarray) -> np.ndarray:
     """
     s = 1j * np.asarray(freq_hz, dtype=float)
     gain = np.ones_like(s)
-    order = bench.low_pass_order
+    order = setup.low_pass_order
     for k in range(order):
-        pole = bench.low_pass_hz * np.exp(1j * np.pi * (2 * k + order + 1) / (2 * order))
+        pole = setup.low_pass_hz * np.exp(1j * np.pi * (2 * k + order + 1) / (2 * order))
         gain = gain * (-pole) / (s - pole)
-    if bench.high_pass_hz > 0:
-        gain = gain * s**2 / (s**2 + np.sqrt(2.0) * bench.high_pass_hz * s + bench.high_pass_hz**2)
+    if setup.high_pass_hz > 0:
+        gain = gain * s**2 / (s**2 + np.sqrt(2.0) * setup.high_pass_hz * s + setup.high_pass_hz**2)
     return gain
 
 
-def band_noise_uv(bench: Bench, band_hz: tuple[float, float] | None = None) -> float:
+def band_noise_uv(setup: Setup, band_hz: tuple[float, float] | None = None) -> float:
     """True noise of the sound kit on the bar, RMS in microvolts in ``band_hz`` (default: the
-    bench's band).
+    set-up's band).
 
     Sum in quadrature (row N6) of amplifier noise e^2 (1 + fc/f), thermal noise 4kTR of both leads
     and the bar (row N2), the second stage, all through the band limits with what folds back at the
     sampling rate, and quantisation LSB^2/12 spread evenly to half the rate (row N5).
     """
-    low, high = band_hz or bench.band_hz
+    low, high = band_hz or setup.band_hz
     freq = np.linspace(low, high, 2001)
     analogue = np.zeros_like(freq)
     for images in range(3):
         for sign in (1, -1) if images else (1,):
-            f = np.abs(images * bench.rate_hz + sign * freq)
+            f = np.abs(images * setup.rate_hz + sign * freq)
             density = (
-                bench.noise_density_nv**2 * (1 + bench.flicker_corner_hz / f)
-                + thermal_density_nv(bench) ** 2
+                setup.noise_density_nv**2 * (1 + setup.flicker_corner_hz / f)
+                + thermal_density_nv(setup) ** 2
             )
-            analogue += (density + bench.second_stage_nv**2) * np.abs(amplifier_gain(bench, f)) ** 2
-    quantisation = bench.step_uv**2 / 12 * (high - low) / (bench.rate_hz / 2)
+            analogue += (density + setup.second_stage_nv**2) * np.abs(amplifier_gain(setup, f)) ** 2
+    quantisation = setup.step_uv**2 / 12 * (high - low) / (setup.rate_hz / 2)
     return float(np.sqrt(np.trapezoid(analogue, freq) * 1e-6 + quantisation))
 
 
-def thermal_density_nv(bench: Bench) -> float:
+def thermal_density_nv(setup: Setup) -> float:
     """Thermal noise of lead A, bar and lead B in series, nV per square root of hertz: sqrt(4 k T
     R).
     """
-    ohm = 1e3 * sum(bench.lead_kohm) + bench.bar_ohm
-    return 1e9 * float(np.sqrt(4 * 1.380649e-23 * bench.temperature_k * ohm))
+    ohm = 1e3 * sum(setup.lead_kohm) + setup.bar_ohm
+    return 1e9 * float(np.sqrt(4 * 1.380649e-23 * setup.temperature_k * ohm))
 
 
-def with_noise(bench: Bench, noise_uv: float) -> Bench:
-    """The same bench with its amplifier noise density set so that ``band_noise_uv`` is ``noise_uv``
-    (microvolts).
+def with_noise(setup: Setup, noise_uv: float) -> Setup:
+    """The same set-up with its amplifier noise density set so that ``band_noise_uv`` is
+    ``noise_uv`` (microvolts).
 
     Raises ValueError when thermal noise and quantisation alone are above ``noise_uv``.
     """
-    silent = band_noise_uv(replace(bench, noise_density_nv=0.0))
-    unit = band_noise_uv(replace(bench, noise_density_nv=1.0))
+    silent = band_noise_uv(replace(setup, noise_density_nv=0.0))
+    unit = band_noise_uv(replace(setup, noise_density_nv=1.0))
     left = noise_uv**2 - silent**2
     if left <= 0:
         raise ValueError(
             f"noise of {noise_uv} uV is below the {silent:.4f} uV of leads and converter"
         )
-    return replace(bench, noise_density_nv=float(np.sqrt(left / (unit**2 - silent**2))))
+    return replace(setup, noise_density_nv=float(np.sqrt(left / (unit**2 - silent**2))))
 
 
-def scaled_limit_uv(bench: Bench, limit_uv: float = 2.0) -> float:
-    """A limit for 20 to 450 Hz carried to the bench's band at equal density, microvolts RMS."""
-    low, high = bench.band_hz
-    return limit_uv * float(np.sqrt((high - low) / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0])))
+def at_equal_density_uv(setup: Setup, full_band_uv: float = NOISE_UNIT_UV) -> float:
+    """White noise of so many microvolts RMS over 20 to 450 Hz, in the set-up's band."""
+    low, high = setup.band_hz
+    full_low, full_high = FULL_BAND_HZ
+    return full_band_uv * float(np.sqrt((high - low) / (full_high - full_low)))

@@ -8,7 +8,7 @@ import numpy as np
 
 from readiness.signal.catalogue import DURATION_S, LEADS, TestKind
 from readiness.signal.simulator.faults import Fault
-from readiness.signal.simulator.parameters import Bench
+from readiness.signal.simulator.parameters import Setup
 
 POST_KOHM = 100.0
 Span = tuple[float, float]
@@ -31,7 +31,7 @@ class Script:
 
 
 def write_script(
-    kind: TestKind, bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator
+    kind: TestKind, setup: Setup, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> Script:
     """The script of one capture: instructions, then human error, then what the faults add."""
     suffered = {fault.kind for fault in faults}
@@ -39,9 +39,9 @@ def write_script(
     script.on_bar = "not_on_bar" not in suffered
     script.post_kohm = POST_KOHM if kind.second_post else 0.0
     if kind.act == "clench":
-        script.effort_s = kind.windows[-1].start_s + bench.lag_s
+        script.effort_s = kind.windows[-1].start_s + setup.lag_s
     if script.held:
-        script.windows = _windows(kind, bench, faults, rng)
+        script.windows = _windows(kind, setup, faults, rng)
     if kind.act == "flex":
         script.flexed = dict(script.windows)
     if kind.act == "lift":
@@ -61,12 +61,12 @@ def write_script(
 
 
 def _windows(
-    kind: TestKind, bench: Bench, faults: tuple[Fault, ...], rng: np.random.Generator
+    kind: TestKind, setup: Setup, faults: tuple[Fault, ...], rng: np.random.Generator
 ) -> dict[str, Span]:
     """When each lead is really worked on: the calls, each late by lag and jitter, in the order of
     the operator.
     """
-    order = list(bench.order)
+    order = list(setup.order)
     early = 0.0
     for fault in faults:
         if fault.kind == "wrong_order":
@@ -76,7 +76,7 @@ def _windows(
             early = fault.severity
     calls = [window.start_s for window in kind.windows if window.name in LEADS]
     starts = [
-        call + bench.lag_s + jitter for call, jitter in zip(calls, bench.jitter_s, strict=True)
+        call + setup.lag_s + jitter for call, jitter in zip(calls, setup.jitter_s, strict=True)
     ]
     starts[0] -= early
     return dict(zip(order, zip(starts, [*starts[1:], DURATION_S], strict=True), strict=True))

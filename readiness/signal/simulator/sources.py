@@ -1,4 +1,4 @@
-"""Sources of the bench model: noise of several colours, the mains, movement, muscle and heart. All
+"""Sources of the simulator: noise of several colours, the mains, movement, muscle and heart. All
 in microvolts.
 """
 
@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from readiness.signal.simulator.parameters import Bench
+from readiness.signal.simulator.parameters import Setup
 
 BOLTZMANN = 1.380649e-23
 CHARGE = 1.602176634e-19
@@ -92,15 +92,15 @@ class MainsSource:
     number.
     """
 
-    def __init__(self, clock: Clock, bench: Bench, rng: np.random.Generator) -> None:
-        self.hz = bench.mains_hz + bench.mains_offset_hz
-        drift = 0.5 * bench.mains_drift_hz_s * clock.t**2
+    def __init__(self, clock: Clock, setup: Setup, rng: np.random.Generator) -> None:
+        self.hz = setup.mains_hz + setup.mains_offset_hz
+        drift = 0.5 * setup.mains_drift_hz_s * clock.t**2
         place = (self.hz * clock.t + drift + rng.random()) % 1.0 * PERIOD_POINTS
         self._before = place.astype(np.int64)
         self._share = place - self._before
-        self._sway = 1 + bench.mains_sway * clock.slow(rng, 0.3)
-        self.number = np.arange(1, len(bench.harmonics) + 1)
-        self.level = np.asarray(bench.harmonics)
+        self._sway = 1 + setup.mains_sway * clock.slow(rng, 0.3)
+        self.number = np.arange(1, len(setup.harmonics) + 1)
+        self.level = np.asarray(setup.harmonics)
         self._rng = rng
 
     def phases(self, like: np.ndarray | None = None, apart: float = np.pi) -> np.ndarray:

@@ -25,11 +25,11 @@ from readiness.signal.simulator.captures import (
     FILE_FAULTS,
     KIT_FAULTS,
     TROUBLES,
-    Bench,
     Fault,
+    Setup,
     Simulated,
-    draw_bench,
     draw_fault,
+    draw_setup,
     simulate,
 )
 
@@ -133,7 +133,7 @@ class MadeKit:
 
     case: Case
     fault: Fault | None
-    bench: Bench
+    setup: Setup
     captures: dict[str, Simulated]
     carriers: set[str]
 
@@ -142,10 +142,10 @@ def make_kit(number: int, seed: int, spread: float = 1.0) -> MadeKit:
     """Kit ``number`` of the study of ``seed``: the same one each time."""
     rng = np.random.default_rng((seed, number))
     case = DECK[number % len(DECK)]
-    bench = draw_bench(rng, spread)
+    setup = draw_setup(rng, spread)
     fault = None if case is SOUND else draw_fault(case.kind, rng, case.lead)
     if case.kind == "battery_sagging":
-        bench = replace(bench, battery_channel=True)  # one value in a header has nothing to sag
+        setup = replace(setup, battery_channel=True)  # one value in a header has nothing to sag
     carriers = set(CATALOGUE)
     if case.kind in ONE_TEST_KINDS:
         held_only = case.kind in ("moved_too_early", "wrong_order")
@@ -153,8 +153,8 @@ def make_kit(number: int, seed: int, spread: float = 1.0) -> MadeKit:
     captures = {}
     for test, stream in zip(CATALOGUE, rng.spawn(len(CATALOGUE)), strict=True):
         faults = (fault,) if fault and test in carriers else ()
-        captures[test] = simulate(test, bench, faults, stream, kit=f"S{number:05d}")
-    return MadeKit(case, fault, bench, captures, carriers)
+        captures[test] = simulate(test, setup, faults, stream, kit=f"S{number:05d}")
+    return MadeKit(case, fault, setup, captures, carriers)
 
 
 def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
@@ -174,7 +174,7 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
         name: answer_of(kit_verdict({test: results[test] for test in plan}, plan))
         for name, plan in PLANS.items()
     }
-    return KitScored(number, kit.case, kit.fault, kit.bench.room, tests, plans)
+    return KitScored(number, kit.case, kit.fault, kit.setup.room, tests, plans)
 
 
 def answer_of(result: Result | KitVerdict) -> Answer:

@@ -9,7 +9,7 @@ import numpy as np
 
 from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
-from readiness.signal.simulator.captures import Fault, draw_bench, simulate
+from readiness.signal.simulator.captures import Fault, draw_setup, simulate
 from readiness.signal.study.cohort import in_processes
 from readiness.signal.study.counts import NoisePower, Share, noise_power, share
 
@@ -67,7 +67,7 @@ def _open_verdict(
 ) -> str:
     rng = np.random.default_rng((*key, number))
     made = simulate(
-        test, draw_bench(rng, spread), (Fault("intermittent_lead", seconds, lead),), rng
+        test, draw_setup(rng, spread), (Fault("intermittent_lead", seconds, lead),), rng
     )
     return score_capture(made.capture, Limits()).verdict
 
@@ -96,8 +96,8 @@ def _dof() -> float:
 
 def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: int) -> str:
     rng = np.random.default_rng((*key, number))
-    bench = replace(draw_bench(rng, spread, room="quiet"), rate_hz=1024.0, low_pass_hz=430.0)
-    made = simulate("still", bench, (Fault("excess_noise", times),), rng)
+    setup = replace(draw_setup(rng, spread, room="quiet"), rate_hz=1024.0, low_pass_hz=430.0)
+    made = simulate("still", setup, (Fault("excess_noise", times),), rng)
     return score_capture(made.capture, Limits()).verdict
 
 

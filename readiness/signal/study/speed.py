@@ -22,7 +22,7 @@ import numpy as np
 from readiness.signal.limits import Limits
 from readiness.signal.readers import read_capture
 from readiness.signal.score import score_capture
-from readiness.signal.simulator.captures import Bench, csv_bytes, edf_bytes, simulate
+from readiness.signal.simulator.captures import Setup, csv_bytes, edf_bytes, simulate
 
 ROWS_HZ = 2048.0  # ten seconds of it are 20,480 rows
 START_MODULES = "django.core.management.base, readiness.management.commands.score"
@@ -54,7 +54,7 @@ def csv_ratio(rounds: int) -> Ratio:
     """Time for a CSV capture of 20,480 rows and three columns over ``numpy.loadtxt`` plus one Welch
     spectrum.
     """
-    data = csv_bytes(simulate("flex", Bench(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
+    data = csv_bytes(simulate("flex", Setup(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
     skip = next(k for k, line in enumerate(data.splitlines()) if line.startswith(b"t_s")) + 1
     return _ratio(
         "CSV read and scored / loadtxt + welch",
@@ -68,7 +68,7 @@ def csv_ratio(rounds: int) -> Ratio:
 
 def edf_ratio(rounds: int) -> Ratio:
     """Time for an EDF capture of the same length over a bare edfio read plus one Welch spectrum."""
-    data = edf_bytes(simulate("flex", Bench(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
+    data = edf_bytes(simulate("flex", Setup(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
     return _ratio(
         "EDF read and scored / edfio + welch",
         3.0,

@@ -1,4 +1,4 @@
-"""Captures made for tests of the engine: a quiet sound trace, and the bench model's by test and
+"""Captures made for tests of the engine: a quiet sound trace, and the simulator's by test and
 fault.
 """
 
@@ -9,11 +9,11 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.signal.capture import Channel, Recording
-from readiness.signal.simulator.captures import Bench, Fault, simulate, with_noise
+from readiness.signal.simulator.captures import Fault, Setup, simulate, with_noise
 
 RATE = 1024.0
-BENCH = with_noise(
-    Bench(rate_hz=RATE, bits=16, full_scale_uv=5000.0, high_pass_hz=1.0, low_pass_hz=420.0), 0.9
+SETUP = with_noise(
+    Setup(rate_hz=RATE, bits=16, full_scale_uv=5000.0, high_pass_hz=1.0, low_pass_hz=420.0), 0.9
 )
 
 
@@ -37,6 +37,6 @@ def capture_of(
     )
 
 
-def bench_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Recording:
-    """A capture of the bench model; ``changes`` to the bench by name."""
-    return simulate(test, replace(BENCH, **changes), faults, np.random.default_rng(seed)).capture
+def model_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Recording:
+    """A capture of the simulator; ``changes`` to the set-up by name."""
+    return simulate(test, replace(SETUP, **changes), faults, np.random.default_rng(seed)).capture

@@ -22,7 +22,7 @@ from readiness.signal.result import (
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 
-from .made import bench_capture
+from .made import model_capture
 
 numbers = st.floats(allow_nan=False, allow_infinity=False)
 scores = st.none() | st.floats(0, 100)
@@ -57,7 +57,7 @@ def test_stored_and_read_again_it_is_the_same(result):
 
 
 def scored(test: str, *faults: Fault) -> tuple[Report, Result]:
-    capture = bench_capture(test, *faults)
+    capture = model_capture(test, *faults)
     result = score_capture(capture)
     return Report("made.csv", True, None, "", capture, result), result
 

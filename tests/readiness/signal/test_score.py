@@ -11,12 +11,12 @@ from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 
-from .made import bench_capture, capture_of, quiet
+from .made import capture_of, model_capture, quiet
 
 
 def results(*faults: Fault, tests=("still", "flex", "lift"), seed: int = 3, **changes):
     return {
-        test: score_capture(bench_capture(test, *faults, seed=seed, **changes)) for test in tests
+        test: score_capture(model_capture(test, *faults, seed=seed, **changes)) for test in tests
     }
 
 
@@ -50,7 +50,7 @@ def test_an_open_lead_seen_unnamed_in_still_is_named_by_lift(lead):
 @pytest.mark.parametrize(("lead", "ms"), [("A", 5), ("B", 20), ("A", 200)])
 def test_an_intermittent_lead_is_named(lead, ms):
     flex = score_capture(
-        bench_capture("flex", Fault("intermittent_lead", ms / 1000, lead, count=4), seed=5)
+        model_capture("flex", Fault("intermittent_lead", ms / 1000, lead, count=4), seed=5)
     )
     assert flex.verdict == "not fit"
     assert codes(flex) == {("intermittent_lead", lead)}
@@ -75,7 +75,7 @@ def test_an_open_ground_is_never_a_silent_pass():
 
 def test_the_second_post_finds_an_intermittent_ground():
     ground = score_capture(
-        bench_capture("ground", Fault("intermittent_lead", 0.1, "ground", count=3), seed=4)
+        model_capture("ground", Fault("intermittent_lead", 0.1, "ground", count=3), seed=4)
     )
     assert ("intermittent_lead", "ground") in codes(ground)
 
@@ -86,7 +86,7 @@ def test_the_second_post_proves_the_ground_only_where_the_room_is_quiet(share_na
     elsewhere.
     """
     result = score_capture(
-        bench_capture("ground", seed=4, lead_na=share_na, body_na=2.0, loop_uv=0.01)
+        model_capture("ground", seed=4, lead_na=share_na, body_na=2.0, loop_uv=0.01)
     )
     assert result.verdict == verdict
     assert result.proven == (("ground",) if verdict == "fit" else ())
@@ -99,7 +99,7 @@ def test_the_second_post_proves_the_ground_only_where_the_room_is_quiet(share_na
 @pytest.mark.parametrize("seed", range(4))
 def test_an_open_ground_is_not_passed_by_the_second_post(seed):
     result = score_capture(
-        bench_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed)
+        model_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed)
     )
     assert result.verdict != "fit"
 
@@ -138,12 +138,12 @@ def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
     """A coarse converter behind a stage at its stop gives one code for as long as the lead is
     up.
     """
-    capture = bench_capture("lift", seed=6)
+    capture = model_capture("lift", seed=6)
     x = np.rint(capture.emg.samples)
     x[round(3.0 * 1024) : round(4.3 * 1024)] = 700.0
     held = score_capture(capture_of(x, "lift"))
     assert not any(code == "dead_channel" for code, _ in codes(held))
-    still = np.rint(bench_capture("still", seed=6).emg.samples)
+    still = np.rint(model_capture("still", seed=6).emg.samples)
     still[3000:4500] = 0.0
     assert ("dead_channel", None) in codes(score_capture(capture_of(still, "still")))
 
@@ -167,7 +167,7 @@ def test_a_moving_cable_proves_no_lead(rate):
 
 def test_leads_off_the_bar_are_the_rooms_doing():
     verdict = kit_verdict(
-        {**results(), "still": score_capture(bench_capture("still", Fault("not_on_bar"), seed=3))}
+        {**results(), "still": score_capture(model_capture("still", Fault("not_on_bar"), seed=3))}
     )
     assert verdict.verdict == "retest"
     assert ("not_on_bar", None) in codes(verdict) or ("bench_interference", None) in codes(verdict)
@@ -230,7 +230,7 @@ def test_a_wrong_mains_setting_does_not_hide_the_hum_itself():
 def test_two_leads_in_the_wrong_order_are_told_and_still_judged():
     notes = []
     for seed in range(12):
-        result = score_capture(bench_capture("lift", Fault("wrong_order"), seed=seed))
+        result = score_capture(model_capture("lift", Fault("wrong_order"), seed=seed))
         assert result.verdict == "fit"
         notes += [item.verdict for item in result.findings if item.code == "wrong_order"]
     assert notes

@@ -13,10 +13,10 @@ from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import Limits
 from readiness.signal.readers import read_capture, write_csv, write_edf
 from readiness.signal.score import score_capture
-from readiness.signal.simulator.captures import Bench, Fault, Simulated, csv_bytes, simulate
+from readiness.signal.simulator.captures import Fault, Setup, Simulated, csv_bytes, simulate
 
-BENCH = Bench(rate_hz=1024.0, bits=16, full_scale_uv=5000.0)
-STEP_UV = BENCH.step_uv
+SETUP = Setup(rate_hz=1024.0, bits=16, full_scale_uv=5000.0)
+STEP_UV = SETUP.step_uv
 
 
 def judge(capture: Recording, limits: Limits | None = None) -> tuple[str, set[str]]:
@@ -34,8 +34,8 @@ def with_samples(made: Simulated, samples: np.ndarray) -> Recording:
     return replace(made.capture, emg=emg, channels=(emg, *others))
 
 
-def still(bench: Bench = BENCH, *faults: Fault) -> Simulated:
-    return simulate("still", bench, faults)
+def still(setup: Setup = SETUP, *faults: Fault) -> Simulated:
+    return simulate("still", setup, faults)
 
 
 def noise_floor(capture: Recording) -> tuple[float, float, float]:
@@ -54,7 +54,7 @@ def test_the_sound_kit_that_the_traps_are_made_from_is_fit() -> None:
 def test_trap_dead_channel(seed: int) -> None:
     for part in (0.0, 0.002):
         verdict, codes = judge(
-            still(replace(BENCH, seed=seed), Fault("dead_channel", part)).capture
+            still(replace(SETUP, seed=seed), Fault("dead_channel", part)).capture
         )
         assert verdict == "not fit"
         assert "dead_channel" in codes
@@ -90,8 +90,8 @@ def test_trap_dithering_by_one_code(share: float) -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_trap_worn_resting_muscle_is_not_a_shorted_input(seed: int) -> None:
     """1.6 uV RMS of resting muscle is quieter than the limit, and no bar."""
-    bench = replace(BENCH, rest_uv=1.6, noise_density_nv=15.0, room="quiet", seed=seed)
-    worn = simulate("worn", replace(bench, effort_uv=0.0))
+    setup = replace(SETUP, rest_uv=1.6, noise_density_nv=15.0, room="quiet", seed=seed)
+    worn = simulate("worn", replace(setup, effort_uv=0.0))
     verdict, codes = judge(replace(worn.capture, test="still"))
     assert verdict == "retest"
     assert codes & {"worn_not_shorted", "not_on_bar"}
@@ -102,8 +102,8 @@ def test_trap_quiet_muscle_without_a_heart_beat_is_not_fit_for_a_bar(seed: int) 
     """Both electrodes over one forearm: no heart beat gives it away, only colour and drift of the
     trace do.
     """
-    bench = replace(
-        BENCH,
+    setup = replace(
+        SETUP,
         rest_uv=1.6,
         noise_density_nv=15.0,
         heart_uv=0.0,
@@ -112,7 +112,7 @@ def test_trap_quiet_muscle_without_a_heart_beat_is_not_fit_for_a_bar(seed: int) 
         seed=seed,
     )
     verdict, _ = judge(
-        replace(simulate("worn", replace(bench, body_na=5.0, lead_na=0.05)).capture, test="still")
+        replace(simulate("worn", replace(setup, body_na=5.0, lead_na=0.05)).capture, test="still")
     )
     assert verdict == "retest"
 
@@ -120,10 +120,10 @@ def test_trap_quiet_muscle_without_a_heart_beat_is_not_fit_for_a_bar(seed: int) 
 @pytest.mark.parametrize("offset_uv", [200_000.0, -200_000.0])
 def test_trap_large_offset_with_one_microvolt_of_ripple(offset_uv: float) -> None:
     """Open inputs at the end of the electrode offset range, quiet as a sound kit."""
-    bench = Bench(rate_hz=1024.0, bits=24, full_scale_uv=300_000.0, high_pass_hz=0.0)
+    setup = Setup(rate_hz=1024.0, bits=24, full_scale_uv=300_000.0, high_pass_hz=0.0)
     samples = np.random.default_rng(1).standard_normal(10240) + offset_uv
     verdict, codes = judge(
-        with_samples(still(bench), np.rint(samples / bench.step_uv) * bench.step_uv)
+        with_samples(still(setup), np.rint(samples / setup.step_uv) * setup.step_uv)
     )
     assert verdict != "fit"
     assert codes & {"open_lead", "saturated", "clipped", "not_on_bar"}
@@ -172,7 +172,7 @@ def test_trap_brain_recording_at_a_rate_that_is_taken(seed: int) -> None:
 
 
 def test_trap_microvolts_declared_for_millivolts() -> None:
-    verdict, codes = judge(still(BENCH, Fault("wrong_scale", 1e-3)).capture)
+    verdict, codes = judge(still(SETUP, Fault("wrong_scale", 1e-3)).capture)
     assert verdict != "fit"
     assert "wrong_scale" in codes
     # The same in a file that says nothing of its converter's step.
@@ -199,7 +199,7 @@ def test_trap_counts_with_no_unit_are_refused_and_the_unit_is_asked() -> None:
 @pytest.mark.parametrize("loop_uv", [2.0, 15.0])
 def test_trap_60_hz_room_with_a_50_hz_setting(loop_uv: float) -> None:
     """The hum of another country's mains is hum, not the kit's noise."""
-    made = still(replace(BENCH, mains_hz=60.0, loop_uv=loop_uv))
+    made = still(replace(SETUP, mains_hz=60.0, loop_uv=loop_uv))
     verdict, codes = judge(replace(made.capture, mains_hz=50.0))
     assert (verdict, codes) == ("fit", set())
     value, _, _ = noise_floor(replace(made.capture, mains_hz=50.0))
@@ -208,12 +208,12 @@ def test_trap_60_hz_room_with_a_50_hz_setting(loop_uv: float) -> None:
 
 @pytest.mark.parametrize("error", [0.02, -0.02])
 def test_trap_time_base_two_percent_wrong(error: float) -> None:
-    bench = replace(BENCH, rate_hz=1000.0, loop_uv=5.0)
-    verdict, codes = judge(still(bench, Fault("time_base", error)).capture)
+    setup = replace(SETUP, rate_hz=1000.0, loop_uv=5.0)
+    verdict, codes = judge(still(setup, Fault("time_base", error)).capture)
     assert verdict != "fit"
     assert "time_base" in codes
     # A rate in the header that the file's own time column belies.
-    data = csv_bytes(still(bench)).replace(
+    data = csv_bytes(still(setup)).replace(
         b"rate_hz: 1000", f"rate_hz: {1000 * (1 + error):g}".encode()
     )
     try:
@@ -232,7 +232,7 @@ def test_trap_mains_harmonics_aliased_at_low_rates(rate_hz: float, mains_hz: flo
     """A soft filter lets harmonics above half the rate fold into the band: still hum, still no
     noise.
     """
-    bench = Bench(
+    setup = Setup(
         rate_hz=rate_hz,
         mains_hz=mains_hz,
         low_pass_hz=0.45 * rate_hz,
@@ -242,7 +242,7 @@ def test_trap_mains_harmonics_aliased_at_low_rates(rate_hz: float, mains_hz: flo
         harmonics=(1.0, 0.3, 0.5, 0.2, 0.4, 0.1, 0.3, 0.1, 0.2),
         noise_density_nv=25.0,
     )
-    made = still(bench)
+    made = still(setup)
     verdict, codes = judge(made.capture)
     assert (verdict, codes) == ("fit", set())
     value, _, _ = noise_floor(made.capture)
@@ -251,10 +251,10 @@ def test_trap_mains_harmonics_aliased_at_low_rates(rate_hz: float, mains_hz: flo
 
 @pytest.mark.parametrize("window", [0, 1, 2, 3])
 def test_trap_rails_in_one_window_only(window: int) -> None:
-    made = simulate("flex", replace(BENCH, high_pass_hz=5.0))
+    made = simulate("flex", replace(SETUP, high_pass_hz=5.0))
     samples = made.capture.emg.samples.copy()
     start = int((2.5 * window + 0.9) * 1024)
-    samples[start : start + 700] = BENCH.full_scale_uv - STEP_UV
+    samples[start : start + 700] = SETUP.full_scale_uv - STEP_UV
     verdict, codes = judge(with_samples(made, samples))
     assert verdict != "fit"
     # In the still part nobody works on a lead yet: an open there is told as a lead that came off
@@ -270,7 +270,7 @@ def test_trap_rails_in_one_window_only(window: int) -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_trap_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one(seed: int) -> None:
-    bench = Bench(
+    setup = Setup(
         rate_hz=1024.0,
         bits=24,
         full_scale_uv=60_000.0,
@@ -280,7 +280,7 @@ def test_trap_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one
     )
     pinned = Fault("open_lead", np.inf, "A", variant="pinned")
     sound, broken = (
-        {t: simulate(t, bench, f) for t in ("still", "flex", "lift")} for f in ((), (pinned,))
+        {t: simulate(t, setup, f) for t in ("still", "flex", "lift")} for f in ((), (pinned,))
     )
     usual = noise_floor(sound["still"].capture)[0]
     assert judge(sound["still"].capture, Limits(usual_noise_uv=usual)) == ("fit", set())

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from readiness.signal.integrity.checks import check_integrity
-from readiness.signal.simulator.captures import draw_bench, simulate
+from readiness.signal.simulator.captures import draw_setup, simulate
 
 from .traces import STEP, codes_of, noise
 
@@ -14,8 +14,8 @@ from .traces import STEP, codes_of, noise
 @pytest.mark.parametrize("seed", range(12))
 @pytest.mark.parametrize("test", ["still", "flex", "worn"])
 def test_a_sound_kit_of_the_bench_model_has_no_note_but_rails_while_moved(seed, test):
-    bench = draw_bench(np.random.default_rng(seed))
-    notes = check_integrity(simulate(test, bench).capture)
+    setup = draw_setup(np.random.default_rng(seed))
+    notes = check_integrity(simulate(test, setup).capture)
     assert {note.code for note in notes} <= ({"clipped"} if test == "worn" else set())
 
 

@@ -10,7 +10,7 @@ from readiness.signal.leads.reaction import Reaction, reaction_to
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.simulator.captures import Fault
 from readiness.signal.spectrum.mains import find_mains
-from tests.readiness.signal.made import bench_capture, quiet
+from tests.readiness.signal.made import model_capture, quiet
 
 T = np.arange(10240) / 1024
 
@@ -76,7 +76,7 @@ def test_a_hand_that_sways_hum_does_not_turn_it():
 
 @pytest.mark.parametrize("seed", range(5))
 def test_an_open_lead_is_the_one_that_changes_nothing(seed):
-    capture = bench_capture("lift", Fault("open_lead", float("inf"), "A"), seed=seed)
+    capture = model_capture("lift", Fault("open_lead", float("inf"), "A"), seed=seed)
     x = capture.emg.samples
     trace = trace_of(x, 1024.0, find_mains(x, 1024.0), capture.emg.full_scale)
     a, b = reaction_to(trace, "A", (2.5, 4.5)), reaction_to(trace, "B", (5.5, 7.0))

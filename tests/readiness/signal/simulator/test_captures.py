@@ -1,4 +1,4 @@
-"""The bench model against theory: rows N2 to N8, N20, N21, S5, S6 and B10 of the table of published
+"""The simulator against theory: rows N2 to N8, N20, N21, S5, S6 and B10 of the table of published
 check values.
 """
 
@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import chi2
 
 from readiness.signal.simulator import converter
-from readiness.signal.simulator.captures import Bench, Fault, band_noise_uv, simulate
+from readiness.signal.simulator.captures import Fault, Setup, band_noise_uv, simulate
 from readiness.signal.simulator.network import Network, through_lead
 from readiness.signal.simulator.parameters import amplifier_gain, thermal_density_nv
 from readiness.signal.simulator.script import Script
@@ -40,8 +40,8 @@ FLAT = {
 def test_thermal_noise_of_the_leads_is_nyquists(
     ohm: float, kelvin: float, band_hz: float, uv: float
 ) -> None:
-    bench = Bench(lead_kohm=(ohm / 2e3, ohm / 2e3), bar_ohm=0.0, temperature_k=kelvin)
-    assert thermal_density_nv(bench) * 1e-3 * np.sqrt(band_hz) == pytest.approx(uv, rel=1e-4)
+    setup = Setup(lead_kohm=(ohm / 2e3, ohm / 2e3), bar_ohm=0.0, temperature_k=kelvin)
+    assert thermal_density_nv(setup) * 1e-3 * np.sqrt(band_hz) == pytest.approx(uv, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -51,20 +51,20 @@ def test_thermal_noise_of_the_leads_is_nyquists(
 def test_quantisation_error_is_a_step_over_root_twelve(
     bits: int, range_mv: float, step_uv: float, rms_uv: float
 ) -> None:
-    bench = Bench(bits=bits, full_scale_uv=500.0 * range_mv)  # row N5
+    setup = Setup(bits=bits, full_scale_uv=500.0 * range_mv)  # row N5
     x = np.random.default_rng(5).uniform(-400, 400, 200_000)
-    assert bench.step_uv == pytest.approx(step_uv, rel=1e-5)
-    error = converter.convert(bench, x, ()) - x
+    assert setup.step_uv == pytest.approx(step_uv, rel=1e-5)
+    error = converter.convert(setup, x, ()) - x
     # Relative standard deviation of the RMS of a uniform error: 0.45 / sqrt(n) = 0.1 %; four of
     # them.
     assert np.sqrt(np.mean(error**2)) == pytest.approx(rms_uv, rel=0.004)
 
 
 def test_true_noise_of_a_white_amplifier_is_density_times_root_band() -> None:
-    bench = Bench(
+    setup = Setup(
         rate_hz=2048, noise_density_nv=50, lead_kohm=(0, 0), bar_ohm=0, second_stage_nv=0, **FLAT
     )
-    assert band_noise_uv(bench) == pytest.approx(1.03682, rel=1e-3)  # row N6: 50 nV, 430 Hz
+    assert band_noise_uv(setup) == pytest.approx(1.03682, rel=1e-3)  # row N6: 50 nV, 430 Hz
 
 
 def test_white_noise_has_the_density_it_was_asked_for() -> None:
@@ -88,13 +88,13 @@ def test_flicker_noise_doubles_in_power_at_its_corner() -> None:
 def test_shorted_inputs_show_thermal_amplifier_and_quantisation_noise(
     rate_hz: float, bits: int
 ) -> None:
-    bench = Bench(
+    setup = Setup(
         rate_hz=rate_hz, bits=bits, full_scale_uv=1200.0, low_pass_hz=0.4 * rate_hz, **NO_MAINS
     )
-    low, high = bench.band_hz
+    low, high = setup.band_hz
     power = [
         band_rms(
-            simulate("still", replace(bench, seed=seed)).capture.emg.samples, rate_hz, low, high
+            simulate("still", replace(setup, seed=seed)).capture.emg.samples, rate_hz, low, high
         )
         ** 2
         for seed in range(6)
@@ -102,12 +102,12 @@ def test_shorted_inputs_show_thermal_amplifier_and_quantisation_noise(
     # Row N17: 2 B T degrees of freedom in each of six captures.
     dof = 2 * (high - low) * 10 * len(power)
     least, most = chi2.ppf((0.0005, 0.9995), dof) / dof
-    assert least < np.mean(power) / band_noise_uv(bench) ** 2 < most
+    assert least < np.mean(power) / band_noise_uv(setup) ** 2 < most
 
 
 def test_high_pass_is_a_second_order_butterworth() -> None:
-    bench = Bench(high_pass_hz=20.0, low_pass_hz=1e9)
-    level = 20 * np.log10(np.abs(amplifier_gain(bench, np.array([5.0, 10.0, 20.0, 40.0]))))
+    setup = Setup(high_pass_hz=20.0, low_pass_hz=1e9)
+    level = 20 * np.log10(np.abs(amplifier_gain(setup, np.array([5.0, 10.0, 20.0, 40.0]))))
     assert level == pytest.approx([-24.0993, -12.3045, -3.0103, -0.2633], abs=1e-3)  # row N20
 
 
@@ -116,9 +116,9 @@ def test_high_pass_is_a_second_order_butterworth() -> None:
 )
 def test_low_pass_has_the_noise_bandwidth_of_its_order(order: int, factor: float) -> None:
     freq = np.linspace(0, 2000, 2_000_001)
-    bench = Bench(high_pass_hz=0.0, low_pass_hz=1.0, low_pass_order=order)
+    setup = Setup(high_pass_hz=0.0, low_pass_hz=1.0, low_pass_order=order)
     # Row N21; beyond 2000 corners a first-order filter keeps 1/2000 of a corner.
-    assert np.trapezoid(np.abs(amplifier_gain(bench, freq)) ** 2, freq) == pytest.approx(
+    assert np.trapezoid(np.abs(amplifier_gain(setup, freq)) ** 2, freq) == pytest.approx(
         factor, abs=6e-4
     )
 
@@ -137,30 +137,30 @@ def test_unequal_leads_turn_common_mode_into_difference() -> None:
 
 def test_rejection_of_100_db_leaves_10_uv_of_a_volt() -> None:
     clock = Clock(2048.0, 4, 0.0, 4.0)
-    bench = Bench(
+    setup = Setup(
         cmrr_db=100.0, cmrr_phase_deg=0.0, noise_density_nv=0, lead_kohm=(0, 0), bar_ohm=0
     )
     volt = 1e6 * np.sin(2 * np.pi * 50 * clock.t)
-    x = converter.first_stage(clock, bench, volt, volt, np.random.default_rng(0))
+    x = converter.first_stage(clock, setup, volt, volt, np.random.default_rng(0))
     assert x.max() == pytest.approx(10.0, rel=1e-3)  # row S6
 
 
-def network(bench: Bench, script: Script, faults: tuple[Fault, ...] = ()) -> tuple[Clock, Network]:
+def network(setup: Setup, script: Script, faults: tuple[Fault, ...] = ()) -> tuple[Clock, Network]:
     rng = np.random.default_rng(4)
-    clock = Clock(bench.rate_hz, 8, 2.0, 10.5)
-    return clock, Network(clock, MainsSource(clock, bench, rng), bench, script, faults, rng)
+    clock = Clock(setup.rate_hz, 8, 2.0, 10.5)
+    return clock, Network(clock, MainsSource(clock, setup, rng), setup, script, faults, rng)
 
 
 def test_noise_of_a_floating_input_is_kt_over_c() -> None:
-    bench = Bench(bias_pa=0.0, input_mohm=300.0, input_pf=80.0, temperature_k=298.15)
-    _, net = network(bench, Script())
-    x = net._float_noise(bench.input_mohm, bench.input_pf)
+    setup = Setup(bias_pa=0.0, input_mohm=300.0, input_pf=80.0, temperature_k=298.15)
+    _, net = network(setup, Script())
+    x = net._float_noise(setup.input_mohm, setup.input_pf)
     # sqrt(kT/C) = 7.17 uV whatever the resistance (Nyquist 1928; the form kT/C from memory).
     assert x.std() == pytest.approx(1e6 * np.sqrt(1.380649e-23 * 298.15 / 80e-12), rel=0.15)
 
 
 def test_an_input_left_floating_charges_with_r_times_c() -> None:
-    bench = Bench(
+    setup = Setup(
         input_mohm=200.0,
         input_pf=100.0,
         input_mismatch=0.0,
@@ -170,7 +170,7 @@ def test_an_input_left_floating_charges_with_r_times_c() -> None:
     )
     script = Script(held=True)
     script.open["A"] = [(3.0, 4.0)]
-    clock, net = network(bench, script)
+    clock, net = network(setup, script)
     a, b = net.inputs()
     k = clock.index(3.0) + round(0.02 * clock.rate_hz)  # one time constant of 20 ms
     # 500 pA in 200 Mohm is 100 mV; the drift of a floating input adds up to 2 % of that and 30 uV,

@@ -1,4 +1,4 @@
-"""The bench model's faults, troubles and files: each does what physics lets it, and no more."""
+"""The simulator's faults, troubles and files: each does what physics lets it, and no more."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.readers import read_capture
 from readiness.signal.simulator.captures import (
     KINDS,
-    Bench,
     Fault,
+    Setup,
+    at_equal_density_uv,
     band_noise_uv,
     csv_bytes,
-    draw_bench,
     draw_fault,
+    draw_setup,
     edf_bytes,
-    scaled_limit_uv,
     simulate,
     with_noise,
 )
@@ -36,11 +36,11 @@ def test_an_open_ground_shows_only_as_hum_that_rejection_lets_through() -> None:
         "movement_uv": 1e-6,
         "lead_na": 0.0,
     }
-    perfect = Bench(rate_hz=2048, cmrr_db=300.0, **same)
+    perfect = Setup(rate_hz=2048, cmrr_db=300.0, **same)
     real = replace(perfect, cmrr_db=85.0)
     level = {
-        name: hum_uv(simulate("flex", bench, faults).capture.emg.samples, 2048, 50.0)
-        for name, bench, faults in (
+        name: hum_uv(simulate("flex", setup, faults).capture.emg.samples, 2048, 50.0)
+        for name, setup, faults in (
             ("perfect", perfect, fault),
             ("real", real, fault),
             ("sound", real, ()),
@@ -52,32 +52,32 @@ def test_an_open_ground_shows_only_as_hum_that_rejection_lets_through() -> None:
 
 def test_an_open_ground_in_still_is_fainter_than_with_the_bar_in_the_hand() -> None:
     fault = (Fault("open_lead", np.inf, "ground"),)
-    bench = Bench(rate_hz=2048, cmrr_db=85.0, loop_uv=0.0)
+    setup = Setup(rate_hz=2048, cmrr_db=85.0, loop_uv=0.0)
     still, held = (
-        hum_uv(simulate(test, bench, fault).capture.emg.samples, 2048, 50.0)
+        hum_uv(simulate(test, setup, fault).capture.emg.samples, 2048, 50.0)
         for test in ("still", "flex")
     )
     assert still < 0.2 * held
 
 
 def test_leads_shorted_to_each_other_do_not_show_on_the_bar() -> None:
-    bench, fault = Bench(), (Fault("leads_shorted", 0.01, "A+B"),)
+    setup, fault = Setup(), (Fault("leads_shorted", 0.01, "A+B"),)
     for test in ("still", "flex"):
-        sound, shorted = simulate(test, bench).capture, simulate(test, bench, fault).capture
+        sound, shorted = simulate(test, setup).capture, simulate(test, setup, fault).capture
         assert np.array_equal(sound.emg.samples, shorted.emg.samples)
 
 
 @pytest.mark.parametrize(("pair", "quiet"), [("A+B", "AB"), ("A+ground", "A"), ("B+ground", "B")])
 def test_a_shorted_lead_does_not_react_when_lifted(pair: str, quiet: str) -> None:
-    bench = Bench(room="ordinary")
+    setup = Setup(room="ordinary")
     sound, shorted = (
-        simulate("lift", bench),
-        simulate("lift", bench, (Fault("leads_shorted", 0.01, pair),)),
+        simulate("lift", setup),
+        simulate("lift", setup, (Fault("leads_shorted", 0.01, pair),)),
     )
     for lead in "AB":
         start, end = sound.truth["windows"][lead]
         level = [
-            hum_uv(made.capture.emg.samples, bench.rate_hz, 50.0, start, end)
+            hum_uv(made.capture.emg.samples, setup.rate_hz, 50.0, start, end)
             for made in (sound, shorted)
         ]
         if lead in quiet:
@@ -87,10 +87,10 @@ def test_a_shorted_lead_does_not_react_when_lifted(pair: str, quiet: str) -> Non
 
 
 def test_an_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one() -> None:
-    bench = Bench(rate_hz=1024, bits=24, **NO_MAINS)
-    sound = simulate("still", bench).capture.emg.samples
+    setup = Setup(rate_hz=1024, bits=24, **NO_MAINS)
+    sound = simulate("still", setup).capture.emg.samples
     pinned = simulate(
-        "still", bench, (Fault("open_lead", np.inf, "A", variant="pinned"),)
+        "still", setup, (Fault("open_lead", np.inf, "A", variant="pinned"),)
     ).capture.emg.samples
     # A Hann window keeps the slow drift of the floating input out of the band.
     level = [band_rms(x * np.hanning(len(x)), 1024, 60, 400) for x in (pinned, sound)]
@@ -101,64 +101,64 @@ def test_an_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one()
 def test_an_intermittent_lead_opens_only_in_its_own_flex_window(lead: str) -> None:
     fault = (Fault("intermittent_lead", 0.01, lead, count=5),)
     for seed in range(5):
-        bench = replace(draw_bench(np.random.default_rng(seed)), seed=seed)
-        made = simulate("flex", bench, fault)
+        setup = replace(draw_setup(np.random.default_rng(seed)), seed=seed)
+        made = simulate("flex", setup, fault)
         start, end = made.truth["windows"][lead]
         assert made.truth["events"]
         assert all(
             at == lead and start <= on < off <= min(end, 10.0)
             for at, on, off in made.truth["events"]
         )
-        assert simulate("still", bench, fault).truth["events"] == []
+        assert simulate("still", setup, fault).truth["events"] == []
 
 
 def test_an_open_of_lead_a_has_edges_that_movement_has_not() -> None:
-    bench = Bench(rate_hz=2048, room="quiet", lead_na=0.1)
+    setup = Setup(rate_hz=2048, room="quiet", lead_na=0.1)
     steps = [
-        np.abs(np.diff(simulate("flex", bench, faults).capture.emg.samples)).max()
+        np.abs(np.diff(simulate("flex", setup, faults).capture.emg.samples)).max()
         for faults in ((), (Fault("intermittent_lead", 0.05, "A"),))
     ]
     assert steps[1] > 10 * steps[0]
 
 
 def test_movement_of_sound_leads_is_tens_of_microvolts_and_slow() -> None:
-    bench = Bench(rate_hz=1000, movement_uv=30.0, movement_hz=6.0, high_pass_hz=0.0, **NO_MAINS)
-    x = simulate("flex", bench).capture.emg.samples[2700:7300]
+    setup = Setup(rate_hz=1000, movement_uv=30.0, movement_hz=6.0, high_pass_hz=0.0, **NO_MAINS)
+    x = simulate("flex", setup).capture.emg.samples[2700:7300]
     assert 15 < band_rms(x, 1000, 0.3, 20) < 45
     assert band_rms(x * np.hanning(len(x)) * 1.633, 1000, 25, 400) < 1.15 * band_noise_uv(
-        bench, (25, 400)
+        setup, (25, 400)
     )
 
 
 def test_a_wrong_time_base_moves_the_mains_line() -> None:
-    bench = Bench(rate_hz=1000, loop_uv=20.0, mains_sway=0.0)
-    x = simulate("still", bench, (Fault("time_base", 0.02),)).capture.emg.samples
+    setup = Setup(rate_hz=1000, loop_uv=20.0, mains_sway=0.0)
+    x = simulate("still", setup, (Fault("time_base", 0.02),)).capture.emg.samples
     assert len(x) == 10_000
     assert hum_uv(x, 1000, 50 / 1.02) == pytest.approx(20.0, rel=0.1)
     assert hum_uv(x, 1000, 50.0) < 1.0
 
 
 def test_stuck_bits_rails_and_scale_show_in_the_codes() -> None:
-    bench = Bench(bits=12, full_scale_uv=1000.0)
-    step = bench.step_uv
+    setup = Setup(bits=12, full_scale_uv=1000.0)
+    step = setup.step_uv
     codes = (
-        simulate("lift", bench, (Fault("stuck_bits", 1, variant="high"),)).capture.emg.samples
+        simulate("lift", setup, (Fault("stuck_bits", 1, variant="high"),)).capture.emg.samples
         / step
     )
     assert set(np.rint(codes).astype(int) & 2) == {2}
-    assert set(simulate("still", bench, (Fault("saturated", 1.5),)).capture.emg.samples) == {
+    assert set(simulate("still", setup, (Fault("saturated", 1.5),)).capture.emg.samples) == {
         1000.0 - step
     }
-    clipped = simulate("still", bench, (Fault("clipped", -0.5),)).capture.emg.samples
+    clipped = simulate("still", setup, (Fault("clipped", -0.5),)).capture.emg.samples
     assert 0.2 < np.mean(clipped == -1000.0) < 0.9
-    small = simulate("still", bench, (Fault("wrong_scale", 1e-3),)).capture.emg
-    assert small.samples == pytest.approx(simulate("still", bench).capture.emg.samples / 1000)
+    small = simulate("still", setup, (Fault("wrong_scale", 1e-3),)).capture.emg
+    assert small.samples == pytest.approx(simulate("still", setup).capture.emg.samples / 1000)
     assert small.resolution == pytest.approx(step / 1000)
 
 
 def test_missing_samples_are_holes_with_a_note() -> None:
     capture = simulate(
-        "still", Bench(rate_hz=1000), (Fault("missing_samples", 0.1, count=1),)
+        "still", Setup(rate_hz=1000), (Fault("missing_samples", 0.1, count=1),)
     ).capture
     assert len(capture.emg.samples) == 10_000
     assert np.isnan(capture.emg.samples).sum() == pytest.approx(100, abs=1)
@@ -167,8 +167,8 @@ def test_missing_samples_are_holes_with_a_note() -> None:
 
 @pytest.mark.parametrize("battery_channel", [True, False])
 def test_written_files_read_back_to_the_same_capture(battery_channel: bool) -> None:
-    bench = Bench(rate_hz=1000, bits=24, full_scale_uv=8388.608, battery_channel=battery_channel)
-    made = simulate("lift", bench, kit="K0014E")
+    setup = Setup(rate_hz=1000, bits=24, full_scale_uv=8388.608, battery_channel=battery_channel)
+    made = simulate("lift", setup, kit="K0014E")
     for name, data in (("a.csv", csv_bytes(made)), ("a.bdf", edf_bytes(made))):
         read = read_capture(name, data)
         assert (read.test, read.kit, read.mains_hz, read.rate_hz) == (
@@ -177,47 +177,47 @@ def test_written_files_read_back_to_the_same_capture(battery_channel: bool) -> N
             50.0,
             1000.0,
         )
-        assert read.emg.samples == pytest.approx(made.capture.emg.samples, abs=0.6 * bench.step_uv)
+        assert read.emg.samples == pytest.approx(made.capture.emg.samples, abs=0.6 * setup.step_uv)
         assert read.battery_v[-1] == pytest.approx(made.capture.battery_v[-1], abs=0.006)
 
 
 def test_battery_under_load_follows_ohms_law() -> None:
-    bench = Bench(
+    setup = Setup(
         emf_v=1.30, battery_ohm=0.25, load_ma=200.0
     )  # row B10: 1.30 V open, 1.25 V at 200 mA, 0.25 ohm
-    volts = simulate("still", bench).capture.battery_v
+    volts = simulate("still", setup).capture.battery_v
     assert volts[0] == pytest.approx(1.25, abs=0.005)
-    sag = simulate("still", Bench(), (Fault("battery_sagging", 0.4),)).capture.battery_v
+    sag = simulate("still", Setup(), (Fault("battery_sagging", 0.4),)).capture.battery_v
     assert sag[0] - sag[-1] == pytest.approx(0.4, abs=0.011)
-    assert simulate("still", bench, (Fault("battery_missing"),)).capture.battery_v is None
+    assert simulate("still", setup, (Fault("battery_missing"),)).capture.battery_v is None
 
 
 def test_noise_can_be_set_and_refuses_to_go_below_physics() -> None:
-    bench = with_noise(Bench(), 1.5)
-    assert band_noise_uv(bench) == pytest.approx(1.5)
+    setup = with_noise(Setup(), 1.5)
+    assert band_noise_uv(setup) == pytest.approx(1.5)
     with pytest.raises(ValueError, match="below"):
-        with_noise(Bench(), 0.05)
-    loud = simulate("still", bench, (Fault("excess_noise", 1.3),))
-    assert loud.truth["noise_uv"] == pytest.approx(1.3 * scaled_limit_uv(bench))
+        with_noise(Setup(), 0.05)
+    loud = simulate("still", setup, (Fault("excess_noise", 1.3),))
+    assert loud.truth["noise_uv"] == pytest.approx(1.3 * at_equal_density_uv(setup))
 
 
 @pytest.mark.parametrize("spread", [1.0, 2.0])
 def test_drawn_sound_benches_stay_below_the_limit_and_dither_their_converter(spread: float) -> None:
     rng = np.random.default_rng(11)
     for _ in range(150):
-        bench = draw_bench(rng, spread)
-        noise = band_noise_uv(bench)
-        assert 0.05 * scaled_limit_uv(bench) < noise < 0.95 * scaled_limit_uv(bench)
-        assert bench.step_uv < 3.0 * noise
-        assert min(bench.lag_s + j for j in bench.jitter_s) >= -0.5
-        assert max(bench.lag_s + j for j in bench.jitter_s) <= 0.5
+        setup = draw_setup(rng, spread)
+        noise = band_noise_uv(setup)
+        assert 0.05 * at_equal_density_uv(setup) < noise < 0.95 * at_equal_density_uv(setup)
+        assert setup.step_uv < 3.0 * noise
+        assert min(setup.lag_s + j for j in setup.jitter_s) >= -0.5
+        assert max(setup.lag_s + j for j in setup.jitter_s) <= 0.5
 
 
 def test_a_wider_spread_draws_from_wider_ranges() -> None:
     ranges = []
     for spread in (1.0, 2.0):
         rng = np.random.default_rng(6)
-        drawn = np.log([draw_bench(rng, spread).input_mohm for _ in range(200)])
+        drawn = np.log([draw_setup(rng, spread).input_mohm for _ in range(200)])
         ranges.append(drawn.max() - drawn.min())
     assert ranges[1] == pytest.approx(2 * ranges[0], rel=0.1)
 
@@ -226,8 +226,8 @@ def test_a_wider_spread_draws_from_wider_ranges() -> None:
 @pytest.mark.parametrize("test", CATALOGUE)
 def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: str) -> None:
     rng = np.random.default_rng(KINDS.index(kind))
-    bench, fault = draw_bench(rng), draw_fault(kind, rng)
-    made = simulate(test, bench, (fault,), np.random.default_rng(1))
+    setup, fault = draw_setup(rng), draw_fault(kind, rng)
+    made = simulate(test, setup, (fault,), np.random.default_rng(1))
     emg = made.capture.emg
     assert np.isfinite(emg.samples).all() == (kind != "missing_samples")
     codes = emg.samples[np.isfinite(emg.samples)] / emg.resolution
@@ -239,7 +239,7 @@ def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: 
 def test_the_same_generator_gives_the_same_capture(test: str) -> None:
     fault = (Fault("intermittent_lead", 0.02, "B", count=3), Fault("missing_samples", 0.05))
     one, again = (
-        simulate(test, Bench(), fault, np.random.default_rng(1)).capture.emg.samples
+        simulate(test, Setup(), fault, np.random.default_rng(1)).capture.emg.samples
         for _ in range(2)
     )
     assert np.array_equal(one, again, equal_nan=True)
@@ -247,7 +247,7 @@ def test_the_same_generator_gives_the_same_capture(test: str) -> None:
 
 def test_nonsense_is_refused_by_name() -> None:
     with pytest.raises(ValueError, match="'dance'"):
-        simulate("dance", Bench())
+        simulate("dance", Setup())
     with pytest.raises(ValueError, match="'gremlins'"):
         Fault("gremlins")
     with pytest.raises(ValueError, match="needs lead"):

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from scipy.signal import welch
 
-from readiness.signal.simulator.captures import Bench, csv_bytes, edf_bytes, simulate
+from readiness.signal.simulator.captures import Setup, csv_bytes, edf_bytes, simulate
 from readiness.signal.study import speed
 
 
 @pytest.fixture(scope="module")
 def made():
-    return simulate("flex", Bench(rate_hz=speed.ROWS_HZ, low_pass_hz=500.0), kit="SPEED")
+    return simulate("flex", Setup(rate_hz=speed.ROWS_HZ, low_pass_hz=500.0), kit="SPEED")
 
 
 def test_the_bare_side_reads_the_same_samples_and_takes_the_spectrum_as_scipy_sets_it(made):

@@ -162,7 +162,7 @@ def test_a_kit_of_the_study_can_be_made_again() -> None:
         assert np.array_equal(
             one.captures[test].capture.emg.samples, again.captures[test].capture.emg.samples
         )
-    assert one.bench == again.bench != other.bench
+    assert one.setup == again.setup != other.setup
 
 
 def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
