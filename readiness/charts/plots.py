@@ -39,6 +39,7 @@ from readiness.charts.plot_parts import (
     window,
 )
 from readiness.signal.limits import FULL_BAND_HZ, TRAINING_BAND_HZ, Limits
+from rentals.counts import counted
 
 MARKED_EVENTS = 30
 """More marks than this would hide the trace; the caption says how many there are."""
@@ -280,7 +281,8 @@ def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Eve
     leads = [lead for lead in ("A", "B", "ground") if any(mark.lead == lead for mark in marks)]
     where = f" on lead {' and '.join(leads)}" if leads else ""
     shown = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
-    return f"{span}; {len(marks)} abrupt event{'s' if len(marks) > 1 else ''}{where}{shown}."
+    events = counted(len(marks), "abrupt event", "abrupt events")
+    return f"{span}; {events}{where}{shown}."
 
 
 def _spectrum_caption(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from readiness.judgement.drift import individuals
 from readiness.states import BenchDayState
 from rentals.codes import grouped
+from rentals.counts import counted
 
 if TYPE_CHECKING:
     from rentals.models import Kit
@@ -48,7 +49,7 @@ def judge_day(check_kit: Kit, value_uv: float | None, earlier_uv: Sequence[float
         return BenchDay(check_kit, BenchDayState.UNTESTED, sentence)
     lacking = LEARNT_FROM - len(earlier_uv)
     if lacking > 0:
-        days = f"{lacking} more bench day{'s' if lacking > 1 else ''}"
+        days = counted(lacking, "more bench day", "more bench days")
         sentence = f"{name} is still learning its limits: {days}."
         return BenchDay(check_kit, BenchDayState.LEARNING, sentence, value_uv)
     chart = individuals(earlier_uv)

@@ -9,6 +9,7 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.translation import ngettext
 
 from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
@@ -148,11 +149,12 @@ def import_draft(
     bad = [row.number for row in people if row.bad]
     if bad:
         shown = ", ".join(str(number) for number in bad[:8]) + (" and more" if len(bad) > 8 else "")
-        rows, stand = ("Row", "stands") if len(bad) == 1 else ("Rows", "stand")
-        raise Refused(
-            f"Nothing was saved. {rows} {shown} still {stand} in the way: correct them or leave"
-            " them out."
+        in_the_way = ngettext(
+            "Row %(rows)s still stands in the way: correct it or leave it out.",
+            "Rows %(rows)s still stand in the way: correct them or leave them out.",
+            len(bad),
         )
+        raise Refused(f"Nothing was saved. {in_the_way % {'rows': shown}}")
     counted = [row for row in people if row.counted]
     if not counted:
         raise Refused("Every row is left out: there is nobody to import.")

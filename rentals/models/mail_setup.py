@@ -8,6 +8,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from rentals.counts import counted
+
 from .messages import Message
 
 
@@ -51,8 +53,11 @@ class ReminderRule(models.Model):
         ]
 
     def __str__(self) -> str:
-        unit = "working day" if self.working_days else "day"
-        return f"{self.days} {unit}{'' if self.days == 1 else 's'} {self.get_moment_display()}"
+        if self.working_days:
+            days = counted(self.days, "working day", "working days")
+        else:
+            days = counted(self.days, "day", "days")
+        return f"{days} {self.get_moment_display()}"
 
     @property
     def occasion(self) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from functools import partial
 
+from rentals.counts import counted
 from rentals.planning.contents import by_inner_bag
 
 from . import words
@@ -59,7 +60,7 @@ def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float
     right = ink.width_mm - margin
     y += height - 1.4
     width = ink.fitted(margin, y, bag, 9, 110, bold=True)
-    count = f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
+    count = counted(pieces, "piece", "pieces")
     ink.rule(margin + width + 3, y - 1.1, right - margin - width - 3 - 18, weight=0.4)
     ink.text(right, y, count, 7, grey=GREY, align="r")
 
@@ -107,8 +108,8 @@ def _totals(
     ink: Ink, y: float, lines: int, pieces: int, mass: int, margin: float, locale: str
 ) -> None:
     right = ink.width_mm - margin
-    what = "line comes" if lines == 1 else "lines come"
-    ink.text(right, y + 4.2, f"{lines} {what} back, {pieces} in all", 8, bold=True, align="r")
+    back = counted(lines, "line comes back", "lines come back")
+    ink.text(right, y + 4.2, f"{back}, {pieces} in all", 8, bold=True, align="r")
     if mass:
         ink.text(
             margin,

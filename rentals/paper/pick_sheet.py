@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 
+from rentals.counts import counted
+
 from .facts import PackingLineFacts, PackingListFacts, PracticeFacts, Printed, RunFacts
 from .flow import Block, draw_page, paginate
 from .fonts import FontChooser
@@ -110,7 +112,7 @@ def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     ink.fitted(
         right - 67, TOP + 13.8, on_paper(run.post_by, locale, weekday=True), 11, 64, bold=True
     )
-    count = "1 parcel" if parcels == 1 else f"{parcels} parcels"
+    count = counted(parcels, "parcel", "parcels")
     if to_pack < parcels:
         count += f" ({to_pack} still to pack)" if to_pack else " (all packed)"
     ink.text(
@@ -139,8 +141,8 @@ def _pick(ink: Ink, y: float, line: PickLine) -> None:
     part_drawing(ink, MARGIN + 7.5, y + 0.5, line.part_kind, _ROW - 1)
     ink.fitted(MARGIN + 17, base, line.name, 9.5, 78)
     ink.fitted(MARGIN + 98, base, f"batch {line.batch}" if line.batch else "", 8, 36)
-    parcels = "in 1 parcel" if line.parcels == 1 else f"in {line.parcels} parcels"
-    ink.text(right - 22, base, parcels, 7.5, grey=GREY, align="r")
+    parcels = counted(line.parcels, "parcel", "parcels")
+    ink.text(right - 22, base, f"in {parcels}", 7.5, grey=GREY, align="r")
     ink.fitted(right, base, f"{line.pieces} {line.unit}".strip(), 11, 20, bold=True, align="r")
     ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
 

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from rentals.actions.runs import assign_all
+from rentals.counts import counted
 from rentals.forms.runs import AssignForm
 from rentals.models import CourseRun, Kit, Loan
 from rentals.planning.assignment import KitProposal, propose
@@ -51,7 +52,7 @@ def _page_after(run: CourseRun, loans: Sequence[Loan], kits: Sequence[Kit]) -> s
 
 
 def _assigned(loans: Sequence[Loan]) -> str:
-    count = f"{len(loans)} kit{'' if len(loans) == 1 else 's'} assigned"
+    count = counted(len(loans), "kit assigned", "kits assigned")
     uncleared = sum(not loan.kit.cleared for loan in loans)
     if not uncleared:
         return f"{count}."

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from gettext import ngettext
+
 import numpy as np
 
 from readiness.signal.capture import PLACES_NAMED
@@ -13,5 +15,5 @@ def places(indices: np.ndarray, rate_hz: float) -> str:
     more = len(indices) - PLACES_NAMED
     if more <= 0:
         return f"at {named}"
-    plural = "s" if more > 1 else ""
-    return f"at {named} and {more} more place{plural}"
+    places_more = ngettext("more place", "more places", more)
+    return f"at {named} and {more} {places_more}"

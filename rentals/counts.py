@@ -1,0 +1,13 @@
+"""Numbers with their noun: ``1 day``, ``12 kits``. Pure; no Django."""
+
+from __future__ import annotations
+
+from gettext import ngettext
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """The number and the form of the noun that goes with it.
+
+    By gettext, so that a catalogue can give a language its own rule of plurals.
+    """
+    return f"{number} {ngettext(one, many, number)}"
