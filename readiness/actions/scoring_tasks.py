@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from django_tasks import task
 
+from readiness.models import Capture
+
 from .claim_capture import release_expired
 from .score import score_one
 
@@ -23,6 +25,17 @@ def score_later(pk: int) -> None:
     was not kept.
     """
     score_capture_file.enqueue(pk)
+
+
+def queue_waiting() -> int:
+    """Queue every capture that waits, once more; how many there are. A second task for one does
+    nothing. For the start of a new version, whose tasks may have other names than those queued.
+    """
+    waiting = Capture.objects.filter(status=Capture.Status.WAITING).values_list("pk", flat=True)
+    keys = list(waiting)
+    for pk in keys:
+        score_later(pk)
+    return len(keys)
 
 
 def requeue_expired() -> int:

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from kitdesk.management.commands import worker
 from readiness.actions.claim_capture import LEASE
+from readiness.actions.scoring_tasks import queue_waiting
 from readiness.actions.upload import store_upload
 from readiness.models import Capture
 from tests.factories import complete_kit
@@ -24,8 +25,17 @@ def test_a_capture_whose_worker_died_is_queued_again():
     Capture.objects.update(status="scoring", claimed_at=died_at, attempts=1)
     out = StringIO()
     call_command("tick", stdout=out)
-    assert "1 captures are in the queue again." in out.getvalue()
+    assert "1 capture is in the queue again." in out.getvalue()
     assert Capture.objects.get().status == "scored"
+
+
+def test_a_capture_whose_task_was_never_done_is_queued_when_a_server_starts():
+    kit = complete_kit(cleared=False)
+    store_upload([capture_file("a.csv", capture_bytes("still", kit=kit.code))])
+    Capture.objects.update(status="waiting", claimed_at=None, attempts=0)
+    assert queue_waiting() == 1
+    assert Capture.objects.get().status == "scored"
+    assert queue_waiting() == 0
 
 
 def test_where_nothing_was_lost_nothing_is_said_of_it():

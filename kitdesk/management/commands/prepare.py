@@ -3,6 +3,7 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
+from readiness.actions.scoring_tasks import queue_waiting
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 
@@ -19,5 +20,6 @@ class Command(BaseCommand):
         call_command("createcachetable", verbosity=0)
         draw_up_missing()
         forget_old_forms()
+        queue_waiting()
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)

@@ -11,6 +11,7 @@ from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
 from rentals.actions.send import send_due_mails
+from rentals.counts import counted
 
 
 class Command(BaseCommand):
@@ -26,9 +27,12 @@ class Command(BaseCommand):
         counts = send_due_mails()
         requeued = requeue_expired()
         if verbosity:
+            reminders = counted(reminded, "reminder", "reminders")
+            sent = counted(counts.sent, "mail", "mails")
             self.stdout.write(
-                f"{reminded} reminders; {counts.sent} mails sent, {counts.later} to be tried again,"
+                f"{reminders}; {sent} sent, {counts.later} to be tried again,"
                 f" {counts.failed} failed, {counts.uncertain} may have been sent."
             )
         if verbosity and requeued:
-            self.stdout.write(f"{requeued} captures are in the queue again.")
+            again = counted(requeued, "capture is", "captures are")
+            self.stdout.write(f"{again} in the queue again.")
