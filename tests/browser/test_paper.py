@@ -11,10 +11,10 @@ pytestmark = pytest.mark.browser
 
 
 def give_the_practice_an_address() -> None:
-    Practice.current()
-    Practice.objects.update(
-        name="Ease", street="Hall 1", city="Rosinburg", postcode="12345", country="DE"
-    )
+    practice = Practice.current()
+    practice.name, practice.street, practice.city = "Ease", "Hall 1", "Rosinburg"
+    practice.postcode, practice.country = "12345", "DE"
+    practice.save()
 
 
 def test_a_tap_on_the_sheet_begins_there_and_ticks_narrow_the_print(browser_page: Page) -> None:
