@@ -14,7 +14,7 @@ from tests.factories import (
     complete_kit,
     packed_loan,
 )
-from tests.rentals.pack.bench import at, do, text_of
+from tests.rentals.views.packing import at, do, text_of
 
 pytestmark = pytest.mark.django_db
 

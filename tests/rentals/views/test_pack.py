@@ -21,7 +21,7 @@ from tests.factories import (
     packed_loan,
     spare,
 )
-from tests.rentals.pack.bench import at, do, text_of, tick_all
+from tests.rentals.views.packing import at, do, text_of, tick_all
 
 pytestmark = pytest.mark.django_db
 

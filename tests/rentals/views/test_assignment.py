@@ -1,0 +1,102 @@
+"""Assigning kits to the students of a run."""
+
+import uuid
+from datetime import datetime, timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from rentals.actions.runs import assign_all
+from rentals.errors import Refused
+from rentals.models import Loan, LoanStage
+from rentals.planning.assignment import FreeKit, in_order, propose
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    complete_kit,
+    packed_loan,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def test_cleared_kits_come_first_then_the_longest_rest() -> None:
+    day = datetime(2026, 5, 1, tzinfo=timezone.get_current_timezone())
+    kits = [
+        FreeKit("K3", False, day - timedelta(days=90)),
+        FreeKit("K2", True, day),
+        FreeKit("K1", True, day - timedelta(days=30)),
+        FreeKit("K9", True, None),
+        FreeKit("K8", True, None),
+    ]
+    assert [kit.code for kit in in_order(kits)] == ["K8", "K9", "K1", "K2", "K3"]
+    proposals = propose([7, 8, 9, 10, 11, 12], kits)
+    assert [p.kit.code if p.kit else None for p in proposals] == [
+        "K8",
+        "K9",
+        "K1",
+        "K2",
+        "K3",
+        None,
+    ]
+
+
+def test_one_click_assigns_what_is_proposed(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    students = [EnrolmentFactory(run=run) for _ in range(3)]
+    uncleared = complete_kit(run.kit_type, cleared=False)
+    cleared = [complete_kit(run.kit_type) for _ in range(2)]
+    url = reverse("rentals:run_assign", args=[run.pk])
+    shown = signed_in.get(url)
+    fields = {field.name: field.value() for field in shown.context["form"]}
+    assert list(fields.values()) == [cleared[0].code, cleared[1].code, uncleared.code]
+    assert "not cleared" in text_of(shown) and "Assign 3 kits" in text_of(shown)
+    after = signed_in.post(url, {**fields, "form_key": str(uuid.uuid4())}, follow=True)
+    assert after.redirect_chain[-1][0] == run.get_absolute_url()
+    assert "3 kits assigned; 1 of them must pass the bench before packing." in text_of(after)
+    assert text_of(after).count("not cleared") == 1
+    assert Loan.objects.filter(stage=LoanStage.ASSIGNED, enrolment__in=students).count() == 3
+
+
+def test_a_proposal_can_be_changed_and_emptied(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    first, second = EnrolmentFactory(run=run), EnrolmentFactory(run=run)
+    kit, _ = complete_kit(run.kit_type), complete_kit(run.kit_type)
+    url = reverse("rentals:run_assign", args=[run.pk])
+    signed_in.post(url, {f"kit_{first.pk}": "", f"kit_{second.pk}": f" {kit.code.lower()} "})
+    assert list(Loan.objects.values_list("enrolment", "kit__code")) == [(second.pk, kit.code)]
+
+
+def test_wrong_codes_are_said_beside_their_student_and_nobody_gets_a_kit(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    e = [EnrolmentFactory(run=run) for _ in range(5)]
+    good, away = complete_kit(run.kit_type), packed_loan().kit
+    other = complete_kit()
+    codes = [good.code, good.code, "K0014X", away.code, other.code]
+    data = {f"kit_{enrolment.pk}": code for enrolment, code in zip(e, codes, strict=True)}
+    shown = text_of(signed_in.post(reverse("rentals:run_assign", args=[run.pk]), data))
+    for said in (
+        "is given to",
+        "does not hold together",
+        "is packed and cannot be assigned",
+        "needs another kit type",
+    ):
+        assert said in shown
+    assert not Loan.objects.filter(enrolment__run=run).exists()
+    assert good.code in shown
+
+
+def test_assigning_is_all_or_none() -> None:
+    run = CourseRunFactory()
+    kit = complete_kit(run.kit_type)
+    pairs = [(EnrolmentFactory(run=run), kit), (EnrolmentFactory(run=run), kit)]
+    with pytest.raises(Refused) as refusal:
+        assign_all(pairs)
+    assert refusal.value.field == f"kit_{pairs[1][0].pk}"
+    assert not Loan.objects.exists()

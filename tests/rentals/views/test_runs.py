@@ -1,0 +1,166 @@
+"""Course runs: the list, one run, its form."""
+
+import uuid
+from datetime import date, timedelta
+
+import pytest
+from django.db import IntegrityError, transaction
+from django.test import Client
+from django.urls import reverse
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive
+from rentals.actions.runs import save_run
+from rentals.errors import Refused
+from rentals.models import CourseRun, Loan
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    KitTypeFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def form_of(run: CourseRun, **changes: object) -> dict[str, object]:
+    names = ("name", "starts_on", "ends_on", "post_by", "return_by", "deposit", "note")
+    values = {name: getattr(run, name) for name in names}
+    return {**values, "kit_type": run.kit_type_id, "form_key": str(uuid.uuid4()), **changes}
+
+
+def many(rows: int) -> CourseRun:
+    run = CourseRunFactory()
+    for _ in range(rows):
+        EnrolmentFactory(run=run)
+    for enrolment in list(run.enrolments.all())[: rows // 2]:
+        assigned_loan(complete_kit(run.kit_type), enrolment)
+    for _ in range(rows // 2):
+        complete_kit(run.kit_type)
+    return run
+
+
+def test_a_run_is_planned_and_changed(signed_in: Client) -> None:
+    plan = form_of(CourseRunFactory.build(kit_type=KitTypeFactory()))
+    after = signed_in.post(reverse("rentals:run_new"), plan, follow=True)
+    run = CourseRun.objects.get()
+    assert after.redirect_chain[-1][0] == run.get_absolute_url()
+    signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, name="Spring"))
+    run.refresh_from_db()
+    assert run.name == "Spring"
+
+
+def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(
+    signed_in: Client,
+) -> None:
+    run = CourseRunFactory()
+    wrong = {
+        "ends_on": run.starts_on - timedelta(days=1),
+        "return_by": run.post_by - timedelta(days=1),
+        "note": "Kept",
+    }
+    response = signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, **wrong))
+    shown = text_of(response)
+    assert response.status_code == 422
+    assert 'id="id_ends_on_error"' in shown and 'id="id_return_by_error"' in shown
+    assert "The run ends before it starts" in shown and "due back before they are posted" in shown
+    assert "Kept" in shown and "Constraint" not in shown
+
+
+def test_a_name_twice_is_refused(signed_in: Client) -> None:
+    CourseRunFactory(name="Spring")
+    other = CourseRunFactory()
+    shown = text_of(
+        signed_in.post(reverse("rentals:run_edit", args=[other.pk]), form_of(other, name="spring"))
+    )
+    assert "There is a run called spring already" in shown
+
+
+def test_new_days_move_assigned_loans_that_follow_the_run_only() -> None:
+    loan, packed = assigned_loan(), packed_loan()
+    run = loan.enrolment.run
+    own = assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run))
+    Loan.objects.filter(pk=own.pk).update(due_on=run.return_by + timedelta(days=3))
+    run.return_by += timedelta(days=7)
+    save_run(run)
+    loan.refresh_from_db()
+    own.refresh_from_db()
+    assert loan.due_on == run.return_by
+    assert own.due_on == run.return_by - timedelta(days=4)
+    with pytest.raises(Refused, match="another type"):
+        other = packed.enrolment.run
+        other.kit_type = KitTypeFactory()
+        save_run(other)
+
+
+def test_the_database_refuses_a_run_that_ends_before_it_starts() -> None:
+    run = CourseRunFactory()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        CourseRun.objects.filter(pk=run.pk).update(ends_on=run.starts_on - timedelta(days=1))
+
+
+def test_the_run_page_says_who_has_what_and_what_is_next(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    kits = [complete_kit(run.kit_type) for _ in range(3)]
+    assigned_loan(kits[0], EnrolmentFactory(run=run))
+    packed_loan(kits[1], EnrolmentFactory(run=run))
+    away = packed_loan(kits[2], EnrolmentFactory(run=run))
+    dispatch(away.kit)
+    EnrolmentFactory(run=run)
+    Loan.objects.filter(pk=away.pk).update(post_by=date(2020, 1, 1), due_on=date(2020, 2, 1))
+    page = signed_in.get(run.get_absolute_url())
+    assert {row.act for row in page.context["rows"]} == {"Pack", "Dispatch", "Chase", "Assign"}
+    assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away (1 overdue)." in text_of(
+        page
+    )
+    found = signed_in.get(run.get_absolute_url(), {"q": away.kit.code})
+    assert [row.loan for row in found.context["rows"]] == [away]
+
+
+def test_a_run_whose_kits_come_back_leads_to_the_returns(signed_in: Client) -> None:
+    loan = packed_loan()
+    run = loan.enrolment.run
+    dispatch(loan.kit)
+    assert 'class="act"' not in signed_in.get(run.get_absolute_url()).content.decode()
+    arrive(loan.kit)
+    shown = text_of(signed_in.get(run.get_absolute_url()))
+    assert "1 back to check" in shown and "Check returns" in shown
+
+
+def test_all_packing_lists_come_as_one_pdf(signed_in: Client) -> None:
+    loan = assigned_loan()
+    run = loan.enrolment.run
+    url = reverse("rentals:run_packing_lists", args=[run.pk])
+    answer = signed_in.get(url)
+    assert answer["Content-Type"] == "application/pdf" and answer.content.startswith(b"%PDF")
+    empty = signed_in.get(
+        reverse("rentals:run_packing_lists", args=[CourseRunFactory().pk]), follow=True
+    )
+    assert "no packing list to print" in text_of(empty)
+
+
+@pytest.mark.parametrize("rows", [2, 60])
+def test_pages_take_the_same_few_queries_however_long(
+    signed_in, django_assert_max_num_queries, rows
+) -> None:
+    run = many(rows)
+    for _ in range(rows):
+        CourseRunFactory(kit_type=run.kit_type)
+    for url, most in (
+        (run.get_absolute_url(), 16),
+        (reverse("rentals:run_assign", args=[run.pk]), 9),
+        (reverse("rentals:runs"), 7),
+    ):
+        with django_assert_max_num_queries(most):
+            assert signed_in.get(url).status_code == 200
+
+
+@pytest.mark.parametrize("name", ["runs", "run_new"])
+def test_strangers_are_sent_to_the_sign_in(client: Client, owner, name: str) -> None:
+    assert "login" in client.get(reverse(f"rentals:{name}")).url

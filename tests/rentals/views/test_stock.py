@@ -1,0 +1,95 @@
+"""Counted stock on screen."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+
+from rentals.actions.pack import pack, tick
+from rentals.actions.packing_list import draw_up
+from rentals.errors import Refused
+from rentals.models import ElectrodeBatch, StockItem
+from tests.factories import (
+    StockItemFactory,
+    assigned_loan,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def test_stock_is_added_restocked_and_counted(signed_in):
+    new = {
+        "name": "Gel electrodes",
+        "kind": "electrodes",
+        "by_batch": "on",
+        "unit": "pieces",
+        "reorder_point": 100,
+    }
+    signed_in.post(reverse("rentals:stock_new"), new | {"shelf": "A1"})
+    item = StockItem.objects.get(name="Gel electrodes")
+    page = signed_in.post(
+        item.get_absolute_url(), {"quantity": "200", "batch_number": "", "expires_on": ""}
+    )
+    assert page.status_code == 422
+    signed_in.post(
+        item.get_absolute_url(),
+        {"quantity": "200", "batch_number": "G7", "expires_on": "2031-05-01"},
+    )
+    batch = ElectrodeBatch.objects.get()
+    assert (batch.on_hand, batch.expires_on) == (200, date(2031, 5, 1))
+    other = signed_in.post(
+        item.get_absolute_url(), {"quantity": "1", "batch_number": "G7", "expires_on": "2032-05-01"}
+    )
+    assert "check the date" in other.content.decode()
+    form = signed_in.get(reverse("rentals:stock_count", args=[item.pk])).context["form"]
+    assert form["counted"].value() is None, "a count that nobody made must not stand in the form"
+    assert f"{batch.batch_number}, 200 on file" in str(form["batch"])
+    count = {"batch": batch.pk, "counted": "190", "reason": "ten torn pouches"}
+    signed_in.post(reverse("rentals:stock_count", args=[item.pk]), count)
+    assert (
+        "counted: 190 (was 200): ten torn pouches"
+        in signed_in.get(item.get_absolute_url()).content.decode()
+    )
+    assert "in stock" in signed_in.get(reverse("rentals:stock")).content.decode()
+
+
+def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
+    loan = assigned_loan()
+    today = date.today()
+    ElectrodeBatch.objects.update(on_hand=0)
+    item = ElectrodeBatch.objects.get().item
+    for number, days, pieces in (("late", 300, 100), ("soon", 30, 10), ("gone", -1, 500)):
+        ElectrodeBatch.objects.create(
+            item=item, batch_number=number, expires_on=today + timedelta(days=days), on_hand=pieces
+        )
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    pack(loan.kit)
+    lines = loan.packing_lines.filter(part_kind="electrodes").values_list(
+        "batch_number", "quantity"
+    )
+    assert list(lines) == [("soon", 10), ("late", 14)]
+    assert ElectrodeBatch.objects.get(batch_number="gone").on_hand == 500
+
+
+def test_short_stock_names_the_item_and_what_there_is():
+    loan = assigned_loan()
+    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    with pytest.raises(Refused, match="24 needed, 0 in stock. Expired batches do not go out"):
+        pack(loan.kit)
+
+
+def test_stock_kept_by_batch_cannot_change_its_ways_while_pieces_lie_there(signed_in):
+    item = StockItemFactory(on_hand=5)
+    form = {
+        "name": item.name,
+        "kind": item.kind,
+        "by_batch": "on",
+        "unit": "pieces",
+        "reorder_point": 3,
+    }
+    answer = signed_in.post(reverse("rentals:stock_edit", args=[item.pk]), form)
+    assert answer.status_code == 422
+    assert "Count the pieces on hand down to 0" in answer.content.decode()
