@@ -197,7 +197,7 @@ def _install(python: Path, part: str, text: str) -> None:
     wish = VENV / f"wanted-to-{part}.txt"
     wish.write_text(text, encoding="utf-8")
     log = VENV / "setup.log"
-    command = [
+    command: list[str | Path] = [
         python,
         "-m",
         "pip",

@@ -10,7 +10,7 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 
 @register(Tags.database)
 def sqlite_is_set_for_many_writers(
-    app_configs: list[AppConfig] | None, **kwargs: object
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     """WAL without IMMEDIATE fails most contended writes at once, and no timeout helps."""
     problems: list[CheckMessage] = []
@@ -44,7 +44,7 @@ def sqlite_is_set_for_many_writers(
 
 @register(Tags.compatibility)
 def data_folder_is_writable(
-    app_configs: list[AppConfig] | None, **kwargs: object
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Captures, mail files and the SQLite database all live in one folder."""
     folder = Path(settings.VAR)
@@ -68,7 +68,7 @@ def data_folder_is_writable(
 
 @register(Tags.security, deploy=True)
 def site_address_is_public(
-    app_configs: list[AppConfig] | None, **kwargs: object
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Printed QR codes carry SITE_URL: a code that points at the desk's own machine opens on no
     phone.
@@ -90,7 +90,7 @@ def site_address_is_public(
 
 @register(Tags.security, deploy=True)
 def sender_can_be_answered(
-    app_configs: list[AppConfig] | None, **kwargs: object
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     """Mail servers refuse mail whose sender no server on the internet knows."""
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2]
@@ -110,7 +110,7 @@ def sender_can_be_answered(
 
 @register(Tags.files)
 def font_files_are_usable(
-    app_configs: list[AppConfig] | None, **kwargs: object
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     """A font file that is missing or cannot be embedded is found at start, not when a parcel waits
     for its list.

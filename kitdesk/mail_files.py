@@ -10,6 +10,7 @@ from pathlib import Path
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.core.mail.backends.base import BaseEmailBackend
+from django.core.mail.message import MIMEMixin
 from django.utils import timezone
 
 
@@ -41,7 +42,9 @@ class EmlBackend(BaseEmailBackend):
 
 def _write(folder: Path, message: EmailMessage) -> Path:
     """Write under a hidden name first, so that a reader of the folder never meets half a mail."""
-    content = message.message().as_bytes(linesep="\r\n")
+    document = message.message()
+    assert isinstance(document, MIMEMixin)
+    content = document.as_bytes(linesep="\r\n")
     stamp = f"{timezone.now():%Y%m%d-%H%M%S}-{secrets.token_hex(4)}"
     whom = re.sub(r"[^A-Za-z0-9@._+-]", "_", message.recipients()[0])[:80]
     hidden = folder / f".{stamp}-{whom}.part"

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import reverse
 
@@ -56,6 +56,5 @@ class NoNulMiddleware:
             asked = request.GET.copy()
             for name, values in list(asked.lists()):
                 asked.setlist(name, [value.replace("\x00", "") for value in values])
-            asked._mutable = False
-            request.GET = asked
+            request.GET = QueryDict(asked.urlencode())
         return self.get_response(request)

@@ -4,7 +4,7 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
 
@@ -26,7 +26,7 @@ def owner_exists() -> bool:
 
 def create_owner(
     username: str, password: str, *, name: str = "", email: str = "", practice: str = ""
-) -> AbstractUser:
+) -> User:
     """Make the owner's account, which may do everything, and name the practice when ``practice`` is
     given.
 
@@ -63,7 +63,7 @@ def _public_address() -> str:
     return "" if urlsplit(settings.SITE_URL).hostname in LOOPBACK else settings.SITE_URL
 
 
-def demo_owner() -> AbstractUser:
+def demo_owner() -> User:
     """The demo's owner, whose password is printed on the screen; made when absent."""
     found = get_user_model()._default_manager.filter(username=DEMO_NAME).first()
     return found or create_owner(

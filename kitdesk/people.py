@@ -1,13 +1,13 @@
 """The accounts of a desk: the owner makes those of the helpers, and closes them again."""
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from rentals.errors import Refused
 
 
-def add_helper(username: str, password: str, *, name: str = "", email: str = "") -> AbstractUser:
+def add_helper(username: str, password: str, *, name: str = "", email: str = "") -> User:
     """Make an account that may do the daily work. Refused when the name is taken."""
     first, _, last = name.strip().partition(" ")
     accounts = get_user_model()._default_manager
@@ -20,7 +20,7 @@ def add_helper(username: str, password: str, *, name: str = "", email: str = "")
         raise Refused("Somebody signs in with this name already.", field="username") from taken
 
 
-def set_open(account_id: int, is_open: bool, *, by: AbstractUser) -> AbstractUser:
+def set_open(account_id: int, is_open: bool, *, by: User) -> User:
     """Open or close an account; a closed one is signed out everywhere at once. Refused for one's
     own.
     """
@@ -33,7 +33,7 @@ def set_open(account_id: int, is_open: bool, *, by: AbstractUser) -> AbstractUse
     return account
 
 
-def set_password(account_id: int, password: str) -> AbstractUser:
+def set_password(account_id: int, password: str) -> User:
     """Give an account a new password, which also signs it out everywhere."""
     with transaction.atomic():
         account = get_user_model()._default_manager.select_for_update().get(pk=account_id)

@@ -12,6 +12,7 @@ from types import TracebackType
 MANAGE = Path(__file__).resolve().parent.parent / "manage.py"
 PATIENCE_S = 30.0
 RESTART_AFTER_S = 3.0
+NEW_GROUP_ON_WINDOWS = 0x200  # CREATE_NEW_PROCESS_GROUP, which other systems do not name
 
 
 def usual_number() -> int:
@@ -51,7 +52,8 @@ class Workers:
         self._watch.join()
         children = [child for child in self._children if child is not None]
         for child in children:
-            child.stdin.close()
+            if child.stdin is not None:
+                child.stdin.close()
         ends = time.monotonic() + PATIENCE_S
         for child in children:
             try:
@@ -65,11 +67,16 @@ class Workers:
         """A child of its own process group, so that Ctrl+C in the terminal reaches it only through
         the pipe.
         """
-        apart = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}
         command = [sys.executable, str(MANAGE), "worker", "--stop-with-parent"]
         if place == 0:
             command.append("--clock")
-        return subprocess.Popen(command, stdin=subprocess.PIPE, **apart)
+        on_windows = os.name == "nt"
+        return subprocess.Popen(
+            command,
+            stdin=subprocess.PIPE,
+            creationflags=NEW_GROUP_ON_WINDOWS if on_windows else 0,
+            start_new_session=not on_windows,
+        )
 
     def _keep_alive(self) -> None:
         while not self._stopping.wait(RESTART_AFTER_S):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 
 from kitdesk.demo import scenario
 from rentals.actions.register import fit_part, register_kit, register_part
@@ -32,7 +32,7 @@ def practice() -> None:
     save_practice(row)
 
 
-def stock(owner: AbstractUser, at: datetime, today: date) -> dict[str, StockItem]:
+def stock(owner: User, at: datetime, today: date) -> dict[str, StockItem]:
     """Counted stock as it was before the first run, by name; one batch has run out since, one is
     close to it.
     """
@@ -85,7 +85,7 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
     return made
 
 
-def part(kind: str, number: int, owner: AbstractUser, at: datetime) -> Part:
+def part(kind: str, number: int, owner: User, at: datetime) -> Part:
     """One bought part; serials are the practice's own marks."""
     marks = {
         "amplifier": "AM",
@@ -104,7 +104,7 @@ def part(kind: str, number: int, owner: AbstractUser, at: datetime) -> Part:
     return made
 
 
-def kits(type_: KitType, count: int, owner: AbstractUser, at: datetime) -> list[Kit]:
+def kits(type_: KitType, count: int, owner: User, at: datetime) -> list[Kit]:
     """Complete kits, not yet tested, and three spares of each kind."""
     made = []
     for number in range(1, count + 1):

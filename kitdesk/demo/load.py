@@ -4,13 +4,14 @@ real engine.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Protocol
 
 from django.conf import settings
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
@@ -60,7 +61,7 @@ class Sitting:
     kit: int
     day: int
     tests: tuple[str, ...] = TESTS
-    faults: dict[str, tuple[Fault, ...]] = field(default_factory=dict)
+    faults: Mapping[str, tuple[Fault, ...]] = field(default_factory=dict)
     volts: float = 2.86
     edf: bool = False
 
@@ -82,7 +83,7 @@ class Desk:
     """The clock, the owner, the kits and the capture files while the story is told."""
 
     def __init__(self) -> None:
-        self.owner: AbstractUser = demo_owner()
+        self.owner: User = demo_owner()
         self.today = timezone.localdate()
         self.kits: list[Kit] = []
         self.files: dict[tuple[int, int, str], tuple[str, bytes]] = {}

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,7 +14,7 @@ from kitdesk.people import add_helper, set_open, set_password
 from rentals.errors import Refused
 
 
-def _owner(request: HttpRequest) -> AbstractUser:
+def _owner(request: HttpRequest) -> User:
     if not request.user.is_superuser:
         raise PermissionDenied
     return request.user

@@ -7,7 +7,7 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db.models import Max
 from django.utils import timezone
 
@@ -16,7 +16,7 @@ from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import OPEN_STAGES, Event, Kit, Loan, Part, StockItem
 from rentals.states import KitState
 
-Actor = AbstractBaseUser | None
+Actor = User | None
 
 
 def event_hash(event: Event) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
 from rentals.actions.register import REMOVED_TO
@@ -14,7 +16,7 @@ PLACES = [(place.value, place.label) for place in REMOVED_TO]
 class CodeField(forms.CharField):
     """A label code, typed or scanned; gives the code as stored."""
 
-    def __init__(self, **kwargs: object) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 200)
         super().__init__(**kwargs)
         self.widget.attrs |= {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
 from django import forms
 
 from rentals.models import MailWording, Message, ReminderRule
@@ -61,12 +63,13 @@ class WordingForm(forms.ModelForm):
         widgets = {"text": forms.Textarea(attrs={"rows": 18})}
         help_texts = {"text": "A line whose names all stand for nothing is left out."}
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.instance.occasion not in _COMES_UP:
             del self.fields["drafted_by_itself"]
         # A Refused from the action names its field; the text keeps its first blank lines as typed.
-        self.fields["text"].strip = False
+        text = cast(forms.CharField, self.fields["text"])
+        text.strip = False
 
 
 #: Occasions that come up by themselves; reminders have their rules.

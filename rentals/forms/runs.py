@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.db.models import Q
 
 from rentals.actions.runs import RUN_FIELDS
 from rentals.codes import NotACode, parse_code
 from rentals.lifecycle import Verb, may
-from rentals.models import CourseRun, Enrolment, Kit
+from rentals.models import CourseRun, Enrolment, Kit, KitType
 from rentals.planning.assignment import KitProposal
 from rentals.states import KitState
 
@@ -52,8 +53,8 @@ class RunForm(forms.ModelForm):
         if self.instance.pk:
             show_in_currency(self, "deposit")
         kept = self.instance.kit_type_id
-        choices = self.fields["kit_type"].queryset
-        self.fields["kit_type"].queryset = choices.filter(active=True) | choices.filter(pk=kept)
+        kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
+        kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=kept))
         self.fields["note"].widget.attrs["rows"] = 3
 
     def clean(self) -> dict[str, Any]:
@@ -106,8 +107,8 @@ class AssignForm(forms.Form):
             if typed := given.get(name):
                 try:
                     codes[name] = parse_code(typed)
-                except NotACode as fault:
-                    self.add_error(name, fault.sentence)
+                except NotACode as refusal:
+                    self.add_error(name, refusal.sentence)
         kits = {
             kit.code: kit
             for kit in Kit.objects.filter(code__in=codes.values()).select_related("kit_type")

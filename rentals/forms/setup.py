@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from babel.numbers import list_currencies
 from django import forms
 
@@ -60,13 +62,13 @@ class ContentsLineForm(forms.ModelForm):
             "origin": "Customs forms ask for it where a parcel leaves your customs area.",
         }
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             show_in_currency(self, "replacement_price")
 
-    def clean(self) -> dict[str, object]:
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
         if (
             data.get("tracked_by") == ContentsLine.Tracked.SERIAL
             and data.get("part_kind") not in SERIAL_KINDS

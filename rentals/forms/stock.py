@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
 from django import forms
 
-from rentals.models import StockItem
+from rentals.models import ElectrodeBatch, StockItem
 
 
-def day_field(**kwargs: object) -> forms.DateField:
+def day_field(**kwargs: Any) -> forms.DateField:
     """A date with the browser's own date picker."""
     return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **kwargs)
 
@@ -31,7 +33,7 @@ class RestockForm(forms.Form):
     batch_number = forms.CharField(label="Batch number", max_length=40, required=False)
     expires_on = day_field(label="Expires on", required=False)
 
-    def __init__(self, *args: object, item: StockItem, **kwargs: object) -> None:
+    def __init__(self, *args: Any, item: StockItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not item.by_batch:
             del self.fields["batch_number"], self.fields["expires_on"]
@@ -39,19 +41,24 @@ class RestockForm(forms.Form):
             self.fields["batch_number"].required = True
 
 
+class BatchField(forms.ModelChoiceField):
+    """A batch, named by its number and what the file says is there."""
+
+    def label_from_instance(self, obj: ElectrodeBatch) -> str:
+        return f"{obj.batch_number}, {obj.on_hand} on file"
+
+
 class CountForm(forms.Form):
     """What a count found."""
 
-    batch = forms.ModelChoiceField(None, label="Batch", empty_label=None)
+    batch = BatchField(ElectrodeBatch.objects.none(), label="Batch", empty_label=None)
     counted = forms.IntegerField(label="Pieces counted", min_value=0, max_value=1_000_000)
     reason = forms.CharField(label="Why it differs", max_length=200, required=False)
 
-    def __init__(self, *args: object, item: StockItem, **kwargs: object) -> None:
+    def __init__(self, *args: Any, item: StockItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if item.by_batch:
-            self.fields["batch"].queryset = item.batches.all()
-            self.fields["batch"].label_from_instance = lambda batch: (
-                f"{batch.batch_number}, {batch.on_hand} on file"
-            )
+            batch = cast(BatchField, self.fields["batch"])
+            batch.queryset = item.batches.all()
         else:
             del self.fields["batch"]

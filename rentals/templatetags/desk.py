@@ -209,10 +209,10 @@ def at(sequence: Any, index: int) -> Any:
 def _currency(context: Context) -> str:
     if known := getattr(context.get("practice"), "currency", ""):
         return known
-    kept = context.render_context.setdefault("desk_currency", [])
-    if not kept:
-        kept.append(Practice.current().currency)
-    return kept[0]
+    kept = cast(dict[str, str], context.render_context)
+    if "desk_currency" not in kept:
+        kept["desk_currency"] = Practice.current().currency
+    return kept["desk_currency"]
 
 
 def _decimal(value: Any) -> Decimal | None:
