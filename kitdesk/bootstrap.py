@@ -145,7 +145,7 @@ def _set_up(python: Path, part: str, text: str, inside: bool) -> None:
 def _alone() -> Iterator[None]:
     """Two commands started together: the second waits until the first has set up."""
     with (VENV / "setup.lock").open("a+b") as file:
-        if os.name == "nt":
+        if sys.platform == "win32":
             import msvcrt
 
             file.seek(0)

@@ -1,7 +1,9 @@
 """Start-up checks: a wrong setting is named with its cure before the first request."""
 
+from collections.abc import Sequence
 from email.utils import parseaddr
 from pathlib import Path
+from typing import Any
 
 from django.apps import AppConfig
 from django.conf import settings

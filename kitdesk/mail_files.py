@@ -31,7 +31,7 @@ class EmlBackend(BaseEmailBackend):
                 continue
             try:
                 folder.mkdir(parents=True, exist_ok=True)
-                message.eml_path = str(_write(folder, message))
+                vars(message)["eml_path"] = str(_write(folder, message))
             except OSError:
                 if not self.fail_silently:
                     raise

@@ -29,19 +29,16 @@ def programs() -> Path | None:
     return max(folders, key=lambda folder: float(folder.parent.name), default=None)
 
 
-def _unprivileged() -> dict[str, object]:
-    """PostgreSQL refuses to run as root: root lends it the account it was installed with."""
+def _unprivileged() -> tuple[int, int] | None:
+    """User and group that PostgreSQL runs as when root starts it; it refuses to run as root."""
     if sys.platform == "win32" or os.geteuid() != 0:
-        return {}
+        return None
     import pwd
 
     for name in ("postgres", "nobody"):
         with contextlib.suppress(KeyError):
-            return {
-                "user": pwd.getpwnam(name).pw_uid,
-                "group": pwd.getpwnam(name).pw_gid,
-                "extra_groups": [],
-            }
+            account = pwd.getpwnam(name)
+            return account.pw_uid, account.pw_gid
     raise RuntimeError(
         "Neither the account postgres nor nobody exists; PostgreSQL does not run as root."
     )
@@ -65,7 +62,7 @@ def running(folder_of_programs: Path) -> Iterator[str]:
         home = Path(temporary)
         home.chmod(0o700)
         if account:
-            os.chown(home, int(str(account["user"])), int(str(account["group"])))
+            os.chown(home, *account)
         data, port = home / "data", _free_port()
 
         def call(program: str, *words: str) -> None:
@@ -75,7 +72,9 @@ def running(folder_of_programs: Path) -> Iterator[str]:
                 capture_output=True,
                 text=True,
                 check=False,
-                **account,
+                user=account and account[0],
+                group=account and account[1],
+                extra_groups=account and [],
             )
             if done.returncode:
                 raise RuntimeError(

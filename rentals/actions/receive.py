@@ -301,6 +301,7 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
 def _book_part(
     line: ReturnLine, packed: PackingLine, kit: Kit, *, actor: Actor, at: datetime
 ) -> None:
+    assert packed.part is not None
     part = lock_part(packed.part)
     if part.kit_id != kit.pk:
         return

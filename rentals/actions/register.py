@@ -146,7 +146,7 @@ def fit_part(
         If the part is not a sound spare, the kit has no place for its kind, or is packed or away.
     """
     kit, part = lock_kit(kit), lock_part(part)
-    if part.kit_id is not None:
+    if part.kit is not None:
         where = (
             "this kit already"
             if part.kit_id == kit.pk
@@ -257,7 +257,7 @@ def place_part(
 ) -> Part:
     """Move a part that is in no kit (repaired, found again, written off)."""
     part = lock_part(part)
-    if part.kit_id is not None:
+    if part.kit is not None:
         raise Refused(
             f"{part.code} is in kit {part.kit.code}: take it out there first.", field="part"
         )

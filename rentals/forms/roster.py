@@ -59,7 +59,7 @@ class ColumnsForm(forms.Form):
                 initial=by_column.get(index, ""),
                 help_text="",
             )
-            self.fields[name].sample = samples[index]
+            vars(self.fields[name])["sample"] = samples[index]
 
     def clean(self) -> dict[str, Any]:
         """Each meaning once; a name and an e-mail address are needed. The result is in `chosen`."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -73,7 +75,7 @@ class PackagingManager(models.Manager["PackagingPart"]):
 class PackagingPart(StockItem):
     """Boxes, pouches and small-parts bags: counted, and most of them come back."""
 
-    objects = PackagingManager()
+    objects: ClassVar[PackagingManager] = PackagingManager()
 
     class Meta:
         proxy = True

@@ -13,10 +13,14 @@ import socket
 import ssl
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives, get_connection
 from django.core.mail.backends import smtp
+
+if TYPE_CHECKING:
+    from typing_extensions import Buffer
 
 #: How many times the usual time-out the answer to a whole mail may take.
 PATIENCE = 30
@@ -44,37 +48,31 @@ class Delivery:
     written_to: str = ""
 
 
-class _Watched:
-    """Mixed into the library's SMTP classes: knows whether the whole mail has been handed to the
-    network.
-    """
+class _WatchedSMTP(smtplib.SMTP):
+    """The library's SMTP; it also knows whether the whole mail has been handed to the network."""
 
     handed_over = False
 
-    def data(self, msg: bytes | str) -> tuple[int, bytes]:
+    def data(self, msg: Buffer | str) -> tuple[int, bytes]:
         self.handed_over = False
-        answer = super().data(msg)  # type: ignore[misc]
+        answer = super().data(msg)
         if self.sock and isinstance(self.timeout, int | float):
             self.sock.settimeout(self.timeout)
         return answer
 
-    def send(self, s: bytes | str) -> None:
-        super().send(s)  # type: ignore[misc]
-        text = s if isinstance(s, bytes) else s.encode("ascii", "replace")
+    def send(self, s: Buffer | str) -> None:
+        super().send(s)
+        text = s.encode("ascii", "replace") if isinstance(s, str) else bytes(s)
         if text.endswith(b"\r\n.\r\n"):
             self.handed_over = True
             # A server may look through the mail before it answers: RFC 5321 section 4.5.3.2.6 asks
             # for ten minutes of patience, where the usual EMAIL_TIMEOUT of 20 s gives just that.
-            if isinstance(self.timeout, int | float):
+            if self.sock and isinstance(self.timeout, int | float):
                 self.sock.settimeout(PATIENCE * self.timeout)
 
 
-class _WatchedSMTP(_Watched, smtplib.SMTP):
-    pass
-
-
-class _WatchedSMTPSSL(_Watched, smtplib.SMTP_SSL):
-    pass
+class _WatchedSMTPSSL(_WatchedSMTP, smtplib.SMTP_SSL):
+    """The same over TLS from the start."""
 
 
 class _WatchedBackend(smtp.EmailBackend):
@@ -122,7 +120,7 @@ class MailLine:
             self._forget()
             return Delivery(Fate.NO_SERVER, _no_server(problem))
         connection = getattr(self._backend, "connection", None)
-        if isinstance(connection, _Watched):
+        if isinstance(connection, _WatchedSMTP):
             connection.handed_over = False  # of this mail, not of the one before it
         try:
             self._backend.send_messages([mail])

@@ -58,7 +58,7 @@ def _known(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Kno
     )
     for key, student in known_students(emails).items():
         person = {name: str(getattr(student, name) or "") for name in KEPT}
-        person["country"] = student.country.code or ""
+        person["country"] = str(student.country)
         yield key, Known(person, student.pk in on_run, bool(on_run.get(student.pk)))
 
 

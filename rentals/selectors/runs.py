@@ -95,7 +95,7 @@ def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:
 
 def holding(enrolment: Enrolment, today: date) -> Holding:
     """What an enrolment with its `kept_loans` comes to."""
-    loans: list[Loan] = enrolment.kept_loans
+    loans: list[Loan] = vars(enrolment)["kept_loans"]
     loan = next((loan for loan in loans if loan.is_open), loans[0] if loans else None)
     if loan is None:
         if enrolment.withdrawn_on:

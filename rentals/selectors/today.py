@@ -253,7 +253,8 @@ def items_to_reorder() -> QuerySet[StockItem]:
 
 def _reorder() -> WorkGroup:
     def line(item: StockItem) -> WorkLine:
-        why = f"{item.pieces} {item.unit} left, reorder at {item.reorder_point}"
+        pieces = vars(item)["pieces"]
+        why = f"{pieces} {item.unit} left, reorder at {item.reorder_point}"
         return WorkLine(item.name, why, item.get_absolute_url(), "Restock")
 
     return _group("Stock to reorder", items_to_reorder(), line, reverse("rentals:stock"))

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import datetime as dt
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Any, cast
 
 from django import template
 from django.template import Context
