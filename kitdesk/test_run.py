@@ -2,17 +2,18 @@
 PostgreSQL.
 
 Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``,
-only SQLite is used, unless DATABASE_URL says otherwise.
+only SQLite is used, unless DATABASE_URL says otherwise. KITDESK_COVERAGE=1 measures the first run.
 """
 
 import contextlib
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from kitdesk import throwaway_postgres
+from kitdesk import coverage_gate, throwaway_postgres
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 NOTHING_SELECTED = 5
@@ -23,7 +24,7 @@ def main(arguments: list[str]) -> int:
     if "DATABASE_URL" in os.environ or _chosen(arguments):
         return _pytest(arguments, {})
     print("Kitdesk's tests on SQLite:", flush=True)
-    outcome = _pytest([*_spread(), "-m", "not postgres", *arguments], {})
+    outcome = _on_sqlite([*_spread(), "-m", "not postgres", *arguments])
     try:
         with _postgres() as address:
             if address is None:
@@ -37,6 +38,18 @@ def main(arguments: list[str]) -> int:
         print(f"\nPostgreSQL did not start: {problem}", file=sys.stderr)
         return outcome or 1
     return outcome or (0 if second == NOTHING_SELECTED else second)
+
+
+def _on_sqlite(words: list[str]) -> int:
+    """The first run; with KITDESK_COVERAGE=1 it also measures what the tests reach, and fails when
+    that is too little.
+    """
+    if os.environ.get("KITDESK_COVERAGE") != "1":
+        return _pytest(words, {})
+    with tempfile.TemporaryDirectory(prefix="kitdesk-coverage-") as folder:
+        data_file = Path(folder, "coverage")
+        outcome = _pytest(["--cov", "--cov-report=", *words], {"COVERAGE_FILE": str(data_file)})
+        return outcome or int(not coverage_gate.check_coverage(data_file))
 
 
 def _chosen(arguments: list[str]) -> bool:
