@@ -20,11 +20,14 @@ class CoreModule:
 
 
 CORE = (
-    CoreModule("rentals.lifecycle", ("tests/rentals/test_lifecycle.py",)),
+    CoreModule(
+        "rentals.lifecycle",
+        ("tests/rentals/test_lifecycle.py", "tests/rentals/test_life_table.py"),
+    ),
     CoreModule("rentals.codes", ("tests/rentals/test_codes.py",)),
+    CoreModule("rentals.planning.settlement", ("tests/rentals/planning/test_settlement.py",)),
     CoreModule(
         "readiness.signal.statistics.decision",
         ("tests/readiness/signal/test_decision.py", "tests/external/test_decision_values.py"),
     ),
-    CoreModule("readiness.judgement.combining", ("tests/readiness/judgement/test_combining.py",)),
 )

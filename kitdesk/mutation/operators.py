@@ -65,9 +65,8 @@ def mutants_of(source: str) -> Iterator[Mutant]:
     tree = ast.parse(source)
     for node, place in _nodes(tree):
         for faulty in _faults(node):
-            before, after = _shown(node), _shown(faulty)
             place.put(faulty)
-            yield Mutant(getattr(node, "lineno", 0), f"{before} -> {after}", ast.unparse(tree))
+            yield Mutant(getattr(node, "lineno", 0), _change(node, faulty), ast.unparse(tree))
             place.put(node)
 
 
@@ -80,6 +79,25 @@ def _nodes(parent: ast.AST) -> Iterator[tuple[ast.AST, _Place]]:
             if isinstance(child, ast.AST) and not isinstance(child, UNTOUCHED_NODES):
                 yield child, _Place(parent, field, index)
                 yield from _nodes(child)
+
+
+def _change(node: ast.AST, faulty: ast.AST) -> str:
+    """What was changed; of a longer display only the member that was taken out."""
+    members = _members(node)
+    if len(members) > 1:
+        left = _members(faulty)
+        gone = next(member for member in members if member not in left)
+        return f"without {_shown(gone)}"
+    return f"{_shown(node)} -> {_shown(faulty)}"
+
+
+def _members(node: ast.AST) -> list[ast.expr]:
+    match node:
+        case ast.Set(elements) | ast.List(elements):
+            return elements
+        case ast.Dict(keys):
+            return [key for key in keys if key is not None]
+    return []
 
 
 def _shown(node: ast.AST) -> str:

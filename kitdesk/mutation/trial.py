@@ -39,14 +39,14 @@ class _FaultySource(importlib.abc.MetaPathFinder, importlib.abc.InspectLoader):
     """Finds one module by its name and gives it another source."""
 
     def __init__(self, module: CoreModule, source: str) -> None:
-        self._module, self._source = module, source
+        self.module, self._source = module, source
 
     def find_spec(
         self, fullname: str, path: object = None, target: ModuleType | None = None
     ) -> ModuleSpec | None:
-        if fullname != self._module.name:
+        if fullname != self.module.name:
             return None
-        return importlib.util.spec_from_file_location(fullname, self._module.path, loader=self)
+        return importlib.util.spec_from_file_location(fullname, self.module.path, loader=self)
 
     def get_source(self, fullname: str) -> str:
         return self._source
@@ -69,21 +69,21 @@ class Trials:
 
         Raises RuntimeError when the tests do not pass on the sound module.
         """
-        self._module, self._scratch = module, scratch
+        self.module, self._scratch = module, scratch
         self._processes = _processes()
-        self._longest_s = 600.0
+        self.longest_s = 600.0
         began = time.monotonic()
         if not self.pass_with(module.path.read_text(encoding="utf-8")):
             raise RuntimeError(f"The tests of {module.name} do not pass as it stands.")
-        self._longest_s = 5 * (time.monotonic() - began) + PATIENCE_S
+        self.longest_s = 5 * (time.monotonic() - began) + PATIENCE_S
 
     def pass_with(self, source: str) -> bool:
         """True when every test passes with this source: a fault that nobody noticed."""
         process = self._processes.Process(
-            target=_run_tests, args=(self._module, source, str(self._scratch))
+            target=_run_tests, args=(self.module, source, str(self._scratch))
         )
         process.start()
-        process.join(self._longest_s)
+        process.join(self.longest_s)
         if process.exitcode is None:
             process.kill()
             process.join()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.http import HttpRequest, QueryDict
 from django.views.decorators.http import require_http_methods
 from django_htmx.middleware import HtmxDetails
@@ -13,7 +13,7 @@ from django_htmx.middleware import HtmxDetails
 class DeskRequest(HttpRequest):
     """A request of somebody who is signed in, with what htmx says of it."""
 
-    user: AbstractUser
+    user: User
     htmx: HtmxDetails
 
 
