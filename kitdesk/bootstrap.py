@@ -22,6 +22,7 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 VENV = BASE_DIR / ".venv"
 REQUIREMENTS = BASE_DIR / "requirements.txt"
 TEST_PART = "# Tests and checks"
+NEED_TEST_LIBRARIES = ("test", "mutate", "pictures")
 MADE_HERE = "made-by-kitdesk.txt"
 PIN = re.compile(r"^([A-Za-z0-9][A-Za-z0-9._-]*)(?:\[[^\]]*\])?==([^\s;]+)\s*(;.*)?$")
 NO_NETWORK = re.compile(
@@ -40,7 +41,7 @@ class SetupFailed(Exception):
 def main(argv: list[str]) -> int:
     """Run the command line ``argv`` with every library at hand; returns the exit code."""
     command = argv[1] if len(argv) > 1 else "help"
-    part = "test" if command == "test" else "run"
+    part = "test" if command in NEED_TEST_LIBRARIES else "run"
     try:
         python = _python_with(part)
     except SetupFailed as problem:

@@ -29,7 +29,7 @@ def run(argv: list[str]) -> int:
         from readiness.signal.command import main as score
 
         return score(argv[2:])
-    if command == "demo":
+    if command in ("demo", "pictures"):
         use_demo_data()
     if (problem := data_folder_problem()) is not None:
         print(problem, file=sys.stderr)
