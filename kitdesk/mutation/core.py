@@ -28,6 +28,9 @@ CORE = (
     CoreModule("rentals.planning.settlement", ("tests/rentals/planning/test_settlement.py",)),
     CoreModule(
         "readiness.signal.statistics.decision",
-        ("tests/readiness/signal/test_decision.py", "tests/external/test_decision_values.py"),
+        (
+            "tests/readiness/signal/statistics/test_decision.py",
+            "tests/external/test_decision_values.py",
+        ),
     ),
 )
