@@ -33,4 +33,5 @@ CORE = (
             "tests/external/test_decision_values.py",
         ),
     ),
+    CoreModule("readiness.judgement.combining", ("tests/readiness/judgement/test_combining.py",)),
 )

@@ -156,3 +156,43 @@ def test_the_link_is_in_capitals_unless_the_site_has_a_path():
 def test_a_site_address_that_no_phone_could_open_is_refused(site):
     with pytest.raises(ValueError, match="site address"):
         code_link(site, "K0014E")
+
+
+def test_a_refusal_is_its_sentence():
+    assert str(NotACode("Why.")) == NotACode("Why.").sentence == "Why."
+
+
+def test_a_text_as_long_as_a_scan_may_be_is_read_and_a_longer_one_is_not():
+    assert is_code("K0014E".ljust(2000))
+    with pytest.raises(NotACode, match="too long"):
+        parse_code("K0014E".ljust(2001))
+
+
+@pytest.mark.parametrize(("last", "twin"), [("O", "0"), ("0", "O"), ("I", "1"), ("1", "I")])
+def test_every_look_alike_in_the_last_place_is_named(last, twin):
+    code = next(c for c in (make_code("K", n) for n in range(1, 500)) if c[-1] == last)
+    with pytest.raises(NotACode, match="easily mistaken"):
+        parse_code(code[:-1] + twin)
+
+
+def test_a_wrong_last_character_that_resembles_no_right_one_is_no_look_alike():
+    code = next(c for c in (make_code("K", n) for n in range(1, 500)) if c[-1] not in "O0I1")
+    with pytest.raises(NotACode, match="one character is wrong"):
+        parse_code(code[:-1] + "1")
+
+
+def test_any_letter_among_the_digits_is_named():
+    with pytest.raises(NotACode, match="K0A14E has A where only digits can stand"):
+        parse_code("K0A14E")
+
+
+def test_an_address_begins_with_its_scheme():
+    assert parse_code("abcdefghi://desk/s/K0014E") == "K0014E"
+    assert not is_code("abcdefghij://desk/s/K0014E")
+
+
+def test_a_refusal_shows_what_was_typed_clipped_when_long():
+    for typed, shown in [("x" * 24, "x" * 24), ("x" * 25, "x" * 23 + "…")]:
+        with pytest.raises(NotACode) as refusal:
+            parse_code(typed)
+        assert refusal.value.sentence.startswith(f"“{shown}” is not a code.")
