@@ -22,7 +22,7 @@ from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Amplifier, Kit, KitType
+from rentals.models import Amplifier, Kit, KitType, Part
 
 PLAN_FACTS = (
     "tests",
@@ -138,9 +138,10 @@ def _owners_reason(reason: str, actor: Actor) -> str:
 
 def _note_limit(amplifier: Amplifier, text: str, actor: Actor) -> None:
     """Record a new limit where the amplifier is; a kit it sits in is scored again."""
+    part = Part.objects.get(pk=amplifier.pk)
     if not amplifier.kit_id:
-        record_part(amplifier.part_ptr, Verb.NOTED, text, actor=actor)
+        record_part(part, Verb.NOTED, text, actor=actor)
         return
     kit = lock_kit(amplifier.kit_id)
-    record_kit(kit, Verb.NOTED, text, actor=actor, part=amplifier.part_ptr)
+    record_kit(kit, Verb.NOTED, text, actor=actor, part=part)
     _score_round_again(kit)

@@ -107,6 +107,7 @@ def _jobs(captures: QuerySet[Capture], only_stale: bool) -> Iterator[ScoringJob]
         if only_stale and judged_by.get(capture.pk) == limits_dict(limits):
             continue
         path, data = _place_of(capture)
+        assert capture.kit is not None  # a capture is scored for a kit
         yield ScoringJob(
             pk=capture.pk,
             path=path,
@@ -133,6 +134,7 @@ class _LimitBook:
         self._known: dict[tuple[int, int | None, int | None], Limits] = {}
 
     def limits_of(self, capture: Capture) -> Limits:
+        assert capture.kit is not None
         kit_type = capture.kit.kit_type
         key = (kit_type.pk, capture.amplifier_id, capture.battery_pack_id)
         if key not in self._known:

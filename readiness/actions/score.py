@@ -94,6 +94,7 @@ def _mark_scored(capture: Capture, recording: Recording, kit: Kit, test: str) ->
 
 def _judge_kit(capture: Capture, *, at: datetime | None, actor: Actor) -> None:
     """What a scored capture means for its kit and, if that is the check kit, for the bench."""
+    assert capture.kit is not None
     conclude(capture.kit, at=at, actor=actor)
     is_check_kit = CheckKit.objects.filter(kit=capture.kit).exists()
     if capture.test == "still" and is_check_kit:

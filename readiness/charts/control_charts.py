@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from readiness.charts.plots import Plot, series_plot
 from readiness.judgement.drift import (
     FEWEST,
@@ -17,7 +19,9 @@ MOST_DAYS_NAMED = 4
 
 def control_chart(series: PartSeries) -> Plot:
     """Points, their moving average, the usual level, the limit, and points out of control."""
-    lines, smooth, out = [("limit", series.limit)], (), ()
+    lines = [("limit", series.limit)]
+    smooth: Sequence[float] = ()
+    out: tuple[int, ...] = ()
     if len(series.values) >= FEWEST:
         control = individuals(series.values)
         lines.append(("usual", control.centre))

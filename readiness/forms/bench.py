@@ -63,7 +63,7 @@ class UploadForm(forms.Form):
     lands here.
     """
 
-    files = forms.FileField(label="Capture files", required=False)
+    files = forms.FileField(label="Capture files", required=False)  # type: ignore[assignment]
     kit = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
 
 
@@ -103,8 +103,8 @@ FACT_NAMES = {
 class AnswerForm(forms.Form):
     """Exactly the facts a capture lacks."""
 
-    def __init__(self, capture: Capture, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, prefix=f"c{capture.pk}", **kwargs)
+    def __init__(self, capture: Capture, data: Any = None, **kwargs: Any) -> None:
+        super().__init__(data, prefix=f"c{capture.pk}", **kwargs)
         self.capture = capture
         fields = _fact_fields()
         self.fields.update(
@@ -155,7 +155,8 @@ class PlanForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["noise_limit_uv"].min_value = 0.1
+        noise_limit: Any = self.fields["noise_limit_uv"]
+        noise_limit.min_value = 0.1
         required = self.instance.required
         for name, kind in CATALOGUE.items():
             self.fields[name] = forms.BooleanField(
@@ -164,7 +165,7 @@ class PlanForm(forms.ModelForm):
         self.order_fields(CATALOGUE)
 
     def clean(self) -> dict[str, Any]:
-        data = super().clean()
+        data = super().clean() or {}
         data["tests"] = [name for name in CATALOGUE if data.pop(name, False)]
         if not data["tests"]:
             first = next(iter(CATALOGUE))

@@ -66,7 +66,7 @@ class ColumnMapForm(forms.Form):
         return [(c, self[f"role_{c.index}"], self[f"unit_{c.index}"]) for c in self.preview.columns]
 
     def clean(self) -> dict[str, Any]:
-        data = super().clean()
+        data = super().clean() or {}
         if not self.errors:
             try:
                 self._map = self._mapped(data)

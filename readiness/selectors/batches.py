@@ -52,9 +52,8 @@ def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
         default=Value(5),
         output_field=IntegerField(),
     )
-    return with_verdict(judged.annotate(rank=rank).select_related("kit", "lead_set")).order_by(
-        "rank", "name", "pk"
-    )
+    ranked = judged.annotate(rank=rank).order_by("rank", "name", "pk")
+    return with_verdict(ranked.select_related("kit", "lead_set"))
 
 
 def row_of(capture: Capture) -> CaptureRow:

@@ -33,7 +33,7 @@ def bench_day(day: date) -> BenchDay | None:
     if value is None:
         return judge_day(check.kit, None, [])
     before = noise.filter(capture__taken__lt=start).values_list("noise_uv", flat=True)
-    newest_first = list(before[:LOOKED_BACK])
+    newest_first = [level for level in before[:LOOKED_BACK] if level is not None]
     return judge_day(check.kit, value, newest_first[::-1])
 
 

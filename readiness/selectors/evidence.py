@@ -42,7 +42,7 @@ def _spectrum(signal: Recording, verdict: Verdict) -> Plot | None:
         # Gaps are gaps: a spectrum over them would show frequencies that are not there.
         return None
     limits = limits_from(verdict.limits)
-    view = View(signal, limits, signal.test)
+    view = View(signal, limits, str(signal.test))
     return spectrum_plot(
         view.spectrum.hz,
         view.spectrum.raw,

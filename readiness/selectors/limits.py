@@ -34,7 +34,8 @@ def first_good_noise_uv(amplifier_id: int) -> list[float]:
         capture__amplifier_id=amplifier_id,
     )
     oldest_first = good.order_by("capture__taken", "capture_id")
-    return list(oldest_first.values_list("noise_uv", flat=True)[:GOOD_CAPTURES])
+    values = oldest_first.values_list("noise_uv", flat=True)[:GOOD_CAPTURES]
+    return [value for value in values if value is not None]
 
 
 def limits_for(kit: Kit) -> Limits:
@@ -43,7 +44,9 @@ def limits_for(kit: Kit) -> Limits:
     amplifier = parts.get(PartKind.AMPLIFIER)
     pack = parts.get(PartKind.BATTERY_PACK)
     return limits_with(
-        kit.kit_type, amplifier_id=amplifier and amplifier.pk, pack_id=pack and pack.pk
+        kit.kit_type,
+        amplifier_id=amplifier.pk if amplifier else None,
+        pack_id=pack.pk if pack else None,
     )
 
 

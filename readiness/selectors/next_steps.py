@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from readiness.models import Capture, Verdict
 from readiness.signal.bench_tests.findings import FINDING_KINDS, NOTE, WORST_FIRST
@@ -35,6 +35,7 @@ def step_for_finding(capture: Capture, finding: Mapping[str, Any]) -> NextStep:
     The label is the action itself where it fits on a button, else what is done there in few words.
     """
     kit, verdict = capture.kit, finding["verdict"]
+    assert kit is not None  # a capture is scored for a kit
     place = FINDING_KINDS[finding["code"]].mended_at
     if place == "lead set" and verdict == NOT_FIT and capture.lead_set is not None:
         return NextStep(_label(finding, "Swap the lead set"), _swap_url(capture))
@@ -53,15 +54,12 @@ def _label(finding: Mapping[str, Any], short: str) -> str:
 
 
 def _swap_url(capture: Capture) -> str:
-    """The page that swaps the lead set, where the loan loop has one and the set still sits in the
-    kit.
-    """
-    try:
-        if capture.lead_set.kit_id == capture.kit_id:
-            return reverse("rentals:kit_swap", args=[capture.kit.code, capture.lead_set.code])
-        return capture.kit.get_absolute_url()
-    except NoReverseMatch:
-        return capture.get_absolute_url()
+    """The page that swaps the lead set while it sits in the kit; else the kit's own."""
+    kit, lead_set = capture.kit, capture.lead_set
+    assert kit is not None and lead_set is not None
+    if lead_set.kit_id == kit.pk:
+        return reverse("rentals:kit_swap", args=[kit.code, lead_set.code])
+    return kit.get_absolute_url()
 
 
 def step_for(capture: Capture, verdict: Verdict | None) -> NextStep:
@@ -80,4 +78,5 @@ def step_for(capture: Capture, verdict: Verdict | None) -> NextStep:
     worst = worst_finding(findings)
     if worst is not None:
         return step_for_finding(capture, worst)
+    assert capture.kit is not None
     return NextStep("See the kit", reverse("readiness:kit_bench", args=[capture.kit.code]))

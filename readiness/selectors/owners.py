@@ -23,8 +23,9 @@ def owner_of(
     """
     clues = Clues(capture.name, header_kit, header_test, capture.declared)
     kit, test = _kit_of(clues), test_of(clues)
-    questions = [answer for answer in (kit, test) if isinstance(answer, Question)]
-    return asked_together(questions) if questions else (kit, test)
+    if not isinstance(kit, Question) and not isinstance(test, Question):
+        return kit, test
+    return asked_together([answer for answer in (kit, test) if isinstance(answer, Question)])
 
 
 def _kit_of(clues: Clues) -> Kit | Question:

@@ -56,11 +56,12 @@ def _battery_series(pack: Part, verdicts: QuerySet[Verdict], limits: Limits) -> 
 
 
 def _by_day(
-    rows: Iterable[tuple[datetime, float]], of_day: Callable[[list[float]], float]
+    rows: Iterable[tuple[datetime, float | None]], of_day: Callable[[list[float]], float]
 ) -> tuple[list[date], list[float]]:
     by_day: dict[date, list[float]] = {}
     for taken, value in rows:
-        by_day.setdefault(timezone.localdate(taken), []).append(value)
+        if value is not None:
+            by_day.setdefault(timezone.localdate(taken), []).append(value)
     days = sorted(by_day)[-DAYS:]
     return days, [of_day(by_day[day]) for day in days]
 

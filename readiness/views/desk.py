@@ -101,7 +101,7 @@ def batch_page(
 ) -> HttpResponse:
     """The page of a drop; `refused` is an answer that was not accepted, shown with its errors."""
     progress = progress_of(drop)
-    page = page_of(request, worst_first(drop.captures))
+    page = page_of(request, worst_first(drop.captures.all()))
     questions = [
         refused if refused is not None and refused.capture.pk == capture.pk else AnswerForm(capture)
         for capture in asking_captures(drop)

@@ -55,12 +55,12 @@ class Lease:
         that made the claim may still write.
         """
         states = {f"{self.state_field}__in": [self.held, *or_in]}
-        return self.rows.objects.filter(pk=row.pk, claimed_at=row.claimed_at, **states)
+        return self.rows._default_manager.filter(pk=row.pk, claimed_at=row.claimed_at, **states)
 
     def expired(self, now: datetime) -> QuerySet:
         """Rows whose worker died: held for longer than the lease."""
         state = {self.state_field: self.held}
-        return self.rows.objects.filter(**state, claimed_at__lt=now - self.duration)
+        return self.rows._default_manager.filter(**state, claimed_at__lt=now - self.duration)
 
     def is_used_up(self, row: Leased) -> bool:
         """Whether the row was claimed as often as it may be."""

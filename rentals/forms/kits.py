@@ -83,7 +83,7 @@ class NewPartForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}),
     )
 
-    def facts(self) -> dict[str, object]:
+    def facts(self) -> dict[str, Any]:
         """The further facts that belong to the kind chosen."""
         data = self.cleaned_data
         if data["kind"] in ("battery_pack", "charger"):

@@ -12,8 +12,8 @@ from django.urls import reverse
 from rentals.actions.runs import assign_all
 from rentals.counts import counted
 from rentals.forms.runs import AssignForm
-from rentals.models import CourseRun, Kit, Loan
-from rentals.planning.assignment import KitProposal, propose
+from rentals.models import CourseRun, Loan
+from rentals.planning.assignment import FreeKit, KitProposal, propose
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
@@ -45,7 +45,7 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
     )
 
 
-def _page_after(run: CourseRun, loans: Sequence[Loan], kits: Sequence[Kit]) -> str:
+def _page_after(run: CourseRun, loans: Sequence[Loan], kits: Sequence[FreeKit]) -> str:
     """The next students where some of them and some kits are left, else the run."""
     goes_on = loans and len(kits) > len(loans) and enrolments_without_kit(run).exists()
     return reverse("rentals:run_assign", args=[run.pk]) if goes_on else run.get_absolute_url()
@@ -60,7 +60,7 @@ def _assigned(loans: Sequence[Loan]) -> str:
 
 
 def _proposed(
-    form: AssignForm, proposals: Sequence[KitProposal], kits: Sequence[Kit]
+    form: AssignForm, proposals: Sequence[KitProposal], kits: Sequence[FreeKit]
 ) -> dict[str, Any]:
     by_code = {kit.code: kit for kit in kits}
     rows = []

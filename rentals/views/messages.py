@@ -99,6 +99,7 @@ def attachment(request: DeskRequest, pk: int) -> HttpResponse:
     except (ValueError, LookupError) as problem:
         raise Http404(f"The paper cannot be printed: {problem}") from problem
     answer = HttpResponse(content, content_type=attachment.content_type)
-    answer["Content-Disposition"] = content_disposition_header(False, attachment.file_name)
+    disposition = content_disposition_header(False, attachment.file_name)
+    answer["Content-Disposition"] = str(disposition)
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

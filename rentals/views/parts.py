@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -53,7 +53,7 @@ def part_new(request: DeskRequest) -> HttpResponse:
     )
 
 
-def _registered(form: NewPartForm, actor: AbstractUser) -> Part | Kit:
+def _registered(form: NewPartForm, actor: User) -> Part | Kit:
     """Register the part and fit it where a kit was named; returns that whose page is next."""
     data: dict[str, Any] = form.cleaned_data
     part = register_part(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -96,14 +97,15 @@ def _line_forms(check: ReturnCheck) -> list[ReturnLineForm]:
     return [ReturnLineForm(line=line) for line in _lines(check)]
 
 
+def _note(form: ReturnLineForm) -> ReturnLine:
+    return note_line(form.line, **form.facts())
+
+
 def _keep(line_forms: list[ReturnLineForm]) -> bool:
     """Keep every line that was filled in well; whether that was all of them. A refusal stays beside
     its line.
     """
-    kept = [
-        result_or_refusal(lambda form=form: note_line(form.line, **form.facts()), form)
-        for form in line_forms
-    ]
+    kept = [result_or_refusal(partial(_note, form), form) for form in line_forms]
     return None not in kept
 
 

@@ -4,6 +4,7 @@ pages.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.core.paginator import Page, Paginator
@@ -40,6 +41,6 @@ def part_or_404(code: str) -> Part:
     return part
 
 
-def page_of(request: HttpRequest, rows: QuerySet[Any]) -> Page[Any]:
+def page_of(request: HttpRequest, rows: QuerySet[Any] | Sequence[Any]) -> Page[Any]:
     """The page of a list that the address asks for; a wrong number gives the nearest."""
     return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from argparse import ArgumentParser
+from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
@@ -37,7 +38,7 @@ class Command(BaseCommand):
             help="processes (default: one a core)",
         )
 
-    def handle(self, *args: object, **options: object) -> None:
+    def handle(self, *args: Any, **options: Any) -> None:
         captures = Capture.objects.all()
         if options["kit"]:
             captures = captures.filter(kit=_kit(str(options["kit"])))

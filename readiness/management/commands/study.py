@@ -5,11 +5,18 @@ from __future__ import annotations
 import json
 import os
 from argparse import ArgumentParser
+from typing import Any, cast
 
 from django.core.management.base import BaseCommand
 
 from readiness.signal.study.cohort import run_kits, score_kit
-from readiness.signal.study.curves import noise_curve, open_curve, plain_curves
+from readiness.signal.study.curves import (
+    NoisePoint,
+    OpenPoint,
+    noise_curve,
+    open_curve,
+    plain_curves,
+)
 from readiness.signal.study.report import kit_lines, miss_lines, report
 from readiness.signal.study.tally import plain, tally
 
@@ -49,7 +56,7 @@ class Command(BaseCommand):
         )
         parser.add_argument("--json", action="store_true", help="figures as one JSON object")
 
-    def handle(self, *args: object, **options: object) -> None:
+    def handle(self, *args: Any, **options: Any) -> None:
         seed, spread, workers = options["seed"], options["spread"], options["workers"]
         if options["kit"] is not None:
             self.stdout.write(kit_lines(score_kit(options["kit"], seed, spread)))
@@ -58,11 +65,13 @@ class Command(BaseCommand):
         figures = tally(kits)
         if options["misses"]:
             self.stdout.write("\n".join(miss_lines(kits)))
-        opens, noise = [], []
+        opens: list[OpenPoint] = []
+        noise: list[NoisePoint] = []
         if options["curves"]:
             opens = open_curve(options["curves"], seed, spread, workers)
             noise = noise_curve(options["curves"], seed, spread, workers)
         if options["json"]:
-            self.stdout.write(json.dumps(plain(figures) | plain_curves(opens, noise)))
+            figures_as_json = cast(dict[str, Any], plain(figures))
+            self.stdout.write(json.dumps(figures_as_json | plain_curves(opens, noise)))
         else:
             self.stdout.write(report(figures, opens, noise))
