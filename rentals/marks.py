@@ -1,5 +1,5 @@
 """Words, tones and shapes of every state shown on a screen: plain data, so that a state looks the
-same everywhere.
+same everywhere. The words are those of the states themselves.
 
 A state is a word first, then a shape, then a tint. The shape is an SVG path in a 16 x 16 box, drawn
 by ``templates/_parts/_state.html``; the tone names the stylesheet rule ``state-<tone>``.
@@ -8,6 +8,17 @@ by ``templates/_parts/_state.html``; the tone names the stylesheet rule ``state-
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from django.db.models import TextChoices
+
+from rentals.states import (
+    KitState,
+    LoanStage,
+    MessageState,
+    PartPlace,
+    ReturnOutcome,
+    ShortfallState,
+)
 
 _DISC = "M8 1.5A6.5 6.5 0 1 1 8 14.5A6.5 6.5 0 1 1 8 1.5Z"
 _RING = _DISC + "M8 4A4 4 0 1 0 8 12A4 4 0 1 0 8 4Z"
@@ -50,89 +61,172 @@ class Mark:
         return SHAPES[self.shape]
 
 
-def _marks(tone: str, shape: str, **words: str) -> dict[str, Mark]:
-    return {key: Mark(word, tone, shape) for key, word in words.items()}
+class Sign(TextChoices):
+    """What a screen says of a thing beyond its state on file."""
+
+    # Of a kit and its clearance
+    CLEARED = "cleared", "cleared"
+    NOT_CLEARED = "not_cleared", "not cleared"
+    OVERRIDDEN = "overridden", "issued with an override"
+    UNASSIGNED = "unassigned", "not assigned"
+    # Of days, runs and progress
+    PLANNED = "planned", "planned"
+    DUE_SOON = "due_soon", "due soon"
+    DUE_TODAY = "due_today", "due today"
+    OVERDUE = "overdue", "overdue"
+    LATE = "late", "late"
+    RUNNING = "running", "running"
+    OVER = "over", "over"
+    ENDED = "ended", "ended"
+    WORKING = "working", "at work"
+    DONE = "done", "done"
+    NOT_SAVED = "not_saved", "not saved yet"
+    # Of a part and of stock
+    MISSING = "missing", "missing"
+    DAMAGED = "damaged", "damaged"
+    NOT_IN_USE = "not_in_use", "not in use"
+    IN_STOCK = "in_stock", "in stock"
+    REORDER = "reorder", "reorder"
+    EXPIRED = "expired", "expired"
+    USED_UP = "used_up", "used up"
+    OUT_OF_STOCK = "out_of_stock", "none left"
+    # Of a score and a finding
+    PASSES = "passes", "passes"
+    RETEST = "retest", "retest"
+    FAILS = "fails", "fails"
+    NOT_JUDGED = "not_judged", "not judged"
+    NOTE = "note", "note"
+    # What the desk says back (message levels of Django), and cautions
+    SUCCESS = "success", "Done"
+    INFO = "info", "Note"
+    DEBUG = "debug", "Note"
+    WARNING = "warning", "Attention"
+    ERROR = "error", "Not done"
+    CAUTION = "caution", "Caution"
 
 
-# Tones: ready (nothing stands in the way), due (someone at the desk must act), away (out of the
-# house), warn (look closer, or late), wrong (faulty or failed), quiet (at rest, over, or not yet
-# begun).
-MARKS: dict[str, Mark] = {
-    # A kit
-    **_marks("ready", "tick", cleared="cleared"),
-    **_marks("quiet", "ring", shelf="on the shelf", not_cleared="not cleared"),
-    **_marks("due", "half", assigned="assigned"),
-    **_marks("due", "disc", packed="packed"),
-    **_marks("away", "out", away="away"),
-    **_marks("due", "in", check="back, to check"),
-    **_marks("due", "turn", bench="to bench"),
-    **_marks("warn", "bars", held="held"),
-    **_marks("quiet", "dash", retired="retired", unassigned="not assigned"),
-    **_marks("warn", "triangle", overridden="issued with an override"),
-    # A loan, a parcel, a run
-    **_marks("quiet", "ring", planned="planned", not_looked_at="not looked at"),
-    **_marks("warn", "clock", overdue="overdue", late="late"),
-    **_marks("due", "clock", due_soon="due soon", due_today="due today"),
-    **_marks("away", "in", on_way_back="on its way back"),
-    **_marks("due", "in", returned="returned"),
-    **_marks("quiet", "tick", settled="settled", done="done", over="over"),
-    **_marks("away", "half", running="running", working="at work"),
-    **_marks("quiet", "dash", cancelled="cancelled", ended="ended"),
-    # A part, a line of a list, stock
-    **_marks("ready", "tick", back="back", fitted="in a kit", matched="matched"),
-    **_marks("quiet", "ring", spare="spare"),
-    **_marks("warn", "turn", repair="in repair"),
-    **_marks("wrong", "cross", missing="missing", lost="lost"),
-    **_marks("wrong", "triangle", damaged="damaged"),
-    **_marks("quiet", "dash", used_up="used up", waived="waived", discarded="discarded"),
-    **_marks("ready", "tick", in_stock="in stock"),
-    **_marks("warn", "triangle", reorder="reorder", expires_soon="expires soon"),
-    **_marks("wrong", "cross", expired="expired", out_of_stock="none left"),
-    # A shortfall
-    **_marks("warn", "triangle", open="open"),
-    **_marks("due", "out", chased="chased"),
-    **_marks("ready", "tick", recovered="recovered"),
-    **_marks("quiet", "tick", charged="charged"),
-    # A verdict, a score, a finding
-    **_marks("ready", "tick", fit="fit", passes="passes"),
-    **_marks("warn", "turn", retest="retest"),
-    **_marks("wrong", "cross", not_fit="not fit", fails="fails", unreadable="not readable"),
-    **_marks("quiet", "dash", not_judged="not judged"),
-    **_marks("quiet", "page", note="note"),
-    # A message
-    **_marks("due", "page", draft="draft"),
-    **_marks("due", "half", approved="approved"),
-    **_marks("away", "clock", queued="queued", sending="being sent"),
-    **_marks("ready", "tick", sent="sent"),
-    **_marks("wrong", "cross", failed="failed"),
-    **_marks("warn", "triangle", uncertain="may have been sent"),
-    # A background task
-    **_marks("quiet", "clock", waiting="waiting"),
-    # What the desk says back (message levels of Django) and cautions
-    **_marks("ready", "tick", success="Done"),
-    **_marks("due", "page", info="Note", debug="Note"),
-    **_marks("warn", "triangle", warning="Attention", caution="Caution"),
-    **_marks("wrong", "cross", error="Not done"),
-    # The same words with another meaning elsewhere
-    "return.open": Mark("not looked at", "quiet", "ring"),
-    "loan.open": Mark("open", "away", "half"),
-    "loan.lost": Mark("lost", "wrong", "cross"),
-    "kit.lost": Mark("lost", "wrong", "cross"),
+Looks = dict[TextChoices, tuple[str, str]]
+
+# Tone and shape of every state, one family a class. Tones: ready (nothing stands in the way), due
+# (someone at the desk must act), away (out of the house), warn (look closer, or late), wrong
+# (faulty or failed), quiet (at rest, over, or not yet begun).
+_SIGNS: Looks = {
+    Sign.CLEARED: ("ready", "tick"),
+    Sign.NOT_CLEARED: ("quiet", "ring"),
+    Sign.OVERRIDDEN: ("warn", "triangle"),
+    Sign.UNASSIGNED: ("quiet", "dash"),
+    Sign.PLANNED: ("quiet", "ring"),
+    Sign.DUE_SOON: ("due", "clock"),
+    Sign.DUE_TODAY: ("due", "clock"),
+    Sign.OVERDUE: ("warn", "clock"),
+    Sign.LATE: ("warn", "clock"),
+    Sign.RUNNING: ("away", "half"),
+    Sign.OVER: ("quiet", "tick"),
+    Sign.ENDED: ("quiet", "dash"),
+    Sign.WORKING: ("away", "half"),
+    Sign.DONE: ("quiet", "tick"),
+    Sign.NOT_SAVED: ("due", "page"),
+    Sign.MISSING: ("wrong", "cross"),
+    Sign.DAMAGED: ("wrong", "triangle"),
+    Sign.NOT_IN_USE: ("quiet", "dash"),
+    Sign.IN_STOCK: ("ready", "tick"),
+    Sign.REORDER: ("warn", "triangle"),
+    Sign.EXPIRED: ("wrong", "cross"),
+    Sign.USED_UP: ("quiet", "dash"),
+    Sign.OUT_OF_STOCK: ("wrong", "cross"),
+    Sign.PASSES: ("ready", "tick"),
+    Sign.RETEST: ("warn", "turn"),
+    Sign.FAILS: ("wrong", "cross"),
+    Sign.NOT_JUDGED: ("quiet", "dash"),
+    Sign.NOTE: ("quiet", "page"),
+    Sign.SUCCESS: ("ready", "tick"),
+    Sign.INFO: ("due", "page"),
+    Sign.DEBUG: ("due", "page"),
+    Sign.WARNING: ("warn", "triangle"),
+    Sign.ERROR: ("wrong", "cross"),
+    Sign.CAUTION: ("warn", "triangle"),
+}
+_KITS: Looks = {
+    KitState.SHELF: ("quiet", "ring"),
+    KitState.ASSIGNED: ("due", "half"),
+    KitState.PACKED: ("due", "disc"),
+    KitState.AWAY: ("away", "out"),
+    KitState.CHECK: ("due", "in"),
+    KitState.BENCH: ("due", "turn"),
+    KitState.HELD: ("warn", "bars"),
+    KitState.RETIRED: ("quiet", "dash"),
+}
+_LOANS: Looks = {
+    LoanStage.ASSIGNED: ("due", "half"),
+    LoanStage.PACKED: ("due", "disc"),
+    LoanStage.AWAY: ("away", "out"),
+    LoanStage.CHECK: ("due", "in"),
+    LoanStage.RETURNED: ("due", "in"),
+    LoanStage.SETTLED: ("quiet", "tick"),
+    LoanStage.LOST: ("wrong", "cross"),
+    LoanStage.CANCELLED: ("quiet", "dash"),
+}
+_PARTS: Looks = {
+    PartPlace.FITTED: ("ready", "tick"),
+    PartPlace.SPARE: ("quiet", "ring"),
+    PartPlace.MISSING: ("wrong", "cross"),
+    PartPlace.REPAIR: ("warn", "turn"),
+    PartPlace.LOST: ("wrong", "cross"),
+    PartPlace.RETIRED: ("quiet", "dash"),
+}
+_OUTCOMES: Looks = {
+    ReturnOutcome.OPEN: ("quiet", "ring"),
+    ReturnOutcome.BACK: ("ready", "tick"),
+    ReturnOutcome.MISSING: ("wrong", "cross"),
+    ReturnOutcome.DAMAGED: ("wrong", "triangle"),
+    ReturnOutcome.USED_UP: ("quiet", "dash"),
+}
+_SHORTFALLS: Looks = {
+    ShortfallState.OPEN: ("warn", "triangle"),
+    ShortfallState.CHASED: ("due", "out"),
+    ShortfallState.RECOVERED: ("ready", "tick"),
+    ShortfallState.CHARGED: ("quiet", "tick"),
+    ShortfallState.WAIVED: ("quiet", "dash"),
+}
+_MESSAGES: Looks = {
+    MessageState.DRAFT: ("due", "page"),
+    MessageState.APPROVED: ("due", "half"),
+    MessageState.QUEUED: ("away", "clock"),
+    MessageState.SENDING: ("away", "clock"),
+    MessageState.SENT: ("ready", "tick"),
+    MessageState.FAILED: ("wrong", "cross"),
+    MessageState.UNCERTAIN: ("warn", "triangle"),
+    MessageState.DISCARDED: ("quiet", "dash"),
+}
+FAMILIES: dict[type[TextChoices], Looks] = {
+    Sign: _SIGNS,
+    KitState: _KITS,
+    LoanStage: _LOANS,
+    PartPlace: _PARTS,
+    ReturnOutcome: _OUTCOMES,
+    ShortfallState: _SHORTFALLS,
+    MessageState: _MESSAGES,
 }
 
 
-def mark_of(state: str, label: str = "") -> Mark:
-    """The mark of a state key, ``"away"`` or with its family ``"return.open"``; ``label`` replaces
-    the word.
-
-    Case, spaces and hyphens do not matter ("not fit" is ``not_fit``). An unknown key keeps its word
-    and gets the quiet ring, so that a new state is readable before it has a mark of its own.
+def mark_in(looks: Looks, state: TextChoices, label: str = "") -> Mark:
+    """The mark of a member whose family has these looks; `label` replaces its word. Raises KeyError
+    for a member without a look.
     """
-    key = str(state).strip().lower().replace(" ", "_").replace("-", "_")
-    mark = MARKS.get(key) or MARKS.get(key.rpartition(".")[2])
-    if mark is None:
-        mark = Mark(key.rpartition(".")[2].replace("_", " "), "quiet", "ring")
-    return Mark(label, mark.tone, mark.shape) if label else mark
+    tone, shape = looks[state]
+    return Mark(label or str(state.label), tone, shape)
+
+
+def mark_of(state: TextChoices | str, label: str = "") -> Mark:
+    """The mark of a state: a member of one of the families, or the value of a `Sign`.
+
+    Raises
+    ------
+    ValueError, KeyError
+        If nothing is known by that name, so that a renamed state cannot lose its mark unnoticed.
+    """
+    member = state if isinstance(state, TextChoices) else Sign(state)
+    return mark_in(FAMILIES[type(member)], member, label)
 
 
 @dataclass(frozen=True)
@@ -172,10 +266,10 @@ def score_mark(score: float | None) -> ScoreMark:
     """
     band = score_band(score)
     if score is None:
-        return ScoreMark(band, MARKS[band].word, "", "0")
+        return ScoreMark(band, Sign(band).label, "", "0")
     if not 0 <= score <= 100:
         raise ValueError(f"a score must be from 0 to 100, not {score!r}")
-    return ScoreMark(band, MARKS[band].word, _score_number(score), f"{score:.2f}")
+    return ScoreMark(band, Sign(band).label, _score_number(score), f"{score:.2f}")
 
 
 def _score_number(score: float) -> str:

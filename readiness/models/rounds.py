@@ -7,7 +7,9 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
+from readiness.marks import verdict_mark
 from readiness.states import VerdictWord
+from rentals.marks import Mark
 from rentals.models import Kit
 
 from .captures import Capture
@@ -66,6 +68,11 @@ class BenchTest(models.Model):
 
     def __str__(self) -> str:
         return f"Bench test of {self.kit}: {self.verdict or 'not finished'}"
+
+    @property
+    def mark(self) -> Mark:
+        """How its verdict is shown."""
+        return verdict_mark(self.verdict, "not finished")
 
     @property
     def lacking(self) -> list[str]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
+from readiness.marks import verdict_mark
 from readiness.states import VerdictWord
+from rentals.marks import Mark
 
 from .captures import Capture
 
@@ -57,3 +59,8 @@ class Verdict(models.Model):
 
     def __str__(self) -> str:
         return f"{self.capture}: {self.verdict}"
+
+    @property
+    def mark(self) -> Mark:
+        """How it is shown."""
+        return verdict_mark(self.verdict)

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.marks import Mark, mark_of
 from rentals.states import KitState
 
 from .kit_types import KitType
@@ -70,3 +71,8 @@ class Kit(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:kit", args=[self.code])
+
+    @property
+    def mark(self) -> Mark:
+        """How its state is shown."""
+        return mark_of(KitState(self.state))

@@ -12,6 +12,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.marks import Mark, mark_of
 from rentals.states import OPEN_STAGES, LoanStage, ReturnOutcome
 
 from .kit_types import PartKind
@@ -93,6 +94,11 @@ class Loan(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:loan", args=[self.pk])
+
+    @property
+    def mark(self) -> Mark:
+        """How its stage is shown."""
+        return mark_of(LoanStage(self.stage))
 
     @property
     def is_open(self) -> bool:
@@ -179,6 +185,11 @@ class ReturnLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.packing_line.name}: {self.get_outcome_display()}"
+
+    @property
+    def mark(self) -> Mark:
+        """How its outcome is shown."""
+        return mark_of(ReturnOutcome(self.outcome))
 
 
 class FoundPart(models.Model):

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.marks import Mark, mark_of
 from rentals.states import MessageState
 
 from .leases import Leased
@@ -108,6 +109,11 @@ class Message(Leased):
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:message", args=[self.pk])
+
+    @property
+    def mark(self) -> Mark:
+        """How its state is shown."""
+        return mark_of(MessageState(self.state))
 
 
 class MessageStep(models.Model):

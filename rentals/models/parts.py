@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 from django.urls import reverse
 
+from rentals.marks import Mark, mark_of
 from rentals.states import PartPlace
 
 from .kit_types import SERIAL_KINDS, PartKind
@@ -48,6 +49,11 @@ class Part(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:part", args=[self.code])
+
+    @property
+    def mark(self) -> Mark:
+        """How its place is shown."""
+        return mark_of(PartPlace(self.place))
 
 
 class Amplifier(Part):

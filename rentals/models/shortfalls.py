@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.marks import Mark, mark_of
 from rentals.states import UNSETTLED_STATES, ShortfallKind, ShortfallState
 
 from .loans import Loan, PackingLine
@@ -60,3 +61,8 @@ class Shortfall(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:loan", args=[self.loan_id])
+
+    @property
+    def mark(self) -> Mark:
+        """How its state is shown."""
+        return mark_of(ShortfallState(self.state))

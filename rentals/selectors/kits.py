@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
 from django.db.models import Prefetch, Q, QuerySet
 
+from rentals.due_dates import due_mark
+from rentals.marks import Mark, Sign, mark_of
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
-from rentals.states import KitState
+from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
+from rentals.states import KitState, LoanStage
 
 NOT_CLEARED = "not_cleared"
 DAMAGED = "damaged"
@@ -44,6 +51,55 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
             | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
         ).distinct()
     return kits.order_by("code")
+
+
+def _clearance(kit: Kit) -> Iterator[Mark]:
+    yield mark_of(Sign.CLEARED if kit.cleared else Sign.NOT_CLEARED)
+
+
+def _override(kit: Kit) -> Iterator[Mark]:
+    if kit.override_reason:
+        yield mark_of(Sign.OVERRIDDEN)
+
+
+def marks_on_page(kit: Kit) -> list[Mark]:
+    """The marks of a kit on its own page: state, clearance where it matters, override."""
+    cleared = _clearance(kit) if shows_clearance(KitState(kit.state)) else ()
+    return [kit.mark, *cleared, *_override(kit)]
+
+
+def marks_in_list(kit: Kit) -> list[Mark]:
+    """The marks of a kit in a list: as on its page, with the clearance only of kits that go out
+    next.
+    """
+    cleared = _clearance(kit) if wants_clearance(KitState(kit.state)) else ()
+    return [kit.mark, *cleared, *_override(kit)]
+
+
+def refusal_of(kit: Kit) -> str:
+    """What the bench said against a kit, where it still matters."""
+    matters = not kit.cleared and shows_refusal(KitState(kit.state))
+    return kit.not_cleared_reason if matters else ""
+
+
+@dataclass(frozen=True)
+class KitRow:
+    """One kit of the list with its marks, its open loan, and how far off that is due where the kit
+    is away.
+    """
+
+    kit: Kit
+    marks: list[Mark]
+    loan: Loan | None
+    due: Mark | None
+
+
+def kit_row(kit: Kit, today: date) -> KitRow:
+    """The row of a kit as `kits_listed` gives it."""
+    loans: list[Loan] = kit.open_loans
+    loan = loans[0] if loans else None
+    away = loan is not None and loan.stage == LoanStage.AWAY
+    return KitRow(kit, marks_in_list(kit), loan, due_mark(loan.due_on, today) if away else None)
 
 
 def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:

@@ -8,6 +8,15 @@ from dataclasses import dataclass
 from django.db.models import Count, Q, QuerySet
 
 from rentals.models import CourseRun, Message, MessageBatch
+from rentals.next_acts import (
+    APPROVE_MAIL,
+    may_change,
+    may_end_by_hand,
+    message_act,
+    message_sentence,
+)
+from rentals.selectors.next_steps import Button, button, message_button
+from rentals.states import MessageState
 
 State = Message.State
 #: States in which a mail moves on by itself within seconds.
@@ -35,6 +44,54 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
             | Q(loan__kit__code__icontains=q.replace(" ", ""))
         )
     return found
+
+
+@dataclass(frozen=True)
+class MailRow:
+    """One mail of a list; a draft can be ticked."""
+
+    mail: Message
+    draft: bool
+    next: Button
+
+
+def mail_row(mail: Message) -> MailRow:
+    """The row of a mail."""
+    return MailRow(mail, mail.state == State.DRAFT, message_button(mail))
+
+
+@dataclass(frozen=True)
+class MailPage:
+    """What can be done with a mail on its own page, and what stands against it in words.
+
+    `approve` is the word of the button that sends a draft; `next` any other act that comes first.
+    """
+
+    sentence: str
+    approve: str
+    next: Button | None
+    draft: bool
+    uncertain: bool
+    may_change: bool
+    may_resend: bool
+    may_end: bool
+
+
+def mail_page(mail: Message, *, fault: str) -> MailPage:
+    """All of that for one mail; `fault` says why its address cannot be written to."""
+    state = MessageState(mail.state)
+    way = message_act(state, address_fault=bool(fault)).here
+    approves = way is not None and way.route == APPROVE_MAIL
+    return MailPage(
+        sentence=message_sentence(state, mail.last_error),
+        approve=way.act if approves else "",
+        next=button(way, message=mail) if way and not approves else None,
+        draft=state is State.DRAFT,
+        uncertain=state is State.UNCERTAIN,
+        may_change=may_change(state),
+        may_resend=state is State.SENT,
+        may_end=may_end_by_hand(state),
+    )
 
 
 def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:

@@ -10,9 +10,11 @@ from django.db.models import Count, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from rentals.codes import is_code, parse_code
+from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
 from rentals.planning.contents import by_inner_bag
 from rentals.selectors.contents import against_issuing
+from rentals.selectors.next_steps import Button, loan_button
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
@@ -38,20 +40,36 @@ def parcels_listed(q: str = "") -> QuerySet[Loan]:
 
 @dataclass(frozen=True)
 class Parcel:
-    """One line of the queue: how late it is as a state key, and what is next."""
+    """One line of the queue: whether it presses, what stands against its kit, and what is next."""
 
     loan: Loan
-    mark: str
-    act: str
+    post_mark: Mark | None
+    kit_mark: Mark | None
+    next: Button
+    late: bool
 
 
 def parcel(loan: Loan, today: date) -> Parcel:
     """A loan of the queue on a day; late is what should have been posted before it."""
-    days = (loan.post_by - today).days
-    mark = (
-        "late" if days < 0 else "due_today" if days == 0 else "due_soon" if days <= 7 else "planned"
+    return Parcel(
+        loan,
+        _post_mark(loan.post_by, today),
+        _kit_mark(loan),
+        loan_button(loan, today),
+        late=loan.post_by < today,
     )
-    return Parcel(loan, mark, "Dispatch" if loan.stage == LoanStage.PACKED else "Pack")
+
+
+def _post_mark(post_by: date, today: date) -> Mark | None:
+    if post_by < today:
+        return mark_of(Sign.LATE)
+    return mark_of(Sign.DUE_TODAY, "today") if post_by == today else None
+
+
+def _kit_mark(loan: Loan) -> Mark | None:
+    if loan.override_reason:
+        return mark_of(Sign.OVERRIDDEN)
+    return None if loan.kit.cleared else mark_of(Sign.NOT_CLEARED)
 
 
 @dataclass(frozen=True)

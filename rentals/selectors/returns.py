@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Q, QuerySet
 
+from rentals.due_dates import due_mark
+from rentals.marks import Mark
 from rentals.models import Loan, LoanStage, Shortfall
+from rentals.selectors.next_steps import Button, receive_button
 
 ALL = "all"
 
@@ -31,6 +35,23 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
         )
     # "check" sorts after "away": what stands on the desk comes first.
     return loans.order_by("-stage", "due_on", "kit__code")
+
+
+@dataclass(frozen=True)
+class OutRow:
+    """One loan that is out or back on the desk, with its mark and its act."""
+
+    loan: Loan
+    mark: Mark
+    away: bool
+    next: Button
+
+
+def out_row(loan: Loan, today: date) -> OutRow:
+    """The row of a loan that is away or waits for its check."""
+    away = loan.stage == LoanStage.AWAY
+    mark = due_mark(loan.due_on, today) if away else loan.mark
+    return OutRow(loan, mark, away, receive_button(loan))
 
 
 def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:

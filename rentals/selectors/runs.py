@@ -7,7 +7,9 @@ from datetime import date
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
+from rentals.due_dates import due_words
 from rentals.lifecycle import ALLOWED, Verb
+from rentals.marks import Mark, Sign, mark_of
 from rentals.models import (
     OPEN_STAGES,
     CourseRun,
@@ -18,7 +20,9 @@ from rentals.models import (
     RosterDraft,
     Student,
 )
+from rentals.next_acts import RunFacts, enrolment_act, run_act
 from rentals.planning.assignment import FreeKit, in_order
+from rentals.selectors.next_steps import Button, button, loan_button
 
 _LOANS = Prefetch(
     "loans",
@@ -45,29 +49,29 @@ def runs_listed(q: str = "") -> QuerySet[CourseRun]:
     return runs.order_by("-starts_on", "name")
 
 
-def run_phase(run: CourseRun, today: date) -> str:
-    """State key of a run on a day: planned, running or over."""
+def run_phase(run: CourseRun, today: date) -> Sign:
+    """What a day makes of a run: planned, running or over."""
     if today < run.starts_on:
-        return "planned"
-    return "running" if today <= run.ends_on else "over"
+        return Sign.PLANNED
+    return Sign.RUNNING if today <= run.ends_on else Sign.OVER
 
 
 @dataclass(frozen=True)
 class Holding:
     """One enrolment on a run's or a student's page: the loan that matters, its mark, and the next
-    action.
+    act.
 
-    `route` is the name of the page that does the next action with `argument`; empty where nothing
-    is to be done.
+    `against` marks what stands against the kit, `left` that the student withdrew while having it;
+    `due` says in words when a kit that is away is due back.
     """
 
     enrolment: Enrolment
     loan: Loan | None
-    mark: str
-    label: str = ""
-    route: str = ""
-    argument: str | int = ""
-    act: str = ""
+    mark: Mark
+    next: Button | None = None
+    against: Mark | None = None
+    left: Mark | None = None
+    due: str = ""
 
 
 def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
@@ -98,47 +102,37 @@ def holding(enrolment: Enrolment, today: date) -> Holding:
     loans: list[Loan] = vars(enrolment)["kept_loans"]
     loan = next((loan for loan in loans if loan.is_open), loans[0] if loans else None)
     if loan is None:
-        if enrolment.withdrawn_on:
-            return Holding(enrolment, None, "ended", "withdrawn")
-        return Holding(
-            enrolment, None, "unassigned", "", "rentals:run_assign", enrolment.run_id, "Assign"
-        )
-    code = loan.kit.code
-    match LoanStage(loan.stage):
-        case LoanStage.ASSIGNED:
-            return Holding(enrolment, loan, "assigned", "", "rentals:pack_kit", code, "Pack")
-        case LoanStage.PACKED:
-            return Holding(enrolment, loan, "packed", "", "rentals:pack_kit", code, "Dispatch")
-        case LoanStage.AWAY if loan.due_on < today:
-            return Holding(enrolment, loan, "overdue", "", "rentals:loan", loan.pk, "Chase")
-        case LoanStage.AWAY:
-            return Holding(enrolment, loan, "away", "", "rentals:loan", loan.pk, "See loan")
-        case LoanStage.CHECK:
-            return Holding(enrolment, loan, "check", "", "rentals:receive_kit", code, "Check")
-        case LoanStage.RETURNED:
-            return Holding(enrolment, loan, "returned", "", "rentals:loan", loan.pk, "Settle")
-        case LoanStage.LOST:
-            return Holding(enrolment, loan, "kit.lost", "", "rentals:loan", loan.pk, "See loan")
-        case _:
-            return Holding(enrolment, loan, "settled", "", "rentals:loan", loan.pk, "See loan")
+        return _without_kit(enrolment)
+    away = loan.stage == LoanStage.AWAY
+    return Holding(
+        enrolment,
+        loan,
+        mark_of(Sign.OVERDUE) if away and loan.due_on < today else loan.mark,
+        loan_button(loan, today),
+        against=_against(loan),
+        left=mark_of(Sign.ENDED, "withdrawn") if enrolment.withdrawn_on else None,
+        due=due_words(loan.due_on, today) if away else "",
+    )
 
 
-@dataclass(frozen=True)
-class RunCounts:
-    """How far a run has come, in students who are on it."""
-
-    students: int
-    without_kit: int
-    to_pack: int
-    to_dispatch: int
-    away: int
-    overdue: int
-    to_check: int
-    to_settle: int
+def _without_kit(enrolment: Enrolment) -> Holding:
+    withdrawn = enrolment.withdrawn_on is not None
+    way = enrolment_act(withdrawn=withdrawn).here
+    mark = mark_of(Sign.ENDED, "withdrawn") if withdrawn else mark_of(Sign.UNASSIGNED)
+    assign = button(way, run=enrolment.run) if way else None
+    return Holding(enrolment, None, mark, assign)
 
 
-def run_counts(run: CourseRun, today: date) -> RunCounts:
-    """The counts that decide a run's next action, in one query; those away include the overdue."""
+def _against(loan: Loan) -> Mark | None:
+    """What stands against the kit of a loan: issued on an override, or not cleared yet."""
+    if loan.override_reason:
+        return mark_of(Sign.OVERRIDDEN)
+    uncleared = loan.stage == LoanStage.ASSIGNED and not loan.kit.cleared
+    return mark_of(Sign.NOT_CLEARED) if uncleared else None
+
+
+def run_facts(run: CourseRun, draft: RosterDraft | None, today: date) -> RunFacts:
+    """What decides a run's next act, in one query; `draft` is the roster that waits."""
     on = Q(withdrawn_on__isnull=True)
 
     def stage(value: str) -> Count:
@@ -161,7 +155,14 @@ def run_counts(run: CourseRun, today: date) -> RunCounts:
         to_settle=stage(LoanStage.RETURNED),
     )
     served = counts.pop("served")
-    return RunCounts(without_kit=counts["students"] - served, **counts)
+    without_kit = counts["students"] - served
+    return RunFacts(without_kit=without_kit, roster_waits=draft is not None, **counts)
+
+
+def run_button(run: CourseRun, facts: RunFacts, draft: RosterDraft | None) -> Button | None:
+    """The next act of a run; None where nobody on it waits for anything."""
+    way = run_act(facts)
+    return button(way, run=run, roster=draft) if way else None
 
 
 def waiting_draft(run: CourseRun) -> RosterDraft | None:

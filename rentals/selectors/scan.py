@@ -9,8 +9,7 @@ from django.urls import reverse
 
 from rentals.codes import kind_of, parse_code
 from rentals.models import OPEN_STAGES, Kit, Loan, Part, Student
-from rentals.selectors.today import bench_address
-from rentals.states import KitState
+from rentals.selectors.next_steps import scan_address
 
 MOST = 50
 
@@ -38,19 +37,6 @@ class Understood:
 
     sentence: str
     matches: tuple[Match, ...] = ()
-
-
-def next_step(kit: Kit) -> str:
-    """Address of the page where the kit's next step is done."""
-    match KitState(kit.state):
-        case KitState.ASSIGNED | KitState.PACKED:
-            return reverse("rentals:pack_kit", args=[kit.code])
-        case KitState.AWAY | KitState.CHECK:
-            return reverse("rentals:receive_kit", args=[kit.code])
-        case KitState.BENCH:
-            return bench_address(kit.code)
-        case _:
-            return reverse("rentals:kit", args=[kit.code])
 
 
 def understand(text: str) -> Understood:
@@ -84,7 +70,7 @@ def _of_code(code: str) -> Understood:
     if kit is not None:
         word = kit.get_state_display()
         return Understood(
-            f"Kit {code}, {word}.", (Match(next_step(kit), f"Kit {code}", word, code),)
+            f"Kit {code}, {word}.", (Match(scan_address(kit), f"Kit {code}", word, code),)
         )
     part = Part.objects.filter(code=code).select_related("kit").first()
     if part is not None:
@@ -105,7 +91,7 @@ def _by_tracking(text: str) -> tuple[Match, ...]:
     )
     return tuple(
         Match(
-            next_step(loan.kit) if loan.is_open else loan.get_absolute_url(),
+            scan_address(loan.kit) if loan.is_open else loan.get_absolute_url(),
             f"parcel of kit {loan.kit.code}, {loan.enrolment.student.name}",
             loan.get_stage_display(),
             loan.kit.code,
@@ -132,7 +118,7 @@ def _by_name(text: str) -> tuple[Match, ...]:
             matches.append(Match(url, student.name, "no kit at the moment"))
         else:
             detail = f"kit {loan.kit.code}, {loan.get_stage_display()}"
-            matches.append(Match(next_step(loan.kit), student.name, detail, loan.kit.code))
+            matches.append(Match(scan_address(loan.kit), student.name, detail, loan.kit.code))
     return tuple(matches)
 
 

@@ -7,12 +7,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
+from rentals.due_dates import due_mark, due_sign, post_words
+from rentals.marks import Mark, mark_of
 from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
+from rentals.next_acts import Way
+from rentals.selectors.next_steps import (
+    button,
+    kit_step,
+    loan_button,
+    message_button,
+    shortfall_button,
+)
 from rentals.states import KitState
 
 SHOWN = 12
@@ -20,16 +31,14 @@ SHOWN = 12
 
 @dataclass(frozen=True)
 class WorkLine:
-    """One piece of work. `state` and `label` make its mark; `url` and `act` the button."""
+    """One piece of work; `url` and `act` make the button."""
 
     what: str
     why: str
     url: str
     act: str
     code: str = ""
-    state: str = ""
-    label: str = ""
-    day: date | None = None
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -46,22 +55,14 @@ class WorkGroup:
         object.__setattr__(self, "more", self.total - len(self.lines))
 
 
-def bench_address(code: str) -> str:
-    """Where a kit is tested; the bench is another app and is known by its address only."""
-    try:
-        return reverse("readiness:kit_bench", args=[code])
-    except NoReverseMatch:
-        return reverse("rentals:kit", args=[code])
-
-
 def work_today(today: date) -> list[WorkGroup]:
     """All groups that hold work now, in order; a fixed number of queries whatever the size of the
     fleet.
     """
     groups = [
-        _to_check(),
+        _to_check(today),
         _overdue(today),
-        _to_dispatch(),
+        _to_dispatch(today),
         _to_pack(today),
         _to_bench(),
         _mail_troubles(),
@@ -85,86 +86,49 @@ def _loans(stage: str) -> QuerySet[Loan]:
     )
 
 
-def _days(days: int) -> str:
-    return "1 day" if days == 1 else f"{days} days"
+def _loan_line(loan: Loan, today: date, **shown: Any) -> WorkLine:
+    """A loan's line: who has the kit, on which run, and the button of its next act."""
+    step = loan_button(loan, today)
+    shown.setdefault("why", loan.enrolment.run.name)
+    student = loan.enrolment.student.name
+    return WorkLine(what=student, url=step.url, act=step.act, code=loan.kit.code, **shown)
 
 
-def _post_words(days: int) -> str:
-    """How long there is until a parcel must be posted."""
-    if days < 0:
-        return f"post-by date passed {_days(-days)} ago"
-    return "post today" if days == 0 else f"post in {_days(days)}"
+def _kit_line(kit: Kit, way: Way, what: str, mark: Mark | None = None) -> WorkLine:
+    step = button(way, kit=kit)
+    return WorkLine(what, "", step.url, step.act, code=kit.code, mark=mark)
 
 
-def _to_check() -> WorkGroup:
+def _to_check(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return WorkLine(
-            loan.enrolment.student.name,
-            loan.enrolment.run.name,
-            reverse("rentals:receive_kit", args=[loan.kit.code]),
-            "Check",
-            code=loan.kit.code,
-            state=LoanStage.CHECK,
-        )
+        return _loan_line(loan, today, mark=loan.mark)
 
-    return _group(
-        "Back, to check",
-        _loans(LoanStage.CHECK).order_by("arrived_at"),
-        line,
-        reverse("rentals:receive"),
-    )
+    rows = _loans(LoanStage.CHECK).order_by("arrived_at")
+    return _group("Back, to check", rows, line, reverse("rentals:receive"))
 
 
 def _overdue(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return WorkLine(
-            loan.enrolment.student.name,
-            loan.enrolment.run.name,
-            loan.get_absolute_url(),
-            "Chase",
-            code=loan.kit.code,
-            day=loan.due_on,
-            label=f"overdue by {_days((today - loan.due_on).days)}",
-        )
+        return _loan_line(loan, today, mark=due_mark(loan.due_on, today))
 
     rows = _loans(LoanStage.AWAY).filter(due_on__lt=today).order_by("due_on")
     return _group("Overdue", rows, line, reverse("rentals:receive"))
 
 
-def _to_dispatch() -> WorkGroup:
+def _to_dispatch(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return WorkLine(
-            loan.enrolment.student.name,
-            loan.enrolment.run.name,
-            reverse("rentals:pack_kit", args=[loan.kit.code]),
-            "Dispatch",
-            code=loan.kit.code,
-            state=LoanStage.PACKED,
-        )
+        return _loan_line(loan, today, mark=loan.mark)
 
-    return _group(
-        "Packed, to hand over",
-        _loans(LoanStage.PACKED).order_by("post_by"),
-        line,
-        reverse("rentals:pack"),
-    )
+    rows = _loans(LoanStage.PACKED).order_by("post_by")
+    return _group("Packed, to hand over", rows, line, reverse("rentals:pack"))
 
 
 def _to_pack(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return WorkLine(
-            loan.enrolment.student.name,
-            (
-                loan.enrolment.run.name
-                if loan.kit.cleared
-                else f"{loan.enrolment.run.name}; not cleared yet"
-            ),
-            reverse("rentals:pack_kit", args=[loan.kit.code]),
-            "Pack",
-            code=loan.kit.code,
-            day=loan.post_by,
-            label=_post_words((loan.post_by - today).days),
-        )
+        run = loan.enrolment.run.name
+        why = run if loan.kit.cleared else f"{run}; not cleared yet"
+        mark = mark_of(due_sign(loan.post_by, today), post_words(loan.post_by, today))
+        return _loan_line(loan, today, why=why, mark=mark)
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")
     return _group("To pack, by post-by date", rows, line, reverse("rentals:pack"))
@@ -172,36 +136,28 @@ def _to_pack(today: date) -> WorkGroup:
 
 def _to_bench() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
-        return WorkLine(
-            kit.not_cleared_reason or "Test it.",
-            "",
-            bench_address(kit.code),
-            "Bench",
-            code=kit.code,
+        return _kit_line(
+            kit, kit_step(kit).here or kit_step(kit).there, kit.not_cleared_reason or "Test it."
         )
 
-    rows = Kit.objects.filter(
-        Q(state=KitState.BENCH) | Q(state=KitState.ASSIGNED, cleared=False, override_reason="")
-    )
+    at_bench = Q(state=KitState.BENCH)
+    not_cleared = Q(state=KitState.ASSIGNED, cleared=False, override_reason="")
+    rows = Kit.objects.filter(at_bench | not_cleared)
     # Kits that somebody waits for come first.
     return _group(
         "To bench",
         rows.order_by("state", "returned_at", "code"),
         line,
-        reverse("rentals:kits") + "?state=bench",
+        f"{reverse('rentals:kits')}?state={KitState.BENCH}",
     )
 
 
 def _mail_troubles() -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
-        return WorkLine(
-            f"{mail.subject}, to {whom}",
-            mail.last_error,
-            mail.get_absolute_url(),
-            "Look",
-            state=mail.state,
-        )
+        step = message_button(mail)
+        what = f"{mail.subject}, to {whom}"
+        return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
     rows = Message.objects.filter(state__in=[Message.State.FAILED, Message.State.UNCERTAIN])
     url = reverse("rentals:messages") + "?state=failed"
@@ -212,10 +168,10 @@ def _mail_troubles() -> WorkGroup:
 
 def _drafts() -> WorkGroup:
     total = Message.objects.filter(state=Message.State.DRAFT).count()
-    word = "1 mail is drafted" if total == 1 else f"{total} mails are drafted"
+    word = "1 mail is drafted and waits" if total == 1 else f"{total} mails are drafted and wait"
     lines = [
         WorkLine(
-            f"{word} and waits for your word",
+            f"{word} for your word",
             "",
             reverse("rentals:messages") + "?state=draft",
             "Read",
@@ -227,13 +183,14 @@ def _drafts() -> WorkGroup:
 def _shortfalls() -> WorkGroup:
     def line(short: Shortfall) -> WorkLine:
         student = short.loan.enrolment.student.name
+        step = shortfall_button(short)
         return WorkLine(
             f"{short.packing_line.name} {short.get_kind_display()}",
             f"{student}; {short.detail}" if short.detail else student,
-            reverse("rentals:shortfall", args=[short.pk]),
-            "Settle" if short.state == Shortfall.State.CHASED else "Chase",
+            step.url,
+            step.act,
             code=short.loan.kit.code,
-            state=f"shortfall.{short.state}",
+            mark=short.mark,
         )
 
     rows = Shortfall.objects.filter(state__in=Shortfall.UNSETTLED).select_related(
@@ -262,13 +219,6 @@ def _reorder() -> WorkGroup:
 
 def _held() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
-        return WorkLine(
-            kit.hold_reason,
-            "",
-            kit.get_absolute_url(),
-            "Decide",
-            code=kit.code,
-            state=KitState.HELD,
-        )
+        return _kit_line(kit, kit_step(kit).there, kit.hold_reason, kit.mark)
 
     return _group("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)

@@ -5,6 +5,7 @@ rules here.
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 
@@ -15,7 +16,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 
-from rentals import codes, marks
+from rentals import codes, due_dates, marks
 from rentals.models import Practice
 from rentals.paper import drawings
 from rentals.planning.money import money_text
@@ -27,15 +28,17 @@ NOTHING = "–"
 
 
 @register.simple_tag
-def state_mark(state: str, label: str = "") -> marks.Mark:
-    """The mark (word, tone, path) of a state key, for the part that draws it."""
-    return marks.mark_of(state, label or "")
+def state_mark(state: marks.Mark | str, label: str = "") -> marks.Mark:
+    """The mark (word, tone, path) of a state, for the part that draws it."""
+    if not isinstance(state, marks.Mark):
+        return marks.mark_of(state, label or "")
+    return replace(state, word=label) if label else state
 
 
 @register.inclusion_tag("_parts/_state.html")
-def state(state: str, label: str = "") -> dict[str, str]:
-    """A state as word, shape and tint: ``{% state kit.state %}`` or ``{% state "due_soon" "due in 5
-    days" %}``.
+def state(state: marks.Mark | str, label: str = "") -> dict[str, Any]:
+    """A state as word, shape and tint: ``{% state kit.mark %}`` or, for a sign, ``{% state
+    "due_soon" "due in 5 days" %}``.
     """
     return {"state": state, "label": label or ""}
 
@@ -130,12 +133,7 @@ def due(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
     """
     if not day:
         return "no date set"
-    days = (_date(day) - (_date(today) if today else timezone.localdate())).days
-    if days < 0:
-        return f"overdue by {_days(-days)}"
-    if days == 0:
-        return "due today"
-    return "due tomorrow" if days == 1 else f"due in {_days(days)}"
+    return due_dates.due_words(_date(day), _date(today) if today else timezone.localdate())
 
 
 @register.filter
@@ -144,13 +142,8 @@ def due_state(day: dt.date | dt.datetime | None, today: dt.date | None = None) -
     or ``planned``.
     """
     if not day:
-        return "planned"
-    days = (_date(day) - (_date(today) if today else timezone.localdate())).days
-    if days < 0:
-        return "overdue"
-    if days == 0:
-        return "due_today"
-    return "due_soon" if days <= 7 else "planned"
+        return marks.Sign.PLANNED
+    return due_dates.due_sign(_date(day), _date(today) if today else timezone.localdate())
 
 
 @register.filter

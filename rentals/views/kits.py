@@ -4,32 +4,30 @@ from __future__ import annotations
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.lifecycle import Verb, may
 from rentals.models import Event, Kit, KitType, Shortfall
+from rentals.next_acts import kit_act, kit_sentence
 from rentals.selectors.contents import kit_contents
 from rentals.selectors.export import ExportFormat, export_kits
-from rentals.selectors.kits import KIT_FILTERS, kits_listed
-from rentals.selectors.scan import next_step
+from rentals.selectors.kits import (
+    KIT_FILTERS,
+    kit_row,
+    kits_listed,
+    marks_on_page,
+    refusal_of,
+)
+from rentals.selectors.next_steps import bench_address, button, kit_facts, shortfall_button
 from rentals.states import KitState
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
-
-NEXT_ACT = {
-    "shelf": "",
-    "assigned": "Pack",
-    "packed": "Dispatch",
-    "away": "Receive",
-    "check": "Check",
-    "bench": "Bench",
-    "held": "Release",
-}
 
 
 @require_safe
@@ -39,6 +37,7 @@ def kit_list(request: DeskRequest) -> HttpResponse:
     page = page_of(request, kits_listed(q, state))
     context = {
         "page": page,
+        "rows": [kit_row(kit, timezone.localdate()) for kit in page],
         "q": q,
         "total": Kit.objects.count(),
         "choices": [filter_choice("state", "State", KIT_FILTERS, state)],
@@ -85,34 +84,21 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
     state = KitState(kit.state)
     loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
     current = next((loan for loan in loans if loan.is_open), None)
-    try:
-        bench_url = reverse("readiness:kit_bench", args=[kit.code])
-        panel_url = reverse("readiness:kit_panel", args=[kit.code])
-    except NoReverseMatch:
-        bench_url = panel_url = ""
-    next_url = (
-        reverse("rentals:kit_release", args=[kit.code])
-        if kit.state == KitState.HELD
-        else next_step(kit)
-    )
-    waits_for_bench = state in (KitState.SHELF, KitState.ASSIGNED) and not (
-        kit.cleared or kit.override_reason
-    )
-    if waits_for_bench:
-        next_url, act = bench_url, "Bench"
-    else:
-        act = NEXT_ACT.get(kit.state, "")
+    facts = kit_facts(kit, current, timezone.localdate())
+    way = kit_act(facts).here
     context = {
         "kit": kit,
         "contents": kit_contents(kit),
         "loan": current,
         "loans": loans,
         "events": Event.objects.filter(kit=kit).order_by("-number")[:12],
-        "shortfalls": _open_shortfalls(kit),
-        "next_url": next_url,
-        "next_act": act,
-        "bench_url": bench_url,
-        "panel_url": panel_url,
+        "shortfalls": [(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
+        "next": button(way, kit=kit) if way else None,
+        "marks": marks_on_page(kit),
+        "sentence": kit_sentence(facts),
+        "refusal": refusal_of(kit),
+        "bench_url": bench_address(kit.code),
+        "panel_url": reverse("readiness:kit_panel", args=[kit.code]),
         "in_house": may(Verb.HELD, state),
         "can_change": may(Verb.FITTED, state),
         "can_retire": may(Verb.RETIRED, state) and current is None,

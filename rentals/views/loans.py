@@ -16,9 +16,10 @@ from rentals.codes import grouped
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
-from rentals.models import Event, Loan, LoanStage, Message, ReturnLine
+from rentals.models import Event, Loan, LoanStage, ReturnLine
+from rentals.next_acts import to_ask_for
 from rentals.planning.settlement import is_undecided
-from rentals.selectors.scan import next_step
+from rentals.selectors.next_steps import loan_facts, loan_page_button, message_button
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
@@ -32,9 +33,6 @@ def _loan(pk: int) -> Loan:
     return get_object_or_404(loans, pk=pk)
 
 
-NEXT_ACT = {"assigned": "Pack", "packed": "Dispatch", "away": "Receive", "check": "Check"}
-
-
 @require_safe
 def loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Who has what since when, line by line."""
@@ -45,43 +43,30 @@ def loan(request: DeskRequest, pk: int) -> HttpResponse:
         for row in ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
     }
     shortfalls = list(loan.shortfalls.select_related("packing_line"))
+    unsettled = [short for short in shortfalls if is_undecided(short.state)]
+    stage = LoanStage(loan.stage)
     context = {
         "loan": loan,
         "kit": loan.kit,
         "lines": [(line, returned.get(line.pk)) for line in lines],
         "shortfalls": shortfalls,
-        "unsettled": [short for short in shortfalls if is_undecided(short.state)],
         "found": loan.return_check.found.all() if hasattr(loan, "return_check") else [],
-        "mails": loan.messages.all()[:20],
+        "mails": [(mail, message_button(mail)) for mail in loan.messages.all()[:20]],
         "events": Event.objects.filter(loan=loan).order_by("-at", "-pk")[:30],
-        "next_url": next_step(loan.kit) if loan.is_open else "",
-        "next_act": NEXT_ACT.get(loan.stage, ""),
-        **_chasing(loan),
-        "to_settle": loan.stage in (LoanStage.RETURNED, LoanStage.LOST),
+        "next": loan_page_button(loan, unsettled, timezone.localdate()),
+        "away": stage is LoanStage.AWAY,
+        "can_unassign": stage is LoanStage.ASSIGNED,
+        "receive_url": _receive_address(loan),
         **papers_of(loan),
     }
     return render(request, "rentals/loan/detail.html", context)
 
 
-def _chasing(loan: Loan) -> dict[str, str]:
-    """What comes first for a kit that is overdue and not noted as on its way back: to ask for
-    it.
-    """
-    if loan.stage != LoanStage.AWAY or loan.sent_back_on or loan.due_on >= timezone.localdate():
-        return {}
-    asks = (
-        loan.messages.filter(occasion=Message.Occasion.OVERDUE, state=Message.State.DRAFT)
-        .order_by("-pk")
-        .first()
-    )
-    write = (
-        reverse("rentals:message_write", args=[loan.pk]) + f"?occasion={Message.Occasion.OVERDUE}"
-    )
-    return {
-        "next_url": asks.get_absolute_url() if asks else write,
-        "next_act": "Read the mail that asks for it" if asks else "Write and ask for it",
-        "receive_url": reverse("rentals:receive_kit", args=[loan.kit.code]),
-    }
+def _receive_address(loan: Loan) -> str:
+    """Where a kit is received that the page says to ask for first; empty for all others."""
+    if not to_ask_for(loan_facts(loan, timezone.localdate())):
+        return ""
+    return reverse("rentals:receive_kit", args=[loan.kit.code])
 
 
 @get_or_post

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from django_htmx.http import HttpResponseClientRefresh
 
 from rentals.models import Attachment, Message, MessageBatch, Practice
+from rentals.next_acts import may_change
 from rentals.post.address import address_fault
 from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
@@ -19,6 +20,8 @@ from rentals.selectors.messages import (
     batch_progress,
     batch_troubles,
     filter_choices,
+    mail_page,
+    mail_row,
     messages_listed,
 )
 from rentals.web.finding import page_of
@@ -33,8 +36,10 @@ def message_list(request: DeskRequest) -> HttpResponse:
     """All messages, by state; the drafts among them can be approved together."""
     filters = {name: request.GET.get(name, "") for name in ("q", "state", "occasion", "run")}
     mails = messages_listed(filters)
+    page = page_of(request, mails)
     context = {
-        "page": page_of(request, mails),
+        "page": page,
+        "rows": [mail_row(mail) for mail in page],
         "q": filters["q"],
         "filters": filters,
         "total": Message.objects.count(),
@@ -64,14 +69,16 @@ def _letter(mail: Message) -> dict[str, Any]:
     """What the whole page shows of a mail beyond what happened to it."""
     attachments = list(mail.attachments.select_related("message"))
     draft = mail.state == State.DRAFT
-    changeable = draft or mail.state == State.FAILED
+    changeable = may_change(State(mail.state))
+    fault = address_fault(mail.to_address) if changeable else ""
     address_now = mail.loan.enrolment.student.email if mail.loan else ""
     moved = changeable and address_now not in ("", mail.to_address)
     return {
         "now_address": address_now if moved else "",
         "attachments": attachments,
         "trouble": trouble_with(attachments) if draft else "",
-        "fault": address_fault(mail.to_address) if changeable else "",
+        "fault": fault,
+        "acts": mail_page(mail, fault=fault),
         "no_answers": draft and not Practice.current().email,
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }

@@ -7,13 +7,16 @@ from typing import Any
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.issue import open_loan
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingForm, UndoForm
+from rentals.lifecycle import Verb, may
 from rentals.models import Kit, Loan, LoanStage
+from rentals.next_acts import kit_act, not_to_pack
+from rentals.selectors.next_steps import bench_address, button, kit_facts, message_button
 from rentals.selectors.packing import (
     carriers_used,
     kit_for_packing,
@@ -91,10 +94,12 @@ def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
 
 def _packed(kit: Kit, loan: Loan) -> dict[str, Any]:
     carriers = carriers_used()
+    mail = packing_mail(loan)
     usual_carrier = carriers[0] if carriers else ""
     return {
         **bench_context(kit, loan),
-        "mail": packing_mail(loan),
+        "mail": mail,
+        "mail_step": message_button(mail) if mail else None,
         "carriers": carriers,
         "dispatch_form": DispatchForm.of(loan, usual_carrier),
         "unpack_form": UndoForm(prefix="unpack"),
@@ -123,62 +128,26 @@ def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
         "run": loan.enrolment.run,
         "sheet": pack_sheet(loan, today),
         "parcel": parcel(loan, today),
-        "bench_url": bench_url(kit),
+        "bench_url": bench_address(kit.code),
+        "can_unassign": loan.stage == LoanStage.ASSIGNED,
     }
-
-
-def bench_url(kit: Kit) -> str:
-    """Where the kit is tested; empty while there is no bench."""
-    try:
-        return reverse("readiness:kit_bench", args=[kit.code])
-    except NoReverseMatch:
-        return ""
 
 
 def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
     """One sentence on a kit that is not at the packing bench, and its next step."""
-    context: dict[str, Any] = {"kit": kit, "loan": loan, "bench_url": bench_url(kit), "runs": []}
-    name = loan.enrolment.student.name if loan else ""
-    match kit.state:
-        case KitState.HELD:
-            step = (
-                "rentals:kit_release",
-                "Release it",
-                f"Kit {kit.code} is held: {kit.hold_reason}",
-            )
-        case KitState.CHECK:
-            step = (
-                "rentals:receive_kit",
-                "Check it",
-                f"Kit {kit.code} is back from {name} and not checked yet.",
-            )
-        case KitState.RETIRED:
-            step = (
-                "rentals:kit",
-                "See the kit",
-                f"Kit {kit.code} is retired and does not go out any more.",
-            )
-        case _ if kit.cleared:
-            step = (
-                "",
-                "",
-                f"Kit {kit.code} is on the shelf, cleared, and not assigned to anybody.",
-            )
-        case _:
-            where = "waits for the bench" if kit.state == KitState.BENCH else "is on the shelf"
-            step = (
-                "bench",
-                "Go to the bench",
-                f"Kit {kit.code} {where}, is not cleared, and is assigned to nobody.",
-            )
-    if not loan and kit.state in (KitState.SHELF, KitState.BENCH):
-        context["runs"] = runs_wanting(kit.kit_type)
-    route, act, sentence = step
-    target = (
-        context["bench_url"]
-        if route == "bench"
-        else reverse(route, args=[kit.code])
-        if route
-        else ""
-    )
-    return {**context, "sentence": sentence, "act": act, "target": target}
+    state = KitState(kit.state)
+    facts = kit_facts(kit, loan)
+    step = kit_act(facts)
+    retired, held = state is KitState.RETIRED, state is KitState.HELD
+    way = step.there if retired else step.here
+    waits = not loan and may(Verb.ASSIGNED, state)
+    return {
+        "kit": kit,
+        "loan": loan,
+        "sentence": not_to_pack(facts),
+        "next": button(way, kit=kit) if way else None,
+        "runs": runs_wanting(kit.kit_type) if waits else [],
+        "waits": waits,
+        "refusal": "" if retired or kit.cleared else kit.not_cleared_reason,
+        "held_for": loan if held else None,
+    }

@@ -24,8 +24,8 @@ from rentals.actions.receive import (
 from rentals.errors import Refused
 from rentals.forms.receive import FoundForm, ReturnLineForm
 from rentals.models import Kit, Loan, LoanStage, ReturnCheck, ReturnLine
-from rentals.selectors.returns import loans_out
-from rentals.selectors.scan import next_step
+from rentals.selectors.next_steps import scan_address
+from rentals.selectors.returns import loans_out, out_row
 from rentals.states import KitState
 from rentals.web.acting import carry_out, press_button, result_or_refusal
 from rentals.web.filters import filter_choice
@@ -40,8 +40,11 @@ FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "o
 def out_list(request: DeskRequest) -> HttpResponse:
     """What is on the desk to check, and what is still out, by due date."""
     q, show = request.GET.get("q", ""), request.GET.get("show", "")
+    today = timezone.localdate()
+    page = page_of(request, loans_out(q, show, today))
     context = {
-        "page": page_of(request, loans_out(q, show, timezone.localdate())),
+        "page": page,
+        "rows": [out_row(loan, today) for loan in page],
         "q": q,
         "total": Loan.objects.filter(stage__in=[LoanStage.CHECK, LoanStage.AWAY]).count(),
         "choices": [filter_choice("show", "Show", FILTERS, show)],
@@ -59,7 +62,7 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     loan = open_loan(kit)
     if loan is None or kit.state not in (KitState.AWAY, KitState.CHECK):
-        context = {"kit": kit, "loan": loan, "next_url": next_step(kit)}
+        context = {"kit": kit, "loan": loan, "next_url": scan_address(kit)}
         return render(request, "rentals/receive/other.html", context)
     if kit.state == KitState.AWAY:
         return render(request, "rentals/receive/away.html", {"kit": kit, "loan": loan})

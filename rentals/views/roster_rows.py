@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from django.utils.http import urlencode
 
+from rentals.marks import Mark, Sign, mark_of
 from rentals.models import RosterDraft
 from rentals.roster.columns import FIELDS, Columns
 from rentals.roster.people import KEPT, LABELS, PersonRow, RowStanding
@@ -30,6 +31,7 @@ class ShownRow:
     """A row with its fields; `open_fields` are those that something is wrong with."""
 
     row: PersonRow
+    mark: Mark
     open_fields: tuple[RowField, ...]
     other_fields: tuple[RowField, ...]
 
@@ -122,6 +124,7 @@ def _shown(row: PersonRow) -> ShownRow:
     names = list(KEPT)
     return ShownRow(
         row,
+        _row_mark(row),
         tuple(field for name, field in zip(names, fields, strict=True) if name in to_look_at),
         tuple(field for name, field in zip(names, fields, strict=True) if name not in to_look_at),
     )
@@ -133,3 +136,16 @@ def reading_of(draft: RosterDraft) -> dict[str, object]:
     columns = Columns(tuple(heads), fields, draft.content["head_row"])
     used = [(label, heads[fields[name]]) for name, label in FIELDS.items() if name in fields]
     return {"notes": draft.content["notes"], "ignored": columns.ignored, "used": used}
+
+
+def _row_mark(row: PersonRow) -> Mark:
+    if row.left_out:
+        return mark_of(Sign.ENDED, "left out")
+    if row.faults:
+        return mark_of(Sign.ERROR, "in the way")
+    match row.standing:
+        case RowStanding.KNOWN:
+            return mark_of(Sign.NOTE, "kept as on file" if row.keep else "updates the record")
+        case RowStanding.SAME:
+            return mark_of(Sign.NOTE, "on file")
+    return mark_of(Sign.SUCCESS, "new")

@@ -10,11 +10,13 @@ from django.views.decorators.http import require_safe
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
 from rentals.models import CourseRun, KitType
+from rentals.next_acts import run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.runs import (
     enrolments_of,
     holding,
-    run_counts,
+    run_button,
+    run_facts,
     run_phase,
     runs_listed,
     waiting_draft,
@@ -23,6 +25,9 @@ from rentals.web.filters import filter_words
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+
+MANY = 50
+"""Students of a run from which on its packing lists take some seconds."""
 
 
 @require_safe
@@ -43,15 +48,20 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     q = filter_words(request)
     today = timezone.localdate()
     page = page_of(request, enrolments_of(run, q))
+    draft = waiting_draft(run)
+    facts = run_facts(run, draft, today)
     context = {
         "run": run,
         "page": page,
         "rows": [holding(enrolment, today) for enrolment in page],
         "q": q,
         "total": run.enrolments.count(),
-        "counts": run_counts(run, today),
+        "next": run_button(run, facts, draft),
+        "sentence": run_sentence(facts),
+        "has_parcels": bool(facts.to_pack or facts.to_dispatch or facts.away),
+        "many": facts.students > MANY,
         "phase": run_phase(run, today),
-        "draft": waiting_draft(run),
+        "draft": draft,
         "fonts_note": run_fonts_note(run),
     }
     return render(request, "rentals/run/detail.html", context)

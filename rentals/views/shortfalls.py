@@ -12,6 +12,7 @@ from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
 from rentals.planning.money import money_text, round_money
 from rentals.planning.settlement import is_undecided
+from rentals.selectors.next_steps import shortfall_page_button
 from rentals.selectors.returns import ALL, shortfalls_listed
 from rentals.web.filters import filter_choice
 from rentals.web.finding import page_of
@@ -44,7 +45,11 @@ def _shortfall(pk: int) -> Shortfall:
 def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """One shortfall with everything that can become of it."""
     short = _shortfall(pk)
-    context = {"short": short, "unsettled": is_undecided(short.state)}
+    context = {
+        "short": short,
+        "unsettled": is_undecided(short.state),
+        "next": shortfall_page_button(short),
+    }
     return render(request, "rentals/shortfall/detail.html", context)
 
 

@@ -1,0 +1,47 @@
+"""How far off a day is, in words and as the mark it gets: for days to post by and days due back."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from rentals.marks import Mark, Sign, mark_of
+
+SOON_DAYS = 7
+
+
+def count_of_days(days: int) -> str:
+    """A number of days with its noun: ``1 day``, ``5 days``."""
+    return "1 day" if days == 1 else f"{days} days"
+
+
+def due_words(day: date, today: date) -> str:
+    """``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``."""
+    days = (day - today).days
+    if days < 0:
+        return f"overdue by {count_of_days(-days)}"
+    if days == 0:
+        return "due today"
+    return "due tomorrow" if days == 1 else f"due in {count_of_days(days)}"
+
+
+def due_sign(day: date, today: date) -> Sign:
+    """Overdue, due today, due soon (a week or less) or planned."""
+    days = (day - today).days
+    if days < 0:
+        return Sign.OVERDUE
+    if days == 0:
+        return Sign.DUE_TODAY
+    return Sign.DUE_SOON if days <= SOON_DAYS else Sign.PLANNED
+
+
+def post_words(post_by: date, today: date) -> str:
+    """How long there is until a parcel must be posted."""
+    days = (post_by - today).days
+    if days < 0:
+        return f"post-by date passed {count_of_days(-days)} ago"
+    return "post today" if days == 0 else f"post in {count_of_days(days)}"
+
+
+def due_mark(day: date, today: date) -> Mark:
+    """The mark of a day due back, in words."""
+    return mark_of(due_sign(day, today), due_words(day, today))

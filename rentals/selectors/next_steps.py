@@ -1,0 +1,177 @@
+"""What is next, on a page: rows are turned into the facts that `rentals.next_acts` asks for, and
+its answers into buttons with addresses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+from urllib.parse import urlencode
+
+from django.urls import reverse
+from django.utils.dateformat import format as in_words
+
+from rentals.due_dates import due_words
+from rentals.models import Kit, Loan, Message, Part, RosterDraft, Shortfall
+from rentals.next_acts import (
+    PART_ACTS,
+    SHORTFALL_ACTS,
+    Argument,
+    KitFacts,
+    LoanFacts,
+    NextAct,
+    Way,
+    kit_act,
+    loan_act,
+    message_act,
+)
+from rentals.states import KitState, LoanStage, MessageState, PartPlace, ShortfallState
+
+DAY_AND_MONTH = "j F"
+
+
+@dataclass(frozen=True)
+class Button:
+    """A next act as a page shows it: its words and its address."""
+
+    act: str
+    url: str
+
+
+def address(way: Way, **rows: Any) -> str:
+    """Address of the page that a way leads to; `rows` holds kit, loan, run and so on by the name of
+    its argument.
+    """
+    match way.argument:
+        case Argument.NOTHING:
+            return reverse(way.route)
+        case Argument.KIT | Argument.PART:
+            return reverse(way.route, args=[rows[way.argument].code])
+        case Argument.ROSTER:
+            draft: RosterDraft = rows["roster"]
+            return reverse(way.route, args=[draft.run_id, draft.pk])
+        case Argument.NAME_OF_RUN:
+            return f"{reverse(way.route)}?{urlencode({'q': rows['run'].name})}"
+        case Argument.OVERDUE_MAIL:
+            about = urlencode({"occasion": Message.Occasion.OVERDUE})
+            return f"{reverse(way.route, args=[rows['loan'].pk])}?{about}"
+    return reverse(way.route, args=[rows[way.argument].pk])
+
+
+def button(way: Way, **rows: Any) -> Button:
+    """The button of a way."""
+    return Button(way.act, address(way, **rows))
+
+
+def kit_facts(kit: Kit, loan: Loan | None = None, today: date | None = None) -> KitFacts:
+    """What the table must know of a kit; with its open loan also for whom it is."""
+    facts = KitFacts(
+        kit.code,
+        KitState(kit.state),
+        cleared=kit.cleared,
+        overridden=bool(kit.override_reason),
+        hold_reason=kit.hold_reason,
+    )
+    if loan is None:
+        return facts
+    enrolment = loan.enrolment
+    return replace(
+        facts,
+        student=enrolment.student.name,
+        run=enrolment.run.name,
+        post_by=in_words(loan.post_by, DAY_AND_MONTH),
+        due=due_words(loan.due_on, today) if today else "",
+    )
+
+
+def bench_address(code: str) -> str:
+    """Where a kit is tested; the bench is another app and is known by the names of its pages
+    only.
+    """
+    return reverse("readiness:kit_bench", args=[code])
+
+
+def kit_step(kit: Kit) -> NextAct:
+    """What is next with a kit."""
+    return kit_act(kit_facts(kit))
+
+
+def scan_address(kit: Kit) -> str:
+    """Address of the page that a scan of a kit opens: where its next step is done."""
+    return address(kit_step(kit).there, kit=kit)
+
+
+def loan_facts(loan: Loan, today: date) -> LoanFacts:
+    """What the table must know of a loan, as far as its row says it."""
+    return LoanFacts(
+        LoanStage(loan.stage),
+        overdue=loan.due_on < today,
+        sent_back=loan.sent_back_on is not None,
+    )
+
+
+def loan_step(loan: Loan, today: date) -> NextAct:
+    """What is next with a loan, as far as a list shows it."""
+    return loan_act(loan_facts(loan, today))
+
+
+def loan_button(loan: Loan, today: date) -> Button:
+    """The button of a loan in a list."""
+    return button(loan_step(loan, today).there, kit=loan.kit, loan=loan)
+
+
+def receive_button(loan: Loan) -> Button:
+    """The button of a loan in the list of what is out, whose kit is away or on the desk."""
+    kit_in_hand = KitFacts(loan.kit.code, KitState(loan.stage))
+    return button(kit_act(kit_in_hand).there, kit=loan.kit)
+
+
+def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> Button | None:
+    """The button of a loan's own page; `unsettled` are its shortfalls that have not ended."""
+    asking = _mail_that_asks(loan) if loan.stage == LoanStage.AWAY else None
+    facts = replace(
+        loan_facts(loan, today),
+        asked_for=asking is not None,
+        short=bool(unsettled),
+        held=loan.is_open and loan.kit.state == KitState.HELD,
+    )
+    way = loan_act(facts).here
+    if way is None:
+        return None
+    if way.argument is Argument.SHORTFALL:
+        first = unsettled[0]
+        return Button(f"{way.act} {first.packing_line.name}", address(way, shortfall=first))
+    return button(way, kit=loan.kit, loan=loan, message=asking)
+
+
+def _mail_that_asks(loan: Loan) -> Message | None:
+    """The newest draft of a mail that asks for an overdue kit."""
+    drafts = loan.messages.filter(occasion=Message.Occasion.OVERDUE, state=Message.State.DRAFT)
+    return drafts.order_by("-pk").first()
+
+
+def message_button(mail: Message) -> Button:
+    """The button of a mail in a list."""
+    return button(message_act(MessageState(mail.state)).there, message=mail)
+
+
+def shortfall_button(short: Shortfall) -> Button:
+    """The button of a shortfall in a list."""
+    return button(SHORTFALL_ACTS[ShortfallState(short.state)].there, shortfall=short)
+
+
+def shortfall_page_button(short: Shortfall) -> Button | None:
+    """The button of a shortfall's own page; None once it has ended."""
+    way = SHORTFALL_ACTS[ShortfallState(short.state)].here
+    return button(way, shortfall=short) if way else None
+
+
+def part_page_button(part: Part) -> Button | None:
+    """The button of a part's own page; None for a sound spare."""
+    way = PART_ACTS[PartPlace(part.place)].here
+    if way is None:
+        return None
+    if part.kit is not None:
+        return Button(f"{way.act} {part.kit.code}", address(way, kit=part.kit))
+    return button(way, part=part)
