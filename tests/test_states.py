@@ -39,7 +39,8 @@ def _state_name(node: ast.expr) -> bool:
         return node.attr in FIELDS
     if isinstance(node, ast.Subscript):
         return isinstance(node.slice, ast.Constant) and node.slice.value in FIELDS
-    return isinstance(node, ast.Name) and node.id in FIELDS
+    # A variable called "place" may hold many things, a field of that name is a state.
+    return isinstance(node, ast.Name) and node.id in FIELDS - {"place"}
 
 
 def _keyword_of_state(name: str | None) -> bool:

@@ -16,23 +16,23 @@ from django.db.models import (
     When,
 )
 
+from readiness.marks import bench_mark
 from readiness.models import Capture, Upload, Verdict
 from readiness.selectors.next_steps import NextStep, step_for, worst_finding
 from readiness.selectors.rounds import verdict_of, with_verdict
 from readiness.states import VerdictWord
+from rentals.marks import Mark
 
 Status = Capture.Status
-MARKS = {Status.SCORING: "working", Status.ASKING: "open"}
-"""The mark of a state that is not called as the state itself."""
 
 
 @dataclass(frozen=True)
 class CaptureRow:
-    """One capture in a list: its state's key, what to say of it, and what to do."""
+    """One capture in a list: its mark, what to say of it, and what to do."""
 
     capture: Capture
     verdict: Verdict | None
-    state: str
+    mark: Mark
     words: str
     step: NextStep
 
@@ -59,11 +59,11 @@ def worst_first(captures: QuerySet[Capture]) -> QuerySet[Capture]:
 def row_of(capture: Capture) -> CaptureRow:
     """The row of a capture whose current verdict is preloaded (see ``with_verdict``)."""
     verdict = verdict_of(capture) if capture.status == Status.SCORED else None
-    state = verdict.verdict if verdict else MARKS.get(capture.status, capture.status)
+    mark = verdict.mark if verdict else bench_mark(Status(capture.status))
     return CaptureRow(
         capture=capture,
         verdict=verdict,
-        state=state,
+        mark=mark,
         words=_words(capture, verdict),
         step=step_for(capture, verdict),
     )

@@ -7,11 +7,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.urls import reverse
 
+from readiness.judgement.bench_day import BenchDay
 from readiness.judgement.rounds import since_of
+from readiness.marks import bench_mark
 from readiness.models import BenchPlan, BenchTest, Capture, Upload
-from readiness.states import CaptureStatus
+from readiness.selectors.next_steps import NextStep
+from readiness.states import BenchDayState, CaptureStatus, VerdictWord
 from rentals.lifecycle import Verb
+from rentals.marks import Mark
 from rentals.models import Event, Kit
 from rentals.states import KitState
 
@@ -37,17 +42,27 @@ def kits_to_bench() -> QuerySet[Kit]:
     return kits.order_by("state", "code")
 
 
+#: What a kit waits for at the bench, by the verdict of its round.
+BENCH_ACTS = {
+    VerdictWord.NOT_FIT: "Mend",
+    VerdictWord.RETEST: "Retest",
+    VerdictWord.FIT: "Clear",
+}
+FIRST_ACT = "Test"
+
+
 @dataclass(frozen=True)
 class BenchLine:
-    """What the bench has of a kit so far: the round, if one goes on, and the tests it lacks."""
+    """A kit that waits for the bench: its mark, what it waits for, and why."""
 
-    round: BenchTest | None
-    required: tuple[str, ...]
-    lacking: tuple[str, ...]
+    kit: Kit
+    mark: Mark | None
+    act: str
+    why: str
 
 
-def bench_lines(kits: Iterable[Kit]) -> list[tuple[Kit, BenchLine]]:
-    """Kits from ``kits_to_bench``, each with its line, in one further query."""
+def bench_lines(kits: Iterable[Kit]) -> list[BenchLine]:
+    """The lines of kits from ``kits_to_bench``, in one further query."""
     kits = list(kits)
     fitted = (
         Event.objects.filter(kit__in=kits, verb=Verb.FITTED)
@@ -56,17 +71,48 @@ def bench_lines(kits: Iterable[Kit]) -> list[tuple[Kit, BenchLine]]:
         .annotate(Max("at"))
     )
     fitted_at = dict(fitted)
-    return [(kit, _line(kit, since_of(kit.returned_at, fitted_at.get(kit.pk)).at)) for kit in kits]
+    return [_line(kit, since_of(kit.returned_at, fitted_at.get(kit.pk)).at) for kit in kits]
 
 
 def _line(kit: Kit, since: datetime | None) -> BenchLine:
+    current = kit.current_rounds[0] if kit.current_rounds else None
+    if current is not None and current.since != since:
+        current = None
+    if current is not None and current.verdict:
+        act = BENCH_ACTS[VerdictWord(current.verdict)]
+        why = current.not_cleared_because or current.sentence
+        return BenchLine(kit, current.mark, act, why)
+    assigned = kit.state == KitState.ASSIGNED
+    why = _to_record(kit, current) or kit.not_cleared_reason
+    return BenchLine(kit, kit.mark if assigned else None, FIRST_ACT, why)
+
+
+def _to_record(kit: Kit, current: BenchTest | None) -> str:
+    """The tests that a round lacks, in a sentence; empty where it has them all."""
     plan = getattr(kit.kit_type, "bench_plan", None) or BenchPlan(kit_type=kit.kit_type)
-    bench_round = kit.current_rounds[0] if kit.current_rounds else None
-    if bench_round is not None and bench_round.since != since:
-        bench_round = None
-    tested = bench_round.tests if bench_round else {}
-    lacking = tuple(test for test in plan.required if test not in tested)
-    return BenchLine(bench_round, plan.required, lacking)
+    done = current.tests if current else {}
+    lacking = [test for test in plan.required if test not in done]
+    return f"To record: {', '.join(lacking)}." if lacking else ""
+
+
+@dataclass(frozen=True)
+class BenchDayLine:
+    """The bench of today, judged by its check kit, and what is next with that."""
+
+    mark: Mark
+    sentence: str
+    next: NextStep
+
+
+def bench_day_line(day: BenchDay) -> BenchDayLine:
+    """The line of a day: the check kit is tested first, or looked at."""
+    code = day.kit.code
+    if day.state is BenchDayState.UNTESTED:
+        timer = reverse("readiness:timer", args=["still"])
+        step = NextStep("Test it first", f"{timer}?kit={code}")
+    else:
+        step = NextStep("See", reverse("readiness:kit_bench", args=[code]))
+    return BenchDayLine(bench_mark(day.state), day.sentence, step)
 
 
 def uploads_listed() -> QuerySet[Upload]:

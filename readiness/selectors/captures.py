@@ -4,17 +4,22 @@ history.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
+
+from django.urls import reverse
 
 from readiness.charts.plots import Plot
 from readiness.judgement.rounds import not_counted
+from readiness.marks import bench_mark
 from readiness.models import Capture, Verdict
 from readiness.selectors.evidence import plots_of
-from readiness.selectors.next_steps import NextStep, step_for_finding
+from readiness.selectors.findings import FindingLine, finding_line
+from readiness.selectors.next_steps import NextStep, asks_column, column_step, step_for_finding
 from readiness.selectors.rounds import round_since
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
+from rentals.marks import Mark
 
 MEASUREMENT_WORDS = {
     "noise_full_band": "Noise floor, full band",
@@ -37,18 +42,15 @@ MEASUREMENT_WORDS = {
 
 
 @dataclass(frozen=True)
-class FindingLine:
-    """A finding with where its action is done."""
-
-    found: dict[str, Any]
-    step: NextStep
-
-
-@dataclass(frozen=True)
 class CapturePage:
     """What the page of a capture shows. A plot is None where there is nothing to draw."""
 
+    mark: Mark
     verdict: Verdict | None = None
+    next: NextStep | None = None
+    refusal: str = ""
+    asks_column: bool = False
+    may_set_aside: bool = False
     findings: list[FindingLine] = field(default_factory=list)
     measurements: list[dict[str, str]] = field(default_factory=list)
     history: list[Verdict] = field(default_factory=list)
@@ -61,15 +63,13 @@ def capture_page(capture: Capture) -> CapturePage:
     """Everything for the page of one capture."""
     verdicts = list(capture.verdicts.all())
     current = next((verdict for verdict in verdicts if verdict.current), None)
+    page = _page_by_status(capture, current)
     if current is None:
-        return CapturePage(history=verdicts)
+        return replace(page, history=verdicts)
     trace, spectrum = plots_of(capture, current)
-    return CapturePage(
+    return replace(
+        page,
         verdict=current,
-        findings=[
-            FindingLine(finding, step_for_finding(capture, finding))
-            for finding in current.result["findings"]
-        ],
         measurements=[_row(row) for row in current.result["measurements"]],
         history=[verdict for verdict in verdicts if not verdict.current],
         not_counted=(
@@ -78,6 +78,33 @@ def capture_page(capture: Capture) -> CapturePage:
         trace=trace,
         spectrum=spectrum,
     )
+
+
+def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
+    """What a page shows by the status of its capture: mark, next step, question."""
+    status = Capture.Status(capture.status)
+    scored = status is Capture.Status.SCORED
+    refused = status in (Capture.Status.ASKING, Capture.Status.UNREADABLE)
+    findings = current.result["findings"] if current else []
+    lines = [finding_line(finding, step_for_finding(capture, finding)) for finding in findings]
+    return CapturePage(
+        mark=current.mark if scored and current else bench_mark(status),
+        next=_next_step(capture, lines, scored=scored),
+        refusal=capture.refusal if refused else "",
+        asks_column=asks_column(capture),
+        may_set_aside=scored and not capture.set_aside,
+        findings=lines,
+    )
+
+
+def _next_step(capture: Capture, lines: list[FindingLine], *, scored: bool) -> NextStep | None:
+    """What to do first: mend what was found, else look at the kit, else say the column."""
+    if scored and lines and not lines[0].note:
+        return lines[0].step
+    if scored and capture.kit:
+        address = reverse("readiness:kit_bench", args=[capture.kit.code])
+        return NextStep("See the kit", address)
+    return column_step(capture) if asks_column(capture) else None
 
 
 def _row(row: dict[str, Any]) -> dict[str, str]:

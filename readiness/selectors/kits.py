@@ -5,13 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from readiness.judgement.combining import title_of
+from django.urls import reverse
+
 from readiness.judgement.rounds import Since, at_the_bench, not_counted
+from readiness.marks import verdict_mark
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import CaptureRow, row_of
+from readiness.selectors.findings import FindingLine, finding_line
 from readiness.selectors.next_steps import NextStep, step_for_finding
 from readiness.selectors.rounds import round_since, verdict_of, with_verdict
 from readiness.signal.catalogue import CATALOGUE, TestKind
+from readiness.states import VerdictWord
+from rentals.marks import Mark
 from rentals.models import Kit
 
 LATEST = 30
@@ -23,18 +28,9 @@ class TestLine:
 
     kind: TestKind
     capture_id: int | None
-    verdict: str
+    mark: Mark
 
     __test__ = False  # no test of pytest's, in spite of its name
-
-
-@dataclass(frozen=True)
-class FoundLine:
-    """A finding against the kit, named in few words, with its one next action."""
-
-    title: str
-    found: dict[str, Any]
-    step: NextStep
 
 
 @dataclass(frozen=True)
@@ -49,19 +45,59 @@ class CaptureLine:
 class KitBench:
     """What the bench page of a kit shows."""
 
+    kit: Kit
     round: BenchTest | None
     since: Since
     at_the_bench: bool
     tests: list[TestLine]
     captures: list[CaptureLine]
     more: int
-    findings: list[FoundLine] = field(default_factory=list)
+    findings: list[FindingLine] = field(default_factory=list)
     lacks_battery: bool = False
 
     @property
     def next_test(self) -> TestKind | None:
         """The first test of the plan that has no verdict yet."""
         return next((line.kind for line in self.tests if line.capture_id is None), None)
+
+    @property
+    def verdict(self) -> str:
+        """What the round has come to so far; empty while it is open."""
+        return self.round.verdict if self.round else ""
+
+    @property
+    def mark(self) -> Mark:
+        """How the round is shown."""
+        return verdict_mark(self.verdict)
+
+    @property
+    def may_clear(self) -> bool:
+        """Whether the kit is fit and yet not cleared: what stood against it may be mended."""
+        fit = self.verdict == VerdictWord.FIT
+        return self.at_the_bench and fit and not self.kit.cleared
+
+    @property
+    def next(self) -> NextStep | None:
+        """What to do first, where the kit cannot be cleared."""
+        if not self.at_the_bench or self.may_clear:
+            return None
+        if self.findings and self.verdict in (VerdictWord.RETEST, VerdictWord.NOT_FIT):
+            return self.findings[0].step
+        if self.next_test is not None:
+            test = self.next_test.name
+            timer = reverse("readiness:timer", args=[test])
+            return NextStep(f"Record {test}", f"{timer}?kit={self.kit.code}")
+        return NextStep("Next kit", reverse("readiness:bench")) if self.kit.cleared else None
+
+    @property
+    def sentence(self) -> str:
+        """Where the kit stands at the bench."""
+        if not self.at_the_bench:
+            state = self.kit.get_state_display()
+            return f"The kit is {state}: captures count when it is at the bench."
+        if self.round is None:
+            return f"Nothing was tested since {self.since.words}."
+        return f"{self.round.sentence} {self.round.not_cleared_because}".strip()
 
 
 def current_round(kit: Kit, since: Since) -> BenchTest | None:
@@ -82,6 +118,7 @@ def kit_bench(kit: Kit) -> KitBench:
     counted = [capture for capture in latest if capture.pk in counted_keys]
     by_test = {capture.test: capture for capture in reversed(counted)}
     return KitBench(
+        kit=kit,
         round=bench_round,
         since=since,
         at_the_bench=at_the_bench(kit),
@@ -102,9 +139,8 @@ def _latest_captures(kit: Kit) -> list[Capture]:
 
 
 def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
-    if entry is None:
-        return TestLine(CATALOGUE[test], None, "")
-    return TestLine(CATALOGUE[test], entry["capture"], entry["verdict"])
+    mark = verdict_mark(entry["verdict"] if entry else "", "to record")
+    return TestLine(CATALOGUE[test], entry["capture"] if entry else None, mark)
 
 
 def _why_not(capture: Capture, kit: Kit, since: Since) -> str:
@@ -121,12 +157,11 @@ def _lacks_battery(capture: Capture) -> bool:
     return verdict is not None and verdict.battery is None
 
 
-def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[FoundLine]:
+def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[FindingLine]:
     any_capture = next(iter(captures.values()), None)
     lines = []
     for finding in bench_round.findings:
         capture = captures.get(finding.get("test", ""), any_capture)
         if capture is not None:
-            step = step_for_finding(capture, finding)
-            lines.append(FoundLine(title_of(finding), finding, step))
+            lines.append(finding_line(finding, step_for_finding(capture, finding)))
     return lines

@@ -62,6 +62,16 @@ def _swap_url(capture: Capture) -> str:
     return kit.get_absolute_url()
 
 
+def asks_column(capture: Capture) -> bool:
+    """Whether a capture waits to be told which of its columns is which."""
+    return capture.missing == "column"
+
+
+def column_step(capture: Capture) -> NextStep:
+    """Where a capture is told its columns."""
+    return NextStep("Say which column it is", reverse("readiness:columns", args=[capture.pk]))
+
+
 def step_for(capture: Capture, verdict: Verdict | None) -> NextStep:
     """The one next action of a capture in a list."""
     here = capture.get_absolute_url()

@@ -39,11 +39,12 @@ def _bench_context(
     request: DeskRequest, form: FindKitForm, refused: UploadForm | None = None
 ) -> dict[str, object]:
     page = page_of(request, bench_selectors.kits_to_bench())
+    day = bench_day(timezone.localdate())
     return {
         "form": form,
         "page": page,
         "lines": bench_selectors.bench_lines(page),
-        "day": bench_day(timezone.localdate()),
+        "day": bench_selectors.bench_day_line(day) if day else None,
         "asking": bench_selectors.asking_captures(),
         "drifting": bench_selectors.drifting_rounds(),
         "uploads": bench_selectors.recent_uploads(),
