@@ -4,10 +4,11 @@ import pytest
 
 from readiness.marks import FAMILIES, bench_mark, finding_mark, verdict_mark
 from readiness.signal.bench_tests.findings import NOTE
-from readiness.signal.statistics.decision import VERDICTS
+from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 from readiness.states import BenchDayState, CaptureStatus, VerdictWord
 from rentals.marks import SHAPES
 
+VERDICTS = (FIT, RETEST, NOT_FIT)
 MEMBERS = [member for family in FAMILIES for member in family]
 
 
