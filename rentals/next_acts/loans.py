@@ -1,0 +1,97 @@
+"""What is next with a loan, with an enrolment that has none, and with a shortfall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rentals.states import OPEN_STAGES, LoanStage, ShortfallState
+
+from .kits import CHECK, DISPATCH, PACK, RECEIVE, RELEASE
+from .ways import Argument, NextAct, Way
+
+_SEE_LOAN = Way("See loan", "rentals:loan", Argument.LOAN)
+_CHASE = Way("Chase", "rentals:loan", Argument.LOAN)
+_SETTLE = Way("Settle", "rentals:loan", Argument.LOAN)
+_SETTLE_LOAN = Way("Settle the loan", "rentals:loan_settle", Argument.LOAN)
+_SETTLE_PART = Way("Settle", "rentals:shortfall", Argument.SHORTFALL)
+_READ_ASKING = Way("Read the mail that asks for it", "rentals:message", Argument.MESSAGE)
+_WRITE_ASKING = Way("Write and ask for it", "rentals:message_write", Argument.OVERDUE_MAIL)
+
+LOAN_ACTS: dict[LoanStage, NextAct] = {
+    LoanStage.ASSIGNED: NextAct(PACK, PACK),
+    LoanStage.PACKED: NextAct(DISPATCH, DISPATCH),
+    LoanStage.AWAY: NextAct(RECEIVE, _SEE_LOAN),
+    LoanStage.CHECK: NextAct(CHECK, CHECK),
+    LoanStage.RETURNED: NextAct(_SETTLE_LOAN, _SETTLE),
+    LoanStage.LOST: NextAct(_SETTLE_LOAN, _SEE_LOAN),
+    LoanStage.SETTLED: NextAct(None, _SEE_LOAN, "The loan is over."),
+    LoanStage.CANCELLED: NextAct(None, _SEE_LOAN, "The kit never went out."),
+}
+
+
+@dataclass(frozen=True)
+class LoanFacts:
+    """What the next act of a loan depends on.
+
+    `sent_back`: the student has posted the kit. `asked_for`: a mail that asks for it is drafted.
+    `short`: a shortfall of it has not ended. `held`: its kit is held.
+    """
+
+    stage: LoanStage
+    overdue: bool = False
+    sent_back: bool = False
+    asked_for: bool = False
+    short: bool = False
+    held: bool = False
+
+
+def loan_act(loan: LoanFacts) -> NextAct:
+    """What is next with a loan."""
+    row = LOAN_ACTS[loan.stage]
+    if to_ask_for(loan):
+        return NextAct(_READ_ASKING if loan.asked_for else _WRITE_ASKING, _CHASE)
+    if loan.stage is LoanStage.AWAY and loan.overdue:
+        return NextAct(RECEIVE, _CHASE)
+    if loan.held:
+        return NextAct(RELEASE, row.there)
+    if loan.short and loan.stage not in OPEN_STAGES:
+        return NextAct(_SETTLE_PART, row.there)
+    return row
+
+
+def to_ask_for(loan: LoanFacts) -> bool:
+    """Whether the student must be asked for the kit; one that is on its way back is waited for."""
+    return loan.stage is LoanStage.AWAY and loan.overdue and not loan.sent_back
+
+
+_SEE_STUDENTS = Way("See the run", "rentals:run", Argument.RUN)
+_ASSIGN = Way("Assign", "rentals:run_assign", Argument.RUN)
+
+
+def enrolment_act(*, withdrawn: bool) -> NextAct:
+    """What is next with an enrolment that never got a kit."""
+    if withdrawn:
+        return NextAct(None, _SEE_STUDENTS, "The student withdrew.")
+    return NextAct(_ASSIGN, _ASSIGN)
+
+
+def _shortfall(act: str, route: str) -> Way:
+    return Way(act, route, Argument.SHORTFALL)
+
+
+_OPEN_SHORTFALL = _shortfall("Open", "rentals:shortfall")
+_ENDED = NextAct(None, _OPEN_SHORTFALL, "It has ended.")
+
+SHORTFALL_ACTS: dict[ShortfallState, NextAct] = {
+    ShortfallState.OPEN: NextAct(
+        _shortfall("Note as chased", "rentals:shortfall_chase"),
+        _shortfall("Chase", "rentals:shortfall"),
+    ),
+    ShortfallState.CHASED: NextAct(
+        _shortfall("It has come back", "rentals:shortfall_recover"),
+        _shortfall("Settle", "rentals:shortfall"),
+    ),
+    ShortfallState.RECOVERED: _ENDED,
+    ShortfallState.CHARGED: _ENDED,
+    ShortfallState.WAIVED: _ENDED,
+}
