@@ -1,9 +1,9 @@
 """What is next: the act that may and should be done now with a kit, loan, shortfall, mail or run.
 
-One table a noun, each in a room of its own. State and facts go in as plain values; out come the button's words, the page
-where the act is done, and the sentence. Pages, scans, lists and the day's work all ask here, so
-that the same kit never asks for two things. Routes are names: `rentals.selectors.next_steps` makes
-addresses of them.
+One table a noun, each in a room of its own. State and facts go in as plain values; out come the
+button's words, the page where the act is done, and the sentence. Pages, scans, lists and the day's
+work all ask here, so that the same kit never asks for two things. Routes are names:
+`rentals.selectors.next_steps` makes addresses of them.
 """
 
 from __future__ import annotations

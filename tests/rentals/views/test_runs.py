@@ -115,7 +115,7 @@ def test_the_run_page_says_who_has_what_and_what_is_next(signed_in: Client) -> N
     EnrolmentFactory(run=run)
     Loan.objects.filter(pk=away.pk).update(post_by=date(2020, 1, 1), due_on=date(2020, 2, 1))
     page = signed_in.get(run.get_absolute_url())
-    assert {row.act for row in page.context["rows"]} == {"Pack", "Dispatch", "Chase", "Assign"}
+    assert {row.next.act for row in page.context["rows"]} == {"Pack", "Dispatch", "Chase", "Assign"}
     assert "4 students, 1 without a kit, 1 to pack, 1 to dispatch, 1 away (1 overdue)." in text_of(
         page
     )
