@@ -68,24 +68,30 @@ class RosterPreview:
         return draft.get_absolute_url() + (f"?{urlencode(query)}" if query else "")
 
 
+#: Groups of rows in the order in which they need a look.
+TO_LOOK_AT = ("bad", "look", "known")
+
+
+def _groups(people: Sequence[PersonRow]) -> dict[str, tuple[str, list[PersonRow]]]:
+    """The rows of each group under its key, with its words; a row can be in several."""
+    counted = [row for row in people if row.counted]
+    known = [row for row in counted if row.standing == RowStanding.KNOWN]
+    return {
+        "bad": ("In the way", [row for row in people if row.bad]),
+        "look": ("Look closer", [row for row in counted if row.warnings]),
+        "known": ("Known, with differences", known),
+        "left": ("Left out", [row for row in people if row.left_out]),
+        "all": ("All rows", list(people)),
+    }
+
+
 def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
     """Group the rows; where `key` names no group with rows, the first that needs a look is
     shown.
     """
-    groups = {
-        "bad": ("In the way", [row for row in people if row.bad]),
-        "look": ("Look closer", [row for row in people if row.counted and row.warnings]),
-        "known": (
-            "Known, with differences",
-            [row for row in people if row.counted and row.standing == RowStanding.KNOWN],
-        ),
-        "left": ("Left out", [row for row in people if row.left_out]),
-        "all": ("All rows", list(people)),
-    }
+    groups = _groups(people)
     if key not in groups or not groups[key][1]:
-        key = next(
-            name for name in ("bad", "look", "known", "all") if groups[name][1] or name == "all"
-        )
+        key = next((name for name in TO_LOOK_AT if groups[name][1]), "all")
     counted = [row for row in people if row.counted]
     return RosterPreview(
         tabs=tuple(
