@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from rentals.counts import counted
 from rentals.marks import Mark, Sign, mark_of
 
 SOON_DAYS = 7
@@ -11,7 +12,7 @@ SOON_DAYS = 7
 
 def count_of_days(days: int) -> str:
     """A number of days with its noun: ``1 day``, ``5 days``."""
-    return "1 day" if days == 1 else f"{days} days"
+    return counted(days, "day", "days")
 
 
 def due_words(day: date, today: date) -> str:

@@ -30,6 +30,7 @@ from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
 from rentals.actions.record import Actor
 from rentals.codes import grouped
+from rentals.dates import short_moment
 from rentals.errors import Refused
 from rentals.models import Kit
 
@@ -169,7 +170,7 @@ def same_bytes_sentence(earlier: Capture) -> str:
     """Why a file whose bytes are here already is not kept again, naming the first."""
     kit = f"for kit {grouped(earlier.kit.code)}" if earlier.kit else "whose kit is not known yet"
     when = timezone.localtime(earlier.upload.at)
-    day = f"{when.day} {when:%B %Y}, {when:%H:%M}"
+    day = short_moment(when)
     return (
         f"These are the same bytes as {earlier.name}, uploaded on {day} {kit}. One capture proves"
         " one kit once: record this test again."

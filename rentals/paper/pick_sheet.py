@@ -17,7 +17,7 @@ from .fonts import FontChooser
 from .ink import GREY, HAIR, Ink
 from .marks import part_drawing, tick_box
 from .packing_list import FOOT, MARGIN, TOP, draw_packing_list
-from .words import on_paper, short_date
+from .words import in_a_column, on_paper
 
 WITH_THE_KIT = "With the kit"
 _ROW = 7.0
@@ -173,7 +173,7 @@ def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, loca
         ink.code(x + 14, y + 4.2, loan.kit_code, 9)
         ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
         ink.text(
-            x + column - 3, y + 4.2, short_date(loan.return_by, locale), 7, grey=GREY, align="r"
+            x + column - 3, y + 4.2, in_a_column(loan.return_by, locale), 7, grey=GREY, align="r"
         )
 
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
-from babel.dates import format_date
 from babel.numbers import format_decimal
 
+from rentals.dates import long_date, short_date, weekday_date
 from rentals.planning.languages import known_locale
 
 
@@ -69,12 +69,13 @@ def on_paper(day: date | None, locale: str = "en", *, weekday: bool = False) -> 
     """A date in words, such as ``Friday 12 March 2027``; empty for none."""
     if day is None:
         return ""
-    return format_date(day, "EEEE d MMMM y" if weekday else "d MMMM y", locale=known_locale(locale))
+    written = weekday_date if weekday else long_date
+    return written(day, known_locale(locale))
 
 
-def short_date(day: date, locale: str = "en") -> str:
+def in_a_column(day: date, locale: str = "en") -> str:
     """A date in a narrow column, such as ``31 Oct 2027``."""
-    return format_date(day, "d MMM y", locale=known_locale(locale))
+    return short_date(day, known_locale(locale))
 
 
 def transport_caution(locale: str = "en") -> str:

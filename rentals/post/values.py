@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from rentals.codes import grouped
+from rentals.dates import how_far
 from rentals.paper.addresses import address_lines
 from rentals.paper.words import on_paper
 from rentals.planning.money import money_text
@@ -22,7 +23,7 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "run": facts.run,
         "kit": grouped(facts.kit_code),
         "due": on_paper(facts.due_on, practice.locale),
-        "days": how_far(facts.due_on, today),
+        "days": days_off(facts.due_on, today),
         "post_by": on_paper(facts.post_by, practice.locale),
         "sent_on": on_paper(facts.sent_on, practice.locale) if facts.sent_on else "",
         "carrier": facts.carrier,
@@ -45,7 +46,7 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
     }
 
 
-def how_far(day: date, today: date) -> str:
+def days_off(day: date, today: date, locale: str = "en") -> str:
     """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days
     ago``.
     """
@@ -53,7 +54,7 @@ def how_far(day: date, today: date) -> str:
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
     if days in near:
         return near[days]
-    return f"in {days} days" if days > 0 else f"{-days} days ago"
+    return how_far(timedelta(days=days), locale)
 
 
 def part_name(part: ListedPart) -> str:

@@ -16,7 +16,8 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 
-from rentals import codes, due_dates, marks
+from rentals import codes, dates, due_dates, marks
+from rentals.counts import counted
 from rentals.models import Practice
 from rentals.paper import drawings
 from rentals.planning.money import money_text
@@ -156,26 +157,29 @@ def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) ->
     now = now or timezone.now()
     today = timezone.localtime(now).date()
     if isinstance(moment, dt.datetime) and _date(moment) == today:
-        minutes = int((now - moment).total_seconds() // 60)
-        if minutes < 1:
-            return "just now"
-        return (
-            f"{_count(minutes, 'minute')} ago"
-            if minutes < 60
-            else f"{_count(minutes // 60, 'hour')} ago"
-        )
-    days = (today - _date(moment)).days
-    if days <= 0:
-        return "today" if days == 0 else f"in {_days(-days)}"
-    if days == 1:
-        return "yesterday"
-    if days < 14:
-        return f"{_days(days)} ago"
-    if days < 60:
-        return f"{_count(days // 7, 'week')} ago"
-    return (
-        f"{_count(days // 30, 'month')} ago" if days < 730 else f"{_count(days // 365, 'year')} ago"
-    )
+        span = moment - now
+        return "just now" if abs(span) < dt.timedelta(minutes=1) else dates.how_far(span)
+    days = (_date(moment) - today).days
+    near = {0: "today", -1: "yesterday"}
+    return near.get(days) or dates.how_far(dt.timedelta(days=days))
+
+
+@register.filter
+def day(value: dt.date | dt.datetime | None) -> str:
+    """A date as every screen shows it: ``31 Oct 2027``; empty for none."""
+    return dates.short_date(_date(value)) if value else ""
+
+
+@register.filter
+def moment(value: dt.datetime | None) -> str:
+    """A date with its time, in the practice's zone: ``31 Oct 2027, 14:05``; empty for none."""
+    return dates.short_moment(timezone.localtime(value)) if value else ""
+
+
+@register.simple_tag(name="counted")
+def counted_tag(number: int, one: str, many: str) -> str:
+    """A number with its noun: ``{% counted rows "row" "rows" %}``."""
+    return counted(number, one, many)
 
 
 @register.simple_tag
@@ -221,11 +225,3 @@ def _date(value: dt.date | dt.datetime) -> dt.date:
     if isinstance(value, dt.datetime):
         return timezone.localtime(value).date() if timezone.is_aware(value) else value.date()
     return value
-
-
-def _count(number: int, unit: str) -> str:
-    return f"{number} {unit}" if number == 1 else f"{number} {unit}s"
-
-
-def _days(number: int) -> str:
-    return _count(number, "day")

@@ -13,6 +13,7 @@ from rentals.actions.issue import unassign
 from rentals.actions.receive import write_off
 from rentals.actions.settle import settle
 from rentals.codes import grouped
+from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
@@ -93,7 +94,7 @@ def extend_loan(request: DeskRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Another return date for {grouped(loan.kit.code)}",
         submit="Change the date",
-        effects=(f"Due back {loan.due_on:%d.%m.%Y} until now.",),
+        effects=(f"Due back {short_date(loan.due_on)} until now.",),
         form_class=ExtendForm,
     )
     return act_page(

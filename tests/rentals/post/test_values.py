@@ -10,7 +10,7 @@ import pytest
 
 from rentals.paper.facts import Address, PracticeFacts
 from rentals.post.facts import LackingPart, ListedPart, LoanFacts
-from rentals.post.values import how_far, loan_values, part_name
+from rentals.post.values import days_off, loan_values, part_name
 from rentals.post.wording import NAMES
 
 TODAY = date(2026, 5, 4)
@@ -100,4 +100,4 @@ def test_a_part_s_count_is_written_where_it_is_more_than_one():
     [(0, "today"), (1, "tomorrow"), (-1, "yesterday"), (5, "in 5 days"), (-3, "3 days ago")],
 )
 def test_how_far_a_day_is(days, words):
-    assert how_far(date(2026, 5, 4) + timedelta(days=days), date(2026, 5, 4)) == words
+    assert days_off(date(2026, 5, 4) + timedelta(days=days), date(2026, 5, 4)) == words

@@ -1,0 +1,42 @@
+"""Days and times as every screen, paper and mail writes them."""
+
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from rentals import dates
+
+DAY = date(2027, 3, 12)
+
+
+@pytest.mark.parametrize(
+    ("locale", "long", "weekday", "short"),
+    [
+        ("en", "12 March 2027", "Friday 12 March 2027", "12 Mar 2027"),
+        ("de", "12 März 2027", "Freitag 12 März 2027", "12 März 2027"),
+        ("fr", "12 mars 2027", "vendredi 12 mars 2027", "12 mars 2027"),
+    ],
+)
+def test_a_day_is_written_in_the_readers_words(locale, long, weekday, short):
+    assert dates.long_date(DAY, locale) == long
+    assert dates.weekday_date(DAY, locale) == weekday
+    assert dates.short_date(DAY, locale) == short
+
+
+def test_a_time_of_day_stands_behind_its_date():
+    assert dates.short_moment(datetime(2027, 10, 31, 14, 5)) == "31 Oct 2027, 14:05"
+
+
+@pytest.mark.parametrize(
+    ("span", "words"),
+    [
+        (timedelta(days=1), "in 1 day"),
+        (timedelta(days=-13), "13 days ago"),
+        (timedelta(days=-21), "3 weeks ago"),
+        (timedelta(days=70), "in 2 months"),
+        (timedelta(hours=-5), "5 hours ago"),
+        (timedelta(minutes=-12), "12 minutes ago"),
+    ],
+)
+def test_a_span_is_told_in_the_unit_that_tells(span, words):
+    assert dates.how_far(span) == words
