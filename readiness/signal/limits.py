@@ -70,8 +70,8 @@ class Limits:
         bound.
     hum_uv : float
         Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What
-        stays hidden behind hum is a third of it (``continuity.SWAY``): 80 uV at this limit, where a
-        contact that opens gives millivolts.
+        stays hidden behind hum is a third of it (``leads.events.SWAY``): 80 uV at this limit,
+        where a contact that opens gives millivolts.
     mains_hz : float or None
         Mains frequency where neither file nor operator says it.
     loan_days : int or None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -144,8 +143,6 @@ def test_the_engine_runs_without_django(tmp_path):
         f"status = main([{str(path)!r}, '--json'])\n"
         "assert 'django' not in sys.modules and 'scipy.signal' not in sys.modules\nsys.exit(status)"
     )
-    begun = time.perf_counter()
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["verdict"] == "fit"
-    assert time.perf_counter() - begun < 10
