@@ -12,6 +12,9 @@ import pytest
 from django.apps import apps
 from django.db.models import Field
 
+from rentals.planning import settlement
+from rentals.states import UNSETTLED_STATES, ShortfallState
+
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("kitdesk", "rentals", "readiness")
 FIELDS = {"state", "stage", "status", "place", "outcome", "verdict", "standing", "held_from"}
@@ -108,3 +111,8 @@ def test_the_states_and_the_life_table_need_no_settings(module: str) -> None:
     code = f"import {module}; from django.conf import settings; assert not settings.configured"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
+
+
+def test_the_rules_of_money_name_the_states_as_they_stand_on_file() -> None:
+    assert settlement.CHARGED == ShortfallState.CHARGED
+    assert list(settlement.UNDECIDED) == UNSETTLED_STATES

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from .kits import (
     KIT_ACTS,
-    KitFacts,
+    KitSituation,
     kit_act,
     kit_sentence,
     not_to_pack,
@@ -18,7 +18,7 @@ from .kits import (
     shows_refusal,
     wants_clearance,
 )
-from .loans import LOAN_ACTS, SHORTFALL_ACTS, LoanFacts, enrolment_act, loan_act, to_ask_for
+from .loans import LOAN_ACTS, SHORTFALL_ACTS, LoanSituation, enrolment_act, loan_act, to_ask_for
 from .mails import (
     APPROVE_MAIL,
     MESSAGE_ACTS,
@@ -28,7 +28,7 @@ from .mails import (
     message_sentence,
 )
 from .parts import PART_ACTS
-from .runs import RunFacts, run_act, run_sentence
+from .runs import RunSituation, run_act, run_sentence
 from .ways import Argument, NextAct, Way
 
 __all__ = [
@@ -39,10 +39,10 @@ __all__ = [
     "PART_ACTS",
     "SHORTFALL_ACTS",
     "Argument",
-    "KitFacts",
-    "LoanFacts",
+    "KitSituation",
+    "LoanSituation",
     "NextAct",
-    "RunFacts",
+    "RunSituation",
     "Way",
     "enrolment_act",
     "kit_act",

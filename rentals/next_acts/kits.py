@@ -40,7 +40,7 @@ UNCLEARED_KIT_ACTS: dict[KitState, NextAct] = {
 
 
 @dataclass(frozen=True)
-class KitFacts:
+class KitSituation:
     """What the next act of a kit depends on; `student` is the one it is lent to."""
 
     code: str
@@ -59,14 +59,14 @@ class KitFacts:
         return self.cleared or self.overridden
 
 
-def kit_act(kit: KitFacts) -> NextAct:
+def kit_act(kit: KitSituation) -> NextAct:
     """What is next with a kit."""
     if not kit.may_go_out and kit.state in UNCLEARED_KIT_ACTS:
         return UNCLEARED_KIT_ACTS[kit.state]
     return KIT_ACTS[kit.state]
 
 
-def kit_sentence(kit: KitFacts) -> str:
+def kit_sentence(kit: KitSituation) -> str:
     """Where a kit stands, for its own page; empty where its state says all. `due` and `post_by` are
     words.
     """
@@ -81,7 +81,7 @@ def kit_sentence(kit: KitFacts) -> str:
     return ""
 
 
-def not_to_pack(kit: KitFacts) -> str:
+def not_to_pack(kit: KitSituation) -> str:
     """The sentence that says why there is nothing to pack on a kit that is not at the packing
     bench.
     """

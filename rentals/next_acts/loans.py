@@ -30,7 +30,7 @@ LOAN_ACTS: dict[LoanStage, NextAct] = {
 
 
 @dataclass(frozen=True)
-class LoanFacts:
+class LoanSituation:
     """What the next act of a loan depends on.
 
     `sent_back`: the student has posted the kit. `asked_for`: a mail that asks for it is drafted.
@@ -45,7 +45,7 @@ class LoanFacts:
     held: bool = False
 
 
-def loan_act(loan: LoanFacts) -> NextAct:
+def loan_act(loan: LoanSituation) -> NextAct:
     """What is next with a loan."""
     row = LOAN_ACTS[loan.stage]
     if to_ask_for(loan):
@@ -59,7 +59,7 @@ def loan_act(loan: LoanFacts) -> NextAct:
     return row
 
 
-def to_ask_for(loan: LoanFacts) -> bool:
+def to_ask_for(loan: LoanSituation) -> bool:
     """Whether the student must be asked for the kit; one that is on its way back is waited for."""
     return loan.stage is LoanStage.AWAY and loan.overdue and not loan.sent_back
 

@@ -8,7 +8,7 @@ from .ways import Argument, Way
 
 
 @dataclass(frozen=True)
-class RunFacts:
+class RunSituation:
     """How far a run has come, in students who are on it; those away include the overdue.
 
     `roster_waits`: a roster was sent and is not saved yet.
@@ -34,7 +34,7 @@ _RUN_ROWS: tuple[tuple[str, Way], ...] = (
 )
 
 
-def run_act(run: RunFacts) -> Way | None:
+def run_act(run: RunSituation) -> Way | None:
     """What is next with a run: the first thing that anybody on it waits for; None for nothing."""
     if run.roster_waits:
         return Way("Finish the roster", "rentals:roster", Argument.ROSTER)
@@ -44,7 +44,7 @@ def run_act(run: RunFacts) -> Way | None:
     return next(waiting, None)
 
 
-def run_sentence(run: RunFacts) -> str:
+def run_sentence(run: RunSituation) -> str:
     """How far a run has come, in one sentence."""
     if not run.students:
         return "Nobody is on this run yet."
@@ -54,7 +54,7 @@ def run_sentence(run: RunFacts) -> str:
     return f"{sentence}."
 
 
-def _counted(run: RunFacts) -> tuple[tuple[int, str], ...]:
+def _counted(run: RunSituation) -> tuple[tuple[int, str], ...]:
     overdue = f" ({run.overdue} overdue)" if run.overdue else ""
     return (
         (run.without_kit, "without a kit"),

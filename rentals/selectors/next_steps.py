@@ -18,8 +18,8 @@ from rentals.next_acts import (
     PART_ACTS,
     SHORTFALL_ACTS,
     Argument,
-    KitFacts,
-    LoanFacts,
+    KitSituation,
+    LoanSituation,
     NextAct,
     Way,
     kit_act,
@@ -64,9 +64,9 @@ def button(way: Way, **rows: Any) -> Button:
     return Button(way.act, address(way, **rows))
 
 
-def kit_facts(kit: Kit, loan: Loan | None = None, today: date | None = None) -> KitFacts:
+def kit_situation(kit: Kit, loan: Loan | None = None, today: date | None = None) -> KitSituation:
     """What the table must know of a kit; with its open loan also for whom it is."""
-    facts = KitFacts(
+    situation = KitSituation(
         kit.code,
         KitState(kit.state),
         cleared=kit.cleared,
@@ -74,10 +74,10 @@ def kit_facts(kit: Kit, loan: Loan | None = None, today: date | None = None) -> 
         hold_reason=kit.hold_reason,
     )
     if loan is None:
-        return facts
+        return situation
     enrolment = loan.enrolment
     return replace(
-        facts,
+        situation,
         student=enrolment.student.name,
         run=enrolment.run.name,
         post_by=in_words(loan.post_by, DAY_AND_MONTH),
@@ -94,7 +94,7 @@ def bench_address(code: str) -> str:
 
 def kit_step(kit: Kit) -> NextAct:
     """What is next with a kit."""
-    return kit_act(kit_facts(kit))
+    return kit_act(kit_situation(kit))
 
 
 def scan_address(kit: Kit) -> str:
@@ -102,9 +102,9 @@ def scan_address(kit: Kit) -> str:
     return address(kit_step(kit).there, kit=kit)
 
 
-def loan_facts(loan: Loan, today: date) -> LoanFacts:
+def loan_situation(loan: Loan, today: date) -> LoanSituation:
     """What the table must know of a loan, as far as its row says it."""
-    return LoanFacts(
+    return LoanSituation(
         LoanStage(loan.stage),
         overdue=loan.due_on < today,
         sent_back=loan.sent_back_on is not None,
@@ -113,7 +113,7 @@ def loan_facts(loan: Loan, today: date) -> LoanFacts:
 
 def loan_step(loan: Loan, today: date) -> NextAct:
     """What is next with a loan, as far as a list shows it."""
-    return loan_act(loan_facts(loan, today))
+    return loan_act(loan_situation(loan, today))
 
 
 def loan_button(loan: Loan, today: date) -> Button:
@@ -123,20 +123,20 @@ def loan_button(loan: Loan, today: date) -> Button:
 
 def receive_button(loan: Loan) -> Button:
     """The button of a loan in the list of what is out, whose kit is away or on the desk."""
-    kit_in_hand = KitFacts(loan.kit.code, KitState(loan.stage))
+    kit_in_hand = KitSituation(loan.kit.code, KitState(loan.stage))
     return button(kit_act(kit_in_hand).there, kit=loan.kit)
 
 
 def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> Button | None:
     """The button of a loan's own page; `unsettled` are its shortfalls that have not ended."""
     asking = _mail_that_asks(loan) if loan.stage == LoanStage.AWAY else None
-    facts = replace(
-        loan_facts(loan, today),
+    situation = replace(
+        loan_situation(loan, today),
         asked_for=asking is not None,
         short=bool(unsettled),
         held=loan.is_open and loan.kit.state == KitState.HELD,
     )
-    way = loan_act(facts).here
+    way = loan_act(situation).here
     if way is None:
         return None
     if way.argument is Argument.SHORTFALL:

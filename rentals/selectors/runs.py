@@ -20,7 +20,7 @@ from rentals.models import (
     RosterDraft,
     Student,
 )
-from rentals.next_acts import RunFacts, enrolment_act, run_act
+from rentals.next_acts import RunSituation, enrolment_act, run_act
 from rentals.planning.assignment import FreeKit, in_order
 from rentals.selectors.next_steps import Button, button, loan_button
 
@@ -131,7 +131,7 @@ def _against(loan: Loan) -> Mark | None:
     return mark_of(Sign.NOT_CLEARED) if uncleared else None
 
 
-def run_facts(run: CourseRun, draft: RosterDraft | None, today: date) -> RunFacts:
+def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> RunSituation:
     """What decides a run's next act, in one query; `draft` is the roster that waits."""
     on = Q(withdrawn_on__isnull=True)
 
@@ -156,12 +156,12 @@ def run_facts(run: CourseRun, draft: RosterDraft | None, today: date) -> RunFact
     )
     served = counts.pop("served")
     without_kit = counts["students"] - served
-    return RunFacts(without_kit=without_kit, roster_waits=draft is not None, **counts)
+    return RunSituation(without_kit=without_kit, roster_waits=draft is not None, **counts)
 
 
-def run_button(run: CourseRun, facts: RunFacts, draft: RosterDraft | None) -> Button | None:
+def run_button(run: CourseRun, situation: RunSituation, draft: RosterDraft | None) -> Button | None:
     """The next act of a run; None where nobody on it waits for anything."""
-    way = run_act(facts)
+    way = run_act(situation)
     return button(way, run=run, roster=draft) if way else None
 
 

@@ -22,7 +22,7 @@ from rentals.selectors.kits import (
     marks_on_page,
     refusal_of,
 )
-from rentals.selectors.next_steps import bench_address, button, kit_facts, shortfall_button
+from rentals.selectors.next_steps import bench_address, button, kit_situation, shortfall_button
 from rentals.states import KitState
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
@@ -84,8 +84,8 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
     state = KitState(kit.state)
     loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
     current = next((loan for loan in loans if loan.is_open), None)
-    facts = kit_facts(kit, current, timezone.localdate())
-    way = kit_act(facts).here
+    situation = kit_situation(kit, current, timezone.localdate())
+    way = kit_act(situation).here
     context = {
         "kit": kit,
         "contents": kit_contents(kit),
@@ -95,7 +95,7 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
         "shortfalls": [(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
         "next": button(way, kit=kit) if way else None,
         "marks": marks_on_page(kit),
-        "sentence": kit_sentence(facts),
+        "sentence": kit_sentence(situation),
         "refusal": refusal_of(kit),
         "bench_url": bench_address(kit.code),
         "panel_url": reverse("readiness:kit_panel", args=[kit.code]),

@@ -20,7 +20,7 @@ from rentals.forms.receive import ExtendForm
 from rentals.models import Event, Loan, LoanStage, ReturnLine
 from rentals.next_acts import to_ask_for
 from rentals.planning.settlement import is_undecided
-from rentals.selectors.next_steps import loan_facts, loan_page_button, message_button
+from rentals.selectors.next_steps import loan_page_button, loan_situation, message_button
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
@@ -65,7 +65,7 @@ def loan(request: DeskRequest, pk: int) -> HttpResponse:
 
 def _receive_address(loan: Loan) -> str:
     """Where a kit is received that the page says to ask for first; empty for all others."""
-    if not to_ask_for(loan_facts(loan, timezone.localdate())):
+    if not to_ask_for(loan_situation(loan, timezone.localdate())):
         return ""
     return reverse("rentals:receive_kit", args=[loan.kit.code])
 

@@ -16,7 +16,13 @@ from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingFo
 from rentals.lifecycle import Verb, may
 from rentals.models import Kit, Loan, LoanStage
 from rentals.next_acts import kit_act, not_to_pack
-from rentals.selectors.next_steps import bench_address, button, kit_facts, message_button
+from rentals.selectors.next_steps import (
+    bench_address,
+    button,
+    kit_situation,
+    kit_step,
+    message_button,
+)
 from rentals.selectors.packing import (
     carriers_used,
     kit_for_packing,
@@ -112,6 +118,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
         "kit": kit,
         "loan": loan,
         "waiting": parcels_listed().exists(),
+        "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),
         "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
     }
@@ -136,15 +143,15 @@ def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
 def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
     """One sentence on a kit that is not at the packing bench, and its next step."""
     state = KitState(kit.state)
-    facts = kit_facts(kit, loan)
-    step = kit_act(facts)
+    situation = kit_situation(kit, loan)
+    step = kit_act(situation)
     retired, held = state is KitState.RETIRED, state is KitState.HELD
     way = step.there if retired else step.here
     waits = not loan and may(Verb.ASSIGNED, state)
     return {
         "kit": kit,
         "loan": loan,
-        "sentence": not_to_pack(facts),
+        "sentence": not_to_pack(situation),
         "next": button(way, kit=kit) if way else None,
         "runs": runs_wanting(kit.kit_type) if waits else [],
         "waits": waits,

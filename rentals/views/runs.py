@@ -16,8 +16,8 @@ from rentals.selectors.runs import (
     enrolments_of,
     holding,
     run_button,
-    run_facts,
     run_phase,
+    run_situation,
     runs_listed,
     waiting_draft,
 )
@@ -49,17 +49,17 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     today = timezone.localdate()
     page = page_of(request, enrolments_of(run, q))
     draft = waiting_draft(run)
-    facts = run_facts(run, draft, today)
+    situation = run_situation(run, draft, today)
     context = {
         "run": run,
         "page": page,
         "rows": [holding(enrolment, today) for enrolment in page],
         "q": q,
         "total": run.enrolments.count(),
-        "next": run_button(run, facts, draft),
-        "sentence": run_sentence(facts),
-        "has_parcels": bool(facts.to_pack or facts.to_dispatch or facts.away),
-        "many": facts.students > MANY,
+        "next": run_button(run, situation, draft),
+        "sentence": run_sentence(situation),
+        "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
+        "many": situation.students > MANY,
         "phase": run_phase(run, today),
         "draft": draft,
         "fonts_note": run_fonts_note(run),

@@ -18,10 +18,10 @@ from rentals.next_acts import (
     PART_ACTS,
     SHORTFALL_ACTS,
     Argument,
-    KitFacts,
-    LoanFacts,
+    KitSituation,
+    LoanSituation,
     NextAct,
-    RunFacts,
+    RunSituation,
     Way,
     enrolment_act,
     kit_act,
@@ -49,10 +49,10 @@ from rentals.states import (
 BOTH = (False, True)
 
 
-def kits() -> Iterator[KitFacts]:
+def kits() -> Iterator[KitSituation]:
     for state, cleared, overridden, lent in product(KitState, BOTH, BOTH, BOTH):
         whom = {"student": "Ann Lee", "run": "Spring", "post_by": "3 May"} if lent else {}
-        yield KitFacts(
+        yield KitSituation(
             "K0014E",
             state,
             cleared=cleared,
@@ -63,18 +63,18 @@ def kits() -> Iterator[KitFacts]:
         )
 
 
-def loans() -> Iterator[LoanFacts]:
+def loans() -> Iterator[LoanSituation]:
     for stage, *facts in product(LoanStage, *[BOTH] * 5):
         names = ("overdue", "sent_back", "asked_for", "short", "held")
-        yield LoanFacts(stage, **dict(zip(names, facts, strict=True)))
+        yield LoanSituation(stage, **dict(zip(names, facts, strict=True)))
 
 
-def runs() -> Iterator[RunFacts]:
-    names = [field.name for field in dataclasses.fields(RunFacts)]
+def runs() -> Iterator[RunSituation]:
+    names = [field.name for field in dataclasses.fields(RunSituation)]
     for counts in product((0, 3), repeat=len(names) - 1):
         for waits in BOTH:
             facts = dict(zip(names[:-1], counts, strict=True))
-            yield RunFacts(**facts, roster_waits=waits)
+            yield RunSituation(**facts, roster_waits=waits)
 
 
 def all_answers() -> Iterator[NextAct]:
@@ -163,12 +163,12 @@ def test_the_life_table_allows_the_act_that_is_asked_for(act, verb):
 
 
 def test_the_sentences_of_a_kit_say_why_there_is_nothing_to_pack():
-    held = KitFacts("K0014E", KitState.HELD, hold_reason="wet charger")
+    held = KitSituation("K0014E", KitState.HELD, hold_reason="wet charger")
     assert not_to_pack(held) == "Kit K0014E is held: wet charger"
     assert kit_sentence(held) == "Held: wet charger"
-    at_bench = not_to_pack(KitFacts("K0014E", KitState.BENCH))
+    at_bench = not_to_pack(KitSituation("K0014E", KitState.BENCH))
     assert at_bench == "Kit K0014E waits for the bench, is not cleared, and is assigned to nobody."
-    on_shelf = not_to_pack(KitFacts("K0014E", KitState.SHELF))
+    on_shelf = not_to_pack(KitSituation("K0014E", KitState.SHELF))
     assert on_shelf == "Kit K0014E is on the shelf, is not cleared, and is assigned to nobody."
     for kit in kits():
         assert "K0014E" in not_to_pack(kit)
@@ -247,9 +247,9 @@ def test_a_run_asks_for_one_thing_at_a_time_in_the_order_of_the_work():
 
 
 def test_a_run_says_how_far_it_has_come():
-    assert run_sentence(RunFacts()) == "Nobody is on this run yet."
-    assert run_sentence(RunFacts(students=1, to_pack=1)) == "1 student, 1 to pack."
-    far = RunFacts(
+    assert run_sentence(RunSituation()) == "Nobody is on this run yet."
+    assert run_sentence(RunSituation(students=1, to_pack=1)) == "1 student, 1 to pack."
+    far = RunSituation(
         students=9, without_kit=1, to_dispatch=2, away=3, overdue=1, to_check=1, to_settle=2
     )
     assert run_sentence(far) == (
