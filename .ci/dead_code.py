@@ -21,7 +21,7 @@ TEMPLATE_WORDS = re.compile(r"{[{%](.*?)[%}]}", re.DOTALL)
 READ_BY_FRAMEWORKS = {
     "Django reads them on forms, their Meta, fields and widgets": (
         *("Meta", "model", "fields", "widgets", "help_texts", "labels", "field_order"),
-        *("clean", "clean_*", "min_value", "input_type", "template_name", "label_from_instance"),
+        *("clean", "clean_*", "min_value", "input_type", "template_name", "label_from_instance", "queryset"),
     ),
     "Django reads them on models, their Meta and app configurations": (
         *("verbose_name*", "ordering", "constraints", "indexes", "abstract", "proxy"),
@@ -34,6 +34,8 @@ READ_BY_FRAMEWORKS = {
     "Django calls middleware and checks": ("process_view", "app_configs", "_mutable"),
     "the sign-in library calls it": ("is_open_for_signup",),
     "Django's mail backend reads it": ("connection_class",),
+    "the import system calls it": ("get_source",),
+    "the standard library reads it": ("tempdir",),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
 }

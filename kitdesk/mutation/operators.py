@@ -95,8 +95,8 @@ def _members(node: ast.AST) -> list[ast.expr]:
     match node:
         case ast.Set(elements) | ast.List(elements):
             return elements
-        case ast.Dict(keys):
-            return [key for key in keys if key is not None]
+        case ast.Dict(keys, values):
+            return [key or value for key, value in zip(keys, values, strict=True)]
     return []
 
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from readiness.judgement.combining import Combined, combine
 from readiness.judgement.rounds import Since, at_the_bench
-from readiness.models import BenchPlan, BenchTest, Capture
+from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.bench_day import doubt_of
 from readiness.selectors.rounds import counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
@@ -60,11 +60,9 @@ def _combined(captures: Iterable[Capture], newest: dict[str, Capture], plan: Ben
     """One verdict from those of the captures: the newest of each test, and the earlier ones."""
     newest_keys = {capture.pk for capture in newest.values()}
     return combine(
-        {test: verdict_of(capture).result for test, capture in newest.items()},
+        {test: _verdict(capture).result for test, capture in newest.items()},
         plan.required,
-        earlier=[
-            verdict_of(capture).result for capture in captures if capture.pk not in newest_keys
-        ],
+        earlier=[_verdict(capture).result for capture in captures if capture.pk not in newest_keys],
     )
 
 
@@ -75,7 +73,7 @@ def _held_while_in_doubt(combined: Combined, newest: dict[str, Capture]) -> Comb
     days_of_failures = {
         timezone.localdate(capture.taken)
         for capture in newest.values()
-        if verdict_of(capture).verdict == VerdictWord.NOT_FIT
+        if _verdict(capture).verdict == VerdictWord.NOT_FIT
     }
     doubt = doubt_of(days_of_failures)
     if not doubt:
@@ -132,7 +130,7 @@ def _write(
     """Save what the bench found in a round."""
     bench_round.required = list(plan.required)
     bench_round.tests = {
-        test: {"capture": capture.pk, "verdict": verdict_of(capture).verdict}
+        test: {"capture": capture.pk, "verdict": _verdict(capture).verdict}
         for test, capture in newest.items()
     }
     bench_round.verdict = combined.verdict
@@ -210,3 +208,10 @@ def conclude_again(kit: Kit, *, actor: Actor = None) -> BenchTest:
     if bench_round.not_cleared_because:
         raise Refused(bench_round.not_cleared_because)
     return bench_round
+
+
+def _verdict(capture: Capture) -> Verdict:
+    """The current verdict of a capture that counts: only scored ones do."""
+    verdict = verdict_of(capture)
+    assert verdict is not None
+    return verdict

@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import Any
 
 import numpy as np
 
@@ -49,7 +50,7 @@ class Axis:
     end: float
     log: bool = False
 
-    def __call__(self, value):
+    def __call__(self, value: Any) -> Any:
         if self.log:
             share = np.log(np.maximum(value, self.low) / self.low) / math.log(self.high / self.low)
         else:

@@ -113,5 +113,6 @@ def measured(result: Mapping[str, Any], name: str) -> float | None:
     """The value of a named measurement in a stored result, or None."""
     for measurement in result.get("measurements", ()):
         if measurement["name"] == name:
-            return measurement["value"]
+            value: float | None = measurement["value"]
+            return value
     return None

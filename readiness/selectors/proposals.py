@@ -54,6 +54,6 @@ def _first_good_noise(amplifier_keys: list[int]) -> dict[int, list[float]]:
     oldest_first = good.order_by("capture__taken", "capture_id")
     noise: dict[int, list[float]] = defaultdict(list)
     for amplifier_id, value in oldest_first.values_list("capture__amplifier_id", "noise_uv"):
-        if len(noise[amplifier_id]) < GOOD_CAPTURES:
+        if value is not None and len(noise[amplifier_id]) < GOOD_CAPTURES:
             noise[amplifier_id].append(value)
     return noise

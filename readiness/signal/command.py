@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TextIO
 
 from .capture import Declared
 from .catalogue import CATALOGUE
@@ -43,7 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def run(options: argparse.Namespace, out=None) -> int:
+def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     """Score the files of parsed ``options``, write the answers to ``out``, return the exit
     status.
     """

@@ -9,7 +9,7 @@ from contextvars import ContextVar
 from datetime import datetime, timedelta
 from typing import ParamSpec, TypeVar
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
@@ -29,7 +29,7 @@ def once(
     act: str,
     do: Callable[[], str],
     *,
-    by: AbstractBaseUser | None = None,
+    by: User | None = None,
     expected: str = "",
 ) -> str:
     """Run `do` for a form key that was not carried out yet; give the earlier result where it was.

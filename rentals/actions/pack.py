@@ -6,6 +6,7 @@ import copy
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 
 from django.db import transaction
 from django.db.models import prefetch_related_objects
@@ -14,7 +15,7 @@ from django.utils import timezone
 from rentals.codes import parse_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part
+from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, StockItem
 from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
@@ -167,7 +168,7 @@ def _take_stock(lines: Sequence[PackingLine], at: datetime) -> list[PackingLine]
     Returns all lines of the parcel.
     """
     counted = [line for line in lines if line.stock_item_id is not None]
-    wanted = [(line.stock_item_id, line.quantity) for line in counted]
+    wanted = [(cast(int, line.stock_item_id), line.quantity) for line in counted]
     served = take_together(wanted, on=timezone.localdate(at))
     further: list[PackingLine] = []
     for line, (first, *others) in zip(counted, served, strict=True):
@@ -216,7 +217,7 @@ def unpack(
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: only a packed kit can be unpacked.")
     counted = loan.packing_lines.filter(stock_item__isnull=False)
     for line in counted.select_related("stock_item", "batch"):
-        put_back(line.stock_item, line.quantity, line.batch)
+        put_back(cast(StockItem, line.stock_item), line.quantity, line.batch)
     loan.stage, loan.parcel_mass_g = LoanStage.ASSIGNED, None
     loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = None, None, ""
     loan.save()

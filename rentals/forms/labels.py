@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, cast
 
 from django import forms
 from django.http import QueryDict
@@ -75,7 +76,8 @@ class LabelForm(forms.Form):
     def __init__(self, data: QueryDict) -> None:
         super().__init__(data)
         self.sheets = layouts_at_hand()
-        self.fields["sheet"].choices = [(name, name) for name in self.sheets]
+        sheet: Any = self.fields["sheet"]
+        sheet.choices = [(name, name) for name in self.sheets]
         for name in _NUDGES:
             self.fields[name].widget.attrs["step"] = "0.1"
 
@@ -87,12 +89,12 @@ class LabelForm(forms.Form):
     @property
     def shown_kind(self) -> str:
         """The kind of label, whether or not the rest of the form is valid."""
-        return self.data["kind"]
+        return str(self.data["kind"])
 
     @property
     def ticked_codes(self) -> list[str]:
         """The codes that were ticked, as they were sent."""
-        return self.data.getlist("code")
+        return cast(QueryDict, self.data).getlist("code")
 
     @property
     def loan_number(self) -> int | None:
@@ -106,8 +108,8 @@ class LabelForm(forms.Form):
         """Whether something was typed to move the sheet for a printer that is off."""
         return any(self[name].value() or self[name].errors for name in _NUDGES)
 
-    def clean(self) -> dict[str, object]:
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
         sheet, start = self.sheets.get(data.get("sheet") or ""), data.get("start")
         if sheet and start and start > sheet.count:
             self.add_error("start", f"The sheet has labels 1 to {sheet.count}.")
@@ -148,6 +150,6 @@ def _filled(query: QueryDict, kind: str) -> QueryDict:
         for name in _OF_ONE_KIND:
             data.pop(name, None)
     if not data.get("sheet"):
-        data["sheet"] = usual_sheet(data["kind"], Practice.current().paper).name
+        data["sheet"] = usual_sheet(str(data["kind"]), Practice.current().paper).name
     data.setdefault("start", "1")
     return data

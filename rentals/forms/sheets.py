@@ -78,7 +78,7 @@ class SheetForm(forms.ModelForm):
             "nudge_down": "Minus moves up.",
         }
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, forms.DecimalField):
@@ -98,8 +98,8 @@ class SheetForm(forms.ModelForm):
             raise forms.ValidationError(f"A sheet has at most {_MOST_ROWS_OR_COLUMNS} {name}.")
         return count
 
-    def clean(self) -> dict[str, object]:
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
         for name in _NUDGES:
             nudge = data.get(name) or 0
             data[name] = nudge
@@ -110,7 +110,7 @@ class SheetForm(forms.ModelForm):
         return data
 
     def _post_clean(self) -> None:
-        super()._post_clean()
+        super()._post_clean()  # type: ignore[misc]  # Django's own hook, not in its stubs
         if not self.errors:
             self._check_measures()
 

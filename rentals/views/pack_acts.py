@@ -12,7 +12,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -207,7 +207,7 @@ def pack_tracking(request: DeskRequest, code: str) -> HttpResponse:
     """Mends the tracking number of a parcel under way."""
     loan = open_loan(kit_or_404(code))
 
-    def correct(_: str, tracking_number: str, actor: AbstractUser) -> None:
+    def correct(_: str, tracking_number: str, actor: User) -> None:
         if loan is not None:
             correct_tracking(loan, tracking_number, actor=actor)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from typing import TextIO, cast
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
@@ -22,7 +23,7 @@ class Command(BaseCommand):
         from argparse import Namespace
 
         try:
-            status = command.run(Namespace(**options), self.stdout)
+            status = command.run(Namespace(**options), cast(TextIO, self.stdout))
         except ValueError as trouble:
             raise CommandError(str(trouble)) from trouble
         if status:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -57,7 +58,7 @@ class _Draw:
         return float(self.rng.uniform(middle - half * self.spread, middle + half * self.spread))
 
 
-def _amplifier(d: _Draw, rate: float, bits: int) -> dict:
+def _amplifier(d: _Draw, rate: float, bits: int) -> dict[str, Any]:
     # Coarse converters need gain in front of them; a 24-bit one is usually coupled to direct
     # voltage.
     direct = bits == 24 and d.rng.random() < 0.6
@@ -75,7 +76,7 @@ def _amplifier(d: _Draw, rate: float, bits: int) -> dict:
     }
 
 
-def _inputs(d: _Draw) -> dict:
+def _inputs(d: _Draw) -> dict[str, Any]:
     lead = d.log(0.5, 8.0)
     return {
         "cmrr_db": d.plain(80.0, 105.0),
@@ -91,7 +92,7 @@ def _inputs(d: _Draw) -> dict:
     }
 
 
-def _room(d: _Draw, room: str) -> dict:
+def _room(d: _Draw, room: str) -> dict[str, Any]:
     gain = d.log(*ROOM_GAIN[room])
     odd = d.log(0.05, 0.4)
     harmonics = [1.0]
@@ -116,7 +117,7 @@ def _room(d: _Draw, room: str) -> dict:
     }
 
 
-def _battery(d: _Draw) -> dict:
+def _battery(d: _Draw) -> dict[str, Any]:
     chemistry = str(d.rng.choice(("alkaline", "nimh", "lithium")))
     # Two cells at rest; alkaline 1.5 to 1.6 V, NiMH 1.30 to 1.40 V (rows B2, B5), lithium primary
     # 1.6 to 1.75 V.
@@ -135,7 +136,7 @@ def _battery(d: _Draw) -> dict:
     }
 
 
-def _operator(rng: np.random.Generator) -> dict:
+def _operator(rng: np.random.Generator) -> dict[str, Any]:
     lag = float(rng.uniform(-0.35, 0.35))
     return {"lag_s": lag, "jitter_s": tuple(float(j) for j in rng.uniform(-0.15, 0.15, 3))}
 

@@ -9,6 +9,8 @@ this time grid.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from readiness.signal.simulator.faults import Fault
@@ -160,7 +162,7 @@ class Network:
         return np.abs(1 + size * self.clock.slow(self.rng, 1.0)) if size else 1.0
 
     def _switch(
-        self, closed: np.ndarray, opened: np.ndarray, spans: list, tau_s: float
+        self, closed: np.ndarray, opened: np.ndarray, spans: list[Any], tau_s: float
     ) -> np.ndarray:
         x = closed.copy()
         for start_s, end_s in spans:

@@ -197,7 +197,7 @@ def run_kits(
     yield from in_processes(partial(score_kit, seed=seed, spread=spread), numbers, workers)
 
 
-def in_processes(work: Callable[[Any], Any], items: Iterable, workers: int) -> Iterator:
+def in_processes(work: Callable[[Any], Any], items: Iterable[Any], workers: int) -> Iterator[Any]:
     """``work`` over ``items``: here, or in ``workers`` processes."""
     if workers <= 1:
         yield from map(work, items)

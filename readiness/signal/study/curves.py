@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -101,7 +102,7 @@ def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: in
     return score_capture(made.capture, Limits()).verdict
 
 
-def plain_curves(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict:
+def plain_curves(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict[str, Any]:
     """Both curves as plain numbers, ready for JSON."""
     return {
         "opens": [

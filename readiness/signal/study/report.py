@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.study.cohort import LEAD_KINDS, PLANS, KitScored
@@ -25,7 +26,7 @@ GOALS = (
 AT_LEAST = ("named_right",)
 
 
-def report(figures: dict, opens: list[OpenPoint], noise: list[NoisePoint]) -> str:
+def report(figures: dict[str, Any], opens: list[OpenPoint], noise: list[NoisePoint]) -> str:
     """The whole study as text: goals, tables by plan and by test, coverage, speed, curves."""
     parts = [
         f"{figures['kits']} kits, {figures['captures']} captures. Shares with exact 95 % binomial"
@@ -72,7 +73,7 @@ def _judged(share: Share, goal: float | None, at_least: bool) -> str:
     )
 
 
-def _table_lines(rows: list[dict], unseen: frozenset[str]) -> list[str]:
+def _table_lines(rows: list[dict[str, Any]], unseen: frozenset[str]) -> list[str]:
     head = (
         f"  {'case':<26} {'n':>5} {'fit':>7} {'retest':>7} {'not fit':>7}"
         f" {'wrong verdict, 95 %':>21} {'code':>7}"
@@ -96,7 +97,7 @@ def _percent(share: Share) -> str:
     return f"{100 * share.value:6.1f}%" if share.total else "      -"
 
 
-def _wrong(row: dict) -> str:
+def _wrong(row: dict[str, Any]) -> str:
     """False accepts of a faulty kit or file, false rejects of a sound kit, whatever the room did to
     it.
     """
@@ -106,7 +107,7 @@ def _wrong(row: dict) -> str:
     return f"{name} {100 * low:.1f}..{100 * high:.1f}%"
 
 
-def _coverage_lines(coverage: dict) -> list[str]:
+def _coverage_lines(coverage: dict[str, Any]) -> list[str]:
     lines = ["Noise floor: 95 % interval against the true noise"]
     for test, row in coverage.items():
         if not math.isfinite(row["mean_ratio"]):

@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ VERDICTS = ("fit", "retest", "not fit")
 GROUND_GAP = Case("intermittent_lead", "ground")
 
 
-def tally(kits: list[KitScored]) -> dict:
+def tally(kits: list[KitScored]) -> dict[str, Any]:
     """All tables of the study but its curves; shares as ``Share``."""
     return {
         "kits": len(kits),
@@ -43,14 +44,16 @@ def _by_test(test: str) -> Callable[[KitScored], Answer | None]:
     return look
 
 
-def _table(kits: list[KitScored], look: Callable[[KitScored], Answer | None]) -> list[dict]:
+def _table(
+    kits: list[KitScored], look: Callable[[KitScored], Answer | None]
+) -> list[dict[str, Any]]:
     """One row a case: share of each verdict, and the lead named rightly, wrongly or left open."""
     rows = []
     for case in CASES:
         views = [view for kit in kits if kit.case == case and (view := look(kit))]
         if not views:
             continue
-        row: dict = {"case": case.label, "group": case.group, "kits": len(views)}
+        row: dict[str, Any] = {"case": case.label, "group": case.group, "kits": len(views)}
         row |= {verdict: share([view.verdict == verdict for view in views]) for verdict in VERDICTS}
         row["code"] = share(
             [any(code == case.kind for code, _, _ in view.findings) for view in views]
