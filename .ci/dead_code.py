@@ -21,7 +21,15 @@ TEMPLATE_WORDS = re.compile(r"{[{%](.*?)[%}]}", re.DOTALL)
 READ_BY_FRAMEWORKS = {
     "Django reads them on forms, their Meta, fields and widgets": (
         *("Meta", "model", "fields", "widgets", "help_texts", "labels", "field_order"),
-        *("clean", "clean_*", "min_value", "input_type", "template_name", "label_from_instance", "queryset"),
+        *(
+            "clean",
+            "clean_*",
+            "min_value",
+            "input_type",
+            "template_name",
+            "label_from_instance",
+            "queryset",
+        ),
     ),
     "Django reads them on models, their Meta and app configurations": (
         *("verbose_name*", "ordering", "constraints", "indexes", "abstract", "proxy"),
@@ -38,6 +46,10 @@ READ_BY_FRAMEWORKS = {
     "the standard library reads it": ("tempdir",),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
+    "a key of the limits that stand with every stored verdict": ("loan_days",),
+    "the sine fit that published values check, which the quick search for mains is held against": (
+        *("fit_sines", "amplitudes", "amplitude_u", "frequency_u_hz", "residual_rms"),
+    ),
 }
 READ_BY_REGISTRATION = ["@register", "@register.*", "@receiver", "@require_*"]
 # Columns of stored rows and their choices are kept facts, read by people and by later versions.

@@ -75,7 +75,8 @@ def bench_lines(kits: Iterable[Kit]) -> list[BenchLine]:
 
 
 def _line(kit: Kit, since: datetime | None) -> BenchLine:
-    current = kit.current_rounds[0] if kit.current_rounds else None
+    rounds: list[BenchTest] = vars(kit)["current_rounds"]
+    current = rounds[0] if rounds else None
     if current is not None and current.since != since:
         current = None
     if current is not None and current.verdict:

@@ -96,10 +96,12 @@ class KitRow:
 
 def kit_row(kit: Kit, today: date) -> KitRow:
     """The row of a kit as `kits_listed` gives it."""
-    loans: list[Loan] = kit.open_loans
+    loans: list[Loan] = vars(kit)["open_loans"]
     loan = loans[0] if loans else None
-    away = loan is not None and loan.stage == LoanStage.AWAY
-    return KitRow(kit, marks_in_list(kit), loan, due_mark(loan.due_on, today) if away else None)
+    due = None
+    if loan is not None and loan.stage == LoanStage.AWAY:
+        due = due_mark(loan.due_on, today)
+    return KitRow(kit, marks_in_list(kit), loan, due)
 
 
 def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:

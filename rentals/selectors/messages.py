@@ -84,7 +84,7 @@ def mail_page(mail: Message, *, fault: str) -> MailPage:
     approves = way is not None and way.route == APPROVE_MAIL
     return MailPage(
         sentence=message_sentence(state, mail.last_error),
-        approve=way.act if approves else "",
+        approve=way.act if way and approves else "",
         next=button(way, message=mail) if way and not approves else None,
         draft=state is State.DRAFT,
         uncertain=state is State.UNCERTAIN,

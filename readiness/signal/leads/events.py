@@ -57,7 +57,6 @@ class Events:
     """All events of a capture, and the probability that noise alone gives the highest peak seen."""
 
     events: tuple[AbruptEvent, ...]
-    sigma_uv: float
     threshold_uv: float
     chance: float
 
@@ -113,9 +112,7 @@ def find_events(
         score[_nearby_peak(values, trace.rate) < least] = 0.0
     threshold = deviate_above(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * normal_below(-float(score.max())))
-    return Events(
-        tuple(_grouped(trace, score > threshold, windows)), sigma, threshold * sigma, chance
-    )
+    return Events(tuple(_grouped(trace, score > threshold, windows)), threshold * sigma, chance)
 
 
 def lead_at(windows: Sequence[Span], start_s: float, end_s: float) -> tuple[str, str | None]:

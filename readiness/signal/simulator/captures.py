@@ -71,7 +71,7 @@ class Simulated:
     """
 
     capture: Recording
-    truth: dict
+    truth: dict[str, Any]
 
 
 def simulate(
@@ -245,7 +245,9 @@ def _facts(made: Simulated) -> dict[str, Any]:
     }
 
 
-def _truth(setup: Setup, faults: tuple[Fault, ...], script: Script, capture: Recording) -> dict:
+def _truth(
+    setup: Setup, faults: tuple[Fault, ...], script: Script, capture: Recording
+) -> dict[str, Any]:
     events = [
         (lead, max(start, 0.0), min(end, DURATION_S))
         for lead, spans in script.open.items()

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-ROOMS = ("quiet", "ordinary", "noisy")
 FULL_BAND_HZ = (20.0, 450.0)
 NOISE_UNIT_UV = 2.0
 """Over the full band, RMS: sound kits and excess noise are drawn as multiples of it."""
