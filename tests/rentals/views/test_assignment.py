@@ -1,17 +1,12 @@
 """Assigning kits to the students of a run."""
 
 import uuid
-from datetime import datetime, timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
-from rentals.actions.runs import assign_all
-from rentals.errors import Refused
 from rentals.models import Loan, LoanStage
-from rentals.planning.assignment import FreeKit, in_order, propose
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -24,27 +19,6 @@ pytestmark = pytest.mark.django_db
 
 def text_of(response) -> str:
     return " ".join(response.content.decode().split())
-
-
-def test_cleared_kits_come_first_then_the_longest_rest() -> None:
-    day = datetime(2026, 5, 1, tzinfo=timezone.get_current_timezone())
-    kits = [
-        FreeKit("K3", False, day - timedelta(days=90)),
-        FreeKit("K2", True, day),
-        FreeKit("K1", True, day - timedelta(days=30)),
-        FreeKit("K9", True, None),
-        FreeKit("K8", True, None),
-    ]
-    assert [kit.code for kit in in_order(kits)] == ["K8", "K9", "K1", "K2", "K3"]
-    proposals = propose([7, 8, 9, 10, 11, 12], kits)
-    assert [p.kit.code if p.kit else None for p in proposals] == [
-        "K8",
-        "K9",
-        "K1",
-        "K2",
-        "K3",
-        None,
-    ]
 
 
 def test_one_click_assigns_what_is_proposed(signed_in: Client) -> None:
@@ -90,13 +64,3 @@ def test_wrong_codes_are_said_beside_their_student_and_nobody_gets_a_kit(signed_
         assert said in shown
     assert not Loan.objects.filter(enrolment__run=run).exists()
     assert good.code in shown
-
-
-def test_assigning_is_all_or_none() -> None:
-    run = CourseRunFactory()
-    kit = complete_kit(run.kit_type)
-    pairs = [(EnrolmentFactory(run=run), kit), (EnrolmentFactory(run=run), kit)]
-    with pytest.raises(Refused) as refusal:
-        assign_all(pairs)
-    assert refusal.value.field == f"kit_{pairs[1][0].pk}"
-    assert not Loan.objects.exists()

@@ -10,8 +10,6 @@ from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
-from rentals.actions.runs import save_run
-from rentals.errors import Refused
 from rentals.models import CourseRun, Loan
 from tests.factories import (
     CourseRunFactory,
@@ -80,23 +78,6 @@ def test_a_name_twice_is_refused(signed_in: Client) -> None:
         signed_in.post(reverse("rentals:run_edit", args=[other.pk]), form_of(other, name="spring"))
     )
     assert "There is a run called spring already" in shown
-
-
-def test_new_days_move_assigned_loans_that_follow_the_run_only() -> None:
-    loan, packed = assigned_loan(), packed_loan()
-    run = loan.enrolment.run
-    own = assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run))
-    Loan.objects.filter(pk=own.pk).update(due_on=run.return_by + timedelta(days=3))
-    run.return_by += timedelta(days=7)
-    save_run(run)
-    loan.refresh_from_db()
-    own.refresh_from_db()
-    assert loan.due_on == run.return_by
-    assert own.due_on == run.return_by - timedelta(days=4)
-    with pytest.raises(Refused, match="another type"):
-        other = packed.enrolment.run
-        other.kit_type = KitTypeFactory()
-        save_run(other)
 
 
 def test_the_database_refuses_a_run_that_ends_before_it_starts() -> None:
