@@ -94,3 +94,16 @@ class MessageState(TextChoices):
     FAILED = "failed", "failed"
     UNCERTAIN = "uncertain", "may have been sent"
     DISCARDED = "discarded", "discarded"
+
+
+#: A mail that is with us and at rest: its words and its address can be changed.
+CHANGEABLE_MAILS = (MessageState.DRAFT, MessageState.FAILED)
+
+#: A mail still in the house that nobody outside knows of.
+UNSENT_MAILS = (MessageState.DRAFT, MessageState.APPROVED, MessageState.QUEUED)
+
+#: A mail that can be taken back: it has not left the house, or nobody got it.
+DISCARDABLE_MAILS = (*UNSENT_MAILS, MessageState.FAILED)
+
+#: A mail that moves on by itself within seconds.
+MOVING_MAILS = (MessageState.APPROVED, MessageState.QUEUED, MessageState.SENDING)

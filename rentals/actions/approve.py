@@ -23,6 +23,7 @@ from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.models import Message, MessageBatch
+from rentals.states import MOVING_MAILS
 
 from .mail_rows import check_sendable, lock_mail, note_step
 from .mail_tasks import send_soon
@@ -116,7 +117,7 @@ def resend(message: Message, *, actor: Actor = None, at: datetime | None = None)
         If it was never approved, or its address cannot be used.
     """
     message = lock_mail(message)
-    if message.state in (State.APPROVED, State.QUEUED, State.SENDING):
+    if message.state in MOVING_MAILS:
         return message
     if message.state not in (State.FAILED, State.UNCERTAIN, State.SENT):
         raise Refused(f"This mail is {message.get_state_display()}: approve it instead.")

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from rentals.errors import Refused
 from rentals.models import Loan, Message
+from rentals.states import DISCARDABLE_MAILS, UNSENT_MAILS
 
 from .mail_rows import lock_mail, note_step
 from .record import Actor, actor_name
@@ -22,7 +23,7 @@ def discard(message: Message, *, actor: Actor = None, at: datetime | None = None
     message = lock_mail(message)
     if message.state == State.DISCARDED:
         return message
-    if message.state not in (*Message.UNSENT, State.FAILED):
+    if message.state not in DISCARDABLE_MAILS:
         raise Refused(f"This mail is {message.get_state_display()}: it cannot be taken back.")
     message.state = State.DISCARDED
     message.save(update_fields=["state"])
@@ -47,12 +48,12 @@ def discard_unsent(
     many.
     """
     unsent = Message.objects.select_for_update().filter(
-        loan=loan, occasion__in=list(occasions), state__in=Message.UNSENT
+        loan=loan, occasion__in=list(occasions), state__in=UNSENT_MAILS
     )
     discarded = 0
     for message in unsent.only("pk"):
         # One that a worker claimed a moment ago is past stopping: the condition leaves it alone.
-        still_here = Message.objects.filter(pk=message.pk, state__in=Message.UNSENT)
+        still_here = Message.objects.filter(pk=message.pk, state__in=UNSENT_MAILS)
         if still_here.update(state=State.DISCARDED):
             note_step(message, f"Discarded. {reason}", at=at)
             discarded += 1

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from rentals.errors import Refused
 from rentals.models import Message
 from rentals.post.letter import html_page
+from rentals.states import CHANGEABLE_MAILS
 
 from .mail_rows import check_sendable, lock_mail, note_step
 from .record import Actor, actor_name
@@ -35,7 +36,7 @@ def edit_mail(
         If the mail has gone already, or what is written could not be sent.
     """
     message = lock_mail(message)
-    if message.state not in (State.DRAFT, State.FAILED):
+    if message.state not in CHANGEABLE_MAILS:
         raise Refused(f"This mail is {message.get_state_display()}: its words stand.")
     message.to_name, message.to_address = to_name.strip(), to_address.strip()
     message.subject, message.body_text = subject.strip(), body_text.strip()

@@ -27,6 +27,13 @@ class PartKind(models.TextChoices):
     CARD = "card", "Card"
 
 
+class TrackedBy(models.TextChoices):
+    """How the pieces of a line are known: each by its serial, or only by their number."""
+
+    SERIAL = "serial", "by serial"
+    COUNT = "count", "by count"
+
+
 SERIAL_KINDS = (
     PartKind.AMPLIFIER,
     PartKind.LICENCE_KEY,
@@ -62,9 +69,7 @@ class KitType(models.Model):
 class ContentsLine(models.Model):
     """One line of a contents list; `quantity` pieces of one kind of part."""
 
-    class Tracked(models.TextChoices):
-        SERIAL = "serial", "by serial"
-        COUNT = "count", "by count"
+    Tracked = TrackedBy
 
     kit_type = models.ForeignKey(KitType, on_delete=models.CASCADE, related_name="lines")
     order = models.PositiveSmallIntegerField(default=0, help_text="Order of packing.")
@@ -105,11 +110,12 @@ class ContentsLine(models.Model):
                 name="contents_single_use_is_not_cleaned",
             ),
             models.CheckConstraint(
-                condition=Q(tracked_by="count") | Q(part_kind__in=[k.value for k in SERIAL_KINDS]),
+                condition=Q(tracked_by=TrackedBy.COUNT)
+                | Q(part_kind__in=[k.value for k in SERIAL_KINDS]),
                 name="contents_serial_only_for_serial_kinds",
             ),
             models.CheckConstraint(
-                condition=Q(tracked_by="count") | Q(stock_item__isnull=True),
+                condition=Q(tracked_by=TrackedBy.COUNT) | Q(stock_item__isnull=True),
                 name="contents_serial_has_no_stock_item",
             ),
         ]

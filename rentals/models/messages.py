@@ -42,9 +42,6 @@ class Message(Leased):
 
     State = MessageState
 
-    #: Still in the house, and nobody outside knows of it.
-    UNSENT = (MessageState.DRAFT, MessageState.APPROVED, MessageState.QUEUED)
-
     occasion = models.CharField(max_length=12, choices=Occasion.choices)
     loan = models.ForeignKey(
         "rentals.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="messages"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rentals.states import MessageState
+from rentals.states import CHANGEABLE_MAILS, DISCARDABLE_MAILS, MessageState
 
 from .ways import Argument, NextAct, Way
 
@@ -42,13 +42,12 @@ def message_act(state: MessageState, *, address_fault: bool = False) -> NextAct:
 
 def may_change(state: MessageState) -> bool:
     """Whether text and address of a mail can be changed: it is with us and at rest."""
-    return state in (MessageState.DRAFT, MessageState.FAILED)
+    return state in CHANGEABLE_MAILS
 
 
 def may_end_by_hand(state: MessageState) -> bool:
     """Whether a mail can be discarded, or noted as sent by other means: nobody outside has it."""
-    waiting = (MessageState.APPROVED, MessageState.QUEUED)
-    return may_change(state) or state in waiting
+    return state in DISCARDABLE_MAILS
 
 
 def message_sentence(state: MessageState, error: str) -> str:

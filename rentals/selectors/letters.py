@@ -49,7 +49,7 @@ def loan_facts(loan: Loan) -> LoanFacts:
     practice = practice_facts()
     student = loan.enrolment.student
     shortfalls = loan.shortfalls.select_related("packing_line")
-    claims = [Claim(shortfall.amount, shortfall.state) for shortfall in shortfalls]
+    claims = [_claim(shortfall) for shortfall in shortfalls]
     sums = settlement(loan.deposit, claims, practice.currency)
     dispatched_at = loan.dispatched_at
     return LoanFacts(
@@ -76,12 +76,17 @@ def _listed(line: PackingLine, quantity: int) -> ListedPart:
     return ListedPart(line.name, quantity, line.serial, line.comes_back)
 
 
+def _claim(shortfall: Shortfall) -> Claim:
+    return Claim(shortfall.amount, shortfall.state)
+
+
 def _lacking(shortfall: Shortfall) -> LackingPart:
+    claim = _claim(shortfall)
     return LackingPart(
         part=_listed(shortfall.packing_line, shortfall.quantity),
         missing=shortfall.kind == Shortfall.Kind.MISSING,
         amount=shortfall.amount,
         detail=shortfall.detail,
-        unsettled=shortfall.state in Shortfall.UNSETTLED,
-        charged=shortfall.state == Shortfall.State.CHARGED,
+        unsettled=claim.undecided,
+        charged=claim.charged,
     )

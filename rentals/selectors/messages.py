@@ -19,8 +19,6 @@ from rentals.selectors.next_steps import Button, button, message_button
 from rentals.states import MessageState
 
 State = Message.State
-#: States in which a mail moves on by itself within seconds.
-MOVING = (State.APPROVED, State.QUEUED, State.SENDING)
 
 
 def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:

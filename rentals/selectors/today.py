@@ -16,7 +16,7 @@ from django.urls import reverse
 from rentals.due_dates import due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
-from rentals.next_acts import Way
+from rentals.next_acts import Way, message_act
 from rentals.selectors.next_steps import (
     button,
     kit_step,
@@ -24,7 +24,7 @@ from rentals.selectors.next_steps import (
     message_button,
     shortfall_button,
 )
-from rentals.states import KitState
+from rentals.states import KitState, MessageState
 
 SHOWN = 12
 
@@ -152,6 +152,11 @@ def _to_bench() -> WorkGroup:
     )
 
 
+def _mails(state: MessageState) -> str:
+    """Address of the list of mails in one state."""
+    return f"{reverse('rentals:messages')}?state={state}"
+
+
 def _mail_troubles() -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
@@ -160,7 +165,7 @@ def _mail_troubles() -> WorkGroup:
         return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
     rows = Message.objects.filter(state__in=[Message.State.FAILED, Message.State.UNCERTAIN])
-    url = reverse("rentals:messages") + "?state=failed"
+    url = _mails(MessageState.FAILED)
     return _group(
         "Mail that did not go", rows.defer("body_text", "body_html").order_by("pk"), line, url
     )
@@ -173,8 +178,8 @@ def _drafts() -> WorkGroup:
         WorkLine(
             f"{word} for your word",
             "",
-            reverse("rentals:messages") + "?state=draft",
-            "Read",
+            _mails(MessageState.DRAFT),
+            message_act(MessageState.DRAFT).there.act,
         )
     ]
     return WorkGroup("Mail to approve", lines if total else [], 1 if total else 0)

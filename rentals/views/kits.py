@@ -74,7 +74,7 @@ def kit_new(request: DeskRequest) -> HttpResponse:
 def _page_of_kits(kits: list[Kit]) -> str:
     if len(kits) == 1:
         return kits[0].get_absolute_url()
-    return reverse("rentals:kits") + "?state=bench"
+    return f"{reverse('rentals:kits')}?state={KitState.BENCH}"
 
 
 @require_safe

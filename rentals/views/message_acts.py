@@ -89,7 +89,7 @@ def _chosen(request: DeskRequest) -> list[int]:
     """Keys of the drafts that were meant: those ticked, or all that the list's filter shows."""
     if request.POST.get("do") == "all":
         filters = {name: request.POST.get(name, "") for name in ("q", "occasion", "run")}
-        drafts = messages_listed({**filters, "state": "draft"})
+        drafts = messages_listed({**filters, "state": Message.State.DRAFT})
         return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
     ticked = request.POST.getlist("pk")[:MOST_AT_ONCE]
     return [int(text) for text in ticked if text.isdecimal() and len(text) < LONGEST_KEY]

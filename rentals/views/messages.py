@@ -16,7 +16,6 @@ from rentals.next_acts import may_change
 from rentals.post.address import address_fault
 from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
-    MOVING,
     batch_progress,
     batch_troubles,
     filter_choices,
@@ -24,6 +23,7 @@ from rentals.selectors.messages import (
     mail_row,
     messages_listed,
 )
+from rentals.states import MOVING_MAILS
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_or_part, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
@@ -54,7 +54,7 @@ def message(request: DeskRequest, pk: int) -> HttpResponse:
     """One message as it goes out, with what is attached and what became of it."""
     mails = Message.objects.select_related("loan__kit", "loan__enrolment__student", "batch")
     mail = get_object_or_404(mails, pk=pk)
-    moving = mail.state in MOVING and mail.next_try_at is None
+    moving = mail.state in MOVING_MAILS and mail.next_try_at is None
     context = {"mail": mail, "moving": moving, "steps": mail.steps.all()}
     if wants_part(request) and not moving:
         # Polled while the mail was on its way; now that it has come to rest the whole page says so.
