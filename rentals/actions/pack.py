@@ -16,6 +16,7 @@ from rentals.codes import parse_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, StockItem
+from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
@@ -198,7 +199,7 @@ def _freeze(
 ) -> None:
     """Write down that the parcel is closed, and what its list says."""
     kit = loan.kit
-    listed_mass_g = sum(line.mass_g * line.quantity for line in lines)
+    listed_mass_g = mass_of(lines)
     loan.parcel_mass_g = parcel_mass_g or listed_mass_g or None
     loan.stage, loan.packed_at = LoanStage.PACKED, at
     loan.cleared_at_packing = (kit.cleared_at or at) if kit.cleared else None

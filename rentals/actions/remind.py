@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from rentals.models import Loan, LoanStage, Message, Practice, ReminderRule
+from rentals.models import NOT_ON_ITS_WAY_BACK, Loan, LoanStage, Message, Practice, ReminderRule
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing
 
 from .approve import approve_by_rule
@@ -53,9 +53,7 @@ def rule_key(rule: ReminderRule, loan: Loan) -> str:
 
 
 def _loans_away() -> QuerySet[Loan]:
-    away = Loan.objects.filter(
-        stage=LoanStage.AWAY, sent_back_on__isnull=True, return_tracking_number=""
-    )
+    away = Loan.objects.filter(NOT_ON_ITS_WAY_BACK, stage=LoanStage.AWAY)
     return away.select_related("enrolment__student").order_by("pk")
 
 
@@ -95,6 +93,6 @@ def _still_away(loan: Loan) -> bool:
     current = Loan.objects.select_for_update().get(pk=loan.pk)
     return (
         current.stage == LoanStage.AWAY
-        and current.sent_back_on is None
+        and not current.on_its_way_back
         and current.due_on == loan.due_on
     )

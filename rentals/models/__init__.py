@@ -4,6 +4,7 @@ from .events import Event
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, PartKind
 from .kits import Kit
 from .loans import (
+    NOT_ON_ITS_WAY_BACK,
     OPEN_STAGES,
     FoundPart,
     Loan,
@@ -24,6 +25,7 @@ from .stock import ElectrodeBatch, PackagingPart, StockItem
 
 __all__ = [
     "DETAIL_MODELS",
+    "NOT_ON_ITS_WAY_BACK",
     "OPEN_STAGES",
     "SERIAL_KINDS",
     "Amplifier",

@@ -21,6 +21,9 @@ from .parts import Lead, Part
 from .runs import Enrolment
 from .stock import ElectrodeBatch, StockItem
 
+#: A loan whose student has not said that the kit is posted: see `Loan.on_its_way_back`.
+NOT_ON_ITS_WAY_BACK = Q(sent_back_on__isnull=True, return_tracking_number="")
+
 
 class Loan(models.Model):
     """One kit lent for one enrolment."""
@@ -103,6 +106,11 @@ class Loan(models.Model):
     @property
     def is_open(self) -> bool:
         return self.stage in OPEN_STAGES
+
+    @property
+    def on_its_way_back(self) -> bool:
+        """Whether the student has posted the kit: by the day or the tracking number on file."""
+        return self.sent_back_on is not None or self.return_tracking_number != ""
 
 
 class PackingLine(models.Model):

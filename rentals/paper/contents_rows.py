@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from rentals.counts import counted
-from rentals.planning.contents import by_inner_bag
+from rentals.planning.contents import by_inner_bag, mass_of
 
 from . import words
 from .facts import PackingLineFacts, PackingListFacts
@@ -39,7 +39,7 @@ def contents_blocks(
             yield Block(row, draw, under=again)
     backs = [line for line in facts.lines if not line.used_up]
     pieces = sum(line.quantity for line in backs)
-    mass = sum(line.quantity * line.mass_g for line in facts.lines)
+    mass = mass_of(facts.lines)
     yield Block(
         6.5, lambda ink, y: _totals(ink, y, len(backs), pieces, mass, margin, facts.practice.locale)
     )
@@ -100,7 +100,7 @@ def _identity(ink: Ink, x: float, middle: float, line: PackingLineFacts, locale:
     if line.part_code:
         ink.code(x + _CODE - _SERIAL, middle + 1.1, line.part_code, 8)
     elif line.expires_on:
-        until = f"until {words.short_date(line.expires_on, locale)}"
+        until = f"until {words.in_a_column(line.expires_on, locale)}"
         ink.fitted(x + _CODE - _SERIAL, middle + 1.1, until, 7.5, 22, grey=GREY)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from rentals.codes import grouped
+from rentals.planning.contents import mass_of
 from rentals.planning.money import money_text, round_money
 
 from . import words
@@ -45,7 +46,7 @@ def declared_lines(lines: Iterable[PackingLineFacts], currency: str) -> list[Dec
         DeclaredLine(
             name,
             sum(line.quantity for line in same),
-            sum(line.quantity * line.mass_g for line in same),
+            mass_of(same),
             round_money(sum((line.quantity * line.price for line in same), Decimal(0)), currency),
             origin,
             returned,
@@ -56,7 +57,7 @@ def declared_lines(lines: Iterable[PackingLineFacts], currency: str) -> list[Dec
 
 def parcel_mass_g(lines: Iterable[PackingLineFacts], wrapping_g: int = 0) -> int:
     """Mass of a parcel in grams: every piece, and what wraps them."""
-    return wrapping_g + sum(line.quantity * line.mass_g for line in lines)
+    return wrapping_g + mass_of(lines)
 
 
 def contents_statement(

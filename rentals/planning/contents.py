@@ -47,6 +47,15 @@ class Bagged(Protocol):
     def inner_bag(self) -> str: ...
 
 
+class Weighed(Protocol):
+    """A line of pieces of one mass; `mass_g` is grams a piece."""
+
+    @property
+    def quantity(self) -> int: ...
+    @property
+    def mass_g(self) -> int: ...
+
+
 Line = TypeVar("Line", bound=ListLine)
 Part = TypeVar("Part", bound=FittedPart)
 BaggedLine = TypeVar("BaggedLine", bound=Bagged)
@@ -158,6 +167,11 @@ def _troubles_of(filled: FilledLine[ListLine, FittedPart]) -> Iterator[str]:
         if part.damaged:
             note = f" ({part.damage_note})" if part.damage_note else ""
             yield f"{name} {part.code} is damaged{note}: swap it."
+
+
+def mass_of(lines: Iterable[Weighed]) -> int:
+    """Mass of all pieces of these lines together, in grams."""
+    return sum(line.mass_g * line.quantity for line in lines)
 
 
 def by_inner_bag(lines: Iterable[BaggedLine], loose: str = "") -> dict[str, list[BaggedLine]]:

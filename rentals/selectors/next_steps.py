@@ -107,7 +107,7 @@ def loan_situation(loan: Loan, today: date) -> LoanSituation:
     return LoanSituation(
         LoanStage(loan.stage),
         overdue=loan.due_on < today,
-        sent_back=loan.sent_back_on is not None,
+        sent_back=loan.on_its_way_back,
     )
 
 

@@ -12,7 +12,7 @@ from django.db.models.functions import Coalesce
 from rentals.codes import is_code, parse_code
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
-from rentals.planning.contents import by_inner_bag
+from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button
 
@@ -147,7 +147,7 @@ def packing_progress(
         total=len(lines),
         missing=tuple((_pieces(line), line.part_code) for line in open_lines),
         short=() if frozen else tuple(_short(lines, today)),
-        mass_g=sum(line.mass_g * line.quantity for line in lines),
+        mass_g=mass_of(lines),
         edition=max((line.pk for line in lines), default=0),
     )
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from rentals.actions.setup import move_line, remove_line, save_kit_type, save_line, save_practice
 from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
 from rentals.models import ContentsLine, KitType, Practice
+from rentals.planning.contents import mass_of
 from rentals.states import KitState
 from rentals.web.form_page import edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -76,7 +77,7 @@ def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
     context = {
         "kit_type": kit_type,
         "lines": lines,
-        "mass_g": sum(line.mass_g * line.quantity for line in lines),
+        "mass_g": mass_of(lines),
         "kit_count": kit_type.kits.exclude(state=KitState.RETIRED).count(),
         "plan_url": reverse("readiness:plan", args=[kit_type.pk]),
     }
