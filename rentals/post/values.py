@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from rentals.codes import grouped
-from rentals.dates import how_far
 from rentals.paper.addresses import address_lines
 from rentals.paper.words import on_paper
 from rentals.planning.money import money_text
@@ -46,15 +45,15 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
     }
 
 
-def days_off(day: date, today: date, locale: str = "en") -> str:
+def days_off(day: date, today: date) -> str:
     """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days
-    ago``.
+    ago``. A mail to a student counts the days, never rounds them to weeks.
     """
     days = (day - today).days
     near = {0: "today", 1: "tomorrow", -1: "yesterday"}
     if days in near:
         return near[days]
-    return how_far(timedelta(days=days), locale)
+    return f"in {days} days" if days > 0 else f"{-days} days ago"
 
 
 def part_name(part: ListedPart) -> str:
