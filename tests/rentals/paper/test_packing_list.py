@@ -42,6 +42,13 @@ def test_it_says_who_what_and_until_when():
     assert "31 Oct 2027" in text
 
 
+@pytest.mark.parametrize("locale", ["en-gb", "en_GB", "de-AT", "no such language"])
+def test_it_prints_in_every_language_a_desk_can_be_set_to(locale):
+    practice = replace(PARCEL.practice, locale=locale)
+    text = text_of(packing_list(replace(PARCEL, practice=practice)).pdf)
+    assert "2027" in text and "31 " in text
+
+
 def test_what_is_used_up_and_what_comes_back_differ_in_words():
     text = text_of(packing_list(PARCEL).pdf)
     assert text.count("used up, do not return") == 2
