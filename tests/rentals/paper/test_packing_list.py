@@ -158,3 +158,9 @@ def test_a_bag_that_runs_over_the_page_is_named_again():
     first, *later = page_texts(packing_list(replace(PARCEL, lines=lines)).pdf)
     assert "Big bag, continued" not in first
     assert "Big bag, continued" in later[0]
+
+
+@pytest.mark.parametrize("locale", ["en-gb", "de-at", "pl"])
+def test_every_date_is_written_where_the_language_comes_with_its_country(locale):
+    practice = replace(PRACTICE, locale=locale)
+    assert "2027" in text_of(packing_list(replace(PARCEL, practice=practice)).pdf)
