@@ -65,7 +65,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
-    "django.contrib.humanize",
     "django.forms",
     "django_htmx",
     "django_countries",
