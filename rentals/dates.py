@@ -6,33 +6,34 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
+from babel import Locale
 from babel.dates import format_date, format_datetime, format_timedelta
 
 _WEEKS_FROM = 2
 """A unit larger than days is taken from two of it on: 13 days, then 2 weeks."""
 
 
-def long_date(day: date, locale: str = "en") -> str:
+def long_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a sentence, such as ``12 March 2027``."""
     return format_date(day, "d MMMM y", locale=locale)
 
 
-def weekday_date(day: date, locale: str = "en") -> str:
+def weekday_date(day: date, locale: str | Locale = "en") -> str:
     """A date to act on, such as ``Friday 12 March 2027``."""
     return format_date(day, "EEEE d MMMM y", locale=locale)
 
 
-def short_date(day: date, locale: str = "en") -> str:
+def short_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a column or a list, such as ``31 Oct 2027``."""
     return format_date(day, "d MMM y", locale=locale)
 
 
-def short_moment(moment: datetime, locale: str = "en") -> str:
+def short_moment(moment: datetime, locale: str | Locale = "en") -> str:
     """A date with its time of day, such as ``31 Oct 2027, 14:05``, in the zone of `moment`."""
     return format_datetime(moment, "d MMM y, HH:mm", locale=locale)
 
 
-def how_far(span: timedelta, locale: str = "en") -> str:
+def how_far(span: timedelta, locale: str | Locale = "en") -> str:
     """How far off something is, in the unit that tells: ``5 hours ago``, ``in 13 days``,
     ``3 weeks ago``.
     """
