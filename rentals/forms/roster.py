@@ -23,6 +23,10 @@ class RosterFileForm(forms.Form):
 
     file = forms.FileField(
         label="Roster file",
+        help_text=(
+            "CSV or XLSX with one student a row; names and e-mail addresses are needed, address "
+            "and phone are taken where they are there."
+        ),
         allow_empty_file=True,
         error_messages={"required": "Choose the roster file first."},
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from django.utils.http import urlencode
 
+from rentals.counts import counted
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import RosterDraft
 from rentals.roster.columns import FIELDS, Columns
@@ -59,6 +60,23 @@ class RosterPreview:
     new: int
     updated: int
 
+    @property
+    def sentence(self) -> str:
+        """What stands in the way of the import, or whom it will enrol."""
+        if self.bad:
+            rows, them = ("row stands", "it") if self.bad == 1 else ("rows stand", "them")
+            return (
+                f"{self.bad} {rows} in the way. Correct {them} here, or leave {them} out on "
+                "purpose; nothing is saved before."
+            )
+        if not self.to_import:
+            return "every row is left out, so there is nobody to import."
+        students = counted(self.to_import, "student", "students")
+        records = counted(self.updated, "record", "records")
+        updates = f", {records} updated" if self.updated else ""
+        omission = f"; {self.left_out} left out" if self.left_out else ""
+        return f"{students} to enrol, {self.new} of them new{updates}{omission}."
+
     @staticmethod
     def address(draft: RosterDraft, key: str, page: str) -> str:
         """Address of the preview at a group and page, as far as they make sense."""
@@ -74,11 +92,11 @@ TO_LOOK_AT = ("bad", "look", "known")
 
 def _groups(people: Sequence[PersonRow]) -> dict[str, tuple[str, list[PersonRow]]]:
     """The rows of each group under its key, with its words; a row can be in several."""
-    counted = [row for row in people if row.counted]
-    known = [row for row in counted if row.standing == RowStanding.KNOWN]
+    to_import = [row for row in people if row.counted]
+    known = [row for row in to_import if row.standing == RowStanding.KNOWN]
     return {
         "bad": ("In the way", [row for row in people if row.bad]),
-        "look": ("Look closer", [row for row in counted if row.warnings]),
+        "look": ("Look closer", [row for row in to_import if row.warnings]),
         "known": ("Known, with differences", known),
         "left": ("Left out", [row for row in people if row.left_out]),
         "all": ("All rows", list(people)),
@@ -92,7 +110,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
     groups = _groups(people)
     if key not in groups or not groups[key][1]:
         key = next((name for name in TO_LOOK_AT if groups[name][1]), "all")
-    counted = [row for row in people if row.counted]
+    to_import = [row for row in people if row.counted]
     return RosterPreview(
         tabs=tuple(
             Tab(name, label, len(rows))
@@ -104,9 +122,9 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
         bad=len(groups["bad"][1]),
         enrolled=sum(row.standing == RowStanding.ON_RUN for row in groups["bad"][1]),
         left_out=len(groups["left"][1]),
-        to_import=len(counted),
-        new=sum(row.standing == RowStanding.NEW for row in counted),
-        updated=sum(row.standing == RowStanding.KNOWN and not row.keep for row in counted),
+        to_import=len(to_import),
+        new=sum(row.standing == RowStanding.NEW for row in to_import),
+        updated=sum(row.standing == RowStanding.KNOWN and not row.keep for row in to_import),
     )
 
 
