@@ -12,7 +12,7 @@ NAMED_BY_DJANGO = {"Meta", "Command", "Migration"}
 STILL_TWICE: set[str] = set()
 LONG_TEMPLATE_LINE = 120
 # Percent of all template lines; the goal is 1.4, and this figure only ever goes down.
-LONG_TEMPLATE_LINES_ALLOWED = 10.0
+LONG_TEMPLATE_LINES_ALLOWED = 5.2
 
 
 def _product_files() -> list[Path]:

@@ -146,7 +146,7 @@ def test_each_act_asks_first_and_then_does_it(signed_in, smtp_server, act):
     signed_in.post(f"/messages/{mail.pk}/{act}/", {"how": "by phone"})
     assert states() == {A: {"discard": "discarded", "resend": "sent", "sent": "sent"}[act]}
     assert len(smtp_server.received) == {"discard": 0, "resend": 2, "sent": 0}[act]
-    assert _text(signed_in.get(mail.get_absolute_url())).count("<time") >= 1
+    assert _text(signed_in.get(mail.get_absolute_url())).count("<time datetime=") >= 1
 
 
 def test_the_page_of_a_mail_on_its_way_follows_by_itself(signed_in):
