@@ -15,6 +15,11 @@ def count_of_days(days: int) -> str:
     return counted(days, "day", "days")
 
 
+def is_overdue(due_on: date, today: date) -> bool:
+    """Whether a kit that is away should have been back before `today`."""
+    return due_on < today
+
+
 def due_words(day: date, today: date) -> str:
     """``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``."""
     days = (day - today).days

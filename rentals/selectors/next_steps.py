@@ -12,7 +12,7 @@ from urllib.parse import urlencode
 from django.urls import reverse
 from django.utils.dateformat import format as in_words
 
-from rentals.due_dates import due_words
+from rentals.due_dates import due_words, is_overdue
 from rentals.models import Kit, Loan, Message, Part, RosterDraft, Shortfall
 from rentals.next_acts import (
     PART_ACTS,
@@ -106,7 +106,7 @@ def loan_situation(loan: Loan, today: date) -> LoanSituation:
     """What the table must know of a loan, as far as its row says it."""
     return LoanSituation(
         LoanStage(loan.stage),
-        overdue=loan.due_on < today,
+        overdue=is_overdue(loan.due_on, today),
         sent_back=loan.on_its_way_back,
     )
 

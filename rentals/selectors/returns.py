@@ -11,6 +11,7 @@ from rentals.due_dates import due_mark
 from rentals.marks import Mark
 from rentals.models import Loan, LoanStage, Shortfall
 from rentals.selectors.next_steps import Button, receive_button
+from rentals.selectors.overdue import overdue_on
 
 ALL = "all"
 
@@ -23,7 +24,7 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
     if show == "check":
         loans = loans.filter(stage=LoanStage.CHECK)
     elif show == "overdue" and today is not None:
-        loans = loans.filter(stage=LoanStage.AWAY, due_on__lt=today)
+        loans = loans.filter(overdue_on(today))
     q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")

@@ -7,7 +7,7 @@ from datetime import date
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
-from rentals.due_dates import due_words
+from rentals.due_dates import due_words, is_overdue
 from rentals.lifecycle import ALLOWED, Verb
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import (
@@ -23,6 +23,7 @@ from rentals.models import (
 from rentals.next_acts import RunSituation, enrolment_act, run_act
 from rentals.planning.assignment import FreeKit, in_order
 from rentals.selectors.next_steps import Button, button, loan_button
+from rentals.selectors.overdue import overdue_on
 
 _LOANS = Prefetch(
     "loans",
@@ -107,7 +108,7 @@ def holding(enrolment: Enrolment, today: date) -> Holding:
     return Holding(
         enrolment,
         loan,
-        mark_of(Sign.OVERDUE) if away and loan.due_on < today else loan.mark,
+        mark_of(Sign.OVERDUE) if away and is_overdue(loan.due_on, today) else loan.mark,
         loan_button(loan, today),
         against=_against(loan),
         left=mark_of(Sign.ENDED, "withdrawn") if enrolment.withdrawn_on else None,
@@ -148,9 +149,7 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),
         away=stage(LoanStage.AWAY),
-        overdue=Count(
-            "pk", filter=Q(loans__stage=LoanStage.AWAY, loans__due_on__lt=today), distinct=True
-        ),
+        overdue=Count("pk", filter=overdue_on(today, "loans__"), distinct=True),
         to_check=stage(LoanStage.CHECK),
         to_settle=stage(LoanStage.RETURNED),
     )

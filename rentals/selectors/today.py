@@ -24,6 +24,7 @@ from rentals.selectors.next_steps import (
     message_button,
     shortfall_button,
 )
+from rentals.selectors.overdue import overdue_on
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
@@ -111,7 +112,7 @@ def _overdue(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         return _loan_line(loan, today, mark=due_mark(loan.due_on, today))
 
-    rows = _loans(LoanStage.AWAY).filter(due_on__lt=today).order_by("due_on")
+    rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).order_by("due_on")
     return _group("Overdue", rows, line, reverse("rentals:receive"))
 
 
