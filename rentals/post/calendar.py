@@ -50,6 +50,9 @@ class LoanDates:
     cleared: bool
 
 
+_WORDS = {"post": "post parcels", "bench": "kits tested", "return": "kits due back"}
+
+
 @dataclass
 class DeskDay:
     """One all-day entry: what is to be done (``post``, ``bench``, ``return``), for which run, with
@@ -61,6 +64,11 @@ class DeskDay:
     run: RunDates
     kits: list[str] = field(default_factory=list)
     untested: int = 0
+
+    @property
+    def words(self) -> str:
+        """What is to be done, in a column of a list."""
+        return _WORDS[self.kind]
 
 
 def desk_days(runs: Iterable[RunDates], loans: Iterable[LoanDates], country: str) -> list[DeskDay]:
