@@ -1,0 +1,95 @@
+"""The work of the day: each piece once, in the order it hurts, with the button that does it."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.issue import hold
+from rentals.actions.receive import arrive
+from rentals.models import Loan, Message, StockItem
+from rentals.selectors.today import SHOWN, WorkGroup, items_to_reorder, work_today
+from tests.factories import (
+    ElectrodeBatchFactory,
+    StockItemFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def groups() -> dict[str, WorkGroup]:
+    return {group.title: group for group in work_today(timezone.localdate())}
+
+
+def test_a_desk_without_work_has_no_groups():
+    complete_kit()
+    assert groups() == {}
+
+
+def test_every_stage_stands_in_its_own_group_in_the_order_it_hurts():
+    back, away, packed, to_pack = packed_loan(), packed_loan(), packed_loan(), assigned_loan()
+    arrive(dispatch(back.kit).kit)
+    dispatch(away.kit)
+    yesterday = timezone.localdate() - timedelta(days=1)
+    Loan.objects.filter(pk=away.pk).update(post_by=yesterday, due_on=yesterday)
+    bench = complete_kit(cleared=False)
+    Message.objects.all().delete()
+    work = groups()
+    assert {title: [line.code for line in group.lines] for title, group in work.items()} == {
+        "Back, to check": [back.kit.code],
+        "Overdue": [away.kit.code],
+        "Packed, to hand over": [packed.kit.code],
+        "To pack, by post-by date": [to_pack.kit.code],
+        "To bench": [bench.code],
+    }
+    assert list(work)[:3] == ["Back, to check", "Overdue", "Packed, to hand over"]
+    assert work["Overdue"].lines[0].mark.word == "overdue by 1 day"
+
+
+def test_a_kit_due_today_is_not_overdue():
+    away = packed_loan()
+    dispatch(away.kit)
+    Loan.objects.filter(pk=away.pk).update(post_by="2020-01-01", due_on=timezone.localdate())
+    assert "Overdue" not in groups()
+
+
+def test_a_kit_that_is_not_cleared_waits_in_two_groups_and_says_so():
+    loan = assigned_loan(complete_kit(cleared=False))
+    work = groups()
+    assert work["To pack, by post-by date"].lines[0].why.endswith("; not cleared yet")
+    assert [line.code for line in work["To bench"].lines] == [loan.kit.code]
+
+
+def test_a_held_kit_says_why():
+    kit = complete_kit()
+    hold(kit, reason="cracked housing")
+    (line,) = groups()["Held"].lines
+    assert (line.code, line.what) == (kit.code, "cracked housing")
+
+
+def test_drafts_are_one_line_however_many():
+    packed_loan()
+    drafts = Message.objects.filter(state="draft").count()
+    (line,) = groups()["Mail to approve"].lines
+    assert line.what.startswith(f"{drafts} mail")
+
+
+def test_no_more_than_a_dozen_are_shown_and_the_rest_counted():
+    for _ in range(SHOWN + 3):
+        StockItemFactory(on_hand=0)
+    group = groups()["Stock to reorder"]
+    assert (len(group.lines), group.total, group.more) == (SHOWN, SHOWN + 3, 3)
+
+
+def test_stock_is_reordered_at_its_point_and_batches_count():
+    StockItem.objects.all().delete()
+    at_point = StockItemFactory(on_hand=10, reorder_point=10)
+    StockItemFactory(on_hand=11, reorder_point=10)
+    ElectrodeBatchFactory(on_hand=11, item__reorder_point=10)
+    few = ElectrodeBatchFactory(on_hand=4, item__reorder_point=10).item
+    ElectrodeBatchFactory(on_hand=5, item=few)
+    assert {item.pk: item.pieces for item in items_to_reorder()} == {at_point.pk: 10, few.pk: 9}
