@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.signal.capture import Channel, Recording
+from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault, Setup, simulate, with_noise
 
 RATE = 1024.0
@@ -40,3 +41,15 @@ def capture_of(
 def model_capture(test: str, *faults: Fault, seed: int = 1, **changes) -> Recording:
     """A capture of the simulator; ``changes`` to the set-up by name."""
     return simulate(test, replace(SETUP, **changes), faults, np.random.default_rng(seed)).capture
+
+
+def results(*faults: Fault, tests=("still", "flex", "lift"), seed: int = 3, **changes):
+    """Results of the usual bench tests of one kit with these faults, by test."""
+    return {
+        test: score_capture(model_capture(test, *faults, seed=seed, **changes)) for test in tests
+    }
+
+
+def codes(result) -> set[tuple[str, str | None]]:
+    """Code and lead of every finding that is more than a note."""
+    return {(item.code, item.lead) for item in result.findings if item.verdict != "note"}

@@ -1,0 +1,64 @@
+"""Still: the floor of the noise against its limits, and what prevents a judgement."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from readiness.signal.limits import Limits
+from readiness.signal.score import score_capture
+from tests.readiness.signal.made import capture_of, codes, quiet
+
+
+@pytest.mark.parametrize(("times", "verdict"), [(0.5, "fit"), (1.3, "not fit"), (2.0, "not fit")])
+def test_noise_against_its_limit(times, verdict):
+    x = quiet(np.random.default_rng(2), times * 2.0 * np.sqrt(512 / 430))
+    result = score_capture(capture_of(x, "still"))
+    assert result.verdict == verdict
+    assert (("excess_noise", None) in codes(result)) == (verdict == "not fit")
+
+
+def test_noise_at_the_limit_is_tested_again():
+    """At 0.99 of the limit neither side of 95 % is reached: the relative uncertainty of the floor
+    is 0.9 %.
+    """
+    x = quiet(np.random.default_rng(6))
+    now = next(
+        m.value
+        for m in score_capture(capture_of(x, "still")).measurements
+        if m.name == "noise_full_band"
+    )
+    limit = 2.0 * np.sqrt(389.6 / 430)
+    assert score_capture(capture_of(x * limit / now, "still")).verdict == "retest"
+
+
+def test_quieter_than_thermal_noise_is_dead_not_quiet():
+    result = score_capture(capture_of(quiet(np.random.default_rng(3), 0.03), "still"))
+    assert result.verdict == "not fit"
+    assert result.scores.noise == 0
+    assert ("dead_channel", None) in codes(result)
+
+
+def test_four_tenths_of_the_usual_noise_is_dead_too():
+    x = quiet(np.random.default_rng(3), 0.3)
+    assert score_capture(capture_of(x, "still")).verdict == "fit"
+    assert ("dead_channel", None) in codes(
+        score_capture(capture_of(x, "still"), Limits(usual_noise_uv=1.0))
+    )
+
+
+def test_hum_prevents_a_judgement_and_says_so():
+    t = np.arange(10240) / 1024
+    result = score_capture(
+        capture_of(quiet(np.random.default_rng(4)) + 400 * np.sin(2 * np.pi * 50 * t), "still")
+    )
+    assert (result.verdict, result.scores.noise) == ("retest", None)
+    assert codes(result) == {("bench_interference", None)}
+
+
+def test_a_wrong_mains_setting_does_not_hide_the_hum_itself():
+    t = np.arange(10240) / 1024
+    x = quiet(np.random.default_rng(4)) + 400 * np.sin(2 * np.pi * 60 * t)
+    result = score_capture(capture_of(x, "still", mains_hz=50.0))
+    assert (result.verdict, result.mains_hz) == ("retest", 60)
+    assert codes(result) == {("bench_interference", None)}

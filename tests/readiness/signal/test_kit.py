@@ -1,0 +1,85 @@
+"""Results of a kit's bench tests come to one verdict."""
+
+from __future__ import annotations
+
+import pytest
+
+from readiness.signal.kit import kit_verdict
+from readiness.signal.score import score_capture
+from readiness.signal.simulator.captures import Fault
+
+from .made import codes, model_capture, results
+
+PINNED = Fault("open_lead", float("inf"), "B", variant="pinned")
+AT_ITS_STOP = {
+    "low_pass_hz": 420.0,
+    "stopped_gain": 0.01,
+    "second_stage_nv": 1.0,
+    "lead_na": 1.0,
+    "bits": 24,
+}
+
+
+def test_a_sound_kit_is_fit_and_every_lead_is_proven():
+    verdict = kit_verdict(results())
+    assert (verdict.verdict, verdict.proven, verdict.missing) == ("fit", ("A", "B", "ground"), ())
+    assert verdict.scores.noise >= 95
+    assert verdict.scores.continuity >= 95
+    assert verdict.action == "Clear the kit for issue"
+
+
+@pytest.mark.parametrize("lead", ["A", "B"])
+def test_an_open_lead_seen_unnamed_in_still_is_named_by_lift(lead):
+    found = results(Fault("open_lead", float("inf"), lead))
+    assert codes(found["still"]) <= {
+        ("open_lead", None),
+        ("bench_interference", None),
+        ("saturated", None),
+    }
+    verdict = kit_verdict(found)
+    assert verdict.verdict == "not fit"
+    assert ("open_lead", lead) in codes(verdict)
+    assert ("open_lead", None) not in codes(verdict)
+    assert verdict.action == f"Replace lead {lead}"
+
+
+def test_an_open_ground_is_never_a_silent_pass():
+    verdict = kit_verdict(results(Fault("open_lead", float("inf"), "ground")))
+    assert verdict.verdict != "fit"
+    assert "ground" not in verdict.proven
+
+
+def test_a_quiet_channel_that_answers_one_lead_is_an_open_lead_and_no_dead_channel():
+    """At its stop the first stage passes a hundredth: too quiet for a working input, yet lifting
+    lead A still shows.
+    """
+    found = results(PINNED, **AT_ITS_STOP)
+    assert ("dead_channel", None) in codes(found["still"])
+    verdict = kit_verdict(found)
+    assert verdict.verdict == "not fit"
+    assert codes(verdict) - {("bench_interference", None)} == {("open_lead", "B")}
+    assert verdict.action == "Replace lead B"
+    assert "B" not in verdict.proven
+
+
+def test_a_dead_channel_answers_no_lead_and_stays_dead():
+    verdict = kit_verdict(results(Fault("dead_channel", 0.0)))
+    assert verdict.verdict == "not fit"
+    assert ("dead_channel", None) in codes(verdict)
+    assert not any(code == "open_lead" for code, _ in codes(verdict))
+
+
+def test_leads_off_the_bar_are_the_rooms_doing():
+    verdict = kit_verdict(
+        {**results(), "still": score_capture(model_capture("still", Fault("not_on_bar"), seed=3))}
+    )
+    assert verdict.verdict == "retest"
+    assert ("not_on_bar", None) in codes(verdict) or ("bench_interference", None) in codes(verdict)
+
+
+def test_a_plan_that_is_not_complete_is_not_fit_to_issue():
+    found = results(tests=("still",))
+    verdict = kit_verdict(found)
+    assert verdict.verdict == "retest"
+    assert verdict.missing == ("flex", "lift")
+    assert verdict.action == "Run the flex test"
