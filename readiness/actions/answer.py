@@ -11,7 +11,7 @@ from django.db import transaction
 from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
 from readiness.models import Capture
-from readiness.selectors.rounds import counting, round_since, verdict_of
+from readiness.selectors.rounds import counting, lacks_battery, round_since
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused
@@ -67,7 +67,7 @@ def note_battery(kit: Kit, volts: float) -> int:
     Refused
         If no capture of this round lacks a reading.
     """
-    captures = [c for c in counting(kit, round_since(kit)) if _lacks_battery(c)]
+    captures = [c for c in counting(kit, round_since(kit)) if lacks_battery(c)]
     if not captures:
         raise Refused(
             f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.",
@@ -76,11 +76,6 @@ def note_battery(kit: Kit, volts: float) -> int:
     for capture in captures:
         _declare(lock_capture(capture), {"battery_v": volts})
     return len(captures)
-
-
-def _lacks_battery(capture: Capture) -> bool:
-    verdict = verdict_of(capture)
-    return verdict is not None and verdict.battery_v is None
 
 
 @transaction.atomic

@@ -17,6 +17,7 @@ from readiness.judgement.own_limit import GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.limits import first_good_noise_uv
 from readiness.selectors.rounds import counting, round_since
+from readiness.signal.errors import MISSING_COLUMN
 from readiness.signal.readers import ColumnMap
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part
@@ -33,7 +34,7 @@ PLAN_FACTS = (
 )
 LIMITS = ("noise_limit_uv", "battery_limit_v")
 REASON_LEAST = 10
-SAID_BY_A_MAP = ("column", "unit", "rate")
+SAID_BY_A_MAP = (MISSING_COLUMN, "unit", "rate")
 """Facts that a column map can add to a file."""
 
 

@@ -21,6 +21,7 @@ from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import fitted, limits_for
 from readiness.selectors.owners import owner_of
 from readiness.signal.capture import Recording
+from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.errors import CaptureRefused
 from rentals.actions.record import Actor
 from rentals.models import Kit, PartKind
@@ -97,7 +98,7 @@ def _judge_kit(capture: Capture, *, at: datetime | None, actor: Actor) -> None:
     assert capture.kit is not None
     conclude(capture.kit, at=at, actor=actor)
     is_check_kit = CheckKit.objects.filter(kit=capture.kit).exists()
-    if capture.test == "still" and is_check_kit:
+    if capture.test == NOISE_TEST and is_check_kit:
         judge_day_again(timezone.localdate(capture.taken), actor=actor)
 
 

@@ -1,3 +1,1 @@
-"""From stored results to one verdict on a kit: rounds, limits in force, combining, next step,
-drift.
-"""
+"""From stored results to one verdict on a kit: rounds, own limits, combining, next acts, drift."""

@@ -13,7 +13,7 @@ from typing import Any
 from readiness.judgement.sentences import finding_for_people
 from readiness.signal.capture import Declared, Recording
 from readiness.signal.catalogue import CATALOGUE
-from readiness.signal.errors import CaptureRefused
+from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
 from readiness.signal.readers import ColumnMap, preview, read_capture
 from readiness.signal.result import Report, to_stored
@@ -46,7 +46,7 @@ def open_capture(
     try:
         return _read(name, data, declared)
     except CaptureRefused as refusal:
-        if not maps or refusal.missing not in ("column", "unit", "rate"):
+        if not maps or refusal.missing not in (MISSING_COLUMN, "unit", "rate"):
             raise
         fitting = _fitting(name, data, maps)
         if fitting is None:

@@ -89,3 +89,9 @@ class BenchPlan(models.Model):
         """
         stored_plan = cls.objects.filter(kit_type=kit_type).first()
         return stored_plan or cls(kit_type=kit_type)
+
+    @classmethod
+    def preloaded(cls, kit_type: KitType) -> BenchPlan:
+        """The same of a kit type that was looked up together with its plan, without a query."""
+        stored_plan: BenchPlan | None = getattr(kit_type, "bench_plan", None)
+        return stored_plan or cls(kit_type=kit_type)

@@ -18,8 +18,9 @@ from django.db.models import (
 
 from readiness.marks import bench_mark
 from readiness.models import Capture, Upload, Verdict
-from readiness.selectors.next_steps import NextStep, step_for, worst_finding
+from readiness.selectors.next_steps import NextStep, act_for, capture_step, worst_finding
 from readiness.selectors.rounds import verdict_of, with_verdict
+from readiness.signal.errors import MISSING_COLUMN
 from readiness.states import VerdictWord
 from rentals.marks import Mark
 
@@ -65,7 +66,7 @@ def row_of(capture: Capture) -> CaptureRow:
         verdict=verdict,
         mark=mark,
         words=_words(capture, verdict),
-        step=step_for(capture, verdict),
+        step=capture_step(capture, act_for(capture, verdict)),
     )
 
 
@@ -102,6 +103,6 @@ def progress_of(upload: Upload) -> Progress:
 def asking_captures(upload: Upload, most: int = 50) -> list[Capture]:
     """The captures of a drop that ask something a form on the page can answer, at most `most`."""
     asking = upload.captures.filter(status=Status.ASKING).exclude(
-        Q(missing="column") | Q(missing="")
+        Q(missing=MISSING_COLUMN) | Q(missing="")
     )
     return list(asking.select_related("kit").order_by("name", "pk")[:most])

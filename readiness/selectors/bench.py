@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
-from django.urls import reverse
 
 from readiness.judgement.bench_day import BenchDay
+from readiness.judgement.next_acts import day_act, waits_for
 from readiness.judgement.rounds import since_of
 from readiness.marks import bench_mark
 from readiness.models import BenchPlan, BenchTest, Capture, Upload
-from readiness.selectors.next_steps import NextStep
-from readiness.states import BenchDayState, CaptureStatus, VerdictWord
+from readiness.selectors.next_steps import NextStep, kit_step
+from readiness.states import CaptureStatus
 from rentals.lifecycle import Verb
 from rentals.marks import Mark
 from rentals.models import Event, Kit
@@ -40,15 +40,6 @@ def kits_to_bench() -> QuerySet[Kit]:
     )
     # By the word of the state, "assigned" comes first: somebody waits for these.
     return kits.order_by("state", "code")
-
-
-#: What a kit waits for at the bench, by the verdict of its round.
-BENCH_ACTS = {
-    VerdictWord.NOT_FIT: "Mend",
-    VerdictWord.RETEST: "Retest",
-    VerdictWord.FIT: "Clear",
-}
-FIRST_ACT = "Test"
 
 
 @dataclass(frozen=True)
@@ -80,17 +71,16 @@ def _line(kit: Kit, since: datetime | None) -> BenchLine:
     if current is not None and current.since != since:
         current = None
     if current is not None and current.verdict:
-        act = BENCH_ACTS[VerdictWord(current.verdict)]
         why = current.not_cleared_because or current.sentence
-        return BenchLine(kit, current.mark, act, why)
+        return BenchLine(kit, current.mark, waits_for(current.verdict), why)
     assigned = kit.state == KitState.ASSIGNED
     why = _to_record(kit, current) or kit.not_cleared_reason
-    return BenchLine(kit, kit.mark if assigned else None, FIRST_ACT, why)
+    return BenchLine(kit, kit.mark if assigned else None, waits_for(""), why)
 
 
 def _to_record(kit: Kit, current: BenchTest | None) -> str:
     """The tests that a round lacks, in a sentence; empty where it has them all."""
-    plan = getattr(kit.kit_type, "bench_plan", None) or BenchPlan(kit_type=kit.kit_type)
+    plan = BenchPlan.preloaded(kit.kit_type)
     done = current.tests if current else {}
     lacking = [test for test in plan.required if test not in done]
     return f"To record: {', '.join(lacking)}." if lacking else ""
@@ -106,13 +96,8 @@ class BenchDayLine:
 
 
 def bench_day_line(day: BenchDay) -> BenchDayLine:
-    """The line of a day: the check kit is tested first, or looked at."""
-    code = day.kit.code
-    if day.state is BenchDayState.UNTESTED:
-        timer = reverse("readiness:timer", args=["still"])
-        step = NextStep("Test it first", f"{timer}?kit={code}")
-    else:
-        step = NextStep("See", reverse("readiness:kit_bench", args=[code]))
+    """The line of a day, with what is next with the check kit."""
+    step = kit_step(day.kit, day_act(day.state))
     return BenchDayLine(bench_mark(day.state), day.sentence, step)
 
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from readiness.judgement.bench_day import LOOKED_BACK, BenchDay, judge_day
 from readiness.models import CheckKit, Verdict
+from readiness.signal.catalogue import NOISE_TEST
 from readiness.states import BenchDayState
 from rentals.models import Kit
 
@@ -43,7 +44,7 @@ def _noise_of(kit: Kit) -> QuerySet[Verdict]:
         current=True,
         noise_uv__isnull=False,
         capture__kit=kit,
-        capture__test="still",
+        capture__test=NOISE_TEST,
         capture__set_aside="",
     )
     return verdicts.order_by("-capture__taken", "-capture_id")

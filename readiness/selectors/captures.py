@@ -7,15 +7,20 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from django.urls import reverse
-
 from readiness.charts.plots import Plot
+from readiness.judgement.next_acts import ON_CAPTURE_PAGE
 from readiness.judgement.rounds import not_counted
 from readiness.marks import bench_mark
 from readiness.models import Capture, Verdict
 from readiness.selectors.evidence import plots_of
 from readiness.selectors.findings import FindingLine, finding_line
-from readiness.selectors.next_steps import NextStep, asks_column, column_step, step_for_finding
+from readiness.selectors.next_steps import (
+    NextStep,
+    act_for,
+    asks_column,
+    capture_step,
+    finding_step,
+)
 from readiness.selectors.rounds import round_since
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
@@ -86,10 +91,10 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
     scored = status is Capture.Status.SCORED
     refused = status in (Capture.Status.ASKING, Capture.Status.UNREADABLE)
     findings = current.result["findings"] if current else []
-    lines = [finding_line(finding, step_for_finding(capture, finding)) for finding in findings]
+    lines = [finding_line(finding, finding_step(capture, finding)) for finding in findings]
     return CapturePage(
         mark=current.mark if scored and current else bench_mark(status),
-        next=_next_step(capture, lines, scored=scored),
+        next=_next_step(capture, current),
         refusal=capture.refusal if refused else "",
         asks_column=asks_column(capture),
         may_set_aside=scored and not capture.set_aside,
@@ -97,14 +102,10 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
     )
 
 
-def _next_step(capture: Capture, lines: list[FindingLine], *, scored: bool) -> NextStep | None:
-    """What to do first: mend what was found, else look at the kit, else say the column."""
-    if scored and lines and not lines[0].note:
-        return lines[0].step
-    if scored and capture.kit:
-        address = reverse("readiness:kit_bench", args=[capture.kit.code])
-        return NextStep("See the kit", address)
-    return column_step(capture) if asks_column(capture) else None
+def _next_step(capture: Capture, current: Verdict | None) -> NextStep | None:
+    """What to do first; None where it is done on this page."""
+    act = act_for(capture, current)
+    return None if act.place in ON_CAPTURE_PAGE else capture_step(capture, act)
 
 
 def _row(row: dict[str, Any]) -> dict[str, str]:

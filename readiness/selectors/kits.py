@@ -5,17 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.urls import reverse
-
+from readiness.judgement.next_acts import FIRST_FINDING, RoundFacts, round_act
 from readiness.judgement.rounds import Since, at_the_bench, not_counted
 from readiness.marks import verdict_mark
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import CaptureRow, row_of
 from readiness.selectors.findings import FindingLine, finding_line
-from readiness.selectors.next_steps import NextStep, step_for_finding
-from readiness.selectors.rounds import round_since, verdict_of, with_verdict
+from readiness.selectors.next_steps import NextStep, finding_step, kit_step
+from readiness.selectors.rounds import lacks_battery, round_since, with_verdict
 from readiness.signal.catalogue import CATALOGUE, TestKind
-from readiness.states import VerdictWord
 from rentals.marks import Mark
 from rentals.models import Kit
 
@@ -73,21 +71,24 @@ class KitBench:
     @property
     def may_clear(self) -> bool:
         """Whether the kit is fit and yet not cleared: what stood against it may be mended."""
-        fit = self.verdict == VerdictWord.FIT
-        return self.at_the_bench and fit and not self.kit.cleared
+        return self._facts.may_clear
 
     @property
     def next(self) -> NextStep | None:
         """What to do first, where the kit cannot be cleared."""
-        if not self.at_the_bench or self.may_clear:
-            return None
-        if self.findings and self.verdict in (VerdictWord.RETEST, VerdictWord.NOT_FIT):
+        act = round_act(self._facts, finding_waits=bool(self.findings))
+        if act is FIRST_FINDING:
             return self.findings[0].step
-        if self.next_test is not None:
-            test = self.next_test.name
-            timer = reverse("readiness:timer", args=[test])
-            return NextStep(f"Record {test}", f"{timer}?kit={self.kit.code}")
-        return NextStep("Next kit", reverse("readiness:bench")) if self.kit.cleared else None
+        return kit_step(self.kit, act) if act else None
+
+    @property
+    def _facts(self) -> RoundFacts:
+        return RoundFacts(
+            verdict=self.verdict,
+            at_the_bench=self.at_the_bench,
+            cleared=self.kit.cleared,
+            next_test=self.next_test.name if self.next_test else "",
+        )
 
     @property
     def sentence(self) -> str:
@@ -126,7 +127,7 @@ def kit_bench(kit: Kit) -> KitBench:
         captures=[CaptureLine(row_of(c), _why_not(c, kit, since)) for c in latest[:LATEST]],
         more=max(0, len(latest) - LATEST),
         findings=_findings(bench_round, by_test) if bench_round else [],
-        lacks_battery=any(_lacks_battery(capture) for capture in counted),
+        lacks_battery=any(lacks_battery(capture) for capture in counted),
     )
 
 
@@ -152,16 +153,11 @@ def _why_not(capture: Capture, kit: Kit, since: Since) -> str:
     return not_counted(capture, kit, since)
 
 
-def _lacks_battery(capture: Capture) -> bool:
-    verdict = verdict_of(capture)
-    return verdict is not None and verdict.battery is None
-
-
 def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[FindingLine]:
     any_capture = next(iter(captures.values()), None)
     lines = []
     for finding in bench_round.findings:
         capture = captures.get(finding.get("test", ""), any_capture)
         if capture is not None:
-            lines.append(finding_line(finding, step_for_finding(capture, finding)))
+            lines.append(finding_line(finding, finding_step(capture, finding)))
     return lines

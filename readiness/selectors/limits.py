@@ -4,8 +4,13 @@ pack's chemistry.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from django.db.models import QuerySet
+
 from readiness.judgement.own_limit import GOOD_CAPTURES, usual_noise_uv
 from readiness.models import BenchPlan, Verdict
+from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.limits import Limits
 from readiness.states import VerdictWord
 from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
@@ -21,20 +26,26 @@ def fitted(kit: Kit) -> dict[str, Part]:
     return first_of_each_kind(kit.parts.filter(kind__in=JUDGED_PARTS))
 
 
-def first_good_noise_uv(amplifier_id: int) -> list[float]:
-    """Noise floors in microvolts of an amplifier's first good `still` captures, oldest first, five
-    at most.
+def good_noise(amplifier_keys: Iterable[int]) -> QuerySet[Verdict]:
+    """Verdicts on the good captures of the test that gives the noise floor of these amplifiers,
+    oldest first.
     """
     good = Verdict.objects.filter(
         current=True,
         verdict=VerdictWord.FIT,
         noise_uv__isnull=False,
-        capture__test="still",
+        capture__test=NOISE_TEST,
         capture__set_aside="",
-        capture__amplifier_id=amplifier_id,
+        capture__amplifier__in=amplifier_keys,
     )
-    oldest_first = good.order_by("capture__taken", "capture_id")
-    values = oldest_first.values_list("noise_uv", flat=True)[:GOOD_CAPTURES]
+    return good.order_by("capture__taken", "capture_id")
+
+
+def first_good_noise_uv(amplifier_id: int) -> list[float]:
+    """Noise floors in microvolts of an amplifier's first good captures, oldest first, five at
+    most.
+    """
+    values = good_noise([amplifier_id]).values_list("noise_uv", flat=True)[:GOOD_CAPTURES]
     return [value for value in values if value is not None]
 
 

@@ -1,4 +1,7 @@
-"""The one next action for a capture or a finding: what it is called and where it leads."""
+"""The one next action for a capture, a finding or a kit at the bench, with its address.
+
+What is next stands in ``readiness.judgement.next_acts``.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,18 @@ from typing import Any
 
 from django.urls import reverse
 
+from readiness.judgement.next_acts import (
+    ActPlace,
+    BenchAct,
+    LeadSetFacts,
+    capture_act,
+    finding_act,
+)
 from readiness.models import Capture, Verdict
-from readiness.signal.bench_tests.findings import FINDING_KINDS, NOTE, WORST_FIRST
-from readiness.signal.statistics.decision import NOT_FIT, RETEST
-
-LONGEST_LABEL = 36
+from readiness.signal.bench_tests.findings import NOTE, WORST_FIRST
+from readiness.signal.errors import MISSING_COLUMN
+from readiness.states import CaptureStatus
+from rentals.models import Kit
 
 
 @dataclass(frozen=True)
@@ -28,65 +38,61 @@ def worst_finding(findings: list[Mapping[str, Any]]) -> Mapping[str, Any] | None
     return min(findings, key=lambda finding: WORST_FIRST.index(finding["verdict"]), default=None)
 
 
-def step_for_finding(capture: Capture, finding: Mapping[str, Any]) -> NextStep:
-    """Where the action of a finding is done: at the lead set, at the timer, at the kit's bench
-    page.
-
-    The label is the action itself where it fits on a button, else what is done there in few words.
-    """
-    kit, verdict = capture.kit, finding["verdict"]
-    assert kit is not None  # a capture is scored for a kit
-    place = FINDING_KINDS[finding["code"]].mended_at
-    if place == "lead set" and verdict == NOT_FIT and capture.lead_set is not None:
-        return NextStep(_label(finding, "Swap the lead set"), _swap_url(capture))
-    if place == "battery":
-        url = reverse("readiness:kit_bench", args=[kit.code]) + "#battery"
-        return NextStep(_label(finding, "See to the battery"), url)
-    if verdict == RETEST:
-        url = reverse("readiness:timer", args=[capture.test]) + f"?kit={kit.code}"
-        return NextStep(_label(finding, "Test again"), url)
-    return NextStep(_label(finding, "See to the kit"), kit.get_absolute_url())
-
-
-def _label(finding: Mapping[str, Any], short: str) -> str:
-    action = str(finding["action"])
-    return action if len(action) <= LONGEST_LABEL else short
-
-
-def _swap_url(capture: Capture) -> str:
-    """The page that swaps the lead set while it sits in the kit; else the kit's own."""
-    kit, lead_set = capture.kit, capture.lead_set
-    assert kit is not None and lead_set is not None
-    if lead_set.kit_id == kit.pk:
-        return reverse("rentals:kit_swap", args=[kit.code, lead_set.code])
-    return kit.get_absolute_url()
-
-
 def asks_column(capture: Capture) -> bool:
     """Whether a capture waits to be told which of its columns is which."""
-    return capture.missing == "column"
+    return capture.missing == MISSING_COLUMN
 
 
-def column_step(capture: Capture) -> NextStep:
-    """Where a capture is told its columns."""
-    return NextStep("Say which column it is", reverse("readiness:columns", args=[capture.pk]))
+def finding_step(capture: Capture, finding: Mapping[str, Any]) -> NextStep:
+    """The next action of a finding of a capture."""
+    return capture_step(capture, _act_of_finding(capture, finding))
 
 
-def step_for(capture: Capture, verdict: Verdict | None) -> NextStep:
-    """The one next action of a capture in a list."""
+def act_for(capture: Capture, verdict: Verdict | None) -> BenchAct:
+    """What is next with a capture that has this current verdict."""
+    findings = verdict.result["findings"] if verdict else []
+    worst = worst_finding([row for row in findings if row["verdict"] != NOTE])
+    return capture_act(
+        CaptureStatus(capture.status),
+        asks_column=asks_column(capture),
+        worst_finding_act=_act_of_finding(capture, worst) if worst else None,
+    )
+
+
+def _act_of_finding(capture: Capture, finding: Mapping[str, Any]) -> BenchAct:
+    lead_set = capture.lead_set
+    in_kit = lead_set is not None and lead_set.kit_id == capture.kit_id
+    return finding_act(finding, capture.test, LeadSetFacts(lead_set is not None, in_kit))
+
+
+def capture_step(capture: Capture, act: BenchAct) -> NextStep:
+    """An act on a capture with its address."""
     here = capture.get_absolute_url()
-    if capture.status == Capture.Status.ASKING:
-        if capture.missing == "column":
-            url = reverse("readiness:columns", args=[capture.pk])
-            return NextStep("Say which column it is", url)
-        return NextStep("Answer", here + "#answer")
-    if capture.status == Capture.Status.UNREADABLE:
-        return NextStep("Record it again", here)
-    if verdict is None:
-        return NextStep("Look", here)
-    findings = [row for row in verdict.result["findings"] if row["verdict"] != NOTE]
-    worst = worst_finding(findings)
-    if worst is not None:
-        return step_for_finding(capture, worst)
-    assert capture.kit is not None
-    return NextStep("See the kit", reverse("readiness:kit_bench", args=[capture.kit.code]))
+    match act.place:
+        case ActPlace.CAPTURE:
+            return NextStep(act.words, here)
+        case ActPlace.ANSWER:
+            return NextStep(act.words, here + "#answer")
+        case ActPlace.COLUMNS:
+            return NextStep(act.words, reverse("readiness:columns", args=[capture.pk]))
+    kit, lead_set = capture.kit, capture.lead_set
+    assert kit is not None  # a capture is scored for a kit
+    if act.place is ActPlace.SWAP and lead_set is not None:
+        return NextStep(act.words, reverse("rentals:kit_swap", args=[kit.code, lead_set.code]))
+    return kit_step(kit, act)
+
+
+def kit_step(kit: Kit, act: BenchAct) -> NextStep:
+    """An act on a kit with its address; one without a page of its own is done on the kit's."""
+    bench_page = reverse("readiness:kit_bench", args=[kit.code])
+    match act.place:
+        case ActPlace.BENCH:
+            return NextStep(act.words, reverse("readiness:bench"))
+        case ActPlace.KIT_BENCH:
+            return NextStep(act.words, bench_page)
+        case ActPlace.BATTERY:
+            return NextStep(act.words, bench_page + "#battery")
+        case ActPlace.TIMER:
+            timer = reverse("readiness:timer", args=[act.test])
+            return NextStep(act.words, f"{timer}?kit={kit.code}")
+    return NextStep(act.words, kit.get_absolute_url())

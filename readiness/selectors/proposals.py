@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from readiness.judgement.own_limit import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
-from readiness.models import Verdict
-from readiness.states import VerdictWord
+from readiness.selectors.limits import good_noise
 from rentals.models import Amplifier, KitType
 
 
@@ -43,17 +42,9 @@ def _proposal(amplifier: Amplifier, values: list[float]) -> LimitProposal:
 
 def _first_good_noise(amplifier_keys: list[int]) -> dict[int, list[float]]:
     """Noise floors of each amplifier's first good `still` captures, microvolts, in one query."""
-    good = Verdict.objects.filter(
-        current=True,
-        verdict=VerdictWord.FIT,
-        noise_uv__isnull=False,
-        capture__test="still",
-        capture__set_aside="",
-        capture__amplifier__in=amplifier_keys,
-    )
-    oldest_first = good.order_by("capture__taken", "capture_id")
+    rows = good_noise(amplifier_keys).values_list("capture__amplifier_id", "noise_uv")
     noise: dict[int, list[float]] = defaultdict(list)
-    for amplifier_id, value in oldest_first.values_list("capture__amplifier_id", "noise_uv"):
+    for amplifier_id, value in rows:
         if value is not None and len(noise[amplifier_id]) < GOOD_CAPTURES:
             noise[amplifier_id].append(value)
     return noise

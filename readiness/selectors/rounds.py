@@ -40,3 +40,9 @@ def verdict_of(capture: Capture) -> Verdict | None:
     """The preloaded current verdict of a capture, or None."""
     preloaded = getattr(capture, "current_verdicts", None)
     return preloaded[0] if preloaded else None
+
+
+def lacks_battery(capture: Capture) -> bool:
+    """Whether a capture was judged without a battery reading, by its preloaded verdict."""
+    verdict = verdict_of(capture)
+    return verdict is not None and verdict.battery_v is None

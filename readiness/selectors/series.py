@@ -19,6 +19,7 @@ from readiness.charts.plots import Plot
 from readiness.judgement.drift import PartSeries, drift_warning
 from readiness.models import Verdict
 from readiness.selectors.limits import fitted, limits_for
+from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.limits import Limits
 from rentals.models import Kit, Part, PartKind
 
@@ -42,7 +43,7 @@ def kit_series(kit: Kit) -> list[PartSeries]:
 
 def _noise_series(amplifier: Part, verdicts: QuerySet[Verdict], limits: Limits) -> PartSeries:
     noise = verdicts.filter(
-        capture__amplifier=amplifier.pk, capture__test="still", noise_uv__isnull=False
+        capture__amplifier=amplifier.pk, capture__test=NOISE_TEST, noise_uv__isnull=False
     )
     days, values = _by_day(noise.values_list("capture__taken", "noise_uv"), median)
     return PartSeries(amplifier.code, "Noise floor", "µV", days, values, limits.noise_uv, True)

@@ -216,6 +216,8 @@ WORN = TestKind(
 
 CATALOGUE: dict[str, TestKind] = {kind.name: kind for kind in (STILL, FLEX, LIFT, GROUND, WORN)}
 """Every bench test by its name, in bench order."""
+NOISE_TEST = STILL.name
+"""The test that gives a kit's noise floor."""
 
 
 def usual_plan() -> list[str]:

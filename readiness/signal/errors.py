@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+MISSING_COLUMN = "column"
+"""As `missing` of a refusal: nobody said which column is the signal."""
+
 
 class CaptureRefused(ValueError):
     """A file that cannot be scored.

@@ -1,1 +1,1 @@
-"""Planning: calendar arithmetic, assignment and forecasts over plain values; no Django here."""
+"""Planning over plain values: assignment, contents, languages, money, settlement. No Django."""

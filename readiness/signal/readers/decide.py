@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from readiness.signal.capture import Declared
-from readiness.signal.errors import CaptureRefused
+from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
 from readiness.signal.time_steps import Steps, measure_steps
 
 from .column_map import ColumnMap
@@ -114,13 +114,13 @@ def decide_roles(table: RawTable, column_map: ColumnMap | None) -> tuple[str, ..
         raise CaptureRefused(
             f"The rows ({quoted(table.ambiguous_row)}) can be two columns or one with a decimal"
             " comma. Add a row of column names, or say which it is (column map on screen).",
-            missing="column",
+            missing=MISSING_COLUMN,
         )
     if not table.named and len(table.columns) > 1:
         raise CaptureRefused(
             f"The file has {len(table.columns)} columns without names. Add a row of names such as"
             " 't_s,emg,battery_v', or say which column is the EMG (column map on screen).",
-            missing="column",
+            missing=MISSING_COLUMN,
         )
     return guess_roles(table.columns)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from readiness.signal.errors import CaptureRefused
+from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
 
 from .quoting import quoted
 from .raw_table import RawColumn
@@ -57,7 +57,7 @@ def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
     choice = candidates or _indices(roles, "other") or list(range(len(columns)))
     raise CaptureRefused(
         f"{trouble}: {_named(columns, choice)}. Say which column it is (column map on screen).",
-        missing="column",
+        missing=MISSING_COLUMN,
     )
 
 
