@@ -11,3 +11,8 @@ def counted(number: int, one: str, many: str) -> str:
     By gettext, so that a catalogue can give a language its own rule of plurals.
     """
     return f"{number} {ngettext(one, many, number)}"
+
+
+def pieces(number: int, name: str) -> str:
+    """A line of a list with how many pieces it has: ``2 × Charging cable``; one goes unsaid."""
+    return name if number == 1 else f"{number} × {name}"

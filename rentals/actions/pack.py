@@ -13,6 +13,7 @@ from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from rentals.codes import parse_code
+from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, StockItem
@@ -133,7 +134,7 @@ def pack(
     if lines != listed:
         _forget_lines(loan)
     _freeze(loan, lines, parcel_mass_g, at)
-    text = f"Packed for {loan.enrolment.student.name}: {len(lines)} lines."
+    text = f"Packed for {loan.enrolment.student.name}: {counted(len(lines), 'line', 'lines')}."
     frozen = {"packing_list": loan.packing_list_hash}
     record_kit(kit, Verb.PACKED, text, actor=actor, loan=loan, data=frozen, at=at)
     draft_by_itself(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)

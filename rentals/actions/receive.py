@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.codes import parse_code
+from rentals.counts import pieces
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import (
@@ -294,7 +295,8 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
         amount=replacement_cost(packed.replacement_price, short),
         opened_at=at,
     )
-    text = f"{short} x {packed.name} {kind.label}" + (f" ({lead})" if lead else "") + "."
+    what = f"{pieces(short, packed.name)} {kind.label}"
+    text = f"{what} ({lead})." if lead else f"{what}."
     record_kit(lock_kit(kit), Verb.SHORTFALL, text, actor=actor, loan=loan, part=packed.part, at=at)
 
 

@@ -11,6 +11,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.translation import ngettext
 
+from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
@@ -155,18 +156,17 @@ def import_draft(
             len(bad),
         )
         raise Refused(f"Nothing was saved. {in_the_way % {'rows': shown}}")
-    counted = [row for row in people if row.counted]
-    if not counted:
+    to_import = [row for row in people if row.counted]
+    if not to_import:
         raise Refused("Every row is left out: there is nobody to import.")
-    added, changed = _save_people(counted)
-    enrolled = _enrol_people(draft.run, counted)
-    left = len(people) - len(counted)
+    added, changed = _save_people(to_import)
+    enrolled = _enrol_people(draft.run, to_import)
+    left = len(people) - len(to_import)
     draft.imported_at, draft.content = at or timezone.now(), {}
-    draft.result = (
-        f"{enrolled} enrolled, {added} of them new, {changed} known records updated"
-        + (f", {left} rows left out" if left else "")
-        + "."
-    )
+    records = counted(changed, "known record", "known records")
+    result = f"{enrolled} enrolled, {added} of them new, {records} updated"
+    left_out = counted(left, "row", "rows")
+    draft.result = f"{result}, {left_out} left out." if left else f"{result}."
     draft.by = actor or draft.by
     draft.save()
     return draft

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rentals.counts import counted
+
 from .ways import Argument, Way
 
 
@@ -48,7 +50,7 @@ def run_sentence(run: RunSituation) -> str:
     """How far a run has come, in one sentence."""
     if not run.students:
         return "Nobody is on this run yet."
-    parts = [f"{run.students} student{'' if run.students == 1 else 's'}"]
+    parts = [counted(run.students, "student", "students")]
     parts += [f"{count} {words}" for count, words in _counted(run) if count]
     sentence = ", ".join(parts)
     return f"{sentence}."

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
+from rentals.counts import pieces
+
 
 class ListLine(Protocol):
     """One line of a contents list; `quantity` pieces of one kind of part.
@@ -161,8 +163,7 @@ def lacking(lines: Iterable[ListLine], parts: Iterable[FittedPart]) -> list[str]
 def _troubles_of(filled: FilledLine[ListLine, FittedPart]) -> Iterator[str]:
     name = filled.line.name
     if filled.short:
-        count = f"{filled.short} x " if filled.short > 1 else ""
-        yield f"{count}{name} is missing: fit a spare."
+        yield f"{pieces(filled.short, name)} is missing: fit a spare."
     for part in filled.parts:
         if part.damaged:
             note = f" ({part.damage_note})" if part.damage_note else ""

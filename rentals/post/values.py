@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from rentals.codes import grouped
+from rentals.counts import pieces
 from rentals.paper.addresses import address_lines
 from rentals.paper.words import on_paper
 from rentals.planning.money import money_text
@@ -58,9 +59,8 @@ def days_off(day: date, today: date) -> str:
 
 def part_name(part: ListedPart) -> str:
     """A part with its count, where it is more than one, and its serial."""
-    count = f"{part.quantity} x " if part.quantity > 1 else ""
     serial = f", serial {part.serial}" if part.serial else ""
-    return f"{count}{part.name}{serial}"
+    return f"{pieces(part.quantity, part.name)}{serial}"
 
 
 def what_to_do(lack: LackingPart, price: str) -> str:

@@ -10,6 +10,7 @@ from django.db.models import Count, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from rentals.codes import is_code, parse_code
+from rentals.counts import pieces
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
 from rentals.planning.contents import by_inner_bag, mass_of
@@ -145,15 +146,11 @@ def packing_progress(
     return PackingProgress(
         done=len(lines) - len(open_lines),
         total=len(lines),
-        missing=tuple((_pieces(line), line.part_code) for line in open_lines),
+        missing=tuple((pieces(line.quantity, line.name), line.part_code) for line in open_lines),
         short=() if frozen else tuple(_short(lines, today)),
         mass_g=mass_of(lines),
         edition=max((line.pk for line in lines), default=0),
     )
-
-
-def _pieces(line: PackingLine) -> str:
-    return line.name if line.quantity == 1 else f"{line.quantity} × {line.name}"
 
 
 def _bags(lines: Iterable[PackingLine]) -> tuple[Bag, ...]:

@@ -13,6 +13,7 @@ from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
+from rentals.counts import counted
 from rentals.due_dates import due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
@@ -174,10 +175,10 @@ def _mail_troubles() -> WorkGroup:
 
 def _drafts() -> WorkGroup:
     total = Message.objects.filter(state=Message.State.DRAFT).count()
-    word = "1 mail is drafted and waits" if total == 1 else f"{total} mails are drafted and wait"
+    drafts = counted(total, "mail is drafted and waits", "mails are drafted and wait")
     lines = [
         WorkLine(
-            f"{word} for your word",
+            f"{drafts} for your word",
             "",
             _mails(MessageState.DRAFT),
             message_act(MessageState.DRAFT).there.act,

@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 
 from rentals import codes, dates, due_dates, marks
-from rentals.counts import counted
+from rentals.counts import counted, pieces
 from rentals.models import Practice
 from rentals.paper import drawings
 from rentals.planning.money import money_text
@@ -171,6 +171,12 @@ def day(value: dt.date | dt.datetime | None) -> str:
 
 
 @register.filter
+def weekday(value: dt.date | dt.datetime | None) -> str:
+    """A day to work on: ``Friday 12 March 2027``; empty for none."""
+    return dates.weekday_date(_date(value)) if value else ""
+
+
+@register.filter
 def moment(value: dt.datetime | None) -> str:
     """A date with its time, in the practice's zone: ``31 Oct 2027, 14:05``; empty for none."""
     return dates.short_moment(timezone.localtime(value)) if value else ""
@@ -180,6 +186,12 @@ def moment(value: dt.datetime | None) -> str:
 def counted_tag(number: int, one: str, many: str) -> str:
     """A number with its noun: ``{% counted rows "row" "rows" %}``."""
     return counted(number, one, many)
+
+
+@register.simple_tag(name="pieces")
+def pieces_tag(number: int, name: str) -> str:
+    """A line of a list with its number of pieces: ``{% pieces line.quantity line.name %}``."""
+    return pieces(number, name)
 
 
 @register.simple_tag

@@ -71,7 +71,7 @@ def test_a_complete_kit_lacks_nothing_and_counted_pieces_are_never_asked_for():
 def test_what_lacks_is_named_with_how_many():
     assert lacking(LIST, ()) == [
         "Amplifier is missing: fit a spare.",
-        "2 x Lead set is missing: fit a spare.",
+        "2 × Lead set is missing: fit a spare.",
     ]
     assert lacking(LIST, COMPLETE[1:]) == ["Lead set is missing: fit a spare."]
 

@@ -38,8 +38,8 @@ def test_every_name_of_a_wording_has_a_value():
 
 def test_what_comes_back_is_listed_apart_from_all_that_is_in_the_parcel():
     values = loan_values(FACTS, today=TODAY)
-    assert values["contents"] == "- Lead set, serial L-7\n- 2 x Charging cable\n- Gel"
-    assert values["to_return"] == "- Lead set, serial L-7\n- 2 x Charging cable"
+    assert values["contents"] == "- Lead set, serial L-7\n- 2 × Charging cable\n- Gel"
+    assert values["to_return"] == "- Lead set, serial L-7\n- 2 × Charging cable"
 
 
 def test_days_and_names_read_as_one_writes_them():
@@ -75,7 +75,7 @@ def test_an_unsettled_shortfall_says_what_to_do_and_what_it_costs(missing, sente
 def test_a_charged_shortfall_stands_among_the_charges_alone():
     lack = LackingPart(CABLES, True, Decimal(9), unsettled=False, charged=True)
     values = loan_values(replace(FACTS, lacking=(lack,)), today=TODAY)
-    assert (values["charges"], values["shortfalls"]) == ("- 2 x Charging cable: €9.00", "")
+    assert (values["charges"], values["shortfalls"]) == ("- 2 × Charging cable: €9.00", "")
 
 
 def test_the_practice_s_address_names_its_country_only_abroad():
@@ -92,7 +92,7 @@ def test_a_practice_without_an_address_has_none_to_write():
 
 def test_a_part_s_count_is_written_where_it_is_more_than_one():
     assert part_name(LEADS) == "Lead set, serial L-7"
-    assert part_name(CABLES) == "2 x Charging cable"
+    assert part_name(CABLES) == "2 × Charging cable"
 
 
 @pytest.mark.parametrize(
