@@ -232,3 +232,23 @@ def test_progress_asks_again_only_while_something_is_left() -> None:
 def test_part_kinds_of_the_contents_are_those_drawn() -> None:
     choices = {value for value, _ in ContentsLine._meta.get_field("part_kind").choices}
     assert choices <= set(drawings.DRAWINGS)
+
+
+def test_a_day_to_work_on_carries_its_weekday() -> None:
+    assert render("{{ on|weekday }}", on=TODAY) == "Wednesday 25 November 2026"
+    assert render("{{ on|weekday }}", on=None) == ""
+
+
+def test_a_line_of_several_pieces_says_how_many() -> None:
+    assert render("{% pieces 2 name %}", name="Leads & clips") == "2 × Leads &amp; clips"
+
+
+@pytest.mark.parametrize(
+    ("shown", "total", "words"),
+    [(1, 1, "1 kit"), (3, 3, "3 kits"), (1, 12, "1 of 12 kits"), (0, 1, "0 of 1 kit")],
+)
+def test_a_filter_counts_in_the_right_words(shown: int, total: int, words: str) -> None:
+    counted = {"shown": shown, "total": total, "thing": "kit", "things": "kits"}
+    html = render_to_string("_parts/_filter.html", counted)
+    count = html.split('id="filter-count"', 1)[1]
+    assert " ".join(text_of("<p" + count).split()) == words
