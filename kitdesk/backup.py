@@ -119,9 +119,9 @@ def _need_sqlite() -> None:
 
 def _in_use() -> bool:
     accounts = get_user_model()
-    known = accounts._meta.db_table in connection.introspection.table_names()
+    has_accounts_table = accounts._meta.db_table in connection.introspection.table_names()
     media = Path(settings.MEDIA_ROOT)
-    return (known and accounts._default_manager.exists()) or (
+    return (has_accounts_table and accounts._default_manager.exists()) or (
         media.is_dir() and any(media.iterdir())
     )
 
@@ -136,8 +136,8 @@ def _check(archive: zipfile.ZipFile, source: Path) -> None:
         raise NotPossible(f"{source} is no backup of Kitdesk.")
     try:
         about = json.loads(archive.read(ABOUT))
-        known = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
-        newer = about["kitdesk_backup"] != FORMAT or not set(about["migrations"]) <= known
+        own_migrations = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
+        newer = about["kitdesk_backup"] != FORMAT or not set(about["migrations"]) <= own_migrations
     except (ValueError, KeyError, TypeError) as problem:
         raise NotPossible(f"{source} is no backup of Kitdesk.") from problem
     if newer:

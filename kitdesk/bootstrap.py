@@ -57,7 +57,7 @@ def main(argv: list[str]) -> int:
     return run(argv)
 
 
-def wanted(text: str, part: str) -> str:
+def lines_for(text: str, part: str) -> str:
     """The lines of requirements.txt that ``part`` needs: "run" stops at the tests, "test" takes
     all.
     """
@@ -66,15 +66,15 @@ def wanted(text: str, part: str) -> str:
 
 def pins(text: str) -> dict[str, str]:
     """Exact versions by name, for lines without a condition."""
-    found = (PIN.match(line.strip()) for line in text.splitlines())
-    return {match[1]: match[2] for match in found if match and not match[3]}
+    matches = (PIN.match(line.strip()) for line in text.splitlines())
+    return {match[1]: match[2] for match in matches if match and not match[3]}
 
 
 def _python_with(part: str) -> Path | None:
     """None when this very interpreter has all that ``part`` needs, else the one that has, made if
     need be.
     """
-    text = wanted(REQUIREMENTS.read_text(encoding="utf-8"), part)
+    text = lines_for(REQUIREMENTS.read_text(encoding="utf-8"), part)
     inside = Path(sys.prefix).resolve() == VENV.resolve()
     if inside and _is_ready(part, text):
         return None
@@ -136,7 +136,7 @@ def _set_up(python: Path, part: str, text: str, inside: bool) -> None:
                 _make(python)
             _install(python, part, text)
             if part == "test":
-                _write_stamp("run", wanted(text, "run"))
+                _write_stamp("run", lines_for(text, "run"))
             _write_stamp(part, text)
     except OSError as problem:
         raise SetupFailed(_disk_words(problem)) from problem
@@ -228,22 +228,22 @@ def _install(python: Path, part: str, text: str) -> None:
     _say("  Ready.")
 
 
-_seen: set[str] = set()
+_installing: set[str] = set()
 
 
 def _show_progress(line: str, number: int) -> None:
     """One short line that counts the libraries asked for; on a screen it overwrites itself."""
     if line.startswith("Collecting ") and "(from -r" in line:
         name = re.split(r"[=<>!~\[; ]", line.removeprefix("Collecting "))[0]
-        _seen.add(name)
-        words = f"          {len(_seen)} of {number}  {name}"
+        _installing.add(name)
+        words = f"          {len(_installing)} of {number}  {name}"
     elif line.startswith("Installing collected packages"):
         words = "          unpacking"
     else:
         return
     if sys.stderr.isatty():
         print(f"\r{words:<60}", end="", file=sys.stderr, flush=True)
-    elif len(_seen) % 10 == 0 or "unpacking" in words:
+    elif len(_installing) % 10 == 0 or "unpacking" in words:
         print(words, file=sys.stderr, flush=True)
 
 

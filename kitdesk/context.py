@@ -72,5 +72,5 @@ def _navigation(path: str) -> list[Screen]:
     """
     screens = [(label, reverse(name)) for label, name in SCREENS]
     under = [url for _, url in screens if path == url or (url != "/" and path.startswith(url))]
-    here = max(under, key=len, default="")
-    return [Screen(label, url, url == here) for label, url in screens]
+    current_url = max(under, key=len, default="")
+    return [Screen(label, url, url == current_url) for label, url in screens]

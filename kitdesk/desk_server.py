@@ -55,7 +55,7 @@ def _port_words(problem: OSError, host: str, port: int, command: str) -> str:
 
 def own_addresses() -> list[str]:
     """Names and addresses under which other machines on the local network may know this one."""
-    found = [socket.gethostname(), f"{socket.gethostname()}.local"]
+    addresses = [socket.gethostname(), f"{socket.gethostname()}.local"]
     # Connecting a datagram socket sends nothing; it only asks the system which address it would
     # send from.
     with (
@@ -63,8 +63,8 @@ def own_addresses() -> list[str]:
         contextlib.closing(socket.socket(socket.AF_INET, socket.SOCK_DGRAM)) as probe,
     ):
         probe.connect(("192.0.2.1", 9))
-        found.insert(0, probe.getsockname()[0])
-    return found
+        addresses.insert(0, probe.getsockname()[0])
+    return addresses
 
 
 def open_to(host: str, port: int) -> str:

@@ -53,8 +53,8 @@ class NoNulMiddleware:
         if "\x00" in request.path_info:
             return page_not_found(request, Http404("No address has a NUL character in it."))
         if "%00" in request.META.get("QUERY_STRING", ""):
-            asked = request.GET.copy()
-            for name, values in list(asked.lists()):
-                asked.setlist(name, [value.replace("\x00", "") for value in values])
-            request.GET = QueryDict(asked.urlencode())
+            query = request.GET.copy()
+            for name, values in list(query.lists()):
+                query.setlist(name, [value.replace("\x00", "") for value in values])
+            request.GET = QueryDict(query.urlencode())
         return self.get_response(request)

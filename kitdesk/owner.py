@@ -65,7 +65,7 @@ def _public_address() -> str:
 
 def demo_owner() -> User:
     """The demo's owner, whose password is printed on the screen; made when absent."""
-    found = get_user_model()._default_manager.filter(username=DEMO_NAME).first()
-    return found or create_owner(
+    owner = get_user_model()._default_manager.filter(username=DEMO_NAME).first()
+    return owner or create_owner(
         DEMO_NAME, DEMO_PASSWORD, name="Demo Owner", email="owner@demo.example"
     )

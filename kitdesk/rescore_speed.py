@@ -36,15 +36,15 @@ def rescore_ratio(captures: int) -> Ratio:
         own |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
         command = [sys.executable, "-m", "kitdesk.rescore_speed", str(captures)]
         root = Path(__file__).resolve().parent.parent
-        told = subprocess.run(
+        output = subprocess.run(
             command, env=own, cwd=root, check=True, capture_output=True, text=True
         ).stdout
-    (one, one_cpu), (two, two_cpu) = json.loads(told.splitlines()[-1])
+    (on_one, on_one_cpu), (on_two, on_two_cpu) = json.loads(output.splitlines()[-1])
     detail = (
-        f"{captures} captures of {KITS} kits: {one:.1f} s, {two:.1f} s; processor {one_cpu:.1f} s,"
-        f" {two_cpu:.1f} s"
+        f"{captures} captures of {KITS} kits: {on_one:.1f} s, {on_two:.1f} s; processor"
+        f" {on_one_cpu:.1f} s, {on_two_cpu:.1f} s"
     )
-    return Ratio("rescore on 2 cores / on 1", one / two, 1.8, "x", detail, at_least=True)
+    return Ratio("rescore on 2 cores / on 1", on_one / on_two, 1.8, "x", detail, at_least=True)
 
 
 def _stored(count: int) -> None:
@@ -62,7 +62,7 @@ def _stored(count: int) -> None:
     from rentals.models import KitType
 
     tests = ("still", "flex", "lift")
-    made = {test: csv_bytes(simulate(test, Setup(rate_hz=1024.0, seed=5))) for test in tests}
+    file_bytes = {test: csv_bytes(simulate(test, Setup(rate_hz=1024.0, seed=5))) for test in tests}
     with transaction.atomic():
         kit_type = KitType.objects.create(name="Kit for timing")
         BenchPlan.objects.create(kit_type=kit_type)
@@ -71,7 +71,7 @@ def _stored(count: int) -> None:
         for number, (kit, test) in zip(
             range(count), cycle([(k, t) for k in kits for t in tests]), strict=False
         ):
-            data = b"# kit: %b\n# note: %d\n" % (kit.code.encode(), number) + made[test]
+            data = b"# kit: %b\n# note: %d\n" % (kit.code.encode(), number) + file_bytes[test]
             files.append(ContentFile(data, name=f"{kit.code} {test} {number}.csv"))
         store_upload(files, at=timezone.now())
         for kit in kits:

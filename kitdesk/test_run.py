@@ -81,10 +81,12 @@ def _spread() -> list[str]:
     return ["-n", str(max(2, min(os.cpu_count() or 2, 4))), "--dist", "worksteal"]
 
 
-def _pytest(words: list[str], more: dict[str, str]) -> int:
+def _pytest(words: list[str], settings: dict[str, str]) -> int:
     command = [sys.executable, "-m", "pytest", "-rsfE", *words]
     try:
-        return subprocess.run(command, cwd=BASE_DIR, env=os.environ | more, check=False).returncode
+        return subprocess.run(
+            command, cwd=BASE_DIR, env=os.environ | settings, check=False
+        ).returncode
     except KeyboardInterrupt:
         return 130
 
@@ -94,10 +96,10 @@ def _postgres() -> Iterator[str | None]:
     """The address of a server for this run: a given one, or one of our own if the programs are
     here.
     """
-    given = os.environ.get("KITDESK_TEST_POSTGRES")
+    address_set = os.environ.get("KITDESK_TEST_POSTGRES")
     folder = throwaway_postgres.programs()
-    if given:
-        yield given
+    if address_set:
+        yield address_set
     elif folder is None:
         yield None
     else:

@@ -22,9 +22,9 @@ def programs() -> Path | None:
     """The folder with initdb and pg_ctl, the newest version first; None when PostgreSQL is not
     installed.
     """
-    found = shutil.which("initdb")
-    if found:
-        return Path(found).resolve().parent
+    initdb = shutil.which("initdb")
+    if initdb:
+        return Path(initdb).resolve().parent
     folders = [path.parent for path in Path("/usr/lib/postgresql").glob("*/bin/initdb")]
     return max(folders, key=lambda folder: float(folder.parent.name), default=None)
 

@@ -68,13 +68,13 @@ def parse_code(text: str) -> str:
     """
     if len(text) > MAX_SCAN_LENGTH:
         raise NotACode(f"This is too long to be a code. {_WANTED}")
-    shown = _last_path_part(text)
-    code = _plain(shown)
+    typed = _last_path_part(text)
+    code = _plain(typed)
     if not code:
         raise NotACode(f"There is no code here. {_WANTED}")
     match = _SHAPE.fullmatch(code)
     if not match or match[1] not in PREFIXES or str(int(match[2])).zfill(MIN_DIGITS) != match[2]:
-        raise NotACode(_why_misshapen(code, shown))
+        raise NotACode(_why_misshapen(code, typed))
     try:
         return mod_37_36.validate(code)
     except ValidationError:
@@ -147,16 +147,14 @@ def _plain(text: str) -> str:
     return "".join(c.upper() if c.isascii() else c for c in without_dashes)
 
 
-def _why_misshapen(code: str, shown: str) -> str:
+def _why_misshapen(code: str, typed: str) -> str:
     number = code[1:-1]
     letters = sorted({c for c in number if c in "OI" or (c.isascii() and c.isalpha())})
     if code[:1] in PREFIXES and len(number) >= MIN_DIGITS and letters:
-        named = " and ".join(letters)
-        return (
-            f"{_clipped(code)} has {named} where only digits can stand. Look at the label again."
-            f" {_WANTED}"
-        )
-    return f"“{_clipped(shown)}” is not a code. {_WANTED}"
+        letter_list = " and ".join(letters)
+        fault = f"{_clipped(code)} has {letter_list} where only digits can stand."
+        return f"{fault} Look at the label again. {_WANTED}"
+    return f"“{_clipped(typed)}” is not a code. {_WANTED}"
 
 
 def _why_check_fails(code: str) -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from gettext import ngettext
 
 
-def counted(number: int, one: str, many: str) -> str:
+def counted(number: int, singular: str, plural: str) -> str:
     """The number and the form of the noun that goes with it.
 
     By gettext, so that a catalogue can give a language its own rule of plurals.
     """
-    return f"{number} {ngettext(one, many, number)}"
+    return f"{number} {ngettext(singular, plural, number)}"
 
 
 def pieces(number: int, name: str) -> str:

@@ -15,33 +15,39 @@ from rentals.models import Event, Kit, Loan
 
 def verify() -> list[str]:
     """Sentences naming everything that does not fit; empty when all is in order."""
-    said: list[str] = []
+    sentences: list[str] = []
     standings: dict[str, tuple[Standing, int, str]] = {}
     events = Event.objects.order_by("chain", "number").iterator(chunk_size=2000)
     for chain, links in groupby(events, key=lambda event: event.chain):
-        standings[chain] = _follow_chain(chain, links, said)
+        standings[chain] = _follow_chain(chain, links, sentences)
     for kit in Kit.objects.iterator(chunk_size=2000):
-        said += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
-    said += _frozen_lists()
-    return said
+        sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
+    sentences += _frozen_lists()
+    return sentences
 
 
-def _follow_chain(chain: str, links: Iterator[Event], said: list[str]) -> tuple[Standing, int, str]:
+def _follow_chain(
+    chain: str, links: Iterator[Event], sentences: list[str]
+) -> tuple[Standing, int, str]:
     standing, number, previous, broken = Standing(), 0, "", False
     for event in links:
         if event.number != number + 1:
-            said.append(f"{chain}: event {number + 1} is missing before event {event.number}.")
+            sentences.append(f"{chain}: event {number + 1} is missing before event {event.number}.")
         if event.previous_hash != previous:
-            said.append(f"{chain}: event {event.number} does not follow from the one before it.")
+            sentences.append(
+                f"{chain}: event {event.number} does not follow from the one before it."
+            )
         if event_hash(event) != event.hash:
-            said.append(f"{chain}: event {event.number} was changed after it was written.")
+            sentences.append(f"{chain}: event {event.number} was changed after it was written.")
         number, previous = event.number, event.hash
         if event.kit_id is None or broken:
             continue
         try:
             standing = follow(standing, Verb(event.verb))
         except (NotAllowed, ValueError) as impossible:
-            said.append(f"{chain}: event {event.number} ({event.verb}) cannot be: {impossible}.")
+            sentences.append(
+                f"{chain}: event {event.number} ({event.verb}) cannot be: {impossible}."
+            )
             broken = True
     return standing, number, previous
 

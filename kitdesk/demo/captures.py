@@ -44,11 +44,11 @@ def make(order: CaptureOrder) -> bytes:
         seed=order.seed,
         rate_hz=1024.0,
     )
-    made = simulate(
+    simulated = simulate(
         order.test, setup, order.faults, np.random.default_rng(order.seed), kit=order.kit
     )
-    made = replace(made, capture=replace(made.capture, taken=order.taken))
-    return edf_bytes(made) if order.edf else csv_bytes(made)
+    simulated = replace(simulated, capture=replace(simulated.capture, taken=order.taken))
+    return edf_bytes(simulated) if order.edf else csv_bytes(simulated)
 
 
 def make_all(orders: Sequence[CaptureOrder]) -> list[bytes]:

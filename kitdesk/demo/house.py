@@ -53,10 +53,10 @@ def stock(owner: User, at: datetime, today: date) -> dict[str, StockItem]:
 
 def kit_type(items: dict[str, StockItem]) -> KitType:
     """The contents list, in packing order."""
-    made = save_kit_type(KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE))
+    kit_type_ = save_kit_type(KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE))
     for kind, name, price, grams, bag in scenario.SERIAL_LINES:
         line = ContentsLine(
-            kit_type=made,
+            kit_type=kit_type_,
             part_kind=kind,
             name=name,
             tracked_by="serial",
@@ -68,7 +68,7 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
         save_line(line)
     for counted in scenario.COUNTED_LINES:
         line = ContentsLine(
-            kit_type=made,
+            kit_type=kit_type_,
             part_kind=counted.kind,
             name=counted.name,
             quantity=counted.quantity,
@@ -82,7 +82,7 @@ def kit_type(items: dict[str, StockItem]) -> KitType:
             origin=scenario.MADE_IN.get(counted.kind, scenario.PRACTICE["country"]),
         )
         save_line(line)
-    return made
+    return kit_type_
 
 
 def part(kind: str, number: int, owner: User, at: datetime) -> Part:
@@ -94,35 +94,35 @@ def part(kind: str, number: int, owner: User, at: datetime) -> Part:
         "lead_set": "LS",
         "licence_key": "LK",
     }
-    made = register_part(
+    bought = register_part(
         kind, f"{marks[kind]}-{number:04d}", actor=owner, at=at, bought_on=at.date()
     )
-    if isinstance(made, LeadSet):
-        for lead in made.leads.all():
+    if isinstance(bought, LeadSet):
+        for lead in bought.leads.all():
             lead.colour = scenario.COLOURS[lead.role]
             lead.save(update_fields=["colour"])
-    return made
+    return bought
 
 
 def kits(type_: KitType, count: int, owner: User, at: datetime) -> list[Kit]:
     """Complete kits, not yet tested, and three spares of each kind."""
-    made = []
+    complete = []
     for number in range(1, count + 1):
         kit = register_kit(type_, actor=owner, at=at)
         for kind, *_ in scenario.SERIAL_LINES:
             fit_part(kit, part(kind, number, owner, at), actor=owner, at=at)
-        made.append(kit)
+        complete.append(kit)
     for number in range(count + 1, count + 4):
         for kind, *_ in scenario.SERIAL_LINES:
             part(kind, number, owner, at)
-    return made
+    return complete
 
 
 def run(
     type_: KitType, name: str, first: date, people: list[tuple[str, str, str, str, str]]
 ) -> list[Enrolment]:
     """A course run of ten weeks with its students enrolled."""
-    made = CourseRun.objects.create(
+    course_run = CourseRun.objects.create(
         name=name,
         kit_type=type_,
         starts_on=first,
@@ -141,5 +141,5 @@ def run(
             postcode=postcode,
             country=country,
         )
-        enrolments.append(Enrolment.objects.create(run=made, student=student))
+        enrolments.append(Enrolment.objects.create(run=course_run, student=student))
     return enrolments

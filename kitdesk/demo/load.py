@@ -99,11 +99,11 @@ class Desk:
 
     def record(self, sittings: list[Sitting]) -> None:
         """Make the capture files of all sittings."""
-        wanted, keys = [], []
+        orders, keys = [], []
         for sitting in sittings:
             for order, test in enumerate(sitting.tests):
                 keys.append((sitting.kit, sitting.day, test))
-                wanted.append(
+                orders.append(
                     CaptureOrder(
                         kit=self.kits[sitting.kit - 1].code,
                         test=test,
@@ -117,13 +117,13 @@ class Desk:
                         edf=sitting.edf,
                     )
                 )
-        for key, made, data in zip(keys, wanted, make_all(wanted), strict=True):
-            self.files[key] = (made.name, data)
+        for key, capture_order, data in zip(keys, orders, make_all(orders), strict=True):
+            self.files[key] = (capture_order.name, data)
 
     def setup(self, sitting: Sitting) -> None:
         """Upload the files of a sitting and score them."""
-        named = [self.files[sitting.kit, sitting.day, test] for test in sitting.tests]
-        files = [ContentFile(data, name=name) for name, data in named]
+        named_files = [self.files[sitting.kit, sitting.day, test] for test in sitting.tests]
+        files = [ContentFile(data, name=name) for name, data in named_files]
         at = self.at(sitting.day, 12)
         upload = store_upload(files, actor=self.owner, at=at)
         for pk in upload.captures.order_by("pk").values_list("pk", flat=True):

@@ -87,8 +87,8 @@ def _change(node: ast.AST, faulty: ast.AST) -> str:
     if len(members) > 1:
         left = _members(faulty)
         gone = next(member for member in members if member not in left)
-        return f"without {_shown(gone)}"
-    return f"{_shown(node)} -> {_shown(faulty)}"
+        return f"without {_in_short(gone)}"
+    return f"{_in_short(node)} -> {_in_short(faulty)}"
 
 
 def _members(node: ast.AST) -> list[ast.expr]:
@@ -100,7 +100,7 @@ def _members(node: ast.AST) -> list[ast.expr]:
     return []
 
 
-def _shown(node: ast.AST) -> str:
+def _in_short(node: ast.AST) -> str:
     words = " ".join(ast.unparse(node).split())
     return words if len(words) <= SHOWN_LENGTH else words[: SHOWN_LENGTH - 1] + "…"
 
@@ -108,8 +108,8 @@ def _shown(node: ast.AST) -> str:
 def _faults(node: ast.AST) -> Iterator[ast.AST]:
     match node:
         case ast.Compare(left, [operator], [right]):
-            for other in COMPARED[type(operator)]:
-                yield ast.Compare(left, [other()], [right])
+            for replacement in COMPARED[type(operator)]:
+                yield ast.Compare(left, [replacement()], [right])
         case ast.Compare(left, operators, rights):
             yield from _faults_of_chain(left, operators, rights)
         case ast.BoolOp(operator, values):
@@ -122,7 +122,7 @@ def _faults(node: ast.AST) -> Iterator[ast.AST]:
         case ast.UnaryOp(ast.Not() | ast.USub(), operand):
             yield operand
         case ast.Constant(value):
-            yield from (ast.Constant(other) for other in _other_constants(value))
+            yield from (ast.Constant(replacement) for replacement in _other_constants(value))
         case ast.Set(elements) | ast.List(elements, ast.Load()):
             yield from (_without(node, place) for place in range(len(elements)))
         case ast.Dict(keys, values):
@@ -142,8 +142,10 @@ def _faults_of_chain(
     left: ast.expr, operators: list[ast.cmpop], rights: list[ast.expr]
 ) -> Iterator[ast.AST]:
     for place, operator in enumerate(operators):
-        for other in COMPARED[type(operator)]:
-            yield ast.Compare(left, [*operators[:place], other(), *operators[place + 1 :]], rights)
+        for replacement in COMPARED[type(operator)]:
+            yield ast.Compare(
+                left, [*operators[:place], replacement(), *operators[place + 1 :]], rights
+            )
 
 
 def _faults_of_statement(node: ast.stmt) -> Iterator[ast.AST]:

@@ -106,12 +106,12 @@ def _note_taken(capture: Capture, recording: Recording) -> None:
     """Write down when a capture was made, where the file says so; a time after the upload is not
     believed.
     """
-    taken = recording.taken
-    if taken is None:
+    taken_at = recording.taken
+    if taken_at is None:
         return
-    if not timezone.is_aware(taken):
-        taken = timezone.make_aware(taken)
-    capture.taken, capture.taken_known = min(taken, capture.upload.at), True
+    if not timezone.is_aware(taken_at):
+        taken_at = timezone.make_aware(taken_at)
+    capture.taken, capture.taken_known = min(taken_at, capture.upload.at), True
 
 
 def _note_parts(capture: Capture, kit: Kit) -> None:

@@ -109,15 +109,15 @@ def _new_capture(upload: Upload, name: str, file: File, page_kit: Kit | None) ->
     """An unsaved capture, with the kit and the test its name says; what the file itself says is
     read when it is scored.
     """
-    named = read_name(name)
-    named_kit = Kit.objects.filter(code=named.kit).first() if named.kit else page_kit
+    name_facts = read_name(name)
+    named_kit = Kit.objects.filter(code=name_facts.kit).first() if name_facts.kit else page_kit
     return Capture(
         upload=upload,
         name=name,
         size=file.size,
         sha256=digest_of(file),
         kit=named_kit,
-        test=named.test or "",
+        test=name_facts.test or "",
         taken=upload.at,
         declared={"page_kit": page_kit.code} if page_kit else {},
     )

@@ -138,8 +138,8 @@ def spectrum_plot(
     noise_uv : float or None
         The noise floor found in that band, for the caption.
     """
-    seen = hz >= 1
-    freq, first, second = hz[seen], np.sqrt(raw[seen]), np.sqrt(cleaned[seen])
+    drawn = hz >= 1
+    freq, first, second = hz[drawn], np.sqrt(raw[drawn]), np.sqrt(cleaned[drawn])
     limit = limits.noise_uv / math.sqrt(FULL_BAND_HZ[1] - FULL_BAND_HZ[0])
     tops = [float(first.max()), limit]
     bottoms = [float(np.quantile(second[second > 0], 0.01)) if (second > 0).any() else limit, limit]
@@ -207,13 +207,13 @@ def series_plot(
         x = Axis(min(days), last, LEFT + 10, sheet.end - 60)
         parts = grid_y(ticks(low - pad, high + pad), y, unit, sheet)
         for words, value in lines:
-            kind, named = (
+            kind, label_kind = (
                 ("plot-limit", "plot-limit-name")
                 if "limit" in words
                 else ("plot-mean", "plot-name")
             )
             parts.append(rule(kind, LEFT, y(value), sheet.end - 50, y(value)))
-            parts.append(text(sheet.end - 46, y(value) + 4, words, named))
+            parts.append(text(sheet.end - 46, y(value) + 4, words, label_kind))
         for kind, series in (
             ("plot-second", smooth),
             ("plot-line", values if len(values) > 1 else ()),
@@ -280,9 +280,9 @@ def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Eve
         return f"{span}; no abrupt event."
     leads = [lead for lead in ("A", "B", "ground") if any(mark.lead == lead for mark in marks)]
     where = f" on lead {' and '.join(leads)}" if leads else ""
-    shown = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
+    limited = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
     events = counted(len(marks), "abrupt event", "abrupt events")
-    return f"{span}; {events}{where}{shown}."
+    return f"{span}; {events}{where}{limited}."
 
 
 def _spectrum_caption(

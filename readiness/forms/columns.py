@@ -53,12 +53,12 @@ class ColumnMapForm(forms.Form):
         self.fields["kit_type"].initial = kit_type
         for column in preview.columns:
             name = column.label or f"Column {column.index + 1}"
-            known = column.unit if column.unit in dict(UNIT_CHOICES) else ""
+            unit = column.unit if column.unit in dict(UNIT_CHOICES) else ""
             self.fields[f"role_{column.index}"] = forms.ChoiceField(
                 label=f"{name}: what it is", choices=ROLE_CHOICES, initial=column.role
             )
             self.fields[f"unit_{column.index}"] = forms.ChoiceField(
-                label=f"{name}: unit", choices=UNIT_CHOICES, required=False, initial=known
+                label=f"{name}: unit", choices=UNIT_CHOICES, required=False, initial=unit
             )
 
     def columns(self) -> list[tuple[Any, forms.BoundField, forms.BoundField]]:

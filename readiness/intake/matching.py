@@ -61,8 +61,8 @@ def _kit_in(stem: str) -> tuple[str | None, str]:
         if code not in good:
             good.append(code)
     if len(good) > 1:
-        named = " and ".join(grouped(code) for code in good)
-        return None, f"The file's name has the codes {named}. Which kit is it?"
+        codes = " and ".join(grouped(code) for code in good)
+        return None, f"The file's name has the codes {codes}. Which kit is it?"
     if good:
         return good[0], ""
     if not doubts and (begun := _BEGUN.search(stem)):

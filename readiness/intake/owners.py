@@ -40,21 +40,21 @@ def kit_code_of(clues: Clues) -> str | Question:
     """The code of the kit that the clues speak for, or what must be asked."""
     if answer := clues.declared.get("kit"):
         return answer
-    named = read_name(clues.file_name)
+    name_facts = read_name(clues.file_name)
     try:
         header_code = parse_code(clues.header_kit) if clues.header_kit else None
     except NotACode as wrong:
         return Question("kit", f"The kit code in the file cannot be right. {wrong.sentence}")
-    if header_code and named.kit and header_code != named.kit:
+    if header_code and name_facts.kit and header_code != name_facts.kit:
         return Question(
             "kit",
-            f"The file says kit {grouped(header_code)}, its name says {grouped(named.kit)}."
+            f"The file says kit {grouped(header_code)}, its name says {grouped(name_facts.kit)}."
             " Which is it?",
         )
-    if code := header_code or named.kit:
+    if code := header_code or name_facts.kit:
         return code
-    if named.kit_doubt:
-        return Question("kit", named.kit_doubt)
+    if name_facts.kit_doubt:
+        return Question("kit", name_facts.kit_doubt)
     if page_kit := clues.declared.get("page_kit"):
         return page_kit
     return Question("kit", "Neither the file nor its name says which kit this is.")
@@ -64,16 +64,17 @@ def test_of(clues: Clues) -> str | Question:
     """The test that the clues speak for, or what must be asked."""
     if answer := clues.declared.get("test"):
         return answer
-    named = read_name(clues.file_name)
+    name_facts = read_name(clues.file_name)
     header_test = clues.header_test
-    if header_test and named.test and header_test != named.test:
+    if header_test and name_facts.test and header_test != name_facts.test:
         return Question(
             "test",
-            f"The file says it is the test {header_test}, its name says {named.test}. Which is it?",
+            f"The file says it is the test {header_test}, its name says {name_facts.test}."
+            " Which is it?",
         )
-    if test := header_test or named.test:
+    if test := header_test or name_facts.test:
         return test
-    doubt = named.test_doubt or "Neither the file nor its name says which test this is."
+    doubt = name_facts.test_doubt or "Neither the file nor its name says which test this is."
     return Question("test", doubt)
 
 

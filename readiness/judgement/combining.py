@@ -96,16 +96,16 @@ def _standing(
     earlier: Sequence[Mapping[str, Any]], findings: list[dict[str, Any]]
 ) -> list[dict[str, Any]]:
     """Findings of earlier captures that stand though the newest ones do not show them."""
-    known = {(row["code"], row["lead"]) for row in findings if row["verdict"] == NOT_FIT}
+    reported = {(row["code"], row["lead"]) for row in findings if row["verdict"] == NOT_FIT}
     standing = []
     for stored in earlier:
         for row in stored["findings"]:
             key = (row["code"], row["lead"])
-            if key in known or row["verdict"] != NOT_FIT:
+            if key in reported or row["verdict"] != NOT_FIT:
                 continue
             if not FINDING_KINDS[row["code"]].stands:
                 continue
-            known.add(key)
+            reported.add(key)
             text = f"Seen in an earlier capture of this round: {row['text']}"
             standing.append({**row, "text": text, "test": stored["test"]})
     return standing
@@ -129,8 +129,8 @@ def _sentence(
 ) -> str:
     against = [finding for finding in findings if finding["verdict"] == verdict]
     if verdict in (NOT_FIT, RETEST) and against:
-        named = [f"{title_of(row)}: {_lowered(row['action'])}." for row in against[:MOST_NAMED]]
-        return f"{' '.join(named)} {against[0]['text']}"[:LONGEST_SENTENCE]
+        actions = [f"{title_of(row)}: {_lowered(row['action'])}." for row in against[:MOST_NAMED]]
+        return f"{' '.join(actions)} {against[0]['text']}"[:LONGEST_SENTENCE]
     if verdict == FIT:
         return "All tests of the plan passed."
     if missing:

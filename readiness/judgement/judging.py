@@ -41,8 +41,8 @@ def open_capture(
     CaptureRefused
         What is wrong, and in ``missing`` the fact that would mend it.
     """
-    known = {name: facts[name] for name in DECLARED_FACTS if facts.get(name) is not None}
-    declared = Declared(**known)
+    answers = {name: facts[name] for name in DECLARED_FACTS if facts.get(name) is not None}
+    declared = Declared(**answers)
     try:
         return _read(name, data, declared)
     except CaptureRefused as refusal:
@@ -72,8 +72,8 @@ def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:
         signature = preview(name, data).signature
     except CaptureRefused:
         return None
-    known = (ColumnMap.from_json(text) for text in maps)
-    return next((columns for columns in known if columns.fits(signature)), None)
+    column_maps = (ColumnMap.from_json(text) for text in maps)
+    return next((columns for columns in column_maps if columns.fits(signature)), None)
 
 
 def judge(capture: Recording, kit: str, test: str, limits: Limits) -> dict[str, Any]:

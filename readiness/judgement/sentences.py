@@ -17,6 +17,6 @@ def for_people(sentence: str) -> str:
     return _MICROVOLTS.sub(" µV", sentence)
 
 
-def finding_for_people(found: Mapping[str, Any]) -> dict[str, Any]:
+def finding_for_people(finding: Mapping[str, Any]) -> dict[str, Any]:
     """A finding in its stored form, its sentence put for people."""
-    return {**found, "text": for_people(found["text"])}
+    return {**finding, "text": for_people(finding["text"])}

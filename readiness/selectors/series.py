@@ -60,9 +60,9 @@ def _by_day(
     rows: Iterable[tuple[datetime, float | None]], of_day: Callable[[list[float]], float]
 ) -> tuple[list[date], list[float]]:
     by_day: dict[date, list[float]] = {}
-    for taken, value in rows:
+    for taken_at, value in rows:
         if value is not None:
-            by_day.setdefault(timezone.localdate(taken), []).append(value)
+            by_day.setdefault(timezone.localdate(taken_at), []).append(value)
     days = sorted(by_day)[-DAYS:]
     return days, [of_day(by_day[day]) for day in days]
 

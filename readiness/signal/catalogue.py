@@ -227,5 +227,5 @@ def usual_plan() -> list[str]:
 
 def in_bench_order(names: Iterable[str]) -> list[str]:
     """Those of ``names`` that are bench tests, each once, in bench order."""
-    wanted = set(names)
-    return [name for name in CATALOGUE if name in wanted]
+    chosen = set(names)
+    return [name for name in CATALOGUE if name in chosen]

@@ -73,12 +73,12 @@ def kit_verdict(
 
 def _proven(results: Mapping[str, Result], pinned: Finding | None) -> tuple[str, ...]:
     """Leads that any of the tests proved to be connected, in the order of ``LEADS``."""
-    shown = {lead for result in results.values() for lead in result.proven}
+    proven = {lead for result in results.values() for lead in result.proven}
     if _ground_shown(results):
-        shown.add("ground")
+        proven.add("ground")
     if pinned:
-        shown.discard(str(pinned.lead))
-    return tuple(lead for lead in LEADS if lead in shown)
+        proven.discard(str(pinned.lead))
+    return tuple(lead for lead in LEADS if lead in proven)
 
 
 def _falls_short(results: Mapping[str, Result]) -> bool:
@@ -91,19 +91,19 @@ def _falls_short(results: Mapping[str, Result]) -> bool:
 def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
     """The findings of all tests, each code and lead once, less what another test settles."""
     everything = [finding for result in results.values() for finding in result.findings]
-    named = {finding.code for finding in everything if finding.lead}
+    codes_with_lead = {finding.code for finding in everything if finding.lead}
     merged: dict[tuple[str, str | None], Finding] = {}
     for item in everything:
         if item.code == "open_lead" and item.lead is None:
-            if named & {"open_lead", "leads_shorted"}:
+            if codes_with_lead & {"open_lead", "leads_shorted"}:
                 continue
             if {"A", "B"} <= set(proven):
                 item = _off_bar()
         if item.code == "lead_unproven" and (item.lead in proven or item.verdict == NOTE):
             continue
         key = (item.code, item.lead)
-        known = merged.get(key)
-        if known is None or (known.verdict != NOT_FIT and item.verdict == NOT_FIT):
+        earlier = merged.get(key)
+        if earlier is None or (earlier.verdict != NOT_FIT and item.verdict == NOT_FIT):
             merged[key] = item
     return (*merged.values(), *_open_ground(results, proven))
 
@@ -112,24 +112,24 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     """An open lead that ``still`` takes for a dead channel, named by the one whose lifting shows in
     ``lift``.
     """
-    quiet, held = results.get("still"), results.get("lift")
-    if quiet is None or held is None:
+    still, lift = results.get("still"), results.get("lift")
+    if still is None or lift is None:
         return None
-    if not any(item.code == "dead_channel" for item in quiet.findings):
+    if not any(item.code == "dead_channel" for item in still.findings):
         return None
-    named = [
+    open_leads = [
         item
-        for item in held.findings
+        for item in lift.findings
         if item.code == "open_lead" and item.lead and item.verdict == NOT_FIT
     ]
-    if named:
-        return named[0]
-    ratios = {lead: held.value_of(f"lift_ratio_{lead}") for lead in ("A", "B")}
-    known = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
-    if len(known) < 2:
+    if open_leads:
+        return open_leads[0]
+    ratios = {lead: lift.value_of(f"lift_ratio_{lead}") for lead in ("A", "B")}
+    measured = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
+    if len(measured) < 2:
         return None
-    silent, moved = sorted(known, key=lambda lead: known[lead])
-    one_answers = known[moved] >= REACTS_IN_HUM and known[silent] < REACTS
+    silent, moved = sorted(measured, key=lambda lead: measured[lead])
+    one_answers = measured[moved] >= REACTS_IN_HUM and measured[silent] < REACTS
     return pinned_lead(silent, moved) if one_answers else None
 
 

@@ -60,16 +60,16 @@ def answer(request: DeskRequest, pk: int) -> HttpResponse:
     capture = _capture(pk)
     form = AnswerForm(capture, request.POST)
     home = next_address(request, capture.get_absolute_url())
-    taken = carry_out(
+    next_page = carry_out(
         request,
         "answer for a capture",
         lambda: answer_question(capture, form.facts()),
         then=home,
         form=form,
     )
-    if taken is None and home == capture.upload.get_absolute_url():
+    if next_page is None and home == capture.upload.get_absolute_url():
         return batch_page(request, capture.upload, form)
-    return taken or _page(request, capture, answer_form=form)
+    return next_page or _page(request, capture, answer_form=form)
 
 
 @require_POST
@@ -98,13 +98,13 @@ def aside(request: DeskRequest, pk: int) -> HttpResponse:
 def columns(request: DeskRequest, pk: int) -> HttpResponse:
     """Which column is what: a look at the file, and the map that is kept for the kit type."""
     capture = _capture(pk)
-    seen = preview_of(capture)
-    context = {"capture": capture, "seen": seen}
-    if seen.preview is None:
+    look = preview_of(capture)
+    context = {"capture": capture, "seen": look}
+    if look.preview is None:
         status = REFUSED if request.method == "POST" else 200
         return render(request, "readiness/columns.html", {**context, "form": None}, status=status)
     kit_type = capture.kit.kit_type if capture.kit else None
-    form = ColumnMapForm(seen.preview, posted(request), kit_type=kit_type)
+    form = ColumnMapForm(look.preview, posted(request), kit_type=kit_type)
     return form_page(
         request,
         form,

@@ -47,10 +47,10 @@ def _judged_anew(kits: Sequence[Kit]) -> str:
     """Which kits a changed plan was applied to; empty for none."""
     if not kits:
         return ""
-    named = ", ".join(kit.code for kit in kits[:KITS_NAMED])
+    codes = ", ".join(kit.code for kit in kits[:KITS_NAMED])
     beyond = len(kits) - KITS_NAMED
-    more = f" and {beyond} more" if beyond > 0 else ""
-    return f"Judged anew by the changed plan: {named}{more}."
+    and_more = f" and {beyond} more" if beyond > 0 else ""
+    return f"Judged anew by the changed plan: {codes}{and_more}."
 
 
 def _page(

@@ -64,14 +64,14 @@ def assign(
             f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.",
             field="kit",
         )
-    taken = (
+    open_loan = (
         Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES)
         .select_related("kit")
         .first()
     )
-    if taken is not None:
+    if open_loan is not None:
         raise Refused(
-            f"{student.name} already has kit {taken.kit.code} on this run.", field="enrolment"
+            f"{student.name} already has kit {open_loan.kit.code} on this run.", field="enrolment"
         )
     post_by, due_on = post_by or run.post_by, due_on or run.return_by
     if due_on < post_by:

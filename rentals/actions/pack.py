@@ -159,8 +159,8 @@ def _check_all_ticked(kit: Kit, lines: Sequence[PackingLine]) -> None:
         )
     open_lines = [line.name for line in lines if not line.ticked_at]
     if open_lines:
-        more = " and more" if len(open_lines) > NAMES_SHOWN else ""
-        names = ", ".join(open_lines[:NAMES_SHOWN]) + more
+        and_more = " and more" if len(open_lines) > NAMES_SHOWN else ""
+        names = ", ".join(open_lines[:NAMES_SHOWN]) + and_more
         raise Refused(f"{len(open_lines)} not ticked yet: {names}.", field="lines")
 
 
@@ -170,28 +170,28 @@ def _take_stock(lines: Sequence[PackingLine], at: datetime) -> list[PackingLine]
     Returns all lines of the parcel.
     """
     counted = [line for line in lines if line.stock_item_id is not None]
-    wanted = [(cast(int, line.stock_item_id), line.quantity) for line in counted]
-    served = take_together(wanted, on=timezone.localdate(at))
+    orders = [(cast(int, line.stock_item_id), line.quantity) for line in counted]
+    served = take_together(orders, on=timezone.localdate(at))
     further: list[PackingLine] = []
-    for line, (first, *others) in zip(counted, served, strict=True):
+    for line, (first, *further_pieces) in zip(counted, served, strict=True):
         _serve_from(line, first)
-        further += [_further_line(line, taken) for taken in others]
+        further += [_further_line(line, pieces) for pieces in further_pieces]
     PackingLine.objects.bulk_update(counted, OF_THE_BATCH)
     return [*lines, *PackingLine.objects.bulk_create(further)]
 
 
-def _serve_from(line: PackingLine, taken: StockTaken) -> None:
-    line.batch, line.quantity = taken.batch, taken.pieces
-    line.batch_number = taken.batch.batch_number if taken.batch else ""
-    line.expires_on = taken.batch.expires_on if taken.batch else None
+def _serve_from(line: PackingLine, pieces: StockTaken) -> None:
+    line.batch, line.quantity = pieces.batch, pieces.pieces
+    line.batch_number = pieces.batch.batch_number if pieces.batch else ""
+    line.expires_on = pieces.batch.expires_on if pieces.batch else None
 
 
-def _further_line(line: PackingLine, taken: StockTaken) -> PackingLine:
+def _further_line(line: PackingLine, pieces: StockTaken) -> PackingLine:
     """The same line once more, for the pieces of a further batch."""
     further = copy.copy(line)
     further.pk = None
     further._state.adding = True
-    _serve_from(further, taken)
+    _serve_from(further, pieces)
     return further
 
 

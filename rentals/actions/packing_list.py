@@ -87,31 +87,31 @@ def bring_up_to_date(loan: Loan) -> list[PackingLine]:
     A list that is as wanted is left alone; any other is written anew, and its ticks that still hold
     stay.
     """
-    lines, wanted = list(loan.packing_lines.all()), _wanted_lines(loan)
-    if _as_wanted(lines, wanted):
+    lines, new_lines = list(loan.packing_lines.all()), _lines_asked_for(loan)
+    if _as_asked_for(lines, new_lines):
         return lines
     ticked = [line for line in lines if line.ticked_at]
-    for line in wanted:
+    for line in new_lines:
         twin = next((old for old in ticked if _alike(old, line, SAME_THING)), None)
         if twin is not None:
             ticked.remove(twin)
             line.ticked_at = twin.ticked_at
     loan.packing_lines.all().delete()
-    return PackingLine.objects.bulk_create(wanted)
+    return PackingLine.objects.bulk_create(new_lines)
 
 
-def _as_wanted(lines: Sequence[PackingLine], wanted: Sequence[PackingLine]) -> bool:
-    return len(lines) == len(wanted) and all(
-        _alike(line, other, SAME_THING + SAID_OF_IT)
-        for line, other in zip(lines, wanted, strict=True)
+def _as_asked_for(lines: Sequence[PackingLine], new_lines: Sequence[PackingLine]) -> bool:
+    return len(lines) == len(new_lines) and all(
+        _alike(line, new_line, SAME_THING + SAID_OF_IT)
+        for line, new_line in zip(lines, new_lines, strict=True)
     )
 
 
-def _alike(line: PackingLine, other: PackingLine, facts: Sequence[str]) -> bool:
-    return all(getattr(line, fact) == getattr(other, fact) for fact in facts)
+def _alike(line: PackingLine, second_line: PackingLine, facts: Sequence[str]) -> bool:
+    return all(getattr(line, fact) == getattr(second_line, fact) for fact in facts)
 
 
-def _wanted_lines(loan: Loan) -> list[PackingLine]:
+def _lines_asked_for(loan: Loan) -> list[PackingLine]:
     """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
     pieces = pieces_of(loan.kit)
     return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces]

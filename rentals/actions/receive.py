@@ -55,20 +55,12 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
     if loan.stage == LoanStage.CHECK:
         return loan.return_check
     if loan.stage != LoanStage.AWAY:
-        raise Refused(
-            f"Kit {kit.code} is {state_word(kit)}, not away: there is nothing to receive."
-        )
+        state = state_word(kit)
+        raise Refused(f"Kit {kit.code} is {state}, not away: there is nothing to receive.")
     loan.stage, loan.arrived_at = LoanStage.CHECK, at
     loan.save(update_fields=["stage", "arrived_at"])
     check = ReturnCheck.objects.create(loan=loan, started_at=at)
-    ReturnLine.objects.bulk_create(
-        ReturnLine(
-            check_of=check,
-            packing_line=line,
-            outcome=Outcome.OPEN if line.comes_back else Outcome.USED_UP,
-        )
-        for line in loan.packing_lines.all()
-    )
+    ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
     kit.returned_at = at
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
     text = f"Back from {loan.enrolment.student.name}."
@@ -77,12 +69,14 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
     return check
 
 
+def _new_line(check: ReturnCheck, packed: PackingLine) -> ReturnLine:
+    outcome = Outcome.OPEN if packed.comes_back else Outcome.USED_UP
+    return ReturnLine(check_of=check, packing_line=packed, outcome=outcome)
+
+
 def _lock_check(check: ReturnCheck) -> ReturnCheck:
-    check = (
-        ReturnCheck.objects.select_for_update(of=("self",))
-        .select_related("loan__kit")
-        .get(pk=check.pk)
-    )
+    checks = ReturnCheck.objects.select_for_update(of=("self",)).select_related("loan__kit")
+    check = checks.get(pk=check.pk)
     if check.finished_at:
         raise Refused(f"The check of kit {check.loan.kit.code} is finished; its lines stand.")
     return check
@@ -111,39 +105,17 @@ def note_line(
     _lock_check(line.check_of)
     line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
     packed = line.packing_line
-    if outcome not in Outcome.values:
-        raise Refused("Say what became of it: back, missing, damaged or used up.", field="outcome")
-    if packed.single_use and outcome not in (Outcome.USED_UP, Outcome.OPEN):
-        raise Refused(
-            f"{packed.name} is single-use: it is never counted back in. Throw it away.",
-            field="outcome",
-        )
-    if outcome == Outcome.USED_UP and packed.comes_back:
-        raise Refused(
-            f"{packed.name} must come back: call it back, missing or damaged.", field="outcome"
-        )
-    # Pieces that came back sound: all of them for "back", none for "damaged", unless a count says
-    # otherwise.
-    whole = packed.quantity if outcome == Outcome.BACK else 0
-    back = whole if quantity_back is None else quantity_back
-    if not 0 <= back <= packed.quantity:
-        raise Refused(
-            f"{packed.name}: {packed.quantity} went out, so 0 to {packed.quantity} can be back.",
-            field="quantity_back",
-        )
-    if outcome == Outcome.BACK and back == 0:
-        raise Refused(f"{packed.name}: none is back, so call it missing.", field="quantity_back")
-    if outcome == Outcome.DAMAGED and back == packed.quantity:
-        raise Refused(
-            f"{packed.name}: all {back} are sound, so call it back.", field="quantity_back"
-        )
-    line.outcome, line.quantity_back = (
-        outcome,
-        back if outcome in (Outcome.BACK, Outcome.DAMAGED) else 0,
-    )
-    line.damaged_lead = (
-        damaged_lead if outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET else ""
-    )
+    if fault := _outcome_fault(packed, outcome):
+        raise Refused(fault, field="outcome")
+    if quantity_back is None:
+        quantity_back = packed.quantity if outcome == Outcome.BACK else 0
+    if fault := _quantity_fault(packed, outcome, quantity_back):
+        raise Refused(fault, field="quantity_back")
+    counts_back = outcome in (Outcome.BACK, Outcome.DAMAGED)
+    broken_leads = outcome == Outcome.DAMAGED and packed.part_kind == PartKind.LEAD_SET
+    line.outcome = outcome
+    line.quantity_back = quantity_back if counts_back else 0
+    line.damaged_lead = damaged_lead if broken_leads else ""
     line.note = note.strip()[:300]
     line.cleaned = line.cleaned if cleaned is None else cleaned
     line.charged = line.charged if charged is None else charged
@@ -151,6 +123,29 @@ def note_line(
         line.photo = photo
     line.save()
     return line
+
+
+def _outcome_fault(packed: PackingLine, outcome: str) -> str:
+    """Why a line cannot have this outcome; empty where it can."""
+    if outcome not in Outcome.values:
+        return "Say what became of it: back, missing, damaged or used up."
+    if packed.single_use and outcome not in (Outcome.USED_UP, Outcome.OPEN):
+        return f"{packed.name} is single-use: it is never counted back in. Throw it away."
+    if packed.comes_back and outcome == Outcome.USED_UP:
+        return f"{packed.name} must come back: call it back, missing or damaged."
+    return ""
+
+
+def _quantity_fault(packed: PackingLine, outcome: str, quantity_back: int) -> str:
+    """Why so many pieces cannot be back sound with this outcome; empty where they can."""
+    name, sent = packed.name, packed.quantity
+    if not 0 <= quantity_back <= sent:
+        return f"{name}: {sent} went out, so 0 to {sent} can be back."
+    if outcome == Outcome.BACK and quantity_back == 0:
+        return f"{name}: none is back, so call it missing."
+    if outcome == Outcome.DAMAGED and quantity_back == sent:
+        return f"{name}: all {quantity_back} are sound, so call it back."
+    return ""
 
 
 @transaction.atomic
@@ -223,15 +218,16 @@ def unfinished(check: ReturnCheck) -> list[str]:
 
 def lacks_of(line: ReturnLine) -> list[str]:
     """What one line still lacks before the check can be finished, in sentences."""
-    packed, said = line.packing_line, []
+    packed = line.packing_line
+    lacks = []
     if line.outcome == Outcome.OPEN:
-        said.append(f"{packed.name} was not looked at.")
+        lacks.append(f"{packed.name} was not looked at.")
     elif line.outcome == Outcome.BACK:
         if packed.cleaned_between_users and not line.cleaned:
-            said.append(f"{packed.name}: clean it and tick it.")
+            lacks.append(f"{packed.name}: clean it and tick it.")
         if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
-            said.append(f"{packed.name}: put it on charge and tick it.")
-    return said
+            lacks.append(f"{packed.name}: put it on charge and tick it.")
+    return lacks
 
 
 @transaction.atomic
@@ -253,9 +249,10 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     if lacks:
         raise Refused(" ".join(lacks), field="lines")
     at = at or timezone.now()
-    for line in check.lines.select_related(
+    lines = check.lines.select_related(
         "packing_line__part", "packing_line__stock_item", "packing_line__batch"
-    ):
+    )
+    for line in lines:
         _book(line, loan, kit, actor=actor, at=at)
     check.finished_at = at
     check.save(update_fields=["finished_at"])
@@ -263,16 +260,17 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     loan.save(update_fields=["stage", "closed_at"])
     kit = lock_kit(kit)
     short = loan.shortfalls.count()
-    found = check.found.count()
-    text = (
-        "Return checked: "
-        + ("complete." if not short else f"{short} short.")
-        + (f" {found} found." if found else "")
-    )
+    text = _check_summary(short, check.found.count())
     record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
     if short:
         draft_by_itself(Message.Occasion.SHORTFALL, loan, actor=actor, at=at)
     return loan
+
+
+def _check_summary(short: int, found_count: int) -> str:
+    completeness = f"{short} short." if short else "complete."
+    summary = f"Return checked: {completeness}"
+    return f"{summary} {found_count} found." if found_count else summary
 
 
 def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime) -> None:
@@ -286,17 +284,18 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
         return
     kind = Shortfall.Kind.DAMAGED if line.outcome == Outcome.DAMAGED else Shortfall.Kind.MISSING
     lead = f"lead {line.damaged_lead}" if line.damaged_lead else ""
+    detail = ": ".join(text for text in (lead, line.note) if text)
     Shortfall.objects.create(
         loan=loan,
         packing_line=packed,
         kind=kind,
         quantity=short,
-        detail=": ".join(text for text in (lead, line.note) if text)[:200],
+        detail=detail[:200],
         amount=replacement_cost(packed.replacement_price, short),
         opened_at=at,
     )
-    what = f"{pieces(short, packed.name)} {kind.label}"
-    text = f"{what} ({lead})." if lead else f"{what}."
+    which_lead = f" ({lead})" if lead else ""
+    text = f"{pieces(short, packed.name)} {kind.label}{which_lead}."
     record_kit(lock_kit(kit), Verb.SHORTFALL, text, actor=actor, loan=loan, part=packed.part, at=at)
 
 
@@ -308,9 +307,8 @@ def _book_part(
     if part.kit_id != kit.pk:
         return
     if line.outcome == Outcome.MISSING:
-        remove_part(
-            kit, part, to=Part.Place.MISSING, reason="did not come back", actor=actor, at=at
-        )
+        reason = "did not come back"
+        remove_part(kit, part, to=Part.Place.MISSING, reason=reason, actor=actor, at=at)
     elif line.outcome == Outcome.DAMAGED:
         mark_damaged(part, line.note, lead=line.damaged_lead, actor=actor, at=at)
     if line.charged and packed.part_kind == PartKind.BATTERY_PACK:
@@ -328,9 +326,8 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
     loan = lock_open_loan(kit)
     at = at or timezone.now()
     if loan.stage != LoanStage.AWAY:
-        raise Refused(
-            f"Kit {kit.code} is {state_word(kit)}: only a kit that is away can be written off."
-        )
+        state = state_word(kit)
+        raise Refused(f"Kit {kit.code} is {state}: only a kit that is away can be written off.")
     if not reason.strip():
         raise Refused("Say why the kit is written off.", field="reason")
     for packed in loan.packing_lines.filter(comes_back=True).select_related("part"):

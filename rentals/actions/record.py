@@ -21,7 +21,7 @@ Actor = User | None
 
 def event_hash(event: Event) -> str:
     """SHA-256 over all that an event says and the hash before it, as hexadecimal text."""
-    said = {
+    facts = {
         "chain": event.chain,
         "number": event.number,
         "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
@@ -35,7 +35,7 @@ def event_hash(event: Event) -> str:
         "previous": event.previous_hash,
     }
     return hashlib.sha256(
-        json.dumps(said, sort_keys=True, separators=(",", ":")).encode()
+        json.dumps(facts, sort_keys=True, separators=(",", ":")).encode()
     ).hexdigest()
 
 

@@ -116,14 +116,14 @@ def lock_part(part: Part | str) -> Part:
     # The kit is looked up afterwards: joined in, it could be the one from before the wait for the
     # lock.
     parts = Part.objects.select_for_update()
-    found = (
+    stored = (
         parts.filter(code=part).first()
         if isinstance(part, str)
         else parts.filter(pk=part.pk).first()
     )
-    if found is None:
+    if stored is None:
         raise Refused(f"There is no part {part}. Check the code on its label.", field="part")
-    return found
+    return stored
 
 
 def _uncleared(kit: Kit, reason: str, *, actor: Actor, at: datetime | None) -> None:

@@ -28,13 +28,13 @@ class StockTaken:
     pieces: int
 
 
-def take_together(wanted: Sequence[tuple[int, int]], *, on: date) -> list[list[StockTaken]]:
+def take_together(orders: Sequence[tuple[int, int]], *, on: date) -> list[list[StockTaken]]:
     """Take pieces of several items from stock inside a running transaction, earliest expiry first,
     never from an expired batch.
 
     Parameters
     ----------
-    wanted : sequence of (item key, pieces)
+    orders : sequence of (item key, pieces)
         An item may stand there more than once.
     on : date
         The day on which the pieces go out.
@@ -42,7 +42,7 @@ def take_together(wanted: Sequence[tuple[int, int]], *, on: date) -> list[list[S
     Returns
     -------
     list of lists
-        What each entry of `wanted` was served from, in its order.
+        What each entry of `orders` was served from, in its order.
 
     Raises
     ------
@@ -50,16 +50,21 @@ def take_together(wanted: Sequence[tuple[int, int]], *, on: date) -> list[list[S
         If there is not enough of an item that may go out; says how much there is.
     """
     needed: dict[int, int] = {}
-    for item_pk, pieces in wanted:
+    for item_pk, pieces in orders:
         needed[item_pk] = needed.get(item_pk, 0) + pieces
     items = _locked_items(needed)
     batches = _locked_batches(items.values())
     fresh = {pk: [row for row in rows if not _expired(row, on)] for pk, rows in batches.items()}
     for item_pk, pieces in needed.items():
         _check_enough(items[item_pk], pieces, batches[item_pk], fresh[item_pk])
-    served = [_serve(items[item_pk], fresh[item_pk], pieces) for item_pk, pieces in wanted]
+    served = [_serve(items[item_pk], fresh[item_pk], pieces) for item_pk, pieces in orders]
     counted = [item for item in items.values() if not item.by_batch]
-    taken_from = {taken.batch for row in served for taken in row if taken.batch is not None}
+    taken_from = {
+        pieces_taken.batch
+        for row in served
+        for pieces_taken in row
+        if pieces_taken.batch is not None
+    }
     StockItem.objects.bulk_update(counted, ["on_hand"])
     ElectrodeBatch.objects.bulk_update(taken_from, ["on_hand"])
     return served
@@ -101,14 +106,14 @@ def _serve(item: StockItem, batches: list[ElectrodeBatch], pieces: int) -> list[
     if not item.by_batch:
         item.on_hand -= pieces
         return [StockTaken(None, pieces)]
-    taken = []
+    served = []
     for batch in batches:
-        here = min(pieces, batch.on_hand)
-        if here:
-            batch.on_hand -= here
-            pieces -= here
-            taken.append(StockTaken(batch, here))
-    return taken
+        from_batch = min(pieces, batch.on_hand)
+        if from_batch:
+            batch.on_hand -= from_batch
+            pieces -= from_batch
+            served.append(StockTaken(batch, from_batch))
+    return served
 
 
 def put_back(item: StockItem, quantity: int, batch: ElectrodeBatch | None = None) -> None:
@@ -157,12 +162,12 @@ def restock(
     number = batch_number.strip()
     if not number:
         raise Refused("Give the batch number printed on the pouch.", field="batch_number")
-    batch, made = ElectrodeBatch.objects.get_or_create(
+    batch, created = ElectrodeBatch.objects.get_or_create(
         item=item,
         batch_number=number,
         defaults={"expires_on": expires_on, "received_on": received_on},
     )
-    if not made and expires_on and batch.expires_on != expires_on:
+    if not created and expires_on and batch.expires_on != expires_on:
         raise Refused(
             f"Batch {number} is on file with expiry {batch.expires_on}: check the date.",
             field="expires_on",

@@ -48,7 +48,7 @@ def keep_draft(
             [
                 row.number,
                 list(row.cells),
-                {str(column): said for column, said in row.troubles.items()},
+                {str(column): trouble for column, trouble in row.troubles.items()},
             ]
             for row in rows_below(sheet, columns.head_row)
         ],
@@ -149,13 +149,15 @@ def import_draft(
     people = people_of(draft)
     bad = [row.number for row in people if row.bad]
     if bad:
-        shown = ", ".join(str(number) for number in bad[:8]) + (" and more" if len(bad) > 8 else "")
+        numbers = ", ".join(str(number) for number in bad[:8]) + (
+            " and more" if len(bad) > 8 else ""
+        )
         in_the_way = ngettext(
             "Row %(rows)s still stands in the way: correct it or leave it out.",
             "Rows %(rows)s still stand in the way: correct them or leave them out.",
             len(bad),
         )
-        raise Refused(f"Nothing was saved. {in_the_way % {'rows': shown}}")
+        raise Refused(f"Nothing was saved. {in_the_way % {'rows': numbers}}")
     to_import = [row for row in people if row.counted]
     if not to_import:
         raise Refused("Every row is left out: there is nobody to import.")
@@ -174,7 +176,7 @@ def import_draft(
 
 def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
     """How many students were added, and how many records changed."""
-    new = [Student(**_kept(row)) for row in rows if row.standing == RowStanding.NEW]
+    new = [Student(**_student_facts(row)) for row in rows if row.standing == RowStanding.NEW]
     try:
         with transaction.atomic():
             Student.objects.bulk_create(new, batch_size=_BATCH)
@@ -188,7 +190,7 @@ def _save_people(rows: list[PersonRow]) -> tuple[int, int]:
     students = []
     for row in changed:
         student = on_file[email_key(row.person["email"])]
-        for name, text in _kept(row).items():
+        for name, text in _student_facts(row).items():
             if text and name != "email":
                 setattr(student, name, text)
         students.append(student)
@@ -212,5 +214,5 @@ def _enrol_people(run: CourseRun, rows: Iterable[PersonRow]) -> int:
     return len(fresh) + len(again)
 
 
-def _kept(row: PersonRow) -> dict[str, str]:
+def _student_facts(row: PersonRow) -> dict[str, str]:
     return {name: row.person[name] for name in KEPT}

@@ -109,16 +109,16 @@ def enrol_new(run: CourseRun, student: Student) -> Enrolment:
     Refused
         If the student on file is on the run already.
     """
-    known = Student.objects.select_for_update().filter(email__iexact=student.email).first()
-    if known is None:
+    on_file = Student.objects.select_for_update().filter(email__iexact=student.email).first()
+    if on_file is None:
         return enrol(run, save_student(student))
-    if Enrolment.objects.filter(run=run, student=known, withdrawn_on__isnull=True).exists():
-        raise Refused(f"{known.name} is on this run already.", field="email")
+    if Enrolment.objects.filter(run=run, student=on_file, withdrawn_on__isnull=True).exists():
+        raise Refused(f"{on_file.name} is on this run already.", field="email")
     for name in STUDENT_FIELDS:
-        if not getattr(known, name):
-            setattr(known, name, getattr(student, name))
-    known.save()
-    return enrol(run, known)
+        if not getattr(on_file, name):
+            setattr(on_file, name, getattr(student, name))
+    on_file.save()
+    return enrol(run, on_file)
 
 
 @transaction.atomic

@@ -69,13 +69,13 @@ def move_line(line: ContentsLine, *, up: bool) -> None:
     """Pack a line one place earlier or later."""
     KitType.objects.select_for_update().get(pk=line.kit_type_id)
     lines = list(ContentsLine.objects.filter(kit_type=line.kit_type_id).order_by("order", "pk"))
-    here = next(n for n, other in enumerate(lines) if other.pk == line.pk)
-    there = here - 1 if up else here + 1
-    if not 0 <= there < len(lines):
+    place = next(n for n, row in enumerate(lines) if row.pk == line.pk)
+    new_place = place - 1 if up else place + 1
+    if not 0 <= new_place < len(lines):
         return
-    lines[here], lines[there] = lines[there], lines[here]
-    for order, other in enumerate(lines):
-        other.order = order
+    lines[place], lines[new_place] = lines[new_place], lines[place]
+    for order, row in enumerate(lines):
+        row.order = order
     ContentsLine.objects.bulk_update(lines, ["order"])
     follow_contents(line.kit_type_id)
 

@@ -67,10 +67,10 @@ class ColumnsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """Each meaning once; a name and an e-mail address are needed. The result is in `chosen`."""
-        given = super().clean() or {}
+        answers = super().clean() or {}
         self.chosen: dict[str, int] = {}
         for name, index in self.heads.items():
-            field = given.get(name)
+            field = answers.get(name)
             if not field:
                 continue
             if field in self.chosen:
@@ -83,7 +83,7 @@ class ColumnsForm(forms.Form):
             self.add_error(None, "Say which column holds the names.")
         if "email" not in self.chosen:
             self.add_error(None, "Say which column holds the e-mail addresses.")
-        return given
+        return answers
 
 
 _FIX = re.compile(r"row_([0-9]{1,7})_([a-z]+)")
@@ -111,10 +111,10 @@ def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, st
     fixes: dict[int, dict[str, str]] = {}
     keep: dict[int, bool] = {}
     for key, text in data.items():
-        found = _FIX.fullmatch(key)
-        if not found or int(found[1]) not in before:
+        match = _FIX.fullmatch(key)
+        if not match or int(match[1]) not in before:
             continue
-        number, field = int(found[1]), found[2]
+        number, field = int(match[1]), match[2]
         text = tidy(text)
         if field in KEPT and text != before[number].get(field, ""):
             fixes.setdefault(number, {})[field] = text

@@ -52,16 +52,16 @@ class RunForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             show_in_currency(self, "deposit")
-        kept = self.instance.kit_type_id
+        own_kit_type = self.instance.kit_type_id
         kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
-        kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=kept))
+        kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=own_kit_type))
         self.fields["note"].widget.attrs["rows"] = 3
 
     def clean(self) -> dict[str, Any]:
         """Days in their order, each fault beside the later day."""
-        given = super().clean() or {}
-        starts, ends = given.get("starts_on"), given.get("ends_on")
-        post_by, return_by = given.get("post_by"), given.get("return_by")
+        answers = super().clean() or {}
+        starts, ends = answers.get("starts_on"), answers.get("ends_on")
+        post_by, return_by = answers.get("post_by"), answers.get("return_by")
         if starts and ends and ends < starts:
             self.add_error("ends_on", "The run ends before it starts. Check both days.")
         if post_by and return_by and return_by < post_by:
@@ -72,7 +72,7 @@ class RunForm(forms.ModelForm):
             self.add_error("post_by", "Parcels would be posted after the run has ended.")
         if return_by and starts and return_by < starts:
             self.add_error("return_by", "Kits would be due back before the run starts.")
-        return given
+        return answers
 
 
 class AssignForm(forms.Form):
@@ -101,10 +101,10 @@ class AssignForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """Codes become kits; each must be free, of the run's type, and given once."""
-        given = super().clean() or {}
+        answers = super().clean() or {}
         codes: dict[str, str] = {}
         for name in self.enrolments:
-            if typed := given.get(name):
+            if typed := answers.get(name):
                 try:
                     codes[name] = parse_code(typed)
                 except NotACode as refusal:
@@ -113,23 +113,23 @@ class AssignForm(forms.Form):
             kit.code: kit
             for kit in Kit.objects.filter(code__in=codes.values()).select_related("kit_type")
         }
-        taken: dict[str, str] = {}
+        given_to: dict[str, str] = {}
         for name, code in codes.items():
-            if fault := self._fault(self.enrolments[name], code, kits.get(code), taken):
+            if fault := self._fault(self.enrolments[name], code, kits.get(code), given_to):
                 self.add_error(name, fault)
             else:
-                taken[code] = self.enrolments[name].student.name
+                given_to[code] = self.enrolments[name].student.name
         self.pairs = [
             (self.enrolments[name], kits[code]) for name, code in codes.items() if code in kits
         ]
-        return given
+        return answers
 
     @staticmethod
-    def _fault(enrolment: Enrolment, code: str, kit: Kit | None, taken: dict[str, str]) -> str:
+    def _fault(enrolment: Enrolment, code: str, kit: Kit | None, given_to: dict[str, str]) -> str:
         if kit is None:
             return f"There is no kit {code}. Check the code on its label."
-        if code in taken:
-            return f"Kit {code} is given to {taken[code]} above. Choose another one."
+        if code in given_to:
+            return f"Kit {code} is given to {given_to[code]} above. Choose another one."
         if not may(Verb.ASSIGNED, KitState(kit.state)):
             return (
                 f"Kit {code} is {kit.get_state_display()} and cannot be assigned. Choose"

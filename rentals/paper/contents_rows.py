@@ -95,8 +95,8 @@ def _row(
 
 def _identity(ink: Ink, x: float, middle: float, line: PackingLineFacts, locale: str) -> None:
     """Serial and part code side by side, or batch and the day it may be used until."""
-    named = line.serial or (f"batch {line.batch}" if line.batch else "")
-    ink.fitted(x, middle + 1.1, named, 8, _CODE - _SERIAL - 2)
+    identity = line.serial or (f"batch {line.batch}" if line.batch else "")
+    ink.fitted(x, middle + 1.1, identity, 8, _CODE - _SERIAL - 2)
     if line.part_code:
         ink.code(x + _CODE - _SERIAL, middle + 1.1, line.part_code, 8)
     elif line.expires_on:

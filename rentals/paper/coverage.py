@@ -32,7 +32,7 @@ def coverage(texts: Iterable[str], fonts: FontChooser) -> Coverage:
         for line in text.splitlines():
             for run in fonts.runs(line):
                 if not run.font:
-                    unprintable[named(line, run)] = None
+                    unprintable[with_code_points(line, run)] = None
                 elif run.borrowed:
                     borrowed[line] = None
     return Coverage(tuple(unprintable), tuple(borrowed))
@@ -50,7 +50,7 @@ def texts_of(facts: Any) -> Iterator[str]:
             yield from texts_of(getattr(facts, field.name))
 
 
-def named(text: str, run: Run) -> str:
+def with_code_points(text: str, run: Run) -> str:
     """A text and the characters of it that are missing, such as ``Mila 🎻 (U+1F3BB)``."""
     points = " ".join(f"U+{ord(c):04X}" for c in dict.fromkeys(run.text))
     return f"{text} ({points})"

@@ -27,14 +27,14 @@ def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> l
     A block higher than a whole page gets a page of its own and runs over its foot.
     """
     pages: list[list[Block]] = [[]]
-    left = first_room
+    room_left = first_room
     for i, block in enumerate(blocks):
         need = block.height + _kept_height(blocks, i)
-        if need > left and pages[-1]:
+        if need > room_left and pages[-1]:
             pages.append([block.under] if block.under else [])
-            left = later_room - sum(again.height for again in pages[-1])
+            room_left = later_room - sum(again.height for again in pages[-1])
         pages[-1].append(block)
-        left -= block.height
+        room_left -= block.height
     return pages
 
 

@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from rentals.codes import grouped
 
-from .coverage import named
+from .coverage import with_code_points
 from .facts import Printed
 from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
 
@@ -83,7 +83,7 @@ class Ink:
             self._draw_run(run, left, base, size, bold, grey)
             left += self.fonts.run_width(run, size)
             if not run.font:
-                self._unprintable[named(text, run)] = None
+                self._unprintable[with_code_points(text, run)] = None
             elif run.borrowed:
                 self._borrowed[text] = None
         return width / mm
@@ -134,17 +134,17 @@ class Ink:
         """A kit, part or lead code: fixed width, grouped, check character underlined, zeros struck
         through.
         """
-        shown = grouped(code)
+        grouped_code = grouped(code)
         step = 0.6 * size
-        width = step * len(shown)
+        width = step * len(grouped_code)
         left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
         base = self._height - y * mm
         self.canvas.setFillGray(BLACK)
         self.canvas.setFont(CODE_FONT, size)
-        self.canvas.drawString(left, base, shown)
+        self.canvas.drawString(left, base, grouped_code)
         self.canvas.setStrokeGray(BLACK)
         self.canvas.setLineWidth(size * 0.055)
-        for i, character in enumerate(shown):
+        for i, character in enumerate(grouped_code):
             if character == "0":
                 middle = left + step * (i + 0.5)
                 self.canvas.line(

@@ -104,13 +104,13 @@ def calibration_page(sheet: SheetLayout, *, fonts: FontChooser | None = None) ->
     _ruler(ink, sheet)
     x, y = sheet.place(0)
     room = sheet.label[0] - 8
-    says = (
+    instructions = (
         f"{sheet.name}. Print at 100 %, no scaling: the ruler must measure 100 mm. Hold the page"
         " against a sheet of labels and the light; if the outlines are off, enter by how many"
         " millimetres."
     )
     size = 6.0 if sheet.label[1] > 24 else 4.2
-    ink.paragraph(x + 6, y + 3.4, says, size, room, leading=1.2)
+    ink.paragraph(x + 6, y + 3.4, instructions, size, room, leading=1.2)
     return ink.printed()
 
 

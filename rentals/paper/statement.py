@@ -59,7 +59,7 @@ def _rows(facts: StatementFacts) -> list[LedgerRow]:
     def charge_row(charge: ChargeFacts) -> LedgerRow:
         fate = f"{charge.what}, {charge.state}"
         amount = money_text(-charge.amount, currency, locale) if charge.claim.charged else "-"
-        return LedgerRow((_named(charge), str(charge.quantity), fate, amount))
+        return LedgerRow((_charge_words(charge), str(charge.quantity), fate, amount))
 
     to_pay = sum_row("Still to pay", sums.to_pay)
     refund = sum_row(_paid_back(facts), sums.refund)
@@ -75,7 +75,7 @@ def _paid_back(facts: StatementFacts) -> str:
     return "Paid back to you" if facts.settled else "To be paid back to you"
 
 
-def _named(charge: ChargeFacts) -> str:
+def _charge_words(charge: ChargeFacts) -> str:
     return f"{charge.part} ({charge.reason})" if charge.reason else charge.part
 
 

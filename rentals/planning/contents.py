@@ -123,9 +123,9 @@ def filled_lines(
     for line in by_serial:
         same_kind = waiting.get(line.part_kind, [])
         is_last = last_of_kind[line.part_kind] is line
-        taken = len(same_kind) if is_last else line.quantity
-        filled.append(FilledLine(line, tuple(same_kind[:taken])))
-        waiting[line.part_kind] = same_kind[taken:]
+        count = len(same_kind) if is_last else line.quantity
+        filled.append(FilledLine(line, tuple(same_kind[:count])))
+        waiting[line.part_kind] = same_kind[count:]
     return tuple(filled)
 
 
@@ -149,8 +149,8 @@ def pieces_to_pack(lines: Iterable[Line], parts: Iterable[Part]) -> list[Piece[L
 
 def free_places(lines: Iterable[ListLine], parts: Iterable[FittedPart], kind: str) -> int:
     """How many more parts of a kind the kit has room for; below zero where it holds too many."""
-    wanted = sum(line.quantity for line in lines if line.by_serial and line.part_kind == kind)
-    return wanted - sum(part.kind == kind for part in parts)
+    places = sum(line.quantity for line in lines if line.by_serial and line.part_kind == kind)
+    return places - sum(part.kind == kind for part in parts)
 
 
 def lacking(lines: Iterable[ListLine], parts: Iterable[FittedPart]) -> list[str]:

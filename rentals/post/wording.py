@@ -68,9 +68,9 @@ def check_wording(wording: Wording) -> None:
 def _check_names(text: str, field: str) -> None:
     unknown = [name for name in _NAME.findall(text) if name not in NAMES]
     if unknown:
-        known = ", ".join(f"{{{name}}}" for name in NAMES)
+        allowed = ", ".join(f"{{{name}}}" for name in NAMES)
         raise Refused(
-            f"{{{unknown[0]}}} stands for nothing here. These names do: {known}.", field=field
+            f"{{{unknown[0]}}} stands for nothing here. These names do: {allowed}.", field=field
         )
     without_names = _NAME.sub("", text)
     stray = re.search(r"[{}]", without_names)

@@ -131,11 +131,11 @@ def _postcodes(country: str) -> tuple[tuple[re.Pattern[str], ...], tuple[str, ..
 @functools.cache
 def _names() -> dict[str, str]:
     """Names of countries, folded, in the languages rosters usually come in."""
-    known = set(dict(countries))
+    codes = set(dict(countries))
     names = {_folded(str(name)): code for code, name in countries}
     for language in _LANGUAGES:
         for code, name in Locale(language).territories.items():
-            if code in known:
+            if code in codes:
                 names.setdefault(_folded(name), code)
     return {**names, **_OTHER_NAMES}
 

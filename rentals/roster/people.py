@@ -104,7 +104,7 @@ def read_people(
     fields: Mapping[str, int],
     *,
     width: int,
-    known: Mapping[str, Known],
+    on_file: Mapping[str, Known],
     choices: Choices,
 ) -> list[PersonRow]:
     """Every row as a person, in the order of the file.
@@ -117,7 +117,7 @@ def read_people(
         Field to index of its column.
     width : int
         How many columns the heads name; text beyond them is a fault.
-    known : mapping
+    on_file : mapping
         Students on file, by `email_key`.
     """
     first_seen: dict[str, int] = {}
@@ -139,8 +139,8 @@ def read_people(
                 )
             else:
                 first_seen[key] = row.number
-        standing, differences = _standing(person, known.get(key))
-        if known.get(key) and known[key].withdrawn:
+        standing, differences = _standing(person, on_file.get(key))
+        if on_file.get(key) and on_file[key].withdrawn:
             warnings.append("Withdrew from this run before; saving enrols them again.")
         if standing is RowStanding.ON_RUN:
             faults.append(
@@ -236,16 +236,16 @@ def _fault(name: str, row: SheetRow, fields: Mapping[str, int], sentence: str) -
 
 
 def _standing(
-    person: Mapping[str, str], known: Known | None
+    person: Mapping[str, str], on_file: Known | None
 ) -> tuple[RowStanding, tuple[Difference, ...]]:
     """An empty cell of the roster says nothing, so it never differs from the record."""
-    if known is None:
+    if on_file is None:
         return RowStanding.NEW, ()
     differences = tuple(
-        Difference(label, known.person[name], person[name])
+        Difference(label, on_file.person[name], person[name])
         for name, label in LABELS.items()
-        if name != "email" and person[name] and person[name] != known.person[name]
+        if name != "email" and person[name] and person[name] != on_file.person[name]
     )
-    if known.on_run and not known.withdrawn and not differences:
+    if on_file.on_run and not on_file.withdrawn and not differences:
         return RowStanding.ON_RUN, differences
     return (RowStanding.KNOWN if differences else RowStanding.SAME), differences

@@ -60,10 +60,10 @@ def tidy(text: str) -> str:
     become one.
     """
     text = unicodedata.normalize("NFC", text).replace("\r\n", "\n").replace("\r", "\n")
-    seen = "".join(
+    visible = "".join(
         c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf") or c == "\t"
     )
-    lines = (" ".join(line.split()) for line in seen.split("\n"))
+    lines = (" ".join(line.split()) for line in visible.split("\n"))
     return "\n".join(line for line in lines if line)[:MAX_CELL]
 
 

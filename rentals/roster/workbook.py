@@ -106,7 +106,7 @@ def _first_filled_sheet(content: bytes) -> RosterSheet:
                 continue  # a sheet that is only a chart
             rows = list(_rows(values[name], formulas[name]))
             if any(any(row.cells) or row.troubles for row in rows):
-                others = [other for other in names if other != name]
+                others = [sheet_name for sheet_name in names if sheet_name != name]
                 return RosterSheet(checked_rows(rows), _sheet_note(name, others))
         raise RosterUnreadable("The workbook is empty: no visible sheet has anything in it.")
     finally:
@@ -163,12 +163,12 @@ def _cell_text(cell: Any) -> tuple[str, str]:
     if isinstance(value, dt.datetime | dt.date | dt.time):
         # A phone number or postcode such as 1-2 that the spreadsheet took for a day cannot be
         # guessed back.
-        shown = (
+        day = (
             value.date() if isinstance(value, dt.datetime) and value.time() == dt.time() else value
         )
         return (
-            shown.isoformat(),
-            f"holds a date ({shown.isoformat()}) where text is expected: type it in here",
+            day.isoformat(),
+            f"holds a date ({day.isoformat()}) where text is expected: type it in here",
         )
     if cell.data_type == "e":
         return "", f"holds the error {value}"

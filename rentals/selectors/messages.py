@@ -25,23 +25,23 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     """Messages that fit the filter (q, state, occasion, run), newest first, without their long
     texts.
     """
-    found = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
+    fitting = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
     if filters.get("state") in State:
-        found = found.filter(state=filters["state"])
+        fitting = fitting.filter(state=filters["state"])
     if filters.get("occasion") in Message.Occasion:
-        found = found.filter(occasion=filters["occasion"])
+        fitting = fitting.filter(occasion=filters["occasion"])
     run = filters.get("run", "")
     if run.isdecimal() and len(run) < 10:
-        found = found.filter(run=int(run))
+        fitting = fitting.filter(run=int(run))
     q = filters.get("q", "").strip()[:100]
     if q:
-        found = found.filter(
+        fitting = fitting.filter(
             Q(subject__icontains=q)
             | Q(to_name__icontains=q)
             | Q(to_address__icontains=q)
             | Q(loan__kit__code__icontains=q.replace(" ", ""))
         )
-    return found
+    return fitting
 
 
 @dataclass(frozen=True)

@@ -33,9 +33,9 @@ def parcels_listed(q: str = "") -> QuerySet[Loan]:
         )
     )
     if q:
-        found = Q(enrolment__student__name__icontains=q) | Q(enrolment__run__name__icontains=q)
+        criteria = Q(enrolment__student__name__icontains=q) | Q(enrolment__run__name__icontains=q)
         code = parse_code(q) if is_code(q) else q
-        loans = loans.filter(found | Q(kit__code__icontains=code))
+        loans = loans.filter(criteria | Q(kit__code__icontains=code))
     return loans.order_by("post_by", "kit__code")
 
 

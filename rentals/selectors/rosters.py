@@ -17,7 +17,9 @@ _CHUNK = 500
 def sheet_rows(draft: RosterDraft) -> list[SheetRow]:
     """Rows of a draft below its heads, as they were read from the file."""
     return [
-        SheetRow(number, tuple(cells), {int(column): said for column, said in troubles.items()})
+        SheetRow(
+            number, tuple(cells), {int(column): trouble for column, trouble in troubles.items()}
+        )
         for number, cells, troubles in draft.content["rows"]
     ]
 
@@ -25,13 +27,13 @@ def sheet_rows(draft: RosterDraft) -> list[SheetRow]:
 def known_students(emails: Iterable[str]) -> dict[str, Student]:
     """Students on file by `email_key`, whatever capitals their addresses were written in."""
     keys = sorted({email_key(email) for email in emails if email})
-    found: dict[str, Student] = {}
+    on_file: dict[str, Student] = {}
     for start in range(0, len(keys), _CHUNK):
         students = Student.objects.annotate(key=Lower("email")).filter(
             key__in=keys[start : start + _CHUNK]
         )
-        found.update({email_key(student.email): student for student in students})
-    return found
+        on_file.update({email_key(student.email): student for student in students})
+    return on_file
 
 
 def people_of(draft: RosterDraft) -> list[PersonRow]:
@@ -47,12 +49,12 @@ def people_of(draft: RosterDraft) -> list[PersonRow]:
         rows,
         content["fields"],
         width=len(content["heads"]),
-        known=dict(_known(draft, emails)),
+        on_file=dict(_students_on_file(draft, emails)),
         choices=choices,
     )
 
 
-def _known(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Known]]:
+def _students_on_file(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Known]]:
     on_run = dict(
         Enrolment.objects.filter(run_id=draft.run_id).values_list("student_id", "withdrawn_on")
     )

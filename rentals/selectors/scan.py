@@ -54,15 +54,17 @@ def understand(text: str) -> Understood:
         refused = str(unreadable)
     else:
         return _of_code(code)
-    found = _by_tracking(text) or _by_name(text) or _by_serial(text)
-    if not found:
+    entries = _by_tracking(text) or _by_name(text) or _by_serial(text)
+    if not entries:
         return Understood(
             f"“{text}” is no tracking number, name or serial of this desk. As a code: {refused}"
         )
     sentence = (
-        f"“{text}”: {found[0].what}." if len(found) == 1 else f"“{text}” fits {len(found)} entries."
+        f"“{text}”: {entries[0].what}."
+        if len(entries) == 1
+        else f"“{text}” fits {len(entries)} entries."
     )
-    return Understood(sentence, found)
+    return Understood(sentence, entries)
 
 
 def _of_code(code: str) -> Understood:

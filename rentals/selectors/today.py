@@ -88,12 +88,12 @@ def _loans(stage: str) -> QuerySet[Loan]:
     )
 
 
-def _loan_line(loan: Loan, today: date, **shown: Any) -> WorkLine:
+def _loan_line(loan: Loan, today: date, **details: Any) -> WorkLine:
     """A loan's line: who has the kit, on which run, and the button of its next act."""
     step = loan_button(loan, today)
-    shown.setdefault("why", loan.enrolment.run.name)
+    details.setdefault("why", loan.enrolment.run.name)
     student = loan.enrolment.student.name
-    return WorkLine(what=student, url=step.url, act=step.act, code=loan.kit.code, **shown)
+    return WorkLine(what=student, url=step.url, act=step.act, code=loan.kit.code, **details)
 
 
 def _kit_line(kit: Kit, way: Way, what: str, mark: Mark | None = None) -> WorkLine:

@@ -183,9 +183,9 @@ def moment(value: dt.datetime | None) -> str:
 
 
 @register.simple_tag(name="counted")
-def counted_tag(number: int, one: str, many: str) -> str:
+def counted_tag(number: int, singular: str, plural: str) -> str:
     """A number with its noun: ``{% counted rows "row" "rows" %}``."""
-    return counted(number, one, many)
+    return counted(number, singular, plural)
 
 
 @register.simple_tag(name="pieces")
@@ -216,12 +216,12 @@ def at(sequence: Any, index: int) -> Any:
 
 
 def _currency(context: Context) -> str:
-    if known := getattr(context.get("practice"), "currency", ""):
-        return known
-    kept = cast(dict[str, str], context.render_context)
-    if "desk_currency" not in kept:
-        kept["desk_currency"] = Practice.current().currency
-    return kept["desk_currency"]
+    if currency := getattr(context.get("practice"), "currency", ""):
+        return currency
+    page_cache = cast(dict[str, str], context.render_context)
+    if "desk_currency" not in page_cache:
+        page_cache["desk_currency"] = Practice.current().currency
+    return page_cache["desk_currency"]
 
 
 def _decimal(value: Any) -> Decimal | None:

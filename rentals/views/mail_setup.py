@@ -117,8 +117,10 @@ def _wording_context(request: DeskRequest, occasion: str) -> dict[str, Any]:
     chosen = request.POST.get("loan") or request.GET.get("loan") or ""
     newest = loans[0] if loans else None
     loan = next((loan for loan in loans if str(loan.pk) == chosen), newest)
-    kept = wording_for(occasion)
-    typed = Wording(request.POST.get("subject", kept.subject), request.POST.get("text", kept.text))
+    stored = wording_for(occasion)
+    typed = Wording(
+        request.POST.get("subject", stored.subject), request.POST.get("text", stored.text)
+    )
     return {
         "occasion": occasion,
         "title": Message.Occasion(occasion).label,

@@ -65,16 +65,16 @@ def pack_kit(request: DeskRequest, code: str) -> HttpResponse:
     return pack_page(request, kit, focus_scan=True)
 
 
-def pack_page(request: DeskRequest, kit: Kit, **more: Any) -> HttpResponse:
-    """The page of a kit by the stage of its loan; `more` holds a refused form or what a scan was
+def pack_page(request: DeskRequest, kit: Kit, **extra: Any) -> HttpResponse:
+    """The page of a kit by the stage of its loan; `extra` holds a refused form or what a scan was
     understood as.
     """
     kit = kit_for_packing(kit)
     loan = open_loan(kit)
     template, context = _page_by_stage(kit, loan)
-    refused = any(isinstance(value, BaseForm) and value.errors for value in more.values())
+    refused = any(isinstance(value, BaseForm) and value.errors for value in extra.values())
     status = REFUSED if refused else 200
-    return render(request, template, {**context, **more}, status=status)
+    return render(request, template, {**context, **extra}, status=status)
 
 
 def _page_by_stage(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:

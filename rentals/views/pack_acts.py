@@ -74,9 +74,9 @@ def pack_tick(request: DeskRequest, code: str) -> HttpResponse:
         messages.warning(request, changed)
         return go_to(request, _home(kit.code))
     on = "tick" in request.POST
-    there = f"{_home(kit.code)}#line-{line.pk}"
+    line_address = f"{_home(kit.code)}#line-{line.pk}"
     answer = press_button(
-        request, "tick a line", lambda: tick(line, on=on), home=_home(kit.code), then=there
+        request, "tick a line", lambda: tick(line, on=on), home=_home(kit.code), then=line_address
     )
     return _what_changed(request, kit, line) if wants_part(request) else answer
 

@@ -108,8 +108,8 @@ def _keep(line_forms: list[ReturnLineForm]) -> bool:
     """Keep every line that was filled in well; whether that was all of them. A refusal stays beside
     its line.
     """
-    kept = [result_or_refusal(partial(_note, form), form) for form in line_forms]
-    return None not in kept
+    results = [result_or_refusal(partial(_note, form), form) for form in line_forms]
+    return None not in results
 
 
 def _check_finished(loan: Loan) -> str:

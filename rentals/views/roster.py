@@ -78,9 +78,9 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
 
 
 def _preview_page(request: DeskRequest, roster: RosterDraft) -> HttpResponse:
-    shown = preview_of(people_of(roster), request.GET.get("show", ""))
-    page = page_of(request, shown.rows)
-    context = {"run": roster.run, "draft": roster, "shown": shown, "page": page}
+    rows_preview = preview_of(people_of(roster), request.GET.get("show", ""))
+    page = page_of(request, rows_preview.rows)
+    context = {"run": roster.run, "draft": roster, "shown": rows_preview, "page": page}
     return render(request, "rentals/run/preview.html", {**context, **reading_of(roster)})
 
 

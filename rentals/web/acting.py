@@ -138,11 +138,11 @@ def post_or_go_to(route: str) -> Callable[[Callable[..., HttpResponse]], Callabl
 
 def next_address(request: HttpRequest, fallback: str) -> str:
     """Where the form asked to go afterwards, if that is a page of this desk; else the fallback."""
-    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    address = request.POST.get("next") or request.GET.get("next") or ""
     safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+        address, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
-    return wanted if wanted and safe else fallback
+    return address if address and safe else fallback
 
 
 def _worded(wording: Wording, result: Any) -> str:

@@ -53,7 +53,7 @@ def _page_of_broken_lead() -> str:
     """The capture of the demo whose lead opens when it is bent."""
     for capture in Capture.objects.filter(test="flex").order_by("-pk"):
         verdict = capture.verdicts.last()
-        codes = {found["code"] for found in verdict.result["findings"]} if verdict else set()
+        codes = {finding["code"] for finding in verdict.result["findings"]} if verdict else set()
         if "intermittent_lead" in codes:
             return reverse("readiness:capture", args=[capture.pk])
     raise CommandError("The demo has no capture of an intermittent lead.")
@@ -103,10 +103,10 @@ def _photograph(address: str, pages: dict[str, str], folder: Path, chromium: str
 
 
 def _program(name: str) -> str:
-    found = shutil.which(name)
-    if found is None:
+    path = shutil.which(name)
+    if path is None:
         raise CommandError(f"There is no program {name!r}. Name your browser with --chromium.")
-    return found
+    return path
 
 
 def _make_compact(path: Path) -> None:

@@ -69,18 +69,22 @@ def _findings(events: Events) -> tuple[Finding, ...]:
                 "A peak of the noise is rarer than sound kits give in a thousand tests.",
             ),
         )
-    named = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
-    if not named:
+    leads = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
+    if not leads:
         return (_intermittent(None, later, events.threshold_uv),)
     return tuple(
-        _intermittent(lead, _near(lead, named, later), events.threshold_uv) for lead in named
+        _intermittent(lead, _near(lead, leads, later), events.threshold_uv) for lead in leads
     )
 
 
-def _near(lead: str, named: list[str], events: tuple[AbruptEvent, ...]) -> tuple[AbruptEvent, ...]:
+def _near(
+    lead: str, named_leads: list[str], events: tuple[AbruptEvent, ...]
+) -> tuple[AbruptEvent, ...]:
     """Events of a lead, and those between two leads when only this one is named."""
     return tuple(
-        event for event in events if event.lead == lead or (event.lead is None and len(named) == 1)
+        event
+        for event in events
+        if event.lead == lead or (event.lead is None and len(named_leads) == 1)
     )
 
 

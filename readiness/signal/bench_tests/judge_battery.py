@@ -28,7 +28,7 @@ def battery_findings(
     rows = [Measurement("battery_end", battery.end_v, "V", battery.low_v, battery.high_v, limit)]
     if battery.sag_v is not None:
         rows.append(Measurement("battery_sag", battery.sag_v, "V", None, None, limits.sag_v))
-    found: list[Finding] = []
+    findings: list[Finding] = []
     meets, steady = score_of(battery.meets), score_of(battery.steady)
     if meets < PASS_SCORE:
         verdict = verdict_of(meets)
@@ -37,19 +37,19 @@ def battery_findings(
             f"{battery.end_v:.2f} V under load is {words} {limit:.2f} V "
             f"(meter: {battery.low_v:.2f} to {battery.high_v:.2f} V)."
         )
-        found.append(finding("battery_low", verdict, text))
+        findings.append(finding("battery_low", verdict, text))
     if steady < PASS_SCORE:
         text = (
             f"The voltage falls by {battery.sag_v:.2f} V within the capture (limit"
             f" {limits.sag_v:.2f} V)."
         )
-        found.append(finding("battery_sagging", verdict_of(steady), text))
+        findings.append(finding("battery_sagging", verdict_of(steady), text))
     if battery.too_high:
         text = (
             f"{battery.end_v:.2f} V is more than {limits.cells} {limits.chemistry} cells give: "
             "another chemistry, or just off the charger."
         )
-        found.append(
+        findings.append(
             finding(
                 "wrong_scale",
                 RETEST,
@@ -57,4 +57,4 @@ def battery_findings(
                 action="Check the pack's chemistry; let it rest an hour and measure",
             )
         )
-    return tuple(found), min(meets, steady), tuple(rows)
+    return tuple(findings), min(meets, steady), tuple(rows)

@@ -142,11 +142,11 @@ class View:
         """RMS of all mains harmonics before any hand moves: what the spectrum holds with them, less
         without.
         """
-        found = self.still_spectrum
-        lines = ~found.usable
+        spectrum = self.still_spectrum
+        lines = ~spectrum.usable
         lines[0] = False
         return math.sqrt(
-            max(0.0, float(np.sum((found.raw - found.density)[lines])) * found.step_hz)
+            max(0.0, float(np.sum((spectrum.raw - spectrum.density)[lines])) * spectrum.step_hz)
         )
 
     @cached_property

@@ -79,9 +79,9 @@ def rail_notes(emg: Channel, stretches: Sequence[RailStretch]) -> Iterator[Note]
             f" ({stretch.at_rail} samples)."
         )
         yield Note("saturated" if saturated else "clipped", text, start_s, end_s)
-    more = len(stretches) - PLACES_NAMED
-    if more > 0:
-        yield Note("clipped", f"The trace touches the end of the range in {more} more places.")
+    unnamed = len(stretches) - PLACES_NAMED
+    if unnamed > 0:
+        yield Note("clipped", f"The trace touches the end of the range in {unnamed} more places.")
 
 
 def check_held(emg: Channel, rails: Sequence[RailStretch]) -> Iterator[Note]:

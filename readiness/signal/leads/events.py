@@ -12,7 +12,7 @@ import numpy as np
 from readiness.signal.catalogue import LEADS, Span
 from readiness.signal.result import AbruptEvent
 from readiness.signal.statistics.normal import deviate_above, normal_below
-from readiness.signal.statistics.robust import kept
+from readiness.signal.statistics.robust import read_only
 
 from .trace import EDGE_S, SEGMENT_S, Trace, robust_sigma
 
@@ -142,7 +142,7 @@ def _swing_at(trace: Trace) -> np.ndarray:
 def _nearest_segment(count: int, rate: float, hop_s: float, segments: int) -> np.ndarray:
     """Index of the segment whose middle is nearest to each of ``count`` samples."""
     nearest = np.rint((np.arange(count) / rate - SEGMENT_S / 2) / hop_s).astype(int)
-    return kept(np.clip(nearest, 0, segments - 1))
+    return read_only(np.clip(nearest, 0, segments - 1))
 
 
 def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:

@@ -56,10 +56,13 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
     inside = trace.segments(*zone_s)
     near_s = (zone_s[0] - 0.3, zone_s[1] + 0.3)
     if lead == "ground":
-        kept = _after_rails(trace, inside)
-        if len(kept) < len(inside):
-            near_s = (float(trace.start_s[kept[0]]) if len(kept) else near_s[1], near_s[1])
-        inside = kept
+        off_the_rails = _after_rails(trace, inside)
+        if len(off_the_rails) < len(inside):
+            near_s = (
+                float(trace.start_s[off_the_rails[0]]) if len(off_the_rails) else near_s[1],
+                near_s[1],
+            )
+        inside = off_the_rails
     hum0 = trace.hum[still].mean(axis=0)
     size0 = float(np.linalg.norm(hum0))
     hum_floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])

@@ -47,9 +47,9 @@ class Shape:
     swing_uv: float
 
 
-def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
+def shape_of(spectrum: Spectrum, trace: Trace, rate: float) -> Shape:
     """Look at slope, beats and movement of a capture that should be a shorted input."""
-    steep = steepness(found, rate)
+    steep = steepness(spectrum, rate)
     beats = beats_per_minute(trace)
     quiet = float(np.quantile(trace.swing, 0.25))
     swing = float(trace.swing.max())
@@ -57,7 +57,7 @@ def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
     # Swings must also be large beside the noise itself; tens of microvolts is what a moved cable
     # gives.
     moved = swing > MOVED_SHARE * quiet and swing > 12 * sigma
-    low = _ratio(found, (22, 45), (55, min(145.0, 0.4 * rate)))
+    low = _ratio(spectrum, (22, 45), (55, min(145.0, 0.4 * rate)))
     reason = ""
     if beats is not None:
         reason = f"beats at {beats:.0f} a minute, as a heart gives"
@@ -66,14 +66,14 @@ def shape_of(found: Spectrum, trace: Trace, rate: float) -> Shape:
     return Shape(bool(reason), beats is not None, reason, low, moved, swing)
 
 
-def steepness(found: Spectrum, rate: float) -> float:
+def steepness(spectrum: Spectrum, rate: float) -> float:
     """Density below 150 Hz over density above (at low rates: below and above 50 Hz)."""
     top = min(300.0, 0.35 * rate)
     if top >= 200:
-        return _ratio(found, (55, 145), (155, top))
+        return _ratio(spectrum, (55, 145), (155, top))
     if rate >= 400:  # the anti-alias filter begins to bite at 0.4 of the rate: a tenth is its share
-        return _ratio(found, (55, 105), (0.28 * rate, 0.38 * rate)) / 1.1
-    return _ratio(found, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
+        return _ratio(spectrum, (55, 105), (0.28 * rate, 0.38 * rate)) / 1.1
+    return _ratio(spectrum, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
 
 
 def beats_per_minute(trace: Trace) -> float | None:
@@ -101,6 +101,6 @@ def beats_per_minute(trace: Trace) -> float | None:
     return 60 / middle if throughout and 0.4 < middle < 1.6 and regular > REGULAR else None
 
 
-def _ratio(found: Spectrum, lower: tuple[float, float], upper: tuple[float, float]) -> float:
-    low, high = band_density(found, *lower), band_density(found, *upper)
+def _ratio(spectrum: Spectrum, lower: tuple[float, float], upper: tuple[float, float]) -> float:
+    low, high = band_density(spectrum, *lower), band_density(spectrum, *upper)
     return low / high if high > 0 and math.isfinite(low / high) else 1.0

@@ -11,7 +11,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from readiness.signal.spectrum.mains import Mains
-from readiness.signal.statistics.robust import kept, median, pieces, row_medians
+from readiness.signal.statistics.robust import median, pieces, read_only, row_medians
 
 BAND_FROM_HZ = 20.0
 ABRUPT_HZ = (40.0, 80.0)
@@ -210,7 +210,9 @@ def _axes(count: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
     """Sample numbers (n,) and frequencies in Hz (n // 2 + 1,) of a record; kept, for captures come
     in like kinds.
     """
-    return kept(np.arange(count, dtype=np.float64)), kept(np.arange(count // 2 + 1) * rate / count)
+    return read_only(np.arange(count, dtype=np.float64)), read_only(
+        np.arange(count // 2 + 1) * rate / count
+    )
 
 
 @lru_cache(maxsize=8)
@@ -221,7 +223,11 @@ def _responses(count: int, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndar
     _, hz = _axes(count, rate)
     corner = abrupt_from_hz(rate)
     band = _rise(hz, 0.5 * BAND_FROM_HZ, 1.5 * BAND_FROM_HZ)
-    return kept(band), kept(_rise(hz, 0.7 * corner, 1.3 * corner)), kept(1 - _rise(hz, 16.0, 24.0))
+    return (
+        read_only(band),
+        read_only(_rise(hz, 0.7 * corner, 1.3 * corner)),
+        read_only(1 - _rise(hz, 16.0, 24.0)),
+    )
 
 
 def _rise(hz: np.ndarray, low: float, high: float) -> np.ndarray:
@@ -288,7 +294,7 @@ def _hum(
 def _hann(size: int) -> np.ndarray:
     """Hann weights that sum to two: a sine's peak amplitude is its weighted mean."""
     window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size)
-    return kept(2 * window / window.sum())
+    return read_only(2 * window / window.sum())
 
 
 def _phase_step(hum: np.ndarray, u: float) -> float:

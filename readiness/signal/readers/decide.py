@@ -116,7 +116,7 @@ def decide_roles(table: RawTable, column_map: ColumnMap | None) -> tuple[str, ..
             " comma. Add a row of column names, or say which it is (column map on screen).",
             missing=MISSING_COLUMN,
         )
-    if not table.named and len(table.columns) > 1:
+    if not table.has_names and len(table.columns) > 1:
         raise CaptureRefused(
             f"The file has {len(table.columns)} columns without names. Add a row of names such as"
             " 't_s,emg,battery_v', or say which column is the EMG (column map on screen).",

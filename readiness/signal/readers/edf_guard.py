@@ -191,7 +191,7 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, k
     expected = header_bytes + records * record_bytes
     if size == expected:
         return
-    there = (size - header_bytes) / record_bytes
+    records_in_file = (size - header_bytes) / record_bytes
     what = (
         "shorter: it is cut off"
         if size < expected
@@ -199,7 +199,8 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, k
     )
     raise CaptureRefused(
         f"The {kind} header claims {records} records of {record_bytes} bytes, {expected} in all;"
-        f" the file has {size} bytes ({there:.6g} records). It is {what}. Export the capture again."
+        f" the file has {size} bytes ({records_in_file:.6g} records). It is {what}."
+        " Export the capture again."
     )
 
 

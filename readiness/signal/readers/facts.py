@@ -63,7 +63,7 @@ def parse_facts(words: Mapping[str, str]) -> Facts:
         full_scale=_full_scale(texts["range"]) if "range" in texts else None,
         mains_hz=_mains(texts["mains_hz"]) if "mains_hz" in texts else None,
         battery_v=_battery(texts["battery_v"]) if "battery_v" in texts else None,
-        taken=_taken(texts["taken"]) if "taken" in texts else None,
+        taken=_time_taken(texts["taken"]) if "taken" in texts else None,
     )
 
 
@@ -141,12 +141,12 @@ def _same(first: str | float, second: str | float) -> bool:
 
 def _disagreement(key: str, in_file: str | float, answer: str | float) -> CaptureRefused:
     return CaptureRefused(
-        f"The file says {key} is {_shown(in_file)}, the operator says {_shown(answer)}. Correct the"
-        " one that is wrong."
+        f"The file says {key} is {_in_words(in_file)}, the operator says {_in_words(answer)}."
+        " Correct the one that is wrong."
     )
 
 
-def _shown(value: str | float) -> str:
+def _in_words(value: str | float) -> str:
     return f"{value:g}" if isinstance(value, int | float) else quoted(value)
 
 
@@ -213,7 +213,7 @@ def _battery(text: str) -> float:
     return value
 
 
-def _taken(text: str) -> datetime:
+def _time_taken(text: str) -> datetime:
     try:
         return datetime.fromisoformat(text)
     except ValueError as error:

@@ -165,5 +165,5 @@ def _names_for(rows: Sequence[SplitLine], names: tuple[str, ...]) -> tuple[str, 
 
 def _is_units_row(cells: Sequence[str]) -> bool:
     filled = [cell for cell in cells if cell.strip(" -()[]")]
-    known = [cell for cell in filled if find_unit(cell) is not None or is_counts(cell)]
-    return bool(filled) and len(known) >= 0.5 * len(filled)
+    units = [cell for cell in filled if find_unit(cell) is not None or is_counts(cell)]
+    return bool(filled) and len(units) >= 0.5 * len(filled)

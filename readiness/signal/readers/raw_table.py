@@ -89,7 +89,7 @@ class RawTable:
         Reads the numbers; see ``readings``.
     column_word, emg_words : str
         What the format calls a column (``"column"``, ``"signal"``), and the one of the EMG.
-    named : bool
+    has_names : bool
         Whether the file names its columns.
     ambiguous_row : str
         A row that can be read in two ways; empty where the text leaves no doubt.
@@ -109,7 +109,7 @@ class RawTable:
     load: Callable[[], Readings]
     column_word: str = "column"
     emg_words: str = "the EMG column"
-    named: bool = True
+    has_names: bool = True
     ambiguous_row: str = ""
     first_line: int | None = None
     first_rows: tuple[tuple[str, ...], ...] = ()
@@ -129,7 +129,7 @@ class RawTable:
     def signature(self) -> str:
         """Header signature, by which a column map knows its files."""
         labels = [column.label for column in self.columns]
-        return signature_of(labels if self.named else None, len(labels))
+        return signature_of(labels if self.has_names else None, len(labels))
 
     @property
     def has_own_rates(self) -> bool:

@@ -117,8 +117,8 @@ def empty_cell_notes(samples: np.ndarray, layout: Layout, first_line: int | None
     for begin, end in inside[:PLACES_NAMED]:
         yield _empty_cells_note(begin, end, layout, first_line)
     if len(inside) > PLACES_NAMED:
-        more = len(inside) - PLACES_NAMED
-        yield Note("missing_samples", f"{more} more places hold no finite number.")
+        unnamed = len(inside) - PLACES_NAMED
+        yield Note("missing_samples", f"{unnamed} more places hold no finite number.")
 
 
 def _gaps_stay_open(recorded_s: float, lacking_s: float, window_start_s: float | None) -> bool:

@@ -56,7 +56,7 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
         columns=_columns_of(heading, rows.count),
         words=header_words([*comments, *preamble]),
         load=lambda: _read(rows),
-        named=heading.names is not None,
+        has_names=heading.names is not None,
         ambiguous_row=first.line.text if dialect.undecided else "",
         first_line=rows.first_line,
         first_rows=tuple(stripped(row.cells) for row in heading.rows[:ROWS_SHOWN]),

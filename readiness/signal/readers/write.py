@@ -59,16 +59,16 @@ def write_csv(
     ValueError
         A unit that is no voltage, a test that is none, a battery column of another length.
     """
-    known = find_unit(unit)
-    if known is None or known.kind != "voltage":
+    signal_unit = find_unit(unit)
+    if signal_unit is None or signal_unit.kind != "voltage":
         raise ValueError(f"unit must be V, mV, uV or nV, got {unit!r}")
-    scale = 1.0 / known.factor
+    scale = 1.0 / signal_unit.factor
     volts, single_volt = _battery(battery_v)
     facts = {
         "kit": kit,
         "test": _checked_test(test),
         "rate_hz": rate_hz,
-        "unit": known.text,
+        "unit": signal_unit.text,
         "resolution": None if resolution_uv is None else resolution_uv * scale,
         "range": None if full_scale_uv is None else full_scale_uv * scale,
         "mains_hz": mains_hz,
@@ -76,7 +76,7 @@ def write_csv(
         "taken": None if taken is None else taken.isoformat(timespec="seconds"),
     }
     values = np.asarray(samples_uv, dtype=np.float64) * scale
-    places = max(0, decimals + round(np.log10(known.factor)))
+    places = max(0, decimals + round(np.log10(signal_unit.factor)))
     columns = [("emg", values, places)]
     if with_time:
         columns.insert(0, ("t_s", np.arange(len(values)) / rate_hz, TIME_PLACES))
@@ -175,8 +175,10 @@ def _battery(
 
 def _texts(facts: Mapping[str, str | float | None]) -> dict[str, str]:
     """The facts that are known, as texts."""
-    known = {key: value for key, value in facts.items() if value is not None}
-    return {key: value if isinstance(value, str) else _plain(value) for key, value in known.items()}
+    present = {key: value for key, value in facts.items() if value is not None}
+    return {
+        key: value if isinstance(value, str) else _plain(value) for key, value in present.items()
+    }
 
 
 def _checked_test(test: str) -> str:

@@ -203,9 +203,9 @@ def _capture(
     )
 
 
-def csv_bytes(made: Simulated) -> bytes:
+def csv_bytes(simulated: Simulated) -> bytes:
     """The capture as a file in Kitdesk's CSV form; a lost sample is an empty cell."""
-    emg, facts = made.capture.emg, _facts(made)
+    emg, facts = simulated.capture.emg, _facts(simulated)
     assert emg.full_scale is not None  # the simulator always says its range
     return write_csv(
         emg.samples,
@@ -216,14 +216,14 @@ def csv_bytes(made: Simulated) -> bytes:
     )
 
 
-def edf_bytes(made: Simulated) -> bytes:
+def edf_bytes(simulated: Simulated) -> bytes:
     """The capture as EDF, or as BDF where the converter has more than 16 bits. Lost samples cannot
     be written.
 
     Raises ValueError for a capture with lost samples, or a rate that is no whole number of samples
     in ten seconds.
     """
-    emg = made.capture.emg
+    emg = simulated.capture.emg
     assert emg.full_scale is not None and emg.resolution is not None
     top = round(-emg.full_scale[0] / emg.resolution)
     form: dict[str, Any] = {
@@ -231,11 +231,13 @@ def edf_bytes(made: Simulated) -> bytes:
         "bdf": top > 2**15,
         "battery_rate_hz": emg.rate_hz,
     }
-    return write_edf(emg.samples, emg.rate_hz, full_scale_uv=emg.full_scale, **form, **_facts(made))
+    return write_edf(
+        emg.samples, emg.rate_hz, full_scale_uv=emg.full_scale, **form, **_facts(simulated)
+    )
 
 
-def _facts(made: Simulated) -> dict[str, Any]:
-    capture = made.capture
+def _facts(simulated: Simulated) -> dict[str, Any]:
+    capture = simulated.capture
     return {
         "test": capture.test,
         "kit": capture.kit,

@@ -27,13 +27,13 @@ def faulty_setup(setup: Setup, faults: tuple[Fault, ...]) -> Setup:
         if fault.kind == "excess_noise":
             setup = with_noise(setup, fault.severity * at_equal_density_uv(setup))
         elif fault.kind == "bench_interference":
-            more = {
+            currents = {
                 name: getattr(setup, name) * fault.severity
                 for name in ("lead_na", "bar_na", "body_na")
             }
             # A transformer or a supply near by: the loop of the leads sees its field whatever the
             # room was before.
-            setup = replace(setup, loop_uv=max(setup.loop_uv, 0.5) * fault.severity, **more)
+            setup = replace(setup, loop_uv=max(setup.loop_uv, 0.5) * fault.severity, **currents)
     return setup
 
 

@@ -127,5 +127,5 @@ def _join_shorted(script: Script, faults: tuple[Fault, ...]) -> None:
     """
     for fault in faults:
         if fault.kind == "leads_shorted":
-            one, other = str(fault.lead).split("+")
-            script.open[one] = script.open[other] = []
+            first, second = str(fault.lead).split("+")
+            script.open[first] = script.open[second] = []

@@ -71,8 +71,10 @@ def take_out(spectra: np.ndarray, centres: np.ndarray, size: int) -> list[slice]
         first.tolist(), last.tolist(), shapes, inverses, strict=True
     ):
         wide = slice(max(1, begin - 40), min(spectra.shape[1], begin + 48))
-        found = inverse[:, : end - begin] @ spectra[:, begin:end].T
-        spectra[:, wide] -= (shape[wide.start - begin + 40 : wide.stop - begin + 40] @ found).T
+        coefficients = inverse[:, : end - begin] @ spectra[:, begin:end].T
+        spectra[:, wide] -= (
+            shape[wide.start - begin + 40 : wide.stop - begin + 40] @ coefficients
+        ).T
         changed.append(wide)
     return changed
 

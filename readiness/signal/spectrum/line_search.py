@@ -78,19 +78,19 @@ def peaks(power: np.ndarray, count: int, rate: float, nominal: float) -> list[tu
     levels = _levels(power, search)
     tops = np.argmax(power[search.inner], axis=1)
     highest = power[search.inner[np.arange(len(tops)), tops]]
-    found: list[tuple[int, float]] = []
-    taken: list[float] = []
+    lines: list[tuple[int, float]] = []
+    centres: list[float] = []
     for k in np.flatnonzero((search.counts >= 10) & (highest > STANDS_OUT * levels)).tolist():
         centre, level = float(search.centres[k]), float(levels[k])
-        if any(abs(centre - other) < 3 for other in taken):
+        if any(abs(centre - earlier) < 3 for earlier in centres):
             continue  # two orders folded together cannot be told apart
         inner, top = search.inner[k], int(tops[k])
         near = slice(inner[max(0, top - 2)], min(inner[top] + 2, inner[-1]) + 1)
         line = float(np.sum(power[near]) - 5 * level)
         if line > 0:
-            taken.append(centre)
-            found.append((int(search.orders[k]), line))
-    return found
+            centres.append(centre)
+            lines.append((int(search.orders[k]), line))
+    return lines
 
 
 def _levels(power: np.ndarray, search: _Search) -> np.ndarray:

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from readiness.signal.statistics.robust import kept, median
+from readiness.signal.statistics.robust import median, read_only
 
 from .line_search import SEARCH_HZ, STANDS_OUT, alias_hz, peaks
 
@@ -93,9 +93,9 @@ def fit_sines(
         turn = np.exp(2j * np.pi * frequency * t)
         powers = [turn**k for k in orders]
         columns = [np.ones(count), *(p.real for p in powers), *(p.imag for p in powers)]
-        found = _solve(np.stack(columns), samples)
+        solution = _solve(np.stack(columns), samples)
         n = len(orders)
-        a, b = found[1 : n + 1], found[n + 1 :]
+        a, b = solution[1 : n + 1], solution[n + 1 :]
         if not free or step == passes - 1:
             break
         slope = sum(
@@ -104,7 +104,7 @@ def fit_sines(
         )
         change = _solve(np.stack([*columns, slope]), samples)[-1]
         frequency += float(np.clip(change, -SEARCH_HZ, SEARCH_HZ))
-    residual = samples - found @ np.stack(columns)
+    residual = samples - solution @ np.stack(columns)
     rms = float(np.sqrt(np.mean(residual**2)))
     pull = sum((k * k) * (a[i] ** 2 + b[i] ** 2) for i, k in enumerate(orders))
     duration = count / rate
@@ -120,7 +120,7 @@ def fit_sines(
         orders=orders,
         cosines=tuple(first.real.tolist()),
         sines=tuple(first.imag.tolist()),
-        offset=float(found[0]),
+        offset=float(solution[0]),
         residual_rms=rms,
         amplitude_u=rms * math.sqrt(2 / count),
     )
@@ -146,14 +146,15 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
     power += bins.imag**2
     power *= 2 / (3 / 8 * count * count)
     step = rate / count
-    seen = {nominal: peaks(power, count, rate, nominal) for nominal in NOMINAL_HZ}
+    lines_of = {nominal: peaks(power, count, rate, nominal) for nominal in NOMINAL_HZ}
     # Aliases of 50 Hz orders fall on aliases of 60 Hz orders: only lines below half the rate speak
     # for a frequency.
     strength = {
-        f: sum(line[1] for line in found if line[0] * f < rate / 2) for f, found in seen.items()
+        f: sum(line[1] for line in nominal_lines if line[0] * f < rate / 2)
+        for f, nominal_lines in lines_of.items()
     }
     nominal = max(NOMINAL_HZ, key=lambda f: (strength[f], f == declared_hz))
-    lines = seen[nominal] if strength[nominal] > 0 else []
+    lines = lines_of[nominal] if strength[nominal] > 0 else []
     if not lines:
         orders = _orders_below(nominal, rate)
         lines_hz = tuple(alias_hz(nominal * orders, rate).tolist())
@@ -193,7 +194,7 @@ def _orders_below(nominal: float, rate: float) -> np.ndarray:
 
 @lru_cache(maxsize=8)
 def _hann(count: int) -> np.ndarray:
-    return kept(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count))
+    return read_only(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count))
 
 
 def _frequency(

@@ -9,7 +9,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from readiness.signal.statistics.decision import chi_square_factors
-from readiness.signal.statistics.robust import kept, pieces
+from readiness.signal.statistics.robust import pieces, read_only
 
 from .line_removal import around, stand_out, take_out, wavers, widen
 
@@ -111,7 +111,7 @@ def frame_spectra(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndar
 def _bins_and_window(size: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
     """Frequencies of a frame's bins in Hz, and its Hann window."""
     hz = np.arange(size // 2 + 1) * rate / size
-    return kept(hz), kept(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size))
+    return read_only(hz), read_only(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size))
 
 
 def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ()) -> Spectrum:
@@ -156,7 +156,7 @@ def _power(spectra: np.ndarray, scale: float) -> np.ndarray:
     return scale * (spectra.real**2 + spectra.imag**2)
 
 
-def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
+def floor(spectrum: Spectrum, low_hz: float, high_hz: float) -> Floor:
     """RMS noise between two frequencies, left-out bins filled from their neighbours.
 
     Notes
@@ -171,43 +171,43 @@ def floor(found: Spectrum, low_hz: float, high_hz: float) -> Floor:
     ValueError
         When every bin of the band is left out.
     """
-    inside = (found.hz >= low_hz) & (found.hz <= high_hz)
-    weights = fill_weights(found, inside)
-    total = float((weights * found.density).sum())
-    left_out = 1 - float(np.sum(inside & found.usable)) / max(1, int(inside.sum()))
+    inside = (spectrum.hz >= low_hz) & (spectrum.hz <= high_hz)
+    weights = fill_weights(spectrum, inside)
+    total = float((weights * spectrum.density).sum())
+    left_out = 1 - float(np.sum(inside & spectrum.usable)) / max(1, int(inside.sum()))
     if not total > 0:
         return Floor(
             low_hz, high_hz, 0.0, 0.0, 0.0, 1.0, left_out
         )  # a flat line has no noise to be sure of
-    frames = len(found.frames)
-    smooth = weights * found.smoothed
+    frames = len(spectrum.frames)
+    smooth = weights * spectrum.smoothed
     spread = (CORRELATED_BINS + 2 * (1 - 1 / frames) * CORRELATED_FRAMES) / frames
     variance = spread * _concentration(smooth)
-    variance *= max(1.0, unsteadiness(found, weights))
+    variance *= max(1.0, unsteadiness(spectrum, weights))
     dof = 2 / variance
     low, high = chi_square_factors(dof)
-    rms = math.sqrt(total * found.step_hz)
+    rms = math.sqrt(total * spectrum.step_hz)
     return Floor(low_hz, high_hz, rms, rms * math.sqrt(low), rms * math.sqrt(high), dof, left_out)
 
 
-def band_rms(found: Spectrum, low_hz: float, high_hz: float) -> float:
+def band_rms(spectrum: Spectrum, low_hz: float, high_hz: float) -> float:
     """The ``rms_uv`` of ``floor`` alone, for a quick look that needs no interval; raises as that
     does.
     """
-    weights = fill_weights(found, (found.hz >= low_hz) & (found.hz <= high_hz))
-    total = float((weights * found.density).sum())
-    return math.sqrt(total * found.step_hz) if total > 0 else 0.0
+    weights = fill_weights(spectrum, (spectrum.hz >= low_hz) & (spectrum.hz <= high_hz))
+    total = float((weights * spectrum.density).sum())
+    return math.sqrt(total * spectrum.step_hz) if total > 0 else 0.0
 
 
-def frame_power(found: Spectrum, weights: np.ndarray) -> np.ndarray:
+def frame_power(spectrum: Spectrum, weights: np.ndarray) -> np.ndarray:
     """Band power of each frame, shape (k,), uV^2."""
     power: np.ndarray = np.einsum(
-        "ij,j->i", found.frames, weights
+        "ij,j->i", spectrum.frames, weights
     )  # too small for threads, which ``@`` would start
-    return power * found.step_hz
+    return power * spectrum.step_hz
 
 
-def unsteadiness(found: Spectrum, weights: np.ndarray) -> float:
+def unsteadiness(spectrum: Spectrum, weights: np.ndarray) -> float:
     """Scatter of the frames' band power over what steady Gaussian noise gives, 1 or less for a
     steady trace.
 
@@ -215,14 +215,14 @@ def unsteadiness(found: Spectrum, weights: np.ndarray) -> float:
     0.8 K degrees of freedom (neighbouring frames share a tenth of their information); only what
     exceeds its 99.9 % point counts.
     """
-    power = frame_power(found, weights)
-    smooth = weights * found.smoothed
+    power = frame_power(spectrum, weights)
+    smooth = weights * spectrum.smoothed
     expected = CORRELATED_BINS * _concentration(smooth)
     mean = float(np.mean(power))
-    seen = float(np.var(power, ddof=1)) / mean**2 if len(power) > 1 and mean > 0 else 0.0
+    scatter = float(np.var(power, ddof=1)) / mean**2 if len(power) > 1 and mean > 0 else 0.0
     dof = max(1.0, 0.8 * (len(power) - 1))
     allowed = 1 + 3.1 * math.sqrt(2 / dof) + 3 / dof
-    return seen / expected if seen > allowed * expected else 1.0
+    return scatter / expected if scatter > allowed * expected else 1.0
 
 
 def _concentration(parts: np.ndarray) -> float:
@@ -233,35 +233,35 @@ def _concentration(parts: np.ndarray) -> float:
     return float(parts @ parts) / total**2 if total > 0 else 1 / max(1, len(parts))
 
 
-def fill_weights(found: Spectrum, inside: np.ndarray) -> np.ndarray:
+def fill_weights(spectrum: Spectrum, inside: np.ndarray) -> np.ndarray:
     """Weight of each bin in a band's power: 1, plus its share of the left-out bins it stands in
     for.
     """
-    weights = (inside & found.usable).astype(float)
+    weights = (inside & spectrum.usable).astype(float)
     if not weights.any():
         raise ValueError("every bin of the band is left out")
     edges = np.flatnonzero(inside)[[0, -1]]
     weights[edges] /= 2  # a bin on the edge of the band belongs to it by half
     near_by = weights > 0
-    missing = found.hz[inside & ~found.usable]
+    missing = spectrum.hz[inside & ~spectrum.usable]
     if not len(missing):
         return weights
-    begin = np.searchsorted(found.hz, missing - FILL_HZ, "left")
-    end = np.searchsorted(found.hz, missing + FILL_HZ, "right")
+    begin = np.searchsorted(spectrum.hz, missing - FILL_HZ, "left")
+    end = np.searchsorted(spectrum.hz, missing + FILL_HZ, "right")
     before = np.concatenate(([0], np.cumsum(near_by)))
     count = before[end] - before[begin]
     alone = count == 0
     if alone.any():
-        begin[alone], end[alone], count[alone] = 0, len(found.hz), before[-1]
+        begin[alone], end[alone], count[alone] = 0, len(spectrum.hz), before[-1]
     # Each left-out bin gives its share to a run of bins: added where the run begins, taken off
     # where it ends.
-    size = len(found.hz) + 1
+    size = len(spectrum.hz) + 1
     shares = np.bincount(begin, 1 / count, size) - np.bincount(end, 1 / count, size)
     weights[near_by] += np.cumsum(shares)[:-1][near_by]
     return weights
 
 
-def band_density(found: Spectrum, low_hz: float, high_hz: float) -> float:
+def band_density(spectrum: Spectrum, low_hz: float, high_hz: float) -> float:
     """Mean density of the usable bins of a band, uV^2/Hz; NaN where there are none."""
-    chosen = (found.hz >= low_hz) & (found.hz <= high_hz) & found.usable
-    return float(found.density[chosen].mean()) if chosen.any() else math.nan
+    chosen = (spectrum.hz >= low_hz) & (spectrum.hz <= high_hz) & spectrum.usable
+    return float(spectrum.density[chosen].mean()) if chosen.any() else math.nan

@@ -54,7 +54,7 @@ def pieces(values: np.ndarray, size: int, hop: int) -> np.ndarray:
     return sliding_window_view(whole, size)[::hop]
 
 
-def kept(values: np.ndarray) -> np.ndarray:
+def read_only(values: np.ndarray) -> np.ndarray:
     """The same array, made read-only, to be shared by all captures of one length and rate."""
     values.flags.writeable = False
     return values

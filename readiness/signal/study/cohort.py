@@ -162,13 +162,13 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
     kit = make_kit(number, seed, spread)
     limits = Limits()
     results, tests = {}, {}
-    for test, made in kit.captures.items():
+    for test, simulated in kit.captures.items():
         start = perf_counter()
-        result = score_capture(made.capture, limits)
+        result = score_capture(simulated.capture, limits)
         ms = 1e3 * (perf_counter() - start)
         results[test] = result
         tests[test] = Scored(
-            answer_of(result), test in kit.carriers, ms, _noise(result), made.truth["noise_uv"]
+            answer_of(result), test in kit.carriers, ms, _noise(result), simulated.truth["noise_uv"]
         )
     plans = {
         name: answer_of(kit_verdict({test: results[test] for test in plan}, plan))

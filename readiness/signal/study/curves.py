@@ -28,7 +28,7 @@ class OpenPoint:
     test: str
     lead: str
     seconds: float
-    found: Share
+    not_fit: Share
     not_passed: Share
 
 
@@ -55,11 +55,11 @@ def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1)
         for seconds in DURATIONS_S:
             work = partial(_open_verdict, test, lead, seconds, (seed, 1, k), spread)
             verdicts = list(in_processes(work, range(per_point), workers))
-            found, not_passed = (
+            not_fit, not_passed = (
                 share([v == "not fit" for v in verdicts]),
                 share([v != "fit" for v in verdicts]),
             )
-            points.append(OpenPoint(test, lead, seconds, found, not_passed))
+            points.append(OpenPoint(test, lead, seconds, not_fit, not_passed))
     return points
 
 
@@ -67,10 +67,10 @@ def _open_verdict(
     test: str, lead: str, seconds: float, key: tuple[int, ...], spread: float, number: int
 ) -> str:
     rng = np.random.default_rng((*key, number))
-    made = simulate(
+    simulated = simulate(
         test, draw_setup(rng, spread), (Fault("intermittent_lead", seconds, lead),), rng
     )
-    return score_capture(made.capture, Limits()).verdict
+    return score_capture(simulated.capture, Limits()).verdict
 
 
 def noise_curve(
@@ -98,16 +98,16 @@ def _dof() -> float:
 def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: int) -> str:
     rng = np.random.default_rng((*key, number))
     setup = replace(draw_setup(rng, spread, room="quiet"), rate_hz=1024.0, low_pass_hz=430.0)
-    made = simulate("still", setup, (Fault("excess_noise", times),), rng)
-    return score_capture(made.capture, Limits()).verdict
+    simulated = simulate("still", setup, (Fault("excess_noise", times),), rng)
+    return score_capture(simulated.capture, Limits()).verdict
 
 
 def plain_curves(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict[str, Any]:
     """Both curves as plain numbers, ready for JSON."""
     return {
         "opens": [
-            {"test": p.test, "lead": p.lead, "seconds": p.seconds, "total": p.found.total}
-            | {"not_fit": p.found.value, "not_passed": p.not_passed.value}
+            {"test": p.test, "lead": p.lead, "seconds": p.seconds, "total": p.not_fit.total}
+            | {"not_fit": p.not_fit.value, "not_passed": p.not_passed.value}
             for p in opens
         ],
         "noise": [

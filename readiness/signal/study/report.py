@@ -136,10 +136,10 @@ def open_lines(points: list[OpenPoint]) -> list[str]:
     for p in points:
         series.setdefault((p.test, p.lead), {})[p.seconds] = p
     for (test, lead), row in series.items():
-        found = "".join(_percent(row[d].found) for d in DURATIONS_S)
+        not_fit = "".join(_percent(row[d].not_fit) for d in DURATIONS_S)
         not_passed = "".join(_percent(row[d].not_passed) for d in DURATIONS_S)
         lines.append(
-            f"  {test + ' ' + lead:<16}{found}  (n = {next(iter(row.values())).found.total})"
+            f"  {test + ' ' + lead:<16}{not_fit}  (n = {next(iter(row.values())).not_fit.total})"
         )
         lines.append(f"  {'':<16}{not_passed}")
     return lines
@@ -166,11 +166,11 @@ def kit_lines(kit: KitScored) -> str:
     """One kit of the study: what it suffers from and what was found, test by test."""
     lines = [f"kit {kit.number}: {kit.case.label}, room {kit.room}, {kit.fault}"]
     for name, view in [*((t, s.answer) for t, s in kit.tests.items()), *kit.plans.items()]:
-        found = ", ".join(
+        findings = ", ".join(
             f"{code}{f' {lead}' if lead else ''} ({verdict})"
             for code, lead, verdict in view.findings
         )
-        lines.append(f"  {name:<16} {view.verdict:<8} {found}")
+        lines.append(f"  {name:<16} {view.verdict:<8} {findings}")
     return "\n".join(lines)
 
 

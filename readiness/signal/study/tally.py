@@ -68,11 +68,11 @@ def naming(views: list[tuple[Answer, str | None]]) -> dict[str, Share]:
     """Of views called not fit: lead named rightly (alone), wrongly (another one too, or instead),
     or left open.
     """
-    named = [(view.named_leads, lead) for view, lead in views if view.verdict == "not fit"]
+    pairs = [(view.named_leads, lead) for view, lead in views if view.verdict == "not fit"]
     return {
-        "named_right": share([leads == {lead} for leads, lead in named]),
-        "named_wrong": share([bool(leads - {lead}) for leads, lead in named]),
-        "named_none": share([not leads for leads, _ in named]),
+        "named_right": share([leads == {lead} for leads, lead in pairs]),
+        "named_wrong": share([bool(leads - {lead}) for leads, lead in pairs]),
+        "named_none": share([not leads for leads, _ in pairs]),
     }
 
 

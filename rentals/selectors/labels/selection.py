@@ -76,12 +76,12 @@ def _fitting_rows(selection: LabelSelection) -> QuerySet[Any]:
     if not search:
         return rows
     code = parse_code(search) if is_code(search) else search
-    found = Q()
+    criteria = Q()
     for path in kind.code_paths:
-        found |= Q(**{f"{path}__icontains": code})
+        criteria |= Q(**{f"{path}__icontains": code})
     for path in kind.text_paths:
-        found |= Q(**{f"{path}__icontains": search})
-    return rows.filter(found)
+        criteria |= Q(**{f"{path}__icontains": search})
+    return rows.filter(criteria)
 
 
 def _all_rows(selection: LabelSelection) -> QuerySet[Any]:

@@ -26,7 +26,7 @@ def read_to_the_end(content: bytes) -> None:
     found = match_columns(sheet)
     rows = rows_below(sheet, found.head_row)
     fields = found.fields or {"name": 0, "email": 1}
-    people = read_people(rows, fields, width=len(found.heads), known={}, choices=Choices())
+    people = read_people(rows, fields, width=len(found.heads), on_file={}, choices=Choices())
     assert [row.number for row in people] == [row.number for row in rows]
 
 

@@ -24,7 +24,11 @@ def people(text: str, known=None, choices=None) -> list[PersonRow]:
     found = match_columns(sheet)
     rows = rows_below(sheet, found.head_row)
     return read_people(
-        rows, found.fields, width=len(found.heads), known=known or {}, choices=choices or Choices()
+        rows,
+        found.fields,
+        width=len(found.heads),
+        on_file=known or {},
+        choices=choices or Choices(),
     )
 
 
@@ -87,7 +91,7 @@ def test_names_and_streets_are_put_together_from_their_parts() -> None:
     )
     found = match_columns(sheet)
     rows = rows_below(sheet, 1)
-    (row,) = read_people(rows, found.fields, width=6, known={}, choices=Choices())
+    (row,) = read_people(rows, found.fields, width=6, on_file={}, choices=Choices())
     assert row.person["name"] == "Ada Test"
     assert row.person["street"] == "Bogenweg 7\nHof"
 

@@ -72,7 +72,7 @@ def test_the_numbers_are_not_read_while_a_question_is_open():
     def refuse() -> Readings:
         raise AssertionError("read too early")
 
-    open_question = RawTable("made", (RawColumn("a", "a", ""),) * 2, FACTS, refuse, named=False)
+    open_question = RawTable("made", (RawColumn("a", "a", ""),) * 2, FACTS, refuse, has_names=False)
     with pytest.raises(CaptureRefused) as caught:
         assemble("a", open_question, Declared())
     assert caught.value.missing == "column"
