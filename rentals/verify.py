@@ -29,7 +29,8 @@ def verify() -> list[str]:
 def _follow_chain(
     chain: str, links: Iterator[Event], sentences: list[str]
 ) -> tuple[Standing, int, str]:
-    standing, number, previous, broken = Standing(), 0, "", False
+    standing, broken = Standing(), False
+    number, previous = 0, ""
     for event in links:
         if event.number != number + 1:
             sentences.append(f"{chain}: event {number + 1} is missing before event {event.number}.")
@@ -40,7 +41,8 @@ def _follow_chain(
         if event_hash(event) != event.hash:
             sentences.append(f"{chain}: event {event.number} was changed after it was written.")
         number, previous = event.number, event.hash
-        if event.kit_id is None or broken:
+        is_followed = event.kit_id is not None and not broken
+        if not is_followed:
             continue
         try:
             standing = follow(standing, Verb(event.verb))
@@ -64,14 +66,9 @@ def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> I
 
 def _frozen_lists() -> Iterator[str]:
     """A packing list that was frozen must still be the one that went out."""
-    loans = (
-        Loan.objects.exclude(packing_list_hash="")
-        .select_related("kit")
-        .prefetch_related("packing_lines")
-    )
+    frozen = Loan.objects.exclude(packing_list_hash="")
+    loans = frozen.select_related("kit").prefetch_related("packing_lines")
     for loan in loans.iterator(chunk_size=500):
         if list_hash(loan.packing_lines.all()) != loan.packing_list_hash:
-            yield (
-                f"{loan.kit.code}: the packing list of loan {loan.pk} was changed after it was"
-                " frozen."
-            )
+            what = f"the packing list of loan {loan.pk}"
+            yield f"{loan.kit.code}: {what} was changed after it was frozen."
