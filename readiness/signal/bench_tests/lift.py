@@ -108,11 +108,11 @@ def _at_its_time(view: View, reaction: Reaction) -> Reaction:
     first, last = BEGINS[reaction.lead]
     if reaction.lead == "ground":
         before = [end for start, end in spans if start < first]
-        if not before or before[-1] > ZONES["ground"][0]:
+        zone_start, zone_end = ZONES["ground"]
+        if not before or before[-1] > zone_start:
             return reaction
-        again = reaction_to(
-            view.trace, "ground", (max(first, before[-1] + 0.3), ZONES["ground"][1])
-        )
+        start = max(first, before[-1] + 0.3)
+        again = reaction_to(view.trace, "ground", (start, zone_end))
         return again if _reacts(again) else reaction
     for start, end in spans:
         if first <= start < last and end - start >= HELD_S:
@@ -174,27 +174,31 @@ def _with_open_input(
     """
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
-    if hums and all(one.ratio >= REACTS_IN_HUM and one.abrupt >= ABRUPT_IN_HUM for one in actives):
+    if hums and all(_reacts_in_hum(reaction) for reaction in actives):
         return (() if "ground" in reacting else (_unproven(),)), reacting
     still, moved = sorted(actives, key=_strength)
-    named = _strength(moved) - _strength(still) > NAMES and still.hum_ratio < REACTS_IN_HUM
-    if named and moved.abrupt > ABRUPT_IN_HUM:
+    one_is_weaker = _strength(moved) - _strength(still) > NAMES and still.hum_ratio < REACTS_IN_HUM
+    if one_is_weaker and moved.abrupt > ABRUPT_IN_HUM:
         text = (
             f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and"
             f" lifting lead {still.lead} does not: lead {still.lead} is open."
         )
         return (finding("open_lead", NOT_FIT, text, lead=still.lead),), set()
-    if max(one.abrupt for one in reactions.values()) < ABRUPT_IN_HUM:
+    if max(reaction.abrupt for reaction in reactions.values()) < ABRUPT_IN_HUM:
         text = "The input is open and no lead changes that: the snaps were not on the bar."
         return (finding("not_on_bar", RETEST, text),), set()
     return (abnormal,), set()
+
+
+def _reacts_in_hum(reaction: Reaction) -> bool:
+    return reaction.ratio >= REACTS_IN_HUM and reaction.abrupt >= ABRUPT_IN_HUM
 
 
 def _pinned(reactions: dict[str, Reaction]) -> Finding | None:
     """A channel quieter than it can be that still answers one lead is not dead: the other lead
     holds it at its stop.
     """
-    silent, moved = sorted((reactions["A"], reactions["B"]), key=lambda one: one.ratio)
+    silent, moved = sorted((reactions["A"], reactions["B"]), key=lambda reaction: reaction.ratio)
     if moved.ratio < REACTS_IN_HUM or moved.abrupt < ABRUPT_IN_HUM or silent.ratio >= REACTS:
         return None
     return pinned_lead(silent.lead, moved.lead)
@@ -227,18 +231,18 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
     imperfect rejection.
     """
     ground = reactions["ground"]
-    for lead, other in (("A", "B"), ("B", "A")):
+    for lead, second_lead in (("A", "B"), ("B", "A")):
         if any(
-            one.ratio < REACTS_ALONE and one.above_movement < REACTS
-            for one in (ground, reactions[other])
+            reaction.ratio < REACTS_ALONE and reaction.above_movement < REACTS
+            for reaction in (ground, reactions[second_lead])
         ):
             continue
-        strong = min(ground.ratio, reactions[other].ratio)
-        alike = ground.ratio >= 0.2 * reactions[other].ratio
+        strong = min(ground.ratio, reactions[second_lead].ratio)
+        alike = ground.ratio >= 0.2 * reactions[second_lead].ratio
         if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):
             # Without the ground's own reaction in that window, an open lead behind a pinned stage
             # looks the same.
-            proven = set(LEADS) if _as_ground(reactions[lead]) else {other}
+            proven = set(LEADS) if _as_ground(reactions[lead]) else {second_lead}
             return lead, proven
     return None
 
@@ -264,7 +268,7 @@ def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
 
 
 def _shorted(actives: set[str], reactions: dict[str, Reaction]) -> Finding:
-    silent, edged = sorted((reactions["A"], reactions["B"]), key=lambda one: one.abrupt)
+    silent, edged = sorted((reactions["A"], reactions["B"]), key=lambda reaction: reaction.abrupt)
     if not actives and edged.abrupt > 2 * ABRUPT_IN_HUM and silent.abrupt < ABRUPT_IN_HUM:
         text = (
             f"Lifting lead {edged.lead} leaves an edge and no more, lifting lead {silent.lead}"

@@ -108,39 +108,30 @@ def _findings(
     if _headroom(view, offset) < HEADROOM:
         return (_near_rail(view, offset),)
     if abs(offset) > OFFSET_UV:
-        return (
-            _not_shorted(
-                f"The inputs stand {offset / 1000:.0f} mV apart: on the bar they would be within"
-                " millivolts"
-            ),
-        )
+        apart = f"The inputs stand {offset / 1000:.0f} mV apart"
+        return (_not_shorted(f"{apart}: on the bar they would be within millivolts"),)
     if shape.beats:
         return (_body(shape, full),)
     if wild and hum > PICKS_UP_UV:
         return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
         return (_crowded(view, full.left_out),)
-    found: list[Finding] = []
-    clicks = (
-        bool(events.events)
-        and max(event.size_uv for event in events.events) > CLICKS * events.threshold_uv
-    )
-    drifts = (
-        slow.rms_uv > DRIFTS * view.limits.noise_uv
-        and shape.low_over_middle > 3
-        and not shape.moved
-    )
+    findings: list[Finding] = []
+    highest_uv = max((event.size_uv for event in events.events), default=-math.inf)
+    clicks = highest_uv > CLICKS * events.threshold_uv
+    wanders = slow.rms_uv > DRIFTS * view.limits.noise_uv
+    drifts = wanders and shape.low_over_middle > 3 and not shape.moved
     if shape.is_body and not clicks and not drifts:
         return (_body(shape, full),)
     if shape.moved:
-        found.append(_moved(shape))
+        findings.append(_moved(shape))
     elif slow.rms_uv > view.limits.noise_uv:
-        found.append(_slow(view, slow))
+        findings.append(_slow(view, slow))
     if events.conforms < PASS_SCORE / 100 and not shape.moved:
-        found.append(_bursts(events))
-    if noise < PASS_SCORE and not found:
-        found.append(_excess(view, full, noise))
-    return tuple(found)
+        findings.append(_bursts(events))
+    if noise < PASS_SCORE and not findings:
+        findings.append(_excess(view, full, noise))
+    return tuple(findings)
 
 
 def _headroom(view: View, offset: float) -> float:
@@ -254,9 +245,8 @@ def _measurements(
 ) -> tuple[Measurement, ...]:
     rows = [_row("noise_full_band", full, view.limit_uv)]
     if training is not None:
-        rows.append(
-            _row("noise_training_band", training, view.limits.noise_in_band(*TRAINING_BAND_HZ))
-        )
+        limit = view.limits.noise_in_band(*TRAINING_BAND_HZ)
+        rows.append(_row("noise_training_band", training, limit))
     rows.append(_row("noise_slow_band", slow, view.limits.noise_uv))
     return tuple(rows)
 

@@ -58,9 +58,9 @@ class Spectrum:
         shape.
         """
         kernel = np.ones(9)
-        return np.convolve(np.where(self.usable, self.density, 0), kernel, "same") / np.maximum(
-            1, np.convolve(self.usable.astype(float), kernel, "same")
-        )
+        sums = np.convolve(np.where(self.usable, self.density, 0), kernel, "same")
+        counts = np.convolve(self.usable.astype(float), kernel, "same")
+        return sums / np.maximum(1, counts)
 
 
 @dataclass(frozen=True)
@@ -139,11 +139,9 @@ def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ())
     touched = take_out(spectra, lines[stand_out(raw, *near)] / step, size)
     for part in touched:
         frames[:, part] = _power(spectra[:, part], scale)
-    for begin, end in zip(
-        np.searchsorted(hz, lines - GUARD_HZ * step, "left").tolist(),
-        np.searchsorted(hz, lines + GUARD_HZ * step, "right").tolist(),
-        strict=True,
-    ):
+    begins = np.searchsorted(hz, lines - GUARD_HZ * step, "left").tolist()
+    ends = np.searchsorted(hz, lines + GUARD_HZ * step, "right").tolist()
+    for begin, end in zip(begins, ends, strict=True):
         usable[begin:end] = False
     density = frames.mean(axis=0) if touched else raw
     for line in lines[wavers(usable, density, *near)].tolist():
@@ -175,10 +173,8 @@ def floor(spectrum: Spectrum, low_hz: float, high_hz: float) -> Floor:
     weights = fill_weights(spectrum, inside)
     total = float((weights * spectrum.density).sum())
     left_out = 1 - float(np.sum(inside & spectrum.usable)) / max(1, int(inside.sum()))
-    if not total > 0:
-        return Floor(
-            low_hz, high_hz, 0.0, 0.0, 0.0, 1.0, left_out
-        )  # a flat line has no noise to be sure of
+    if not total > 0:  # a flat line has no noise to be sure of
+        return Floor(low_hz, high_hz, 0.0, 0.0, 0.0, 1.0, left_out)
     frames = len(spectrum.frames)
     smooth = weights * spectrum.smoothed
     spread = (CORRELATED_BINS + 2 * (1 - 1 / frames) * CORRELATED_FRAMES) / frames
@@ -201,9 +197,8 @@ def band_rms(spectrum: Spectrum, low_hz: float, high_hz: float) -> float:
 
 def frame_power(spectrum: Spectrum, weights: np.ndarray) -> np.ndarray:
     """Band power of each frame, shape (k,), uV^2."""
-    power: np.ndarray = np.einsum(
-        "ij,j->i", spectrum.frames, weights
-    )  # too small for threads, which ``@`` would start
+    # Too small for threads, which ``@`` would start.
+    power: np.ndarray = np.einsum("ij,j->i", spectrum.frames, weights)
     return power * spectrum.step_hz
 
 
