@@ -93,11 +93,11 @@ TO_LOOK_AT = ("bad", "look", "known")
 def _groups(people: Sequence[PersonRow]) -> dict[str, tuple[str, list[PersonRow]]]:
     """The rows of each group under its key, with its words; a row can be in several."""
     to_import = [row for row in people if row.counted]
-    known = [row for row in to_import if row.standing == RowStanding.KNOWN]
+    differing = [row for row in to_import if row.standing == RowStanding.KNOWN]
     return {
         "bad": ("In the way", [row for row in people if row.bad]),
         "look": ("Look closer", [row for row in to_import if row.warnings]),
-        "known": ("Known, with differences", known),
+        "known": ("Known, with differences", differing),
         "left": ("Left out", [row for row in people if row.left_out]),
         "all": ("All rows", list(people)),
     }
@@ -118,7 +118,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
             if rows or name == key
         ),
         key=key,
-        rows=tuple(_shown(row) for row in groups[key][1]),
+        rows=tuple(_shown_row(row) for row in groups[key][1]),
         bad=len(groups["bad"][1]),
         enrolled=sum(row.standing == RowStanding.ON_RUN for row in groups["bad"][1]),
         left_out=len(groups["left"][1]),
@@ -128,7 +128,7 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
     )
 
 
-def _shown(row: PersonRow) -> ShownRow:
+def _shown_row(row: PersonRow) -> ShownRow:
     wrong = {fault.field for fault in row.faults}
     to_look_at = set(wrong)
     if row.standing is not RowStanding.ON_RUN and row.faults:

@@ -55,10 +55,9 @@ def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
     if candidates:
         trouble = "More than one channel could be the EMG"
     choice = candidates or _indices(roles, "other") or list(range(len(columns)))
-    raise CaptureRefused(
-        f"{trouble}: {_named(columns, choice)}. Say which column it is (column map on screen).",
-        missing=MISSING_COLUMN,
-    )
+    labels = _label_list(columns, choice)
+    sentence = f"{trouble}: {labels}. Say which column it is (column map on screen)."
+    raise CaptureRefused(sentence, missing=MISSING_COLUMN)
 
 
 def is_known_label(label: str) -> bool:
@@ -105,8 +104,8 @@ def _indices(roles: Sequence[str], role: str) -> list[int]:
     return [index for index, own in enumerate(roles) if own == role]
 
 
-def _named(columns: Sequence[RawColumn], indices: Sequence[int]) -> str:
+def _label_list(columns: Sequence[RawColumn], indices: Sequence[int]) -> str:
     labels = [columns[index].label or f"column {index + 1}" for index in indices]
     names = ", ".join(quoted(label) for label in labels[:CANDIDATES_NAMED])
-    more = len(labels) - CANDIDATES_NAMED
-    return f"{names} and {more} more" if more > 0 else names
+    unnamed = len(labels) - CANDIDATES_NAMED
+    return f"{names} and {unnamed} more" if unnamed > 0 else names
