@@ -46,6 +46,7 @@ READ_BY_FRAMEWORKS = {
     "the standard library reads it": ("tempdir",),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
+    "chosen by its value in an address": ("XLSX",),
     "a key of the limits that stand with every stored verdict": ("loan_days",),
     "the sine fit that published values check, which the quick search for mains is held against": (
         *("fit_sines", "amplitudes", "amplitude_u", "frequency_u_hz", "residual_rms"),
