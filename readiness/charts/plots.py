@@ -38,6 +38,7 @@ from readiness.charts.plot_parts import (
     ticks,
     window,
 )
+from readiness.signal.catalogue import LEADS
 from readiness.signal.limits import FULL_BAND_HZ, TRAINING_BAND_HZ, Limits
 from rentals.counts import counted
 
@@ -278,7 +279,7 @@ def _trace_caption(low: float, high: float, duration: float, marks: Sequence[Eve
     span = f"{duration:.1f} s between {low:.4g} and {high:.4g} µV"
     if not marks:
         return f"{span}; no abrupt event."
-    leads = [lead for lead in ("A", "B", "ground") if any(mark.lead == lead for mark in marks)]
+    leads = [lead for lead in LEADS if any(mark.lead == lead for mark in marks)]
     where = f" on lead {' and '.join(leads)}" if leads else ""
     limited = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
     events = counted(len(marks), "abrupt event", "abrupt events")

@@ -11,11 +11,12 @@ several of these is in ``readiness.signal.kit``.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from .bench_tests.findings import finding, verdict_of_findings, worst_first
+from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
 from .bench_tests.view import Judgement, View
@@ -59,6 +60,9 @@ def score_capture(
     test = capture.test or test
     if test not in CATALOGUE:
         raise CaptureRefused(_no_test(), missing="test")
+    if capture.test is None:
+        # The integrity checks ask the capture itself what was done.
+        capture = replace(capture, test=test)
     view = View(capture, limits, test)
     notes = (*capture.notes, *check_integrity(capture))
     noticed, blocked = note_findings(notes, view)
@@ -163,7 +167,7 @@ def _wrong_rate(stray_hz: float) -> Finding:
 def _wrong_setting(declared_hz: float, mains_hz: float) -> Finding:
     return finding(
         "bench_interference",
-        "note",
+        NOTE,
         f"The setting says {declared_hz:g} Hz but the mains of this room has {mains_hz:g} Hz;"
         " judged with that.",
         action="Correct the mains setting of the bench",

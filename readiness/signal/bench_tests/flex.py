@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from readiness.signal.bench_tests.baseline import baseline
 from readiness.signal.bench_tests.findings import finding
-from readiness.signal.bench_tests.view import Judgement, View
+from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
-STILL_END_S = 1.9
-"""An operator half a second early begins at 2.0 s; what comes before is not a flexed lead."""
 CLEAR = 2.0
 """A single event counts as a fault of the kit from twice the noise threshold on; below that the
 room may click.
@@ -50,8 +48,8 @@ def _score(events: Events, findings: tuple[Finding, ...]) -> float:
 def _findings(events: Events) -> tuple[Finding, ...]:
     if events.conforms >= 0.95:
         return ()
-    early = tuple(event for event in events.events if event.end_s <= STILL_END_S)
-    later = tuple(event for event in events.events if event.end_s > STILL_END_S)
+    early = tuple(event for event in events.events if event.end_s <= EARLY_HANDS_S)
+    later = tuple(event for event in events.events if event.end_s > EARLY_HANDS_S)
     if early:
         return (
             finding(

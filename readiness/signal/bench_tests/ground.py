@@ -13,7 +13,7 @@ from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
 from .baseline import baseline
-from .flex import STILL_END_S
+from .view import EARLY_HANDS_S
 
 FROM_S = 7.0
 """The ground window opens at 7.5 s; an operator half a second early is in it from here."""
@@ -40,7 +40,7 @@ def judge(view: View) -> Judgement:
     if abnormal:
         return Judgement(findings=(abnormal,))
     events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
-    early = [event for event in events.events if event.end_s <= STILL_END_S]
+    early = [event for event in events.events if event.end_s <= EARLY_HANDS_S]
     in_window = [event for event in events.events if event.end_s > FROM_S]
     highest = max((event.size_uv for event in in_window), default=0.0)
     row = Measurement("abrupt_peak", highest, "uV", limit=events.threshold_uv)

@@ -9,18 +9,13 @@ from readiness.signal.result import Finding
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 
 from .findings import FINDING_KINDS, finding
-from .view import View, swings_rail_to_rail
+from .view import EARLY_HANDS_S, View, swings_rail_to_rail
 
 STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base"}
 """After these there is nothing to measure: the numbers are not microvolts, not in time, or not a
 signal.
 """
 RAILS = {"saturated", "clipped"}
-HANDS_FROM_S = 1.9
-"""From here on a lead may be off the bar in ``lift``: its bias current can drive the first stage to
-its stop, which then passes less than one step of a coarse converter. A trace that stands still
-there is a lead that reacts.
-"""
 
 
 def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, ...], bool]:
@@ -52,7 +47,10 @@ def _expected(note: Note, view: View) -> bool:
     act = view.kind.act
     if note.code in RAILS:
         return act != "rest"
-    hands_on = (note.start_s or 0.0) > HANDS_FROM_S
+    # A lead off the bar: its bias current can drive the first stage to its stop, which then passes
+    # less than one step of a coarse converter. A trace that stands still there is a lead that
+    # reacts.
+    hands_on = (note.start_s or 0.0) > EARLY_HANDS_S
     return act == "lift" and note.code == "dead_channel" and hands_on
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 
 from readiness.signal.bench_tests.findings import NOTE, finding
-from readiness.signal.bench_tests.view import Judgement, View
+from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.reaction import Reaction, lifted_spans, reaction_to
 from readiness.signal.result import Finding, Measurement
@@ -19,7 +19,7 @@ ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early
 or late.
 """
-BEGINS = {"A": (1.9, 4.25), "B": (4.25, 6.75), "ground": (6.75, 9.0)}
+BEGINS = {"A": (EARLY_HANDS_S, 4.25), "B": (4.25, 6.75), "ground": (6.75, 9.0)}
 """When a lift begins: from half a second before the call to a second and three quarters after it.
 """
 HELD_S = 0.7

@@ -39,6 +39,10 @@ USUAL_SHARE = 0.4
 """A first stage at its stop passes a few per cent of its noise; a sound kit never falls to this
 share of its own.
 """
+EARLY_HANDS_S = 1.9
+"""From here on a hand may be on a lead: an operator half a second early begins at 2.0 s. What comes
+before is not a flexed or lifted lead.
+"""
 
 
 @dataclass(frozen=True)

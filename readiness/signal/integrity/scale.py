@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from readiness.signal.capture import Channel, Note
+from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.statistics.robust import median
 
 OFFSET_UV = 100e3
@@ -40,7 +41,8 @@ def check_offset(samples: np.ndarray, emg: Channel, test: str | None) -> Iterato
     """An input that stands so far off that it must be at its stop, whatever ripple it still shows
     (``saturated``). ``samples`` as for ``check_scale``.
     """
-    limit = WORN_OFFSET_UV if test == "worn" else OFFSET_UV
+    kind = CATALOGUE.get(test) if test else None
+    limit = WORN_OFFSET_UV if kind and kind.worn else OFFSET_UV
     if _largest(samples) <= limit:
         return
     middle = median(samples)

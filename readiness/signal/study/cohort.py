@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from readiness.signal.bench_tests.findings import NOTE
 from readiness.signal.catalogue import CATALOGUE, LEADS
 from readiness.signal.kit import KitVerdict, kit_verdict
 from readiness.signal.limits import Limits
@@ -32,6 +33,7 @@ from readiness.signal.simulator.captures import (
     draw_setup,
     simulate,
 )
+from readiness.signal.statistics.decision import NOT_FIT
 
 PLANS = {
     "still+flex+lift": ("still", "flex", "lift"),
@@ -92,12 +94,12 @@ class Answer:
     @property
     def named_leads(self) -> set[str]:
         """Leads that a "not fit" finding names."""
-        return {lead for _, lead, verdict in self.findings if lead and verdict == "not fit"}
+        return {lead for _, lead, verdict in self.findings if lead and verdict == NOT_FIT}
 
     @property
     def only_ground_unproven(self) -> bool:
         """Whether nothing but an unproven ground lead stands against the kit."""
-        against = {(code, lead) for code, lead, verdict in self.findings if verdict != "note"}
+        against = {(code, lead) for code, lead, verdict in self.findings if verdict != NOTE}
         return against == {("lead_unproven", "ground")}
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault, draw_setup, simulate
+from readiness.signal.statistics.decision import FIT, NOT_FIT
 from readiness.signal.study.cohort import in_processes
 from readiness.signal.study.counts import NoisePower, Share, noise_power, share
 
@@ -56,8 +57,8 @@ def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1)
             work = partial(_open_verdict, test, lead, seconds, (seed, 1, k), spread)
             verdicts = list(in_processes(work, range(per_point), workers))
             not_fit, not_passed = (
-                share([v == "not fit" for v in verdicts]),
-                share([v != "fit" for v in verdicts]),
+                share([v == NOT_FIT for v in verdicts]),
+                share([v != FIT for v in verdicts]),
             )
             points.append(OpenPoint(test, lead, seconds, not_fit, not_passed))
     return points
@@ -84,8 +85,8 @@ def noise_curve(
         work = partial(_noise_verdict, times, (seed, 2, j), spread)
         verdicts = list(in_processes(work, range(per_point), workers))
         fails, not_passed = (
-            share([v == "not fit" for v in verdicts]),
-            share([v != "fit" for v in verdicts]),
+            share([v == NOT_FIT for v in verdicts]),
+            share([v != FIT for v in verdicts]),
         )
         points.append(NoisePoint(times, fails, not_passed, noise_power(times, _dof())))
     return points

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.statistics.decision import FIT, NOT_FIT
 from readiness.signal.study.cohort import LEAD_KINDS, PLANS, KitScored
 from readiness.signal.study.counts import Share
 from readiness.signal.study.curves import DURATIONS_S, NoisePoint, OpenPoint
@@ -101,7 +102,7 @@ def _wrong(row: dict[str, Any]) -> str:
     """False accepts of a faulty kit or file, false rejects of a sound kit, whatever the room did to
     it.
     """
-    share = row["fit"] if row["group"] in ("kit", "file") else row["not fit"]
+    share = row[FIT] if row["group"] in ("kit", "file") else row[NOT_FIT]
     low, high = share.interval
     name = "passed" if row["group"] in ("kit", "file") else "refused"
     return f"{name} {100 * low:.1f}..{100 * high:.1f}%"
@@ -182,15 +183,13 @@ def miss_lines(kits: list[KitScored]) -> list[str]:
     for kit in kits:
         for plan, view in kit.plans.items():
             held_up = (
-                kit.case.group == "sound"
-                and view.verdict != "fit"
-                and not view.only_ground_unproven
+                kit.case.group == "sound" and view.verdict != FIT and not view.only_ground_unproven
             )
-            passed = kit.case.group in ("kit", "file") and view.verdict == "fit"
-            blamed = kit.case.group == "bench" and view.verdict == "not fit"
+            passed = kit.case.group in ("kit", "file") and view.verdict == FIT
+            blamed = kit.case.group == "bench" and view.verdict == NOT_FIT
             wrong_lead = (
                 kit.case.kind in LEAD_KINDS
-                and view.verdict == "not fit"
+                and view.verdict == NOT_FIT
                 and view.named_leads - {kit.case.lead}
             )
             if held_up or passed or blamed or wrong_lead:

@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 
 from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Answer, Case, KitScored
 from readiness.signal.study.counts import Share, share
 
-VERDICTS = ("fit", "retest", "not fit")
+VERDICTS = (FIT, RETEST, NOT_FIT)
 GROUND_GAP = Case("intermittent_lead", "ground")
 
 
@@ -68,7 +69,7 @@ def naming(views: list[tuple[Answer, str | None]]) -> dict[str, Share]:
     """Of views called not fit: lead named rightly (alone), wrongly (another one too, or instead),
     or left open.
     """
-    pairs = [(view.named_leads, lead) for view, lead in views if view.verdict == "not fit"]
+    pairs = [(view.named_leads, lead) for view, lead in views if view.verdict == NOT_FIT]
     return {
         "named_right": share([leads == {lead} for leads, lead in pairs]),
         "named_wrong": share([bool(leads - {lead}) for leads, lead in pairs]),
@@ -81,22 +82,22 @@ def goals(kits: list[KitScored], plan: str) -> dict[str, Share]:
     views = [(kit.case, kit.plans[plan]) for kit in kits]
     sound = [view for case, view in views if case.group == "sound"]
     faulty = [(case, view) for case, view in views if case.group == "kit"]
-    ground_gap = [view.verdict == "fit" for case, view in faulty if case == GROUND_GAP]
-    others = [(case, view.verdict == "fit") for case, view in faulty if case != GROUND_GAP]
+    ground_gap = [view.verdict == FIT for case, view in faulty if case == GROUND_GAP]
+    others = [(case, view.verdict == FIT) for case, view in faulty if case != GROUND_GAP]
     by_case = [
         share([hit for c, hit in others if c == case])
         for case in CASES
         if any(c == case for c, _ in others)
     ]
-    hum = [view.verdict == "not fit" for case, view in views if case.kind == "bench_interference"]
-    retests = [view.verdict == "retest" for view in sound]
-    for_ground = [view.verdict == "retest" and view.only_ground_unproven for view in sound]
+    hum = [view.verdict == NOT_FIT for case, view in views if case.kind == "bench_interference"]
+    retests = [view.verdict == RETEST for view in sound]
+    for_ground = [view.verdict == RETEST and view.only_ground_unproven for view in sound]
     leads = [(view, case.lead) for case, view in faulty if case.kind in LEAD_KINDS]
     return {
         "fault_passed": share([hit for _, hit in others]),
         "worst_fault_passed": max(by_case, key=lambda s: s.value, default=Share(0, 0)),
         "ground_gap_passed": share(ground_gap),
-        "sound_not_fit": share([view.verdict == "not fit" for view in sound]),
+        "sound_not_fit": share([view.verdict == NOT_FIT for view in sound]),
         "sound_retest": share(retests),
         "sound_retest_but_ground": share(
             [r and not g for r, g in zip(retests, for_ground, strict=True)]

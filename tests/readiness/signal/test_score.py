@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from readiness.signal.score import score_capture
@@ -21,3 +23,12 @@ def test_a_trace_that_stands_still_while_a_lead_is_lifted_is_no_dead_channel():
     still = np.rint(model_capture("still", seed=6).emg.samples)
     still[3000:4500] = 0.0
     assert ("dead_channel", None) in codes(score_capture(capture_of(still, "still")))
+
+
+def test_a_test_that_the_operator_names_counts_like_one_the_file_names():
+    made = model_capture("worn", seed=5)
+    far_off = replace(made.emg, samples=made.emg.samples + 200e3, full_scale=None)
+    named = replace(made, channels=(far_off,), emg=far_off)
+    by_operator = score_capture(replace(named, test=None), test="worn")
+    assert codes(by_operator) == codes(score_capture(named))
+    assert ("saturated", None) not in codes(by_operator)
