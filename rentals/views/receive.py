@@ -153,7 +153,7 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "used_up": used_up,
         "seen": len(to_look_at) - len(open_lines),
         "total": len(to_look_at),
-        "open_lines": open_lines,
+        "open_names": [line.packing_line.name for line in open_lines],
         "found": check.found.select_related("part__kit"),
         "found_form": FoundForm(),
     }

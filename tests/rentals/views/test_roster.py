@@ -139,7 +139,7 @@ def test_known_students_are_updated_or_kept_as_chosen(signed_in: Client) -> None
     assert "Old Town" in shown and "Update the record" in shown
     draft = RosterDraft.objects.get()
     fields = {"shown": "2,3,", "row_2_record": "update", "row_3_record": "keep"}
-    assert "1 known records updated" in text_of(decide(signed_in, draft, "import", **fields))
+    assert "1 known record updated" in text_of(decide(signed_in, draft, "import", **fields))
     ada, bea = Student.objects.order_by("pk")
     assert (ada.name, ada.city, ada.email) == ("Ada Test", "Rosinburg", "Ada@x.example")
     assert bea.name == "Bea Old"
