@@ -59,6 +59,7 @@ def test_a_data_folder_that_cannot_be_made_is_said_before_anything_else(
 def runs(monkeypatch) -> list[tuple[list[str], dict[str, str]]]:
     """What would be handed to pytest, run by run; each run passes."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
+    monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
     monkeypatch.delenv("KITDESK_TEST_POSTGRES", raising=False)
     calls: list[tuple[list[str], dict[str, str]]] = []
     monkeypatch.setattr(test_run, "_pytest", lambda words, more: calls.append((words, more)) or 0)
@@ -95,6 +96,7 @@ def test_a_missing_postgres_is_said_and_fails_only_when_asked_for(
 
 def test_a_failure_on_either_database_is_the_outcome(monkeypatch):
     monkeypatch.delenv("DATABASE_URL", raising=False)
+    monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
     monkeypatch.setenv("KITDESK_TEST_POSTGRES", "postgres://kitdesk@127.0.0.1/kitdesk")
     for outcomes, code in (
         ((0, 1), 1),
