@@ -43,7 +43,7 @@ def test_one_bad_row_keeps_all_out_until_it_is_left_out():
         import_draft(draft)
     assert not Student.objects.exists()
     leave_out_bad(draft)
-    assert import_draft(draft).result.endswith("1 rows left out.")
+    assert import_draft(draft).result.endswith("1 row left out.")
     assert Student.objects.get().name == "Ada Test"
 
 
