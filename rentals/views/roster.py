@@ -45,8 +45,10 @@ def upload(request: DeskRequest, pk: int) -> HttpResponse:
 
 
 def _draft(pk: int, draft: int) -> RosterDraft:
+    # The run first: an address may hold a number that no foreign key can be compared with.
+    run = get_object_or_404(CourseRun, pk=pk)
     drafts = RosterDraft.objects.select_related("run", "run__kit_type")
-    return get_object_or_404(drafts, pk=draft, run=pk)
+    return get_object_or_404(drafts, pk=draft, run=run)
 
 
 def _lacks_columns(draft: RosterDraft) -> bool:
