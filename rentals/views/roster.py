@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.db.models import QuerySet
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
@@ -44,11 +45,23 @@ def upload(request: DeskRequest, pk: int) -> HttpResponse:
     )
 
 
+def _drafts_of(pk: int) -> QuerySet[RosterDraft]:
+    # By the run's own number, not by the foreign key: only the former answers "none" to a number
+    # that no database integer can hold.
+    return RosterDraft.objects.select_related("run", "run__kit_type").filter(run__id=pk)
+
+
 def _draft(pk: int, draft: int) -> RosterDraft:
-    # The run first: an address may hold a number that no foreign key can be compared with.
+    return get_object_or_404(_drafts_of(pk), pk=draft)
+
+
+def _gone(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
+    """For an old tab or the Back button: the run is the place to go on."""
     run = get_object_or_404(CourseRun, pk=pk)
-    drafts = RosterDraft.objects.select_related("run", "run__kit_type")
-    return get_object_or_404(drafts, pk=draft, run=run)
+    if RosterDraft.objects.filter(pk=draft).exists():
+        raise Http404("That roster belongs to another run.")
+    messages.info(request, "That roster was discarded, or another file took its place.")
+    return HttpResponseRedirect(reverse("rentals:run_import", args=[run.pk]))
 
 
 def _lacks_columns(draft: RosterDraft) -> bool:
@@ -62,12 +75,9 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     """What the import would do, row by row; every bad row named. One form corrects, leaves out and
     imports.
     """
-    if not RosterDraft.objects.filter(pk=draft).exists():
-        # From an old tab or the Back button: the run is the place to go on.
-        run = get_object_or_404(CourseRun, pk=pk)
-        messages.info(request, "That roster was discarded, or another file took its place.")
-        return HttpResponseRedirect(reverse("rentals:run_import", args=[run.pk]))
-    roster = _draft(pk, draft)
+    roster = _drafts_of(pk).filter(pk=draft).first()
+    if roster is None:
+        return _gone(request, pk, draft)
     if roster.imported_at:
         messages.info(request, f"This roster was imported: {roster.result}")
         return HttpResponseRedirect(roster.run.get_absolute_url())
