@@ -16,6 +16,7 @@ from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, Pa
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button
+from rentals.selectors.unserved import unserved
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
@@ -200,9 +201,6 @@ def kit_for_packing(kit: Kit) -> Kit:
 
 def runs_wanting(kit_type: KitType) -> list[CourseRun]:
     """Runs of a type with students who have no kit yet, the most pressing first."""
-    served = Loan.objects.exclude(stage=LoanStage.CANCELLED).values("enrolment")
-    waiting = Q(enrolments__withdrawn_on__isnull=True) & ~Q(enrolments__in=served)
-    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(
-        waiting=Count("enrolments", filter=waiting)
-    )
+    waiting = Count("enrolments", filter=unserved("enrolments__"))
+    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(waiting=waiting)
     return list(runs.filter(waiting__gt=0).order_by("post_by")[:5])

@@ -24,6 +24,7 @@ from rentals.next_acts import RunSituation, enrolment_act, run_act
 from rentals.planning.assignment import FreeKit, in_order
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.unserved import unserved
 
 _LOANS = Prefetch(
     "loans",
@@ -141,11 +142,7 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
 
     counts = run.enrolments.aggregate(
         students=Count("pk", filter=on, distinct=True),
-        served=Count(
-            "pk",
-            filter=on & Q(loans__isnull=False) & ~Q(loans__stage=LoanStage.CANCELLED),
-            distinct=True,
-        ),
+        without_kit=Count("pk", filter=unserved(), distinct=True),
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),
         away=stage(LoanStage.AWAY),
@@ -153,9 +150,7 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
         to_check=stage(LoanStage.CHECK),
         to_settle=stage(LoanStage.RETURNED),
     )
-    served = counts.pop("served")
-    without_kit = counts["students"] - served
-    return RunSituation(without_kit=without_kit, roster_waits=draft is not None, **counts)
+    return RunSituation(roster_waits=draft is not None, **counts)
 
 
 def run_button(run: CourseRun, situation: RunSituation, draft: RosterDraft | None) -> Button | None:
@@ -171,17 +166,8 @@ def waiting_draft(run: CourseRun) -> RosterDraft | None:
 
 def enrolments_without_kit(run: CourseRun) -> QuerySet[Enrolment]:
     """Students who are on a run and never got a kit for it, by name."""
-    served = (
-        Loan.objects.filter(enrolment__run=run)
-        .exclude(stage=LoanStage.CANCELLED)
-        .values("enrolment")
-    )
-    return (
-        run.enrolments.filter(withdrawn_on__isnull=True)
-        .exclude(pk__in=served)
-        .select_related("student", "run")
-        .order_by("student__name", "pk")
-    )
+    waiting = run.enrolments.filter(unserved()).select_related("student", "run")
+    return waiting.order_by("student__name", "pk")
 
 
 def free_kits(run: CourseRun) -> list[FreeKit]:
