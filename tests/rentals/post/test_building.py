@@ -14,7 +14,6 @@ from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.send import send_due_mails
 from rentals.actions.settle import settle
 from rentals.models import Attachment, Message, Practice, Student
-from rentals.post.address import address_fault, wire_domain
 from tests.factories import packed_loan
 from tests.rentals.letters import approved, mail_to, states, steps
 
@@ -114,25 +113,6 @@ def test_a_sender_that_cannot_be_used_is_said_and_stops_no_worker(smtp_server, s
     send_due_mails()
     assert set(states().values()) == {"failed"}
     assert "cannot be addressed" in Message.objects.first().last_error
-
-
-@pytest.mark.parametrize(
-    ("domain", "wire"),
-    [
-        # RFC 5891/5892: "ß" is a letter of its own since IDNA 2008 (the older rule made it "ss":
-        # another domain).
-        ("straße.example", "xn--strae-oqa.example"),
-        ("bücher.example", "xn--bcher-kva.example"),
-        ("plain.example", "plain.example"),
-    ],
-)
-def test_domains_beyond_ascii(domain, wire):
-    assert wire_domain(domain) == wire
-    assert address_fault(f"ada@{domain}") == ""
-
-
-def test_a_domain_without_an_ascii_form_is_refused():
-    assert "look for a slip" in address_fault("ada@" + "ü" * 60 + ".example")
 
 
 def test_a_draft_takes_the_address_that_was_mended_on_the_student_s_page(signed_in):
