@@ -7,8 +7,7 @@ import qrcode
 from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_L, ERROR_CORRECT_M, ERROR_CORRECT_Q
 from qrcode.util import BCH_type_info, BCH_type_number, QRData, create_data
 
-from rentals.codes import code_link, make_code
-from rentals.paper.qr import QUIET_MODULES, SMALLEST_MODULE_MM, matrix, module_mm
+from rentals.paper.qr import QUIET_MODULES, SMALLEST_MODULE_MM, matrix
 
 
 def test_the_worked_example_of_the_standard():
@@ -70,32 +69,3 @@ def test_the_quiet_zone_is_four_modules_and_a_module_four_dots():
     # printer: 0.339 mm.
     assert QUIET_MODULES == 4
     assert pytest.approx(0.339, abs=5e-4) == SMALLEST_MODULE_MM
-
-
-def test_the_size_follows_the_scanning_distance():
-    # Rule of thumb of the trade: width is a tenth of the distance, 30 cm give 3 cm.
-    assert 29 * module_mm(29, room_mm=60, distance_mm=300) == pytest.approx(30)
-    # Less room than the rule asks for: as large as the room allows, quiet zone included.
-    assert 37 * module_mm(29, room_mm=18.5, distance_mm=300) == pytest.approx(18.5)
-    # A very near scan never goes below four dots of a 300 dpi printer.
-    assert module_mm(29, room_mm=60, distance_mm=10) == SMALLEST_MODULE_MM
-    with pytest.raises(ValueError, match=r"needs 12\.5 mm"):
-        module_mm(29, room_mm=12, distance_mm=100)
-
-
-@pytest.mark.parametrize(
-    ("modules", "module", "side", "with_quiet_zone"),
-    [
-        (25, 0.5, 12.5, 16.5),
-        (29, 0.5, 14.5, 18.5),
-        (33, 0.4, 13.2, 16.4),
-    ],  # arithmetic on the standard's sides
-)
-def test_common_sizes(modules, module, side, with_quiet_zone):
-    assert modules * module == pytest.approx(side)
-    assert module_mm(modules, with_quiet_zone, 10 * side) == pytest.approx(module)
-
-
-def test_a_link_in_capitals_takes_a_smaller_code():
-    link = code_link("https://kits.ease.example", make_code("K", 14))
-    assert len(matrix(link)) == 25 < len(matrix(link.lower()))

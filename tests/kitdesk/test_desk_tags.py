@@ -12,7 +12,7 @@ from django.template.loader import render_to_string
 
 from rentals import marks
 from rentals.codes import make_code
-from rentals.models import ContentsLine, PartKind
+from rentals.models import PartKind
 from rentals.paper import drawings
 from rentals.states import KitState
 from rentals.templatetags import desk
@@ -166,21 +166,11 @@ def test_a_score_that_is_not_judged_shows_no_number() -> None:
 
 
 @pytest.mark.parametrize("kind", [*PartKind.values, "lead"])
-def test_every_part_kind_is_drawn_inside_its_box(kind: str) -> None:
+def test_every_part_kind_has_a_drawing_of_its_own(kind: str) -> None:
     assert kind in drawings.DRAWINGS
-    for path in drawings.paths_of(kind):
-        steps = list(drawings.commands(path))
-        assert steps[0][0] == "M"
-        assert all(0 <= number <= 100 for _, numbers in steps for number in numbers)
     assert render("{% part_drawing kind %}", kind=kind).count("<path") == len(
         drawings.paths_of(kind)
     )
-
-
-@pytest.mark.parametrize("path", ["M1 2q3 4", "M1", "1 2", "M1 2L3"])
-def test_a_path_with_anything_else_is_refused(path: str) -> None:
-    with pytest.raises(ValueError):
-        list(drawings.commands(path))
 
 
 class _Everything(forms.Form):
@@ -227,11 +217,6 @@ def test_progress_asks_again_only_while_something_is_left() -> None:
     assert "hx-get" not in render_to_string(
         "_parts/_progress.html", {"done": 11, "total": 11, "poll_url": "/p/"}
     )
-
-
-def test_part_kinds_of_the_contents_are_those_drawn() -> None:
-    choices = {value for value, _ in ContentsLine._meta.get_field("part_kind").choices}
-    assert choices <= set(drawings.DRAWINGS)
 
 
 def test_a_day_to_work_on_carries_its_weekday() -> None:

@@ -3,9 +3,7 @@ from dataclasses import replace
 import pytest
 
 from rentals.codes import grouped
-from rentals.paper.contents_rows import LOOSE
 from rentals.paper.packing_list import packing_list
-from rentals.planning.contents import by_inner_bag
 
 from .made_up import LINES, PARCEL, PRACTICE, Line
 from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
@@ -47,54 +45,6 @@ def test_it_prints_in_every_language_a_desk_can_be_set_to(locale):
     practice = replace(PARCEL.practice, locale=locale)
     text = text_of(packing_list(replace(PARCEL, practice=practice)).pdf)
     assert "2027" in text and "31 " in text
-
-
-def test_what_is_used_up_and_what_comes_back_differ_in_words():
-    text = text_of(packing_list(PARCEL).pdf)
-    assert text.count("used up, do not return") == 2
-    assert text.count("comes back") + text.count("cleaned, back") == 12
-    assert text.count("cleaned, back") == 2
-    assert "12 lines come back, 15 in all" in text
-
-
-def test_bags_follow_the_order_of_packing():
-    assert list(by_inner_bag(LINES, LOOSE)) == [
-        "Padded pouch",
-        "Lead bag",
-        "Power bag",
-        "Consumables",
-        "Loose in the box",
-    ]
-    text = text_of(packing_list(PARCEL).pdf)
-    places = [
-        text.index(what)
-        for what in ("Two-lead amplifier", "Lead set", "Charger", "Skin swabs", "Posting box")
-    ]
-    assert places == sorted(places)
-
-
-def test_care_cautions_and_the_way_to_the_instructor_are_on_it():
-    text = text_of(packing_list(PARCEL).pdf)
-    for part in (
-        "never pull the wire",
-        "not for diagnosis",
-        "implanted stimulator",
-        "with your carrier",
-        "checked 25 November 2026",
-        "Ilse Varga",
-        "desk@ease.example",
-        "+49 30 5550 0199",
-        "Lindengang 4",
-        "Code K 0014 E: name it when you write",
-    ):
-        assert part in text
-
-
-def test_the_care_text_of_the_kit_type_takes_the_place_of_the_standing_one():
-    text = text_of(packing_list(replace(PARCEL, care="Keep the leads dry.\n\nStore flat.")).pdf)
-    assert "Keep the leads dry." in text
-    assert "Store flat." in text
-    assert "never pull the wire" not in text
 
 
 def test_the_reason_of_an_override_is_on_the_inside_copy_only():
@@ -151,13 +101,6 @@ def test_what_cannot_be_printed_is_said_on_the_page_and_in_the_answer():
     assert printed.unprintable[0] == "Mila 🎻 (U+1F3BB)"
     assert "no font at this desk has" in text_of(printed.pdf)
     assert packing_list(PARCEL).unprintable == ()
-
-
-def test_a_bag_that_runs_over_the_page_is_named_again():
-    lines = tuple(Line(f"Piece number {n}", "card", inner_bag="Big bag") for n in range(40))
-    first, *later = page_texts(packing_list(replace(PARCEL, lines=lines)).pdf)
-    assert "Big bag, continued" not in first
-    assert "Big bag, continued" in later[0]
 
 
 @pytest.mark.parametrize("locale", ["en-gb", "de-at", "pl"])

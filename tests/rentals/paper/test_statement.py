@@ -61,17 +61,6 @@ def test_a_clean_return_is_thanked_and_refunded_in_full():
     assert "Paid back to you €150.00" in text
 
 
-def test_many_charges_run_on_to_a_second_page_with_the_sums_at_the_end():
-    charges = tuple(
-        ChargeFacts(f"Part {n}", "missing", 1, Decimal(1), "charged") for n in range(60)
-    )
-    printed = settling_statement(replace(SETTLED, charges=charges))
-    assert printed.pages == 2
-    text = text_of(printed.pdf)
-    assert "Statement, continued" in text
-    assert "Charged in all -€60.00" in text
-
-
 @pytest.mark.parametrize(
     ("paper", "size"), [("A4", (595.2756, 841.8898)), ("Letter", (612.0, 792.0))]
 )
