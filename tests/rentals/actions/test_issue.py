@@ -1,14 +1,19 @@
 """What lets a kit go out, and what holds it back."""
 
+from datetime import timedelta
+
 import pytest
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import (
+    assign,
     hold,
+    note,
     override_gate,
     refuse_clearance,
     release,
     retire,
+    unassign,
 )
 from rentals.actions.receive import (
     arrive,
@@ -16,8 +21,8 @@ from rentals.actions.receive import (
 from rentals.errors import Refused
 from rentals.models import Part
 from rentals.verify import verify
-from tests.factories import assigned_loan, complete_kit
-from tests.rentals.actions.acts import pack_all
+from tests.factories import assigned_loan, complete_kit, packed_loan
+from tests.rentals.actions.acts import events_after, pack_all
 
 pytestmark = pytest.mark.django_db
 
@@ -65,3 +70,39 @@ def test_retiring_a_kit_frees_its_parts():
     retire(kit, reason="housing cracked")
     assert set(Part.objects.values_list("place", flat=True)) == {"spare"}
     assert verify() == []
+
+
+@pytest.mark.parametrize(
+    ("act", "sentence"),
+    [
+        (lambda kit: hold(kit, reason="  "), "Say why the kit is held"),
+        (lambda kit: retire(kit, reason=""), "Say why the kit is retired"),
+        (lambda kit: note(kit, " "), "Write something to note"),
+    ],
+)
+def test_an_act_without_its_words_is_refused(act, sentence):
+    kit = complete_kit()
+    assert events_after(lambda: act(kit), sentence) == 0
+
+
+def test_a_kit_on_loan_is_neither_retired_nor_assigned_again():
+    loan = assigned_loan()
+    assert events_after(lambda: retire(loan.kit, reason="worn out"), "is on a loan") == 0
+    assert events_after(lambda: assign(loan.kit, loan.enrolment), "cannot be assigned") == 0
+    other = complete_kit(loan.kit.kit_type)
+    assert events_after(lambda: assign(other, loan.enrolment), "already has kit") == 0
+
+
+def test_a_packed_kit_is_unpacked_before_its_assignment_is_taken_back():
+    loan = packed_loan()
+    assert events_after(lambda: unassign(loan.kit), "unpack it first") == 0
+
+
+def test_a_kit_is_not_due_back_before_it_is_posted():
+    loan = assigned_loan()
+    kit, enrolment = loan.kit, loan.enrolment
+    unassign(kit)
+    day = enrolment.run.post_by
+    too_early = day - timedelta(days=1)
+    wrong = "due back before it is posted"
+    assert events_after(lambda: assign(kit, enrolment, due_on=too_early), wrong) == 0

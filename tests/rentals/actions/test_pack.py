@@ -2,11 +2,14 @@
 
 import pytest
 
-from rentals.actions.pack import pack, scan_part, unpack
+from rentals.actions.dispatch import dispatch
+from rentals.actions.pack import pack, scan_part, tick, unpack
 from rentals.actions.packing_list import draw_up
+from rentals.codes import make_code
 from rentals.errors import Refused
-from tests.factories import assigned_loan, complete_kit
-from tests.rentals.actions.acts import pack_all, stock_levels
+from rentals.models import Event
+from tests.factories import KitTypeFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.rentals.actions.acts import events_after, pack_all, stock_levels
 
 pytestmark = pytest.mark.django_db
 
@@ -34,3 +37,39 @@ def test_packing_asks_for_every_line():
     draw_up(loan.kit)
     with pytest.raises(Refused, match="8 not ticked yet: Amplifier"):
         pack(loan.kit)
+
+
+def test_a_scan_at_the_packing_bench_ticks_once_and_says_what_else_it_may_be():
+    loan, other = assigned_loan(), complete_kit()
+    kit, loose = loan.kit, spare("charger")
+    draw_up(kit)
+    code = kit.parts.get(kind="charger").code
+    assert scan_part(kit, code).text.endswith("ticked.")
+    again = scan_part(kit, code)
+    assert again.text.endswith("ticked already.") and again.line is not None
+    assert scan_part(kit, kit.code).line is None
+    for text, sentence in (
+        (loose.code, f"{loose.code} is spare"),
+        (other.code, "is another kit"),
+        (make_code("P", 99999), "No part has the code"),
+        ("?!", "."),
+    ):
+        assert events_after(lambda text=text: scan_part(kit, text), sentence) == 0
+
+
+def test_a_kit_is_packed_out_of_assignment_and_its_list_is_frozen_then():
+    loan = packed_loan()
+    kit, line = loan.kit, loan.packing_lines.first()
+    before = Event.objects.count()
+    assert pack(kit).packed_at == loan.packed_at
+    assert Event.objects.count() == before
+    assert events_after(lambda: tick(line, on=False), "is frozen: unpack the kit") == 0
+    dispatch(kit)
+    assert events_after(lambda: pack(kit), "cannot be packed") == 0
+    assert events_after(lambda: unpack(kit), "only a packed kit can be unpacked") == 0
+
+
+def test_a_kit_type_without_contents_has_nothing_to_pack():
+    kit_type = KitTypeFactory(contents=False)
+    loan = assigned_loan(complete_kit(kit_type))
+    assert events_after(lambda: pack(loan.kit), "give its kit type a contents list") == 0

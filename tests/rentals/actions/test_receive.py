@@ -11,6 +11,7 @@ from rentals.actions.issue import (
 from rentals.actions.receive import (
     arrive,
     finish_check,
+    note_found,
     note_line,
     scan_return,
     unfinished,
@@ -18,11 +19,12 @@ from rentals.actions.receive import (
 )
 from rentals.actions.register import fit_part, swap_part
 from rentals.actions.settle import charge, recover, settle, waive
+from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, Part, Shortfall
 from rentals.verify import verify
 from tests.factories import assigned_loan, complete_kit, packed_loan, spare
-from tests.rentals.actions.acts import all_back, pack_all, stock_levels
+from tests.rentals.actions.acts import all_back, events_after, pack_all, stock_levels
 
 pytestmark = pytest.mark.django_db
 
@@ -101,3 +103,58 @@ def test_a_kit_that_never_comes_back_is_written_off_line_by_line():
     assert Shortfall.objects.filter(state="open").count() == 7
     assert set(Part.objects.values_list("place", flat=True)) == {"lost"}
     assert verify() == []
+
+
+def test_a_line_takes_no_outcome_and_no_count_that_cannot_be():
+    check = arrive(dispatch(packed_loan().kit).kit)
+    charger = check.lines.get(packing_line__part_kind="charger")
+    bands = check.lines.get(packing_line__part_kind="band")
+    for line, outcome, count, sentence in (
+        (charger, "eaten", None, "Say what became of it"),
+        (charger, "used_up", None, "must come back"),
+        (bands, "back", 3, "0 to 2 can be back"),
+        (bands, "back", 0, "call it missing"),
+        (bands, "damaged", 2, "call it back"),
+    ):
+        with pytest.raises(Refused, match=sentence):
+            note_line(line, outcome, quantity_back=count)
+    charger.refresh_from_db()
+    assert charger.outcome == "open"
+
+
+def test_a_scan_at_return_is_a_part_a_label_or_a_thing_found():
+    loan = packed_loan()
+    check = arrive(dispatch(loan.kit).kit)
+    code = loan.kit.parts.get(kind="charger").code
+    for _ in range(2):
+        sentence, line = scan_return(check, code)
+        assert sentence.endswith(f"{code}: back.") and line.outcome == "back"
+    assert "the kit's own label" in scan_return(check, loan.kit.code)[0]
+    assert "on file as spare" in scan_return(check, spare("charger").code)[0]
+    assert "no part of this desk" in scan_return(check, make_code("P", 99999))[0]
+    note_found(check, " a mute ")
+    with pytest.raises(Refused, match="Say what was found"):
+        note_found(check, " ")
+    with pytest.raises(Refused) as refusal:
+        scan_return(check, "?!")
+    assert refusal.value.field == "scan"
+    assert check.found.count() == 3
+
+
+def test_a_finished_check_stands():
+    check = arrive(dispatch(packed_loan().kit).kit)
+    all_back(check)
+    note_found(check, "a mute")
+    loan = finish_check(check)
+    assert loan.kit.events.last().text == "Return checked: complete. 1 found."
+    assert finish_check(check).closed_at == loan.closed_at
+    with pytest.raises(Refused, match="its lines stand"):
+        note_line(check.lines.first(), "missing")
+
+
+def test_a_kit_that_is_not_away_is_neither_received_nor_written_off():
+    loan = packed_loan()
+    assert events_after(lambda: arrive(loan.kit), "there is nothing to receive") == 0
+    assert events_after(lambda: write_off(loan.kit, reason="lost"), "only a kit that is away") == 0
+    dispatch(loan.kit)
+    assert events_after(lambda: write_off(loan.kit, reason=" "), "Say why") == 0

@@ -5,24 +5,15 @@ from decimal import Decimal
 import pytest
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.receive import arrive, finish_check, note_line
+from rentals.actions.receive import arrive, finish_check
 from rentals.actions.settle import charge, chase, recover, settle, waive
 from rentals.errors import Refused
-from rentals.models import Event, Loan, Part, Shortfall
+from rentals.models import Event, Loan, Part
 from rentals.verify import verify
 from tests.factories import packed_loan
-from tests.rentals.actions.acts import all_back
+from tests.rentals.actions.acts import all_back, shortfall_of
 
 pytestmark = pytest.mark.django_db
-
-
-def shortfall_of(kind: str, outcome: str = "missing", **facts: object) -> Shortfall:
-    """The shortfall of one kind of part of a kit that came back otherwise whole."""
-    check = arrive(dispatch(packed_loan().kit).kit)
-    all_back(check)
-    note_line(check.lines.get(packing_line__part_kind=kind), outcome, **facts)
-    finish_check(check)
-    return Shortfall.objects.get()
 
 
 def test_a_part_that_was_asked_for_is_still_to_be_decided():
