@@ -17,6 +17,7 @@ from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit
+from rentals.selectors.open_loan import open_loan
 from rentals.states import KitState
 
 HOLD_REASON = "Check kit of the bench: it never leaves the house."
@@ -37,7 +38,7 @@ def appoint(kit: Kit, *, actor: Actor = None) -> CheckKit:
         raise Refused(
             f"Kit {grouped(earlier.kit.code)} is the check kit already: dismiss it first."
         )
-    if issue.open_loan(kit) is not None:
+    if open_loan(kit) is not None:
         raise Refused(f"Kit {grouped(kit.code)} is on a loan; a check kit never leaves the bench.")
     check_kit, is_new = CheckKit.objects.get_or_create(kit=kit, defaults={"since": timezone.now()})
     if is_new:

@@ -5,7 +5,7 @@ has.
 from __future__ import annotations
 
 from django.http import FileResponse, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
@@ -17,7 +17,8 @@ from readiness.models import Capture
 from readiness.selectors.captures import capture_page, preview_of
 from readiness.views.desk import batch_page
 from rentals.web.acting import carry_out, next_address
-from rentals.web.form_page import REFUSED, form_page
+from rentals.web.form_page import form_page
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 
@@ -50,8 +51,7 @@ def _page(
         "answer_form": answer_form,
         "aside_form": aside_form or AsideForm(),
     }
-    status = REFUSED if refused else 200
-    return render(request, "readiness/capture.html", context, status=status)
+    return page_again(request, "readiness/capture.html", context, refused=refused)
 
 
 @require_POST
@@ -101,8 +101,8 @@ def columns(request: DeskRequest, pk: int) -> HttpResponse:
     look = preview_of(capture)
     context = {"capture": capture, "seen": look}
     if look.preview is None:
-        status = REFUSED if request.method == "POST" else 200
-        return render(request, "readiness/columns.html", {**context, "form": None}, status=status)
+        sent, context = request.method == "POST", {**context, "form": None}
+        return page_again(request, "readiness/columns.html", context, refused=sent)
     kit_type = capture.kit.kit_type if capture.kit else None
     form = ColumnMapForm(look.preview, posted(request), kit_type=kit_type)
     return form_page(

@@ -19,8 +19,7 @@ from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
-from rentals.web.form_page import REFUSED
-from rentals.web.page_or_part import page_or_part
+from rentals.web.page_or_part import page_again, page_or_part
 from rentals.web.request import DeskRequest
 
 
@@ -68,7 +67,7 @@ def upload(request: DeskRequest) -> HttpResponse:
     if stored is not None:
         return stored
     context = _bench_context(request, FindKitForm(), form)
-    return render(request, "readiness/bench.html", context, status=REFUSED)
+    return page_again(request, "readiness/bench.html", context)
 
 
 def _kit_named(code: str) -> Kit | None:
@@ -103,10 +102,7 @@ def batch_page(
     """The page of a drop; `refused` is an answer that was not accepted, shown with its errors."""
     progress = progress_of(drop)
     page = page_of(request, worst_first(drop.captures.all()))
-    questions = [
-        refused if refused is not None and refused.capture.pk == capture.pk else AnswerForm(capture)
-        for capture in asking_captures(drop)
-    ]
+    questions = _questions(drop, refused)
     context = {
         "upload": drop,
         "progress": progress,
@@ -116,16 +112,20 @@ def batch_page(
         "questions": questions,
         "bound": refused,
     }
-    status = REFUSED if refused is not None else 200
-    response = page_or_part(
-        request, "readiness/batch.html", "readiness/_batch.html", context, status=status
-    )
+    templates = "readiness/batch.html", "readiness/_batch.html"
+    response = page_or_part(request, *templates, context, refused=refused is not None)
     questions_shown = request.GET.get("asked", "")
     if progress.finished and questions_shown not in ("", str(len(questions))):
         # Files that ask something have come up since the page was loaded: show it anew, with its
         # questions.
         response["HX-Refresh"] = "true"
     return response
+
+
+def _questions(drop: Upload, refused: AnswerForm | None) -> list[AnswerForm]:
+    """A form for each file that asks something; a refused one stays as it was sent."""
+    sent = {refused.capture.pk: refused} if refused is not None else {}
+    return [sent.get(capture.pk) or AnswerForm(capture) for capture in asking_captures(drop)]
 
 
 @require_safe

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
@@ -17,8 +16,7 @@ from readiness.selectors.series import kit_charts
 from rentals.models import Kit
 from rentals.web.acting import carry_out
 from rentals.web.finding import kit_or_404
-from rentals.web.form_page import REFUSED
-from rentals.web.page_or_part import page_or_part
+from rentals.web.page_or_part import page_again, page_or_part
 from rentals.web.request import DeskRequest
 
 
@@ -42,8 +40,7 @@ def _page(request: DeskRequest, kit: Kit, volts_form: VoltsForm | None = None) -
         "volts_form": volts_form or VoltsForm(),
         "upload_form": UploadForm(initial={"kit": kit.code}),
     }
-    status = REFUSED if volts_form is not None else 200
-    return render(request, "readiness/kit.html", context, status=status)
+    return page_again(request, "readiness/kit.html", context, refused=volts_form is not None)
 
 
 @require_safe

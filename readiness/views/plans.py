@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
@@ -17,7 +17,7 @@ from readiness.models import BenchPlan
 from readiness.selectors.proposals import proposals_for
 from rentals.models import Amplifier, Kit, KitType
 from rentals.web.acting import carry_out
-from rentals.web.form_page import REFUSED
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 KITS_NAMED = 12
@@ -72,8 +72,8 @@ def _page(
         "form": form,
         "proposals": proposals,
     }
-    status = REFUSED if request.method == "POST" else 200
-    return render(request, "readiness/plan.html", context, status=status)
+    sent = request.method == "POST"
+    return page_again(request, "readiness/plan.html", context, refused=sent)
 
 
 def _auto_id(amplifier_pk: int) -> str:

@@ -10,21 +10,14 @@ from django.utils import timezone
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
+from rentals.next_acts import may_unassign
 from rentals.selectors.contents import lacking_in
+from rentals.selectors.open_loan import open_loan
 from rentals.states import KitState
 
 from .packing_list import bring_up_to_date
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import remove_part
-
-
-def open_loan(kit: Kit) -> Loan | None:
-    """The loan the kit is on now, with its people."""
-    return (
-        Loan.objects.filter(kit=kit, stage__in=OPEN_STAGES)
-        .select_related("enrolment__student", "enrolment__run", "kit__kit_type")
-        .first()
-    )
 
 
 @transaction.atomic
@@ -112,7 +105,7 @@ def unassign(
     """Take an assignment back before the kit is packed."""
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
-    if loan.stage != LoanStage.ASSIGNED:
+    if not may_unassign(LoanStage(loan.stage)):
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: unpack it first.")
     loan.stage, loan.closed_at = LoanStage.CANCELLED, at or timezone.now()
     loan.save(update_fields=["stage", "closed_at"])

@@ -27,6 +27,7 @@ from rentals.models import (
     Shortfall,
 )
 from rentals.planning.settlement import replacement_cost
+from rentals.selectors.returns import unfinished
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -206,28 +207,6 @@ def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> 
         belongs_to="not identified",
         at=at or timezone.now(),
     )
-
-
-def unfinished(check: ReturnCheck) -> list[str]:
-    """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not
-    done.
-    """
-    lines = check.lines.select_related("packing_line").order_by("packing_line__order", "pk")
-    return [sentence for line in lines for sentence in lacks_of(line)]
-
-
-def lacks_of(line: ReturnLine) -> list[str]:
-    """What one line still lacks before the check can be finished, in sentences."""
-    packed = line.packing_line
-    lacks = []
-    if line.outcome == Outcome.OPEN:
-        lacks.append(f"{packed.name} was not looked at.")
-    elif line.outcome == Outcome.BACK:
-        if packed.cleaned_between_users and not line.cleaned:
-            lacks.append(f"{packed.name}: clean it and tick it.")
-        if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
-            lacks.append(f"{packed.name}: put it on charge and tick it.")
-    return lacks
 
 
 @transaction.atomic

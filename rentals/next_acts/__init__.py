@@ -8,8 +8,12 @@ work all ask here, so that the same kit never asks for two things. Routes are na
 
 from __future__ import annotations
 
+from .benches import PackingPage, ReceivingPage, packing_page, receiving_page
 from .kits import (
+    DISPATCH,
+    GO_TO_BENCH,
     KIT_ACTS,
+    PACK,
     KitSituation,
     kit_act,
     kit_sentence,
@@ -17,31 +21,55 @@ from .kits import (
     shows_clearance,
     shows_refusal,
     wants_clearance,
+    way_elsewhere,
 )
-from .loans import LOAN_ACTS, SHORTFALL_ACTS, LoanSituation, enrolment_act, loan_act, to_ask_for
+from .loans import (
+    ASSIGN,
+    LOAN_ACTS,
+    SHORTFALL_ACTS,
+    LoanSituation,
+    enrolment_act,
+    loan_act,
+    may_check,
+    may_send_packing_list,
+    may_unassign,
+    to_ask_for,
+    withdrawal_effect,
+)
 from .mails import (
     APPROVE_MAIL,
     MESSAGE_ACTS,
     may_change,
     may_end_by_hand,
+    may_have_arrived,
     message_act,
     message_sentence,
 )
 from .parts import PART_ACTS
-from .runs import RunSituation, run_act, run_sentence
+from .runs import ASSIGN_KITS, IMPORT_ROSTER, RunSituation, run_act, run_sentence
+from .stock import RESTOCK
 from .ways import Argument, NextAct, Way
 
 __all__ = [
     "APPROVE_MAIL",
+    "ASSIGN",
+    "ASSIGN_KITS",
+    "DISPATCH",
+    "GO_TO_BENCH",
+    "IMPORT_ROSTER",
     "KIT_ACTS",
     "LOAN_ACTS",
     "MESSAGE_ACTS",
+    "PACK",
     "PART_ACTS",
+    "RESTOCK",
     "SHORTFALL_ACTS",
     "Argument",
     "KitSituation",
     "LoanSituation",
     "NextAct",
+    "PackingPage",
+    "ReceivingPage",
     "RunSituation",
     "Way",
     "enrolment_act",
@@ -49,14 +77,22 @@ __all__ = [
     "kit_sentence",
     "loan_act",
     "may_change",
+    "may_check",
     "may_end_by_hand",
+    "may_have_arrived",
+    "may_send_packing_list",
+    "may_unassign",
     "message_act",
     "message_sentence",
     "not_to_pack",
+    "packing_page",
+    "receiving_page",
     "run_act",
     "run_sentence",
     "shows_clearance",
     "shows_refusal",
     "to_ask_for",
     "wants_clearance",
+    "way_elsewhere",
+    "withdrawal_effect",
 ]

@@ -20,6 +20,8 @@ RECEIVE = _kit("Receive", "rentals:receive_kit")
 CHECK = _kit("Check", "rentals:receive_kit")
 _BENCH = _kit("Bench", "readiness:kit_bench")
 RELEASE = _kit("Release", "rentals:kit_release")
+#: The same page for a kit that the gate stops while it is packed.
+GO_TO_BENCH = _kit("Go to the bench", "readiness:kit_bench")
 _DECIDE = _kit("Decide", "rentals:kit")
 
 KIT_ACTS: dict[KitState, NextAct] = {
@@ -79,6 +81,12 @@ def kit_sentence(kit: KitSituation) -> str:
     if kit.state is KitState.SHELF and kit.cleared:
         return "Ready to be assigned."
     return ""
+
+
+def way_elsewhere(kit: KitSituation) -> Way | None:
+    """Where the packing bench sends a kit on that is not there; None while it waits for a run."""
+    step = kit_act(kit)
+    return step.there if kit.state is KitState.RETIRED else step.here
 
 
 def not_to_pack(kit: KitSituation) -> str:

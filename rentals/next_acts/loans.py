@@ -64,15 +64,42 @@ def to_ask_for(loan: LoanSituation) -> bool:
     return loan.stage is LoanStage.AWAY and loan.overdue and not loan.sent_back
 
 
+def may_unassign(stage: LoanStage) -> bool:
+    """Whether the kit can be given to somebody else: its parcel is not closed yet."""
+    return stage is LoanStage.ASSIGNED
+
+
+def may_check(stage: LoanStage) -> bool:
+    """Whether its return check is under way."""
+    return stage is LoanStage.CHECK
+
+
+def may_send_packing_list(stage: LoanStage) -> bool:
+    """Whether there is a closed packing list whose parcel has not come back."""
+    return stage in (LoanStage.PACKED, LoanStage.AWAY)
+
+
+_WHEN_A_STUDENT_LEAVES = {
+    LoanStage.ASSIGNED: "Kit {code} is free again.",
+    LoanStage.AWAY: "Kit {code} stays on loan until it is back and checked.",
+    LoanStage.CHECK: "Kit {code} stays on loan until it is back and checked.",
+}
+
+
+def withdrawal_effect(stage: LoanStage, code: str) -> str:
+    """What becomes of the kit of a student who leaves the run; empty where nothing does."""
+    return _WHEN_A_STUDENT_LEAVES.get(stage, "").format(code=code)
+
+
 _SEE_STUDENTS = Way("See the run", "rentals:run", Argument.RUN)
-_ASSIGN = Way("Assign", "rentals:run_assign", Argument.RUN)
+ASSIGN = Way("Assign", "rentals:run_assign", Argument.RUN)
 
 
 def enrolment_act(*, withdrawn: bool) -> NextAct:
     """What is next with an enrolment that never got a kit."""
     if withdrawn:
         return NextAct(None, _SEE_STUDENTS, "The student withdrew.")
-    return NextAct(_ASSIGN, _ASSIGN)
+    return NextAct(ASSIGN, ASSIGN)
 
 
 def _shortfall(act: str, route: str) -> Way:

@@ -50,6 +50,11 @@ def may_end_by_hand(state: MessageState) -> bool:
     return state in DISCARDABLE_MAILS
 
 
+def may_have_arrived(state: MessageState) -> bool:
+    """Whether the student may have a mail already, so that sending it again may double it."""
+    return state in (MessageState.UNCERTAIN, MessageState.SENT)
+
+
 def message_sentence(state: MessageState, error: str) -> str:
     """What stands against a mail, in words; empty where nothing does."""
     if state is MessageState.UNCERTAIN:

@@ -27,8 +27,12 @@ class RunSituation:
     roster_waits: bool = False
 
 
+ASSIGN_KITS = Way("Assign kits", "rentals:run_assign", Argument.RUN)
+
+IMPORT_ROSTER = Way("Import the roster", "rentals:run_import", Argument.RUN)
+
 _RUN_ROWS: tuple[tuple[str, Way], ...] = (
-    ("without_kit", Way("Assign kits", "rentals:run_assign", Argument.RUN)),
+    ("without_kit", ASSIGN_KITS),
     ("to_pack", Way("Pack", "rentals:pack", Argument.NAME_OF_RUN)),
     ("to_dispatch", Way("Dispatch", "rentals:pack", Argument.NAME_OF_RUN)),
     ("to_check", Way("Check returns", "rentals:receive", Argument.NOTHING)),
@@ -41,7 +45,7 @@ def run_act(run: RunSituation) -> Way | None:
     if run.roster_waits:
         return Way("Finish the roster", "rentals:roster", Argument.ROSTER)
     if not run.students:
-        return Way("Import the roster", "rentals:run_import", Argument.RUN)
+        return IMPORT_ROSTER
     waiting = (way for count, way in _RUN_ROWS if getattr(run, count))
     return next(waiting, None)
 

@@ -19,6 +19,7 @@ class Argument(StrEnum):
     SHORTFALL = "shortfall"
     MESSAGE = "message"
     PART = "part"
+    ITEM = "item"
 
 
 @dataclass(frozen=True)

@@ -175,3 +175,8 @@ def part_page_button(part: Part) -> Button | None:
     if part.kit is not None:
         return Button(f"{way.act} {part.kit.code}", address(way, kit=part.kit))
     return button(way, part=part)
+
+
+def part_waits(part: Part) -> str:
+    """Why nothing is next with a part, in words; empty where something is."""
+    return PART_ACTS[PartPlace(part.place)].reason

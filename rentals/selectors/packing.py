@@ -13,9 +13,10 @@ from rentals.codes import is_code, parse_code
 from rentals.counts import pieces
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
+from rentals.next_acts import RESTOCK
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
-from rentals.selectors.next_steps import Button, loan_button
+from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.unserved import unserved
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
@@ -84,12 +85,13 @@ class Bag:
 
 @dataclass(frozen=True)
 class Short:
-    """Stock that does not reach for this parcel."""
+    """Stock that does not reach for this parcel, and where it is mended."""
 
     item: StockItem
     needed: int
     have: int
     expired: int
+    next: Button
 
 
 @dataclass(frozen=True)
@@ -171,7 +173,9 @@ def _short(lines: Iterable[PackingLine], today: date) -> Iterable[Short]:
     for item in items:
         have = item.fresh if item.by_batch else item.on_hand
         if have < needed[item.pk]:
-            yield Short(item, needed[item.pk], have, item.old if item.by_batch else 0)
+            expired = item.old if item.by_batch else 0
+            restock = button(RESTOCK, item=item)
+            yield Short(item, needed[item.pk], have, expired, restock)
 
 
 def packing_mail(loan: Loan) -> Message | None:

@@ -9,9 +9,10 @@ from django.db.models import Q, QuerySet
 
 from rentals.due_dates import due_mark
 from rentals.marks import Mark
-from rentals.models import Loan, LoanStage, Shortfall
+from rentals.models import Loan, LoanStage, PartKind, ReturnCheck, ReturnLine, Shortfall
 from rentals.selectors.next_steps import Button, receive_button
 from rentals.selectors.overdue import overdue_on
+from rentals.states import ReturnOutcome
 
 ALL = "all"
 
@@ -74,3 +75,25 @@ def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
             | Q(packing_line__name__icontains=q)
         )
     return shortfalls.order_by("opened_at", "pk")
+
+
+def unfinished(check: ReturnCheck) -> list[str]:
+    """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not
+    done.
+    """
+    lines = check.lines.select_related("packing_line").order_by("packing_line__order", "pk")
+    return [sentence for line in lines for sentence in lacks_of(line)]
+
+
+def lacks_of(line: ReturnLine) -> list[str]:
+    """What one line still lacks before the check can be finished, in sentences."""
+    packed = line.packing_line
+    lacks = []
+    if line.outcome == ReturnOutcome.OPEN:
+        lacks.append(f"{packed.name} was not looked at.")
+    elif line.outcome == ReturnOutcome.BACK:
+        if packed.cleaned_between_users and not line.cleaned:
+            lacks.append(f"{packed.name}: clean it and tick it.")
+        if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
+            lacks.append(f"{packed.name}: put it on charge and tick it.")
+    return lacks

@@ -17,7 +17,7 @@ from rentals.counts import counted
 from rentals.due_dates import due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
-from rentals.next_acts import Way, message_act
+from rentals.next_acts import RESTOCK, Way, message_act
 from rentals.selectors.next_steps import (
     button,
     kit_step,
@@ -219,7 +219,8 @@ def _reorder() -> WorkGroup:
     def line(item: StockItem) -> WorkLine:
         pieces = vars(item)["pieces"]
         why = f"{pieces} {item.unit} left, reorder at {item.reorder_point}"
-        return WorkLine(item.name, why, item.get_absolute_url(), "Restock")
+        step = button(RESTOCK, item=item)
+        return WorkLine(item.name, why, step.url, step.act)
 
     return _group("Stock to reorder", items_to_reorder(), line, reverse("rentals:stock"))
 

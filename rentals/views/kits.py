@@ -10,19 +10,11 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
-from rentals.lifecycle import Verb, may
-from rentals.models import Event, Kit, KitType, Shortfall
-from rentals.next_acts import kit_act, kit_sentence
-from rentals.selectors.contents import kit_contents
+from rentals.models import Event, Kit, KitType
 from rentals.selectors.export import ExportFormat, export_kits
-from rentals.selectors.kits import (
-    KIT_FILTERS,
-    kit_row,
-    kits_listed,
-    marks_on_page,
-    refusal_of,
-)
-from rentals.selectors.next_steps import bench_address, button, kit_situation, shortfall_button
+from rentals.selectors.kit_page import kit_page
+from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed
+from rentals.selectors.next_steps import bench_address
 from rentals.states import KitState
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
@@ -81,37 +73,13 @@ def _page_of_kits(kits: list[Kit]) -> str:
 def kit(request: DeskRequest, code: str) -> HttpResponse:
     """One kit: where it stands, what it holds, what happened to it."""
     kit = kit_or_404(code)
-    state = KitState(kit.state)
-    loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:8])
-    current = next((loan for loan in loans if loan.is_open), None)
-    situation = kit_situation(kit, current, timezone.localdate())
-    way = kit_act(situation).here
     context = {
         "kit": kit,
-        "contents": kit_contents(kit),
-        "loan": current,
-        "loans": loans,
-        "events": Event.objects.filter(kit=kit).order_by("-number")[:12],
-        "shortfalls": [(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
-        "next": button(way, kit=kit) if way else None,
-        "marks": marks_on_page(kit),
-        "sentence": kit_sentence(situation),
-        "refusal": refusal_of(kit),
         "bench_url": bench_address(kit.code),
         "panel_url": reverse("readiness:kit_panel", args=[kit.code]),
-        "in_house": may(Verb.HELD, state),
-        "can_change": may(Verb.FITTED, state),
-        "can_retire": may(Verb.RETIRED, state) and current is None,
+        **vars(kit_page(kit, timezone.localdate())),
     }
     return render(request, "rentals/kit/detail.html", context)
-
-
-def _open_shortfalls(kit: Kit) -> list[Shortfall]:
-    return list(
-        Shortfall.objects.filter(loan__kit=kit, state__in=Shortfall.UNSETTLED).select_related(
-            "packing_line", "loan__enrolment__student"
-        )
-    )
 
 
 @require_safe

@@ -21,6 +21,7 @@ from rentals.selectors.labels.kinds import KINDS
 from rentals.selectors.labels.printing import count_labels, label_texts, labels_to_print
 from rentals.selectors.labels.selection import LabelSelection, choices, rows_to_label
 from rentals.selectors.paper_facts.practice import house_fonts
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest
 
 from .printing import pdf_answer, sender_facts
@@ -92,7 +93,7 @@ def _page_or_pdf(request: DeskRequest, kind: str) -> HttpResponse:
 
 
 def _form_again(request: DeskRequest, form: LabelForm) -> HttpResponse:
-    return render(request, "rentals/paper/labels.html", _form_context(form), status=422)
+    return page_again(request, "rentals/paper/labels.html", _form_context(form))
 
 
 def _form_context(form: LabelForm) -> dict[str, Any]:

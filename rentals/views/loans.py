@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -17,10 +16,8 @@ from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
-from rentals.models import Event, Loan, LoanStage, ReturnLine
-from rentals.next_acts import to_ask_for
-from rentals.planning.settlement import is_undecided
-from rentals.selectors.next_steps import loan_page_button, loan_situation, message_button
+from rentals.models import Loan
+from rentals.selectors.loan_page import loan_page
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
@@ -38,36 +35,9 @@ def _loan(pk: int) -> Loan:
 def loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Who has what since when, line by line."""
     loan = _loan(pk)
-    lines = list(loan.packing_lines.select_related("part"))
-    returned = {
-        row.packing_line_id: row
-        for row in ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
-    }
-    shortfalls = list(loan.shortfalls.select_related("packing_line"))
-    unsettled = [short for short in shortfalls if is_undecided(short.state)]
-    stage = LoanStage(loan.stage)
-    context = {
-        "loan": loan,
-        "kit": loan.kit,
-        "lines": [(line, returned.get(line.pk)) for line in lines],
-        "shortfalls": shortfalls,
-        "found": loan.return_check.found.all() if hasattr(loan, "return_check") else [],
-        "mails": [(mail, message_button(mail)) for mail in loan.messages.all()[:20]],
-        "events": Event.objects.filter(loan=loan).order_by("-at", "-pk")[:30],
-        "next": loan_page_button(loan, unsettled, timezone.localdate()),
-        "away": stage is LoanStage.AWAY,
-        "can_unassign": stage is LoanStage.ASSIGNED,
-        "receive_url": _receive_address(loan),
-        **papers_of(loan),
-    }
+    page = loan_page(loan, timezone.localdate())
+    context = {"loan": loan, "kit": loan.kit, **vars(page), **papers_of(loan)}
     return render(request, "rentals/loan/detail.html", context)
-
-
-def _receive_address(loan: Loan) -> str:
-    """Where a kit is received that the page says to ask for first; empty for all others."""
-    if not to_ask_for(loan_situation(loan, timezone.localdate())):
-        return ""
-    return reverse("rentals:receive_kit", args=[loan.kit.code])
 
 
 @get_or_post

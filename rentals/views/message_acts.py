@@ -19,7 +19,9 @@ from rentals.actions.edit_mail import edit_mail, take_address
 from rentals.actions.note_sent import note_sent
 from rentals.forms.messages import LetterForm, NotSentForm, SentBackForm, WriteForm
 from rentals.models import Loan, Message
+from rentals.next_acts import may_have_arrived
 from rentals.selectors.messages import messages_listed
+from rentals.states import MessageState
 from rentals.web.acting import press_button
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -89,7 +91,7 @@ def _chosen(request: DeskRequest) -> list[int]:
     """Keys of the drafts that were meant: those ticked, or all that the list's filter shows."""
     if request.POST.get("do") == "all":
         filters = {name: request.POST.get(name, "") for name in ("q", "occasion", "run")}
-        drafts = messages_listed({**filters, "state": Message.State.DRAFT})
+        drafts = messages_listed({**filters, "state": MessageState.DRAFT})
         return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
     ticked = request.POST.getlist("pk")[:MOST_AT_ONCE]
     return [int(text) for text in ticked if text.isdecimal() and len(text) < LONGEST_KEY]
@@ -147,7 +149,7 @@ def resend_mail(request: DeskRequest, pk: int) -> HttpResponse:
     """Once more."""
     mail = _message(pk)
     effects = ["The same words go out again, under the same Message-ID."]
-    if mail.state in (Message.State.UNCERTAIN, Message.State.SENT):
+    if may_have_arrived(MessageState(mail.state)):
         effects.append(
             "If the first one arrived, many mail systems show the student only one of the two, but"
             " not all do."

@@ -68,18 +68,18 @@ def message(request: DeskRequest, pk: int) -> HttpResponse:
 def _letter(mail: Message) -> dict[str, Any]:
     """What the whole page shows of a mail beyond what happened to it."""
     attachments = list(mail.attachments.select_related("message"))
-    draft = mail.state == State.DRAFT
     changeable = may_change(State(mail.state))
     fault = address_fault(mail.to_address) if changeable else ""
     address_now = mail.loan.enrolment.student.email if mail.loan else ""
     moved = changeable and address_now not in ("", mail.to_address)
+    acts = mail_page(mail, fault=fault)
     return {
         "now_address": address_now if moved else "",
         "attachments": attachments,
-        "trouble": trouble_with(attachments) if draft else "",
+        "trouble": trouble_with(attachments) if acts.draft else "",
         "fault": fault,
-        "acts": mail_page(mail, fault=fault),
-        "no_answers": draft and not Practice.current().email,
+        "acts": acts,
+        "no_answers": acts.draft and not Practice.current().email,
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }
 

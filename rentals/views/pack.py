@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.forms import BaseForm
@@ -11,18 +12,19 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.actions.issue import open_loan
 from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingForm, UndoForm
-from rentals.lifecycle import Verb, may
-from rentals.models import Kit, Loan, LoanStage
-from rentals.next_acts import kit_act, not_to_pack
-from rentals.selectors.next_steps import (
-    bench_address,
-    button,
-    kit_situation,
-    kit_step,
-    message_button,
+from rentals.models import Kit, Loan
+from rentals.next_acts import (
+    DISPATCH,
+    GO_TO_BENCH,
+    PACK,
+    PackingPage,
+    may_unassign,
+    packing_page,
 )
+from rentals.selectors.elsewhere import kit_elsewhere
+from rentals.selectors.next_steps import button, kit_step, message_button
+from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import (
     carriers_used,
     kit_for_packing,
@@ -30,12 +32,11 @@ from rentals.selectors.packing import (
     packing_mail,
     parcel,
     parcels_listed,
-    runs_wanting,
 )
-from rentals.states import KitState
+from rentals.states import KitState, LoanStage
 from rentals.web.filters import filter_words
 from rentals.web.finding import kit_or_404, page_of
-from rentals.web.form_page import REFUSED
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest
 
 from .papers import papers_of
@@ -66,32 +67,31 @@ def pack_kit(request: DeskRequest, code: str) -> HttpResponse:
 
 
 def pack_page(request: DeskRequest, kit: Kit, **extra: Any) -> HttpResponse:
-    """The page of a kit by the stage of its loan; `extra` holds a refused form or what a scan was
+    """The page of a kit by its state; `extra` holds a refused form or what a scan was
     understood as.
     """
     kit = kit_for_packing(kit)
     loan = open_loan(kit)
-    template, context = _page_by_stage(kit, loan)
+    template, context = _page_of(kit, loan)
     refused = any(isinstance(value, BaseForm) and value.errors for value in extra.values())
-    status = REFUSED if refused else 200
-    return render(request, template, {**context, **extra}, status=status)
+    return page_again(request, template, {**context, **extra}, refused=refused)
 
 
-def _page_by_stage(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
+def _page_of(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
     """Template and context of a kit's page at the packing bench."""
-    if kit.state == KitState.HELD or loan is None or loan.stage == LoanStage.CHECK:
-        return "rentals/pack/elsewhere.html", _elsewhere(kit, loan)
-    if loan.stage == LoanStage.AWAY:
-        return "rentals/pack/away.html", _away(kit, loan)
-    if loan.stage == LoanStage.PACKED:
-        return "rentals/pack/packed.html", _packed(kit, loan)
-    return "rentals/pack/kit.html", _to_pack(kit, loan)
+    page = packing_page(KitState(kit.state))
+    if loan is None or page is PackingPage.ELSEWHERE:
+        elsewhere = vars(kit_elsewhere(kit, loan))
+        return "rentals/pack/elsewhere.html", {"kit": kit, "loan": loan, **elsewhere}
+    template, context_of = _PAGES[page]
+    return template, context_of(kit, loan)
 
 
 def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
-    context = bench_context(kit, loan)
+    context = _bench_context(kit, loan)
     return {
         **context,
+        "act": PACK.act,
         "close_form": CloseForm(initial={"parcel_mass_g": context["sheet"].mass_g or None}),
         "override_form": OverrideForm(),
         **papers_of(loan, packing_list=False),
@@ -103,7 +103,8 @@ def _packed(kit: Kit, loan: Loan) -> dict[str, Any]:
     mail = packing_mail(loan)
     usual_carrier = carriers[0] if carriers else ""
     return {
-        **bench_context(kit, loan),
+        **_bench_context(kit, loan),
+        "act": DISPATCH.act,
         "mail": mail,
         "mail_step": message_button(mail) if mail else None,
         "carriers": carriers,
@@ -124,7 +125,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
     }
 
 
-def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
+def _bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
     """What the packing list and the pages around it show of a parcel in the house."""
     loan.kit = kit
     today = timezone.localdate()
@@ -135,26 +136,13 @@ def bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
         "run": loan.enrolment.run,
         "sheet": pack_sheet(loan, today),
         "parcel": parcel(loan, today),
-        "bench_url": bench_address(kit.code),
-        "can_unassign": loan.stage == LoanStage.ASSIGNED,
+        "bench": button(GO_TO_BENCH, kit=kit),
+        "can_unassign": may_unassign(LoanStage(loan.stage)),
     }
 
 
-def _elsewhere(kit: Kit, loan: Loan | None) -> dict[str, Any]:
-    """One sentence on a kit that is not at the packing bench, and its next step."""
-    state = KitState(kit.state)
-    situation = kit_situation(kit, loan)
-    step = kit_act(situation)
-    retired, held = state is KitState.RETIRED, state is KitState.HELD
-    way = step.there if retired else step.here
-    waits = not loan and may(Verb.ASSIGNED, state)
-    return {
-        "kit": kit,
-        "loan": loan,
-        "sentence": not_to_pack(situation),
-        "next": button(way, kit=kit) if way else None,
-        "runs": runs_wanting(kit.kit_type) if waits else [],
-        "waits": waits,
-        "refusal": "" if retired or kit.cleared else kit.not_cleared_reason,
-        "held_for": loan if held else None,
-    }
+_PAGES: dict[PackingPage, tuple[str, Callable[[Kit, Loan], dict[str, Any]]]] = {
+    PackingPage.TO_PACK: ("rentals/pack/kit.html", _to_pack),
+    PackingPage.PACKED: ("rentals/pack/packed.html", _packed),
+    PackingPage.AWAY: ("rentals/pack/away.html", _away),
+}

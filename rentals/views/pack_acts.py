@@ -20,7 +20,7 @@ from django.utils import timezone
 
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.draft import draft_on_request
-from rentals.actions.issue import open_loan, override_gate
+from rentals.actions.issue import override_gate
 from rentals.actions.pack import pack, scan_part, tick, unpack
 from rentals.forms.pack import (
     CloseForm,
@@ -30,8 +30,11 @@ from rentals.forms.pack import (
     TrackingForm,
     UndoForm,
 )
-from rentals.models import Kit, LoanStage, Message, PackingLine
+from rentals.models import Kit, Message, PackingLine
+from rentals.next_acts import may_send_packing_list
+from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress
+from rentals.states import LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import code_or_404, kit_or_404
 from rentals.web.page_or_part import go_to, vary_by_htmx, wants_part
@@ -161,7 +164,7 @@ def pack_mail(request: DeskRequest, code: str) -> HttpResponse:
     """
     kit = kit_or_404(code)
     loan = open_loan(kit)
-    if loan is None or loan.stage not in (LoanStage.PACKED, LoanStage.AWAY):
+    if loan is None or not may_send_packing_list(LoanStage(loan.stage)):
         nothing = f"Kit {kit.code} is not packed, so there is no packing list to send."
         messages.error(request, nothing)
         return go_to(request, _home(kit.code))

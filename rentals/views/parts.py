@@ -14,7 +14,7 @@ from rentals.actions.register import fit_part, mark_damaged, place_part, registe
 from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
 from rentals.models import SERIAL_KINDS, Event, Kit, Part
 from rentals.selectors.kits import DAMAGED, parts_listed
-from rentals.selectors.next_steps import part_page_button
+from rentals.selectors.next_steps import part_page_button, part_waits
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of, part_or_404
 from rentals.web.form_page import ActPage, act_page, form_page
@@ -74,7 +74,7 @@ def part(request: DeskRequest, code: str) -> HttpResponse:
     context = {
         "part": part,
         "next": part_page_button(part),
-        "spare": part.place == Part.Place.SPARE,
+        "waits": part_waits(part),
         "leads": part.leadset.leads.all() if part.kind == "lead_set" else [],
         "pack": getattr(part, "batterypack", None) if part.kind == "battery_pack" else None,
         "key": getattr(part, "licencekey", None) if part.kind == "licence_key" else None,

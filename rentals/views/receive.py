@@ -12,25 +12,26 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from rentals.actions.issue import open_loan
 from rentals.actions.receive import (
     arrive,
     finish_check,
-    lacks_of,
     note_found,
     note_line,
     scan_return,
 )
 from rentals.errors import Refused
 from rentals.forms.receive import FoundForm, ReturnLineForm
-from rentals.models import Kit, Loan, LoanStage, ReturnCheck, ReturnLine
+from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
+from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.next_steps import scan_address
-from rentals.selectors.returns import loans_out, out_row
-from rentals.states import KitState
+from rentals.selectors.open_loan import open_loan
+from rentals.selectors.returns import lacks_of, loans_out, out_row
+from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, press_button, result_or_refusal
 from rentals.web.filters import filter_choice
 from rentals.web.finding import kit_or_404, page_of
-from rentals.web.form_page import REFUSED, ConfirmForm
+from rentals.web.form_page import ConfirmForm
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post
 
 FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "overdue")]
@@ -46,7 +47,7 @@ def out_list(request: DeskRequest) -> HttpResponse:
         "page": page,
         "rows": [out_row(loan, today) for loan in page],
         "q": q,
-        "total": Loan.objects.filter(stage__in=[LoanStage.CHECK, LoanStage.AWAY]).count(),
+        "total": loans_out().count(),
         "choices": [filter_choice("show", "Show", FILTERS, show)],
     }
     return render(request, "rentals/receive/list.html", context)
@@ -61,10 +62,11 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
     """The return check of a kit; for a kit that is away the button that says it has arrived."""
     kit = kit_or_404(code)
     loan = open_loan(kit)
-    if loan is None or kit.state not in (KitState.AWAY, KitState.CHECK):
+    page = receiving_page(KitState(kit.state))
+    if loan is None or page is ReceivingPage.ELSEWHERE:
         context = {"kit": kit, "loan": loan, "next_url": scan_address(kit)}
         return render(request, "rentals/receive/other.html", context)
-    if kit.state == KitState.AWAY:
+    if page is ReceivingPage.AWAY:
         return render(request, "rentals/receive/away.html", {"kit": kit, "loan": loan})
     check = loan.return_check
     if request.method == "POST":
@@ -132,8 +134,8 @@ def _check_page(
         "lacks": _lacks(line_forms) if finish else [],
         "wrong": wrong,
     }
-    status = REFUSED if wrong or finish else 200
-    return render(request, "rentals/receive/check.html", context, status=status)
+    refused = bool(wrong or finish)
+    return page_again(request, "rentals/receive/check.html", context, refused=refused)
 
 
 def _lacks(line_forms: list[ReturnLineForm]) -> list[tuple[ReturnLine, str]]:
@@ -168,7 +170,7 @@ def arrived(request: DeskRequest, code: str) -> HttpResponse:
 
 def _open_check(kit: Kit) -> ReturnCheck:
     loan = open_loan(kit)
-    if loan is None or loan.stage != LoanStage.CHECK:
+    if loan is None or not may_check(LoanStage(loan.stage)):
         raise Http404(f"Kit {kit.code} is not being checked.")
     return loan.return_check
 

@@ -10,8 +10,9 @@ from django.views.decorators.http import require_safe
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
 from rentals.models import CourseRun, KitType
-from rentals.next_acts import run_sentence
+from rentals.next_acts import IMPORT_ROSTER, run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
+from rentals.selectors.next_steps import button
 from rentals.selectors.runs import (
     enrolments_of,
     holding,
@@ -62,6 +63,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "many": situation.students > MANY,
         "phase": run_phase(run, today),
         "draft": draft,
+        "import_roster": button(IMPORT_ROSTER, run=run),
         "fonts_note": run_fonts_note(run),
     }
     return render(request, "rentals/run/detail.html", context)

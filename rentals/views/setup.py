@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.db.models import Count, Q
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -12,9 +11,11 @@ from rentals.actions.setup import move_line, remove_line, save_kit_type, save_li
 from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
 from rentals.models import ContentsLine, KitType, Practice
 from rentals.planning.contents import mass_of
-from rentals.states import KitState
+from rentals.selectors.kit_types import kit_types_listed, kits_in_use
 from rentals.web.form_page import edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+
+MOST_TYPES = 200
 
 
 @require_safe
@@ -41,11 +42,8 @@ def practice(request: DeskRequest) -> HttpResponse:
 @require_safe
 def kit_types(request: DeskRequest) -> HttpResponse:
     """All kit types."""
-    types = KitType.objects.annotate(
-        kit_count=Count("kits", filter=~Q(kits__state=KitState.RETIRED), distinct=True),
-        line_count=Count("lines", distinct=True),
-    )
-    return render(request, "rentals/setup/kit_types.html", {"kit_types": types[:200]})
+    types = kit_types_listed()[:MOST_TYPES]
+    return render(request, "rentals/setup/kit_types.html", {"kit_types": types})
 
 
 @get_or_post
@@ -78,7 +76,7 @@ def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
         "kit_type": kit_type,
         "lines": lines,
         "mass_g": mass_of(lines),
-        "kit_count": kit_type.kits.exclude(state=KitState.RETIRED).count(),
+        "kit_count": kits_in_use(kit_type),
         "plan_url": reverse("readiness:plan", args=[kit_type.pk]),
     }
     return render(request, "rentals/setup/kit_type.html", context)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.restock import count_stock, restock, save_item
 from rentals.forms.stock import CountForm, RestockForm, StockItemForm
 from rentals.models import Event, StockItem
+from rentals.next_acts import RESTOCK
 from rentals.web.filters import filter_words
 from rentals.web.finding import page_of
 from rentals.web.form_page import edit_page, form_page
@@ -74,6 +75,7 @@ def stock_item(request: DeskRequest, pk: int) -> HttpResponse:
     today = timezone.localdate()
     context = {
         "item": item,
+        "act": RESTOCK.act,
         "batches": item.batches.all(),
         "today": today,
         "events": Event.objects.filter(chain=f"stock {item.pk}").order_by("-number")[:20],

@@ -11,8 +11,10 @@ from django.utils import timezone
 
 from rentals.actions.runs import enrol_new, save_student, withdraw
 from rentals.forms.students import StudentForm
-from rentals.models import CourseRun, Enrolment, LoanStage, Student
+from rentals.models import CourseRun, Enrolment, Student
+from rentals.next_acts import withdrawal_effect
 from rentals.selectors.runs import enrolments_of_student, holding
+from rentals.states import LoanStage
 from rentals.web.acting import press_button
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
@@ -82,9 +84,6 @@ def _effects(enrolment: Enrolment) -> list[str]:
     """What withdrawing does, for the confirmation."""
     name = enrolment.student.name
     effects = [f"{name} no longer counts as a student of {enrolment.run.name}."]
-    for loan in enrolment.loans.select_related("kit"):
-        if loan.stage == LoanStage.ASSIGNED:
-            effects.append(f"Kit {loan.kit.code} is free again.")
-        elif loan.stage in (LoanStage.AWAY, LoanStage.CHECK):
-            effects.append(f"Kit {loan.kit.code} stays on loan until it is back and checked.")
-    return effects
+    loans = enrolment.loans.select_related("kit")
+    kits = [withdrawal_effect(LoanStage(loan.stage), loan.kit.code) for loan in loans]
+    return effects + [effect for effect in kits if effect]

@@ -10,17 +10,15 @@ from typing import Any
 
 from django import forms
 from django.http import HttpResponse
-from django.shortcuts import render
 
 from .acting import Wording, carry_out, next_address
+from .page_or_part import page_again
 from .request import DeskRequest, posted
 
 #: What a template needs, or how to load that: called only where the page is shown.
 Context = dict[str, Any] | Callable[[], dict[str, Any]]
 #: Calls one action with the form's cleaned data.
 Action = Callable[[dict[str, Any]], Any]
-
-REFUSED = 422
 
 
 def form_page(
@@ -49,8 +47,7 @@ def form_shown(
 ) -> HttpResponse:
     """The page of a form, new or refused."""
     loaded = context() if callable(context) else context or {}
-    status = REFUSED if form.is_bound else 200
-    return render(request, template, {"form": form, **loaded}, status=status)
+    return page_again(request, template, {"form": form, **loaded}, refused=form.is_bound)
 
 
 def edit_page(

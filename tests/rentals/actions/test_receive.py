@@ -14,7 +14,6 @@ from rentals.actions.receive import (
     note_found,
     note_line,
     scan_return,
-    unfinished,
     write_off,
 )
 from rentals.actions.register import fit_part, swap_part
@@ -22,6 +21,7 @@ from rentals.actions.settle import charge, recover, settle, waive
 from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, Part, Shortfall
+from rentals.selectors.returns import unfinished
 from rentals.verify import verify
 from tests.factories import assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.acts import all_back, events_after, pack_all, stock_levels

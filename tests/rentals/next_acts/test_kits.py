@@ -11,6 +11,7 @@ from rentals.next_acts import (
     kit_act,
     kit_sentence,
     not_to_pack,
+    way_elsewhere,
 )
 from rentals.states import (
     KitState,
@@ -61,3 +62,10 @@ def test_clearance_is_said_where_it_matters():
     assert {state for state in KitState if next_acts.wants_clearance(state)} < shown
     refused = {state for state in KitState if next_acts.shows_refusal(state)}
     assert set(KitState) - refused == {KitState.AWAY, KitState.RETIRED}
+
+
+def test_a_kit_that_is_not_at_the_packing_bench_is_sent_on_unless_it_waits_for_a_student():
+    for kit in kits():
+        way = way_elsewhere(kit)
+        waits = kit.state is KitState.SHELF and kit.may_go_out
+        assert (way is None) == waits

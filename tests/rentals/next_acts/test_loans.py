@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from rentals import next_acts
+from rentals.lifecycle import Verb, may
 from rentals.next_acts import (
     Argument,
     loan_act,
@@ -9,6 +11,7 @@ from rentals.next_acts import (
 )
 from rentals.states import (
     OPEN_STAGES,
+    KitState,
     LoanStage,
 )
 
@@ -36,3 +39,26 @@ def test_a_loan_with_a_shortfall_is_settled_after_it():
             assert settles.argument is Argument.SHORTFALL
         else:
             assert settles is None or settles.route == "rentals:loan_settle"
+
+
+def test_what_may_be_done_with_a_loan_follows_its_kit():
+    for stage in OPEN_STAGES:
+        state = KitState(stage)
+        assert next_acts.may_unassign(stage) == may(Verb.UNASSIGNED, state)
+        assert next_acts.may_check(stage) == may(Verb.CHECKED, state)
+        closed = not may(Verb.PACKED, state) and not may(Verb.CHECKED, state)
+        assert next_acts.may_send_packing_list(stage) == closed
+    for stage in set(LoanStage) - set(OPEN_STAGES):
+        assert not next_acts.may_unassign(stage)
+        assert not next_acts.may_send_packing_list(stage)
+
+
+def test_a_student_who_leaves_frees_a_kit_that_is_in_the_house_and_keeps_owing_another():
+    effects = {stage: next_acts.withdrawal_effect(stage, "K0014E") for stage in LoanStage}
+    assert effects.pop(LoanStage.ASSIGNED) == "Kit K0014E is free again."
+    owing = "Kit K0014E stays on loan until it is back and checked."
+    assert {stage for stage, effect in effects.items() if effect == owing} == {
+        LoanStage.AWAY,
+        LoanStage.CHECK,
+    }
+    assert set(effects.values()) == {owing, ""}

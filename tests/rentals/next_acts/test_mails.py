@@ -32,3 +32,8 @@ def test_a_mail_that_moves_or_has_gone_is_not_ended_by_hand():
 def test_only_a_mail_in_trouble_has_a_sentence():
     troubled = {state for state in MessageState if next_acts.message_sentence(state, "Refused.")}
     assert troubled == {MessageState.FAILED, MessageState.UNCERTAIN}
+
+
+def test_a_mail_may_have_arrived_once_it_was_handed_over():
+    arrived = {state for state in MessageState if next_acts.may_have_arrived(state)}
+    assert arrived == {MessageState.SENT, MessageState.UNCERTAIN}

@@ -5,23 +5,27 @@ from __future__ import annotations
 from django.urls import get_resolver
 
 from rentals.next_acts import (
+    GO_TO_BENCH,
+    RESTOCK,
     Argument,
     Way,
     run_act,
+    way_elsewhere,
 )
 from rentals.next_acts import kits as kits_room
 from rentals.next_acts import loans as loans_room
 from rentals.next_acts import mails as mails_room
 from rentals.next_acts import parts as parts_room
 
-from .situations import all_answers, runs
+from .situations import all_answers, kits, runs
 
 
 def every_way() -> set[Way]:
     ways = {answer.there for answer in all_answers()}
     ways |= {answer.here for answer in all_answers() if answer.here}
     ways |= {way for run in runs() if (way := run_act(run))}
-    return ways
+    ways |= {way for kit in kits() if (way := way_elsewhere(kit))}
+    return ways | {GO_TO_BENCH, RESTOCK}
 
 
 PLACES = {

@@ -1,0 +1,72 @@
+"""What a kit's own page shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import QuerySet
+
+from rentals.lifecycle import Verb, may
+from rentals.marks import Mark
+from rentals.models import Event, Kit, Loan, Shortfall
+from rentals.next_acts import kit_act, kit_sentence
+from rentals.selectors.contents import KitContents, kit_contents
+from rentals.selectors.kits import marks_on_page, refusal_of
+from rentals.selectors.next_steps import (
+    Button,
+    button,
+    kit_situation,
+    shortfall_button,
+)
+
+LOANS_SHOWN = 8
+EVENTS_SHOWN = 12
+
+
+@dataclass(frozen=True)
+class KitPage:
+    """Where a kit stands, what it holds, what happened to it, and what can be done with it.
+
+    `loan` is the one it is on now. `in_house`: it can be held; `can_change`: its parts can.
+    """
+
+    contents: KitContents
+    loan: Loan | None
+    loans: list[Loan]
+    events: QuerySet[Event]
+    shortfalls: list[tuple[Shortfall, Button]]
+    next: Button | None
+    marks: list[Mark]
+    sentence: str
+    refusal: str
+    in_house: bool
+    can_change: bool
+    can_retire: bool
+
+
+def kit_page(kit: Kit, today: date) -> KitPage:
+    """All of that for a kit on a day."""
+    loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:LOANS_SHOWN])
+    current = next((loan for loan in loans if loan.is_open), None)
+    situation = kit_situation(kit, current, today)
+    way = kit_act(situation).here
+    return KitPage(
+        contents=kit_contents(kit),
+        loan=current,
+        loans=loans,
+        events=Event.objects.filter(kit=kit).order_by("-number")[:EVENTS_SHOWN],
+        shortfalls=[(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
+        next=button(way, kit=kit) if way else None,
+        marks=marks_on_page(kit),
+        sentence=kit_sentence(situation),
+        refusal=refusal_of(kit),
+        in_house=may(Verb.HELD, situation.state),
+        can_change=may(Verb.FITTED, situation.state),
+        can_retire=may(Verb.RETIRED, situation.state) and current is None,
+    )
+
+
+def _open_shortfalls(kit: Kit) -> list[Shortfall]:
+    unsettled = Shortfall.objects.filter(loan__kit=kit, state__in=Shortfall.UNSETTLED)
+    return list(unsettled.select_related("packing_line", "loan__enrolment__student"))

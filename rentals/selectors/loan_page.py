@@ -1,0 +1,74 @@
+"""What a loan's own page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import QuerySet
+from django.urls import reverse
+
+from rentals.models import Event, FoundPart, Loan, Message, PackingLine, ReturnLine, Shortfall
+from rentals.next_acts import may_unassign, to_ask_for
+from rentals.planning.settlement import is_undecided
+from rentals.selectors.next_steps import (
+    Button,
+    loan_page_button,
+    loan_situation,
+    message_button,
+)
+from rentals.states import LoanStage
+
+MAILS_SHOWN = 20
+EVENTS_SHOWN = 30
+
+
+@dataclass(frozen=True)
+class LoanPage:
+    """A loan line by line, with its mails, its history, and what can be done with it.
+
+    `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
+    received that the page says to ask for first; empty for all others.
+    """
+
+    lines: list[tuple[PackingLine, ReturnLine | None]]
+    shortfalls: list[Shortfall]
+    found: Sequence[FoundPart]
+    mails: list[tuple[Message, Button]]
+    events: QuerySet[Event]
+    next: Button | None
+    receive_url: str
+    away: bool
+    can_unassign: bool
+
+
+def loan_page(loan: Loan, today: date) -> LoanPage:
+    """All of that for a loan on a day."""
+    shortfalls = list(loan.shortfalls.select_related("packing_line"))
+    unsettled = [short for short in shortfalls if is_undecided(short.state)]
+    stage = LoanStage(loan.stage)
+    return LoanPage(
+        lines=_lines(loan),
+        shortfalls=shortfalls,
+        found=list(loan.return_check.found.all()) if hasattr(loan, "return_check") else [],
+        mails=[(mail, message_button(mail)) for mail in loan.messages.all()[:MAILS_SHOWN]],
+        events=Event.objects.filter(loan=loan).order_by("-at", "-pk")[:EVENTS_SHOWN],
+        next=loan_page_button(loan, unsettled, today),
+        receive_url=_receive_address(loan, today),
+        away=stage is LoanStage.AWAY,
+        can_unassign=may_unassign(stage),
+    )
+
+
+def _lines(loan: Loan) -> list[tuple[PackingLine, ReturnLine | None]]:
+    rows = ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
+    returned = {row.packing_line_id: row for row in rows}
+    lines = loan.packing_lines.select_related("part")
+    return [(line, returned.get(line.pk)) for line in lines]
+
+
+def _receive_address(loan: Loan, today: date) -> str:
+    if not to_ask_for(loan_situation(loan, today)):
+        return ""
+    return reverse("rentals:receive_kit", args=[loan.kit.code])
