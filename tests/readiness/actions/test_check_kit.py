@@ -1,20 +1,18 @@
 """The check kit: a kit that never leaves tells a bad bench from a bad kit."""
 
-from datetime import timedelta
-
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from readiness.actions.check_kit import HOLD_REASON, appoint, dismiss
 from readiness.actions.upload import store_upload
-from readiness.judgement.bench_day import LEARNT_FROM
 from readiness.models import CheckKit, Verdict
 from readiness.selectors.bench_day import bench_day
 from rentals.actions.issue import assign
 from rentals.errors import Refused
 from tests.factories import EnrolmentFactory, assigned_loan, complete_kit
-from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
+from tests.readiness.captures import INTERMITTENT_B, kit_files
+from tests.readiness.drops import learnt, noise, still
 
 pytestmark = pytest.mark.django_db
 
@@ -25,21 +23,6 @@ def check():
     appoint(kit)
     kit.refresh_from_db()
     return kit
-
-
-def still(kit, seed, days_ago=0):
-    taken = timezone.now() - timedelta(days=days_ago)
-    data = capture_bytes("still", kit=kit.code, seed=seed, taken=taken)
-    return store_upload([capture_file(f"{seed}.csv", data)]).captures.get()
-
-
-def learnt(kit):
-    for n in range(LEARNT_FROM):
-        still(kit, 50 + n, days_ago=30 - n)
-
-
-def noise(capture, value):
-    Verdict.objects.filter(capture=capture).update(noise_uv=value)
 
 
 def test_a_check_kit_is_held_and_cannot_be_lent(check):
@@ -62,22 +45,6 @@ def test_dismissing_lets_it_go(check):
     assert check.state == "bench"
     assert not CheckKit.objects.exists()
     dismiss(check)
-
-
-def test_without_a_check_kit_nothing_is_said():
-    assert bench_day(timezone.localdate()) is None
-
-
-def test_it_says_untested_then_learning_then_in_control(check):
-    today = timezone.localdate()
-    assert bench_day(today).state == "untested"
-    still(check, 1)
-    assert bench_day(today).state == "learning"
-    assert "8 more bench days" in bench_day(today).sentence
-    learnt(check)
-    day = bench_day(today)
-    assert day.state == "in_control"
-    assert day.low_uv < day.value_uv < day.high_uv
 
 
 def test_outside_its_limits_the_days_failures_are_held_as_retest(check):

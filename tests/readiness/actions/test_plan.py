@@ -5,14 +5,12 @@ from django.urls import reverse
 
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.actions.upload import store_upload
-from readiness.judgement.own_limit import proposed_limit_uv, usual_noise_uv
 from readiness.models import BenchPlan, Verdict
-from readiness.selectors.limits import first_good_noise_uv, limits_for
 from readiness.selectors.proposals import proposals_for
 from rentals.errors import Refused
-from rentals.models import Amplifier, BatteryPack, Practice
 from tests.factories import KitTypeFactory, UserFactory, complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
+from tests.readiness.drops import stills
 
 pytestmark = pytest.mark.django_db
 DEFAULTS = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": "2.0"}
@@ -21,12 +19,6 @@ DEFAULTS = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": "2.0"}
 @pytest.fixture
 def kit():
     return complete_kit(cleared=False)
-
-
-def stills(kit, count, first=100):
-    for seed in range(first, first + count):
-        store_upload([capture_file(f"{seed}.csv", capture_bytes("still", kit=kit.code, seed=seed))])
-    return Amplifier.objects.get(kit=kit)
 
 
 def test_the_default_plan_is_still_flex_and_lift_at_two_microvolts():
@@ -42,35 +34,6 @@ def test_reading_a_plan_stores_none_and_the_first_change_does():
     change_plan(kit_type, {"tests": ["still", "flex", "lift", "ground"]})
     assert BenchPlan.of(kit_type).required == ("still", "flex", "lift", "ground")
     assert BenchPlan.objects.count() == 1
-
-
-def test_limits_come_from_plan_amplifier_pack_and_practice(kit):
-    practice = Practice.current()
-    practice.mains_hz = 60
-    practice.save()
-    BatteryPack.objects.filter(kit=kit).update(chemistry="alkaline", cells=3)
-    limits = limits_for(kit)
-    assert (limits.noise_uv, limits.chemistry, limits.cells, limits.mains_hz) == (
-        2.0,
-        "alkaline",
-        3,
-        60.0,
-    )
-    assert limits.battery_limit_v == pytest.approx(3 * 1.25)
-    Amplifier.objects.filter(kit=kit).update(noise_limit_uv=0.9)
-    assert limits_for(kit).noise_uv == 0.9
-
-
-def test_a_voltage_written_down_goes_before_the_chemistry(kit):
-    plan = BenchPlan.of(kit.kit_type)
-    plan.battery_limit_v = 2.55
-    plan.save()
-    assert limits_for(kit).battery_limit_v == 2.55
-
-
-def test_an_empty_kit_has_limits_too(kit):
-    kit.parts.update(kit=None, place="spare")
-    assert limits_for(kit).battery_limit_v == 2.5
 
 
 def test_a_tighter_limit_judges_the_round_anew_and_takes_the_clearance(kit):
@@ -131,33 +94,6 @@ def test_what_cannot_be_is_said_and_what_was_typed_stays(signed_in, kit, facts, 
         if value and key.endswith(("_uv", "_v"))
     )
     assert BenchPlan.of(kit.kit_type).noise_limit_uv == 2.0
-
-
-def test_three_good_captures_make_a_usual_noise_and_a_lower_bound(kit):
-    amplifier = stills(kit, 2)
-    assert usual_noise_uv(first_good_noise_uv(amplifier.pk)) is None
-    assert proposals_for(kit.kit_type) == []
-    stills(kit, 1, first=200)
-    usual = usual_noise_uv(first_good_noise_uv(amplifier.pk))
-    assert 0.1 < usual < 2.0
-    assert limits_for(kit).usual_noise_uv == usual
-    proposal = proposals_for(kit.kit_type)[0]
-    assert (proposal.amplifier, proposal.captures) == (amplifier, 3)
-    assert proposal.limit_uv == pytest.approx(usual * 4 / 3, abs=0.01)
-
-
-def test_only_the_first_five_good_captures_count(kit):
-    amplifier = stills(kit, 5)
-    usual = usual_noise_uv(first_good_noise_uv(amplifier.pk))
-    Verdict.objects.filter(capture__name="104.csv").update(noise_uv=usual)
-    stills(kit, 2, first=300)
-    Verdict.objects.filter(capture__name__in=["300.csv", "301.csv"]).update(noise_uv=1.9)
-    assert usual_noise_uv(first_good_noise_uv(amplifier.pk)) == pytest.approx(usual, rel=0.2)
-    assert proposals_for(kit.kit_type)[0].captures == 5
-
-
-def test_the_limit_proposed_is_a_third_above_the_median():
-    assert proposed_limit_uv([0.6, 3.0, 0.9]) == 1.2
 
 
 def test_the_owner_takes_the_proposed_limit_and_the_reason_is_recorded(kit, owner):

@@ -10,28 +10,14 @@ from django.utils import timezone
 from readiness.actions import score
 from readiness.actions.claim_capture import LEASE, release_expired
 from readiness.actions.score import score_one
-from readiness.actions.scoring_tasks import requeue_expired
 from readiness.actions.upload import store_upload
-from readiness.models import BenchPlan, Capture, Verdict
+from readiness.models import Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION
 from tests.factories import complete_kit
 from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
+from tests.readiness.drops import wait
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def capture():
-    kit = complete_kit(cleared=False)
-    return store_upload(
-        [capture_file("a.csv", capture_bytes("still", kit=kit.code))]
-    ).captures.get()
-
-
-def wait(capture, **facts):
-    Capture.objects.filter(pk=capture.pk).update(
-        **{"status": "waiting", "claimed_at": None, "attempts": 0, **facts}
-    )
 
 
 def test_a_sound_kit_is_fit_in_all_three_tests():
@@ -68,60 +54,6 @@ def test_a_capture_remembers_the_parts_it_speaks_of(capture):
 def test_scoring_a_scored_capture_does_nothing(capture):
     assert score_one(capture.pk) == "scored"
     assert capture.verdicts.count() == 1
-
-
-def test_scoring_again_with_the_same_outcome_writes_no_second_verdict(capture):
-    wait(capture)
-    assert score_one(capture.pk) == "scored"
-    assert capture.verdicts.count() == 1
-
-
-def test_another_limit_makes_a_new_verdict_and_keeps_the_old(capture):
-    plan = BenchPlan.of(capture.kit.kit_type)
-    plan.noise_limit_uv = 0.05
-    plan.save()
-    wait(capture)
-    score_one(capture.pk)
-    old, new = capture.verdicts.order_by("pk")
-    assert (old.current, old.verdict, old.limits["noise_uv"]) == (False, "fit", 2.0)
-    assert (new.current, new.verdict, new.limits["noise_uv"]) == (True, "not fit", 0.05)
-
-
-def test_a_claim_that_runs_is_left_alone(capture):
-    wait(capture, status="scoring", claimed_at=timezone.now())
-    assert score_one(capture.pk) == "scoring"
-    assert release_expired() == []
-
-
-def test_a_claim_of_a_dead_worker_is_taken_up_again(capture):
-    wait(
-        capture,
-        status="scoring",
-        claimed_at=timezone.now() - LEASE.duration - timedelta(seconds=1),
-        attempts=1,
-    )
-    assert requeue_expired() == 1
-    capture.refresh_from_db()
-    assert (capture.status, capture.attempts) == ("scored", 2)
-
-
-def test_a_claim_broken_off_too_often_is_given_up_in_words(capture):
-    wait(
-        capture,
-        status="scoring",
-        claimed_at=timezone.now() - LEASE.duration * 2,
-        attempts=LEASE.tries,
-    )
-    assert requeue_expired() == 0
-    capture.refresh_from_db()
-    assert capture.status == "unreadable"
-    assert "broken off 3 times" in capture.refusal
-
-
-def test_two_reapers_queue_a_capture_once(capture):
-    wait(capture, status="scoring", claimed_at=timezone.now() - LEASE.duration * 2, attempts=1)
-    assert release_expired() == [capture.pk]
-    assert release_expired() == []
 
 
 def test_a_program_fault_is_tried_three_times_and_then_said(capture, monkeypatch, caplog):
