@@ -40,7 +40,6 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
         kits = kits.filter(state=state)
     else:
         kits = kits.exclude(state=KitState.RETIRED)
-    q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")
         kits = kits.filter(
@@ -113,7 +112,6 @@ def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]
         parts = parts.filter(damaged=True)
     elif place:
         parts = parts.filter(place=place)
-    q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")
         parts = parts.filter(

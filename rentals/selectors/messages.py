@@ -19,6 +19,7 @@ from rentals.selectors.next_steps import Button, button, message_button
 from rentals.states import MessageState
 
 State = Message.State
+RUNS_OFFERED = 40
 
 
 def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
@@ -33,8 +34,7 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     run = filters.get("run", "")
     if run.isdecimal() and len(run) < 10:
         fitting = fitting.filter(run=int(run))
-    q = filters.get("q", "").strip()[:100]
-    if q:
+    if q := filters.get("q", ""):
         fitting = fitting.filter(
             Q(subject__icontains=q)
             | Q(to_name__icontains=q)
@@ -92,28 +92,10 @@ def mail_page(mail: Message, *, fault: str) -> MailPage:
     )
 
 
-def filter_choices(filters: Mapping[str, str]) -> list[dict[str, object]]:
-    """The choices beside the filter box."""
-    runs = [
-        ("", "all"),
-        *((str(pk), name) for pk, name in CourseRun.objects.values_list("pk", "name")[:40]),
-    ]
-    offered = (
-        ("state", "State", [("", "all"), *State.choices]),
-        ("occasion", "About", [("", "all"), *Message.Occasion.choices]),
-        ("run", "Run", runs),
-    )
-    return [
-        {
-            "name": name,
-            "label": label,
-            "options": [
-                {"value": v, "label": words, "current": v == filters.get(name, "")}
-                for v, words in options
-            ],
-        }
-        for name, label, options in offered
-    ]
+def runs_offered() -> list[tuple[str, str]]:
+    """The newest runs, by key and name, to choose from."""
+    runs = CourseRun.objects.values_list("pk", "name")[:RUNS_OFFERED]
+    return [(str(pk), name) for pk, name in runs]
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,6 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
         loans = loans.filter(stage=LoanStage.CHECK)
     elif show == "overdue" and today is not None:
         loans = loans.filter(overdue_on(today))
-    q = q.strip()[:100]
     if q:
         code = q.replace(" ", "").replace("-", "")
         loans = loans.filter(
@@ -67,7 +66,6 @@ def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
         shortfalls = shortfalls.filter(state=state)
     else:
         shortfalls = shortfalls.filter(state__in=Shortfall.UNSETTLED)
-    q = q.strip()[:100]
     if q:
         shortfalls = shortfalls.filter(
             Q(loan__kit__code__icontains=q.replace(" ", ""))

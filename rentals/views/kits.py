@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -16,7 +17,7 @@ from rentals.selectors.kit_page import kit_page
 from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed
 from rentals.selectors.next_steps import bench_address
 from rentals.states import KitState
-from rentals.web.filters import filter_choice
+from rentals.web.filters import FilterChoice, ListFilter, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -25,16 +26,23 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 @require_safe
 def kit_list(request: DeskRequest) -> HttpResponse:
     """All kits with state, holder, due date and last scores."""
-    q, state = request.GET.get("q", ""), request.GET.get("state", "")
-    page = page_of(request, kits_listed(q, state))
+    wanted = _kit_filter(request)
+    page = page_of(request, _kits_fitting(wanted))
     context = {
         "page": page,
         "rows": [kit_row(kit, timezone.localdate()) for kit in page],
-        "q": q,
         "total": Kit.objects.count(),
-        "choices": [filter_choice("state", "State", KIT_FILTERS, state)],
+        **wanted.context(),
     }
     return render(request, "rentals/kit/list.html", context)
+
+
+def _kit_filter(request: DeskRequest) -> ListFilter:
+    return list_filter(request, FilterChoice("state", "State", KIT_FILTERS))
+
+
+def _kits_fitting(wanted: ListFilter) -> QuerySet[Kit]:
+    return kits_listed(wanted.words, wanted.chosen("state"))
 
 
 @require_safe
@@ -43,7 +51,7 @@ def kit_export(request: DeskRequest, form: str) -> HttpResponse:
     if form not in list(ExportFormat):
         raise Http404(f"No export as {form}.")
     chosen = ExportFormat(form)
-    rows = kits_listed(request.GET.get("q", ""), request.GET.get("state", ""))
+    rows = _kits_fitting(_kit_filter(request))
     answer = HttpResponse(export_kits(rows, chosen), content_type=chosen.content_type)
     answer["Content-Disposition"] = f'attachment; filename="kits.{form}"'
     return answer

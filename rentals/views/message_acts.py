@@ -23,6 +23,7 @@ from rentals.next_acts import may_have_arrived
 from rentals.selectors.messages import messages_listed
 from rentals.states import MessageState
 from rentals.web.acting import press_button
+from rentals.web.filters import filter_values
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
@@ -90,7 +91,7 @@ def _approve_chosen(request: DeskRequest, drafts: list[int]) -> str:
 def _chosen(request: DeskRequest) -> list[int]:
     """Keys of the drafts that were meant: those ticked, or all that the list's filter shows."""
     if request.POST.get("do") == "all":
-        filters = {name: request.POST.get(name, "") for name in ("q", "occasion", "run")}
+        filters = filter_values(request.POST, ("occasion", "run"))
         drafts = messages_listed({**filters, "state": MessageState.DRAFT})
         return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
     ticked = request.POST.getlist("pk")[:MOST_AT_ONCE]

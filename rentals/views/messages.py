@@ -18,12 +18,13 @@ from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
     batch_progress,
     batch_troubles,
-    filter_choices,
     mail_page,
     mail_row,
     messages_listed,
+    runs_offered,
 )
 from rentals.states import MOVING_MAILS
+from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_or_part, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
@@ -34,19 +35,26 @@ State = Message.State
 @require_safe
 def message_list(request: DeskRequest) -> HttpResponse:
     """All messages, by state; the drafts among them can be approved together."""
-    filters = {name: request.GET.get(name, "") for name in ("q", "state", "occasion", "run")}
-    mails = messages_listed(filters)
+    wanted = list_filter(request, *_choices())
+    mails = messages_listed(wanted.values)
     page = page_of(request, mails)
     context = {
         "page": page,
         "rows": [mail_row(mail) for mail in page],
-        "q": filters["q"],
-        "filters": filters,
+        "filters": wanted.values,
         "total": Message.objects.count(),
         "drafts": mails.filter(state=State.DRAFT).count(),
-        "choices": filter_choices(filters),
+        **wanted.context(),
     }
     return render(request, "rentals/message/list.html", context)
+
+
+def _choices() -> list[FilterChoice]:
+    return [
+        FilterChoice("state", "State", [("", "all"), *State.choices]),
+        FilterChoice("occasion", "About", [("", "all"), *Message.Occasion.choices]),
+        FilterChoice("run", "Run", [("", "all"), *runs_offered()]),
+    ]
 
 
 @require_safe

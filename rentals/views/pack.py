@@ -34,7 +34,7 @@ from rentals.selectors.packing import (
     parcels_listed,
 )
 from rentals.states import KitState, LoanStage
-from rentals.web.filters import filter_words
+from rentals.web.filters import list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest
@@ -45,13 +45,13 @@ from .papers import papers_of
 @require_safe
 def queue(request: HttpRequest) -> HttpResponse:
     """Parcels to pack and to dispatch, the most pressing first."""
-    q = filter_words(request)
-    page = page_of(request, parcels_listed(q))
+    wanted = list_filter(request)
+    page = page_of(request, parcels_listed(wanted.words))
     today = timezone.localdate()
     context = {
         "page": page,
         "rows": [parcel(loan, today) for loan in page],
-        "q": q,
+        **wanted.context(),
         "total": parcels_listed().count(),
     }
     return render(request, "rentals/pack/queue.html", context)

@@ -15,26 +15,26 @@ from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
 from rentals.models import SERIAL_KINDS, Event, Kit, Part
 from rentals.selectors.kits import DAMAGED, parts_listed
 from rentals.selectors.next_steps import part_page_button, part_waits
-from rentals.web.filters import filter_choice
+from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of, part_or_404
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+
+KINDS = [("", "all kinds"), *((kind.value, kind.label) for kind in SERIAL_KINDS)]
+PLACES = [("", "everywhere"), *Part.Place.choices, (DAMAGED, "damaged")]
 
 
 @require_safe
 def part_list(request: DeskRequest) -> HttpResponse:
     """All parts with a serial, in kits and out of them."""
-    q, kind, place = (request.GET.get(name, "") for name in ("q", "kind", "place"))
-    kinds = [("", "all kinds"), *((kind.value, kind.label) for kind in SERIAL_KINDS)]
-    places = [("", "everywhere"), *Part.Place.choices, (DAMAGED, "damaged")]
+    wanted = list_filter(
+        request, FilterChoice("kind", "Kind", KINDS), FilterChoice("place", "Where", PLACES)
+    )
+    parts = parts_listed(wanted.words, wanted.chosen("kind"), wanted.chosen("place"))
     context = {
-        "page": page_of(request, parts_listed(q, kind, place)),
-        "q": q,
-        "choices": [
-            filter_choice("kind", "Kind", kinds, kind),
-            filter_choice("place", "Where", places, place),
-        ],
+        "page": page_of(request, parts),
         "total": Part.objects.count(),
+        **wanted.context(),
     }
     return render(request, "rentals/part/list.html", context)
 

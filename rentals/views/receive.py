@@ -28,7 +28,7 @@ from rentals.selectors.open_loan import open_loan
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, press_button, result_or_refusal
-from rentals.web.filters import filter_choice
+from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
 from rentals.web.page_or_part import page_again
@@ -40,15 +40,14 @@ FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "o
 @require_safe
 def out_list(request: DeskRequest) -> HttpResponse:
     """What is on the desk to check, and what is still out, by due date."""
-    q, show = request.GET.get("q", ""), request.GET.get("show", "")
+    wanted = list_filter(request, FilterChoice("show", "Show", FILTERS))
     today = timezone.localdate()
-    page = page_of(request, loans_out(q, show, today))
+    page = page_of(request, loans_out(wanted.words, wanted.chosen("show"), today))
     context = {
         "page": page,
         "rows": [out_row(loan, today) for loan in page],
-        "q": q,
         "total": loans_out().count(),
-        "choices": [filter_choice("show", "Show", FILTERS, show)],
+        **wanted.context(),
     }
     return render(request, "rentals/receive/list.html", context)
 

@@ -22,7 +22,7 @@ from rentals.selectors.runs import (
     runs_listed,
     waiting_draft,
 )
-from rentals.web.filters import filter_words
+from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -34,11 +34,11 @@ MANY = 50
 @require_safe
 def run_list(request: DeskRequest) -> HttpResponse:
     """All runs, newest first."""
-    q = filter_words(request)
-    page = page_of(request, runs_listed(q))
+    wanted = list_filter(request)
+    page = page_of(request, runs_listed(wanted.words))
     today = timezone.localdate()
     rows = [(run, run_phase(run, today)) for run in page]
-    context = {"page": page, "rows": rows, "q": q, "total": CourseRun.objects.count()}
+    context = {"page": page, "rows": rows, **wanted.context(), "total": CourseRun.objects.count()}
     return render(request, "rentals/run/list.html", context)
 
 
@@ -46,16 +46,16 @@ def run_list(request: DeskRequest) -> HttpResponse:
 def run(request: DeskRequest, pk: int) -> HttpResponse:
     """One run: who has what, and what is next."""
     run = get_object_or_404(CourseRun.objects.select_related("kit_type"), pk=pk)
-    q = filter_words(request)
+    wanted = list_filter(request)
     today = timezone.localdate()
-    page = page_of(request, enrolments_of(run, q))
+    page = page_of(request, enrolments_of(run, wanted.words))
     draft = waiting_draft(run)
     situation = run_situation(run, draft, today)
     context = {
         "run": run,
         "page": page,
         "rows": [holding(enrolment, today) for enrolment in page],
-        "q": q,
+        **wanted.context(),
         "total": run.enrolments.count(),
         "next": run_button(run, situation, draft),
         "sentence": run_sentence(situation),

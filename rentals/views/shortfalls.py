@@ -14,22 +14,23 @@ from rentals.planning.money import money_text, round_money
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.next_steps import shortfall_page_button
 from rentals.selectors.returns import ALL, shortfalls_listed
-from rentals.web.filters import filter_choice
+from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
+
+STATES = [("", "not ended"), *Shortfall.State.choices, (ALL, "all")]
 
 
 @require_safe
 def shortfall_list(request: DeskRequest) -> HttpResponse:
     """What lacks, from whom, since when."""
-    q, state = request.GET.get("q", ""), request.GET.get("state", "")
-    states = [("", "not ended"), *Shortfall.State.choices, (ALL, "all")]
+    wanted = list_filter(request, FilterChoice("state", "State", STATES))
+    shortfalls = shortfalls_listed(wanted.words, wanted.chosen("state"))
     context = {
-        "page": page_of(request, shortfalls_listed(q, state)),
-        "q": q,
+        "page": page_of(request, shortfalls),
         "total": Shortfall.objects.count(),
-        "choices": [filter_choice("state", "State", states, state)],
+        **wanted.context(),
     }
     return render(request, "rentals/shortfall/list.html", context)
 

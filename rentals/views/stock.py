@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from django.db.models import F, Q, Sum
-from django.db.models.functions import Coalesce
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -14,7 +12,8 @@ from rentals.actions.restock import count_stock, restock, save_item
 from rentals.forms.stock import CountForm, RestockForm, StockItemForm
 from rentals.models import Event, StockItem
 from rentals.next_acts import RESTOCK
-from rentals.web.filters import filter_words
+from rentals.selectors.stock import batch_mark, items_listed, stock_row
+from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import edit_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -23,24 +22,15 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 @require_safe
 def stock_list(request: DeskRequest) -> HttpResponse:
     """All items with what may go out today."""
-    today = timezone.localdate()
-    usable = Sum(
-        "batches__on_hand",
-        filter=Q(batches__expires_on__gte=today) | Q(batches__expires_on__isnull=True),
-    )
-    items = StockItem.objects.annotate(
-        usable=Coalesce(usable, 0) + F("on_hand"),
-        expired=Coalesce(Sum("batches__on_hand", filter=Q(batches__expires_on__lt=today)), 0),
-    )
-    q = filter_words(request)
-    if q:
-        items = items.filter(Q(name__icontains=q) | Q(shelf__icontains=q) | Q(kind__icontains=q))
-    page = page_of(request, items.order_by("name"))
-    return render(
-        request,
-        "rentals/stock/list.html",
-        {"page": page, "q": q, "total": StockItem.objects.count()},
-    )
+    wanted = list_filter(request)
+    page = page_of(request, items_listed(wanted.words, timezone.localdate()))
+    context = {
+        "page": page,
+        "rows": [stock_row(item) for item in page],
+        "total": StockItem.objects.count(),
+        **wanted.context(),
+    }
+    return render(request, "rentals/stock/list.html", context)
 
 
 @get_or_post
@@ -76,8 +66,7 @@ def stock_item(request: DeskRequest, pk: int) -> HttpResponse:
     context = {
         "item": item,
         "act": RESTOCK.act,
-        "batches": item.batches.all(),
-        "today": today,
+        "batches": [(batch, batch_mark(batch, today)) for batch in item.batches.all()],
         "events": Event.objects.filter(chain=f"stock {item.pk}").order_by("-number")[:20],
     }
     return form_page(
