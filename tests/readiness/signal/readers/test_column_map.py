@@ -14,14 +14,6 @@ from readiness.signal.readers import ColumnMap, MappedColumn, preview, read_capt
 from .capture_files import COUNT, RATE, own_form, rows, trace
 
 
-def test_a_preview_lists_all_that_lacks():
-    seen = preview("a.csv", ("left,right\n" + rows(trace(), trace())).encode())
-    assert seen.missing == ("column", "rate", "test")
-    assert len(seen.refusals) == 3
-    assert [c.label for c in seen.columns] == ["left", "right"]
-    assert seen.rows[0] == (f"{trace()[0]:.4f}", f"{trace()[0]:.4f}")
-
-
 def test_a_map_made_from_the_preview_reads_the_file():
     t = np.arange(COUNT) / RATE
     data = (

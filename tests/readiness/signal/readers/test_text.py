@@ -129,61 +129,6 @@ def test_column_unit_and_header_unit_that_differ_are_both_named():
     assert "mV" in sentence and "uV" in sentence
 
 
-@pytest.mark.parametrize(
-    ("cell", "words"),
-    [
-        ("abc", ("line 7", "column 1 (emg)", "'abc'")),
-        ("1,234.5", ("line 7",)),
-        ("1'234", ("line 7", "thousands")),
-        ("0x1F", ("line 7", "0x1F")),
-        ("1_0", ("line 7",)),
-        ("# note", ("line 7",)),
-    ],
-)
-def test_a_text_cell_is_refused_with_its_place(cell, words):
-    lines = sound().decode().splitlines()
-    assert lines[4] == "emg"
-    lines[6] = cell
-    sentence = refusal("\n".join(lines).encode()).sentence.lower()
-    for word in words:
-        assert word.lower() in sentence
-
-
-def test_ragged_rows_are_refused_with_their_line():
-    lines = own_form("emg,battery_v\n" + rows(trace(), np.full(COUNT, 3.0))).decode().splitlines()
-    lines[99] = "1.0,2.0,3.0"
-    assert "Line 100 has 3 columns" in refusal("\n".join(lines).encode()).sentence
-    lines[99] = "1.0"
-    assert "Line 100 has 1 columns" in refusal("\n".join(lines).encode()).sentence
-
-
-@pytest.mark.parametrize("cell", ["", "nan", "NaN", "inf", "-inf", "1e400"])
-def test_a_cell_without_a_finite_number_is_a_missing_sample_with_its_place(cell):
-    lines = own_form("emg,battery_v\n" + rows(trace(), np.full(COUNT, 3.0))).decode().splitlines()
-    lines[5 + 1250] = f"{cell},3.0"
-    capture = read_capture("a.csv", "\n".join(lines).encode())
-    assert len(capture.emg.samples) == COUNT and np.isnan(capture.emg.samples[1250])
-    assert np.count_nonzero(np.isnan(capture.emg.samples)) == 1
-    (note,) = capture.notes
-    assert note.code == "missing_samples" and "line 1256" in note.text and note.start_s == 2.5
-
-
-def test_an_empty_line_in_a_single_column_is_a_missing_sample():
-    lines = sound().decode().splitlines()
-    lines[5 + 10] = ""
-    capture = read_capture("a.csv", "\n".join(lines).encode())
-    assert np.isnan(capture.emg.samples[10]) and capture.notes[0].code == "missing_samples"
-
-
-def test_mixed_decimal_marks_are_refused():
-    body = "emg;battery_v\n" + rows(trace(), np.full(COUNT, 3.0), delimiter=";")
-    lines = own_form(body).decode().splitlines()
-    lines[3000] = lines[3000].replace(".", ",")
-    assert "Line 3001" in refusal("\n".join(lines).encode()).sentence
-    lines[8] = lines[8].replace(".", ",")
-    assert "mixed" in refusal("\n".join(lines).encode()).sentence
-
-
 def test_a_decimal_comma_between_comma_columns_is_refused():
     body = "emg,battery_v\n" + rows(trace(), np.full(COUNT, 3.0)).replace(".", ",")
     assert "decimal comma" in refusal(own_form(body)).sentence
