@@ -12,7 +12,6 @@ from typing import Any
 
 from readiness.judgement.sentences import finding_for_people
 from readiness.signal.capture import Declared, Recording
-from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
 from readiness.signal.readers import ColumnMap, preview, read_capture
@@ -24,7 +23,8 @@ DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
 def open_capture(
     name: str, data: bytes, facts: Mapping[str, Any], maps: tuple[str, ...] = ()
 ) -> Recording:
-    """Read a capture with what the operator said of it and the column maps that are kept.
+    """Read a capture with what the operator said of it and the column maps that are kept; one that
+    does not say its test is read all the same, its ``test`` then None.
 
     Parameters
     ----------
@@ -42,29 +42,16 @@ def open_capture(
         What is wrong, and in ``missing`` the fact that would mend it.
     """
     answers = {name: facts[name] for name in DECLARED_FACTS if facts.get(name) is not None}
-    declared = Declared(**answers)
+    declared = Declared(**answers, test_follows=True)
     try:
-        return _read(name, data, declared)
+        return read_capture(name, data, declared)
     except CaptureRefused as refusal:
         if not maps or refusal.missing not in (MISSING_COLUMN, "unit", "rate"):
             raise
         fitting = _fitting(name, data, maps)
         if fitting is None:
             raise
-        return _read(name, data, replace(declared, columns=fitting))
-
-
-def _read(name: str, data: bytes, declared: Declared) -> Recording:
-    """Read a file; one that does not say its test is read all the same, its ``test`` then None."""
-    try:
-        return read_capture(name, data, declared)
-    except CaptureRefused as refusal:
-        if refusal.missing != "test":
-            raise
-        # The readers want a test to be named; which one makes no difference to what they read.
-        any_test = next(iter(CATALOGUE))
-        recording = read_capture(name, data, replace(declared, test=any_test))
-        return replace(recording, test=None)
+        return read_capture(name, data, replace(declared, columns=fitting))
 
 
 def _fitting(name: str, data: bytes, maps: tuple[str, ...]) -> ColumnMap | None:

@@ -9,6 +9,9 @@ from datetime import datetime
 
 import numpy as np
 
+from .catalogue import CATALOGUE
+from .errors import CaptureRefused
+
 ROLES = ("emg", "battery", "time", "other")
 PLACES_NAMED = 5
 """Notes of one kind name that many places; further ones are only counted."""
@@ -103,7 +106,8 @@ class Declared:
 
     A fact in the file wins; where both speak and differ, the reader refuses and names both.
     ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see
-    readers).
+    readers). With ``test_follows`` a file is read that does not say its test: it is said later,
+    when the capture is scored.
     """
 
     test: str | None = None
@@ -114,3 +118,22 @@ class Declared:
     kit: str | None = None
     window_start_s: float | None = None
     columns: object | None = None
+    test_follows: bool = False
+
+
+def need_test(test: str | None) -> str:
+    """The test that a capture is of, as file or operator say.
+
+    Raises
+    ------
+    CaptureRefused
+        ``missing="test"``: neither says it.
+    """
+    if test is not None and test in CATALOGUE:
+        return test
+    names = ", ".join(CATALOGUE)
+    raise CaptureRefused(
+        f"No test kind: the file does not say which test was made ({names}). Give it as"
+        " a header line '# test: still', in the file's name on screen, or with --test.",
+        missing="test",
+    )

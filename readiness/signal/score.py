@@ -20,8 +20,7 @@ from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_firs
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
 from .bench_tests.view import Judgement, View
-from .capture import Declared, Recording
-from .catalogue import CATALOGUE
+from .capture import Declared, Recording, need_test
 from .errors import CaptureRefused
 from .integrity.checks import check_integrity
 from .limits import Limits
@@ -57,9 +56,7 @@ def score_capture(
         When nobody said which test it is.
     """
     limits = limits or Limits()
-    test = capture.test or test
-    if test not in CATALOGUE:
-        raise CaptureRefused(_no_test(), missing="test")
+    test = need_test(capture.test or test)
     if capture.test is None:
         # The integrity checks ask the capture itself what was done.
         capture = replace(capture, test=test)
@@ -115,11 +112,6 @@ def score_file(
         sentence = f"The file holds values that cannot be judged ({trouble})."
         return Report(name, False, sentence, "", capture, None)
     return Report(name, True, None, "", capture, result)
-
-
-def _no_test() -> str:
-    *first, last = CATALOGUE
-    return f"Which test this is stands nowhere in the file; say {', '.join(first)} or {last}."
 
 
 def _scores(noticed: tuple[Finding, ...], judgement: Judgement, battery: float | None) -> Scores:

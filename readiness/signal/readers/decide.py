@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from readiness.signal.capture import Declared
+from readiness.signal.capture import Declared, need_test
 from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
 from readiness.signal.time_steps import Steps, measure_steps
 
 from .column_map import ColumnMap
-from .facts import Facts, agree, agree_on_unit, merge, need_test, parse_facts
+from .facts import Facts, agree, agree_on_unit, merge, parse_facts
 from .limits import check_rate, check_rate_can_be_judged
 from .quoting import quoted
 from .raw_table import RawColumn, RawTable, Readings
@@ -55,7 +55,7 @@ class Decisions:
     unit: Unit
     times: TimeColumn | None
     rate_hz: float
-    test: str
+    test: str | None
 
 
 def decide(table: RawTable, declared: Declared) -> Decisions:
@@ -73,7 +73,7 @@ def decide(table: RawTable, declared: Declared) -> Decisions:
     unit = decide_unit(table, emg, column_map, facts)
     times = find_times(table, roles, column_map, facts)
     rate_hz = decide_rate(table, roles, emg, column_map, facts, times)
-    test = need_test(facts.test)
+    test = facts.test if declared.test_follows else need_test(facts.test)
     return Decisions(facts, column_map, roles, emg, unit, times, rate_hz, test)
 
 

@@ -112,18 +112,6 @@ def agree_on_unit(key: str, in_file: str | None, answer: str | None) -> str | No
     raise _disagreement(key, in_file, answer)
 
 
-def need_test(test: str | None) -> str:
-    """The test kind, or a refusal with ``missing="test"``."""
-    if test:
-        return test
-    names = ", ".join(CATALOGUE)
-    raise CaptureRefused(
-        f"No test kind: the file does not say which test was made ({names}). Give it as"
-        " a header line '# test: still', in the file's name on screen, or with --test.",
-        missing="test",
-    )
-
-
 def number(text: str) -> float | None:
     """A plain decimal number with point or comma, or ``None``."""
     plain = text.strip()

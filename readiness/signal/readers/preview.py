@@ -10,7 +10,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from readiness.signal.capture import Declared
+from readiness.signal.capture import Declared, need_test
 from readiness.signal.errors import CaptureRefused
 
 from .column_map import ColumnMap
@@ -22,7 +22,7 @@ from .decide import (
     find_times,
     fitting_map,
 )
-from .facts import Facts, merge, need_test, parse_facts
+from .facts import Facts, merge, parse_facts
 from .formats import choose_reader
 from .limits import check_size
 from .raw_table import RawTable

@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
+from readiness.signal.capture import Declared
+from readiness.signal.errors import CaptureRefused
+from readiness.signal.readers import read_capture
 from readiness.signal.score import score_capture
+from tests.readiness.captures import capture_bytes
 
 from .made import capture_of, codes, model_capture
 
@@ -32,3 +37,18 @@ def test_a_test_that_the_operator_names_counts_like_one_the_file_names():
     by_operator = score_capture(replace(named, test=None), test="worn")
     assert codes(by_operator) == codes(score_capture(named))
     assert ("saturated", None) not in codes(by_operator)
+
+
+def test_a_capture_of_no_test_is_refused_in_the_words_of_the_readers():
+    nameless = model_capture("still", seed=5)
+    data = capture_bytes("still", drop=("test",))
+    for test in (None, "stll"):
+        with pytest.raises(CaptureRefused) as when_scored:
+            score_capture(replace(nameless, test=None), test=test)
+        with pytest.raises(CaptureRefused) as when_read:
+            read_capture("a.csv", data)
+        assert when_scored.value.missing == when_read.value.missing == "test"
+        assert when_scored.value.sentence == when_read.value.sentence
+    followed = read_capture("a.csv", data, Declared(test_follows=True))
+    assert followed.test is None
+    assert score_capture(followed, test="still").test == "still"
