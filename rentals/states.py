@@ -52,6 +52,16 @@ class PartPlace(TextChoices):
     RETIRED = "retired", "retired"
 
 
+#: Where a part can be that is in no kit, as it is offered to choose from.
+LOOSE_PLACES = (
+    PartPlace.SPARE,
+    PartPlace.REPAIR,
+    PartPlace.LOST,
+    PartPlace.RETIRED,
+    PartPlace.MISSING,
+)
+
+
 class ReturnOutcome(TextChoices):
     """What became of one line of a packing list."""
 

@@ -6,20 +6,7 @@ from django.db import transaction
 
 from rentals.errors import Refused
 from rentals.models import LabelSheet
-from rentals.paper.sheets import SHEETS
-from rentals.selectors.paper_facts.sheets import layout_of
-
-
-def check_sheet(sheet: LabelSheet) -> None:
-    """Raise Refused for labels that overlap or leave the page, and for the name of a built-in
-    sheet.
-    """
-    if sheet.name in SHEETS:
-        raise Refused("A built-in sheet has this name. Choose another.", field="name")
-    try:
-        layout_of(sheet)
-    except ValueError as wrong:
-        raise Refused(f"These measures do not work: {wrong}.") from wrong
+from rentals.selectors.paper_facts.sheets import check_sheet
 
 
 @transaction.atomic

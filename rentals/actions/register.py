@@ -13,7 +13,7 @@ from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import DETAIL_MODELS, Kit, KitType, Lead, LeadSet, Part, PartKind
 from rentals.selectors.contents import has_room_for
-from rentals.states import KitState
+from rentals.states import LOOSE_PLACES, KitState
 
 from .packing_list import follow_parts
 from .record import Actor, lock_kit, record_kit, record_part
@@ -179,15 +179,6 @@ def fit_part(
     return part
 
 
-REMOVED_TO = (
-    Part.Place.SPARE,
-    Part.Place.REPAIR,
-    Part.Place.LOST,
-    Part.Place.RETIRED,
-    Part.Place.MISSING,
-)
-
-
 @transaction.atomic
 def remove_part(
     kit: Kit,
@@ -204,7 +195,7 @@ def remove_part(
         raise Refused(
             f"{part.get_kind_display()} {part.code} is not in kit {kit.code}.", field="part"
         )
-    if to not in REMOVED_TO:
+    if to not in LOOSE_PLACES:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
     if to == Part.Place.SPARE and part.damaged:
         raise Refused(
@@ -261,7 +252,7 @@ def place_part(
         raise Refused(
             f"{part.code} is in kit {part.kit.code}: take it out there first.", field="part"
         )
-    if to not in REMOVED_TO:
+    if to not in LOOSE_PLACES:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
     part.place = to
     if to == Part.Place.SPARE:

@@ -9,23 +9,19 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage, Student
+from rentals.models import (
+    OPEN_STAGES,
+    STUDENT_FIELDS,
+    CourseRun,
+    Enrolment,
+    Kit,
+    Loan,
+    LoanStage,
+    Student,
+)
 
 from .issue import assign, unassign
 from .record import Actor
-
-RUN_FIELDS = ("name", "kit_type", "starts_on", "ends_on", "post_by", "return_by", "deposit", "note")
-STUDENT_FIELDS = (
-    "name",
-    "email",
-    "phone",
-    "street",
-    "city",
-    "postcode",
-    "region",
-    "country",
-    "note",
-)
 
 
 @transaction.atomic

@@ -5,8 +5,8 @@ from __future__ import annotations
 from django.db import transaction
 from django.db.models import Max
 
-from rentals.errors import Refused
 from rentals.models import ContentsLine, KitType, Practice
+from rentals.planning.contents_line import check_line
 
 from .packing_list import follow_contents
 
@@ -16,19 +16,6 @@ def save_kit_type(kit_type: KitType) -> KitType:
     """Keep a new or changed kit type."""
     kit_type.save()
     return kit_type
-
-
-def check_line(*, single_use: bool, comes_back: bool, cleaned: bool) -> None:
-    """Raise Refused, naming the field, where a contents line contradicts itself."""
-    if single_use and comes_back:
-        raise Refused(
-            "A single-use part never comes back: untick one of the two.", field="comes_back"
-        )
-    if single_use and cleaned:
-        raise Refused(
-            "A single-use part is thrown away, not cleaned: untick one.",
-            field="cleaned_between_users",
-        )
 
 
 @transaction.atomic

@@ -6,11 +6,11 @@ from typing import Any
 
 from django import forms
 
-from rentals.actions.register import REMOVED_TO
 from rentals.codes import parse_code
 from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
+from rentals.states import LOOSE_PLACES
 
-PLACES = [(place.value, place.label) for place in REMOVED_TO]
+PLACES = [(place.value, place.label) for place in LOOSE_PLACES]
 
 
 class CodeField(forms.CharField):

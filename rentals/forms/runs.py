@@ -8,7 +8,6 @@ from typing import Any, cast
 from django import forms
 from django.db.models import Q
 
-from rentals.actions.runs import RUN_FIELDS
 from rentals.codes import NotACode, parse_code
 from rentals.lifecycle import Verb, may
 from rentals.models import CourseRun, Enrolment, Kit, KitType
@@ -32,7 +31,16 @@ class RunForm(forms.ModelForm):
 
     class Meta:
         model = CourseRun
-        fields = RUN_FIELDS
+        fields = (
+            "name",
+            "kit_type",
+            "starts_on",
+            "ends_on",
+            "post_by",
+            "return_by",
+            "deposit",
+            "note",
+        )
         labels = {
             "starts_on": "Starts on",
             "ends_on": "Ends on",

@@ -7,9 +7,9 @@ from typing import Any
 from babel.numbers import list_currencies
 from django import forms
 
-from rentals.actions.setup import check_line
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
+from rentals.planning.contents_line import check_line
 
 from .amounts import show_in_currency
 

@@ -6,10 +6,10 @@ from typing import Any
 
 from django import forms
 
-from rentals.actions.paper import check_sheet
 from rentals.errors import Refused
 from rentals.models import LabelSheet
 from rentals.paper.sheets import KIT_SHEET, SHEETS
+from rentals.selectors.paper_facts.sheets import check_sheet
 
 _NUDGES = ("nudge_right", "nudge_down")
 _MOST_NUDGE_MM = 20

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from rentals.actions.runs import STUDENT_FIELDS
-from rentals.models import Student
+from rentals.models import STUDENT_FIELDS, Student
 from rentals.roster.addresses import email_fault
 
 

@@ -19,7 +19,7 @@ from .paper import LabelSheet
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .practice import Practice, SubmittedForm
 from .roster import RosterDraft
-from .runs import CourseRun, Enrolment, Student
+from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
 
@@ -28,6 +28,7 @@ __all__ = [
     "NOT_ON_ITS_WAY_BACK",
     "OPEN_STAGES",
     "SERIAL_KINDS",
+    "STUDENT_FIELDS",
     "Amplifier",
     "Attachment",
     "BatteryPack",

@@ -43,6 +43,20 @@ class CourseRun(models.Model):
         return reverse("rentals:run", args=[self.pk])
 
 
+#: What a person writes down of a student.
+STUDENT_FIELDS = (
+    "name",
+    "email",
+    "phone",
+    "street",
+    "city",
+    "postcode",
+    "region",
+    "country",
+    "note",
+)
+
+
 class Student(models.Model):
     """Somebody who rents a kit. The e-mail address tells two students apart."""
 

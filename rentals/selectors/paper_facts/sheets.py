@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rentals.errors import Refused
 from rentals.models import LabelSheet
 from rentals.paper.sheets import SHEETS, SheetLayout
 
@@ -20,6 +21,18 @@ def layout_of(row: LabelSheet) -> SheetLayout:
         (float(row.margin_left), float(row.margin_top)),
         (float(row.nudge_right), float(row.nudge_down)),
     )
+
+
+def check_sheet(sheet: LabelSheet) -> None:
+    """Raise Refused for labels that overlap or leave the page, and for the name of a built-in
+    sheet.
+    """
+    if sheet.name in SHEETS:
+        raise Refused("A built-in sheet has this name. Choose another.", field="name")
+    try:
+        layout_of(sheet)
+    except ValueError as wrong:
+        raise Refused(f"These measures do not work: {wrong}.") from wrong
 
 
 def layouts_at_hand() -> dict[str, SheetLayout]:
