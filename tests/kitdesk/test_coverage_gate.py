@@ -91,7 +91,9 @@ class TestTheFirstRun:
     def test_measures_nothing_by_itself(self, calls, monkeypatch):
         monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
         assert test_run._on_sqlite(["-x"]) == 0
-        assert calls == [(["-x"], {})]
+        ((words, more),) = calls
+        assert words[-3:] == ["-m", "not postgres", "-x"]
+        assert more == {}
 
     @pytest.mark.parametrize(("met", "outcome"), [(True, 0), (False, 1)])
     def test_measures_where_it_is_asked_to_and_fails_below_the_goals(
@@ -100,6 +102,9 @@ class TestTheFirstRun:
         monkeypatch.setenv("KITDESK_COVERAGE", "1")
         monkeypatch.setattr(coverage_gate, "check_coverage", lambda _: met)
         assert test_run._on_sqlite(["-x"]) == outcome
-        ((words, more),) = calls
-        assert words == ["--cov", "--cov-report=", "-x"]
+        (measured, more), (long_ones, nothing_more) = calls
+        assert measured[:2] == ["--cov", "--cov-report="]
+        assert measured[-2:] == ["not postgres and not (browser or slow)", "-x"]
         assert "COVERAGE_FILE" in more
+        assert long_ones[-2:] == ["not postgres and (browser or slow)", "-x"]
+        assert nothing_more == {}
