@@ -1,0 +1,26 @@
+"""The days of the calendar feed, from the rows of runs and loans."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from rentals.models import CourseRun, Loan
+from rentals.selectors.calendar import KEPT, days_ahead
+from tests.factories import assigned_loan
+
+pytestmark = pytest.mark.django_db
+
+
+def test_days_stay_in_the_feed_for_a_while_and_then_go():
+    loan = assigned_loan()
+    today = loan.post_by
+    days = days_ahead(today=today)
+    assert [day.kind for day in days] == ["bench", "post", "return"]
+    assert [day.on for day in days][1:] == [loan.post_by, loan.due_on]
+    assert days[1].kits == [loan.kit.code]
+    Loan.objects.update(stage="cancelled")
+    run = CourseRun.objects.get()
+    assert days_ahead(today=run.return_by + KEPT)
+    assert days_ahead(today=run.return_by + KEPT + timedelta(days=1)) == []

@@ -1,0 +1,19 @@
+"""Whom a kit is lent to now."""
+
+import pytest
+
+from rentals.actions.issue import unassign
+from rentals.selectors.open_loan import open_loan
+from tests.factories import assigned_loan
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_kit_is_lent_until_its_loan_ends(django_assert_num_queries):
+    loan = assigned_loan()
+    with django_assert_num_queries(1):
+        lent = open_loan(loan.kit)
+        assert lent.enrolment.student.name and lent.enrolment.run.name
+    assert lent == loan
+    unassign(loan.kit)
+    assert open_loan(loan.kit) is None

@@ -1,0 +1,51 @@
+"""Loans that are out, and what lacks of those that came back."""
+
+from datetime import timedelta
+
+import pytest
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive, note_line
+from rentals.models import Loan
+from rentals.selectors.returns import loans_out, out_row, shortfalls_listed, unfinished
+from tests.factories import packed_loan
+from tests.rentals.actions.acts import shortfall_of
+
+pytestmark = pytest.mark.django_db
+
+
+def test_what_stands_on_the_desk_comes_before_what_is_away():
+    away = dispatch(packed_loan().kit, tracking_number="AB 12")
+    back = packed_loan()
+    check = arrive(dispatch(back.kit).kit)
+    back.refresh_from_db()
+    assert list(loans_out()) == [back, away]
+    assert list(loans_out(show="check")) == [back]
+    assert list(loans_out("ab12")) == [away]
+    assert list(loans_out(away.enrolment.student.name)) == [away]
+    late = away.due_on + timedelta(days=1)
+    assert list(loans_out(show="overdue", today=late)) == [away]
+    assert "overdue" in out_row(away, late).mark.word
+    assert out_row(back, late).mark == back.mark
+
+    charger = check.lines.get(packing_line__part_kind="charger")
+    battery = check.lines.get(packing_line__part_kind="battery_pack")
+    note_line(charger, "missing")
+    note_line(battery, "back")
+    lacks = unfinished(check)
+    assert "Battery pack: put it on charge and tick it." in lacks
+    assert "Lead set was not looked at." in lacks
+    assert not any("Charger" in sentence for sentence in lacks)
+
+
+def test_shortfalls_are_listed_until_they_have_ended():
+    short = shortfall_of("charger")
+    loan = Loan.objects.get()
+    for q in ("", "charger", loan.kit.code, loan.enrolment.student.name):
+        assert list(shortfalls_listed(q)) == [short]
+    assert list(shortfalls_listed(state="waived")) == []
+    short.state = "recovered"
+    short.closed_at = short.opened_at
+    short.save()
+    assert list(shortfalls_listed()) == []
+    assert list(shortfalls_listed(state="all")) == [short]
