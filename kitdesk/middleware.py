@@ -1,6 +1,7 @@
 """Middleware of the project."""
 
 from collections.abc import Callable
+from http import HTTPStatus
 
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
@@ -58,3 +59,22 @@ class NoNulMiddleware:
                 query.setlist(name, [value.replace("\x00", "") for value in values])
             request.GET = QueryDict(query.urlencode())
         return self.get_response(request)
+
+
+class ScriptedFormMiddleware:
+    """Says in a header where a redirect leads, for a form that the page's own script has sent.
+
+    A script cannot see that itself: the browser would follow the redirect unasked, and use up what
+    the next page has to say.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if "Kitdesk-Script" in request.headers and response.has_header("Location"):
+            response.status_code = HTTPStatus.NO_CONTENT
+            response["Kitdesk-Goes-To"] = response["Location"]
+            del response["Location"]
+        return response

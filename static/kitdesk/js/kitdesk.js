@@ -49,34 +49,6 @@
 
   document.addEventListener("typed:changed", (event) => event.target.querySelectorAll("[data-checklist]").forEach(countChecklist));
 
-  // A form is sent once: a second press while the first is under way does nothing.
-  document.addEventListener("submit", (event) => {
-    const form = event.target;
-    if (form.method.toLowerCase() !== "post" || form.matches("[hx-post], [data-hx-post], [data-scans]")) return;
-    if (form.hasAttribute("data-sending")) {
-      event.preventDefault();
-      return;
-    }
-    form.setAttribute("data-sending", "");
-    form.setAttribute("aria-busy", "true");
-    const busy = event.submitter?.dataset.busy;
-    if (busy) {
-      event.submitter.dataset.idle = event.submitter.textContent;
-      event.submitter.textContent = `${busy} …`;
-    }
-    // A download answers without leaving the page; then the form must be usable again.
-    if (form.hasAttribute("data-stays")) setTimeout(() => rest(form), 3000);
-  });
-  function rest(form) {
-    form.removeAttribute("data-sending");
-    form.removeAttribute("aria-busy");
-    for (const button of form.querySelectorAll("[data-idle]")) {
-      button.textContent = button.dataset.idle;
-      delete button.dataset.idle;
-    }
-  }
-  window.addEventListener("pageshow", () => document.querySelectorAll("[data-sending]").forEach(rest));
-
   // Files may be dropped as well as picked; the names stand in a list before anything is sent.
   function wireDropzone(zone) {
     if (zone.hasAttribute("data-wired")) return;
@@ -140,23 +112,10 @@
     });
   });
 
-  // A scan box that stays on its page is emptied at once and its texts are sent one after the other, so that a scanner
-  // faster than the answers loses nothing. What could not be sent is put back.
-  let scans = Promise.resolve();
-  document.addEventListener("submit", (event) => {
-    const form = event.target;
-    if (!window.htmx || !form.matches("[data-scans]")) return;
-    event.preventDefault();
-    const values = Object.fromEntries(new FormData(form));
-    form.reset();
-    scans = scans
-      .then(() => window.htmx.ajax("POST", form.action, { source: form, swap: "none", values }))
-      .catch(() => Object.entries(values).forEach(([name, text]) => (form.elements[name].value ||= text)));
-  });
-
-  document.addEventListener("DOMContentLoaded", () => {
-    document.querySelectorAll("[data-checklist]").forEach(countChecklist);
-    wake(document);
-    document.body.addEventListener("htmx:load", (event) => wake(event.detail.elt));
-  });
+  function wakePart(root) {
+    wake(root);
+    root.querySelectorAll("[data-checklist]").forEach(countChecklist);
+  }
+  document.addEventListener("DOMContentLoaded", () => wakePart(document));
+  document.addEventListener("htmx:load", (event) => event.detail.elt !== document.body && wakePart(event.detail.elt));
 })();

@@ -99,27 +99,34 @@
       if (form && keepable(form)) keep(form);
     });
   }
-  // Accepted means: the answer to the submit is a page without errors. A sign-in page, a failure, or a way back with
-  // the browser's own button is no such answer; the kept text stays then, and is put back on the form.
+  // Accepted means: the desk has answered, and the page it answered with shows no error. A sign-in page, a failure, a
+  // form gone stale, or a way back with the browser's own button is no such answer; the kept text stays then.
   const SENT = "kitdesk.sent";
-  document.addEventListener("submit", (event) => {
-    if (event.target.matches("[data-forget-all]")) forgetAll();
-    if (!keepable(event.target)) return;
+  const ANSWERED = "answered:";
+  function noteSent(form, mark) {
+    if (!keepable(form)) return;
     try {
-      sessionStorage.setItem(SENT, keyOf(event.target));
+      sessionStorage.setItem(SENT, mark + keyOf(form));
     } catch {
       // As above.
     }
+  }
+  document.addEventListener("form:answered", (event) => noteSent(event.target, ANSWERED));
+  document.addEventListener("submit", (event) => {
+    if (event.target.matches("[data-forget-all]")) forgetAll();
+    // Taken over by the outbox: it says itself when there is an answer.
+    if (!event.defaultPrevented) noteSent(event.target, "");
   });
   function settleSent() {
     try {
       const sent = sessionStorage.getItem(SENT);
       if (!sent) return;
       sessionStorage.removeItem(SENT);
+      const answered = sent.startsWith(ANSWERED);
       const [arrival] = performance.getEntriesByType("navigation");
-      const failed = arrival?.responseStatus >= 400 || (arrival && arrival.type !== "navigate");
+      const failed = arrival?.responseStatus >= 400 || (!answered && arrival && arrival.type !== "navigate");
       if (failed || document.querySelector("[type=password], .errors, .error-list, .message-error")) return;
-      sessionStorage.removeItem(sent);
+      sessionStorage.removeItem(answered ? sent.slice(ANSWERED.length) : sent);
     } catch {
       // As above.
     }
@@ -132,13 +139,16 @@
       // As above.
     }
   }
-  document.body.addEventListener("htmx:afterRequest", (event) => {
-    const form = event.detail.elt.closest?.("form");
-    if (form && keepable(form) && event.detail.successful && !form.querySelector(".errors")) forget(form);
+  // One row of a form was kept: what is typed in the others is not accepted by that.
+  document.addEventListener("act:kept", (event) => {
+    const form = event.target.closest("form");
+    if (form && keepable(form) && !event.target.querySelector(".errors")) keep(form);
   });
 
-  document.addEventListener("DOMContentLoaded", () => {
+  function settlePage() {
     settleSent();
     for (const form of document.forms) if (keepable(form)) putBack(form);
-  });
+  }
+  document.addEventListener("DOMContentLoaded", settlePage);
+  document.addEventListener("page:shown", settlePage);
 })();

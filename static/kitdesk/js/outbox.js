@@ -1,0 +1,132 @@
+/* What was done on this page and the desk has not answered yet: one request at a time, in the order of the acts. An act
+   that meets no connection stays at the head and is tried again by itself; those behind it wait.
+
+   An act is an object: path(), body(), headers, patience (ms), again (whether it may be repeated unasked), and what
+   follows from the answer: answered(answer) returns where to go next, or nothing; refused(words). */
+(() => {
+  "use strict";
+
+  const FIRST_WAIT = 1000;
+  const LONGEST_WAIT = 30_000;
+  const LATER = new Set([408, 425, 429]);
+  const REFUSALS = {
+    403: "this account may not do it, or the page has gone stale",
+    404: "it is not there any more",
+    410: "it is not there any more",
+    413: "it is too large",
+  };
+
+  const waiting = [];
+  let underWay = false;
+  let failure = null;
+  let wait = FIRST_WAIT;
+  let timer = 0;
+  let destination = null;
+
+  const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed", { detail: { waiting, underWay, failure } }));
+
+  // The cookie knows the token of the newest sign-in; the page may be older.
+  const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
+  function withToken(body) {
+    if (token()) body.delete("csrfmiddlewaretoken");
+    return body;
+  }
+
+  // A request that is small enough goes on when the page is left meanwhile.
+  const ROOM = 60_000;
+  const isSmall = (body) => [...body].reduce((size, [name, value]) => size + name.length + 200 + (value.size ?? value.length * 3), 0) < ROOM;
+
+  async function deliver(act) {
+    const patience = new AbortController();
+    const clock = setTimeout(() => patience.abort(), act.patience);
+    const headers = { ...act.headers, "Kitdesk-Script": "1", ...(token() && { "X-CSRFToken": token() }) };
+    const body = withToken(act.body());
+    try {
+      const response = await fetch(act.path(), { method: "POST", body, headers, keepalive: isSmall(body), signal: patience.signal });
+      const html = await response.text();
+      return judge(act, response, html);
+    } catch {
+      return { failure: { why: patience.signal.aborted ? "no answer in time" : "no connection" } };
+    } finally {
+      clearTimeout(clock);
+    }
+  }
+
+  function judge(act, response, html) {
+    const goesTo = response.headers.get("Kitdesk-Goes-To") || response.headers.get("HX-Redirect");
+    const signIn = document.body.dataset.signIn;
+    if (goesTo && signIn && goesTo.startsWith(signIn) && !act.mayLeave) return { failure: { why: "you are signed out", signIn } };
+    if (response.ok || response.status === 422) return { html, goesTo, refused: response.status === 422 };
+    if (response.status >= 500 || LATER.has(response.status)) return { failure: { why: `the desk failed (${response.status})` } };
+    return { refusal: `${REFUSALS[response.status] || "the desk refused it"} (${response.status})` };
+  }
+
+  async function tryNow() {
+    if (underWay) return;
+    clearTimeout(timer);
+    while (waiting.length) {
+      const act = waiting[0];
+      underWay = true;
+      changed();
+      const answer = await deliver(act);
+      underWay = false;
+      if (answer.failure) return stop(act, answer.failure);
+      waiting.shift();
+      failure = null;
+      wait = FIRST_WAIT;
+      if (answer.refusal) act.refused(answer.refusal);
+      else destination = act.answered(answer) || destination;
+    }
+    // On the way to the next page what is under way goes on looking so.
+    if (destination) return leave();
+    changed();
+  }
+
+  function stop(act, met) {
+    failure = { ...met, act, again: act.again };
+    for (const held of waiting) held.heldUp?.();
+    if (act.again) timer = setTimeout(tryNow, wait);
+    wait = Math.min(wait * 2, LONGEST_WAIT);
+    changed();
+  }
+
+  function leave() {
+    const to = new URL(destination, location.href);
+    destination = null;
+    if (to.hash && to.pathname + to.search === location.pathname + location.search) {
+      // Only the place within the page differs: the browser would not ask for the page again.
+      location.hash = to.hash;
+      location.reload();
+    } else location.assign(to);
+  }
+
+  const tryAgain = () => {
+    if (failure?.again) tryNow();
+  };
+  window.addEventListener("online", tryAgain);
+  document.addEventListener("visibilitychange", () => document.hidden || tryAgain());
+  window.addEventListener("pageshow", (event) => event.persisted && changed());
+  window.addEventListener("beforeunload", (event) => {
+    if (failure || waiting.length > 1) event.preventDefault();
+  });
+
+  window.Kitdesk = Object.assign(window.Kitdesk || {}, {
+    outbox: {
+      waiting,
+      tryNow,
+      add(act) {
+        waiting.push(act);
+        if (failure && !failure.again) act.heldUp?.();
+        changed();
+        if (!failure || failure.again) tryNow();
+      },
+      leaveOut() {
+        if (underWay || !waiting.length) return;
+        waiting.shift();
+        failure = null;
+        changed();
+        tryNow();
+      },
+    },
+  });
+})();

@@ -1,0 +1,25 @@
+"""What the project's own middleware changes in an answer."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from tests.factories import assigned_loan
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_form_sent_by_the_script_is_told_where_it_leads(signed_in: Client) -> None:
+    loan = assigned_loan()
+    scan = reverse("rentals:pack_scan", args=[loan.kit.code])
+    home = reverse("rentals:pack_kit", args=[loan.kit.code])
+    code = {"scan": loan.kit.parts.first().code}
+    by_browser = signed_in.post(scan, code)
+    assert (by_browser.status_code, by_browser.url) == (302, home)
+    by_script = signed_in.post(scan, code, headers={"Kitdesk-Script": "1"})
+    assert (by_script.status_code, by_script["Kitdesk-Goes-To"]) == (204, home)
+    assert "Location" not in by_script.headers
+    # What the next page has to say is still there for it.
+    assert "ticked" in signed_in.get(home).content.decode()
+    refused = signed_in.post(scan, {"scan": "?"}, headers={"Kitdesk-Script": "1"})
+    assert "Kitdesk-Goes-To" not in refused.headers and b"<h1>" in refused.content
