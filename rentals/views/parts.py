@@ -12,9 +12,9 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.register import fit_part, mark_damaged, place_part, register_part
 from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
-from rentals.models import SERIAL_KINDS, Event, Kit, Part
+from rentals.models import SERIAL_KINDS, Kit, Part
 from rentals.selectors.kits import DAMAGED, parts_listed
-from rentals.selectors.next_steps import part_page_button, part_waits
+from rentals.selectors.part_page import part_page
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of, part_or_404
 from rentals.web.form_page import ActPage, act_page, form_page
@@ -71,16 +71,7 @@ def _registered(form: NewPartForm, actor: User) -> Part | Kit:
 def part(request: DeskRequest, code: str) -> HttpResponse:
     """One part: where it is, what it is, where it has been."""
     part = part_or_404(code)
-    context = {
-        "part": part,
-        "next": part_page_button(part),
-        "waits": part_waits(part),
-        "leads": part.leadset.leads.all() if part.kind == "lead_set" else [],
-        "pack": getattr(part, "batterypack", None) if part.kind == "battery_pack" else None,
-        "key": getattr(part, "licencekey", None) if part.kind == "licence_key" else None,
-        "amplifier": getattr(part, "amplifier", None) if part.kind == "amplifier" else None,
-        "events": Event.objects.filter(part=part).select_related("kit").order_by("-at", "-pk")[:30],
-    }
+    context = {"part": part, **vars(part_page(part))}
     return render(request, "rentals/part/detail.html", context)
 
 
