@@ -17,6 +17,7 @@ from rentals.paper.sheets import (
     TAG_SHEET,
     SheetLayout,
 )
+from rentals.row_numbers import row_number
 from rentals.selectors.labels.kinds import KINDS
 from rentals.selectors.labels.selection import LabelSelection
 from rentals.selectors.paper_facts.sheets import layouts_at_hand
@@ -26,7 +27,6 @@ from .kits import CodeField
 MOST_TICKED = 200
 _NUDGES = ("nudge_right", "nudge_down")
 _OF_ONE_KIND = ("sheet", "start", *_NUDGES, "code")
-_LONGEST_NUMBER = 17  # digits: a longer one is no number of a row
 
 
 def usual_sheet(kind: str, paper: str) -> SheetLayout:
@@ -99,9 +99,7 @@ class LabelForm(forms.Form):
     @property
     def loan_number(self) -> int | None:
         """The number of the loan whose parcel is labelled; None for many parcels or a bad one."""
-        number = self.data.get("loan", "")
-        is_number = number.isdecimal() and len(number) <= _LONGEST_NUMBER
-        return int(number) if is_number else None
+        return row_number(self.data.get("loan", ""))
 
     @property
     def is_nudged(self) -> bool:

@@ -15,6 +15,7 @@ from rentals.next_acts import (
     message_act,
     message_sentence,
 )
+from rentals.row_numbers import row_number
 from rentals.selectors.next_steps import Button, button, message_button
 from rentals.states import MessageState
 
@@ -31,9 +32,9 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
         fitting = fitting.filter(state=filters["state"])
     if filters.get("occasion") in Message.Occasion:
         fitting = fitting.filter(occasion=filters["occasion"])
-    run = filters.get("run", "")
-    if run.isdecimal() and len(run) < 10:
-        fitting = fitting.filter(run=int(run))
+    run = row_number(filters.get("run", ""))
+    if run is not None:
+        fitting = fitting.filter(run=run)
     if q := filters.get("q", ""):
         fitting = fitting.filter(
             Q(subject__icontains=q)

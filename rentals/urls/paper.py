@@ -9,13 +9,13 @@ urlpatterns: list[URLPattern] = [
     path("labels/labels.pdf", labels.labels_pdf, name="labels_pdf"),
     path("labels/calibration.pdf", labels.calibration, name="calibration"),
     path(
-        "loans/<int:pk>/contents-statement.pdf",
+        "loans/<row:pk>/contents-statement.pdf",
         papers.contents_statement_pdf,
         name="loan_contents_statement",
     ),
-    path("loans/<int:pk>/statement.pdf", papers.statement_pdf, name="loan_statement"),
+    path("loans/<row:pk>/statement.pdf", papers.statement_pdf, name="loan_statement"),
     path("setup/sheets/", sheets.sheets, name="sheets"),
     path("setup/sheets/new/", sheets.sheet_new, name="sheet_new"),
-    path("setup/sheets/<int:pk>/", sheets.sheet, name="sheet"),
-    path("setup/sheets/<int:pk>/remove/", sheets.sheet_remove, name="sheet_remove"),
+    path("setup/sheets/<row:pk>/", sheets.sheet, name="sheet"),
+    path("setup/sheets/<row:pk>/remove/", sheets.sheet_remove, name="sheet_remove"),
 ]

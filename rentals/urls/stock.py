@@ -7,7 +7,7 @@ from rentals.views import stock
 urlpatterns = [
     path("stock/", stock.stock_list, name="stock"),
     path("stock/new/", stock.stock_new, name="stock_new"),
-    path("stock/<int:pk>/", stock.stock_item, name="stock_item"),
-    path("stock/<int:pk>/edit/", stock.stock_edit, name="stock_edit"),
-    path("stock/<int:pk>/count/", stock.stock_count, name="stock_count"),
+    path("stock/<row:pk>/", stock.stock_item, name="stock_item"),
+    path("stock/<row:pk>/edit/", stock.stock_edit, name="stock_edit"),
+    path("stock/<row:pk>/count/", stock.stock_count, name="stock_count"),
 ]

@@ -20,6 +20,7 @@ from rentals.actions.note_sent import note_sent
 from rentals.forms.messages import LetterForm, NotSentForm, SentBackForm, WriteForm
 from rentals.models import Loan, Message
 from rentals.next_acts import may_have_arrived
+from rentals.row_numbers import row_number
 from rentals.selectors.messages import messages_listed
 from rentals.states import MessageState
 from rentals.web.acting import press_button
@@ -29,7 +30,6 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 
 MOST_AT_ONCE = 2000
 REASONS_SHOWN = 10
-LONGEST_KEY = 12
 
 
 def _message(pk: int) -> Message:
@@ -94,8 +94,8 @@ def _chosen(request: DeskRequest) -> list[int]:
         filters = filter_values(request.POST, ("occasion", "run"))
         drafts = messages_listed({**filters, "state": MessageState.DRAFT})
         return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
-    ticked = request.POST.getlist("pk")[:MOST_AT_ONCE]
-    return [int(text) for text in ticked if text.isdecimal() and len(text) < LONGEST_KEY]
+    ticked = map(row_number, request.POST.getlist("pk")[:MOST_AT_ONCE])
+    return [number for number in ticked if number is not None]
 
 
 @get_or_post

@@ -32,6 +32,7 @@ from rentals.forms.pack import (
 )
 from rentals.models import Kit, Message, PackingLine
 from rentals.next_acts import may_send_packing_list
+from rentals.row_numbers import row_number
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress
 from rentals.states import LoanStage
@@ -85,10 +86,11 @@ def pack_tick(request: DeskRequest, code: str) -> HttpResponse:
 
 
 def _pressed_line(request: DeskRequest, kit: Kit) -> PackingLine | None:
-    number = request.POST.get("tick") or request.POST.get("untick") or ""
-    if not number.isdecimal() or len(number) >= 18:
+    pressed = request.POST.get("tick") or request.POST.get("untick") or ""
+    number = row_number(pressed)
+    if number is None:
         return None
-    return PackingLine.objects.filter(pk=int(number), loan__kit=kit).first()
+    return PackingLine.objects.filter(pk=number, loan__kit=kit).first()
 
 
 def _what_changed(

@@ -46,9 +46,7 @@ def upload(request: DeskRequest, pk: int) -> HttpResponse:
 
 
 def _drafts_of(pk: int) -> QuerySet[RosterDraft]:
-    # By the run's own number, not by the foreign key: only the former answers "none" to a number
-    # that no database integer can hold.
-    return RosterDraft.objects.select_related("run", "run__kit_type").filter(run__id=pk)
+    return RosterDraft.objects.select_related("run", "run__kit_type").filter(run=pk)
 
 
 def _draft(pk: int, draft: int) -> RosterDraft:
