@@ -9,6 +9,7 @@ from itertools import groupby
 
 from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash
+from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Event, Kit, Loan
 
@@ -56,7 +57,8 @@ def _follow_chain(
 
 def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> Iterator[str]:
     if (kit.event_count, kit.last_hash) != (number, last_hash):
-        yield f"{kit.code}: the kit knows of {kit.event_count} events, its chain ends at {number}."
+        events = counted(kit.event_count, "event", "events")
+        yield f"{kit.code}: the kit knows of {events}, its chain ends at {number}."
     if kit.state != standing.state:
         yield f"{kit.code}: on file as {kit.state}, its events say {standing.state}."
     if kit.cleared != standing.cleared:

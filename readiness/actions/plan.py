@@ -21,6 +21,7 @@ from readiness.signal.errors import MISSING_COLUMN
 from readiness.signal.readers import ColumnMap
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part
+from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Amplifier, Kit, KitType, Part
@@ -108,10 +109,8 @@ def accept_noise_limit(amplifier: Amplifier, reason: str, *, actor: Actor) -> Am
     amplifier = Amplifier.objects.get(pk=amplifier.pk)
     values = first_good_noise_uv(amplifier.pk)
     if len(values) < GOOD_CAPTURES_LEAST:
-        raise Refused(
-            f"{amplifier.code} has {len(values)} good still captures; {GOOD_CAPTURES_LEAST} are"
-            " needed."
-        )
+        good = counted(len(values), "good still capture", "good still captures")
+        raise Refused(f"{amplifier.code} has {good}; {GOOD_CAPTURES_LEAST} are needed.")
     before = amplifier.noise_limit_uv
     amplifier.noise_limit_uv = proposed_limit_uv(values)
     amplifier.save(update_fields=["noise_limit_uv"])

@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from rentals.counts import counted
 from rentals.models import Message
 from rentals.post.line import PATIENCE, Delivery, Fate
 
@@ -92,10 +93,11 @@ def _what_follows(
             step = ""
         case Fate.LATER if not lease().is_used_up(message):
             wait = lease().wait_after(message)
+            minutes = counted(wait.seconds // 60, "minute", "minutes")
             change |= {"state": State.QUEUED, "next_try_at": now + wait}
             step = (
                 f"Try {message.attempts} of {TRIES}: {delivery.answer} The next try is in"
-                f" {wait.seconds // 60} minutes."
+                f" {minutes}."
             )
         case _:
             change |= {"state": State.FAILED}

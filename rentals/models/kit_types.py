@@ -9,6 +9,8 @@ from django.db.models import Q
 from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.counts import pieces
+
 
 class PartKind(models.TextChoices):
     """Kinds of parts. The first group carries serial numbers, the second is counted."""
@@ -121,7 +123,7 @@ class ContentsLine(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.quantity} x {self.name}"
+        return pieces(self.quantity, self.name)
 
     @property
     def by_serial(self) -> bool:

@@ -12,6 +12,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.counts import pieces
 from rentals.marks import Mark, mark_of
 from rentals.states import OPEN_STAGES, LoanStage, ReturnOutcome
 
@@ -156,7 +157,7 @@ class PackingLine(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.quantity} x {self.name}"
+        return pieces(self.quantity, self.name)
 
 
 class ReturnCheck(models.Model):

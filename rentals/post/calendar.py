@@ -14,6 +14,8 @@ from urllib.parse import urlsplit
 
 import icalendar
 
+from rentals.counts import counted
+
 from .days import working_days_from
 
 #: Working days before posting on which kits are tested at the latest. Common practice, no
@@ -143,4 +145,4 @@ def _summary(day: DeskDay) -> str:
 
 
 def _parcels(count: int) -> str:
-    return {0: "parcels", 1: "1 parcel"}.get(count, f"{count} parcels")
+    return counted(count, "parcel", "parcels") if count else "parcels"

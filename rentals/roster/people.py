@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from rentals.counts import counted
+
 from .addresses import country_of, email_fault, email_key, postcode_warning
 from .columns import FIELDS
 from .sheet import SheetRow, cell_name
@@ -186,10 +188,9 @@ def _judged(
     person = texts_of(row, fields, fixes)
     faults = _unread(row, fields, fixes)
     if not faults and len(row.cells) > width and any(row.cells[width:]) and not fixes:
-        said = (
-            f"The row has {len(row.cells)} cells, the heads are {width}: a comma may need quotation"
-            " marks."
-        )
+        cells = counted(len(row.cells), "cell", "cells")
+        heads = counted(width, "head", "heads")
+        said = f"The row has {cells} for {heads}: a comma may need quotation marks."
         faults.append(_fault("", row, fields, said))
     unread = {fault.field for fault in faults}
     if not person["name"] and "name" not in unread:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from gettext import ngettext
 
 from django.utils.http import urlencode
 
@@ -64,9 +65,10 @@ class RosterPreview:
     def sentence(self) -> str:
         """What stands in the way of the import, or whom it will enrol."""
         if self.bad:
-            rows, them = ("row stands", "it") if self.bad == 1 else ("rows stand", "them")
+            rows = counted(self.bad, "row stands", "rows stand")
+            them = ngettext("it", "them", self.bad)
             return (
-                f"{self.bad} {rows} in the way. Correct {them} here, or leave {them} out on "
+                f"{rows} in the way. Correct {them} here, or leave {them} out on "
                 "purpose; nothing is saved before."
             )
         if not self.to_import:

@@ -49,7 +49,7 @@ def test_a_frozen_packing_list_that_changed_shows(loan):
 def test_the_command_says_so_and_fails(loan):
     out = io.StringIO()
     call_command("verify", stdout=out)
-    assert "All in order: 1 kits" in out.getvalue()
+    assert "All in order: 1 kit," in out.getvalue()
     Kit.objects.filter(pk=loan.kit_id).update(state="shelf")
-    with pytest.raises(CommandError, match="1 faults"):
+    with pytest.raises(CommandError, match="1 fault in 1 kit, "):
         call_command("verify", stdout=out)

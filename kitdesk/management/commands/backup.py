@@ -6,6 +6,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk.backup import NotPossible, write_backup
+from rentals.counts import counted
 
 
 class Command(BaseCommand):
@@ -27,6 +28,5 @@ class Command(BaseCommand):
             outcome = write_backup(file.absolute())
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
-        self.stdout.write(
-            f"{file}: the database and {outcome.files} files, {outcome.size / 1e6:.1f} MB."
-        )
+        files = counted(outcome.files, "file", "files")
+        self.stdout.write(f"{file}: the database and {files}, {outcome.size / 1e6:.1f} MB.")

@@ -7,6 +7,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk.backup import NotPossible, restore_backup
+from rentals.counts import counted
 
 
 class Command(BaseCommand):
@@ -21,5 +22,6 @@ class Command(BaseCommand):
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
         call_command("migrate", verbosity=0, interactive=False)
-        self.stdout.write(f"Restored the database and {outcome.files} files from {file}.")
+        files = counted(outcome.files, "file", "files")
+        self.stdout.write(f"Restored the database and {files} from {file}.")
         self.stdout.write("`python3 manage.py verify` checks every kit's history.")

@@ -13,6 +13,7 @@ from readiness.actions.rescore import Rescored, rescore
 from readiness.actions.scoring_tasks import requeue_expired
 from readiness.models import Capture
 from rentals.codes import NotACode, parse_code
+from rentals.counts import counted
 from rentals.models import Kit
 
 
@@ -47,9 +48,8 @@ class Command(BaseCommand):
             raise CommandError("--workers takes a number from 1 up.")
         picked_up = requeue_expired()
         if picked_up:
-            self.stdout.write(
-                f"{picked_up} captures that a worker left behind are in the queue again."
-            )
+            again = counted(picked_up, "capture is", "captures are")
+            self.stdout.write(f"{again} in the queue again: left behind by a worker.")
         began = time.monotonic()
         report = rescore(
             captures,
@@ -65,9 +65,11 @@ class Command(BaseCommand):
 
     def _sum_up(self, report: Rescored, workers: int, seconds: float) -> None:
         names = {"": "not finished"}
+        captures = counted(report.captures, "capture", "captures")
+        processes = counted(workers, "process", "processes")
         self.stdout.write(
-            f"{report.captures} captures scored again in {seconds:.1f} s by {workers} "
-            f"process{'es' if workers > 1 else ''}; {len(report.changed)} with another verdict."
+            f"{captures} scored again in {seconds:.1f} s by {processes};"
+            f" {len(report.changed)} with another verdict."
         )
         for code, (before, after) in report.kits.items():
             self.stdout.write(

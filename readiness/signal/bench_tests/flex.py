@@ -6,6 +6,7 @@ from readiness.signal.bench_tests.baseline import baseline
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
+from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
@@ -51,14 +52,9 @@ def _findings(events: Events) -> tuple[Finding, ...]:
     early = tuple(event for event in events.events if event.end_s <= EARLY_HANDS_S)
     later = tuple(event for event in events.events if event.end_s > EARLY_HANDS_S)
     if early:
-        return (
-            finding(
-                "burst_noise",
-                RETEST,
-                f"{len(early)} abrupt bursts before any lead was flexed, {len(later)} after: not by"
-                " the flexing alone.",
-            ),
-        )
+        bursts = counted(len(early), "abrupt burst", "abrupt bursts")
+        text = f"{bursts} before any lead was flexed, {len(later)} after: not by the flexing alone."
+        return (finding("burst_noise", RETEST, text),)
     if not later:
         return (
             finding(
@@ -93,12 +89,11 @@ def _intermittent(
     sure = highest > CLEAR * threshold_uv or len(events) > 2
     name = f"Lead {lead}" if lead else "A lead (the moment lies between two)"
     times = ", ".join(f"{event.start_s:.2f}" for event in events[:5])
-    jumps = "jumps" if len(events) > 1 else "jump"
+    jumps = counted(len(events), "abrupt jump", "abrupt jumps")
     return finding(
         "intermittent_lead",
         NOT_FIT if sure else RETEST,
-        f"{name} opens when flexed: {len(events)} abrupt {jumps} of up to {highest:.0f} uV at"
-        f" {times} s.",
+        f"{name} opens when flexed: {jumps} of up to {highest:.0f} uV at {times} s.",
         lead=lead,
     )
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from readiness.signal.bench_tests.findings import NOTE, finding
 from readiness.signal.bench_tests.view import Judgement, View, swings_rail_to_rail
+from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
@@ -45,16 +46,17 @@ def judge(view: View) -> Judgement:
     highest = max((event.size_uv for event in in_window), default=0.0)
     row = Measurement("abrupt_peak", highest, "uV", limit=events.threshold_uv)
     if early:
-        text = f"{len(early)} abrupt bursts before any lead was flexed: not by the flexing."
+        bursts = counted(len(early), "abrupt burst", "abrupt bursts")
+        text = f"{bursts} before any lead was flexed: not by the flexing."
         return Judgement((finding("burst_noise", RETEST, text),), measurements=(row,))
     if not in_window:
         return _quiet(view, events, row)
+    times = counted(len(in_window), "time", "times")
     sure = any(event.start_s >= FROM_S + SURE_AFTER_S for event in in_window)
     opens = finding(
         "intermittent_lead",
         NOT_FIT if sure else RETEST,
-        f"Hum jumps {len(in_window)} times, by up to {highest:.0f} uV, while the ground lead is"
-        " flexed.",
+        f"Hum jumps {times}, by up to {highest:.0f} uV, while the ground lead is flexed.",
         lead="ground" if sure else None,
     )
     continuity = score_of(events.conforms) if sure else None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from gettext import ngettext
+
 import numpy as np
 
 from readiness.signal.limits import Limits
@@ -45,8 +47,9 @@ def battery_findings(
         )
         findings.append(finding("battery_sagging", verdict_of(steady), text))
     if battery.too_high:
+        cells = ngettext("cell gives", "cells give", limits.cells)
         text = (
-            f"{battery.end_v:.2f} V is more than {limits.cells} {limits.chemistry} cells give: "
+            f"{battery.end_v:.2f} V is more than {limits.cells} {limits.chemistry} {cells}: "
             "another chemistry, or just off the charger."
         )
         findings.append(

@@ -8,6 +8,7 @@ import math
 
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judgement, View
+from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.leads.shape import Shape, shape_of
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
@@ -218,11 +219,11 @@ def _bursts(events: Events) -> Finding:
             f"A peak of the noise is rarer than one capture in {1 / events.chance:.0f}.",
         )
     highest = max(event.size_uv for event in events.events)
+    bursts = counted(len(events.events), "abrupt burst", "abrupt bursts")
     return finding(
         "burst_noise",
         RETEST,
-        f"{len(events.events)} abrupt bursts of up to {highest:.0f} uV although nothing was"
-        " touched.",
+        f"{bursts} of up to {highest:.0f} uV although nothing was touched.",
     )
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from gettext import ngettext
 
 import numpy as np
 
 from readiness.signal.capture import Channel, Note
+from readiness.signal.counts import counted
 from readiness.signal.decimals import written_step
 
 OFF_GRID = 0.2
@@ -96,22 +98,24 @@ def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:
     moving = int(np.bitwise_or.reduce(codes ^ codes[0]))
     lowest = (moving & -moving).bit_length() - 1
     if lowest > 0 and declared and len(np.unique(codes)) >= FEWEST_CODES:
+        bits = counted(lowest, "bit", "bits")
+        change = ngettext("changes", "change", lowest)
         text = (
-            f"The {lowest} lowest bit(s) of the converter never change: every value is a"
-            " multiple of "
+            f"The lowest {bits} of the converter never {change}: every value is a multiple of"
+            f" {step * 2**lowest:.4g} uV, declared are steps of {step:.4g} uV."
         )
-        yield Note(
-            "stuck_bits", text + f"{step * 2**lowest:.4g} uV, declared are steps of {step:.4g} uV."
-        )
+        yield Note("stuck_bits", text)
     still = [bit for bit in range(lowest + 1, moving.bit_length()) if not moving >> bit & 1]
     others = [str(bit) for bit in still if _is_stuck(codes >> lowest, bit - lowest)]
     if others:
+        bits = ngettext("Bit", "Bits", len(others))
+        change = ngettext("changes", "change", len(others))
         names = ", ".join(others)
-        yield Note(
-            "stuck_bits",
-            f"Bit {names} of the converter (from 0, the lowest) never changes in the whole"
-            " capture.",
+        text = (
+            f"{bits} {names} of the converter (from 0, the lowest) never {change} in the whole"
+            " capture."
         )
+        yield Note("stuck_bits", text)
 
 
 def _is_stuck(codes: np.ndarray, bit: int) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from readiness.signal.capture import Channel, Note
+from readiness.signal.counts import counted
 
 PROBED = 2000
 """A trace that takes more than three values in its first samples is not dead."""
@@ -29,7 +30,7 @@ def check_dead(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
     if len(np.unique(samples[:PROBED])) > 3:
         return
     values = np.unique(samples)
-    subject = f"{len(samples)} samples of {emg.label!r}"
+    subject = f"{counted(len(samples), 'sample', 'samples')} of {emg.label!r}"
     if len(values) == 1:
         text = f"All {subject} are {values[0]:.6g} uV: nothing is measured."
         yield Note("dead_channel", text)

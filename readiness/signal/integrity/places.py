@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from gettext import ngettext
-
 import numpy as np
 
 from readiness.signal.capture import PLACES_NAMED
+from readiness.signal.counts import counted
 
 
 def places(indices: np.ndarray, rate_hz: float) -> str:
@@ -15,5 +14,4 @@ def places(indices: np.ndarray, rate_hz: float) -> str:
     unnamed = len(indices) - PLACES_NAMED
     if unnamed <= 0:
         return f"at {times}"
-    places_more = ngettext("more place", "more places", unnamed)
-    return f"at {times} and {unnamed} {places_more}"
+    return f"at {times} and {counted(unnamed, 'more place', 'more places')}"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from readiness.signal.capture import PLACES_NAMED, Channel, Note
+from readiness.signal.counts import counted
 from readiness.signal.statistics.robust import pieces
 
 STUCK_S = 0.25
@@ -76,12 +77,13 @@ def rail_notes(emg: Channel, stretches: Sequence[RailStretch]) -> Iterator[Note]
         verb = "stays at" if saturated else "touches"
         text = (
             f"The trace {verb} the end of the range from {start_s:.3f} to {end_s:.3f} s"
-            f" ({stretch.at_rail} samples)."
+            f" ({counted(stretch.at_rail, 'sample', 'samples')})."
         )
         yield Note("saturated" if saturated else "clipped", text, start_s, end_s)
     unnamed = len(stretches) - PLACES_NAMED
     if unnamed > 0:
-        yield Note("clipped", f"The trace touches the end of the range in {unnamed} more places.")
+        more = counted(unnamed, "more place", "more places")
+        yield Note("clipped", f"The trace touches the end of the range in {more}.")
 
 
 def check_held(emg: Channel, rails: Sequence[RailStretch]) -> Iterator[Note]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from readiness.signal.capture import Channel, Note, Recording
+from readiness.signal.counts import counted
 from readiness.signal.time_steps import Steps, measure_steps
 
 from .places import places
@@ -24,7 +25,8 @@ def check_gaps(capture: Recording) -> Iterator[Note]:
     holes = np.flatnonzero(~np.isfinite(emg.samples))
     if not len(holes):
         return
-    text = f"{len(holes)} samples are not finite, {places(holes, emg.rate_hz)}."
+    samples = counted(len(holes), "sample is", "samples are")
+    text = f"{samples} not finite, {places(holes, emg.rate_hz)}."
     start_s = float(holes[0]) / emg.rate_hz
     end_s = float(holes[-1] + 1) / emg.rate_hz
     yield Note("missing_samples", text, start_s, end_s)
@@ -71,7 +73,8 @@ def _gaps_by_times(rate_hz: float, steps: Steps) -> Iterator[Note]:
     if not len(steps.gap_after):
         return
     where = places(steps.gap_after + 1, rate_hz)
-    text = f"{steps.gap_samples.sum()} samples lack by the times, {where}."
+    samples = counted(int(steps.gap_samples.sum()), "sample lacks", "samples lack")
+    text = f"{samples} by the times, {where}."
     first_s = float(steps.gap_after[0] + 1) / rate_hz
     yield Note("missing_samples", text, first_s, first_s)
 
@@ -86,6 +89,6 @@ def _odd_steps(rate_hz: float, steps: Steps) -> Iterator[Note]:
         if not len(indices):
             continue
         where = places(indices + 1, rate_hz)
-        text = f"The times {what} in {len(indices)} place(s): {where}."
+        text = f"The times {what} in {counted(len(indices), 'place', 'places')}: {where}."
         first_s = float(indices[0] + 1) / rate_hz
         yield Note("time_base", text, first_s, first_s)

@@ -8,6 +8,7 @@ from itertools import islice
 
 import numpy as np
 
+from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
 from .cells import NOT_FINITE, is_number, split_row, to_number
@@ -103,9 +104,8 @@ def _row(raw: bytes, rows: NumberRows, number: int) -> list[float]:
         raise CaptureRefused(f"Line {number} has a quotation mark that is not closed.")
     cells = split_row(line, rows.delimiter) or [""]
     if len(cells) != rows.count:
-        raise CaptureRefused(
-            f"Line {number} has {len(cells)} columns where the rows above have {rows.count}."
-        )
+        columns = counted(len(cells), "column", "columns")
+        raise CaptureRefused(f"Line {number} has {columns} where the rows above have {rows.count}.")
     return [_value(cell.strip(), rows, number, position) for position, cell in enumerate(cells)]
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
 from .edf_guard import RecordLayout, check_header, printable
@@ -80,7 +81,7 @@ def _parsed(data: bytes, kind: str, layout: RecordLayout) -> ParsedFile:
         raise CaptureRefused(f"The {kind} file is damaged: {error}.") from error
     if len(recording.signals) != layout.signals:
         raise CaptureRefused(
-            f"The {kind} file is damaged: {layout.signals} signals expected,"
+            f"The {kind} file is damaged: {counted(layout.signals, 'signal', 'signals')} expected,"
             f" {len(recording.signals)} read."
         )
     return recording

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
 from .limits import MAX_CHANNELS, check_rate, check_values
@@ -117,8 +118,8 @@ def _header_size(data: bytes, kind: str) -> tuple[int, int]:
     needed = HEAD_BYTES * (count + 1)
     if claimed != needed:
         raise CaptureRefused(
-            f"The {kind} header claims {claimed} bytes for itself; {count} signals make it"
-            f" {needed}."
+            f"The {kind} header claims {counted(claimed, 'byte', 'bytes')} for itself;"
+            f" {counted(count, 'signal makes', 'signals make')} it {needed}."
         )
     _check_whole(data, needed, kind)
     return needed, count
@@ -127,8 +128,8 @@ def _header_size(data: bytes, kind: str) -> tuple[int, int]:
 def _check_whole(data: bytes, header_bytes: int, kind: str) -> None:
     if len(data) < header_bytes:
         raise CaptureRefused(
-            f"The {kind} file has {len(data)} bytes; its header alone takes {header_bytes}. It is"
-            " cut off."
+            f"The {kind} file has {counted(len(data), 'byte', 'bytes')}; its header alone takes"
+            f" {header_bytes}. It is cut off."
         )
 
 
@@ -197,8 +198,9 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, k
         if size < expected
         else "longer: header and data do not belong together"
     )
+    claimed = counted(records, "record", "records")
     raise CaptureRefused(
-        f"The {kind} header claims {records} records of {record_bytes} bytes, {expected} in all;"
+        f"The {kind} header claims {claimed} of {record_bytes} bytes, {expected} in all;"
         f" the file has {size} bytes ({records_in_file:.6g} records). It is {what}."
         " Export the capture again."
     )

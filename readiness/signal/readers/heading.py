@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
 from .cells import is_words_row, looks_like_numbers, split_row
@@ -155,8 +156,9 @@ def _names_for(rows: Sequence[SplitLine], names: tuple[str, ...]) -> tuple[str, 
     if len(names) == count - 1 and all(not row.cells[-1].strip() for row in rows):
         return (*names, "")
     if len(names) != count:
+        columns = counted(len(names), "column", "columns")
         raise CaptureRefused(
-            f"The row of names has {len(names)} columns and line {rows[0].line.number} has {count}."
+            f"The row of names has {columns} and line {rows[0].line.number} has {count}."
             " If the numbers have a decimal comma, the columns must be parted by semicolons or"
             " tabs."
         )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from gettext import ngettext
 
 import numpy as np
 
 from readiness.signal.capture import PLACES_NAMED, Note
+from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
 from .limits import LONGEST_S, MAX_RATE_HZ, MAX_VALUES, SHORTEST_S, WINDOW_S
@@ -103,7 +105,8 @@ def gap_notes(layout: Layout) -> Iterator[Note]:
     for index in inside[:PLACES_NAMED]:
         yield _gap_note(layout, int(begins[index]), int(layout.gap_samples[index]))
     if len(inside) > PLACES_NAMED:
-        yield Note("missing_samples", f"{len(inside) - PLACES_NAMED} more gaps follow.")
+        more = counted(len(inside) - PLACES_NAMED, "more gap follows", "more gaps follow")
+        yield Note("missing_samples", f"{more}.")
 
 
 def empty_cell_notes(samples: np.ndarray, layout: Layout, first_line: int | None) -> Iterator[Note]:
@@ -117,8 +120,8 @@ def empty_cell_notes(samples: np.ndarray, layout: Layout, first_line: int | None
     for begin, end in inside[:PLACES_NAMED]:
         yield _empty_cells_note(begin, end, layout, first_line)
     if len(inside) > PLACES_NAMED:
-        unnamed = len(inside) - PLACES_NAMED
-        yield Note("missing_samples", f"{unnamed} more places hold no finite number.")
+        more = counted(len(inside) - PLACES_NAMED, "more place holds", "more places hold")
+        yield Note("missing_samples", f"{more} no finite number.")
 
 
 def _gaps_stay_open(recorded_s: float, lacking_s: float, window_start_s: float | None) -> bool:
@@ -159,7 +162,8 @@ def _positions(count: int, gap_after: np.ndarray, gap_samples: np.ndarray) -> np
 def _gap_note(layout: Layout, begin: int, lacking: int) -> Note:
     start_s = begin / layout.rate_hz
     gap_s = lacking / layout.rate_hz
-    text = f"{lacking} samples ({gap_s:.4g} s) lack at {start_s:.4g} s"
+    samples, lack = counted(lacking, "sample", "samples"), ngettext("lacks", "lack", lacking)
+    text = f"{samples} ({gap_s:.4g} s) {lack} at {start_s:.4g} s"
     if layout.positions is not None:
         return Note("missing_samples", f"{text}.", start_s, start_s + gap_s)
     late = f"; what follows stands {gap_s:.3g} s early"
@@ -174,5 +178,6 @@ def _empty_cells_note(begin: int, end: int, layout: Layout, first_line: int | No
         if end - begin > 1:
             lines += f" to {first_line + end - 1}"
         place = f"{lines}, {place}"
-    text = f"{end - begin} cell(s) of the EMG column hold no finite number ({place})."
+    cells, hold = counted(end - begin, "cell", "cells"), ngettext("holds", "hold", end - begin)
+    text = f"{cells} of the EMG column {hold} no finite number ({place})."
     return Note("missing_samples", text, start_s, start_s + (end - begin) / layout.rate_hz)

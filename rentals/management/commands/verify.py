@@ -2,6 +2,7 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
+from rentals.counts import counted
 from rentals.models import Event, Kit
 from rentals.verify import verify
 
@@ -15,7 +16,9 @@ class Command(BaseCommand):
         faults = verify()
         for fault in faults:
             self.stdout.write(fault)
-        counted = f"{Kit.objects.count()} kits, {Event.objects.count()} events"
+        kits = counted(Kit.objects.count(), "kit", "kits")
+        events = counted(Event.objects.count(), "event", "events")
         if faults:
-            raise CommandError(f"{len(faults)} faults in {counted}.")
-        self.stdout.write(f"All in order: {counted}.")
+            found = counted(len(faults), "fault", "faults")
+            raise CommandError(f"{found} in {kits}, {events}.")
+        self.stdout.write(f"All in order: {kits}, {events}.")

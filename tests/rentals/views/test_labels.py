@@ -106,7 +106,7 @@ def test_a_start_that_the_sheet_does_not_have_is_said(signed_in, start):
     complete_kit()
     for name in (PAGE, PDF):
         answer = signed_in.get(reverse(name), {"kind": "kit", "start": start})
-        assert "One thing to mend" in answer.content.decode()
+        assert "1 thing to mend" in answer.content.decode()
 
 
 def test_ticks_and_the_loan_survive_a_mistake(signed_in):

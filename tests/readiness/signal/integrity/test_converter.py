@@ -34,11 +34,17 @@ def test_values_written_too_coarsely_for_their_step_are_not_judged():
     assert codes_of(np.round(noise(step=0.15), 1), resolution=0.15) == []
 
 
-@pytest.mark.parametrize("bits", [1, 2, 3])
-def test_low_bits_that_never_change(bits):
+@pytest.mark.parametrize(
+    ("bits", "words"),
+    [
+        (1, "lowest 1 bit of the converter never changes:"),
+        (3, "lowest 3 bits of the converter never change:"),
+    ],
+)
+def test_low_bits_that_never_change(bits, words):
     codes = np.random.default_rng(5).normal(0, 300, 10_000).round().astype(int) >> bits << bits
     (note,) = check_integrity(capture(codes * STEP, resolution=STEP, full_scale=(-8192.0, 8191.75)))
-    assert note.code == "stuck_bits" and f"{bits} lowest" in note.text
+    assert note.code == "stuck_bits" and words in note.text
 
 
 @pytest.mark.parametrize("bit", [2, 4])

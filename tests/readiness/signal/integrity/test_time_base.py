@@ -42,7 +42,8 @@ def test_times_that_repeat_run_backward_or_lack():
     repeated[500] = repeated[499]
     backward[500:] -= 0.02
     gap[500:] += 0.02
-    assert "time_base" in codes_of(noise(), time=repeated)
+    notes = check_integrity(capture(noise(), time=repeated))
+    assert "The times stand still in 1 place: at 0.5 s." in [note.text for note in notes]
     assert codes_of(noise(), time=backward) == ["time_base"]
     assert codes_of(noise(), time=gap) == ["missing_samples"]
 

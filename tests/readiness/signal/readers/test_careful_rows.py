@@ -43,7 +43,7 @@ def test_ragged_rows_are_refused_with_their_line():
     lines[99] = "1.0,2.0,3.0"
     assert "Line 100 has 3 columns" in refusal("\n".join(lines).encode()).sentence
     lines[99] = "1.0"
-    assert "Line 100 has 1 columns" in refusal("\n".join(lines).encode()).sentence
+    assert "Line 100 has 1 column " in refusal("\n".join(lines).encode()).sentence
 
 
 @pytest.mark.parametrize("cell", ["", "nan", "NaN", "inf", "-inf", "1e400"])

@@ -50,7 +50,9 @@ def test_a_single_lost_sample_is_found():
     kept = np.ones(COUNT, bool)
     kept[3333] = False
     capture = read_capture("a.csv", timed((np.arange(COUNT) / RATE)[kept]))
-    assert "1 samples" in capture.notes[0].text and np.isnan(capture.emg.samples[3333])
+    assert "1 sample (0.002 s) lacks" in capture.notes[0].text and np.isnan(
+        capture.emg.samples[3333]
+    )
 
 
 def test_ten_seconds_torn_apart_are_kept_in_order_with_a_note():
