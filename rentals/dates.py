@@ -28,6 +28,11 @@ def short_date(day: date, locale: str | Locale = "en") -> str:
     return format_date(day, "d MMM y", locale=locale)
 
 
+def month_and_year(day: date, locale: str | Locale = "en") -> str:
+    """The month of a day, such as ``March 2027``."""
+    return format_date(day, "MMMM y", locale=locale)
+
+
 def short_moment(moment: datetime, locale: str | Locale = "en") -> str:
     """A date with its time of day, such as ``31 Oct 2027, 14:05``, in the zone of `moment`."""
     return format_datetime(moment, "d MMM y, HH:mm", locale=locale)

@@ -35,6 +35,8 @@ from rentals.actions.receive import arrive, finish_check, note_line, write_off
 from rentals.actions.remind import remind
 from rentals.actions.runs import withdraw
 from rentals.actions.settle import charge, chase, settle
+from rentals.counts import counted
+from rentals.dates import month_and_year
 from rentals.models import Enrolment, Event, Kit, KitType, Loan, Message, Student
 from rentals.verify import verify
 
@@ -194,7 +196,7 @@ def _mailed(desk: Desk, loan: Loan, at: datetime) -> None:
 
 
 def _run_name(desk: Desk, days: int) -> str:
-    return f"Ease at the Instrument, {desk.today + timedelta(days=days):%B %Y}"
+    return f"Ease at the Instrument, {month_and_year(desk.today + timedelta(days=days))}"
 
 
 def _packed(desk: Desk, kit: Kit, at: datetime) -> Loan:
@@ -286,9 +288,13 @@ def _leave_files(desk: Desk) -> Path:
 def _say_what_there_is(out: Out, folder: Path) -> None:
     verdicts = Verdict.objects.filter(current=True)
     counts = ", ".join(f"{verdicts.filter(verdict=word).count()} {word}" for word in VerdictWord)
-    out.write(
-        f"{Kit.objects.count()} kits, {Student.objects.count()} students, {Loan.objects.count()}"
-        f" loans, {Event.objects.count()} events; every history verified."
+    house = (
+        counted(Kit.objects.count(), "kit", "kits"),
+        counted(Student.objects.count(), "student", "students"),
+        counted(Loan.objects.count(), "loan", "loans"),
+        counted(Event.objects.count(), "event", "events"),
     )
-    out.write(f"{Capture.objects.count()} captures scored: {counts}.")
+    captures = counted(Capture.objects.count(), "capture", "captures")
+    out.write(f"{', '.join(house)}; every history verified.")
+    out.write(f"{captures} scored: {counts}.")
     out.write(f"Captures to drop on the Bench page lie in {folder}")

@@ -8,11 +8,12 @@ from readiness.charts.plots import Plot, series_plot
 from readiness.judgement.drift import (
     FEWEST,
     PartSeries,
-    day_in_words,
     drift_warning,
     ewma,
     individuals,
 )
+from rentals.counts import counted
+from rentals.dates import short_date
 
 MOST_DAYS_NAMED = 4
 
@@ -33,7 +34,7 @@ def control_chart(series: PartSeries) -> Plot:
         unit=series.unit,
         title=series.title,
         caption=_caption(series, out),
-        labels=[day_in_words(day) for day in (series.days[0], series.days[-1])],
+        labels=[short_date(day) for day in (series.days[0], series.days[-1])],
         lines=lines,
         smooth=smooth,
         out=out,
@@ -43,12 +44,13 @@ def control_chart(series: PartSeries) -> Plot:
 
 def _caption(series: PartSeries, out: tuple[int, ...]) -> str:
     low, high = min(series.values), max(series.values)
+    days_measured = counted(len(series.days), "bench day", "bench days")
     sentences = [
-        f"{series.title} of {series.part_code} on {len(series.days)} bench days: last"
+        f"{series.title} of {series.part_code} on {days_measured}: last"
         f" {series.values[-1]:.2f} {series.unit}, between {low:.2f} and {high:.2f}, limit"
         f" {series.limit:.2f}."
     ]
     if out:
-        days = [day_in_words(series.days[position]) for position in out[:MOST_DAYS_NAMED]]
+        days = [short_date(series.days[position]) for position in out[:MOST_DAYS_NAMED]]
         sentences.append(f"Out of its own control limits on {', '.join(days)}.")
     return " ".join([*sentences, drift_warning(series)]).strip()

@@ -16,6 +16,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from readiness.signal.statistics.normal import deviate_above, normal_below
+from rentals.dates import short_date
 
 D2_OF_TWO = 2 / math.sqrt(math.pi)
 """Mean range of two normal values in sigmas: 1.128379."""
@@ -241,13 +242,8 @@ def drift_warning(series: PartSeries) -> str:
     return f"{series.title} of {series.part_code} drifts: {met}."
 
 
-def day_in_words(day: date) -> str:
-    """A day as charts and warnings write it: ``5 Nov 2026``."""
-    return f"{day.day} {day:%b %Y}"
-
-
 def _day_after(last: date, days: float) -> str:
-    return day_in_words(last + timedelta(days=round(min(days, FAR_DAYS))))
+    return short_date(last + timedelta(days=round(min(days, FAR_DAYS))))
 
 
 def _series(values: Sequence[float] | np.ndarray, least: int) -> np.ndarray:

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
+from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message
@@ -98,10 +99,12 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
         raise Refused("The kit cannot be due back before it is posted.", field="due_on")
     before, loan.due_on = loan.due_on, due_on
     loan.save(update_fields=["due_on"])
-    record_kit(kit, Verb.NOTED, f"Due back {due_on} (was {before}).", actor=actor, loan=loan, at=at)
+    day = short_date(due_on)
+    text = f"Due back {day} (was {short_date(before)})."
+    record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
     if due_on != before:
         reminders = [Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
-        discard_unsent(loan, reminders, reason=f"The kit is now due on {due_on}.", at=at)
+        discard_unsent(loan, reminders, reason=f"The kit is now due on {day}.", at=at)
     return loan
 
 
@@ -131,9 +134,8 @@ def note_sent_back(
     number = (
         f", tracking number {loan.return_tracking_number}" if loan.return_tracking_number else ""
     )
-    record_kit(
-        kit, Verb.NOTED, f"On its way back since {on}{number}.", actor=actor, loan=loan, at=at
-    )
+    text = f"On its way back since {short_date(on)}{number}."
+    record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
     reminders = [Message.Occasion.ARRIVED, Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
     discard_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
     return loan

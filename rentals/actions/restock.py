@@ -9,6 +9,7 @@ from datetime import date, datetime
 from django.db import transaction
 from django.db.models import F
 
+from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem
 
@@ -168,9 +169,9 @@ def restock(
         defaults={"expires_on": expires_on, "received_on": received_on},
     )
     if not created and expires_on and batch.expires_on != expires_on:
+        expiry = f"expiry {short_date(batch.expires_on)}" if batch.expires_on else "no expiry"
         raise Refused(
-            f"Batch {number} is on file with expiry {batch.expires_on}: check the date.",
-            field="expires_on",
+            f"Batch {number} is on file with {expiry}: check the date.", field="expires_on"
         )
     ElectrodeBatch.objects.filter(pk=batch.pk).update(on_hand=F("on_hand") + quantity)
     text = f"{quantity} {item.unit} of {item.name} came in, batch {number}."

@@ -6,7 +6,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils import timezone
 
+from rentals.dates import short_moment
 from rentals.marks import Mark, mark_of
 from rentals.states import MessageState
 
@@ -22,7 +24,7 @@ class MessageBatch(models.Model):
     )
 
     def __str__(self) -> str:
-        return f"Mails approved {self.at:%Y-%m-%d %H:%M}"
+        return f"Mails approved {short_moment(timezone.localtime(self.at))}"
 
     def get_absolute_url(self) -> str:
         return reverse("rentals:messages_batch", args=[self.pk])

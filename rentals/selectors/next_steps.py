@@ -10,8 +10,8 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.urls import reverse
-from django.utils.dateformat import format as in_words
 
+from rentals.dates import short_date
 from rentals.due_dates import due_words, is_overdue
 from rentals.models import Kit, Loan, Message, Part, RosterDraft, Shortfall
 from rentals.next_acts import (
@@ -27,8 +27,6 @@ from rentals.next_acts import (
     message_act,
 )
 from rentals.states import KitState, LoanStage, MessageState, PartPlace, ShortfallState
-
-DAY_AND_MONTH = "j F"
 
 
 @dataclass(frozen=True)
@@ -80,7 +78,7 @@ def kit_situation(kit: Kit, loan: Loan | None = None, today: date | None = None)
         situation,
         student=enrolment.student.name,
         run=enrolment.run.name,
-        post_by=in_words(loan.post_by, DAY_AND_MONTH),
+        post_by=short_date(loan.post_by),
         due=due_words(loan.due_on, today) if today else "",
     )
 

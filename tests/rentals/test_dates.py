@@ -23,6 +23,10 @@ def test_a_day_is_written_in_the_readers_words(locale, long, weekday, short):
     assert dates.short_date(DAY, locale) == short
 
 
+def test_a_month_is_named_with_its_year():
+    assert dates.month_and_year(DAY) == "March 2027"
+
+
 def test_a_time_of_day_stands_behind_its_date():
     assert dates.short_moment(datetime(2027, 10, 31, 14, 5)) == "31 Oct 2027, 14:05"
 

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from readiness.judgement.drift import PartSeries, day_in_words, drift_warning
+from readiness.judgement.drift import PartSeries, drift_warning
 
 
 def drifting(step, **more):
@@ -47,7 +47,3 @@ def test_a_pack_that_falls_is_warned_of_too():
 
 def test_days_that_are_one_day_are_no_course():
     assert drift_warning(drifting(0.1, days=[date(2026, 1, 1)] * 8)) == ""
-
-
-def test_a_day_in_words():
-    assert day_in_words(date(2026, 11, 5)) == "5 Nov 2026"
