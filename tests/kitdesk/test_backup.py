@@ -53,7 +53,7 @@ def backup(desk) -> Path:
     file = desk.parent / "desk.zip"
     done = _manage(desk, "backup", file)
     assert done.returncode == 0, done.stderr
-    assert "the database and 1 files" in done.stdout
+    assert "the database and 1 file," in done.stdout
     return file
 
 
