@@ -6,9 +6,11 @@ import pypdf
 import pytest
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.draft import draft, draft_on_request
 from rentals.actions.pack import pack, tick, unpack
 from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line
+from rentals.errors import Refused
 from rentals.models import Message, Shortfall
 from tests.factories import packed_loan
 
@@ -94,3 +96,14 @@ def test_a_check_with_shortfalls_drafts_one_mail_and_sending_it_chases_them(sign
     signed_in.post(f"/messages/{draft.pk}/approve/")
     assert [mail.message["subject"] for mail in smtp_server.received] == [draft.subject]
     assert set(Shortfall.objects.values_list("state", flat=True)) == {"chased"}
+
+
+def test_a_mail_is_drafted_on_request_once_and_a_later_reminder_takes_its_place():
+    loan = dispatch(packed_loan().kit)
+    with pytest.raises(Refused, match="Choose what the mail is about"):
+        draft_on_request("birthday", loan)
+    asked_for = draft_on_request("overdue", loan)
+    assert draft_on_request("overdue", loan) == asked_for
+    reminder = draft("overdue", loan, rule_key="loan 1 rule 1")
+    asked_for.refresh_from_db()
+    assert (asked_for.state, reminder.state) == ("discarded", "draft")

@@ -1,14 +1,17 @@
 """What lets a kit go out, and what holds it back."""
 
-from datetime import timedelta
+from datetime import date, timedelta
+from functools import partial
 
 import pytest
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import (
     assign,
+    clear,
     hold,
     note,
+    note_scores,
     override_gate,
     refuse_clearance,
     release,
@@ -18,10 +21,11 @@ from rentals.actions.issue import (
 from rentals.actions.receive import (
     arrive,
 )
+from rentals.actions.register import remove_part
 from rentals.errors import Refused
 from rentals.models import Part
 from rentals.verify import verify
-from tests.factories import assigned_loan, complete_kit, packed_loan
+from tests.factories import EnrolmentFactory, assigned_loan, complete_kit, packed_loan
 from tests.rentals.actions.acts import events_after, pack_all
 
 pytestmark = pytest.mark.django_db
@@ -106,3 +110,39 @@ def test_a_kit_is_not_due_back_before_it_is_posted():
     too_early = day - timedelta(days=1)
     wrong = "due back before it is posted"
     assert events_after(lambda: assign(kit, enrolment, due_on=too_early), wrong) == 0
+
+
+def test_a_kit_goes_to_a_student_of_its_type_who_is_still_on_the_run():
+    kit, stranger = complete_kit(), EnrolmentFactory()
+    assert events_after(lambda: assign(kit, stranger), "needs another kit type") == 0
+    gone = EnrolmentFactory(run__kit_type=kit.kit_type, withdrawn_on=date.today())
+    assert events_after(lambda: assign(kit, gone), "withdrew from") == 0
+
+
+def test_a_kit_is_cleared_once_and_only_when_it_is_whole():
+    kit = complete_kit()
+    before = kit.events.count()
+    clear(kit, why="bench")
+    assert kit.events.count() == before
+    remove_part(kit, kit.parts.get(kind="charger"), to="spare")
+    assert events_after(lambda: clear(kit, why="bench"), "Charger is missing: fit a spare") == 0
+
+
+def test_the_bench_says_a_thing_once_and_of_a_kit_that_is_away_it_is_only_noted():
+    kit = complete_kit(cleared=False)
+    for _ in range(2):
+        refuse_clearance(kit, reason=" Lead B is open. ")
+    assert kit.events.filter(text="Not cleared: Lead B is open.").count() == 1
+    away = dispatch(packed_loan().kit).kit
+    refuse_clearance(away, reason="Lead A is open.")
+    assert away.events.last().text == "Bench: Lead A is open."
+    assert note_scores(away, continuity=100, noise=None, battery=50).score_battery == 50
+
+
+def test_a_reason_to_override_is_a_sentence_and_a_note_is_kept(owner):
+    loan = assigned_loan(complete_kit(cleared=False))
+    act = partial(override_gate, loan.kit, reason=" why not ", actor=owner)
+    assert events_after(act, "Write the reason in a sentence") == 0
+    note(loan.kit, " smells of rosin ", actor=owner)
+    event = loan.kit.events.last()
+    assert (event.text, event.loan) == ("smells of rosin", loan)

@@ -1,5 +1,7 @@
 """Packing: what it asks for, what it takes from stock, and what undoing it gives back."""
 
+from datetime import date, timedelta
+
 import pytest
 
 from rentals.actions.dispatch import dispatch
@@ -7,7 +9,7 @@ from rentals.actions.pack import pack, scan_part, tick, unpack
 from rentals.actions.packing_list import draw_up
 from rentals.codes import make_code
 from rentals.errors import Refused
-from rentals.models import Event
+from rentals.models import ElectrodeBatch, Event
 from tests.factories import KitTypeFactory, assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.acts import events_after, pack_all, stock_levels
 
@@ -73,3 +75,31 @@ def test_a_kit_type_without_contents_has_nothing_to_pack():
     kit_type = KitTypeFactory(contents=False)
     loan = assigned_loan(complete_kit(kit_type))
     assert events_after(lambda: pack(loan.kit), "give its kit type a contents list") == 0
+
+
+def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
+    loan = assigned_loan()
+    today = date.today()
+    ElectrodeBatch.objects.update(on_hand=0)
+    item = ElectrodeBatch.objects.get().item
+    for number, days, pieces in (("late", 300, 100), ("soon", 30, 10), ("gone", -1, 500)):
+        ElectrodeBatch.objects.create(
+            item=item, batch_number=number, expires_on=today + timedelta(days=days), on_hand=pieces
+        )
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    pack(loan.kit)
+    lines = loan.packing_lines.filter(part_kind="electrodes").values_list(
+        "batch_number", "quantity"
+    )
+    assert list(lines) == [("soon", 10), ("late", 14)]
+    assert ElectrodeBatch.objects.get(batch_number="gone").on_hand == 500
+
+
+def test_short_stock_names_the_item_and_what_there_is():
+    loan = assigned_loan()
+    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
+    for line in draw_up(loan.kit).packing_lines.all():
+        tick(line)
+    with pytest.raises(Refused, match="24 needed, 0 in stock. Expired batches do not go out"):
+        pack(loan.kit)

@@ -102,3 +102,14 @@ def test_the_kit_type_stays_while_kits_are_assigned() -> None:
     with pytest.raises(Refused) as refusal:
         save_run(run)
     assert refusal.value.field == "kit_type"
+
+
+def test_a_run_has_a_name_of_its_own_and_what_is_settled_once_is_not_done_again() -> None:
+    run = CourseRunFactory()
+    twin = CourseRunFactory.build(kit_type=run.kit_type, name=run.name.upper())
+    with pytest.raises(Refused, match="There is a run called") as refusal:
+        save_run(twin)
+    assert refusal.value.field == "name"
+    enrolment = EnrolmentFactory(run=run)
+    first = withdraw(enrolment, on=date(2026, 5, 4)).withdrawn_on
+    assert withdraw(enrolment, on=date(2026, 5, 5)).withdrawn_on == first

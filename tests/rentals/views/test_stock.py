@@ -1,17 +1,13 @@
 """Counted stock on screen."""
 
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from django.urls import reverse
 
-from rentals.actions.pack import pack, tick
-from rentals.actions.packing_list import draw_up
-from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem
 from tests.factories import (
     StockItemFactory,
-    assigned_loan,
 )
 
 pytestmark = pytest.mark.django_db
@@ -51,34 +47,6 @@ def test_stock_is_added_restocked_and_counted(signed_in):
         in signed_in.get(item.get_absolute_url()).content.decode()
     )
     assert "in stock" in signed_in.get(reverse("rentals:stock")).content.decode()
-
-
-def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
-    loan = assigned_loan()
-    today = date.today()
-    ElectrodeBatch.objects.update(on_hand=0)
-    item = ElectrodeBatch.objects.get().item
-    for number, days, pieces in (("late", 300, 100), ("soon", 30, 10), ("gone", -1, 500)):
-        ElectrodeBatch.objects.create(
-            item=item, batch_number=number, expires_on=today + timedelta(days=days), on_hand=pieces
-        )
-    for line in draw_up(loan.kit).packing_lines.all():
-        tick(line)
-    pack(loan.kit)
-    lines = loan.packing_lines.filter(part_kind="electrodes").values_list(
-        "batch_number", "quantity"
-    )
-    assert list(lines) == [("soon", 10), ("late", 14)]
-    assert ElectrodeBatch.objects.get(batch_number="gone").on_hand == 500
-
-
-def test_short_stock_names_the_item_and_what_there_is():
-    loan = assigned_loan()
-    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
-    for line in draw_up(loan.kit).packing_lines.all():
-        tick(line)
-    with pytest.raises(Refused, match="24 needed, 0 in stock. Expired batches do not go out"):
-        pack(loan.kit)
 
 
 def test_stock_kept_by_batch_cannot_change_its_ways_while_pieces_lie_there(signed_in):
