@@ -38,7 +38,11 @@ READ_BY_FRAMEWORKS = {
     "Django reads them on commands": (
         *("Command", "help", "add_arguments", "handle", "requires_system_checks"),
     ),
-    "Django reads them in urls and wsgi": ("app_name", "handler4*", "handler500", "application"),
+    "Django reads them in urls and wsgi": (
+        *("app_name", "handler4*", "handler500", "application"),
+        *("regex", "to_python", "to_url"),
+    ),
+    "Django reads them on answers": ("status_code",),
     "Django calls middleware and checks": ("process_view", "app_configs", "_mutable"),
     "the sign-in library calls it": ("is_open_for_signup",),
     "Django's mail backend reads it": ("connection_class",),
