@@ -64,30 +64,35 @@ def test_packing_goes_on_through_a_lost_connection(phone_page: Page) -> None:
     ticks.nth(0).tap()
     expect(page.get_by_text("1 of 8 in the parcel")).to_be_visible()
     page.get_by_label("Parcel mass, g").fill("712")
-    sent = sent_fields(page, "tick", "untick", "parcel_mass_g")
+    sent = sent_fields(page, "tick", "untick", "scan", "parcel_mass_g")
+    code = loan.kit.parts.get(kind="charger").code
     with offline(page):
         for number in (0, *range(1, 8), 1):
             ticks.nth(number).tap()
-        expect(page.locator("[data-unsent-note]")).to_have_count(8)
+        page.locator("#id_scan").fill(code)
+        page.locator("#id_scan").press("Enter")
+        expect(page.locator("#id_scan")).to_have_value("")
+        # Eight rows and the scan box.
+        expect(page.locator("[data-unsent-note]")).to_have_count(9)
         expect(ticks.nth(1)).to_have_attribute("aria-pressed", "false")
-        expect(unsent(page)).to_contain_text("Not kept: no connection. 9 acts wait")
+        expect(unsent(page)).to_contain_text("Not kept: no connection. 10 acts wait")
         assert faults(page) == []
         page.locator(".page-action").get_by_role("button", name="Pack").tap()
-        expect(unsent(page)).to_contain_text("10 acts wait")
+        expect(unsent(page)).to_contain_text("11 acts wait")
         expect(page.get_by_role("heading", level=1)).to_contain_text("Pack")
         expect(page.get_by_label("Parcel mass, g")).to_have_value("712")
         # Going away would lose them: the browser asks.
         questions: list[str] = []
         page.once("dialog", lambda question: keep_open(question, questions))
         page.evaluate("location.assign('/runs/')")
-        expect(unsent(page)).to_contain_text("10 acts wait")
+        expect(unsent(page)).to_contain_text("11 acts wait")
         assert questions == ["beforeunload"]
     # One row was taken back meanwhile, so the parcel is refused, with all that was typed.
     expect(page.get_by_role("alert")).to_contain_text("not ticked yet")
     expect(unsent(page)).to_be_empty()
     expect(page.get_by_label("Parcel mass, g")).to_have_value("712")
     ticked = [("tick", line) for line in (second, *rest, second)]
-    assert sent == [("untick", first), *ticked, ("parcel_mass_g", "712")]
+    assert sent == [("untick", first), *ticked, ("scan", code), ("parcel_mass_g", "712")]
     expect(page.locator(".checklist button[aria-pressed=true]")).to_have_count(7)
     page.locator(".checklist button[aria-pressed=false]").tap()
     expect(page.get_by_text("All in the parcel")).to_be_visible()

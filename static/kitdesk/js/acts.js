@@ -45,7 +45,7 @@
     }
   }
 
-  function makeAct({ element, target, style, path, headers, body, lost }) {
+  function makeAct({ element, target, style, path, headers, body, label, lost }) {
     const row = rowOf(element);
     const sent = held(row);
     const words = wordsOf(body);
@@ -54,6 +54,7 @@
     return {
       words,
       sent,
+      label: label || row.querySelector(".checklist-title")?.textContent || "this act",
       headers,
       again: true,
       patience: PATIENCE,
@@ -68,6 +69,7 @@
         found(row).dispatchEvent(new CustomEvent("act:kept", { bubbles: true }));
         return null;
       },
+      leftOut: () => lost?.(),
       refused(text) {
         putBack(found(row));
         lost?.();
@@ -112,9 +114,9 @@
     event.preventDefault();
     const body = new FormData(form);
     form.reset();
+    const label = [...body.values()].at(-1);
     const lost = () => body.forEach((text, name) => (form.elements[name].value ||= text));
     const headers = { "HX-Request": "true" };
-    const act = makeAct({ element: form, target: form, style: "none", path: form.getAttribute("action"), headers, body, lost });
-    outbox.add(act);
+    outbox.add(makeAct({ element: form, target: form, style: "none", path: form.getAttribute("action"), headers, body, label, lost }));
   });
 })();

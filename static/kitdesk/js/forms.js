@@ -44,6 +44,7 @@
     const act = {
       form,
       submitter,
+      label: (submitter?.dataset.idle || submitter?.textContent || "the form").trim(),
       mayLeave: true,
       // Without a key a repeat could do it twice: then the operator decides.
       again: Boolean(form.elements.form_key),
@@ -54,6 +55,7 @@
       row: () => form,
       pressed: () => buttonsOf(form),
       heldUp: () => rest(form),
+      leftOut: () => rest(form),
       answered({ html, goesTo }) {
         form.dispatchEvent(new CustomEvent("form:answered", { bubbles: true }));
         if (goesTo) return goesTo;
@@ -70,6 +72,7 @@
 
   document.addEventListener("submit", (event) => {
     const { target: form, submitter } = event;
+    if (form.matches("[role=search]")) submitter?.setAttribute("aria-busy", "true");
     if (event.defaultPrevented || form.method.toLowerCase() !== "post") return;
     if (form.hasAttribute("data-sending")) return event.preventDefault();
     form.setAttribute("data-sending", "");
@@ -84,6 +87,6 @@
   });
 
   window.addEventListener("pageshow", (event) => {
-    if (event.persisted) document.querySelectorAll("[data-sending]").forEach(rest);
+    if (event.persisted) document.querySelectorAll("[data-sending], [role=search]").forEach(rest);
   });
 })();

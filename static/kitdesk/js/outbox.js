@@ -1,8 +1,9 @@
 /* What was done on this page and the desk has not answered yet: one request at a time, in the order of the acts. An act
    that meets no connection stays at the head and is tried again by itself; those behind it wait.
 
-   An act is an object: path(), body(), headers, patience (ms), again (whether it may be repeated unasked), and what
-   follows from the answer: answered(answer) returns where to go next, or nothing; refused(words). */
+   An act is an object: label, path(), body(), headers, patience (ms), again (whether it may be repeated unasked), row()
+   and pressed() (what shows how it is), and what follows from the answer: answered(answer) returns where to go next, or
+   nothing; refused(words); heldUp() while it waits; leftOut() where the operator gives it up. */
 (() => {
   "use strict";
 
@@ -122,7 +123,7 @@
       },
       leaveOut() {
         if (underWay || !waiting.length) return;
-        waiting.shift();
+        waiting.shift().leftOut?.();
         failure = null;
         changed();
         tryNow();
