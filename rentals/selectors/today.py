@@ -16,8 +16,8 @@ from django.urls import reverse
 from rentals.counts import counted
 from rentals.due_dates import due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
-from rentals.models import Kit, Loan, LoanStage, Message, Shortfall, StockItem
-from rentals.next_acts import RESTOCK, Way, message_act
+from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall, StockItem
+from rentals.next_acts import ASSIGN_KITS, RESTOCK, Way, message_act
 from rentals.selectors.next_steps import (
     button,
     kit_step,
@@ -26,6 +26,7 @@ from rentals.selectors.next_steps import (
     shortfall_button,
 )
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
@@ -65,6 +66,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _to_check(today),
         _overdue(today),
         _to_dispatch(today),
+        _to_assign(today),
         _to_pack(today),
         _to_bench(),
         _mail_troubles(),
@@ -125,12 +127,25 @@ def _to_dispatch(today: date) -> WorkGroup:
     return _group("Packed, to hand over", rows, line, reverse("rentals:pack"))
 
 
+def _post_mark(post_by: date, today: date) -> Mark:
+    return mark_of(due_sign(post_by, today), post_words(post_by, today))
+
+
+def _to_assign(today: date) -> WorkGroup:
+    def line(run: CourseRun) -> WorkLine:
+        students = counted(vars(run)["waiting"], "student", "students")
+        step = button(ASSIGN_KITS, run=run)
+        mark = _post_mark(run.post_by, today)
+        return WorkLine(f"{students} without a kit", run.name, step.url, step.act, mark=mark)
+
+    return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
+
+
 def _to_pack(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         run = loan.enrolment.run.name
         why = run if loan.kit.cleared else f"{run}; not cleared yet"
-        mark = mark_of(due_sign(loan.post_by, today), post_words(loan.post_by, today))
-        return _loan_line(loan, today, why=why, mark=mark)
+        return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")
     return _group("To pack, by post-by date", rows, line, reverse("rentals:pack"))

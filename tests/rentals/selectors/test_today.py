@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
@@ -12,6 +13,7 @@ from rentals.models import Loan, Message, StockItem
 from rentals.selectors.today import SHOWN, WorkGroup, items_to_reorder, work_today
 from tests.factories import (
     ElectrodeBatchFactory,
+    EnrolmentFactory,
     StockItemFactory,
     assigned_loan,
     complete_kit,
@@ -93,3 +95,15 @@ def test_stock_is_reordered_at_its_point_and_batches_count():
     few = ElectrodeBatchFactory(on_hand=4, item__reorder_point=10).item
     ElectrodeBatchFactory(on_hand=5, item=few)
     assert {item.pk: item.pieces for item in items_to_reorder()} == {at_point.pk: 10, few.pk: 9}
+
+
+def test_students_without_a_kit_for_a_run_posted_soon_are_counted_with_the_days():
+    enrolment = EnrolmentFactory()
+    EnrolmentFactory(run=enrolment.run)
+    (line,) = groups()["Runs to be posted soon"].lines
+    assert (line.what, line.why) == ("2 students without a kit", enrolment.run.name)
+    assert line.mark.word == "post in 7 days"
+    assert (line.act, line.url) == (
+        "Assign kits",
+        reverse("rentals:run_assign", args=[enrolment.run.pk]),
+    )

@@ -1,6 +1,7 @@
 """Assigning kits to the students of a run."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.test import Client
@@ -64,3 +65,23 @@ def test_wrong_codes_are_said_beside_their_student_and_nobody_gets_a_kit(signed_
         assert said in shown
     assert not Loan.objects.filter(enrolment__run=run).exists()
     assert good.code in shown
+
+
+def test_taking_the_last_cleared_kits_from_an_earlier_run_is_said_before_and_after(
+    signed_in: Client,
+) -> None:
+    earlier = CourseRunFactory(name="Early strings")
+    EnrolmentFactory.create_batch(2, run=earlier)
+    later = CourseRunFactory(
+        kit_type=earlier.kit_type, starts_on=earlier.starts_on + timedelta(days=30)
+    )
+    enrolments = EnrolmentFactory.create_batch(2, run=later)
+    kits = [complete_kit(earlier.kit_type) for _ in range(3)]
+    url = reverse("rentals:run_assign", args=[later.pk])
+    warned = "Early strings has 2 students without a kit and is to be posted earlier"
+    shown = text_of(signed_in.get(url))
+    assert warned in shown and "this leaves 1 cleared kit for it" in shown
+    codes = {f"kit_{e.pk}": kit.code for e, kit in zip(enrolments, kits, strict=False)}
+    assert warned in text_of(signed_in.post(url, codes, follow=True))
+    first = text_of(signed_in.get(reverse("rentals:run_assign", args=[earlier.pk])))
+    assert "to be posted earlier" not in first
