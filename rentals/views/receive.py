@@ -208,7 +208,8 @@ def line(request: DeskRequest, code: str, pk: int) -> HttpResponse:
     rows = ReturnLine.objects.select_related("packing_line", "packing_line__part")
     row = get_object_or_404(rows, pk=pk, check_of=check)
     form = ReturnLineForm(request.POST, request.FILES, line=row)
-    if _keep([form]):
+    answer = carry_out(request, "note a line", partial(_note, form), then=_home(kit), form=form)
+    if answer is not None:
         form = ReturnLineForm(line=rows.get(pk=pk))
     if not request.htmx:
         return HttpResponseRedirect(_home(kit))

@@ -214,6 +214,26 @@ def test_a_refused_form_keeps_its_text_and_a_new_sign_in_makes_no_form_stale(
     expect(thing).to_have_value("")
 
 
+def test_acts_wait_for_whoever_was_signed_out_meanwhile(browser_page: Page) -> None:
+    page, loan = browser_page, assigned_loan()
+    page.goto(f"/pack/{loan.kit.code}/")
+    cookies = page.context.cookies()
+    page.context.clear_cookies(name="sessionid")
+    tick = page.locator(".checklist button", has_text="Licence key")
+    tick.click()
+    expect(unsent(page)).to_contain_text("Not kept: you are signed out.")
+    expect(unsent(page).get_by_role("link", name="Sign in")).to_have_attribute("target", "_blank")
+    page.context.add_cookies(cookies)
+    unsent(page).get_by_role("button", name="Try now").click()
+    expect(tick).to_have_attribute("aria-pressed", "true")
+    # What the desk refuses for good is said at its row, and holds nothing up.
+    page.route("**/tick/", lambda route: route.fulfill(status=404, body="<h1>Gone</h1>"), times=1)
+    page.locator(".checklist button", has_text="Charger").click()
+    page.locator(".checklist button", has_text="Shipping box").click()
+    expect(row(page, "Charger").get_by_role("alert")).to_contain_text("not there any more (404)")
+    expect(page.get_by_text("2 of 8 in the parcel")).to_be_visible()
+
+
 def test_a_list_that_could_not_be_filtered_says_so_and_follows(browser_page: Page) -> None:
     page, loan = browser_page, assigned_loan()
     other = assigned_loan()

@@ -24,7 +24,13 @@
   let timer = 0;
   let destination = null;
 
-  const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed", { detail: { waiting, underWay, failure } }));
+  // Asked only while something would be lost: a page that always asks is not kept for the way back.
+  const askFirst = (event) => event.preventDefault();
+  function changed() {
+    const ask = failure || waiting.length > 1 ? "addEventListener" : "removeEventListener";
+    window[ask]("beforeunload", askFirst);
+    document.dispatchEvent(new CustomEvent("outbox:changed", { detail: { waiting, underWay, failure } }));
+  }
 
   // The cookie knows the token of the newest sign-in; the page may be older.
   const token = () => document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
@@ -78,9 +84,8 @@
       if (answer.refusal) act.refused(answer.refusal);
       else destination = act.answered(answer) || destination;
     }
-    // On the way to the next page what is under way goes on looking so.
-    if (destination) return leave();
-    changed();
+    if (destination) leave();
+    else changed();
   }
 
   function stop(act, met) {
@@ -91,7 +96,9 @@
     changed();
   }
 
+  // On the way to the next page what was under way goes on looking so.
   function leave() {
+    window.removeEventListener("beforeunload", askFirst);
     const to = new URL(destination, location.href);
     destination = null;
     if (to.hash && to.pathname + to.search === location.pathname + location.search) {
@@ -107,9 +114,6 @@
   window.addEventListener("online", tryAgain);
   document.addEventListener("visibilitychange", () => document.hidden || tryAgain());
   window.addEventListener("pageshow", (event) => event.persisted && changed());
-  window.addEventListener("beforeunload", (event) => {
-    if (failure || waiting.length > 1) event.preventDefault();
-  });
 
   window.Kitdesk = Object.assign(window.Kitdesk || {}, {
     outbox: {

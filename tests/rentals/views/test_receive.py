@@ -1,6 +1,7 @@
 """Receiving, loans and shortfalls on screen."""
 
 import io
+import uuid
 from datetime import timedelta
 
 import pypdf
@@ -129,6 +130,19 @@ def test_a_line_is_kept_as_soon_as_it_is_touched(signed_in, check):
     assert 'hx-swap-oob="true"' in page
     line.refresh_from_db()
     assert line.outcome == "back"
+
+
+def test_a_press_that_arrives_again_late_does_not_undo_a_later_one(signed_in, check):
+    line = check.lines.get(packing_line__part_kind="amplifier")
+    address = reverse("rentals:receive_line", args=[check.loan.kit.code, line.pk])
+    outcome = f"line{line.pk}-outcome"
+    first = {outcome: "damaged", "form_key": str(uuid.uuid4())}
+    second = {outcome: "back", "form_key": str(uuid.uuid4())}
+    for press in (first, second, first):
+        answer = signed_in.post(address, press, headers={"HX-Request": "true"})
+    line.refresh_from_db()
+    assert line.outcome == "back"
+    assert 'value="back" checked' in " ".join(answer.content.decode().split())
 
 
 def test_a_count_does_not_outlive_its_outcome(signed_in, check):
