@@ -11,8 +11,17 @@ from collections.abc import Iterable, Sequence
 from django.db import transaction
 
 from rentals.errors import Refused
-from rentals.models import ContentsLine, Kit, KitType, Loan, LoanStage, PackingLine, Part
-from rentals.selectors.contents import pieces_of
+from rentals.models import (
+    ContentsLine,
+    Kit,
+    KitType,
+    Loan,
+    LoanStage,
+    PackingLine,
+    Part,
+    RemovedLine,
+)
+from rentals.selectors.contents import pieces_for
 
 from .record import lock_kit, lock_open_loan
 
@@ -28,6 +37,8 @@ SAID_OF_IT = (
     "mass_g",
     "origin",
 )
+#: What the lists of many loans are drawn up from.
+FOR_LISTS = ("packing_lines", "lines_still_packed", "kit__parts", "kit__kit_type__lines")
 
 
 @transaction.atomic
@@ -56,10 +67,15 @@ def follow_parts(kit: Kit) -> None:
 
 def follow_contents(kit_type: KitType | int) -> None:
     """Bring the lists of all assigned kits of a type up to date with its contents lines."""
+    for loan in lock_open_lists(kit_type):
+        bring_up_to_date(loan)
+
+
+def lock_open_lists(kit_type: KitType | int) -> list[Loan]:
+    """The loans of a type whose lists are not frozen, locked: nobody ticks a line meanwhile."""
     loans = Loan.objects.select_for_update(of=("self",)).select_related("kit__kit_type")
     loans = loans.filter(stage=LoanStage.ASSIGNED, kit__kit_type=kit_type).order_by("pk")
-    for loan in loans.prefetch_related("packing_lines", "kit__parts", "kit__kit_type__lines"):
-        bring_up_to_date(loan)
+    return list(loans.prefetch_related(*FOR_LISTS))
 
 
 def draw_up_missing() -> int:
@@ -113,11 +129,13 @@ def _alike(line: PackingLine, second_line: PackingLine, facts: Sequence[str]) ->
 
 def _lines_asked_for(loan: Loan) -> list[PackingLine]:
     """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
-    pieces = pieces_of(loan.kit)
+    pieces = pieces_for(loan)
     return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces]
 
 
-def _copied(line: ContentsLine, loan: Loan, quantity: int, part: Part | None = None) -> PackingLine:
+def _copied(
+    line: ContentsLine | RemovedLine, loan: Loan, quantity: int, part: Part | None = None
+) -> PackingLine:
     copy = PackingLine(
         loan=loan,
         order=line.order,

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
 from django.db import transaction
 from django.db.models import Max
+from django.utils import timezone
 
-from rentals.models import ContentsLine, KitType, Practice
+from rentals.errors import Refused
+from rentals.models import ContentsLine, KitType, LineFacts, Practice, RemovedLine
 from rentals.planning.contents_line import check_line
+from rentals.selectors.begun_parcels import parcels_with
 
-from .packing_list import follow_contents
+from .packing_list import follow_contents, lock_open_lists
 
 
 @transaction.atomic
@@ -45,10 +52,53 @@ def save_line(line: ContentsLine) -> ContentsLine:
 
 
 @transaction.atomic
-def remove_line(line: ContentsLine) -> None:
-    """Take a line off the contents list."""
+def remove_line(
+    line: ContentsLine, *, also_from: Iterable[int] = (), at: datetime | None = None
+) -> RemovedLine:
+    """Take a line off the contents list and off the open packing lists; `put_back_line` undoes it.
+
+    A parcel that is already begun goes on packing it, but for those whose loans `also_from` names
+    by key.
+
+    Raises
+    ------
+    Refused
+        If it was removed already.
+    """
+    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    if not ContentsLine.objects.filter(pk=line.pk).exists():
+        raise Refused(f"{line.name} was taken off this list already.")
+    lock_open_lists(line.kit_type_id)
+    begun = {parcel.loan_pk for parcel in parcels_with(line) if parcel.begun}
+    removed = RemovedLine.objects.create(**_facts_of(line), removed_at=at or timezone.now())
+    removed.still_packed_in.set(begun - set(also_from))
     line.delete()
     follow_contents(line.kit_type_id)
+    return removed
+
+
+@transaction.atomic
+def put_back_line(removed: RemovedLine) -> ContentsLine:
+    """Put a removed line back in its place; open packing lists get it back.
+
+    Raises
+    ------
+    Refused
+        If it was put back already.
+    """
+    KitType.objects.select_for_update().get(pk=removed.kit_type_id)
+    if not RemovedLine.objects.filter(pk=removed.pk).exists():
+        raise Refused(f"{removed.name} is back on the list already.")
+    line = ContentsLine.objects.create(**_facts_of(removed))
+    removed.delete()
+    follow_contents(line.kit_type_id)
+    return line
+
+
+def _facts_of(line: ContentsLine | RemovedLine) -> dict[str, Any]:
+    """All that both kinds of line say of their pieces."""
+    facts = [field.attname for field in LineFacts._meta.fields]
+    return {name: getattr(line, name) for name in (*facts, "kit_type_id", "stock_item_id")}
 
 
 @transaction.atomic

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, cast
 
 from babel.numbers import list_currencies
 from django import forms
@@ -10,6 +11,7 @@ from django import forms
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
 from rentals.planning.contents_line import check_line
+from rentals.selectors.begun_parcels import OpenParcel
 
 from .amounts import show_in_currency
 
@@ -86,6 +88,26 @@ class ContentsLineForm(forms.ModelForm):
         except Refused as refusal:
             self.add_error(refusal.field, refusal.sentence)
         return data
+
+
+class RemoveLineForm(forms.Form):
+    """Which of the parcels already begun lose the line too."""
+
+    also_from = forms.TypedMultipleChoiceField(
+        label="Parcels already begun",
+        help_text="They go on packing it. Tick those from which it is taken off as well.",
+        coerce=int,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(self, *args: Any, begun: Sequence[OpenParcel], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if begun:
+            parcels = [(parcel.loan_pk, str(parcel)) for parcel in begun]
+            cast(forms.ChoiceField, self.fields["also_from"]).choices = parcels
+        else:
+            del self.fields["also_from"]
 
 
 class PracticeForm(forms.ModelForm):

@@ -1,7 +1,7 @@
 """All nouns of the loan loop, by name."""
 
 from .events import Event
-from .kit_types import SERIAL_KINDS, ContentsLine, KitType, PartKind
+from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
 from .kits import Kit
 from .loans import (
     NOT_ON_ITS_WAY_BACK,
@@ -46,6 +46,7 @@ __all__ = [
     "Lead",
     "LeadSet",
     "LicenceKey",
+    "LineFacts",
     "Loan",
     "LoanStage",
     "MailWording",
@@ -58,6 +59,7 @@ __all__ = [
     "PartKind",
     "Practice",
     "ReminderRule",
+    "RemovedLine",
     "ReturnCheck",
     "ReturnLine",
     "RosterDraft",

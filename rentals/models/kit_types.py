@@ -68,24 +68,16 @@ class KitType(models.Model):
         return reverse("rentals:kit_type", args=[self.pk])
 
 
-class ContentsLine(models.Model):
-    """One line of a contents list; `quantity` pieces of one kind of part."""
+class LineFacts(models.Model):
+    """What a contents list says of `quantity` pieces of one kind of part."""
 
     Tracked = TrackedBy
 
-    kit_type = models.ForeignKey(KitType, on_delete=models.CASCADE, related_name="lines")
     order = models.PositiveSmallIntegerField(default=0, help_text="Order of packing.")
     part_kind = models.CharField(max_length=20, choices=PartKind.choices)
     name = models.CharField(max_length=80)
     quantity = models.PositiveSmallIntegerField(default=1)
     tracked_by = models.CharField(max_length=6, choices=Tracked.choices, default=Tracked.COUNT)
-    stock_item = models.ForeignKey(
-        "rentals.StockItem",
-        on_delete=models.PROTECT,
-        null=True,
-        blank=True,
-        related_name="contents_lines",
-    )
     comes_back = models.BooleanField(default=True)
     single_use = models.BooleanField(default=False)
     cleaned_between_users = models.BooleanField(default=False)
@@ -93,6 +85,30 @@ class ContentsLine(models.Model):
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
     inner_bag = models.CharField(max_length=60, blank=True)
     origin = CountryField(blank=True)
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return pieces(self.quantity, self.name)
+
+    @property
+    def by_serial(self) -> bool:
+        """Whether each piece is a part with a serial; other pieces are only counted."""
+        return self.tracked_by == self.Tracked.SERIAL
+
+
+class ContentsLine(LineFacts):
+    """One line of a contents list."""
+
+    kit_type = models.ForeignKey(KitType, on_delete=models.CASCADE, related_name="lines")
+    stock_item = models.ForeignKey(
+        "rentals.StockItem",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="contents_lines",
+    )
 
     class Meta:
         ordering = ["kit_type", "order", "pk"]
@@ -122,10 +138,20 @@ class ContentsLine(models.Model):
             ),
         ]
 
-    def __str__(self) -> str:
-        return pieces(self.quantity, self.name)
 
-    @property
-    def by_serial(self) -> bool:
-        """Whether each piece is a part with a serial; other pieces are only counted."""
-        return self.tracked_by == self.Tracked.SERIAL
+class RemovedLine(LineFacts):
+    """A line taken off a contents list: it can be put back, and the parcels that were already begun
+    still pack it.
+    """
+
+    kit_type = models.ForeignKey(KitType, on_delete=models.CASCADE, related_name="removed_lines")
+    stock_item = models.ForeignKey(
+        "rentals.StockItem", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    removed_at = models.DateTimeField()
+    still_packed_in = models.ManyToManyField(
+        "rentals.Loan", blank=True, related_name="lines_still_packed"
+    )
+
+    class Meta:
+        ordering = ["-removed_at", "-pk"]

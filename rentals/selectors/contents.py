@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rentals.models import ContentsLine, Kit, Part
+from rentals.models import ContentsLine, Kit, Loan, Part, RemovedLine
 from rentals.planning.contents import (
     Piece,
     counted_lines,
@@ -56,6 +56,15 @@ def against_issuing(kit: Kit) -> list[str]:
 def pieces_of(kit: Kit) -> list[Piece[ContentsLine, Part]]:
     """What is packed for the kit as it is fitted now, in the order of its list."""
     return pieces_to_pack(*_lines_and_parts(kit))
+
+
+def pieces_for(loan: Loan) -> list[Piece[ContentsLine | RemovedLine, Part]]:
+    """What is packed for a loan that is not packed yet: the same, and lines that were taken off the
+    contents list while its parcel was begun.
+    """
+    lines, parts = _lines_and_parts(loan.kit)
+    both: list[ContentsLine | RemovedLine] = [*lines, *loan.lines_still_packed.all()]
+    return pieces_to_pack(sorted(both, key=lambda line: line.order), parts)
 
 
 def has_room_for(kit: Kit, kind: str) -> bool:

@@ -15,4 +15,9 @@ urlpatterns = [
     path("setup/lines/<row:pk>/", setup.line_edit, name="contents_line"),
     path("setup/lines/<row:pk>/move/", setup.line_move, name="contents_line_move"),
     path("setup/lines/<row:pk>/remove/", setup.line_remove, name="contents_line_remove"),
+    path(
+        "setup/removed-lines/<row:pk>/put-back/",
+        setup.line_put_back,
+        name="contents_line_put_back",
+    ),
 ]

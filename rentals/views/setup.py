@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
+
+from django.contrib import messages
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from rentals.actions.setup import move_line, remove_line, save_kit_type, save_line, save_practice
-from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm
-from rentals.models import ContentsLine, KitType, Practice
+from rentals.actions.setup import (
+    move_line,
+    put_back_line,
+    remove_line,
+    save_kit_type,
+    save_line,
+    save_practice,
+)
+from rentals.counts import counted
+from rentals.forms.setup import ContentsLineForm, KitTypeForm, PracticeForm, RemoveLineForm
+from rentals.models import ContentsLine, KitType, Practice, RemovedLine
 from rentals.planning.contents import mass_of
+from rentals.selectors.begun_parcels import OpenParcel, parcels_with
 from rentals.selectors.kit_types import kit_types_listed, kits_in_use
-from rentals.web.form_page import edit_page
+from rentals.web.acting import press_button
+from rentals.web.form_page import ActPage, Affected, act_page, edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 MOST_TYPES = 200
+MOST_REMOVED = 10
 
 
 @require_safe
@@ -75,6 +90,7 @@ def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
     context = {
         "kit_type": kit_type,
         "lines": lines,
+        "removed": kit_type.removed_lines.all()[:MOST_REMOVED],
         "mass_g": mass_of(lines),
         "kit_count": kits_in_use(kit_type),
         "plan_url": reverse("readiness:plan", args=[kit_type.pk]),
@@ -112,10 +128,53 @@ def line_move(request: DeskRequest, pk: int) -> HttpResponse:
     return HttpResponseRedirect(line.kit_type.get_absolute_url() + "#lines")
 
 
-@require_POST
+@get_or_post
 def line_remove(request: DeskRequest, pk: int) -> HttpResponse:
-    """Off the list; lists that went out keep it."""
-    line = get_object_or_404(ContentsLine, pk=pk)
-    home = line.kit_type.get_absolute_url()
-    remove_line(line)
-    return HttpResponseRedirect(home + "#lines")
+    """Says which packing lists would change, then takes the line off the list."""
+    line = get_object_or_404(ContentsLine.objects.select_related("kit_type"), pk=pk)
+    kit_type, parcels = line.kit_type, parcels_with(line)
+    begun = [parcel for parcel in parcels if parcel.begun]
+    untouched = tuple(str(parcel) for parcel in parcels if not parcel.begun)
+    page = ActPage(
+        f"Take {line.name} off {kit_type.name}",
+        submit="Remove",
+        effects=_removal_effects(line, parcels),
+        affected=(Affected(f"Lists that lose it: {len(untouched)}", untouched),),
+        undo="It can be put back from the notice, or from the kit type's page.",
+        form_class=partial(RemoveLineForm, begun=begun),
+    )
+    return act_page(
+        request,
+        page,
+        lambda data: remove_line(line, also_from=data.get("also_from", ())),
+        home=kit_type.get_absolute_url(),
+        success=f"{line.name} was taken off {kit_type.name}.",
+        undo=lambda removed: reverse("rentals:contents_line_put_back", args=[removed.pk]),
+    )
+
+
+def _removal_effects(line: ContentsLine, parcels: Sequence[OpenParcel]) -> tuple[str, ...]:
+    frozen = "Lists of parcels that are packed or have gone out stay as they are."
+    if not parcels:
+        return (f"No packing list that is open holds {line.name}.", frozen)
+    begun = sum(parcel.begun for parcel in parcels)
+    if not begun:
+        return (frozen,)
+    stays = counted(begun, "parcel that is begun goes", "parcels that are begun go")
+    return (f"{stays} on packing {line.name}, but for those that you tick below.", frozen)
+
+
+@require_POST
+def line_put_back(request: DeskRequest, pk: int) -> HttpResponse:
+    """A removed line is back in its place; refused where it is there already."""
+    removed = RemovedLine.objects.select_related("kit_type").filter(pk=pk).first()
+    if removed is None:
+        messages.info(request, "That line is back on its list already.")
+        return HttpResponseRedirect(reverse("rentals:kit_types"))
+    return press_button(
+        request,
+        "put a line back",
+        lambda: put_back_line(removed),
+        home=removed.kit_type.get_absolute_url(),
+        success=f"{removed.name} is back on the list.",
+    )

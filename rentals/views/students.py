@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
@@ -15,9 +15,8 @@ from rentals.models import CourseRun, Enrolment, Student
 from rentals.next_acts import withdrawal_effect
 from rentals.selectors.runs import enrolments_of_student, holding
 from rentals.states import LoanStage
-from rentals.web.acting import press_button
 from rentals.web.finding import page_of
-from rentals.web.form_page import form_page
+from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 
@@ -67,23 +66,26 @@ def enrol(request: DeskRequest, pk: int) -> HttpResponse:
 def withdraw_student(request: DeskRequest, pk: int) -> HttpResponse:
     """Says what withdrawing does, then does it."""
     enrolment = get_object_or_404(Enrolment.objects.select_related("student", "run"), pk=pk)
-    back = enrolment.run.get_absolute_url()
-    if request.method == "POST":
-        return press_button(
-            request,
-            "withdraw",
-            lambda: withdraw(enrolment, actor=request.user),
-            home=back,
-            success=f"{enrolment.student.name} withdrew from {enrolment.run.name}.",
-        )
-    context = {"enrolment": enrolment, "effects": _effects(enrolment), "back": back}
-    return render(request, "rentals/student/withdraw.html", context)
+    page = ActPage(
+        f"Withdraw {enrolment.student.name} from {enrolment.run.name}",
+        submit="Withdraw",
+        effects=_effects(enrolment),
+        undo="Enrolling the student again with the same e-mail address undoes it.",
+        danger=True,
+    )
+    return act_page(
+        request,
+        page,
+        lambda _: withdraw(enrolment, actor=request.user),
+        home=enrolment.run.get_absolute_url(),
+        success=f"{enrolment.student.name} withdrew from {enrolment.run.name}.",
+    )
 
 
-def _effects(enrolment: Enrolment) -> list[str]:
+def _effects(enrolment: Enrolment) -> tuple[str, ...]:
     """What withdrawing does, for the confirmation."""
     name = enrolment.student.name
     effects = [f"{name} no longer counts as a student of {enrolment.run.name}."]
     loans = enrolment.loans.select_related("kit")
     kits = [withdrawal_effect(LoanStage(loan.stage), loan.kit.code) for loan in loans]
-    return effects + [effect for effect in kits if effect]
+    return (*effects, *(effect for effect in kits if effect))

@@ -32,6 +32,7 @@ def carry_out(
     *,
     then: Wording | None = None,
     success: Wording = "",
+    undo: Wording = "",
     form: forms.BaseForm | None = None,
 ) -> HttpResponse | None:
     """Run `do` once for the form key in the request and go on to the next page.
@@ -47,6 +48,8 @@ def carry_out(
         of what `do` returned.
     success : str or callable, optional
         A sentence for the next page.
+    undo : str or callable, optional
+        The address that takes the act back when it is posted to: a button beside that sentence.
     form : Form, optional
         Must be valid first; takes the sentence of a refusal, beside the field it concerns.
 
@@ -62,7 +65,7 @@ def carry_out(
     def act_and_say() -> str:
         result = do()
         if sentence := _worded(success, result):
-            messages.success(request, sentence)
+            messages.success(request, sentence, extra_tags=_worded(undo, result))
         return result.get_absolute_url() if then is None else _worded(then, result)
 
     try:

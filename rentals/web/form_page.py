@@ -19,6 +19,8 @@ from .request import DeskRequest, posted
 Context = dict[str, Any] | Callable[[], dict[str, Any]]
 #: Calls one action with the form's cleaned data.
 Action = Callable[[dict[str, Any]], Any]
+#: A page of an act that touches thousands of things names this many.
+NAMES_SHOWN = 200
 
 
 def form_page(
@@ -30,14 +32,21 @@ def form_page(
     do: Action,
     then: Wording | None = None,
     success: Wording = "",
+    undo: Wording = "",
     context: Context | None = None,
 ) -> HttpResponse:
-    """Show a form and carry it out; `act`, `then` and `success` are those of `carry_out`.
+    """Show a form and carry it out; `act`, `then`, `success` and `undo` are those of `carry_out`.
 
     The template gets the form as ``form``; the status is 422 where what was sent is not taken.
     """
     answer = carry_out(
-        request, act, lambda: do(form.cleaned_data), then=then, success=success, form=form
+        request,
+        act,
+        lambda: do(form.cleaned_data),
+        then=then,
+        success=success,
+        undo=undo,
+        form=form,
     )
     return answer or form_shown(request, form, template, context)
 
@@ -74,14 +83,38 @@ class ConfirmForm(forms.Form):
 
 
 @dataclass(frozen=True)
+class Affected:
+    """Things by name that an act touches; `heading` says what becomes of them."""
+
+    heading: str
+    names: tuple[str, ...]
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        return self.names[:NAMES_SHOWN]
+
+    @property
+    def beyond(self) -> int:
+        """How many are not named."""
+        return len(self.names) - len(self.shown)
+
+
+@dataclass(frozen=True)
 class ActPage:
-    """What the page of one act says: its effects stand above its fields."""
+    """What the page of one act says. Above its fields stands what it will do: `effects` in
+    sentences, `affected` by name, and `undo`, how it is taken back.
+
+    Every act that loses something or leaves the house has such a page, or is taken back from its
+    notice (`carry_out` with `undo`). `danger` is for what is lost for good.
+    """
 
     title: str
     submit: str
     effects: tuple[str, ...] = ()
+    affected: tuple[Affected, ...] = ()
+    undo: str = ""
     danger: bool = False
-    form_class: type[forms.Form] = ConfirmForm
+    form_class: Callable[..., forms.Form] = ConfirmForm
 
 
 def act_page(
@@ -91,6 +124,8 @@ def act_page(
     *,
     home: str,
     then: Wording | None = None,
+    success: Wording = "",
+    undo: Wording = "",
     initial: dict[str, Any] | None = None,
     template: str = "rentals/web/act.html",
     context: dict[str, Any] | None = None,
@@ -107,5 +142,7 @@ def act_page(
         act=page.submit.lower(),
         do=do,
         then=came_from if then is None else then,
+        success=success,
+        undo=undo,
         context={"page": page, "home": came_from, **(context or {})},
     )

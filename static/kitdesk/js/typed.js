@@ -8,7 +8,7 @@
   const UNKEPT = "[type=password], [type=file], [type=hidden], [type=submit], [autocomplete*=one-time-code], [data-unkept]";
 
   // What was typed is kept in this tab until the form has been accepted, and put back after a reload or a new sign-in.
-  const keepable = (form) => form.method.toLowerCase() === "post" && !form.matches("[data-unkept], .confirm") && !form.querySelector("[type=password]");
+  const keepable = (form) => form.method.toLowerCase() === "post" && !form.matches("[data-unkept]") && !form.querySelector("[type=password]");
   const place = (form) => form.getAttribute("action") || location.pathname;
   const keyOf = (form) => {
     const twins = [...document.forms].filter((other) => keepable(other) && place(other) === place(form));

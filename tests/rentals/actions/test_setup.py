@@ -2,10 +2,11 @@
 
 import pytest
 
-from rentals.actions.setup import move_line, remove_line, save_line, save_practice
+from rentals.actions.pack import pack, tick
+from rentals.actions.setup import move_line, put_back_line, remove_line, save_line, save_practice
 from rentals.errors import Refused
-from rentals.models import ContentsLine, KitType, PartKind, Practice
-from tests.factories import KitTypeFactory, StockItemFactory
+from rentals.models import ContentsLine, KitType, Loan, PartKind, Practice
+from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, complete_kit
 
 pytestmark = pytest.mark.django_db
 
@@ -78,3 +79,42 @@ def test_there_is_one_practice():
     for name in ("First", "Second"):
         save_practice(Practice(name=name))
     assert Practice.objects.get().name == "Second"
+
+
+@pytest.fixture
+def begun_and_untouched() -> tuple[Loan, Loan]:
+    """Two parcels of one type: in the first the bands are laid in already."""
+    begun = assigned_loan()
+    untouched = assigned_loan(complete_kit(begun.kit.kit_type))
+    tick(begun.packing_lines.get(name="Wrist band"))
+    return begun, untouched
+
+
+def listed(loan: Loan) -> bool:
+    return loan.packing_lines.filter(name="Wrist band").exists()
+
+
+def test_a_removed_line_stays_in_a_parcel_that_is_begun_until_it_goes_out(begun_and_untouched):
+    begun, untouched = begun_and_untouched
+    band = begun.kit.kit_type.lines.get(name="Wrist band")
+    removed = remove_line(band)
+    assert (listed(begun), listed(untouched)) == (True, False)
+    for line in begun.packing_lines.filter(ticked_at=None):
+        tick(line)
+    pack(begun.kit)
+    assert listed(begun)
+    with pytest.raises(Refused):
+        remove_line(band)
+    line = put_back_line(removed)
+    assert listed(untouched)
+    assert (line.quantity, line.order, line.stock_item) == (2, band.order, band.stock_item)
+    with pytest.raises(Refused):
+        put_back_line(removed)
+
+
+def test_a_begun_parcel_that_is_named_loses_the_line_too(begun_and_untouched):
+    begun, _ = begun_and_untouched
+    removed = remove_line(begun.kit.kit_type.lines.get(name="Wrist band"), also_from=[begun.pk])
+    assert not listed(begun)
+    put_back_line(removed)
+    assert listed(begun)

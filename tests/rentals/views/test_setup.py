@@ -1,12 +1,17 @@
 """Kit types and the practice on screen."""
 
+import html
+
 import pytest
 from django.urls import reverse
 
+from rentals.actions.pack import tick
 from rentals.actions.packing_list import draw_up
+from rentals.codes import grouped
 from rentals.models import ContentsLine, KitType, Practice
 from tests.factories import (
     KitTypeFactory,
+    assigned_loan,
     complete_kit,
     packed_loan,
 )
@@ -50,6 +55,30 @@ def test_kit_types_are_built_line_by_line(signed_in):
     assert "Main amplifier" in signed_in.get(kit_type.get_absolute_url()).content.decode()
     signed_in.post(reverse("rentals:contents_line_remove", args=[first.pk]))
     assert kit_type.lines.count() == 1
+
+
+def test_removing_a_line_names_the_parcels_first_and_is_undone_from_its_notice(signed_in):
+    begun = assigned_loan()
+    untouched = assigned_loan(complete_kit(begun.kit.kit_type))
+    tick(begun.packing_lines.get(name="Wrist band"))
+    line = begun.kit.kit_type.lines.get(name="Wrist band")
+    address = reverse("rentals:contents_line_remove", args=[line.pk])
+    page = signed_in.get(address)
+    shown = html.unescape(page.content.decode())
+    for loan in (begun, untouched):
+        assert f"{grouped(loan.kit.code)}, {loan.enrolment.student.name}" in shown
+    assert "1 parcel that is begun goes on packing Wrist band" in shown
+    assert ContentsLine.objects.filter(pk=line.pk).exists()
+    assert [pk for pk, _ in page.context["form"].fields["also_from"].choices] == [begun.pk]
+    after = signed_in.post(address, {}, follow=True)
+    assert begun.packing_lines.filter(name="Wrist band").exists()
+    assert not untouched.packing_lines.filter(name="Wrist band").exists()
+    (notice,) = after.context["messages"]
+    assert f'action="{notice.extra_tags}"' in after.content.decode()
+    signed_in.post(notice.extra_tags)
+    assert untouched.packing_lines.filter(name="Wrist band").exists()
+    again = signed_in.post(notice.extra_tags, follow=True)
+    assert "back on its list already" in again.content.decode()
 
 
 @pytest.mark.parametrize(
