@@ -162,7 +162,10 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "/"
 ACCOUNT_ADAPTER = "kitdesk.accounts.ClosedSignup"
-ACCOUNT_FORMS = {"login": "kitdesk.sign_in.SignInForm"}
+ACCOUNT_FORMS = {
+    "login": "kitdesk.sign_in.SignInForm",
+    "reauthenticate": "kitdesk.sign_in.PasswordAgainForm",
+}
 ACCOUNT_LOGIN_METHODS = {"username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
@@ -172,6 +175,10 @@ ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_RATE_LIMITS = {"login": "30/m/ip", "login_failed": "20/m/ip,5/300s/key"}
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Kitdesk"
+MFA_FORMS = {
+    "authenticate": "kitdesk.sign_in.SecondStepForm",
+    "reauthenticate": "kitdesk.sign_in.SecondStepAgainForm",
+}
 
 # Words, times, numbers ---------------------------------------------------
 LANGUAGE_CODE = "en-gb"

@@ -58,15 +58,21 @@ class BenchPlan(models.Model):
     class Meta:
         ordering = ["kit_type"]
         constraints = [
-            models.CheckConstraint(condition=~Q(tests=[]), name="plan_asks_for_a_test"),
+            models.CheckConstraint(
+                condition=~Q(tests=[]),
+                name="plan_asks_for_a_test",
+                violation_error_message="Choose at least one test.",
+            ),
             models.CheckConstraint(
                 condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000),
                 name="plan_noise_limit_can_be",
+                violation_error_message="A noise limit lies above 0 and up to 1000 µV.",
             ),
             models.CheckConstraint(
                 condition=Q(battery_limit_v__isnull=True)
                 | Q(battery_limit_v__gt=0, battery_limit_v__lte=15),
                 name="plan_battery_limit_can_be",
+                violation_error_message="A battery limit lies above 0 and up to 15 V.",
             ),
         ]
 

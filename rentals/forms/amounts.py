@@ -5,6 +5,7 @@ currency.
 from __future__ import annotations
 
 from django import forms
+from django.core.validators import MinValueValidator
 
 from rentals.models import Practice
 from rentals.planning.money import round_money
@@ -19,3 +20,14 @@ def show_in_currency(form: forms.ModelForm, *names: str) -> None:
         stored = form.initial.get(name)
         if stored is not None and round_money(stored, currency) == stored:
             form.initial[name] = round_money(stored, currency)
+
+
+def ask_at_least(form: forms.ModelForm, **least: int) -> None:
+    """Let each named field refuse beside itself what lies below its number."""
+    for name, number in least.items():
+        field = form.fields[name]
+        field.validators = [
+            check for check in field.validators if not isinstance(check, MinValueValidator)
+        ]
+        field.validators.append(MinValueValidator(number))
+        field.widget.attrs["min"] = number

@@ -8,6 +8,8 @@ from django import forms
 
 from rentals.models import MailWording, Message, ReminderRule
 
+from .choices import with_empty_choice_in_words
+
 
 class LetterForm(forms.Form):
     """Whom a mail goes to and what it says. What is wrong with an address is said by the action, in
@@ -81,6 +83,7 @@ class RuleForm(forms.ModelForm):
 
     class Meta:
         model = ReminderRule
+        formfield_callback = with_empty_choice_in_words
         fields = ["days", "moment", "working_days", "automatic", "active"]
         labels = {
             "days": "Days",

@@ -14,7 +14,8 @@ from rentals.models import CourseRun, Enrolment, Kit, KitType
 from rentals.planning.assignment import KitProposal
 from rentals.states import KitState
 
-from .amounts import show_in_currency
+from .amounts import ask_at_least, show_in_currency
+from .choices import with_empty_choice_in_words
 
 
 class DayInput(forms.DateInput):
@@ -31,6 +32,7 @@ class RunForm(forms.ModelForm):
 
     class Meta:
         model = CourseRun
+        formfield_callback = with_empty_choice_in_words
         fields = (
             "name",
             "kit_type",
@@ -58,6 +60,7 @@ class RunForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        ask_at_least(self, deposit=0)
         if self.instance.pk:
             show_in_currency(self, "deposit")
         own_kit_type = self.instance.kit_type_id

@@ -13,7 +13,8 @@ from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
 from rentals.planning.contents_line import check_line
 from rentals.selectors.begun_parcels import OpenParcel
 
-from .amounts import show_in_currency
+from .amounts import ask_at_least, show_in_currency
+from .choices import with_empty_choice_in_words
 
 
 class KitTypeForm(forms.ModelForm):
@@ -34,6 +35,7 @@ class ContentsLineForm(forms.ModelForm):
 
     class Meta:
         model = ContentsLine
+        formfield_callback = with_empty_choice_in_words
         fields = [
             "part_kind",
             "name",
@@ -66,6 +68,7 @@ class ContentsLineForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        ask_at_least(self, quantity=1, replacement_price=0)
         if self.instance.pk:
             show_in_currency(self, "replacement_price")
 

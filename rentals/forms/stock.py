@@ -8,6 +8,8 @@ from django import forms
 
 from rentals.models import ElectrodeBatch, StockItem
 
+from .choices import with_empty_choice_in_words
+
 
 def day_field(**kwargs: Any) -> forms.DateField:
     """A date with the browser's own date picker."""
@@ -19,6 +21,7 @@ class StockItemForm(forms.ModelForm):
 
     class Meta:
         model = StockItem
+        formfield_callback = with_empty_choice_in_words
         fields = ["name", "kind", "by_batch", "unit", "reorder_point", "shelf"]
         labels = {
             "by_batch": "Kept in batches with an expiry date (electrodes, swabs)",

@@ -84,7 +84,7 @@ class LineFacts(models.Model):
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
     inner_bag = models.CharField(max_length=60, blank=True)
-    origin = CountryField(blank=True)
+    origin = CountryField(blank=True, blank_label="not given")
 
     class Meta:
         abstract = True
@@ -114,27 +114,37 @@ class ContentsLine(LineFacts):
         ordering = ["kit_type", "order", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(quantity__gte=1), name="contents_quantity_at_least_one"
+                condition=Q(quantity__gte=1),
+                name="contents_quantity_at_least_one",
+                violation_error_message="A line holds at least one piece.",
             ),
             models.CheckConstraint(
-                condition=Q(replacement_price__gte=0), name="contents_price_not_negative"
+                condition=Q(replacement_price__gte=0),
+                name="contents_price_not_negative",
+                violation_error_message="A replacement price is 0 or more.",
             ),
             models.CheckConstraint(
                 condition=~Q(single_use=True, comes_back=True),
                 name="contents_single_use_never_comes_back",
+                violation_error_message="What is single-use never comes back. Untick one of them.",
             ),
             models.CheckConstraint(
                 condition=~Q(single_use=True, cleaned_between_users=True),
                 name="contents_single_use_is_not_cleaned",
+                violation_error_message="What is single-use is not cleaned. Untick one of them.",
             ),
             models.CheckConstraint(
                 condition=Q(tracked_by=TrackedBy.COUNT)
                 | Q(part_kind__in=[k.value for k in SERIAL_KINDS]),
                 name="contents_serial_only_for_serial_kinds",
+                violation_error_message="Parts of this kind have no serials: let it be counted.",
             ),
             models.CheckConstraint(
                 condition=Q(tracked_by=TrackedBy.COUNT) | Q(stock_item__isnull=True),
                 name="contents_serial_has_no_stock_item",
+                violation_error_message=(
+                    "A part with a serial is not taken from counted stock. Leave the item out."
+                ),
             ),
         ]
 

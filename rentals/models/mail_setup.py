@@ -47,9 +47,15 @@ class ReminderRule(models.Model):
         ordering = ["moment", "days", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["moment", "days", "working_days"], name="reminder_rule_once"
+                fields=["moment", "days", "working_days"],
+                name="reminder_rule_once",
+                violation_error_message="There is a rule for this day already. Change that one.",
             ),
-            models.CheckConstraint(condition=Q(days__lte=365), name="reminder_within_a_year"),
+            models.CheckConstraint(
+                condition=Q(days__lte=365),
+                name="reminder_within_a_year",
+                violation_error_message="Give a number of days from 0 to 365.",
+            ),
         ]
 
     def __str__(self) -> str:

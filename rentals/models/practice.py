@@ -19,7 +19,7 @@ class Practice(models.Model):
     city = models.CharField(max_length=100, blank=True)
     postcode = models.CharField(max_length=20, blank=True)
     region = models.CharField(max_length=100, blank=True)
-    country = CountryField(blank=True)
+    country = CountryField(blank=True, blank_label="not given")
     currency = models.CharField(max_length=3, default="EUR")
     mains_hz = models.PositiveSmallIntegerField(default=50, choices=[(50, "50 Hz"), (60, "60 Hz")])
     paper = models.CharField(
@@ -30,7 +30,13 @@ class Practice(models.Model):
     )
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(pk=1), name="one_practice")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(pk=1),
+                name="one_practice",
+                violation_error_message="A desk belongs to one practice.",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -28,12 +28,22 @@ class CourseRun(models.Model):
         ordering = ["-starts_on", "name"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(ends_on__gte=F("starts_on")), name="run_ends_after_it_starts"
+                condition=Q(ends_on__gte=F("starts_on")),
+                name="run_ends_after_it_starts",
+                violation_error_message="The run ends before it starts. Check both days.",
             ),
             models.CheckConstraint(
-                condition=Q(return_by__gte=F("post_by")), name="run_return_after_posting"
+                condition=Q(return_by__gte=F("post_by")),
+                name="run_return_after_posting",
+                violation_error_message=(
+                    "Kits would be due back before they are posted. Check both days."
+                ),
             ),
-            models.CheckConstraint(condition=Q(deposit__gte=0), name="run_deposit_not_negative"),
+            models.CheckConstraint(
+                condition=Q(deposit__gte=0),
+                name="run_deposit_not_negative",
+                violation_error_message="A deposit is 0 or more.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -69,7 +79,7 @@ class Student(models.Model):
     city = models.CharField(max_length=100, blank=True)
     postcode = models.CharField(max_length=20, blank=True)
     region = models.CharField(max_length=100, blank=True)
-    country = CountryField(blank=True)
+    country = CountryField(blank=True, blank_label="not given")
     note = models.TextField(blank=True)
 
     class Meta:

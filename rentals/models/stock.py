@@ -28,10 +28,17 @@ class StockItem(models.Model):
     class Meta:
         ordering = ["name"]
         constraints = [
-            models.CheckConstraint(condition=Q(on_hand__gte=0), name="stock_never_negative"),
+            models.CheckConstraint(
+                condition=Q(on_hand__gte=0),
+                name="stock_never_negative",
+                violation_error_message="There cannot be fewer than none. Count it again.",
+            ),
             models.CheckConstraint(
                 condition=Q(by_batch=False) | Q(on_hand=0),
                 name="stock_by_batch_is_counted_in_batches",
+                violation_error_message=(
+                    "Pieces without a batch are still on file. Count them down to 0 first."
+                ),
             ),
         ]
 

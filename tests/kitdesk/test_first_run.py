@@ -59,12 +59,12 @@ def test_makes_the_owner_names_the_practice_and_signs_in():
 @pytest.mark.parametrize(
     ("field", "value", "sentence"),
     [
-        ("username", "", "This field is required."),
-        ("username", "a b", "Enter a valid username"),
-        ("email", "ada at desk", "Enter a valid email address."),
-        ("password2", "another-one-42", "didn’t match"),
-        ("password1", "short", "didn’t match"),
-        ("name", "", "This field is required."),
+        ("username", "", "Fill this in"),
+        ("username", "a b", "has letters, digits and"),
+        ("email", "ada at desk", "Give an e-mail address"),
+        ("password2", "another-one-42", "The two passwords differ"),
+        ("password1", "short", "The two passwords differ"),
+        ("name", "", "Fill this in"),
         ("practice", "x" * 121, "at most 120 characters"),
     ],
 )

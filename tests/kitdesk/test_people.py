@@ -35,9 +35,9 @@ def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
 @pytest.mark.parametrize(
     ("field", "value", "sentence"),
     [
-        ("username", "owner", "already exists"),
-        ("password1", "benben", "didn’t match"),
-        ("name", "", "This field is required."),
+        ("username", "owner", "signs in with this name already"),
+        ("password1", "benben", "The two passwords differ"),
+        ("name", "", "Fill this in"),
     ],
 )
 def test_a_wrong_entry_is_named_and_kept(field, value, sentence, signed_in):

@@ -50,7 +50,7 @@ def test_after_five_failures_even_the_right_password_waits(owner, clean_cache):
         assert "do not belong together" in _try(client, "wrong").content.decode()
     answer = _try(client, OWNER_PASSWORD)
     assert answer.status_code == 200
-    assert "Too many failed login attempts" in answer.content.decode()
+    assert "Too many wrong tries" in answer.content.decode()
     assert "_auth_user_id" not in client.session
 
 
@@ -137,7 +137,7 @@ def test_a_second_step_keeps_the_password_alone_out(second_step):
     assert answer.headers["Location"].startswith(reverse("mfa_authenticate"))
     assert "_auth_user_id" not in client.session
     assert (
-        "incorrect"
+        "this code is not right"
         in client.post(reverse("mfa_authenticate"), {"code": "000000"}).content.decode().lower()
     )
 

@@ -77,7 +77,7 @@ def test_the_page_saves_and_says_which_kits_it_concerns(signed_in, kit):
         ({"noise_limit_uv": "1.5"}, "Write why this limit holds."),
         ({"battery_limit_v": "2.6"}, "Write why this limit holds."),
         ({"noise_limit_uv": "0", "noise_reason": "so"}, "noise"),
-        ({"noise_limit_uv": "two"}, "Enter a number."),
+        ({"noise_limit_uv": "two"}, "Give a number"),
         ({"battery_limit_v": "99", "battery_reason": "so"}, "battery"),
     ],
 )
@@ -181,7 +181,7 @@ def test_a_column_map_is_made_once_and_then_used_by_itself(signed_in, kit):
         ({"role_0": "other"}, "no file can be read"),
         ({"role_1": "emg"}, "no file can be read"),
         ({"unit_0": "s"}, "no file can be read"),
-        ({"kit_type": "999"}, "Select a valid choice"),
+        ({"kit_type": "999"}, "Choose again"),
     ],
 )
 def test_columns_that_cannot_be_are_said(signed_in, kit, wrong, said):

@@ -60,7 +60,7 @@ def test_a_sheet_is_measured_and_printed_on(signed_in):
         ({"label_width": "0"}, "Page and label must have a size."),
         ({"margin_left": "-1"}, "Margins cannot be negative."),
         ({"nudge_down": "25"}, "no small correction"),
-        ({"label_width": "wide"}, "Enter a number"),
+        ({"label_width": "wide"}, "Give a number"),
         ({"name": KIT_SHEET.name}, "A built-in sheet has this name"),
     ],
 )
