@@ -19,7 +19,7 @@ from rentals.models import Kit, Shortfall
 from rentals.row_numbers import RowNumberConverter
 from tests.factories import assigned_loan, complete_kit, packed_loan
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 OURS = ("rentals", "readiness")
 NONSENSE = [

@@ -190,6 +190,7 @@ def test_battery_under_load_follows_ohms_law() -> None:
     assert simulate("still", setup, (Fault("battery_missing"),)).capture.battery_v is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("test", CATALOGUE)
 def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: str) -> None:
