@@ -18,13 +18,24 @@
 
   const rowOf = (element) => element.closest(".checklist-row, form, li, tr") || element;
   // Answers may have put another element in its place.
-  const found = (element) => (element.id && document.getElementById(element.id)) || element;
-  const ownFields = (element) => [...(element.matches("form") ? element.elements : element.querySelectorAll(fields.FIELDS))].filter((field) => field.matches(fields.FIELDS) && field.name && !field.disabled);
-  const held = (row) => new Map(ownFields(row).filter((field) => field.type !== "hidden").map((field) => [fields.keyOf(field), fields.stateOf(field)]));
+  const inPage = (element) => (element.id && document.getElementById(element.id)) || element;
+  function ownFields(element) {
+    const all = element.matches("form")
+      ? element.elements
+      : element.querySelectorAll(fields.FIELDS);
+    return [...all].filter(
+      (field) => field.matches(fields.FIELDS) && field.name && !field.disabled,
+    );
+  }
+  function statesIn(row) {
+    const shown = ownFields(row).filter((field) => field.type !== "hidden");
+    return new Map(shown.map((field) => [fields.keyOf(field), fields.stateOf(field)]));
+  }
 
   function bodyOf(element, gathered) {
     const body = new FormData();
-    if (element.matches("form, button")) for (const [name, value] of gathered) body.append(name, value);
+    if (element.matches("form, button"))
+      for (const [name, value] of gathered) body.append(name, value);
     else {
       // A row is sent with its own fields, not with those of the whole form around it.
       for (const field of ownFields(element)) {
@@ -35,45 +46,51 @@
     return body;
   }
 
-  const wordsOf = (body) => JSON.stringify([...body].filter(([name]) => name !== "form_key").map(([name, value]) => [name, value.name || value]));
+  const wordsOf = (body) =>
+    JSON.stringify(
+      [...body]
+        .filter(([name]) => name !== "form_key")
+        .map(([name, value]) => [name, value.name || value]),
+    );
 
   // The choice returns to what the server knows; what was typed stays.
   function putBack(row) {
     for (const field of ownFields(row)) {
       if (fields.isChoice(field)) field.checked = field.defaultChecked;
-      else if (field.tagName === "SELECT") for (const option of field.options) option.selected = option.defaultSelected;
+      else if (field.tagName === "SELECT")
+        for (const option of field.options) option.selected = option.defaultSelected;
     }
   }
 
   function makeAct({ element, target, style, path, headers, body, label, lost }) {
     const row = rowOf(element);
-    const sent = held(row);
+    const states = statesIn(row);
     const words = wordsOf(body);
     if (!body.has("form_key")) body.append("form_key", newKey());
     delete headers["Content-Type"];
     return {
       words,
-      sent,
+      states,
       label: label || row.querySelector(".checklist-title")?.textContent || "this act",
       headers,
       again: true,
       patience: PATIENCE,
       path: () => path,
       body: () => body,
-      row: () => found(row),
-      pressed: () => [found(element)],
-      heldUp: () => putBack(found(row)),
+      row: () => inPage(row),
+      pressed: () => [inPage(element)],
+      heldUp: () => putBack(inPage(row)),
       answered({ html, goesTo }) {
         if (goesTo) return goesTo;
-        place(style === "none" ? null : found(target), html, style, sent);
-        found(row).dispatchEvent(new CustomEvent("act:kept", { bubbles: true }));
+        place(style === "none" ? null : inPage(target), html, style, states);
+        inPage(row).dispatchEvent(new CustomEvent("act:kept", { bubbles: true }));
         return null;
       },
       leftOut: () => lost?.(),
       refused(text) {
-        putBack(found(row));
+        putBack(inPage(row));
         lost?.();
-        window.Kitdesk.refused(found(row), text);
+        window.Kitdesk.refused(inPage(row), text);
       },
     };
   }
@@ -83,7 +100,9 @@
     if (verb !== "post" || element.matches("[data-unqueued]")) return;
     event.preventDefault();
     if (event.detail.errors.length) return;
-    const style = element.closest("[hx-swap]")?.getAttribute("hx-swap").split(" ")[0] || window.htmx.config.defaultSwapStyle;
+    const style =
+      element.closest("[hx-swap]")?.getAttribute("hx-swap").split(" ")[0] ||
+      window.htmx.config.defaultSwapStyle;
     const act = makeAct({ element, target, style, path, headers, body: bodyOf(element, formData) });
     const last = outbox.waiting.at(-1);
     // The same press once more while it waits: it is tried at once.
@@ -96,12 +115,12 @@
     "change",
     (event) => {
       const row = rowOf(event.target);
-      const last = outbox.waiting.filter((act) => act.sent && act.row() === row).at(-1);
+      const last = outbox.waiting.filter((act) => act.states && act.row() === row).at(-1);
       if (!last) return;
       for (const field of ownFields(row)) {
-        if (field.name === event.target.name || !last.sent.has(fields.keyOf(field))) continue;
-        if (fields.isChoice(field)) field.checked = last.sent.get(fields.keyOf(field));
-        else if (field.tagName === "SELECT") field.value = last.sent.get(fields.keyOf(field));
+        if (field.name === event.target.name || !last.states.has(fields.keyOf(field))) continue;
+        if (fields.isChoice(field)) field.checked = last.states.get(fields.keyOf(field));
+        else if (field.tagName === "SELECT") field.value = last.states.get(fields.keyOf(field));
       }
     },
     true,
@@ -117,6 +136,17 @@
     const label = [...body.values()].at(-1);
     const lost = () => body.forEach((text, name) => (form.elements[name].value ||= text));
     const headers = { "HX-Request": "true" };
-    outbox.add(makeAct({ element: form, target: form, style: "none", path: form.getAttribute("action"), headers, body, label, lost }));
+    outbox.add(
+      makeAct({
+        element: form,
+        target: form,
+        style: "none",
+        path: form.getAttribute("action"),
+        headers,
+        body,
+        label,
+        lost,
+      }),
+    );
   });
 })();

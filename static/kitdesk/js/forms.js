@@ -6,7 +6,8 @@
   const PATIENCE = 120_000;
   const { outbox } = window.Kitdesk;
 
-  const addressOf = (form, submitter) => submitter?.getAttribute("formaction") || form.getAttribute("action") || location.href;
+  const addressOf = (form, submitter) =>
+    submitter?.getAttribute("formaction") || form.getAttribute("action") || location.href;
   const buttonsOf = (form) => [...form.elements].filter((element) => element.type === "submit");
 
   function bodyOf(form, submitter) {
@@ -33,7 +34,8 @@
   // The page that answers takes the place of this one, as if the browser had gone there.
   function showPage(html, address) {
     window.htmx.swap(document.body, html, { swapStyle: "outerHTML", swapDelay: 0, settleDelay: 0 });
-    for (const form of document.forms) if (!form.hasAttribute("action")) form.setAttribute("action", address);
+    for (const form of document.forms)
+      if (!form.hasAttribute("action")) form.setAttribute("action", address);
     const main = document.getElementById("main");
     if (main && !main.contains(document.activeElement)) main.focus();
     if (document.activeElement === main) window.scrollTo(0, 0);
@@ -78,7 +80,8 @@
     form.setAttribute("data-sending", "");
     showBusy(submitter);
     // Secrets go the browser's own way, so that it can offer to keep them.
-    if (!window.htmx || form.querySelector("[type=password]")) return buttonsOf(form).forEach((button) => button.setAttribute("aria-busy", "true"));
+    if (!window.htmx || form.querySelector("[type=password]"))
+      return buttonsOf(form).forEach((button) => button.setAttribute("aria-busy", "true"));
     event.preventDefault();
     const before = outbox.waiting.find((act) => act.form === form);
     if (!before) return outbox.add(makeAct(form, submitter));

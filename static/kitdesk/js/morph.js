@@ -14,15 +14,24 @@
   }
 
   // What the act now being answered had sent: only what was changed since is newer than the answer.
-  let sent = new Map();
+  let sentStates = new Map();
 
-  const isNewer = (field) => field.name && field.type !== "hidden" && stateOf(field) !== defaultOf(field) && stateOf(field) !== sent.get(keyOf(field));
+  const isNewer = (field) =>
+    field.name &&
+    field.type !== "hidden" &&
+    stateOf(field) !== defaultOf(field) &&
+    stateOf(field) !== sentStates.get(keyOf(field));
   const isTypedIn = (field) => field === document.activeElement && !isChoice(field);
   // What keeps its state, as one decision before anything changes: the radios of one choice stay together.
   function statesThatStay(place) {
     const all = [...place.querySelectorAll(FIELDS)];
-    const names = new Set(all.filter((field) => field.type === "radio" && isNewer(field)).map((field) => field.name));
-    const staying = all.filter((field) => isTypedIn(field) || isNewer(field) || (field.type === "radio" && names.has(field.name)));
+    const names = new Set(
+      all.filter((field) => field.type === "radio" && isNewer(field)).map((field) => field.name),
+    );
+    const staying = all.filter(
+      (field) =>
+        isTypedIn(field) || isNewer(field) || (field.type === "radio" && names.has(field.name)),
+    );
     return new Map(staying.map((field) => [field, stateOf(field)]));
   }
   function mustStay(place) {
@@ -33,9 +42,11 @@
   function takeAttributes(old, fresh) {
     for (const { name } of [...old.attributes]) {
       // A list that the operator has opened stays open.
-      if (!fresh.hasAttribute(name) && !(name === "open" && old.tagName === "DETAILS")) old.removeAttribute(name);
+      if (!fresh.hasAttribute(name) && !(name === "open" && old.tagName === "DETAILS"))
+        old.removeAttribute(name);
     }
-    for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+    for (const { name, value } of fresh.attributes)
+      if (old.getAttribute(name) !== value) old.setAttribute(name, value);
   }
 
   let staying = new Map();
@@ -50,7 +61,10 @@
     } else if (old.value !== (stays ? state : fresh.value)) old.value = stays ? state : fresh.value;
   }
 
-  const alike = (old, fresh) => old.nodeType === fresh.nodeType && old.nodeName === fresh.nodeName && (old.id || "") === (fresh.id || "");
+  const alike = (old, fresh) =>
+    old.nodeType === fresh.nodeType &&
+    old.nodeName === fresh.nodeName &&
+    (old.id || "") === (fresh.id || "");
 
   function takeChildren(old, fresh) {
     let place = old.firstChild;
@@ -107,8 +121,12 @@
   });
 
   document.addEventListener("htmx:beforeSwap", (event) => {
-    const style = event.detail.swapOverride || event.detail.elt.closest("[hx-swap]")?.getAttribute("hx-swap") || window.htmx.config.defaultSwapStyle;
-    if (style.startsWith("outerHTML") && mustStay(event.detail.target)) event.detail.swapOverride = "morph";
+    const style =
+      event.detail.swapOverride ||
+      event.detail.elt.closest("[hx-swap]")?.getAttribute("hx-swap") ||
+      window.htmx.config.defaultSwapStyle;
+    if (style.startsWith("outerHTML") && mustStay(event.detail.target))
+      event.detail.swapOverride = "morph";
   });
   document.addEventListener("htmx:oobBeforeSwap", (event) => {
     const { target, fragment } = event.detail;
@@ -121,14 +139,22 @@
 
   // Puts the answer to an act in place of `target`; `was` is what its fields held when it was done.
   function place(target, html, style, was) {
-    sent = was;
+    sentStates = was;
     const careful = style === "outerHTML" && target && mustStay(target) ? "morph" : style;
     try {
-      window.htmx.swap(target || document.body, html, { swapStyle: careful, swapDelay: 0, settleDelay: 0 }, { contextElement: target || document.body });
+      window.htmx.swap(
+        target || document.body,
+        html,
+        { swapStyle: careful, swapDelay: 0, settleDelay: 0 },
+        { contextElement: target || document.body },
+      );
     } finally {
-      sent = new Map();
+      sentStates = new Map();
     }
   }
 
-  window.Kitdesk = Object.assign(window.Kitdesk || {}, { fields: { FIELDS, isChoice, keyOf, stateOf }, place });
+  window.Kitdesk = Object.assign(window.Kitdesk || {}, {
+    fields: { FIELDS, isChoice, keyOf, stateOf },
+    place,
+  });
 })();

@@ -29,7 +29,9 @@
   function changed() {
     const ask = failure || waiting.length > 1 ? "addEventListener" : "removeEventListener";
     window[ask]("beforeunload", askFirst);
-    document.dispatchEvent(new CustomEvent("outbox:changed", { detail: { waiting, underWay, failure } }));
+    document.dispatchEvent(
+      new CustomEvent("outbox:changed", { detail: { waiting, underWay, failure } }),
+    );
   }
 
   // The cookie knows the token of the newest sign-in; the page may be older.
@@ -41,15 +43,29 @@
 
   // A request that is small enough goes on when the page is left meanwhile.
   const ROOM = 60_000;
-  const isSmall = (body) => [...body].reduce((size, [name, value]) => size + name.length + 200 + (value.size ?? value.length * 3), 0) < ROOM;
+  const isSmall = (body) =>
+    [...body].reduce(
+      (size, [name, value]) => size + name.length + 200 + (value.size ?? value.length * 3),
+      0,
+    ) < ROOM;
 
   async function deliver(act) {
     const patience = new AbortController();
     const clock = setTimeout(() => patience.abort(), act.patience);
-    const headers = { ...act.headers, "Kitdesk-Script": "1", ...(token() && { "X-CSRFToken": token() }) };
+    const headers = {
+      ...act.headers,
+      "Kitdesk-Script": "1",
+      ...(token() && { "X-CSRFToken": token() }),
+    };
     const body = withToken(act.body());
     try {
-      const response = await fetch(act.path(), { method: "POST", body, headers, keepalive: isSmall(body), signal: patience.signal });
+      const response = await fetch(act.path(), {
+        method: "POST",
+        body,
+        headers,
+        keepalive: isSmall(body),
+        signal: patience.signal,
+      });
       const html = await response.text();
       return judge(act, response, html);
     } catch {
@@ -62,10 +78,15 @@
   function judge(act, response, html) {
     const goesTo = response.headers.get("Kitdesk-Goes-To") || response.headers.get("HX-Redirect");
     const signIn = document.body.dataset.signIn;
-    if (goesTo && signIn && goesTo.startsWith(signIn) && !act.mayLeave) return { failure: { why: "you are signed out", signIn } };
-    if (response.ok || response.status === 422) return { html, goesTo, refused: response.status === 422 };
-    if (response.status >= 500 || LATER.has(response.status)) return { failure: { why: `the desk failed (${response.status})` } };
-    return { refusal: `${REFUSALS[response.status] || "the desk refused it"} (${response.status})` };
+    if (goesTo && signIn && goesTo.startsWith(signIn) && !act.mayLeave)
+      return { failure: { why: "you are signed out", signIn } };
+    if (response.ok || response.status === 422)
+      return { html, goesTo, refused: response.status === 422 };
+    if (response.status >= 500 || LATER.has(response.status))
+      return { failure: { why: `the desk failed (${response.status})` } };
+    return {
+      refusal: `${REFUSALS[response.status] || "the desk refused it"} (${response.status})`,
+    };
   }
 
   async function tryNow() {
@@ -90,7 +111,7 @@
 
   function stop(act, met) {
     failure = { ...met, act, again: act.again };
-    for (const held of waiting) held.heldUp?.();
+    for (const later of waiting) later.heldUp?.();
     if (act.again) timer = setTimeout(tryNow, wait);
     wait = Math.min(wait * 2, LONGEST_WAIT);
     changed();

@@ -24,7 +24,8 @@
     for (const [element, { verb, address }] of missed) {
       // What asks every few seconds anyway needs no push.
       if (!element.isConnected) missed.delete(element);
-      else if (!element.getAttribute("hx-trigger")?.includes("every")) window.htmx.ajax(verb, address, { source: element });
+      else if (!element.getAttribute("hx-trigger")?.includes("every"))
+        window.htmx.ajax(verb, address, { source: element });
     }
     show();
   }

@@ -5,8 +5,11 @@
   function whatWaits({ waiting, failure }) {
     const alone = waiting.length === 1;
     const many = alone ? "1 act waits" : `${waiting.length} acts wait`;
-    if (!failure.again) return `${many} until you try again. It may have arrived all the same: look first.`;
-    return alone ? `${many} and is sent by itself.` : `${many} and are sent by themselves, in order.`;
+    if (!failure.again)
+      return `${many} until you try again. It may have arrived all the same: look first.`;
+    return alone
+      ? `${many} and is sent by itself.`
+      : `${many} and are sent by themselves, in order.`;
   }
 
   function button(words, press) {
@@ -36,13 +39,20 @@
   function showLine({ waiting, failure }) {
     const box = document.getElementById("unsent");
     if (!box) return;
-    const text = failure && waiting.length ? `Not kept: ${failure.why}. ${whatWaits({ waiting, failure })}` : "";
+    const text =
+      failure && waiting.length
+        ? `Not kept: ${failure.why}. ${whatWaits({ waiting, failure })}`
+        : "";
     // Said once, not at every try.
     if (text === shown && (text === "" || box.hasChildNodes())) return;
     shown = text;
     if (!text) return box.replaceChildren();
     const { outbox } = window.Kitdesk;
-    const parts = [words(text), button("Try now", () => outbox.tryNow()), button(`Leave out: ${waiting[0].label}`, () => outbox.leaveOut())];
+    const parts = [
+      words(text),
+      button("Try now", () => outbox.tryNow()),
+      button(`Leave out: ${waiting[0].label}`, () => outbox.leaveOut()),
+    ];
     if (failure.signIn) parts.splice(1, 0, signInLink(failure.signIn));
     box.replaceChildren(...parts);
   }
@@ -82,7 +92,9 @@
   });
 
   // A refusal stays at its place until an act there is kept.
-  document.addEventListener("act:kept", (event) => event.target.querySelectorAll("[data-refused-note]").forEach((old) => old.remove()));
+  document.addEventListener("act:kept", (event) =>
+    event.target.querySelectorAll("[data-refused-note]").forEach((old) => old.remove()),
+  );
   function refused(place, text) {
     const made = words(`Not kept: ${text}.`);
     made.className = "errors";
