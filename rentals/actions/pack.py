@@ -19,6 +19,7 @@ from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, StockItem
 from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
+from rentals.selectors.stock_short import short_of
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
@@ -33,7 +34,13 @@ OF_THE_BATCH = ("quantity", "batch", "batch_number", "expires_on")
 
 @transaction.atomic
 def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> PackingLine:
-    """Tick or untick one line of a list that is not frozen yet; safe to repeat."""
+    """Tick or untick one line of a list that is not frozen yet; safe to repeat.
+
+    Raises
+    ------
+    Refused
+        If the list is frozen, or there are too few pieces of a counted line to tick it.
+    """
     loan = Loan.objects.select_for_update(of=("self",)).select_related("kit").get(pk=line.loan_id)
     line = PackingLine.objects.get(pk=line.pk)
     _set_tick(line, loan, on=on, at=at)
@@ -45,8 +52,22 @@ def _set_tick(line: PackingLine, loan: Loan, *, on: bool, at: datetime | None) -
         raise Refused(
             f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it."
         )
+    if on and not line.ticked_at:
+        _check_stock_reaches(line, loan, at or timezone.now())
     line.ticked_at = (line.ticked_at or at or timezone.now()) if on else None
     line.save(update_fields=["ticked_at"])
+
+
+def _check_stock_reaches(line: PackingLine, loan: Loan, at: datetime) -> None:
+    """Raise Refused where the parcel needs more of the line's item than may go out."""
+    if line.stock_item_id is None:
+        return
+    of_the_item = loan.packing_lines.filter(stock_item=line.stock_item_id)
+    short = short_of(of_the_item, timezone.localdate(at)).get(line.stock_item_id)
+    if short is not None:
+        raise Refused(
+            f"{line.name}: {short.words}. Restock {short.item.name} first.", field="stock"
+        )
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from django.db.models import F
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem
+from rentals.planning.stock_need import lasts, needed_and_here
 
 from .record import Actor, record_stock
 
@@ -55,7 +56,7 @@ def take_together(orders: Sequence[tuple[int, int]], *, on: date) -> list[list[S
         needed[item_pk] = needed.get(item_pk, 0) + pieces
     items = _locked_items(needed)
     batches = _locked_batches(items.values())
-    fresh = {pk: [row for row in rows if not _expired(row, on)] for pk, rows in batches.items()}
+    fresh = {pk: [row for row in rows if lasts(row.expires_on, on)] for pk, rows in batches.items()}
     for item_pk, pieces in needed.items():
         _check_enough(items[item_pk], pieces, batches[item_pk], fresh[item_pk])
     served = [_serve(items[item_pk], fresh[item_pk], pieces) for item_pk, pieces in orders]
@@ -85,10 +86,6 @@ def _locked_batches(items: Iterable[StockItem]) -> dict[int, list[ElectrodeBatch
     return batches
 
 
-def _expired(batch: ElectrodeBatch, on: date) -> bool:
-    return batch.expires_on is not None and batch.expires_on < on
-
-
 def _check_enough(
     item: StockItem, needed: int, batches: list[ElectrodeBatch], fresh: list[ElectrodeBatch]
 ) -> None:
@@ -98,7 +95,7 @@ def _check_enough(
     some_expired = item.by_batch and len(batches) > len(fresh)
     hint = " Expired batches do not go out." if some_expired else ""
     raise Refused(
-        f"{item.name}: {needed} needed, {have} in stock.{hint} Restock first.", field="stock"
+        f"{item.name}: {needed_and_here(needed, have)}.{hint} Restock first.", field="stock"
     )
 
 

@@ -111,6 +111,15 @@ class PackingListFacts:
 
 
 @dataclass(frozen=True)
+class StockShortFacts:
+    """A counted item that does not suffice for a run; ``words`` say what is needed and here."""
+
+    name: str
+    words: str
+    shelf: str = ""
+
+
+@dataclass(frozen=True)
 class RunFacts:
     """A course run to be packed in one go. ``loans`` may be a generator that is read once."""
 
@@ -119,6 +128,7 @@ class RunFacts:
     post_by: date
     return_by: date
     loans: Iterable[PackingListFacts]
+    stock_short: tuple[StockShortFacts, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,14 @@ from itertools import groupby
 
 from rentals.counts import counted
 
-from .facts import PackingLineFacts, PackingListFacts, PracticeFacts, Printed, RunFacts
+from .facts import (
+    PackingLineFacts,
+    PackingListFacts,
+    PracticeFacts,
+    Printed,
+    RunFacts,
+    StockShortFacts,
+)
 from .flow import Block, draw_page, paginate
 from .fonts import FontChooser
 from .ink import GREY, HAIR, Ink
@@ -77,7 +84,11 @@ def run_papers(
 def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts]) -> None:
     foot = ink.height_mm - FOOT
     to_pack = [loan for loan in loans if _done(loan) == ""]
-    blocks = [*_shelves(ink, totals_by_shelf(to_pack)), *_parcels(ink, loans, run.practice)]
+    blocks = [
+        *_stock_short(run.stock_short),
+        *_shelves(ink, totals_by_shelf(to_pack)),
+        *_parcels(ink, loans, run.practice),
+    ]
     pages = paginate(blocks, foot - TOP - _HEAD, foot - TOP - _LATER_HEAD)
     for number, page in enumerate(pages, start=1):
         if number == 1:
@@ -118,6 +129,23 @@ def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     ink.text(
         MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY
     )
+
+
+def _stock_short(short: Sequence[StockShortFacts]) -> Iterator[Block]:
+    """What does not suffice, in front of what is to be fetched."""
+    if short:
+        yield Block(7.5, partial(_shelf, head="Not enough on the shelf"), keep_with_next=True)
+    for item in short:
+        yield Block(_ROW, partial(_short_item, item=item))
+
+
+def _short_item(ink: Ink, y: float, item: StockShortFacts) -> None:
+    right = ink.width_mm - MARGIN
+    base = y + _ROW / 2 + 1.2
+    ink.fitted(MARGIN + 17, base, item.name, 9.5, 78)
+    ink.fitted(MARGIN + 98, base, f"shelf {item.shelf}" if item.shelf else "", 8, 30)
+    ink.fitted(right, base, item.words, 11, 50, bold=True, align="r")
+    ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
 
 
 def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:

@@ -6,17 +6,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Q, QuerySet, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, Q, QuerySet
 
 from rentals.codes import is_code, parse_code
 from rentals.counts import pieces
 from rentals.marks import Mark, Sign, mark_of
-from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine, StockItem
-from rentals.next_acts import RESTOCK
+from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
-from rentals.selectors.next_steps import Button, button, loan_button
+from rentals.selectors.next_steps import Button, loan_button
+from rentals.selectors.stock_short import Short, short_of
 from rentals.selectors.unserved import unserved
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
@@ -76,22 +75,19 @@ def _kit_mark(loan: Loan) -> Mark | None:
 
 
 @dataclass(frozen=True)
-class Bag:
-    """The lines of one inner bag, in packing order; lines without a bag lie loose in the box."""
+class PackRow:
+    """One line of the list at the bench; with `short` its stock does not reach."""
 
-    name: str
-    lines: tuple[PackingLine, ...]
+    line: PackingLine
+    short: Short | None = None
 
 
 @dataclass(frozen=True)
-class Short:
-    """Stock that does not reach for this parcel, and where it is mended."""
+class Bag:
+    """The rows of one inner bag, in packing order; lines without a bag lie loose in the box."""
 
-    item: StockItem
-    needed: int
-    have: int
-    expired: int
-    next: Button
+    name: str
+    rows: tuple[PackRow, ...]
 
 
 @dataclass(frozen=True)
@@ -123,9 +119,10 @@ def pack_sheet(loan: Loan, today: date) -> PackSheet:
     """The list of a loan with its progress, the stock that is short, and what the gate says."""
     lines = list(loan.packing_lines.select_related("stock_item", "batch"))
     frozen = loan.stage != LoanStage.ASSIGNED
+    progress = packing_progress(lines, today, frozen=frozen)
     return PackSheet(
-        **vars(packing_progress(lines, today, frozen=frozen)),
-        bags=_bags(lines),
+        **vars(progress),
+        bags=_bags(lines, progress.short),
         against=() if loan.kit.override_reason else tuple(against_issuing(loan.kit)),
     )
 
@@ -150,32 +147,23 @@ def packing_progress(
         done=len(lines) - len(open_lines),
         total=len(lines),
         missing=tuple((pieces(line.quantity, line.name), line.part_code) for line in open_lines),
-        short=() if frozen else tuple(_short(lines, today)),
+        short=() if frozen else tuple(short_of(lines, today).values()),
         mass_g=mass_of(lines),
         edition=max((line.pk for line in lines), default=0),
     )
 
 
-def _bags(lines: Iterable[PackingLine]) -> tuple[Bag, ...]:
-    return tuple(Bag(name, tuple(inside)) for name, inside in by_inner_bag(lines).items())
+def row_of(line: PackingLine, short: Iterable[Short]) -> PackRow:
+    """A line as its row shows it, given what is short in its parcel."""
+    lacks = (lack for lack in short if lack.item.pk == line.stock_item_id)
+    return PackRow(line, next(lacks, None))
 
 
-def _short(lines: Iterable[PackingLine], today: date) -> Iterable[Short]:
-    needed: dict[int, int] = {}
-    for line in lines:
-        if line.stock_item_id is not None:
-            needed[line.stock_item_id] = needed.get(line.stock_item_id, 0) + line.quantity
-    lasting = Q(batches__expires_on__isnull=True) | Q(batches__expires_on__gte=today)
-    items = StockItem.objects.filter(pk__in=needed).annotate(
-        fresh=Coalesce(Sum("batches__on_hand", filter=lasting), 0),
-        old=Coalesce(Sum("batches__on_hand", filter=Q(batches__expires_on__lt=today)), 0),
+def _bags(lines: Iterable[PackingLine], short: Sequence[Short]) -> tuple[Bag, ...]:
+    return tuple(
+        Bag(name, tuple(row_of(line, short) for line in inside))
+        for name, inside in by_inner_bag(lines).items()
     )
-    for item in items:
-        have = item.fresh if item.by_batch else item.on_hand
-        if have < needed[item.pk]:
-            expired = item.old if item.by_batch else 0
-            restock = button(RESTOCK, item=item)
-            yield Short(item, needed[item.pk], have, expired, restock)
 
 
 def packing_mail(loan: Loan) -> Message | None:

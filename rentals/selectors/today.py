@@ -4,9 +4,9 @@ that does it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import F, Q, QuerySet, Sum
@@ -14,7 +14,7 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from rentals.counts import counted
-from rentals.due_dates import due_mark, due_sign, post_words
+from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall, StockItem
 from rentals.next_acts import ASSIGN_KITS, RESTOCK, Way, message_act
@@ -27,6 +27,7 @@ from rentals.selectors.next_steps import (
 )
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.runs_ahead import runs_to_assign
+from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
@@ -62,16 +63,21 @@ def work_today(today: date) -> list[WorkGroup]:
     """All groups that hold work now, in order; a fixed number of queries whatever the size of the
     fleet.
     """
+    stock = stock_short_soon(today)
+    pressing = [row for row in stock if row.run.post_by <= today + timedelta(days=SOON_DAYS)]
+    later = stock[len(pressing) :]
     groups = [
         _to_check(today),
         _overdue(today),
         _to_dispatch(today),
         _to_assign(today),
+        _stock_short(pressing, today),
         _to_pack(today),
         _to_bench(),
         _mail_troubles(),
         _drafts(),
         _shortfalls(),
+        _stock_short(later, today),
         _reorder(),
         _held(),
     ]
@@ -139,6 +145,21 @@ def _to_assign(today: date) -> WorkGroup:
         return WorkLine(f"{students} without a kit", run.name, step.url, step.act, mark=mark)
 
     return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
+
+
+def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:
+    """Stock that will not suffice for runs; `stock` is in the order of their posting."""
+    lines = [
+        WorkLine(
+            f"{row.item.name}: {row.words}",
+            row.run.name,
+            row.next.url,
+            row.next.act,
+            mark=_post_mark(row.run.post_by, today),
+        )
+        for row in stock[:SHOWN]
+    ]
+    return WorkGroup("Stock that does not reach", lines, len(stock), reverse("rentals:stock"))
 
 
 def _to_pack(today: date) -> WorkGroup:

@@ -34,7 +34,7 @@ from rentals.models import Kit, Message, PackingLine
 from rentals.next_acts import may_send_packing_list
 from rentals.row_numbers import row_number
 from rentals.selectors.open_loan import open_loan
-from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress
+from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress, row_of
 from rentals.states import LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import code_or_404, kit_or_404
@@ -103,8 +103,8 @@ def _what_changed(
     if request.POST.get("edition", edition) != edition or (not lines and not is_to_pack(kit)):
         # The list was drawn up anew or frozen since the page was opened: its rows are gone.
         return go_to(request, _home(kit.code))
-    changed = next((fresh for fresh in lines if fresh == line), None)
-    context = {"kit": kit, "sheet": progress, "line": changed, **understood}
+    row = next((row_of(fresh, progress.short) for fresh in lines if fresh == line), None)
+    context = {"kit": kit, "sheet": progress, "row": row, **understood}
     return vary_by_htmx(render(request, "rentals/pack/_ticked.html", context))
 
 

@@ -22,6 +22,7 @@ from rentals.selectors.runs import (
     runs_listed,
     waiting_draft,
 )
+from rentals.selectors.stock_ahead import stock_short_for
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
@@ -61,6 +62,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "sentence": run_sentence(situation),
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
         "many": situation.students > MANY,
+        "stock_short": stock_short_for(run, today),
         "phase": run_phase(run, today),
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),

@@ -13,9 +13,16 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Loan, PackingLine, Part
-from rentals.paper.facts import PackingLineFacts, PackingListFacts, PracticeFacts, RunFacts
+from rentals.paper.facts import (
+    PackingLineFacts,
+    PackingListFacts,
+    PracticeFacts,
+    RunFacts,
+    StockShortFacts,
+)
 from rentals.planning.contents import Piece
 from rentals.selectors.contents import pieces_of
+from rentals.selectors.stock_ahead import stock_short_for
 
 from .practice import practice_facts, student_address
 
@@ -70,6 +77,10 @@ def run_facts(
         post_by=run.post_by,
         return_by=run.return_by,
         loans=(packing_list_facts(loan, practice) for loan in loans),
+        stock_short=tuple(
+            StockShortFacts(short.item.name, short.words, short.item.shelf)
+            for short in stock_short_for(run, timezone.localdate())
+        ),
     )
 
 

@@ -98,8 +98,22 @@ def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
 
 def test_short_stock_names_the_item_and_what_there_is():
     loan = assigned_loan()
-    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
     for line in draw_up(loan.kit).packing_lines.all():
         tick(line)
-    with pytest.raises(Refused, match="24 needed, 0 in stock. Expired batches do not go out"):
+    ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
+    with pytest.raises(Refused, match="24 needed, 0 here. Expired batches do not go out"):
         pack(loan.kit)
+
+
+def test_a_line_whose_stock_does_not_reach_is_not_ticked():
+    loan = assigned_loan()
+    electrodes = loan.packing_lines.get(part_kind="electrodes")
+    batch = ElectrodeBatch.objects.get()
+    batch.on_hand = 23
+    batch.save()
+    with pytest.raises(Refused, match=f"24 needed, 23 here. Restock {batch.item.name} first."):
+        tick(electrodes)
+    assert tick(electrodes, on=False).ticked_at is None
+    batch.on_hand = 24
+    batch.save()
+    assert tick(electrodes).ticked_at

@@ -47,7 +47,7 @@ def test_what_does_not_reach_for_all_is_refused_whole():
     good, expired = batch_of(None, 30, 20), None
     expired = batch_of(good.item, -1, 100)
     plenty = StockItemFactory(on_hand=50)
-    with pytest.raises(Refused, match=r"24 needed, 20 in stock\. Expired batches do not go out"):
+    with pytest.raises(Refused, match=r"24 needed, 20 here\. Expired batches do not go out"):
         taken((plenty, 5), (good.item, 12), (good.item, 12))
     plenty.refresh_from_db()
     expired.refresh_from_db()

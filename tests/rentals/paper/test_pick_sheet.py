@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from rentals.codes import make_code
-from rentals.paper.facts import PackingListFacts, RunFacts
+from rentals.paper.facts import PackingListFacts, RunFacts, StockShortFacts
 from rentals.paper.pick_sheet import WITH_THE_KIT, run_papers, totals_by_shelf
 
 from .made_up import LINES, PARCEL, PRACTICE
@@ -123,3 +123,12 @@ def traced_peak(count: int) -> int:
         return tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
+
+
+def test_what_does_not_suffice_stands_in_front_of_the_shelves():
+    short = StockShortFacts("Pre-gelled electrodes", "48 needed, 12 here", "B4")
+    run = replace(run_of(parcels(2)), stock_short=(short,))
+    front = page_texts(run_papers(run).pdf)[0]
+    assert "Not enough on the shelf Pre-gelled electrodes shelf B4 48 needed, 12 here" in front
+    assert front.index("48 needed") < front.index("Shelf B4")
+    assert "Not enough" not in page_texts(run_papers(run_of(parcels(2))).pdf)[0]

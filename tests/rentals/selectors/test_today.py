@@ -9,7 +9,7 @@ from django.utils import timezone
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold
 from rentals.actions.receive import arrive
-from rentals.models import Loan, Message, StockItem
+from rentals.models import CourseRun, ElectrodeBatch, Loan, Message, StockItem
 from rentals.selectors.today import SHOWN, WorkGroup, items_to_reorder, work_today
 from tests.factories import (
     ElectrodeBatchFactory,
@@ -107,3 +107,18 @@ def test_students_without_a_kit_for_a_run_posted_soon_are_counted_with_the_days(
         "Assign kits",
         reverse("rentals:run_assign", args=[enrolment.run.pk]),
     )
+
+
+def test_stock_that_does_not_reach_for_a_run_stands_at_its_due_place():
+    run = EnrolmentFactory().run
+    ElectrodeBatch.objects.update(on_hand=12)
+    assigned_loan()
+    work = groups()
+    (line,) = work["Stock that does not reach"].lines
+    assert line.what.endswith(": 24 needed, 12 here")
+    assert (line.why, line.act, line.mark.word) == (run.name, "Restock", "post in 7 days")
+    titles = list(work)
+    assert titles.index("Stock that does not reach") < titles.index("To pack, by post-by date")
+    CourseRun.objects.update(post_by=run.post_by + timedelta(days=1))
+    titles = list(groups())
+    assert titles.index("Stock that does not reach") > titles.index("To pack, by post-by date")

@@ -50,7 +50,7 @@ def test_the_list_is_grouped_by_inner_bag_in_packing_order(signed_in: Client) ->
     loan = assigned_loan()
     sheet = signed_in.get(at(loan.kit)).context["sheet"]
     assert [bag.name for bag in sheet.bags] == ["instrument bag", "small bag", "lead bag", ""]
-    assert [line.name for line in sheet.bags[0].lines] == ["Amplifier", "Battery pack", "Charger"]
+    assert [row.line.name for row in sheet.bags[0].rows] == ["Amplifier", "Battery pack", "Charger"]
     # 180 + 12 + 60 + 30 + 90 g, 24 electrodes of 2 g, 2 bands of 15 g, a box of 210 g.
     assert (sheet.done, sheet.total, sheet.mass_g) == (0, 8, 660)
 
@@ -182,14 +182,14 @@ def test_only_the_owner_overrides(client: Client, owner) -> None:
 
 def test_short_stock_is_named_before_and_when_packing(signed_in: Client) -> None:
     loan = assigned_loan()
+    tick_all(signed_in, loan)
     expired = timezone.localdate() - timedelta(days=1)
     ElectrodeBatch.objects.update(on_hand=30, expires_on=expired)
     StockItem.objects.filter(kind="band").update(on_hand=1)
     shown = text_of(signed_in.get(at(loan.kit)))
-    assert "24 needed, 0 in stock (30 more are expired and do not go out)" in shown
-    assert "2 needed, 1 in stock" in shown
-    tick_all(signed_in, loan)
-    assert "24 needed, 0 in stock. Expired batches do not go out." in text_of(
+    assert "24 needed, 0 here (30 more are expired and do not go out)" in shown
+    assert "2 needed, 1 here" in shown
+    assert "24 needed, 0 here. Expired batches do not go out." in text_of(
         do(signed_in, loan.kit, "pack_close")
     )
     loan.refresh_from_db()

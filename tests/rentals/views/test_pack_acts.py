@@ -125,3 +125,19 @@ def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> Non
         assert signed_in.get(at(kit, f"pack_{name}")).url == at(kit)
     kit.refresh_from_db()
     assert kit.state == "assigned"
+
+
+def test_a_row_whose_stock_does_not_reach_says_so_and_cannot_be_ticked(signed_in: Client) -> None:
+    loan = assigned_loan()
+    line = loan.packing_lines.get(part_kind="electrodes")
+    ElectrodeBatch.objects.update(on_hand=0)
+    shown = text_of(signed_in.get(at(loan.kit)))
+    assert "24 needed, 0 here" in shown
+    assert f'value="{line.pk}"' not in shown
+    assert f'href="{line.stock_item.get_absolute_url()}">Restock' in shown
+    said = f"24 needed, 0 here. Restock {line.stock_item.name} first."
+    assert said in text_of(do(signed_in, loan.kit, "pack_tick", tick=line.pk))
+    row = text_of(do(signed_in, loan.kit, "pack_tick", htmx=True, tick=line.pk))
+    assert "24 needed, 0 here" in row and f'value="{line.pk}"' not in row
+    ElectrodeBatch.objects.update(on_hand=24)
+    assert f'name="tick" value="{line.pk}"' in text_of(signed_in.get(at(loan.kit)))

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
-from rentals.models import CourseRun, Loan
+from rentals.models import CourseRun, ElectrodeBatch, Loan
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -19,6 +19,7 @@ from tests.factories import (
     complete_kit,
     packed_loan,
 )
+from tests.rentals.paper.reading import page_texts
 
 pytestmark = pytest.mark.django_db
 
@@ -124,6 +125,18 @@ def test_all_packing_lists_come_as_one_pdf(signed_in: Client) -> None:
         reverse("rentals:run_packing_lists", args=[CourseRunFactory().pk]), follow=True
     )
     assert "no packing list to print" in text_of(empty)
+
+
+def test_stock_that_does_not_reach_stands_on_the_run_and_its_pick_sheet(signed_in: Client) -> None:
+    loan = assigned_loan()
+    run = loan.enrolment.run
+    assert "Stock that does not reach" not in text_of(signed_in.get(run.get_absolute_url()))
+    EnrolmentFactory(run=run)
+    ElectrodeBatch.objects.update(on_hand=40)
+    shown = text_of(signed_in.get(run.get_absolute_url()))
+    assert "Stock that does not reach" in shown and "48 needed, 40 here" in shown
+    printed = signed_in.get(reverse("rentals:run_packing_lists", args=[run.pk]))
+    assert "48 needed, 40 here" in page_texts(printed.content)[0]
 
 
 @pytest.mark.parametrize("rows", [2, 60])

@@ -1,0 +1,88 @@
+"""Counted stock against what parcels need of it: who is served from which pieces, and who lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+STOCK_AHEAD_DAYS = 28
+"""Days before posting from which stock that will not suffice is work of the day: time for an order
+to come in.
+"""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Pieces of one item that expire together; `expires_on` is None for pieces that never do."""
+
+    pieces: int
+    expires_on: date | None = None
+
+
+@dataclass(frozen=True)
+class StockNeed:
+    """What the parcels of one run need of an item; every piece must be usable on the day
+    `until`.
+    """
+
+    run: int
+    item: int
+    pieces: int
+    until: date
+
+
+@dataclass(frozen=True)
+class StockLack:
+    """A need that is not served in full: `have` pieces are there for it."""
+
+    need: StockNeed
+    have: int
+
+
+def lasts(expires_on: date | None, until: date) -> bool:
+    """Whether pieces are still usable on a day: the day of their expiry is the last one."""
+    return expires_on is None or expires_on >= until
+
+
+def needed_and_here(needed: int, have: int) -> str:
+    """The two numbers as every page and paper says them: ``12 needed, 0 here``."""
+    return f"{needed} needed, {have} here"
+
+
+def lacking_stock(needs: Iterable[StockNeed], lots: Mapping[int, Iterable[Lot]]) -> list[StockLack]:
+    """The needs that the lots do not cover, in their order.
+
+    Parameters
+    ----------
+    needs : iterable of StockNeed
+        In the order in which they are served: the first to be posted first.
+    lots : mapping
+        The pieces at hand of each item.
+    """
+    shelves = {item: _Shelf(rows) for item, rows in lots.items()}
+    lacks = []
+    for need in needs:
+        shelf = shelves.setdefault(need.item, _Shelf(()))
+        have = shelf.take(need.pieces, need.until)
+        if have < need.pieces:
+            lacks.append(StockLack(need, have))
+    return lacks
+
+
+class _Shelf:
+    """Pieces of one item, taken first to expire first among those that last long enough."""
+
+    def __init__(self, lots: Iterable[Lot]) -> None:
+        by_expiry = sorted(lots, key=lambda lot: lot.expires_on or date.max)
+        self._lots = by_expiry
+
+    def take(self, pieces: int, until: date) -> int:
+        """Take up to so many pieces; returns how many there were."""
+        lacking = pieces
+        for place, lot in enumerate(self._lots):
+            if lasts(lot.expires_on, until):
+                from_lot = min(lot.pieces, lacking)
+                self._lots[place] = replace(lot, pieces=lot.pieces - from_lot)
+                lacking -= from_lot
+        return pieces - lacking

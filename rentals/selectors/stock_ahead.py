@@ -1,0 +1,101 @@
+"""Stock against the parcels to come: what each run still needs, and what will not suffice for it.
+
+A run needs what its kit type lists, once for each student whose parcel is not closed. Runs are
+served in the order in which they are posted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Count, Q, QuerySet
+
+from rentals.models import ContentsLine, CourseRun, ElectrodeBatch, LoanStage, StockItem
+from rentals.next_acts import RESTOCK
+from rentals.planning.stock_need import (
+    STOCK_AHEAD_DAYS,
+    Lot,
+    StockNeed,
+    lacking_stock,
+    needed_and_here,
+)
+from rentals.selectors.next_steps import Button, button
+from rentals.selectors.unserved import unserved
+
+
+@dataclass(frozen=True)
+class RunShort:
+    """An item that will not suffice for the parcels of a run, and where that is mended."""
+
+    run: CourseRun
+    item: StockItem
+    needed: int
+    have: int
+    next: Button
+
+    @property
+    def words(self) -> str:
+        """The two numbers, as ``12 needed, 0 here``."""
+        return needed_and_here(self.needed, self.have)
+
+
+def stock_short_soon(today: date) -> list[RunShort]:
+    """What will not suffice for runs to be posted while an order can still come in."""
+    return _short_for(_runs_to_pack(today, today + timedelta(days=STOCK_AHEAD_DAYS)), today)
+
+
+def stock_short_for(run: CourseRun, today: date) -> list[RunShort]:
+    """What will not suffice for a run once those that are posted before it have taken theirs."""
+    short = _short_for(_runs_to_pack(today, run.post_by), today)
+    return [row for row in short if row.run == run]
+
+
+def _runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
+    """Runs that are not over and have parcels to pack, counted as `parcels`, the first to be posted
+    first.
+    """
+    to_pack = unserved("enrolments__") | Q(enrolments__loans__stage=LoanStage.ASSIGNED)
+    runs = CourseRun.objects.filter(ends_on__gte=today, post_by__lte=posted_until)
+    runs = runs.annotate(parcels=Count("enrolments", filter=to_pack, distinct=True))
+    return runs.filter(parcels__gt=0).order_by("post_by", "pk")
+
+
+def _short_for(runs: Iterable[CourseRun], today: date) -> list[RunShort]:
+    """What lacks, run by run; three queries however many runs and items there are."""
+    by_key = {run.pk: run for run in runs}
+    lines = _counted_lines(by_key.values())
+    items = {line.stock_item.pk: line.stock_item for line in lines if line.stock_item}
+    needs = [need for run in by_key.values() for need in _needs_of(run, lines, today)]
+    found = []
+    for lack in lacking_stock(needs, _lots_of(items.values())):
+        item = items[lack.need.item]
+        restock = button(RESTOCK, item=item)
+        row = RunShort(by_key[lack.need.run], item, lack.need.pieces, lack.have, restock)
+        found.append(row)
+    return found
+
+
+def _counted_lines(runs: Iterable[CourseRun]) -> list[ContentsLine]:
+    types = {run.kit_type_id for run in runs}
+    lines = ContentsLine.objects.filter(kit_type__in=types, stock_item__isnull=False)
+    return list(lines.select_related("stock_item").order_by("stock_item__name", "pk"))
+
+
+def _needs_of(run: CourseRun, lines: Sequence[ContentsLine], today: date) -> list[StockNeed]:
+    """What a run needs of each item, by the item's name."""
+    a_parcel: dict[int, int] = {}
+    for line in lines:
+        if line.kit_type_id == run.kit_type_id and line.stock_item_id is not None:
+            a_parcel[line.stock_item_id] = a_parcel.get(line.stock_item_id, 0) + line.quantity
+    parcels, until = vars(run)["parcels"], max(run.post_by, today)
+    return [StockNeed(run.pk, item, parcels * pieces, until) for item, pieces in a_parcel.items()]
+
+
+def _lots_of(items: Iterable[StockItem]) -> dict[int, list[Lot]]:
+    lots = {item.pk: [] if item.by_batch else [Lot(item.on_hand)] for item in items}
+    by_batch = [item.pk for item in items if item.by_batch]
+    for batch in ElectrodeBatch.objects.filter(item__in=by_batch, on_hand__gt=0):
+        lots[batch.item_id].append(Lot(batch.on_hand, batch.expires_on))
+    return lots
