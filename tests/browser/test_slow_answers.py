@@ -5,6 +5,7 @@ typed or focused; and how it looks to a finger and in forced colours.
 import io
 
 import pytest
+from django.core.files.storage import default_storage
 from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
@@ -57,6 +58,10 @@ def test_letters_typed_during_a_slow_answer_are_all_there(browser_page: Page) ->
     # Still on its way with the first letters: what was typed and left is newer than that answer.
     held = HeldAnswers(page, "**/lines/**")
     page.keyboard.press("Tab")
+    photo = io.BytesIO()
+    Image.new("RGB", (40, 30), "tan").save(photo, "JPEG")
+    picked = {"name": "plug.jpg", "mimeType": "image/jpeg", "buffer": photo.getvalue()}
+    leads.get_by_label("Photo").set_input_files(picked)
     note.fill("Cable frayed at the plug")
     page.keyboard.press("Tab")
     held.let_through()
@@ -64,6 +69,9 @@ def test_letters_typed_during_a_slow_answer_are_all_there(browser_page: Page) ->
     expect(note).to_have_value("Cable frayed at the plug")
     line = ReturnLine.objects.get(check_of__loan=loan, packing_line__part_kind="lead_set")
     assert (line.outcome, line.note) == ("damaged", "Cable frayed at the plug")
+    # The photo was still on its way when the note followed: it is sent and stored once.
+    assert leads.get_by_label("Photo").input_value() == ""
+    assert [f"damage/{name}" for name in default_storage.listdir("damage")[1]] == [line.photo.name]
 
 
 def test_the_keyboard_keeps_its_place_and_is_marked(browser_page: Page) -> None:

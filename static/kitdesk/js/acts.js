@@ -32,15 +32,20 @@
     return new Map(shown.map((field) => [fields.keyOf(field), fields.stateOf(field)]));
   }
 
+  const lastOf = (row) => outbox.waiting.filter((act) => act.states && act.row() === row).at(-1);
+
   function bodyOf(element, gathered) {
     const body = new FormData();
     if (element.matches("form, button"))
       for (const [name, value] of gathered) body.append(name, value);
     else {
-      // A row is sent with its own fields, not with those of the whole form around it.
+      // A row is sent with its own fields, not with those of the whole form around it, and a photo once.
+      const before = lastOf(rowOf(element))?.states;
       for (const field of ownFields(element)) {
-        if (field.type === "file") for (const file of field.files) body.append(field.name, file);
-        else if (!fields.isChoice(field) || field.checked) body.append(field.name, field.value);
+        if (field.type === "file") {
+          if (before?.get(field.name) === field.value) continue;
+          for (const file of field.files) body.append(field.name, file);
+        } else if (!fields.isChoice(field) || field.checked) body.append(field.name, field.value);
       }
     }
     return body;
@@ -115,7 +120,7 @@
     "change",
     (event) => {
       const row = rowOf(event.target);
-      const last = outbox.waiting.filter((act) => act.states && act.row() === row).at(-1);
+      const last = lastOf(row);
       if (!last) return;
       for (const field of ownFields(row)) {
         if (field.name === event.target.name || !last.states.has(fields.keyOf(field))) continue;

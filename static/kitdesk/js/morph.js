@@ -21,7 +21,8 @@
     field.type !== "hidden" &&
     stateOf(field) !== defaultOf(field) &&
     stateOf(field) !== sentStates.get(keyOf(field));
-  const isTypedIn = (field) => field === document.activeElement && !isChoice(field);
+  const isTypedIn = (field) =>
+    field === document.activeElement && !isChoice(field) && field.type !== "file";
   // What keeps its state, as one decision before anything changes: the radios of one choice stay together.
   function statesThatStay(place) {
     const all = [...place.querySelectorAll(FIELDS)];

@@ -41,29 +41,32 @@
     return body;
   }
 
-  // A request that is small enough goes on when the page is left meanwhile.
-  const ROOM = 60_000;
-  const isSmall = (body) =>
+  const sizeOf = (body) =>
     [...body].reduce(
       (size, [name, value]) => size + name.length + 200 + (value.size ?? value.length * 3),
       0,
-    ) < ROOM;
+    );
+  // A request that is small enough goes on when the page is left meanwhile.
+  const ROOM = 60_000;
+  // A photo over a poor line is no silence.
+  const BYTES_PER_MS = 20;
 
   async function deliver(act) {
     const patience = new AbortController();
-    const clock = setTimeout(() => patience.abort(), act.patience);
+    const body = withToken(act.body());
+    const size = sizeOf(body);
+    const clock = setTimeout(() => patience.abort(), act.patience + size / BYTES_PER_MS);
     const headers = {
       ...act.headers,
       "Kitdesk-Script": "1",
       ...(token() && { "X-CSRFToken": token() }),
     };
-    const body = withToken(act.body());
     try {
       const response = await fetch(act.path(), {
         method: "POST",
         body,
         headers,
-        keepalive: isSmall(body),
+        keepalive: size < ROOM,
         signal: patience.signal,
       });
       const html = await response.text();
