@@ -136,6 +136,23 @@ def clean_cache(db) -> None:
     cache.clear()
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """How many acts each task took, beside its goal."""
+    rows = [
+        value
+        for outcome in ("passed", "failed")
+        for report in terminalreporter.stats.get(outcome, [])
+        for name, value in getattr(report, "user_properties", [])
+        if name == "acts"
+    ]
+    if not rows:
+        return
+    terminalreporter.section("acts at the table")
+    terminalreporter.line(f"{'task':<60} acts  goal")
+    for task, acts, goal in rows:
+        terminalreporter.line(f"{task:<60} {acts:>4}  {goal:>4}")
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest."""
     if not os.environ.get("KITDESK_DATABASE_ONLY"):

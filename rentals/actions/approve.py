@@ -92,9 +92,14 @@ def approve_many(
 
 
 @transaction.atomic
-def approve_by_rule(message: Message, *, at: datetime | None = None) -> Message:
-    """Let a reminder go that its rule sends without a reader; one that cannot be sent stays a
-    draft.
+def approve_by_rule(
+    message: Message,
+    *,
+    step: str = "Approved by its reminder rule.",
+    at: datetime | None = None,
+) -> Message:
+    """Let a mail go that a rule of Setup sends without a reader; one that cannot be sent stays a
+    draft. `step` is what its history says of that.
     """
     message = lock_mail(message)
     try:
@@ -102,7 +107,7 @@ def approve_by_rule(message: Message, *, at: datetime | None = None) -> Message:
     except Refused:
         return message
     message.automatic = True
-    _let_go(message, None, at)
+    _let_go(message, None, at, step=step)
     return message
 
 
@@ -139,10 +144,13 @@ def _start_afresh(message: Message) -> None:
 
 
 def _let_go(
-    message: Message, actor: Actor, at: datetime | None, batch: MessageBatch | None = None
+    message: Message,
+    actor: Actor,
+    at: datetime | None,
+    batch: MessageBatch | None = None,
+    step: str = "Approved.",
 ) -> None:
     _start_afresh(message)
     message.approved_by, message.batch = actor_name(actor), batch
     message.save(update_fields=[*_AFRESH, "approved_by", "batch", "automatic"])
-    step = "Approved by its reminder rule." if message.automatic else "Approved."
     note_step(message, step, by=actor_name(actor), at=at)

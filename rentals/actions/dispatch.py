@@ -14,7 +14,7 @@ from rentals.models import Kit, Loan, LoanStage, Message
 from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
-from .draft import draft_by_itself
+from .parcel_mail import write_of_parcel
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 
 
@@ -60,7 +60,7 @@ def dispatch(
     number = f", tracking number {loan.tracking_number}" if loan.tracking_number else ""
     text = f"Dispatched to {loan.enrolment.student.name}{by}{number}."
     record_kit(kit, Verb.DISPATCHED, text, actor=actor, loan=loan, at=at)
-    draft_by_itself(Message.Occasion.ON_ITS_WAY, loan, actor=actor, at=at)
+    write_of_parcel(Message.Occasion.ON_ITS_WAY, loan, actor=actor, at=at)
     return loan
 
 

@@ -19,12 +19,13 @@ from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, StockItem
 from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
+from rentals.selectors.packing import counted_rest
 from rentals.selectors.stock_short import short_of
 
 from .discard import discard_unsent
-from .draft import draft_by_itself
 from .once import in_form_transaction
 from .packing_list import bring_up_to_date, list_hash
+from .parcel_mail import write_of_parcel
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .restock import StockTaken, put_back, take_together
 
@@ -68,6 +69,28 @@ def _check_stock_reaches(line: PackingLine, loan: Loan, at: datetime) -> None:
         raise Refused(
             f"{line.name}: {short.words}. Restock {short.item.name} first.", field="stock"
         )
+
+
+@in_form_transaction
+def tick_counted(
+    kit: Kit | str, *, actor: Actor = None, at: datetime | None = None
+) -> list[PackingLine]:
+    """Tick every line at once that is only counted and not ticked yet; a part with a serial stays
+    to be scanned, and what stock does not reach for stays open. Safe to repeat.
+
+    Returns the lines that were ticked.
+    """
+    kit = lock_kit(kit)
+    loan = lock_open_loan(kit)
+    listed = list(loan.packing_lines.all())
+    lines = counted_rest(listed, short_of(listed, timezone.localdate(at)))
+    for line in lines:
+        _set_tick(line, loan, on=True, at=at)
+    if lines:
+        names = ", ".join(str(line) for line in lines)
+        text = f"The counted rest is in: {names}."
+        record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
+    return lines
 
 
 @dataclass(frozen=True)
@@ -158,7 +181,7 @@ def pack(
     text = f"Packed for {loan.enrolment.student.name}: {counted(len(lines), 'line', 'lines')}."
     frozen = {"packing_list": loan.packing_list_hash}
     record_kit(kit, Verb.PACKED, text, actor=actor, loan=loan, data=frozen, at=at)
-    draft_by_itself(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)
+    write_of_parcel(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)
     return loan
 
 

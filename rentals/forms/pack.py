@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
 from rentals.models import Loan
@@ -20,19 +22,39 @@ def _mass(help_text: str) -> forms.IntegerField:
     )
 
 
+class TrackingField(forms.CharField):
+    """A tracking number; blanks within it are for the eye only."""
+
+    def clean(self, value: Any) -> str:
+        return "".join(super().clean(value).split())
+
+
+def _tracking(help_text: str = "") -> TrackingField:
+    return TrackingField(
+        label="Tracking number",
+        max_length=60,
+        required=False,
+        help_text=help_text,
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        ),
+    )
+
+
+def _carrier() -> forms.CharField:
+    return forms.CharField(
+        label="Carrier",
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "carriers"}),
+    )
+
+
 class ScanForm(forms.Form):
     """What the scanner typed; its errors say whose a wrong part is."""
 
     scan = forms.CharField(
         label="Part", max_length=2000, error_messages={"required": "Nothing was scanned."}
-    )
-
-
-class CloseForm(forms.Form):
-    """Closing the parcel."""
-
-    parcel_mass_g = _mass(
-        "Worked out from the list; put the box on the scales and write what they say."
     )
 
 
@@ -47,23 +69,30 @@ class OverrideForm(forms.Form):
     )
 
 
+class CloseForm(forms.Form):
+    """Closing the parcel, and posting it with the same press where that is said."""
+
+    tracking_number = _tracking("With a number the parcel counts as posted at once.")
+    posted = forms.BooleanField(label="It is posted, without a number", required=False)
+    carrier = _carrier()
+    parcel_mass_g = _mass(
+        "Worked out from the list; put the box on the scales and write what they say."
+    )
+
+    @classmethod
+    def of(cls, mass_g: int, usual_carrier: str, *, is_complete: bool) -> CloseForm:
+        """The form with what is known already; once all is in, the next scan is the number."""
+        form = cls(initial={"parcel_mass_g": mass_g or None, "carrier": usual_carrier})
+        if is_complete:
+            form.fields["tracking_number"].widget.attrs["data-autofocus"] = True
+        return form
+
+
 class DispatchForm(forms.Form):
     """Handing the parcel over."""
 
-    tracking_number = forms.CharField(
-        label="Tracking number",
-        max_length=60,
-        required=False,
-        widget=forms.TextInput(
-            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
-        ),
-    )
-    carrier = forms.CharField(
-        label="Carrier",
-        max_length=60,
-        required=False,
-        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "carriers"}),
-    )
+    tracking_number = _tracking()
+    carrier = _carrier()
     parcel_mass_g = _mass("As weighed.")
 
     @classmethod
@@ -73,19 +102,11 @@ class DispatchForm(forms.Form):
             initial={"parcel_mass_g": loan.parcel_mass_g, "carrier": loan.carrier or usual_carrier}
         )
 
-    def clean_tracking_number(self) -> str:
-        """Blanks within a number are for the eye only."""
-        return "".join(self.cleaned_data["tracking_number"].split())
-
 
 class TrackingForm(forms.Form):
     """Writing down or mending the tracking number of a parcel under way."""
 
-    tracking_number = DispatchForm.base_fields["tracking_number"]
-
-    def clean_tracking_number(self) -> str:
-        """Blanks within a number are for the eye only."""
-        return "".join(self.cleaned_data["tracking_number"].split())
+    tracking_number = _tracking()
 
 
 class UndoForm(forms.Form):

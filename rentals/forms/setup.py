@@ -132,6 +132,8 @@ class PracticeForm(forms.ModelForm):
             "mains_hz",
             "paper",
             "site_url",
+            "opens_packing_list",
+            "mails_leave_at_once",
         ]
         labels = {
             "name": "Name of the practice",
@@ -139,6 +141,8 @@ class PracticeForm(forms.ModelForm):
             "email": "E-mail that students answer to",
             "mains_hz": "Mains frequency",
             "site_url": "Address of this desk for phones",
+            "opens_packing_list": "The packing list opens for printing by itself",
+            "mails_leave_at_once": "Mails of packing and posting leave by themselves",
         }
         widgets = {"street": forms.Textarea(attrs={"rows": 2})}
 

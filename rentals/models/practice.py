@@ -29,6 +29,14 @@ class Practice(models.Model):
         blank=True, help_text="Address that phones reach this desk under; printed in QR codes."
     )
 
+    opens_packing_list = models.BooleanField(
+        default=False,
+        help_text="As soon as a parcel is closed; else it is printed from the kit's page.",
+    )
+    mails_leave_at_once = models.BooleanField(
+        default=False, help_text="Without anybody reading them first; else they wait as drafts."
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(

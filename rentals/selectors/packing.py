@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,7 +14,7 @@ from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
-from rentals.selectors.next_steps import Button, loan_button
+from rentals.selectors.next_steps import Button, loan_button, message_button
 from rentals.selectors.stock_short import Short, short_of
 from rentals.selectors.unserved import unserved
 
@@ -94,12 +94,14 @@ class Bag:
 class PackingProgress:
     """How far a packing list is; `missing` pairs names with part codes.
 
-    `edition` changes whenever the list is drawn up anew: its rows are new ones then.
+    `rest` names what is only counted and not ticked. `edition` changes whenever the list is drawn
+    up anew: its rows are new ones then.
     """
 
     done: int
     total: int
     missing: tuple[tuple[str, str], ...]
+    rest: tuple[str, ...]
     short: tuple[Short, ...]
     mass_g: int
     edition: int
@@ -143,11 +145,13 @@ def packing_progress(
 ) -> PackingProgress:
     """How far these lines are; stock that is short is looked up only while it is still to take."""
     open_lines = [line for line in lines if not line.ticked_at]
+    short = {} if frozen else short_of(lines, today)
     return PackingProgress(
         done=len(lines) - len(open_lines),
         total=len(lines),
         missing=tuple((pieces(line.quantity, line.name), line.part_code) for line in open_lines),
-        short=() if frozen else tuple(short_of(lines, today).values()),
+        rest=() if frozen else tuple(str(line) for line in counted_rest(lines, short)),
+        short=tuple(short.values()),
         mass_g=mass_of(lines),
         edition=max((line.pk for line in lines), default=0),
     )
@@ -157,6 +161,14 @@ def row_of(line: PackingLine, short: Iterable[Short]) -> PackRow:
     """A line as its row shows it, given what is short in its parcel."""
     lacks = (lack for lack in short if lack.item.pk == line.stock_item_id)
     return PackRow(line, next(lacks, None))
+
+
+def counted_rest(lines: Iterable[PackingLine], short: Container[int]) -> list[PackingLine]:
+    """The lines that are not ticked, have no serial to scan, and whose stock item is not among
+    those that are `short`.
+    """
+    to_tick = (line for line in lines if line.part_id is None and not line.ticked_at)
+    return [line for line in to_tick if line.stock_item_id not in short]
 
 
 def _bags(lines: Iterable[PackingLine], short: Sequence[Short]) -> tuple[Bag, ...]:
@@ -172,6 +184,13 @@ def packing_mail(loan: Loan) -> Message | None:
         state=Message.State.DISCARDED
     )
     return mails.defer("body_html").first()
+
+
+def posting_mails(loan: Loan) -> list[tuple[Message, Button]]:
+    """The mails of a parcel on its way that were not discarded, each with what is next."""
+    occasions = [Message.Occasion.PACKING_LIST, Message.Occasion.ON_ITS_WAY]
+    mails = loan.messages.filter(occasion__in=occasions).exclude(state=Message.State.DISCARDED)
+    return [(mail, message_button(mail)) for mail in mails.defer("body_html").order_by("pk")]
 
 
 def carriers_used() -> list[str]:

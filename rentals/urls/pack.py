@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     path("pack/<str:code>/", pack.pack_kit, name="pack_kit"),
     path("pack/<str:code>/tick/", pack_acts.pack_tick, name="pack_tick"),
     path("pack/<str:code>/scan/", pack_acts.pack_scan, name="pack_scan"),
+    path("pack/<str:code>/rest/", pack_acts.pack_rest, name="pack_rest"),
     path("pack/<str:code>/close/", pack_acts.pack_close, name="pack_close"),
     path("pack/<str:code>/override/", pack_acts.pack_override, name="pack_override"),
     path("pack/<str:code>/unpack/", pack_acts.pack_unpack, name="pack_unpack"),

@@ -32,6 +32,7 @@ from rentals.selectors.packing import (
     packing_mail,
     parcel,
     parcels_listed,
+    posting_mails,
 )
 from rentals.states import KitState, LoanStage
 from rentals.web.filters import list_filter
@@ -63,7 +64,7 @@ def pack_kit(request: DeskRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     if kit.code != code:
         return HttpResponseRedirect(reverse("rentals:pack_kit", args=[kit.code]))
-    return pack_page(request, kit, focus_scan=True)
+    return pack_page(request, kit, print_now=request.GET.get("print") == "1")
 
 
 def pack_page(request: DeskRequest, kit: Kit, **extra: Any) -> HttpResponse:
@@ -89,10 +90,16 @@ def _page_of(kit: Kit, loan: Loan | None) -> tuple[str, dict[str, Any]]:
 
 def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
     context = _bench_context(kit, loan)
+    sheet = context["sheet"]
+    is_complete = 0 < sheet.total == sheet.done
+    carriers = carriers_used()
+    usual_carrier = carriers[0] if carriers else ""
     return {
         **context,
         "act": PACK.act,
-        "close_form": CloseForm(initial={"parcel_mass_g": context["sheet"].mass_g or None}),
+        "focus_scan": not is_complete,
+        "carriers": carriers,
+        "close_form": CloseForm.of(sheet.mass_g, usual_carrier, is_complete=is_complete),
         "override_form": OverrideForm(),
         **papers_of(loan, packing_list=False),
     }
@@ -118,6 +125,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
     return {
         "kit": kit,
         "loan": loan,
+        "mails": posting_mails(loan),
         "waiting": parcels_listed().exists(),
         "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),

@@ -18,10 +18,11 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from rentals.actions.close import close_parcel
 from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.draft import draft_on_request
 from rentals.actions.issue import override_gate
-from rentals.actions.pack import pack, scan_part, tick, unpack
+from rentals.actions.pack import scan_part, tick, tick_counted, unpack
 from rentals.forms.pack import (
     CloseForm,
     DispatchForm,
@@ -30,7 +31,7 @@ from rentals.forms.pack import (
     TrackingForm,
     UndoForm,
 )
-from rentals.models import Kit, Message, PackingLine
+from rentals.models import Kit, Loan, Message, PackingLine, Practice
 from rentals.next_acts import may_send_packing_list
 from rentals.row_numbers import row_number
 from rentals.selectors.open_loan import open_loan
@@ -134,8 +135,43 @@ def _act(
 
 @posted_at_the_bench
 def pack_close(request: DeskRequest, code: str) -> HttpResponse:
-    """Packs the kit."""
-    return _act(request, code_or_404(code), "pack", pack, close_form=CloseForm(request.POST))
+    """Packs the kit and, with a tracking number or where it is posted, sends it on its way."""
+    code = code_or_404(code)
+    form = CloseForm(request.POST)
+    answer = carry_out(
+        request,
+        "pack",
+        lambda: close_parcel(code, **form.cleaned_data, actor=request.user),
+        then=_after_closing(code),
+        success=_closed,
+        form=form,
+    )
+    return answer or pack_page(request, kit_or_404(code), refused_form=form, close_form=form)
+
+
+def _after_closing(code: str) -> str:
+    """The kit's page, which opens the packing list where Setup says so."""
+    opens = Practice.current().opens_packing_list
+    return f"{_home(code)}?print=1" if opens else _home(code)
+
+
+def _closed(loan: Loan) -> str:
+    if loan.stage != LoanStage.AWAY:
+        return f"Kit {loan.kit.code} is packed."
+    student = loan.enrolment.student.name
+    return f"Kit {loan.kit.code} is packed and on its way to {student}."
+
+
+@posted_at_the_bench
+def pack_rest(request: DeskRequest, code: str) -> HttpResponse:
+    """All that is only counted is in the parcel."""
+    kit = kit_or_404(code)
+    return press_button(
+        request,
+        "tick the counted rest",
+        lambda: tick_counted(kit, actor=request.user),
+        home=_home(kit.code),
+    )
 
 
 @posted_at_the_bench

@@ -52,7 +52,7 @@ def papers_of(loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
 @require_safe
 def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """The packing list as PDF; ``?inside=1`` is the copy that stays in the house and bears an
-    override's reason.
+    override's reason. With ``?file=1`` the page that asked for it stays.
     """
     loan = _loan(pk)
     if not loan.packing_lines.exists():
@@ -60,7 +60,8 @@ def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     inside = request.GET.get("inside") == "1"
     facts = packing_list_facts(loan, sender_facts(request))
     printed = packing_list(facts, inside_copy=inside, fonts=house_fonts())
-    return pdf_answer(printed, f"packing-list-{loan.kit.code}")
+    as_file = request.GET.get("file") == "1"
+    return pdf_answer(printed, f"packing-list-{loan.kit.code}", as_file=as_file)
 
 
 @require_safe

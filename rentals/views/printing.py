@@ -12,12 +12,13 @@ from rentals.selectors.paper_facts.practice import practice_facts
 from rentals.web.request import DeskRequest
 
 
-def pdf_answer(printed: Printed, name: str) -> HttpResponse:
-    """A PDF that opens in the browser under a plain name; how many texts no font can draw stands in
-    a header.
+def pdf_answer(printed: Printed, name: str, *, as_file: bool = False) -> HttpResponse:
+    """A PDF that opens in the browser under a plain name, or beside the page `as_file`; how many
+    texts no font can draw stands in a header.
     """
     answer = HttpResponse(printed.pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{name}.pdf"'
+    place = "attachment" if as_file else "inline"
+    answer["Content-Disposition"] = f'{place}; filename="{name}.pdf"'
     if printed.unprintable:
         answer["X-Unprintable"] = str(len(printed.unprintable))
     if printed.borrowed:

@@ -76,7 +76,7 @@ def test_with_a_script_only_what_changed_comes_back(signed_in: Client) -> None:
     assert (
         "<html" not in said and 'aria-pressed="true"' in said and said.count("checklist-row") == 1
     )
-    assert said.count("hx-swap-oob") == 4
+    assert said.count("hx-swap-oob") == 5
     assert "HX-Request" in answer["Vary"]
 
 

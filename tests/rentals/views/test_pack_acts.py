@@ -3,11 +3,12 @@
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold, refuse_clearance
 from rentals.actions.receive import arrive
-from rentals.models import ElectrodeBatch, Kit, LoanStage, Message
+from rentals.models import ElectrodeBatch, Kit, LoanStage, Message, Practice
 from tests.factories import (
     EnrolmentFactory,
     assigned_loan,
@@ -63,6 +64,31 @@ def test_dispatch_notes_carrier_and_number_and_can_be_undone(signed_in: Client) 
     assert signed_in.get(at(second.kit)).context["carriers"] == ["Village post"]
 
 
+def test_the_rest_is_ticked_and_the_parcel_closed_and_posted_in_one_form(
+    signed_in: Client,
+) -> None:
+    Practice.objects.create(pk=1, opens_packing_list=True)
+    loan = assigned_loan()
+    assert "Only counted: 24 × Gel electrodes, 2 × Wrist band, Shipping box." in text_of(
+        signed_in.get(at(loan.kit))
+    )
+    do(signed_in, loan.kit, "pack_rest")
+    refused = do(signed_in, loan.kit, "pack_close", tracking_number="AB 12", carrier="Village post")
+    assert refused.status_code == 422
+    shown = text_of(refused)
+    assert "5 not ticked yet" in shown and 'value="AB 12"' in shown and "Only counted" not in shown
+    loan.packing_lines.update(ticked_at=timezone.now())
+    assert signed_in.get(at(loan.kit)).content.count(b"data-autofocus") == 1
+    closed = do(signed_in, loan.kit, "pack_close", tracking_number="AB 12", carrier="Village post")
+    shown = text_of(closed)
+    assert f"Kit {loan.kit.code} is packed and on its way to" in shown
+    assert Message.objects.get().get_absolute_url() in shown
+    opened = reverse("rentals:loan_packing_list", args=[loan.pk]) + "?file=1"
+    assert f'content="0;url={opened}"' in shown
+    assert signed_in.get(opened)["Content-Disposition"].startswith("attachment")
+    assert opened not in text_of(signed_in.get(at(loan.kit)))
+
+
 def test_a_kit_in_any_other_state_says_what_it_is_and_what_is_next(signed_in: Client) -> None:
     free = complete_kit()
     run = EnrolmentFactory(run__kit_type=free.kit_type).run
@@ -115,6 +141,7 @@ def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> Non
         "close",
         "tick",
         "scan",
+        "rest",
         "override",
         "unpack",
         "mail",

@@ -1,0 +1,99 @@
+"""How few acts a task of the day takes: clicks, scans and words typed are counted in a real
+browser, and the table stands at the end of the test run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from rentals.models import Message, Practice
+from tests.browser_driver import faults
+from tests.factories import assigned_loan
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+class CountedPage:
+    """A page whose user's acts are counted: a click, a scan with its Enter, a field filled in."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.acts = 0
+
+    def click(self, place: Locator) -> None:
+        place.click()
+        self.acts += 1
+
+    def scan(self, text: str) -> None:
+        """A hand scanner types into the box that has the focus and ends with Enter."""
+        self.page.keyboard.type(text)
+        self.page.keyboard.press("Enter")
+        self.acts += 1
+
+    def scan_anywhere(self, text: str) -> None:
+        """Scan into the box that every page carries."""
+        self.page.locator("#scan-box").focus()
+        self.scan(text)
+
+    def fill(self, field: Locator, words: str) -> None:
+        field.fill(words)
+        self.acts += 1
+
+
+@pytest.fixture
+def note_acts(record_property) -> Callable[[str, CountedPage, int], Any]:
+    """Put a task into the table, and fail where it took more acts than its goal."""
+
+    def note(task: str, counted: CountedPage, goal: int) -> None:
+        record_property("acts", (task, counted.acts, goal))
+        assert counted.acts <= goal, f"{task}: {counted.acts} acts, the goal is {goal}"
+
+    return note
+
+
+def pack(counted: CountedPage, loan) -> None:
+    page = counted.page
+    page.goto("/")
+    counted.scan_anywhere(loan.kit.code)
+    expect(page.locator("#id_scan")).to_be_focused()
+    for part in loan.kit.parts.all():
+        counted.scan(part.code)
+    expect(page.get_by_text("5 of 8 in the parcel")).to_be_visible()
+    counted.click(page.get_by_role("button", name="The counted rest is in"))
+    expect(page.locator("#id_tracking_number")).to_be_focused()
+    assert faults(page) == []
+
+
+def test_packing_one_kit(browser_page: Page, smtp_server, note_acts) -> None:
+    Practice.objects.create(pk=1, opens_packing_list=True, mails_leave_at_once=True)
+    loan, page = assigned_loan(), browser_page
+    counted = CountedPage(page)
+    pack(counted, loan)
+    with page.expect_download() as opened:
+        counted.scan("AB 12 34")
+    assert opened.value.suggested_filename == f"packing-list-{loan.kit.code}.pdf"
+    expect(page.get_by_text("is packed and on its way to")).to_be_visible()
+    assert faults(page) == []
+    note_acts("pack one kit; papers, mail and dispatch by themselves", counted, 11)
+    loan.refresh_from_db()
+    assert (loan.stage, loan.tracking_number) == ("away", "AB1234")
+    assert Message.objects.get().state == "sent" and len(smtp_server.received) == 1
+
+
+def test_packing_one_kit_with_a_mail_that_is_read_first(
+    browser_page: Page, smtp_server, note_acts
+) -> None:
+    loan, page = assigned_loan(), browser_page
+    counted = CountedPage(page)
+    pack(counted, loan)
+    counted.scan("AB 12 34")
+    expect(page.get_by_text("is packed and on its way to")).to_be_visible()
+    counted.click(page.locator(f'a[href="{Message.objects.get().get_absolute_url()}"]'))
+    counted.click(page.locator(".page-action").get_by_role("button", name="Approve and send"))
+    expect(page.locator(".page-title")).to_contain_text("sent")
+    note_acts("pack one kit; the mail is read and approved", counted, 11)
+    assert loan.messages.get().approved_by
