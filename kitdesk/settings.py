@@ -19,9 +19,9 @@ VAR = Path(env.str("KITDESK_VAR", default="") or BASE_DIR / "var" / "desk").reso
 VAR.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = VAR / "media"
 STATIC_ROOT = VAR / "static"
-# Both built-in folders (desk and demo) share var/outbox; a folder of one's own keeps its mail
+# The usual desk has its mail beside it in var/outbox; the demo and a folder of one's own keep it
 # inside.
-KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR.parent == BASE_DIR / "var" else VAR / "outbox"
+KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR == BASE_DIR / "var" / "desk" else VAR / "outbox"
 
 # Who may call, and how ---------------------------------------------------
 DEBUG = env.bool("DEBUG", default=False)

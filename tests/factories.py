@@ -29,6 +29,7 @@ from rentals.models import (
     StockItem,
     Student,
 )
+from rentals.selectors.contents import NEVER_TESTED
 
 
 class UserFactory(factory.django.DjangoModelFactory):
@@ -204,6 +205,8 @@ def _fit_all(kit: Kit, parts: list[Part]) -> None:
     for part in parts:
         text = f"{part.get_kind_display()} {part.code} fitted (serial {part.serial})."
         record_kit(kit, Verb.FITTED, text, part=part)
+    kit.not_cleared_reason = NEVER_TESTED
+    kit.save(update_fields=["not_cleared_reason"])
 
 
 def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:

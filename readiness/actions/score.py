@@ -44,7 +44,7 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
     try:
         return _score(capture, at=at, actor=actor or capture.upload.by)
     except CaptureRefused as refusal:
-        return refuse(capture, refusal.sentence, refusal.missing)
+        return refuse(capture, refusal.on_screen, refusal.missing)
     except OSError as problem:
         reason = problem.strerror or problem
         return refuse(capture, f"The stored file cannot be read: {reason}. Drop it again.")

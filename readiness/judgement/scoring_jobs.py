@@ -58,7 +58,7 @@ def do_job(job: ScoringJob) -> ScoringOutcome:
         capture = open_capture(job.name, data, job.declared, job.maps)
         result = judge(capture, job.kit, job.test, job.limits)
     except CaptureRefused as refusal:
-        return ScoringOutcome(job.pk, None, refusal.sentence, refusal.missing)
+        return ScoringOutcome(job.pk, None, refusal.on_screen, refusal.missing)
     except OSError as problem:
         reason = problem.strerror or problem
         return ScoringOutcome(job.pk, None, f"The stored file cannot be read: {reason}.")

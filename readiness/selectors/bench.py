@@ -18,6 +18,7 @@ from readiness.states import CaptureStatus
 from rentals.lifecycle import Verb
 from rentals.marks import Mark
 from rentals.models import Event, Kit
+from rentals.selectors.contents import NOTHING_FITTED
 from rentals.states import KitState
 
 RECENT = 8
@@ -27,7 +28,7 @@ ASKING = 20
 
 def kits_to_bench() -> QuerySet[Kit]:
     """Kits at the bench, and kits assigned or on the shelf that are not cleared, assigned ones
-    first.
+    first. A new kit is not among them before it has parts.
     """
     waiting = Q(state=KitState.BENCH) | Q(
         state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False
@@ -36,7 +37,10 @@ def kits_to_bench() -> QuerySet[Kit]:
         "bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds"
     )
     kits = (
-        Kit.objects.filter(waiting).select_related("kit_type__bench_plan").prefetch_related(current)
+        Kit.objects.filter(waiting)
+        .exclude(not_cleared_reason=NOTHING_FITTED)
+        .select_related("kit_type__bench_plan")
+        .prefetch_related(current)
     )
     # By the word of the state, "assigned" comes first: somebody waits for these.
     return kits.order_by("state", "code")

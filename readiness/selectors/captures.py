@@ -22,6 +22,7 @@ from readiness.selectors.next_steps import (
     finding_step,
 )
 from readiness.selectors.rounds import round_since
+from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
 from rentals.marks import Mark
@@ -135,6 +136,10 @@ def bytes_of(capture: Capture) -> bytes | None:
         return None
 
 
+#: The test is in the file's name, or it is asked for when the columns are known.
+TEST_FOLLOWS = Declared(test_follows=True)
+
+
 @dataclass(frozen=True)
 class FileLook:
     """A look at a file before it can be read: its preview, or why there is none."""
@@ -149,6 +154,6 @@ def preview_of(capture: Capture) -> FileLook:
     if data is None:
         return FileLook(None, "The stored file is gone from the disk. Drop it again.")
     try:
-        return FileLook(preview(capture.name, data))
+        return FileLook(preview(capture.name, data, TEST_FOLLOWS))
     except CaptureRefused as refusal:
-        return FileLook(None, refusal.sentence)
+        return FileLook(None, refusal.on_screen)

@@ -133,7 +133,10 @@ def need_test(test: str | None) -> str:
         return test
     names = ", ".join(CATALOGUE)
     raise CaptureRefused(
-        f"No test kind: the file does not say which test was made ({names}). Give it as"
-        " a header line '# test: still', in the file's name on screen, or with --test.",
+        f"No test kind: the file does not say which test was made ({names}).",
         missing="test",
+        answer=(
+            "Give it as a header line '# test: still', in the file's name on screen, or with"
+            " --test."
+        ),
     )

@@ -11,18 +11,37 @@ class CaptureRefused(ValueError):
 
     Parameters
     ----------
-    sentence : str
-        What is wrong, where, and what to do about it; shown to the user as it stands.
+    fault : str
+        What is wrong and where; where no answer mends it, also what to do about it.
     missing : str
         Name of the one fact that would make the file readable (``"rate"``, ``"unit"``, ``"test"``,
         ``"column"``, ``"window"``), or empty when no answer can mend it. Screens ask for it; the
         command line names its option.
+    answer : str
+        How that fact is given to the command: in the file, or by an option.
+
+    Attributes
+    ----------
+    sentence : str
+        Fault and answer together.
+    on_screen : str
+        The fault, and how the fact is given on the pages of the desk.
     """
 
-    def __init__(self, sentence: str, *, missing: str = "") -> None:
+    def __init__(self, fault: str, *, missing: str = "", answer: str = "") -> None:
         # A sentence may quote a damaged file; no control character of it reaches a screen or a
         # terminal.
-        sentence = "".join(c if c.isprintable() else "\ufffd" for c in sentence)
-        super().__init__(sentence)
-        self.sentence = sentence
+        fault = "".join(c if c.isprintable() else "\ufffd" for c in fault)
+        self.sentence = f"{fault} {answer}" if answer else fault
+        super().__init__(self.sentence)
+        self.on_screen = f"{fault} {_ON_SCREEN[missing]}" if answer else fault
         self.missing = missing
+
+
+#: How the pages take the fact that is missing, by its name.
+_ON_SCREEN = {
+    "column": "Say which column is what.",
+    "rate": "Fill in the sampling rate.",
+    "test": "Choose the test.",
+    "unit": "Choose the unit of the EMG.",
+}

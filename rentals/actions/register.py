@@ -11,14 +11,12 @@ from django.db import IntegrityError, transaction
 from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
-from rentals.models import DETAIL_MODELS, Kit, KitType, Lead, LeadSet, Part, PartKind
-from rentals.selectors.contents import has_room_for
+from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, LeadSet, Part, PartKind
+from rentals.selectors.contents import NEVER_TESTED, NOTHING_FITTED, has_room_for
 from rentals.states import LOOSE_PLACES, KitState
 
 from .packing_list import follow_parts
 from .record import Actor, lock_kit, record_kit, record_part
-
-NEVER_TESTED = "It has never been on the bench: test it."
 
 
 def _unlabelled() -> str:
@@ -39,7 +37,9 @@ def register_kit(
     kit_type: KitType, *, actor: Actor = None, note: str = "", at: datetime | None = None
 ) -> Kit:
     """A new kit of a type, empty and not cleared."""
-    kit = Kit(kit_type=kit_type, note=note, not_cleared_reason=NEVER_TESTED)
+    wants_parts = kit_type.lines.filter(tracked_by=ContentsLine.Tracked.SERIAL).exists()
+    reason = NOTHING_FITTED if wants_parts else NEVER_TESTED
+    kit = Kit(kit_type=kit_type, note=note, not_cleared_reason=reason)
     _save_with_code(kit, "K")
     record_kit(
         kit, Verb.REGISTERED, f"Kit {kit.code} registered as {kit_type.name}.", actor=actor, at=at
@@ -171,10 +171,12 @@ def fit_part(
         kit, Verb.FITTED, f"{name} fitted (serial {part.serial}).", actor=actor, part=part, at=at
     )
     _uncleared(kit, f"{name} was fitted and has not been tested: test the kit.", actor=actor, at=at)
-    # A kit that was never on the bench keeps that plainer reason.
-    if kit.not_cleared_reason != NEVER_TESTED:
+    # A kit that was never on the bench has that plainer reason.
+    if kit.not_cleared_reason in (NEVER_TESTED, NOTHING_FITTED):
+        kit.not_cleared_reason = NEVER_TESTED
+    else:
         kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
-        kit.save(update_fields=["not_cleared_reason"])
+    kit.save(update_fields=["not_cleared_reason"])
     follow_parts(kit)
     return part
 

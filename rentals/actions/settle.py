@@ -72,13 +72,14 @@ def recover(shortfall: Shortfall, *, actor: Actor = None, at: datetime | None = 
     """The part came after all; a serial part is a spare again, counted ones go back to stock."""
     shortfall = _lock(shortfall)
     packed = shortfall.packing_line
-    if shortfall.kind == Shortfall.Kind.MISSING:
-        if packed.part is not None:
-            part = lock_part(packed.part)
-            if part.place in (Part.Place.MISSING, Part.Place.LOST):
-                place_part(part, Part.Place.SPARE, reason="recovered", actor=actor, at=at)
-        elif packed.stock_item is not None:
-            put_back(packed.stock_item, shortfall.quantity, packed.batch)
+    if shortfall.kind == Shortfall.Kind.DAMAGED:
+        raise Refused(f"{packed.name} is here, damaged: charge for it, or waive it with a reason.")
+    if packed.part is not None:
+        part = lock_part(packed.part)
+        if part.place in (Part.Place.MISSING, Part.Place.LOST):
+            place_part(part, Part.Place.SPARE, reason="recovered", actor=actor, at=at)
+    elif packed.stock_item is not None:
+        put_back(packed.stock_item, shortfall.quantity, packed.batch)
     return _end(shortfall, State.RECOVERED, f"{packed.name} recovered.", actor=actor, at=at)
 
 

@@ -19,6 +19,8 @@ DISPATCH = _kit("Dispatch", "rentals:pack_kit")
 RECEIVE = _kit("Receive", "rentals:receive_kit")
 CHECK = _kit("Check", "rentals:receive_kit")
 _BENCH = _kit("Bench", "readiness:kit_bench")
+_FIT = _kit("Fit its parts", "rentals:kit")
+_FIT_HERE = _kit("Fit its parts", "rentals:kit_fit")
 RELEASE = _kit("Release", "rentals:kit_release")
 #: The same page for a kit that the gate stops while it is packed.
 GO_TO_BENCH = _kit("Go to the bench", "readiness:kit_bench")
@@ -39,16 +41,24 @@ UNCLEARED_KIT_ACTS: dict[KitState, NextAct] = {
     KitState.SHELF: NextAct(_BENCH, _SEE_KIT),
     KitState.ASSIGNED: NextAct(_BENCH, PACK),
 }
+#: A new kit with nothing in it has nothing to test.
+_FITTED_FIRST: dict[KitState, NextAct] = {
+    KitState.SHELF: NextAct(_FIT_HERE, _FIT),
+    KitState.BENCH: NextAct(_FIT_HERE, _FIT),
+}
 
 
 @dataclass(frozen=True)
 class KitSituation:
-    """What the next act of a kit depends on; `student` is the one it is lent to."""
+    """What the next act of a kit depends on; `student` is the one it is lent to, and nothing was
+    ever fitted in a kit that is `unfitted`.
+    """
 
     code: str
     state: KitState
     cleared: bool = False
     overridden: bool = False
+    unfitted: bool = False
     hold_reason: str = ""
     student: str = ""
     run: str = ""
@@ -63,6 +73,8 @@ class KitSituation:
 
 def kit_act(kit: KitSituation) -> NextAct:
     """What is next with a kit."""
+    if kit.unfitted and kit.state in _FITTED_FIRST:
+        return _FITTED_FIRST[kit.state]
     if not kit.may_go_out and kit.state in UNCLEARED_KIT_ACTS:
         return UNCLEARED_KIT_ACTS[kit.state]
     return KIT_ACTS[kit.state]

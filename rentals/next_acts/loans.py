@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rentals.states import OPEN_STAGES, LoanStage, ShortfallState
+from rentals.states import OPEN_STAGES, LoanStage, ShortfallKind, ShortfallState
 
 from .kits import CHECK, DISPATCH, PACK, RECEIVE, RELEASE
 from .ways import Argument, NextAct, Way
@@ -122,3 +122,22 @@ SHORTFALL_ACTS: dict[ShortfallState, NextAct] = {
     ShortfallState.CHARGED: _ENDED,
     ShortfallState.WAIVED: _ENDED,
 }
+#: The same for what is here, damaged, where that changes the act: it need not come back.
+DAMAGED_SHORTFALL_ACTS: dict[ShortfallState, NextAct] = {
+    ShortfallState.CHASED: NextAct(
+        _shortfall("Charge", "rentals:shortfall_charge"),
+        _shortfall("Settle", "rentals:shortfall"),
+    ),
+}
+
+
+def may_come_back(kind: ShortfallKind) -> bool:
+    """Whether a shortfall of a kind can still arrive; what is damaged is here already."""
+    return kind is ShortfallKind.MISSING
+
+
+def shortfall_act(state: ShortfallState, *, may_come_back: bool) -> NextAct:
+    """What is next with a shortfall; `may_come_back` is false for what came back damaged."""
+    if not may_come_back and state in DAMAGED_SHORTFALL_ACTS:
+        return DAMAGED_SHORTFALL_ACTS[state]
+    return SHORTFALL_ACTS[state]

@@ -17,6 +17,8 @@ from rentals.planning.contents import (
     pieces_to_pack,
 )
 
+NEVER_TESTED = "It has never been on the bench: test it."
+NOTHING_FITTED = "Nothing is fitted in it yet: fit its parts."
 NOT_TESTED = "It has not passed the bench since its last return: test it."
 
 

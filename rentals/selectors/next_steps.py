@@ -16,7 +16,6 @@ from rentals.due_dates import due_words, is_overdue
 from rentals.models import Kit, Loan, Message, Part, RosterDraft, Shortfall
 from rentals.next_acts import (
     PART_ACTS,
-    SHORTFALL_ACTS,
     Argument,
     KitSituation,
     LoanSituation,
@@ -24,9 +23,19 @@ from rentals.next_acts import (
     Way,
     kit_act,
     loan_act,
+    may_come_back,
     message_act,
+    shortfall_act,
 )
-from rentals.states import KitState, LoanStage, MessageState, PartPlace, ShortfallState
+from rentals.selectors.contents import NOTHING_FITTED
+from rentals.states import (
+    KitState,
+    LoanStage,
+    MessageState,
+    PartPlace,
+    ShortfallKind,
+    ShortfallState,
+)
 
 
 @dataclass(frozen=True)
@@ -69,6 +78,7 @@ def kit_situation(kit: Kit, loan: Loan | None = None, today: date | None = None)
         KitState(kit.state),
         cleared=kit.cleared,
         overridden=bool(kit.override_reason),
+        unfitted=kit.not_cleared_reason == NOTHING_FITTED,
         hold_reason=kit.hold_reason,
     )
     if loan is None:
@@ -156,13 +166,19 @@ def message_button(mail: Message) -> Button:
 
 def shortfall_button(short: Shortfall) -> Button:
     """The button of a shortfall in a list."""
-    return button(SHORTFALL_ACTS[ShortfallState(short.state)].there, shortfall=short)
+    return button(_shortfall_act(short).there, shortfall=short)
 
 
 def shortfall_page_button(short: Shortfall) -> Button | None:
     """The button of a shortfall's own page; None once it has ended."""
-    way = SHORTFALL_ACTS[ShortfallState(short.state)].here
+    way = _shortfall_act(short).here
     return button(way, shortfall=short) if way else None
+
+
+def _shortfall_act(short: Shortfall) -> NextAct:
+    return shortfall_act(
+        ShortfallState(short.state), may_come_back=may_come_back(ShortfallKind(short.kind))
+    )
 
 
 def part_page_button(part: Part) -> Button | None:

@@ -34,8 +34,8 @@ State = Message.State
 
 @require_safe
 def message_list(request: DeskRequest) -> HttpResponse:
-    """All messages, by state; the drafts among them can be approved together."""
-    wanted = list_filter(request, *_choices())
+    """Messages, at first those that wait; the drafts among them can be approved together."""
+    wanted = list_filter(request, *_choices(), usual=_where_work_waits())
     mails = messages_listed(wanted.values)
     page = page_of(request, mails)
     context = {
@@ -47,6 +47,12 @@ def message_list(request: DeskRequest) -> HttpResponse:
         **wanted.context(),
     }
     return render(request, "rentals/message/list.html", context)
+
+
+def _where_work_waits() -> dict[str, str]:
+    """The drafts, as long as there are any: they wait to be read."""
+    waits = Message.objects.filter(state=State.DRAFT).exists()
+    return {"state": State.DRAFT} if waits else {}
 
 
 def _choices() -> list[FilterChoice]:

@@ -10,10 +10,12 @@ from rentals.actions.settle import charge, chase, recover, waive
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ChargeForm
 from rentals.models import Practice, Shortfall
+from rentals.next_acts import may_come_back
 from rentals.planning.money import money_text, round_money
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.next_steps import shortfall_page_button
 from rentals.selectors.returns import ALL, shortfalls_listed
+from rentals.states import ShortfallKind
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
@@ -49,6 +51,7 @@ def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     context = {
         "short": short,
         "unsettled": is_undecided(short.state),
+        "may_come_back": may_come_back(ShortfallKind(short.kind)),
         "next": shortfall_page_button(short),
     }
     return render(request, "rentals/shortfall/detail.html", context)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,10 +49,17 @@ class ListFilter:
         return {"name": choice.name, "label": choice.label, "options": options}
 
 
-def list_filter(request: HttpRequest, *choices: FilterChoice) -> ListFilter:
-    """The filter of a list, as the address asks for it."""
+def list_filter(
+    request: HttpRequest, *choices: FilterChoice, usual: Mapping[str, str] | None = None
+) -> ListFilter:
+    """The filter of a list, as the address asks for it; `usual` is what an address without any
+    filter means.
+    """
     names = [choice.name for choice in choices]
-    return ListFilter(filter_values(request.GET, names), choices)
+    values = filter_values(request.GET, names)
+    if usual and not any(name in request.GET for name in values):
+        values |= usual
+    return ListFilter(values, choices)
 
 
 def filter_values(query: QueryDict, names: Iterable[str]) -> dict[str, str]:

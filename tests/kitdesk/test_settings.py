@@ -61,9 +61,10 @@ def test_a_bare_desk_keeps_everything_in_one_folder_and_sends_no_mail(tmp_path):
     assert shown["DEBUG"] is False
 
 
-def test_the_usual_folders_share_one_outbox(tmp_path):
-    shown = _shown(tmp_path, "KITDESK_OUTBOX", KITDESK_VAR=str(ROOT / "var" / "demo"))
-    assert shown["KITDESK_OUTBOX"] == str(ROOT / "var" / "outbox")
+@pytest.mark.parametrize(("folder", "outbox"), [("desk", "outbox"), ("demo", "demo/outbox")])
+def test_the_demo_s_mail_stays_in_the_demo_s_folder(folder, outbox, tmp_path):
+    shown = _shown(tmp_path, "KITDESK_OUTBOX", KITDESK_VAR=str(ROOT / "var" / folder))
+    assert shown["KITDESK_OUTBOX"] == str(ROOT / "var" / outbox)
 
 
 def test_sqlite_is_set_for_several_writers_and_power_cuts(tmp_path):

@@ -113,14 +113,18 @@ def decide_roles(table: RawTable, column_map: ColumnMap | None) -> tuple[str, ..
     if table.ambiguous_row:
         raise CaptureRefused(
             f"The rows ({quoted(table.ambiguous_row)}) can be two columns or one with a decimal"
-            " comma. Add a row of column names, or say which it is (column map on screen).",
+            " comma.",
             missing=MISSING_COLUMN,
+            answer="Add a row of column names, or say which it is (column map on screen).",
         )
     if not table.has_names and len(table.columns) > 1:
         raise CaptureRefused(
-            f"The file has {len(table.columns)} columns without names. Add a row of names such as"
-            " 't_s,emg,battery_v', or say which column is the EMG (column map on screen).",
+            f"The file has {len(table.columns)} columns without names.",
             missing=MISSING_COLUMN,
+            answer=(
+                "Add a row of names such as 't_s,emg,battery_v', or say which column is the EMG"
+                " (column map on screen)."
+            ),
         )
     return guess_roles(table.columns)
 
@@ -209,7 +213,7 @@ def decide_rate(
         reason = "the file has neither a rate nor a time column"
         if "time" in roles:
             reason = "the time column has no steady step"
-        raise CaptureRefused(f"No rate: {reason}. {RATE_ANSWER}", missing="rate")
+        raise CaptureRefused(f"No rate: {reason}.", missing="rate", answer=RATE_ANSWER)
     check_rate(rate)
     check_rate_can_be_judged(rate)
     return float(rate)
@@ -230,6 +234,7 @@ def _time_factor(table: RawTable, index: int, column_map: ColumnMap | None, fact
                 return factor
     raise CaptureRefused(
         f"No rate: the time column {quoted(table.columns[index].label)} does not say if it counts s"
-        f" or ms. Name it 't_s' or 't_ms', or give the rate: {RATE_ANSWER}",
+        " or ms.",
         missing="rate",
+        answer=f"Name it 't_s' or 't_ms', or give the rate: {RATE_ANSWER}",
     )

@@ -62,8 +62,8 @@ class Preview:
         The columns, and the first rows as the file writes them (EDF: as numbers).
     missing : tuple of str
         Which of ``column``, ``unit``, ``rate``, ``test`` must be given before the file can be read.
-    refusals : tuple of str
-        A sentence for each missing fact, and for anything else that stands in the way.
+    refusals : tuple of CaptureRefused
+        One for each missing fact, and for anything else that stands in the way.
     signature : str
         Header signature for a ``ColumnMap``.
     """
@@ -76,7 +76,7 @@ class Preview:
     columns: tuple[PreviewColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     missing: tuple[str, ...]
-    refusals: tuple[str, ...]
+    refusals: tuple[CaptureRefused, ...]
     signature: str
 
 
@@ -97,7 +97,8 @@ def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Pr
     roles = obstacles.collect(lambda: decide_roles(table, column_map))
     roles = roles or guess_roles(table.columns)
     _try_unit_and_rate(table, roles, column_map, facts, obstacles)
-    obstacles.collect(lambda: need_test(facts.test))
+    if not declared.test_follows:
+        obstacles.collect(lambda: need_test(facts.test))
     rows = table.first_rows or obstacles.collect(lambda: _first_numbers(table.readings.samples))
     return Preview(
         format=table.format,
@@ -118,7 +119,7 @@ class _Obstacles:
 
     def __init__(self) -> None:
         self.missing: list[str] = []
-        self.refusals: list[str] = []
+        self.refusals: list[CaptureRefused] = []
 
     def collect(self, decision: Callable[[], Answer]) -> Answer | None:
         """The decision, or ``None`` where it is refused."""
@@ -127,8 +128,8 @@ class _Obstacles:
         except CaptureRefused as refusal:
             if refusal.missing and refusal.missing not in self.missing:
                 self.missing.append(refusal.missing)
-            if refusal.sentence not in self.refusals:
-                self.refusals.append(refusal.sentence)
+            if refusal.sentence not in [earlier.sentence for earlier in self.refusals]:
+                self.refusals.append(refusal)
             return None
 
 

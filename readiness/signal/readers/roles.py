@@ -56,8 +56,11 @@ def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
         trouble = "More than one channel could be the EMG"
     choice = candidates or _indices(roles, "other") or list(range(len(columns)))
     labels = _label_list(columns, choice)
-    sentence = f"{trouble}: {labels}. Say which column it is (column map on screen)."
-    raise CaptureRefused(sentence, missing=MISSING_COLUMN)
+    raise CaptureRefused(
+        f"{trouble}: {labels}.",
+        missing=MISSING_COLUMN,
+        answer="Say which column it is (column map on screen).",
+    )
 
 
 def is_known_label(label: str) -> bool:

@@ -124,17 +124,18 @@ def voltage_unit(text: str, where: str) -> Unit:
     answer = "Give it as a header line '# unit: uV' (V, mV, uV or nV), on screen, or with --unit."
     if not text.strip():
         raise CaptureRefused(
-            f"No unit: {where} does not say in which unit it counts. {answer}", missing="unit"
+            f"No unit: {where} does not say in which unit it counts.", missing="unit", answer=answer
         )
     if is_counts(text):
         raise CaptureRefused(
-            f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage."
-            f" {answer}",
+            f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage.",
             missing="unit",
+            answer=answer,
         )
     raise CaptureRefused(
-        f"No unit: {where} has the unit {quoted(text)}, which is no voltage. {answer}",
+        f"No unit: {where} has the unit {quoted(text)}, which is no voltage.",
         missing="unit",
+        answer=answer,
     )
 
 

@@ -128,7 +128,7 @@ def test_an_impossible_rate_is_said(signed_in, kit):
     capture = without(kit, "rate_hz")
     answer = post(signed_in, capture, {"rate": "7"})
     assert answer.status_code == 422
-    assert "greater than or equal to 250" in answer.content.decode()
+    assert "Give 250.0 or more" in answer.content.decode()
     capture.refresh_from_db()
     assert capture.status == "asking"
 

@@ -49,6 +49,19 @@ def test_a_scored_capture_shows_its_findings_measurements_and_plots():
 
 
 @pytest.mark.django_db
+def test_the_look_at_the_columns_names_fields_and_is_silent_on_a_test_that_is_known():
+    rows = "".join(f"{number % 7},{number % 5}\n" for number in range(10_000))
+    data = ("left,right\n" + rows).encode()
+    capture = store_upload([capture_file("flex of the blue kit.csv", data)]).captures.get()
+    look = preview_of(capture)
+    sentences = [refusal.on_screen for refusal in look.preview.refusals]
+    assert any("Say which column is what." in sentence for sentence in sentences)
+    assert any("Fill in the sampling rate." in sentence for sentence in sentences)
+    for sentence in [*sentences, capture.refusal]:
+        assert "--" not in sentence and "test" not in sentence.lower()
+
+
+@pytest.mark.django_db
 def test_a_file_that_cannot_be_read_says_why_and_asks_nothing():
     capture = store_upload([capture_file("junk.csv", b"junk")]).captures.get()
     page = capture_page(capture)

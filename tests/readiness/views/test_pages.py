@@ -201,7 +201,7 @@ def test_the_battery_form_scores_again_and_clears(signed_in, kit):
     assert "Battery reading" in html(signed_in, url("kit_bench", kit.code))
     refused = signed_in.post(url("kit_battery", kit.code), {"volts": "40"})
     assert refused.status_code == 422
-    assert "less than or equal to 15" in refused.content.decode()
+    assert "Give 15 or less" in refused.content.decode()
     assert signed_in.post(url("kit_battery", kit.code), {"volts": "2.7"}).status_code == 302
     kit.refresh_from_db()
     assert kit.cleared

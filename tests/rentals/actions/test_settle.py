@@ -57,6 +57,14 @@ def test_counted_pieces_that_come_after_all_are_stock_again():
     assert item.on_hand == before + 1
 
 
+def test_a_damaged_part_is_here_and_does_not_come_back():
+    short = shortfall_of("lead_set", "damaged", damaged_lead="A")
+    with pytest.raises(Refused, match="is here, damaged"):
+        recover(short)
+    short.refresh_from_db()
+    assert short.state == "open"
+
+
 def test_a_damaged_part_that_is_charged_is_not_lost():
     short = shortfall_of("lead_set", "damaged", damaged_lead="A")
     before = Part.objects.get(kind="lead_set").place

@@ -8,7 +8,6 @@ from itertools import product
 
 from rentals.next_acts import (
     PART_ACTS,
-    SHORTFALL_ACTS,
     KitSituation,
     LoanSituation,
     NextAct,
@@ -17,11 +16,13 @@ from rentals.next_acts import (
     kit_act,
     loan_act,
     message_act,
+    shortfall_act,
 )
 from rentals.states import (
     KitState,
     LoanStage,
     MessageState,
+    ShortfallState,
 )
 
 BOTH = (False, True)
@@ -59,7 +60,9 @@ def all_answers() -> Iterator[NextAct]:
     yield from (kit_act(kit) for kit in kits())
     yield from (loan_act(loan) for loan in loans())
     yield from (enrolment_act(withdrawn=withdrawn) for withdrawn in BOTH)
-    yield from SHORTFALL_ACTS.values()
+    yield from (kit_act(KitSituation("K0014E", state, unfitted=True)) for state in KitState)
+    for shortfall, may_come_back in product(ShortfallState, BOTH):
+        yield shortfall_act(shortfall, may_come_back=may_come_back)
     yield from PART_ACTS.values()
     for state, fault in product(MessageState, BOTH):
         yield message_act(state, address_fault=fault)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from rentals import next_acts
@@ -25,6 +27,13 @@ def test_a_kit_that_the_gate_stops_goes_to_the_bench_before_it_is_packed():
         if kit.state is KitState.ASSIGNED:
             wanted = "Pack" if kit.may_go_out else "Bench"
             assert kit_act(kit).here.act == wanted
+
+
+@pytest.mark.parametrize("state", [KitState.SHELF, KitState.BENCH])
+def test_a_new_kit_without_parts_wants_them_before_the_bench(state):
+    kit = KitSituation("K0014E", state, unfitted=True)
+    assert (kit_act(kit).here.act, kit_act(kit).there.act) == ("Fit its parts", "Fit its parts")
+    assert kit_act(dataclasses.replace(kit, state=KitState.ASSIGNED)).here.act == "Bench"
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from django.utils import timezone
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold
 from rentals.actions.receive import arrive, finish_check, note_line
-from rentals.actions.settle import waive
+from rentals.actions.settle import chase, waive
 from rentals.models import Message
 from rentals.selectors.next_steps import (
     kit_situation,
@@ -19,7 +19,7 @@ from rentals.selectors.next_steps import (
     shortfall_page_button,
 )
 from tests.factories import assigned_loan, complete_kit, packed_loan, spare
-from tests.rentals.actions.acts import all_back
+from tests.rentals.actions.acts import all_back, shortfall_of
 
 pytestmark = pytest.mark.django_db
 
@@ -66,6 +66,15 @@ def test_a_shortfall_is_named_on_its_loan_and_ends_with_its_button():
     assert shortfall_page_button(short) is not None
     short = waive(short, reason="worn out")
     assert shortfall_page_button(short) is None
+
+
+def test_what_came_back_damaged_is_never_offered_as_coming_back(signed_in):
+    short = chase(shortfall_of("lead_set", "damaged", damaged_lead="A"))
+    assert shortfall_page_button(short).act == "Charge"
+    page = signed_in.get(reverse("rentals:shortfall", args=[short.pk])).content.decode()
+    assert "Charge" in page and "come back" not in page
+    short.kind = "missing"
+    assert shortfall_page_button(short).act == "It has come back"
 
 
 def test_a_part_in_a_kit_leads_to_the_kit_and_a_sound_spare_nowhere():

@@ -8,6 +8,7 @@ import pypdf
 import pytest
 from django.urls import reverse
 
+from rentals.actions.register import fit_part, register_kit
 from rentals.models import Kit, Part
 from tests.factories import KitTypeFactory, complete_kit, packed_loan, spare
 
@@ -21,6 +22,18 @@ def test_kits_are_registered_with_codes_of_their_own(signed_in):
         assert signed_in.post(reverse("rentals:kit_new"), form).status_code == 302
     assert Kit.objects.count() == 3
     assert len(set(Kit.objects.values_list("code", flat=True))) == 3
+
+
+def test_a_new_kit_without_parts_says_fit_its_parts(signed_in):
+    kit_type = complete_kit().kit_type
+    kit = register_kit(kit_type)
+    page = signed_in.get(kit.get_absolute_url()).content.decode()
+    assert "Nothing is fitted in it yet" in page and "Fit its parts" in page
+    assert kit.code not in signed_in.get(reverse("readiness:bench")).content.decode()
+    fit_part(kit, spare("lead_set"))
+    page = signed_in.get(kit.get_absolute_url()).content.decode()
+    assert "It has never been on the bench: test it." in page
+    assert kit.code in signed_in.get(reverse("readiness:bench")).content.decode()
 
 
 def test_a_refused_form_keeps_what_was_typed(signed_in):

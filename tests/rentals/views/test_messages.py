@@ -196,3 +196,13 @@ def test_nothing_of_the_post_room_opens_without_signing_in(client):
         assert client.get(address).status_code == 302
     assert client.post(f"/messages/{mail.pk}/approve/").status_code == 302
     assert states() == {A: "draft"}
+
+
+def test_the_list_opens_on_the_drafts_as_long_as_there_are_any(signed_in):
+    first, second = mail_to(A), mail_to(B)
+    signed_in.post("/messages/approve/", {"do": "discard", "pk": [first.pk]})
+    opened = _text(signed_in.get("/messages/"))
+    assert B in opened and A not in opened
+    assert A in _text(signed_in.get("/messages/?state="))
+    signed_in.post("/messages/approve/", {"do": "discard", "pk": [second.pk]})
+    assert A in _text(signed_in.get("/messages/"))

@@ -17,6 +17,13 @@ def test_words_and_choices_are_trimmed_and_hold_nothing_a_database_refuses():
     assert empty == {"q": "", "state": "", "run": ""}
 
 
+def test_an_address_without_a_filter_means_the_usual_one():
+    usual = {"state": "away"}
+    for address, state in [("/", "away"), ("/?state=", ""), ("/?q=lee", ""), ("/?page=2", "away")]:
+        wanted = list_filter(RequestFactory().get(address), STATE, usual=usual)
+        assert wanted.chosen("state") == state
+
+
 def test_the_form_shows_what_was_chosen():
     wanted = list_filter(RequestFactory().get("/?q=lee&state=away"), STATE)
     [drawn] = wanted.context()["choices"]

@@ -123,7 +123,7 @@ def test_a_column_called_1_can_be_chosen(head):
         ("1", "emg"),
         ("2", "emg"),
     ]
-    assert "column" in seen.missing and "'1', '2'" in seen.refusals[0]
+    assert "column" in seen.missing and "'1', '2'" in seen.refusals[0].sentence
     made = ColumnMap((MappedColumn(0, "time", "s"), MappedColumn(1, "emg", "uV")), seen.signature)
     capture = read_capture("a.csv", data, Declared(columns=made, test="still"))
     assert capture.emg.label == "1"
