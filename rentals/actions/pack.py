@@ -20,7 +20,7 @@ from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, Sto
 from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.packing import counted_rest
-from rentals.selectors.stock_short import short_of
+from rentals.selectors.stock_short import short_of, wanted_of
 
 from .discard import discard_unsent
 from .once import in_form_transaction
@@ -66,8 +66,9 @@ def _check_stock_reaches(line: PackingLine, loan: Loan, at: datetime) -> None:
     of_the_item = loan.packing_lines.filter(stock_item=line.stock_item_id)
     short = short_of(of_the_item, timezone.localdate(at)).get(line.stock_item_id)
     if short is not None:
+        hint = f" ({short.hint})" if short.hint else ""
         raise Refused(
-            f"{line.name}: {short.words}. Restock {short.item.name} first.", field="stock"
+            f"{line.name}: {short.words}{hint}. Restock {short.item.name} first.", field="stock"
         )
 
 
@@ -214,8 +215,10 @@ def _take_stock(lines: Sequence[PackingLine], at: datetime) -> list[PackingLine]
     Returns all lines of the parcel.
     """
     counted = [line for line in lines if line.stock_item_id is not None]
+    today = timezone.localdate(at)
+    until = {item: latest for item, (_, latest) in wanted_of(counted, today).items()}
     orders = [(cast(int, line.stock_item_id), line.quantity) for line in counted]
-    served = take_together(orders, on=timezone.localdate(at))
+    served = take_together(orders, until=until)
     further: list[PackingLine] = []
     for line, (first, *further_pieces) in zip(counted, served, strict=True):
         _serve_from(line, first)

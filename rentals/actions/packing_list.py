@@ -35,6 +35,7 @@ SAID_OF_IT = (
     "cleaned_between_users",
     "replacement_price",
     "mass_g",
+    "days_beyond_due",
     "origin",
 )
 #: What the lists of many loans are drawn up from.
@@ -148,6 +149,7 @@ def _copied(
         cleaned_between_users=line.cleaned_between_users,
         replacement_price=line.replacement_price,
         mass_g=line.mass_g,
+        days_beyond_due=line.days_beyond_due,
         stock_item_id=line.stock_item_id,
         origin=line.origin,
     )

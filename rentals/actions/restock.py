@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem
-from rentals.planning.stock_need import lasts, needed_and_here
+from rentals.planning.stock_need import check_expiry, lasts, needed_and_here
 
 from .record import Actor, record_stock
 
@@ -30,16 +31,18 @@ class StockTaken:
     pieces: int
 
 
-def take_together(orders: Sequence[tuple[int, int]], *, on: date) -> list[list[StockTaken]]:
-    """Take pieces of several items from stock inside a running transaction, earliest expiry first,
-    never from an expired batch.
+def take_together(
+    orders: Sequence[tuple[int, int]], *, until: Mapping[int, date]
+) -> list[list[StockTaken]]:
+    """Take pieces of several items from stock inside a running transaction, earliest expiry first
+    among the batches that last long enough.
 
     Parameters
     ----------
     orders : sequence of (item key, pieces)
         An item may stand there more than once.
-    on : date
-        The day on which the pieces go out.
+    until : mapping
+        The last day on which the pieces of each item must be usable.
 
     Returns
     -------
@@ -56,9 +59,14 @@ def take_together(orders: Sequence[tuple[int, int]], *, on: date) -> list[list[S
         needed[item_pk] = needed.get(item_pk, 0) + pieces
     items = _locked_items(needed)
     batches = _locked_batches(items.values())
-    fresh = {pk: [row for row in rows if lasts(row.expires_on, on)] for pk, rows in batches.items()}
+    fresh = {
+        pk: [row for row in rows if lasts(row.expires_on, until[pk])]
+        for pk, rows in batches.items()
+    }
     for item_pk, pieces in needed.items():
-        _check_enough(items[item_pk], pieces, batches[item_pk], fresh[item_pk])
+        too_old = len(batches[item_pk]) - len(fresh[item_pk])
+        last_day = until[item_pk] if too_old else None
+        _check_enough(items[item_pk], pieces, fresh[item_pk], last_day)
     served = [_serve(items[item_pk], fresh[item_pk], pieces) for item_pk, pieces in orders]
     counted = [item for item in items.values() if not item.by_batch]
     taken_from = {
@@ -87,13 +95,15 @@ def _locked_batches(items: Iterable[StockItem]) -> dict[int, list[ElectrodeBatch
 
 
 def _check_enough(
-    item: StockItem, needed: int, batches: list[ElectrodeBatch], fresh: list[ElectrodeBatch]
+    item: StockItem, needed: int, fresh: list[ElectrodeBatch], last_day: date | None
 ) -> None:
+    """Raise Refused where there are too few pieces; `last_day` is given where further batches do
+    not last until it.
+    """
     have = sum(batch.on_hand for batch in fresh) if item.by_batch else item.on_hand
     if have >= needed:
         return
-    some_expired = item.by_batch and len(batches) > len(fresh)
-    hint = " Expired batches do not go out." if some_expired else ""
+    hint = f" Batches that expire before {short_date(last_day)} do not go out." if last_day else ""
     raise Refused(
         f"{item.name}: {needed_and_here(needed, have)}.{hint} Restock first.", field="stock"
     )
@@ -132,6 +142,7 @@ def restock(
     batch_number: str = "",
     expires_on: date | None = None,
     received_on: date | None = None,
+    expired_already: bool = False,
     actor: Actor = None,
     at: datetime | None = None,
 ) -> StockItem:
@@ -140,8 +151,8 @@ def restock(
     Raises
     ------
     Refused
-        If the quantity is not positive, or an item kept by batch comes without its batch number or
-        with another expiry than that batch already has.
+        If the quantity is not positive, or an item kept by batch comes without its batch number,
+        with another expiry than that batch already has, or expired without `expired_already`.
     """
     item = lock_item(item)
     if quantity < 1:
@@ -170,6 +181,8 @@ def restock(
         raise Refused(
             f"Batch {number} is on file with {expiry}: check the date.", field="expires_on"
         )
+    today = timezone.localdate(at or timezone.now())
+    check_expiry(expires_on, today, expired_already=expired_already)
     ElectrodeBatch.objects.filter(pk=batch.pk).update(on_hand=F("on_hand") + quantity)
     text = f"{quantity} {item.unit} of {item.name} came in, batch {number}."
     record_stock(item, text, actor=actor, at=at, quantity=quantity, batch=number)

@@ -88,6 +88,17 @@ class CloseForm(forms.Form):
         return form
 
 
+class ShortDatedForm(forms.Form):
+    """The owner's reason for letting pieces go out that expire during the loan."""
+
+    reason = forms.CharField(
+        label="Reason",
+        max_length=500,
+        help_text="Stays on the loan and in the kit's history.",
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+
 class DispatchForm(forms.Form):
     """Handing the parcel over."""
 

@@ -42,6 +42,7 @@ class ContentsLineForm(forms.ModelForm):
             "quantity",
             "tracked_by",
             "stock_item",
+            "days_beyond_due",
             "inner_bag",
             "comes_back",
             "single_use",
@@ -55,6 +56,7 @@ class ContentsLineForm(forms.ModelForm):
             "name": "Name on the packing list",
             "tracked_by": "Tracked",
             "stock_item": "Taken from stock item",
+            "days_beyond_due": "Days it must last beyond the due day",
             "single_use": "Single-use",
             "cleaned_between_users": "Cleaned between users",
             "replacement_price": "Replacement price of one",
@@ -63,14 +65,23 @@ class ContentsLineForm(forms.ModelForm):
         }
         help_texts = {
             "stock_item": "For counted lines: packing takes the pieces from here.",
+            "days_beyond_due": (
+                "For stock with an expiry: what goes out is usable until the kit is due back, and"
+                " these days more."
+            ),
             "origin": "Customs forms ask for it where a parcel leaves your customs area.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         ask_at_least(self, quantity=1, replacement_price=0)
+        self.fields["days_beyond_due"].required = False
         if self.instance.pk:
             show_in_currency(self, "replacement_price")
+
+    def clean_days_beyond_due(self) -> int:
+        """Left empty it is no day more."""
+        return self.cleaned_data["days_beyond_due"] or 0
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

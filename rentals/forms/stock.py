@@ -5,15 +5,19 @@ from __future__ import annotations
 from typing import Any, cast
 
 from django import forms
+from django.utils import timezone
 
 from rentals.models import ElectrodeBatch, StockItem
+from rentals.planning.stock_need import lasts
 
 from .choices import with_empty_choice_in_words
 
 
 def day_field(**kwargs: Any) -> forms.DateField:
     """A date with the browser's own date picker."""
-    return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **kwargs)
+    return forms.DateField(
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs
+    )
 
 
 class StockItemForm(forms.ModelForm):
@@ -29,19 +33,53 @@ class StockItemForm(forms.ModelForm):
         }
 
 
-class RestockForm(forms.Form):
+class ExpiryForm(forms.Form):
+    """A form with the expiry of a batch; a past day is questioned, by a tick that is shown only
+    then.
+    """
+
+    expires_on = day_field(label="Expires on", required=False)
+    expired_already = forms.BooleanField(label="Yes, it has expired", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.is_bound:
+            del self.fields["expired_already"]
+
+    def clean(self) -> dict[str, Any]:
+        """The tick is asked for where the day is past, and only there."""
+        answers = super().clean() or {}
+        if lasts(answers.get("expires_on"), timezone.localdate()):
+            self.fields.pop("expired_already", None)
+            answers.pop("expired_already", None)
+        return answers
+
+
+class RestockForm(ExpiryForm):
     """Pieces that came in."""
 
     quantity = forms.IntegerField(label="Pieces that came in", min_value=1, max_value=100_000)
     batch_number = forms.CharField(label="Batch number", max_length=40, required=False)
-    expires_on = day_field(label="Expires on", required=False)
+
+    field_order = ("quantity", "batch_number", "expires_on", "expired_already")
 
     def __init__(self, *args: Any, item: StockItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not item.by_batch:
-            del self.fields["batch_number"], self.fields["expires_on"]
+            for name in ("batch_number", "expires_on", "expired_already"):
+                self.fields.pop(name, None)
         else:
             self.fields["batch_number"].required = True
+
+
+class CorrectBatchForm(ExpiryForm):
+    """What is on file of a batch, to be corrected."""
+
+    batch_number = forms.CharField(label="Batch number", max_length=40)
+    on_hand = forms.IntegerField(label="Pieces on hand", min_value=0, max_value=1_000_000)
+    reason = forms.CharField(label="Why", max_length=200, required=False)
+
+    field_order = ("batch_number", "expires_on", "expired_already", "on_hand", "reason")
 
 
 class BatchField(forms.ModelChoiceField):

@@ -83,6 +83,9 @@ class LineFacts(models.Model):
     cleaned_between_users = models.BooleanField(default=False)
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
+    days_beyond_due = models.PositiveSmallIntegerField(
+        default=0, help_text="Days that a batch must last beyond the day the kit is due back."
+    )
     inner_bag = models.CharField(max_length=60, blank=True)
     origin = CountryField(blank=True, blank_label="not given")
 

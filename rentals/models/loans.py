@@ -48,6 +48,9 @@ class Loan(models.Model):
     overridden_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    short_dated_reason = models.CharField(
+        max_length=500, blank=True, help_text="Why stock that expires during the loan may go out."
+    )
     carrier = models.CharField(max_length=60, blank=True)
     tracking_number = models.CharField(max_length=60, blank=True)
     sent_back_on = models.DateField(
@@ -128,6 +131,7 @@ class PackingLine(models.Model):
     cleaned_between_users = models.BooleanField(default=False)
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
+    days_beyond_due = models.PositiveSmallIntegerField(default=0)
     part = models.ForeignKey(
         Part, on_delete=models.PROTECT, null=True, blank=True, related_name="packing_lines"
     )

@@ -50,7 +50,9 @@ class StockItem(models.Model):
 
 
 class ElectrodeBatch(models.Model):
-    """Pieces of one batch; the batch that expires first goes out first, an expired one never."""
+    """Pieces of one batch. Of those that last the loan the first to expire goes out first; an
+    expired one never.
+    """
 
     item = models.ForeignKey(StockItem, on_delete=models.PROTECT, related_name="batches")
     batch_number = models.CharField(max_length=40)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
+
+from rentals.errors import Refused
 
 STOCK_AHEAD_DAYS = 28
 """Days before posting from which stock that will not suffice is work of the day: time for an order
@@ -34,15 +36,46 @@ class StockNeed:
 
 @dataclass(frozen=True)
 class StockLack:
-    """A need that is not served in full: `have` pieces are there for it."""
+    """A need that is not served in full: `have` pieces are there for it, `too_old` more do not
+    last until its day.
+    """
 
     need: StockNeed
     have: int
+    too_old: int = 0
+
+
+def usable_until(due_on: date, days_beyond: int, out_on: date, *, short_dated: bool) -> date:
+    """The last day on which the pieces of a parcel must be usable: the day the kit is due back and
+    some days beyond it.
+
+    Parameters
+    ----------
+    due_on, days_beyond
+        The day due back, and the days that a batch must last beyond it.
+    out_on : date
+        The day on which the parcel goes out: nothing that is expired then goes out.
+    short_dated : bool
+        The owner lets pieces go out that expire during the loan.
+    """
+    return out_on if short_dated else max(out_on, due_on + timedelta(days=days_beyond))
 
 
 def lasts(expires_on: date | None, until: date) -> bool:
     """Whether pieces are still usable on a day: the day of their expiry is the last one."""
     return expires_on is None or expires_on >= until
+
+
+def check_expiry(expires_on: date | None, today: date, *, expired_already: bool) -> None:
+    """Raise Refused for a batch that is to be on file with a past expiry, unless somebody confirms
+    that it has expired already.
+    """
+    if not lasts(expires_on, today) and not expired_already:
+        raise Refused(
+            "This day is past. Check the expiry on the pouch; if it is right, tick that the batch"
+            " has expired. It will not go out.",
+            field="expired_already",
+        )
 
 
 def needed_and_here(needed: int, have: int) -> str:
@@ -66,7 +99,7 @@ def lacking_stock(needs: Iterable[StockNeed], lots: Mapping[int, Iterable[Lot]])
         shelf = shelves.setdefault(need.item, _Shelf(()))
         have = shelf.take(need.pieces, need.until)
         if have < need.pieces:
-            lacks.append(StockLack(need, have))
+            lacks.append(StockLack(need, have, shelf.too_old(need.until)))
     return lacks
 
 
@@ -86,3 +119,7 @@ class _Shelf:
                 self._lots[place] = replace(lot, pieces=lot.pieces - from_lot)
                 lacking -= from_lot
         return pieces - lacking
+
+    def too_old(self, until: date) -> int:
+        """How many pieces are left that do not last until a day."""
+        return sum(lot.pieces for lot in self._lots if not lasts(lot.expires_on, until))

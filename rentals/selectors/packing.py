@@ -116,6 +116,11 @@ class PackSheet(PackingProgress):
     bags: tuple[Bag, ...]
     against: tuple[str, ...]
 
+    @property
+    def short_dated(self) -> tuple[Short, ...]:
+        """What reaches once the owner lets pieces go out that expire during the loan."""
+        return tuple(short for short in self.short if short.reaches_short_dated)
+
 
 def pack_sheet(loan: Loan, today: date) -> PackSheet:
     """The list of a loan with its progress, the stock that is short, and what the gate says."""
@@ -132,7 +137,7 @@ def pack_sheet(loan: Loan, today: date) -> PackSheet:
 def open_lines_of(kit: Kit) -> list[PackingLine]:
     """The lines of a kit's list that is not frozen, in packing order; empty where it has none."""
     lines = PackingLine.objects.filter(loan__kit=kit, loan__stage=LoanStage.ASSIGNED)
-    return list(lines.select_related("stock_item"))
+    return list(lines.select_related("stock_item", "loan"))
 
 
 def is_to_pack(kit: Kit) -> bool:

@@ -6,20 +6,24 @@ served in the order in which they are posted.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Count, Q, QuerySet
 
+from rentals.counts import counted
+from rentals.dates import short_date
 from rentals.models import ContentsLine, CourseRun, ElectrodeBatch, LoanStage, StockItem
 from rentals.next_acts import RESTOCK
 from rentals.planning.stock_need import (
     STOCK_AHEAD_DAYS,
     Lot,
+    StockLack,
     StockNeed,
     lacking_stock,
     needed_and_here,
+    usable_until,
 )
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.unserved import unserved
@@ -33,6 +37,7 @@ class RunShort:
     item: StockItem
     needed: int
     have: int
+    hint: str
     next: Button
 
     @property
@@ -56,9 +61,13 @@ def _runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
     """Runs that are not over and have parcels to pack, counted as `parcels`, the first to be posted
     first.
     """
-    to_pack = unserved("enrolments__") | Q(enrolments__loans__stage=LoanStage.ASSIGNED)
+    assigned = Q(enrolments__loans__stage=LoanStage.ASSIGNED)
     runs = CourseRun.objects.filter(ends_on__gte=today, post_by__lte=posted_until)
-    runs = runs.annotate(parcels=Count("enrolments", filter=to_pack, distinct=True))
+    allowed = assigned & ~Q(enrolments__loans__short_dated_reason="")
+    runs = runs.annotate(
+        parcels=Count("enrolments", filter=unserved("enrolments__") | assigned, distinct=True),
+        short_dated=Count("enrolments", filter=allowed, distinct=True),
+    )
     return runs.filter(parcels__gt=0).order_by("post_by", "pk")
 
 
@@ -72,9 +81,17 @@ def _short_for(runs: Iterable[CourseRun], today: date) -> list[RunShort]:
     for lack in lacking_stock(needs, _lots_of(items.values())):
         item = items[lack.need.item]
         restock = button(RESTOCK, item=item)
-        row = RunShort(by_key[lack.need.run], item, lack.need.pieces, lack.have, restock)
-        found.append(row)
+        run, hint = by_key[lack.need.run], _hint(lack)
+        found.append(RunShort(run, item, lack.need.pieces, lack.have, hint, restock))
     return found
+
+
+def _hint(lack: StockLack) -> str:
+    """Why more pieces that lie there do not count; empty where there are none."""
+    if not lack.too_old:
+        return ""
+    expire = counted(lack.too_old, "more expires", "more expire")
+    return f"{expire} before {short_date(lack.need.until)}"
 
 
 def _counted_lines(runs: Iterable[CourseRun]) -> list[ContentsLine]:
@@ -85,12 +102,28 @@ def _counted_lines(runs: Iterable[CourseRun]) -> list[ContentsLine]:
 
 def _needs_of(run: CourseRun, lines: Sequence[ContentsLine], today: date) -> list[StockNeed]:
     """What a run needs of each item, by the item's name."""
-    a_parcel: dict[int, int] = {}
+    a_parcel: dict[int, tuple[int, int]] = {}
     for line in lines:
         if line.kit_type_id == run.kit_type_id and line.stock_item_id is not None:
-            a_parcel[line.stock_item_id] = a_parcel.get(line.stock_item_id, 0) + line.quantity
-    parcels, until = vars(run)["parcels"], max(run.post_by, today)
-    return [StockNeed(run.pk, item, parcels * pieces, until) for item, pieces in a_parcel.items()]
+            pieces, days = a_parcel.get(line.stock_item_id, (0, 0))
+            pieces, days = pieces + line.quantity, max(days, line.days_beyond_due)
+            a_parcel[line.stock_item_id] = (pieces, days)
+    return [
+        StockNeed(run.pk, item, parcels * pieces, until)
+        for item, (pieces, days) in a_parcel.items()
+        for parcels, until in _parcels_of(run, days, today)
+    ]
+
+
+def _parcels_of(run: CourseRun, days_beyond: int, today: date) -> Iterator[tuple[int, date]]:
+    """How many parcels a run has to pack, and until when their pieces must be usable; those of
+    which the owner lets pieces expire during the loan stand apart.
+    """
+    parcels, short_dated = vars(run)["parcels"], vars(run)["short_dated"]
+    out_on = max(run.post_by, today)
+    for count, allowed in ((short_dated, True), (parcels - short_dated, False)):
+        if count:
+            yield count, usable_until(run.return_by, days_beyond, out_on, short_dated=allowed)
 
 
 def _lots_of(items: Iterable[StockItem]) -> dict[int, list[Lot]]:

@@ -152,7 +152,7 @@ def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:
     lines = [
         WorkLine(
             f"{row.item.name}: {row.words}",
-            row.run.name,
+            f"{row.run.name}; {row.hint}" if row.hint else row.run.name,
             row.next.url,
             row.next.act,
             mark=_post_mark(row.run.post_by, today),

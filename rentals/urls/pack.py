@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern] = [
     path("pack/<str:code>/rest/", pack_acts.pack_rest, name="pack_rest"),
     path("pack/<str:code>/close/", pack_acts.pack_close, name="pack_close"),
     path("pack/<str:code>/override/", pack_acts.pack_override, name="pack_override"),
+    path("pack/<str:code>/short-dated/", pack_acts.pack_short_dated, name="pack_short_dated"),
     path("pack/<str:code>/unpack/", pack_acts.pack_unpack, name="pack_unpack"),
     path("pack/<str:code>/mail/", pack_acts.pack_mail, name="pack_mail"),
     path("pack/<str:code>/dispatch/", pack_acts.pack_dispatch, name="pack_dispatch"),

@@ -12,7 +12,14 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.forms.pack import CloseForm, DispatchForm, OverrideForm, TrackingForm, UndoForm
+from rentals.forms.pack import (
+    CloseForm,
+    DispatchForm,
+    OverrideForm,
+    ShortDatedForm,
+    TrackingForm,
+    UndoForm,
+)
 from rentals.models import Kit, Loan
 from rentals.next_acts import (
     DISPATCH,
@@ -101,6 +108,7 @@ def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
         "carriers": carriers,
         "close_form": CloseForm.of(sheet.mass_g, usual_carrier, is_complete=is_complete),
         "override_form": OverrideForm(),
+        "short_dated_form": ShortDatedForm(prefix="dated"),
         **papers_of(loan, packing_list=False),
     }
 

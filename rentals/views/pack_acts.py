@@ -23,11 +23,13 @@ from rentals.actions.dispatch import correct_tracking, dispatch, recall
 from rentals.actions.draft import draft_on_request
 from rentals.actions.issue import override_gate
 from rentals.actions.pack import scan_part, tick, tick_counted, unpack
+from rentals.actions.short_dated import allow_short_dated
 from rentals.forms.pack import (
     CloseForm,
     DispatchForm,
     OverrideForm,
     ScanForm,
+    ShortDatedForm,
     TrackingForm,
     UndoForm,
 )
@@ -179,6 +181,13 @@ def pack_override(request: DeskRequest, code: str) -> HttpResponse:
     """Lets a kit go out that is not cleared, on the owner's written reason."""
     form = OverrideForm(request.POST)
     return _act(request, code_or_404(code), "override", override_gate, override_form=form)
+
+
+@posted_at_the_bench
+def pack_short_dated(request: DeskRequest, code: str) -> HttpResponse:
+    """Lets pieces go out that expire during the loan, on the owner's written reason."""
+    form = ShortDatedForm(request.POST, prefix="dated")
+    return _act(request, code_or_404(code), "short-dated", allow_short_dated, short_dated_form=form)
 
 
 @posted_at_the_bench

@@ -8,9 +8,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from rentals.actions.correct_batch import correct_batch
 from rentals.actions.restock import count_stock, restock, save_item
-from rentals.forms.stock import CountForm, RestockForm, StockItemForm
-from rentals.models import Event, StockItem
+from rentals.forms.stock import CorrectBatchForm, CountForm, RestockForm, StockItemForm
+from rentals.models import ElectrodeBatch, Event, StockItem
 from rentals.next_acts import RESTOCK
 from rentals.selectors.stock import batch_mark, items_listed, stock_row
 from rentals.web.filters import list_filter
@@ -93,4 +94,21 @@ def stock_count(request: DeskRequest, pk: int) -> HttpResponse:
         act="count",
         do=lambda data: count_stock(item, **data, actor=request.user),
         then=item.get_absolute_url(),
+    )
+
+
+@get_or_post
+def stock_batch(request: DeskRequest, pk: int) -> HttpResponse:
+    """Corrects number, expiry and count of a batch."""
+    batch = get_object_or_404(ElectrodeBatch.objects.select_related("item"), pk=pk)
+    home = batch.item.get_absolute_url()
+    on_file = {name: getattr(batch, name) for name in ("batch_number", "expires_on", "on_hand")}
+    return edit_page(
+        request,
+        CorrectBatchForm(posted(request), initial=on_file),
+        title=f"Correct batch {batch.batch_number}",
+        home=home,
+        act="correct batch",
+        do=lambda data: correct_batch(batch, **data, actor=request.user),
+        then=home,
     )

@@ -9,7 +9,7 @@ from rentals.actions.pack import pack, scan_part, tick, unpack
 from rentals.actions.packing_list import draw_up
 from rentals.codes import make_code
 from rentals.errors import Refused
-from rentals.models import ElectrodeBatch, Event
+from rentals.models import ContentsLine, ElectrodeBatch, Event
 from tests.factories import KitTypeFactory, assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.acts import events_after, pack_all, stock_levels
 
@@ -77,14 +77,15 @@ def test_a_kit_type_without_contents_has_nothing_to_pack():
     assert events_after(lambda: pack(loan.kit), "give its kit type a contents list") == 0
 
 
-def test_the_earliest_expiry_goes_out_first_and_an_expired_batch_never():
+def test_of_what_lasts_beyond_the_due_day_the_earliest_expiry_goes_out_first():
     loan = assigned_loan()
-    today = date.today()
+    ContentsLine.objects.filter(part_kind="electrodes").update(days_beyond_due=7)
+    enough = loan.due_on + timedelta(days=7)
     ElectrodeBatch.objects.update(on_hand=0)
     item = ElectrodeBatch.objects.get().item
-    for number, days, pieces in (("late", 300, 100), ("soon", 30, 10), ("gone", -1, 500)):
+    for number, days, pieces in (("late", 30, 100), ("soon", 0, 10), ("gone", -1, 500)):
         ElectrodeBatch.objects.create(
-            item=item, batch_number=number, expires_on=today + timedelta(days=days), on_hand=pieces
+            item=item, batch_number=number, expires_on=enough + timedelta(days=days), on_hand=pieces
         )
     for line in draw_up(loan.kit).packing_lines.all():
         tick(line)
@@ -101,7 +102,7 @@ def test_short_stock_names_the_item_and_what_there_is():
     for line in draw_up(loan.kit).packing_lines.all():
         tick(line)
     ElectrodeBatch.objects.update(expires_on=date.today() - timedelta(days=1))
-    with pytest.raises(Refused, match="24 needed, 0 here. Expired batches do not go out"):
+    with pytest.raises(Refused, match="24 needed, 0 here. Batches that expire before"):
         pack(loan.kit)
 
 

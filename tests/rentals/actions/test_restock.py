@@ -1,6 +1,6 @@
 """Counted stock goes out by expiry, comes in by batch, and is counted with its difference."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.db import transaction
@@ -13,6 +13,7 @@ from tests.factories import ElectrodeBatchFactory, StockItemFactory
 pytestmark = pytest.mark.django_db
 
 TODAY = date(2026, 5, 1)
+NOW = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
 
 def batch_of(item: StockItem | None, days: int | None, pieces: int) -> ElectrodeBatch:
@@ -23,7 +24,8 @@ def batch_of(item: StockItem | None, days: int | None, pieces: int) -> Electrode
 
 def taken(*wanted: tuple[StockItem, int]) -> list[list[tuple[str | None, int]]]:
     with transaction.atomic():
-        served = take_together([(item.pk, pieces) for item, pieces in wanted], on=TODAY)
+        until = {item.pk: TODAY for item, _ in wanted}
+        served = take_together([(item.pk, pieces) for item, pieces in wanted], until=until)
     return [
         [(row.batch.batch_number if row.batch else None, row.pieces) for row in rows]
         for rows in served
@@ -47,7 +49,9 @@ def test_what_does_not_reach_for_all_is_refused_whole():
     good, expired = batch_of(None, 30, 20), None
     expired = batch_of(good.item, -1, 100)
     plenty = StockItemFactory(on_hand=50)
-    with pytest.raises(Refused, match=r"24 needed, 20 here\. Expired batches do not go out"):
+    with pytest.raises(
+        Refused, match=r"24 needed, 20 here\. Batches that expire before 1 May 2026 do"
+    ):
         taken((plenty, 5), (good.item, 12), (good.item, 12))
     plenty.refresh_from_db()
     expired.refresh_from_db()
@@ -79,13 +83,24 @@ def test_a_batch_grows_under_its_number_and_keeps_its_expiry():
     with pytest.raises(Refused) as refusal:
         restock(batch.item, 5, batch_number="  ")
     assert refusal.value.field == "batch_number"
-    restock(batch.item, 5, batch_number=f" {batch.batch_number} ", expires_on=batch.expires_on)
+    restock(
+        batch.item, 5, batch_number=f" {batch.batch_number} ", expires_on=batch.expires_on, at=NOW
+    )
     with pytest.raises(Refused, match="check the date") as refusal:
         restock(batch.item, 5, batch_number=batch.batch_number, expires_on=TODAY)
     assert refusal.value.field == "expires_on"
-    restock(batch.item, 6, batch_number="NEW", expires_on=TODAY)
+    restock(batch.item, 6, batch_number="NEW", expires_on=TODAY, at=NOW)
     numbers = ElectrodeBatch.objects.values_list("batch_number", "on_hand")
     assert dict(numbers) == {batch.batch_number: 9, "NEW": 6}
+
+
+def test_a_batch_that_comes_in_expired_is_questioned():
+    item, past = batch_of(None, 30, 4).item, TODAY - timedelta(days=1)
+    with pytest.raises(Refused, match="This day is past") as refusal:
+        restock(item, 5, batch_number="OLD", expires_on=past, at=NOW)
+    assert refusal.value.field == "expired_already"
+    restock(item, 5, batch_number="OLD", expires_on=past, expired_already=True, at=NOW)
+    assert ElectrodeBatch.objects.get(batch_number="OLD").on_hand == 5
 
 
 def test_a_count_sets_the_number_and_keeps_the_difference():

@@ -4,7 +4,16 @@ from datetime import date, timedelta
 
 import pytest
 
-from rentals.planning.stock_need import Lot, StockLack, StockNeed, lacking_stock, lasts
+from rentals.errors import Refused
+from rentals.planning.stock_need import (
+    Lot,
+    StockLack,
+    StockNeed,
+    check_expiry,
+    lacking_stock,
+    lasts,
+    usable_until,
+)
 
 DAY = date(2027, 3, 1)
 LATER = DAY + timedelta(days=30)
@@ -27,7 +36,22 @@ def test_the_first_served_is_the_first_in_order(here: int, have: int | None) -> 
 def test_pieces_that_expire_too_early_are_not_here() -> None:
     need = StockNeed(7, GEL, 12, LATER)
     lots = {GEL: [Lot(100, DAY), Lot(5, LATER), Lot(2)]}
-    assert lacking_stock([need], lots) == [StockLack(need, 7)]
+    assert lacking_stock([need], lots) == [StockLack(need, 7, too_old=100)]
+
+
+def test_pieces_last_beyond_the_due_day_or_at_least_until_they_go_out() -> None:
+    assert usable_until(LATER, 7, DAY, short_dated=False) == LATER + timedelta(days=7)
+    assert usable_until(LATER, 7, DAY, short_dated=True) == DAY
+    assert usable_until(DAY, 0, LATER, short_dated=False) == LATER
+
+
+def test_a_past_expiry_needs_a_word() -> None:
+    with pytest.raises(Refused, match="This day is past") as refusal:
+        check_expiry(DAY, LATER, expired_already=False)
+    assert refusal.value.field == "expired_already"
+    check_expiry(DAY, LATER, expired_already=True)
+    check_expiry(DAY, DAY, expired_already=False)
+    check_expiry(None, DAY, expired_already=False)
 
 
 def test_what_expires_first_is_taken_first_so_that_more_is_left_for_longer_loans() -> None:

@@ -53,11 +53,15 @@ def test_a_sheet_says_what_is_missing_and_which_stock_falls_short():
     draw_up(loan.kit)
     electrodes = loan.packing_lines.get(part_kind="electrodes")
     batches = ElectrodeBatch.objects.filter(item=electrodes.stock_item)
-    batches.update(on_hand=30, expires_on=today)
-    assert pack_sheet(loan, today).short == ()
-    (short,) = pack_sheet(loan, today + DAY).short
-    assert (short.needed, short.have, short.expired) == (24, 0, 30)
+    batches.update(on_hand=30, expires_on=loan.due_on)
     sheet = pack_sheet(loan, today)
+    assert (sheet.short, sheet.short_dated) == ((), ())
+    batches.update(expires_on=loan.due_on - DAY)
+    (short,) = pack_sheet(loan, today).short_dated
+    assert (short.needed, short.have, short.too_soon) == (24, 0, 30)
+    late = pack_sheet(loan, loan.due_on)
+    assert (late.short[0].expired, late.short_dated) == (30, ())
+    batches.update(expires_on=loan.due_on)
     assert (sheet.done, sheet.total) == (0, 8)
     assert "24 × Gel electrodes" in [name for name, _ in sheet.missing]
     tick(electrodes)

@@ -7,6 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from rentals.actions.issue import assign
+from rentals.actions.short_dated import allow_short_dated
 from rentals.models import ElectrodeBatch, StockItem
 from rentals.planning.stock_need import STOCK_AHEAD_DAYS
 from rentals.selectors.stock_ahead import stock_short_for, stock_short_soon
@@ -49,11 +51,16 @@ def test_a_run_needs_its_kit_types_lines_for_each_parcel_that_is_not_packed():
     ]
 
 
-def test_what_expires_before_posting_does_not_suffice():
+def test_what_expires_before_the_due_day_does_not_suffice_unless_the_owner_lets_it_go(owner):
     today = timezone.localdate()
-    run, _ = run_posted_in(10, 1, complete_kit().kit_type)
-    ElectrodeBatch.objects.update(expires_on=run.post_by - timedelta(days=1))
-    assert lacks(stock_short_soon(today)) == [(run, "electrodes", 24, 0)]
+    kit = complete_kit()
+    run, (first, _) = run_posted_in(10, 2, kit.kit_type)
+    ElectrodeBatch.objects.update(on_hand=60, expires_on=run.return_by - timedelta(days=1))
+    (short,) = stock_short_soon(today)
+    assert (short.words, short.hint[:20]) == ("48 needed, 0 here", "60 more expire befor")
+    allow_short_dated(assign(kit, first).kit, reason="Nothing else is to be had.", actor=owner)
+    (short,) = stock_short_soon(today)
+    assert (short.words, short.hint[:20]) == ("24 needed, 0 here", "36 more expire befor")
 
 
 def test_runs_posted_later_than_an_order_takes_are_no_work_yet():

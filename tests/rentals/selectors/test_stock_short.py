@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from rentals.dates import short_date
 from rentals.models import ElectrodeBatch, StockItem
 from rentals.selectors.stock_short import short_of
 from tests.factories import assigned_loan
@@ -29,7 +30,23 @@ def test_lines_of_one_item_are_added_and_expired_pieces_do_not_count():
     twice, bands = short_of([*lines, electrodes], today).values()
     assert (twice.words, twice.expired) == ("48 needed, 30 here", 50)
     assert (bands.words, bands.expired) == ("2 needed, 0 here", 0)
+    assert twice.hint == "50 more are expired and do not go out"
     assert twice.next.url == electrodes.stock_item.get_absolute_url()
+
+
+def test_pieces_must_last_until_the_due_day_and_the_days_beyond_it():
+    today = timezone.localdate()
+    loan = assigned_loan()
+    line = loan.packing_lines.get(part_kind="electrodes")
+    line.stock_item.batches.update(on_hand=30, expires_on=loan.due_on + timedelta(days=6))
+    assert short_of([line], today) == {}
+    line.days_beyond_due = 7
+    (short,) = short_of([line], today).values()
+    assert short.until == loan.due_on + timedelta(days=7)
+    assert short.hint == f"30 more expire before {short_date(short.until)}"
+    assert short.reaches_short_dated
+    line.loan.short_dated_reason = "Nothing else is to be had this week."
+    assert short_of([line], today) == {}
 
 
 def test_lines_without_counted_stock_ask_nothing(django_assert_num_queries):

@@ -189,7 +189,7 @@ def test_short_stock_is_named_before_and_when_packing(signed_in: Client) -> None
     shown = text_of(signed_in.get(at(loan.kit)))
     assert "24 needed, 0 here (30 more are expired and do not go out)" in shown
     assert "2 needed, 1 here" in shown
-    assert "24 needed, 0 here. Expired batches do not go out." in text_of(
+    assert "24 needed, 0 here. Batches that expire before" in text_of(
         do(signed_in, loan.kit, "pack_close")
     )
     loan.refresh_from_db()

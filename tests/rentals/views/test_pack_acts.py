@@ -1,5 +1,7 @@
 """From the packed parcel to the post and back again, and kits that are not at the packing bench."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -168,3 +170,18 @@ def test_a_row_whose_stock_does_not_reach_says_so_and_cannot_be_ticked(signed_in
     assert "24 needed, 0 here" in row and f'value="{line.pk}"' not in row
     ElectrodeBatch.objects.update(on_hand=24)
     assert f'name="tick" value="{line.pk}"' in text_of(signed_in.get(at(loan.kit)))
+
+
+def test_what_expires_during_the_loan_asks_the_owner_for_a_reason(signed_in: Client) -> None:
+    loan = assigned_loan()
+    ElectrodeBatch.objects.update(expires_on=loan.due_on - timedelta(days=1))
+    shown = text_of(signed_in.get(at(loan.kit)))
+    assert "Stock that expires during the loan" in shown and "5000 more expire before" in shown
+    refused = do(signed_in, loan.kit, "pack_short_dated", **{"dated-reason": "short"})
+    assert refused.status_code == 422
+    assert "Write the reason in a sentence" in text_of(refused)
+    reason = "Nothing else is to be had before the course."
+    after = text_of(do(signed_in, loan.kit, "pack_short_dated", **{"dated-reason": reason}))
+    assert f"Pieces may expire during the loan: {reason}" in after
+    assert "Stock that expires during the loan" not in after
+    assert reason in text_of(signed_in.get(loan.get_absolute_url()))

@@ -61,3 +61,31 @@ def test_stock_kept_by_batch_cannot_change_its_ways_while_pieces_lie_there(signe
     answer = signed_in.post(reverse("rentals:stock_edit", args=[item.pk]), form)
     assert answer.status_code == 422
     assert "Count the pieces on hand down to 0" in answer.content.decode()
+
+
+def test_a_past_expiry_is_questioned_and_nothing_typed_is_lost(signed_in):
+    item = StockItemFactory(by_batch=True, on_hand=0)
+    address = item.get_absolute_url()
+    assert "expired_already" not in signed_in.get(address).content.decode()
+    typed = {"quantity": "20", "batch_number": "OLD-7", "expires_on": "2020-01-31"}
+    asked = signed_in.post(address, typed)
+    shown = asked.content.decode()
+    assert asked.status_code == 422
+    assert "This day is past" in shown and 'name="expired_already"' in shown
+    assert "OLD-7" in shown and "2020-01-31" in shown
+    assert not item.batches.exists()
+    signed_in.post(address, typed | {"expired_already": "on"})
+    assert item.batches.get().on_hand == 20
+
+
+def test_a_batch_is_corrected_and_its_history_says_how(signed_in):
+    item = StockItemFactory(by_batch=True, on_hand=0)
+    batch = ElectrodeBatch.objects.create(
+        item=item, batch_number="G7", expires_on=date(2031, 5, 1), on_hand=20
+    )
+    address = reverse("rentals:stock_batch", args=[batch.pk])
+    assert address in signed_in.get(item.get_absolute_url()).content.decode()
+    assert "2031-05-01" in signed_in.get(address).content.decode()
+    typed = {"batch_number": "G8", "expires_on": "2032-05-01", "on_hand": "18", "reason": "torn"}
+    after = signed_in.post(address, typed, follow=True).content.decode()
+    assert "batch G7 corrected: number G8, expires 1 May 2032 (was 1 May 2031)" in after
