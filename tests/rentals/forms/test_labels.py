@@ -61,7 +61,7 @@ def test_each_code_counts_once_and_no_more_than_can_be_ticked():
 
 
 @pytest.mark.parametrize(
-    ("typed", "number"), [("12", 12), ("", None), ("x", None), ("9" * 18, None)]
+    ("typed", "number"), [("12", 12), ("", None), ("x", None), ("9" * 19, None)]
 )
 def test_only_a_number_of_a_row_names_a_loan(typed, number):
     assert form(f"kind=address&loan={typed}").loan_number == number
