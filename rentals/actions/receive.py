@@ -75,7 +75,8 @@ def _new_line(check: ReturnCheck, packed: PackingLine) -> ReturnLine:
     return ReturnLine(check_of=check, packing_line=packed, outcome=outcome)
 
 
-def _lock_check(check: ReturnCheck) -> ReturnCheck:
+def lock_check(check: ReturnCheck) -> ReturnCheck:
+    """A check under way, locked with its kit loaded; Refused where it is finished."""
     checks = ReturnCheck.objects.select_for_update(of=("self",)).select_related("loan__kit")
     check = checks.get(pk=check.pk)
     if check.finished_at:
@@ -103,7 +104,7 @@ def note_line(
         If a single-use part is counted back in, the number back is not between 0 and what went out,
         or it contradicts the outcome.
     """
-    _lock_check(line.check_of)
+    lock_check(line.check_of)
     line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
     packed = line.packing_line
     if fault := _outcome_fault(packed, outcome):
@@ -163,7 +164,7 @@ def scan_return(
     Refused
         If the code cannot be read.
     """
-    check = _lock_check(check)
+    check = lock_check(check)
     kit = check.loan.kit
     try:
         code = parse_code(text)
@@ -198,7 +199,7 @@ def _belongs(part: Part | None) -> str:
 @transaction.atomic
 def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> FoundPart:
     """Write down a thing without a label that was in the parcel and not on its list."""
-    check = _lock_check(check)
+    check = lock_check(check)
     if not text.strip():
         raise Refused("Say what was found.", field="text")
     return FoundPart.objects.create(

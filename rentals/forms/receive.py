@@ -11,6 +11,7 @@ from django.utils.crypto import get_random_string
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from rentals.models import Lead, PartKind, ReturnLine
+from rentals.selectors.return_rest import ReturnRest, names_of
 from rentals.states import ReturnOutcome
 
 from .stock import day_field
@@ -132,6 +133,27 @@ class ReturnLineForm(forms.Form):
         ):
             data.pop("quantity_back", None)
         return data
+
+
+class RestForm(forms.Form):
+    """All that is only counted is back; one tick for each step that still lacks."""
+
+    cleaned = forms.BooleanField(required=False)
+    charged = forms.BooleanField(required=False)
+
+    def __init__(self, *args: Any, rest: ReturnRest, **kwargs: Any) -> None:
+        kwargs.setdefault("auto_id", "rest-%s")
+        super().__init__(*args, **kwargs)
+        self.rest = rest
+        steps = (
+            ("cleaned", "Clean", rest.to_clean),
+            ("charged", "On charge", rest.to_charge),
+        )
+        for name, step, lines in steps:
+            self.fields[name].widget.attrs["form"] = "check"
+            self.fields[name].label = f"{step}: {names_of(lines)}"
+            if not lines:
+                del self.fields[name]
 
 
 class FoundForm(forms.Form):

@@ -85,13 +85,23 @@ def unfinished(check: ReturnCheck) -> list[str]:
 
 def lacks_of(line: ReturnLine) -> list[str]:
     """What one line still lacks before the check can be finished, in sentences."""
-    packed = line.packing_line
+    name = line.packing_line.name
     lacks = []
     if line.outcome == ReturnOutcome.OPEN:
-        lacks.append(f"{packed.name} was not looked at.")
+        lacks.append(f"{name} was not looked at.")
     elif line.outcome == ReturnOutcome.BACK:
-        if packed.cleaned_between_users and not line.cleaned:
-            lacks.append(f"{packed.name}: clean it and tick it.")
-        if packed.part_kind == PartKind.BATTERY_PACK and not line.charged:
-            lacks.append(f"{packed.name}: put it on charge and tick it.")
+        if cleaning_lacks(line):
+            lacks.append(f"{name}: clean it and tick it.")
+        if charging_lacks(line):
+            lacks.append(f"{name}: put it on charge and tick it.")
     return lacks
+
+
+def cleaning_lacks(line: ReturnLine) -> bool:
+    """Whether a line that is back must still be cleaned."""
+    return line.packing_line.cleaned_between_users and not line.cleaned
+
+
+def charging_lacks(line: ReturnLine) -> bool:
+    """Whether a line that is back must still be put on charge."""
+    return line.packing_line.part_kind == PartKind.BATTERY_PACK and not line.charged

@@ -9,6 +9,7 @@ urlpatterns = [
     path("receive/<str:code>/", receive.receive_kit, name="receive_kit"),
     path("receive/<str:code>/arrived/", receive.arrived, name="receive_arrived"),
     path("receive/<str:code>/scan/", receive.scan, name="receive_scan"),
+    path("receive/<str:code>/rest/", receive.rest, name="receive_rest"),
     path("receive/<str:code>/found/", receive.found, name="receive_found"),
     path("receive/<str:code>/lines/<row:pk>/", receive.line, name="receive_line"),
     path("receive/photos/<row:pk>.jpg", receive.photo, name="receive_photo"),

@@ -17,17 +17,18 @@ from rentals.actions.receive import (
     finish_check,
     note_found,
     note_line,
-    scan_return,
 )
+from rentals.actions.receive_rest import note_rest_back, scan_parcel
 from rentals.errors import Refused
-from rentals.forms.receive import FoundForm, ReturnLineForm
+from rentals.forms.receive import FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
+from rentals.selectors.return_rest import rest_of
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
-from rentals.web.acting import carry_out, press_button, result_or_refusal
+from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
@@ -73,11 +74,19 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
     return _check_page(request, kit, check, _line_forms(check))
 
 
-def _keep_and_finish(request: DeskRequest, kit: Kit, check: ReturnCheck) -> HttpResponse:
-    """Keep what was sent of every line; finish the check where that was asked for."""
+def _keep_and_finish(
+    request: DeskRequest, kit: Kit, check: ReturnCheck, *, rest: bool = False
+) -> HttpResponse:
+    """Keep what was sent of every line, and that the `rest` is back; finish the check where that
+    was asked for.
+    """
     line_forms = [ReturnLineForm(request.POST, request.FILES, line=line) for line in _lines(check)]
     if not _keep(line_forms):
         return _check_page(request, kit, check, line_forms)
+    if rest:
+        rest_form = RestForm(request.POST, rest=rest_of(_lines(check)))
+        if rest_form.is_valid():
+            note_rest_back(check, **rest_form.cleaned_data, actor=request.user)
     if "finish" not in request.POST:
         messages.success(request, "Kept as it stands.")
         return HttpResponseRedirect(_home(kit))
@@ -157,6 +166,7 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "open_names": [line.packing_line.name for line in open_lines],
         "found": check.found.select_related("part__kit"),
         "found_form": FoundForm(),
+        "rest_form": RestForm(rest=rest_of(form.line for form in line_forms)),
     }
 
 
@@ -174,13 +184,25 @@ def _open_check(kit: Kit) -> ReturnCheck:
     return loan.return_check
 
 
+@post_or_go_to("rentals:receive_kit")
+def rest(request: DeskRequest, code: str) -> HttpResponse:
+    """All that is only counted is back; with ``finish`` the check ends with it. What is typed
+    beside a line is kept as well.
+    """
+    kit = kit_or_404(code)
+    loan = open_loan(kit)
+    if loan is None or not may_check(LoanStage(loan.stage)):
+        # Finished meanwhile, maybe by this very form sent twice: the kit's page says how it stands.
+        return HttpResponseRedirect(_home(kit))
+    return _keep_and_finish(request, kit, loan.return_check, rest=True)
+
+
 @require_POST
 def scan(request: DeskRequest, code: str) -> HttpResponse:
-    """A part of the parcel was scanned."""
+    """A part of the parcel was scanned; the first one says that the parcel is here."""
     kit = kit_or_404(code)
-    check = _open_check(kit)
     try:
-        sentence, line = scan_return(check, request.POST.get("scan", ""))
+        sentence, line = scan_parcel(kit, request.POST.get("scan", ""), actor=request.user)
     except Refused as refusal:
         messages.error(request, refusal.sentence)
     else:

@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from rentals.actions.dispatch import dispatch
 from rentals.models import Message, Practice
 from tests.browser_driver import faults
-from tests.factories import assigned_loan
+from tests.factories import assigned_loan, packed_loan
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -82,6 +83,29 @@ def test_packing_one_kit(browser_page: Page, smtp_server, note_acts) -> None:
     loan.refresh_from_db()
     assert (loan.stage, loan.tracking_number) == ("away", "AB1234")
     assert Message.objects.get().state == "sent" and len(smtp_server.received) == 1
+
+
+def test_receiving_one_complete_kit(phone_page: Page, note_acts) -> None:
+    loan, page = dispatch(packed_loan().kit), phone_page
+    counted = CountedPage(page)
+    page.goto("/")
+    counted.scan_anywhere(loan.kit.code)
+    expect(page.get_by_text("or scan the first part out of it")).to_be_visible()
+    assert faults(page) == []
+    for part in loan.kit.parts.all():
+        expect(page.locator("#part-scan")).to_be_focused()
+        counted.scan(part.code)
+        expect(page.get_by_text(f"{part.code}: back.")).to_be_visible()
+    rest = page.locator("#check-rest")
+    expect(rest).to_contain_text("Only counted: 2 × Wrist band, Shipping box.")
+    assert faults(page) == []
+    counted.click(rest.get_by_label("Clean: 2 × Wrist band"))
+    counted.click(rest.get_by_label("On charge: Battery pack"))
+    counted.click(rest.get_by_role("button", name="The rest is back: finish the check"))
+    expect(page.get_by_text("is checked: complete. It goes to the bench.")).to_be_visible()
+    note_acts("receive one complete kit", counted, 9)
+    loan.refresh_from_db()
+    assert loan.stage == "returned" and not loan.shortfalls.exists()
 
 
 def test_packing_one_kit_with_a_mail_that_is_read_first(

@@ -1,0 +1,35 @@
+"""The counted rest of a return on the page of its check."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import arrive
+from tests.factories import packed_loan
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_rest_is_back_with_one_press_and_a_refused_finish_keeps_it(signed_in):
+    check = arrive(dispatch(packed_loan().kit).kit)
+    kit = check.loan.kit
+    home, rest, scan = (
+        reverse(f"rentals:{name}", args=[kit.code])
+        for name in ("receive_kit", "receive_rest", "receive_scan")
+    )
+    assert signed_in.get(rest).url == home
+    charger = check.lines.get(packing_line__part_kind="charger")
+    form = {"finish": "1", "cleaned": "on", "form_key": str(uuid.uuid4())}
+    refused = signed_in.post(rest, form | {f"line{charger.pk}-note": "dusty"})
+    page = refused.content.decode()
+    assert refused.status_code == 422
+    assert "Amplifier was not looked at." in page and 'value="dusty"' in page
+    back = check.lines.filter(outcome="back").values_list("packing_line__part_kind", "cleaned")
+    assert set(back) == {("band", True), ("box", False)}
+    for part in kit.parts.all():
+        signed_in.post(scan, {"scan": part.code})
+    finishes = [signed_in.post(rest, form | {"charged": "on"}) for _ in range(2)]
+    assert [answer.url for answer in finishes] == [check.loan.get_absolute_url(), home]
+    assert check.loan.events.filter(verb="checked").count() == 1
