@@ -50,9 +50,13 @@ def against_issuing(kit: Kit) -> list[str]:
     may go out.
     """
     lacks = lacking_in(kit)
-    if kit.cleared:
-        return lacks
-    return [kit.not_cleared_reason or NOT_TESTED, *lacks]
+    reason = uncleared(kit)
+    return [reason, *lacks] if reason else lacks
+
+
+def uncleared(kit: Kit) -> str:
+    """Why the bench has not cleared a kit; empty for a cleared one."""
+    return "" if kit.cleared else kit.not_cleared_reason or NOT_TESTED
 
 
 def pieces_of(kit: Kit) -> list[Piece[ContentsLine, Part]]:

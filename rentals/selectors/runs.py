@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import Count, Max, Prefetch, Q, QuerySet, prefetch_related_objects
 
 from rentals.due_dates import due_words, is_overdue
 from rentals.lifecycle import ALLOWED, Verb
@@ -15,13 +15,16 @@ from rentals.models import (
     CourseRun,
     Enrolment,
     Kit,
+    KitType,
     Loan,
     LoanStage,
+    Part,
     RosterDraft,
     Student,
 )
 from rentals.next_acts import RunSituation, enrolment_act, run_act
 from rentals.planning.assignment import FreeKit, in_order
+from rentals.selectors.contents import lacking_in, uncleared
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.unserved import unserved
@@ -32,6 +35,10 @@ _LOANS = Prefetch(
     .select_related("kit")
     .order_by("-assigned_at", "-pk"),
     to_attr="kept_loans",
+)
+#: A fleet may have thousands of parts: only what the gate asks for is read.
+_FITTED = Prefetch(
+    "parts", queryset=Part.objects.only("kit_id", "kind", "code", "damaged", "damage_note")
 )
 _ON = Q(enrolments__withdrawn_on__isnull=True)
 _OPEN = _ON & Q(enrolments__loans__stage__in=OPEN_STAGES)
@@ -173,15 +180,14 @@ def enrolments_without_kit(run: CourseRun) -> QuerySet[Enrolment]:
 def free_kits(run: CourseRun) -> list[FreeKit]:
     """Kits of a run's type that may be assigned, in the order they are offered."""
     states = [state.value for state in ALLOWED[Verb.ASSIGNED]]
-    kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states).annotate(
-        back=Max("loans__arrived_at")
-    )
-    return in_order(
-        FreeKit(
-            kit.code,
-            kit.cleared,
-            kit.returned_at or kit.back,
-            "" if kit.cleared else kit.not_cleared_reason,
-        )
-        for kit in kits
-    )
+    kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states)
+    kits = kits.annotate(back=Max("loans__arrived_at")).prefetch_related(_FITTED)
+    prefetch_related_objects([run.kit_type], "lines")
+    return in_order(_free_kit(kit, run.kit_type) for kit in kits)
+
+
+def _free_kit(kit: Kit, kit_type: KitType) -> FreeKit:
+    """A free kit with what the gate says; the type carries its contents list for all kits."""
+    kit.kit_type = kit_type
+    back = kit.returned_at or vars(kit)["back"]
+    return FreeKit(kit.code, back, uncleared(kit), tuple(lacking_in(kit)))

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from django.forms import BoundField
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.runs import assign_all
+from rentals.codes import is_code, parse_code
 from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.due_dates import post_words
 from rentals.forms.runs import AssignForm
-from rentals.models import CourseRun, Loan
+from rentals.models import CourseRun, Enrolment, Loan
 from rentals.planning.ahead import left_short
-from rentals.planning.assignment import FreeKit, KitProposal, propose
+from rentals.planning.assignment import FreeKit, KitProposal, propose, why_no_kit
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 from rentals.selectors.runs_ahead import runs_before
 from rentals.web.finding import page_of
@@ -57,11 +60,15 @@ def _page_after(run: CourseRun, loans: Sequence[Loan], kits: Sequence[FreeKit]) 
 
 
 def _assigned(run: CourseRun, loans: Sequence[Loan], kits: Sequence[FreeKit]) -> str:
-    count = counted(len(loans), "kit assigned", "kits assigned")
-    uncleared = sum(not loan.kit.cleared for loan in loans)
-    if uncleared:
-        count += f"; {uncleared} of them must pass the bench before packing"
-    return f"{count}. {_taken_from(run, len(loans) - uncleared, kits)}".strip()
+    assigned = {loan.kit.code for loan in loans}
+    taken = [kit for kit in kits if kit.code in assigned]
+    sentence = counted(len(loans), "kit assigned", "kits assigned")
+    if uncleared := sum(bool(kit.uncleared) for kit in taken):
+        sentence += f"; {uncleared} of them must pass the bench before packing"
+    if lacking := sum(bool(kit.lacks) for kit in taken):
+        sentence += f"; {lacking} of them must be made complete"
+    ready = sum(kit.may_go_out for kit in taken)
+    return f"{sentence}. {_taken_from(run, ready, kits)}".strip()
 
 
 def _taken_from(run: CourseRun, taken: int, kits: Sequence[FreeKit]) -> str:
@@ -70,8 +77,8 @@ def _taken_from(run: CourseRun, taken: int, kits: Sequence[FreeKit]) -> str:
     `kits` are those that were free before.
     """
     today = timezone.localdate()
-    cleared = sum(kit.cleared for kit in kits)
-    short = left_short(taken, cleared, runs_before(run, today))
+    ready = sum(kit.may_go_out for kit in kits)
+    short = left_short(taken, ready, runs_before(run, today))
     if short is None:
         return ""
     ahead = short.run
@@ -84,21 +91,36 @@ def _taken_from(run: CourseRun, taken: int, kits: Sequence[FreeKit]) -> str:
     )
 
 
+@dataclass(frozen=True)
+class AssignRow:
+    """One student's row: the kit that stands in the field, or why there is none."""
+
+    enrolment: Enrolment
+    field: BoundField
+    kit: FreeKit | None
+    no_kit: str
+
+
+def _row(form: AssignForm, proposal: KitProposal, by_code: Mapping[str, FreeKit]) -> AssignRow:
+    name = f"kit_{proposal.who}"
+    field = form[name]
+    typed = str(field.value() or "").strip()
+    no_kit = why_no_kit(typed=bool(typed), proposed=proposal.kit is not None)
+    kit = by_code.get(parse_code(typed)) if is_code(typed) else None
+    return AssignRow(form.enrolments[name], field, kit, no_kit)
+
+
 def _proposed(
     run: CourseRun, form: AssignForm, proposals: Sequence[KitProposal], kits: Sequence[FreeKit]
 ) -> dict[str, Any]:
     by_code = {kit.code: kit for kit in kits}
-    rows = []
-    for proposal in proposals:
-        name = f"kit_{proposal.who}"
-        kit = by_code.get(form[name].value() or "")
-        rows.append((proposal, form.enrolments[name], form[name], kit))
-    taken = sum(kit is not None and kit.cleared for *_, kit in rows)
+    rows = [_row(form, proposal, by_code) for proposal in proposals]
+    taken = sum(row.kit is not None and row.kit.may_go_out for row in rows)
     return {
         "rows": rows,
         "taken_from": _taken_from(run, taken, kits),
         "offered": kits[:KITS_OFFERED],
         "free": len(kits),
-        "cleared": sum(kit.cleared for kit in kits),
+        "ready": sum(kit.may_go_out for kit in kits),
         "proposed": sum(proposal.kit is not None for proposal in proposals),
     }

@@ -4,17 +4,17 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
-from rentals.planning.assignment import FreeKit, in_order, propose
+from rentals.planning.assignment import FreeKit, in_order, propose, why_no_kit
 
 
 def test_cleared_kits_come_first_then_the_longest_rest() -> None:
     day = datetime(2026, 5, 1, tzinfo=timezone.get_current_timezone())
     kits = [
-        FreeKit("K3", False, day - timedelta(days=90)),
-        FreeKit("K2", True, day),
-        FreeKit("K1", True, day - timedelta(days=30)),
-        FreeKit("K9", True, None),
-        FreeKit("K8", True, None),
+        FreeKit("K3", day - timedelta(days=90), "test it"),
+        FreeKit("K2", day),
+        FreeKit("K1", day - timedelta(days=30)),
+        FreeKit("K9"),
+        FreeKit("K8"),
     ]
     assert [kit.code for kit in in_order(kits)] == ["K8", "K9", "K1", "K2", "K3"]
     proposals = propose([7, 8, 9, 10, 11, 12], kits)
@@ -26,3 +26,20 @@ def test_cleared_kits_come_first_then_the_longest_rest() -> None:
         "K3",
         None,
     ]
+
+
+def test_a_complete_kit_comes_before_one_that_lacks_a_part_and_all_is_said_against_both() -> None:
+    lacking = FreeKit("K1", lacks=("Licence key is missing: fit a spare.",))
+    both = FreeKit("K2", uncleared="test it", lacks=("Lead set is damaged: swap it.",))
+    complete, ready = FreeKit("K3", uncleared="test it"), FreeKit("K4")
+    assert in_order([both, lacking, complete, ready]) == [ready, complete, lacking, both]
+    assert both.against == ("test it", "Lead set is damaged: swap it.")
+    assert [kit.may_go_out for kit in (ready, complete, lacking)] == [True, False, False]
+
+
+def test_no_kit_left_is_said_only_where_none_was_left() -> None:
+    assert why_no_kit(typed=False, proposed=False) == "no kit left"
+    assert why_no_kit(typed=False, proposed=True) == "left without a kit"
+    for proposed in (False, True):
+        said = why_no_kit(typed=True, proposed=proposed)
+        assert said == "no kit recognised: check the code"

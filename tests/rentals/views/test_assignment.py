@@ -85,3 +85,40 @@ def test_taking_the_last_cleared_kits_from_an_earlier_run_is_said_before_and_aft
     assert warned in text_of(signed_in.post(url, codes, follow=True))
     first = text_of(signed_in.get(reverse("rentals:run_assign", args=[earlier.pk])))
     assert "to be posted earlier" not in first
+
+
+def test_complete_kits_are_proposed_first_and_the_whole_gate_is_shown(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    EnrolmentFactory.create_batch(3, run=run)
+    keyless, kinked, complete = (complete_kit(run.kit_type, cleared=False) for _ in range(3))
+    keyless.parts.filter(kind="licence_key").update(kit=None, place="spare")
+    kinked.parts.filter(kind="lead_set").update(damaged=True, damage_note="lead B kinked")
+    url = reverse("rentals:run_assign", args=[run.pk])
+    response = signed_in.get(url)
+    shown = text_of(response)
+    fields = {field.name: field.value() for field in response.context["form"]}
+    assert list(fields.values()) == [complete.code, keyless.code, kinked.code]
+    assert "Licence key is missing: fit a spare." in shown
+    assert "is damaged (lead B kinked): swap it." in shown
+    assert "3 free kits, 0 complete and cleared" in shown
+    after = text_of(signed_in.post(url, fields, follow=True))
+    said = "3 of them must pass the bench before packing; 2 of them must be made complete."
+    assert said in after
+
+
+def test_a_typing_error_never_says_that_no_kit_is_left(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    wrong, emptied, typed_small = EnrolmentFactory.create_batch(3, run=run)
+    kits = [complete_kit(run.kit_type) for _ in range(3)]
+    data = {
+        f"kit_{wrong.pk}": "K0014X",
+        f"kit_{emptied.pk}": "",
+        f"kit_{typed_small.pk}": f" {kits[0].code.lower()} ",
+    }
+    response = signed_in.post(reverse("rentals:run_assign", args=[run.pk]), data)
+    shown = text_of(response)
+    assert response.status_code == 422
+    assert "no kit left" not in shown
+    assert shown.count("no kit recognised: check the code") == 1
+    assert shown.count("left without a kit") == 1
+    assert "never out yet" in shown
