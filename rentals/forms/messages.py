@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, cast
 
 from django import forms
 
 from rentals.models import MailWording, Message, ReminderRule
+from rentals.selectors.run_mail import Addressee
 
 from .choices import with_empty_choice_in_words
 
@@ -38,6 +40,21 @@ class NotSentForm(forms.Form):
         required=False,
         help_text="For example: from my own mail program; by phone.",
     )
+
+
+class RunMailForm(forms.Form):
+    """Who of a run gets a mail."""
+
+    loans = forms.TypedMultipleChoiceField(
+        label="Who gets it", coerce=int, error_messages={"required": "Tick who gets the mail."}
+    )
+
+    def __init__(self, *args: Any, rows: Sequence[Addressee], **kwargs: Any) -> None:
+        loans = [row.loan.pk for row in rows if row.loan and row.is_proposed]
+        kwargs.setdefault("initial", {"loans": loans})
+        super().__init__(*args, **kwargs)
+        choices = [(row.loan.pk, row.enrolment.student.name) for row in rows if row.loan]
+        cast(forms.TypedMultipleChoiceField, self.fields["loans"]).choices = choices
 
 
 class WriteForm(forms.Form):

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import assignment, papers, roster, runs, students
+from rentals.views import assignment, papers, roster, run_mail, runs, students
 
 urlpatterns: list[URLPattern] = [
     # runs/
@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("runs/<row:pk>/edit/", runs.run_edit, name="run_edit"),
     path("runs/<row:pk>/assign/", assignment.run_assign, name="run_assign"),
     path("runs/<row:pk>/enrol/", students.enrol, name="enrol"),
+    path("runs/<row:pk>/mail/", run_mail.mail_all, name="run_mail"),
     path("runs/<row:pk>/packing-lists.pdf", papers.run_packing_lists, name="run_packing_lists"),
     # runs/<pk>/import/
     path("runs/<row:pk>/import/", roster.upload, name="run_import"),

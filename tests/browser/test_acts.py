@@ -13,7 +13,13 @@ from playwright.sync_api import Locator, Page, expect
 from rentals.actions.dispatch import dispatch
 from rentals.models import Message, Practice
 from tests.browser_driver import faults
-from tests.factories import assigned_loan, packed_loan
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -121,3 +127,21 @@ def test_packing_one_kit_with_a_mail_that_is_read_first(
     expect(page.locator(".page-title")).to_contain_text("sent")
     note_acts("pack one kit; the mail is read and approved", counted, 11)
     assert loan.messages.get().approved_by
+
+
+def test_mailing_a_whole_run(browser_page: Page, smtp_server, note_acts) -> None:
+    run, page = CourseRunFactory(), browser_page
+    for _ in range(3):
+        enrolment = EnrolmentFactory(run=run)
+        dispatch(packed_loan(complete_kit(run.kit_type), enrolment).kit)
+    page.goto("/runs/")
+    counted = CountedPage(page)
+    counted.click(page.get_by_role("link", name=run.name))
+    counted.click(page.get_by_role("link", name="Mail the whole run"))
+    counted.click(page.get_by_role("link", name="Did it arrive?"))
+    expect(page.get_by_text("3 of 3 students ticked")).to_be_visible()
+    assert faults(page) == []
+    counted.click(page.get_by_role("button", name="Approve and send"))
+    expect(page.get_by_role("progressbar")).to_have_attribute("value", "3")
+    note_acts("mail a whole run, any occasion", counted, 4)
+    assert len(smtp_server.received) == 3

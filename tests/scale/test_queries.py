@@ -61,6 +61,7 @@ def addresses() -> dict[str, str]:
         "part": Part.objects.order_by("pk").first().get_absolute_url(),
         "run": run.get_absolute_url(),
         "assign": reverse("rentals:run_assign", args=[run.pk]),
+        "mail a run": reverse("rentals:run_mail", args=[run.pk]) + "?occasion=due_soon",
         "import": reverse("rentals:run_import", args=[run.pk]),
         "student": reverse("rentals:student", args=[Student.objects.order_by("pk").first().pk]),
         "loan": loan.get_absolute_url(),
