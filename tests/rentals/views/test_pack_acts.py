@@ -163,6 +163,7 @@ def test_a_row_whose_stock_does_not_reach_says_so_and_cannot_be_ticked(signed_in
     shown = text_of(signed_in.get(at(loan.kit)))
     assert "24 needed, 0 here" in shown
     assert f'value="{line.pk}"' not in shown
+    assert shown.count('class="tick-box"') == loan.packing_lines.count() - 1
     assert f'href="{line.stock_item.get_absolute_url()}">Restock' in shown
     said = f"24 needed, 0 here. Restock {line.stock_item.name} first."
     assert said in text_of(do(signed_in, loan.kit, "pack_tick", tick=line.pk))
