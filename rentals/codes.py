@@ -90,6 +90,14 @@ def is_code(text: str) -> bool:
     return True
 
 
+def looks_like_code(text: str) -> bool:
+    """Whether a text has the shape of a code, right or mistyped: it is not to be taken for a number
+    of somebody else's.
+    """
+    match = _SHAPE.fullmatch(_plain(_last_path_part(text)))
+    return match is not None and match[1] in PREFIXES
+
+
 def kind_of(code: str) -> str:
     """What a well-formed code stands for: ``kit``, ``part`` or ``lead``."""
     return PREFIXES[code[0]]

@@ -40,6 +40,19 @@ def parcels_listed(q: str = "") -> QuerySet[Loan]:
     return loans.order_by("post_by", "kit__code")
 
 
+def parcels_packed() -> QuerySet[Loan]:
+    """Closed parcels that wait to be dispatched, by the day they must be posted."""
+    packed = Loan.objects.filter(stage=LoanStage.PACKED)
+    people = packed.select_related("kit", "enrolment__student", "enrolment__run")
+    return people.order_by("post_by", "kit__code")
+
+
+def parcels_sent(loans: Sequence[int]) -> list[Loan]:
+    """Those of these loans that are on their way, the last one first."""
+    away = Loan.objects.filter(pk__in=loans, stage=LoanStage.AWAY)
+    return list(away.select_related("kit", "enrolment__student").order_by("-dispatched_at", "-pk"))
+
+
 @dataclass(frozen=True)
 class Parcel:
     """One line of the queue: whether it presses, what stands against its kit, and what is next."""

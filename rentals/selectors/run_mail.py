@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.utils import timezone
 
 from rentals.due_dates import is_overdue
-from rentals.models import CourseRun, Enrolment, Loan, Message
+from rentals.models import CourseRun, Enrolment, Loan, Message, Shortfall
 from rentals.next_acts.occasions import fits_occasion
 from rentals.post.address import address_fault
 from rentals.post.values import loan_values
@@ -41,7 +41,21 @@ def addressees(run: CourseRun, occasion: str, today: date) -> list[Addressee]:
     """All students of a run by name, each with what stands against a mail of the occasion."""
     enrolments = list(enrolments_of(run))
     earlier = _earlier_mails(run, occasion)
-    return [_addressee(enrolment, occasion, earlier, today) for enrolment in enrolments]
+    rows = [_addressee(enrolment, occasion, earlier, today) for enrolment in enrolments]
+    return _only_short(run, rows) if occasion == Occasion.SHORTFALL else rows
+
+
+def _only_short(run: CourseRun, rows: list[Addressee]) -> list[Addressee]:
+    """The same rows; whose loan lacks nothing is not asked for it."""
+    open_ones = Shortfall.objects.filter(state__in=Shortfall.UNSETTLED, loan__enrolment__run=run)
+    short = set(open_ones.values_list("loan", flat=True))
+    complete = "nothing lacks, or it is settled"
+    return [
+        replace(row, problem=row.problem or complete)
+        if row.loan is None or row.loan.pk not in short
+        else row
+        for row in rows
+    ]
 
 
 def _earlier_mails(run: CourseRun, occasion: str) -> dict[int | None, Message]:

@@ -2,11 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import pack, pack_acts
+from rentals.views import dispatch_list, pack, pack_acts
 
 urlpatterns: list[URLPattern] = [
     # pack/
     path("pack/", pack.queue, name="pack"),
+    path("pack/dispatch/", dispatch_list.dispatch_list, name="dispatch_list"),
+    path("pack/dispatch/scan/", dispatch_list.dispatch_scan, name="dispatch_scan"),
+    path("pack/dispatch/undo/", dispatch_list.dispatch_undo, name="dispatch_undo"),
     path("pack/<str:code>/", pack.pack_kit, name="pack_kit"),
     path("pack/<str:code>/tick/", pack_acts.pack_tick, name="pack_tick"),
     path("pack/<str:code>/scan/", pack_acts.pack_scan, name="pack_scan"),

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from rentals.actions.dispatch import dispatch
-from rentals.models import Message, Practice
+from rentals.models import Loan, Message, Practice
 from tests.browser_driver import faults
 from tests.factories import (
     CourseRunFactory,
@@ -145,3 +145,27 @@ def test_mailing_a_whole_run(browser_page: Page, smtp_server, note_acts) -> None
     expect(page.get_by_role("progressbar")).to_have_attribute("value", "3")
     note_acts("mail a whole run, any occasion", counted, 4)
     assert len(smtp_server.received) == 3
+
+
+def test_dispatching_fifteen_packed_parcels(browser_page: Page, note_acts) -> None:
+    run, page = CourseRunFactory(), browser_page
+    kits = [complete_kit(run.kit_type) for _ in range(15)]
+    for kit in kits:
+        packed_loan(kit, EnrolmentFactory(run=run))
+    page.goto("/pack/")
+    page.get_by_role("link", name="Dispatch a pile by scanning").click()
+    expect(page.locator("#id_scan")).to_be_focused()
+    counted = CountedPage(page)
+    # The next is scanned before the answer to the last one is there: no scan may be lost.
+    for number, kit in enumerate(kits):
+        counted.scan(kit.code)
+        counted.scan(f"RR 1000 {number:02}")
+    expect(page.get_by_text("15 parcels on the way")).to_be_visible()
+    expect(page.get_by_text("No packed parcel waits.")).to_be_visible()
+    assert faults(page) == []
+    note_acts("dispatch 15 packed parcels, 2 a parcel", counted, 30)
+    numbers = Loan.objects.filter(stage="away").order_by("tracking_number")
+    assert [loan.kit_id for loan in numbers] == [kit.pk for kit in kits]
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("RR100014 is taken back")).to_be_visible()
+    expect(page.locator("#dispatch-now")).to_contain_text("scan its tracking number")

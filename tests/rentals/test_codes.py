@@ -12,6 +12,7 @@ from rentals.codes import (
     grouped,
     is_code,
     kind_of,
+    looks_like_code,
     make_code,
     parse_code,
 )
@@ -196,3 +197,10 @@ def test_a_refusal_shows_what_was_typed_clipped_when_long():
         with pytest.raises(NotACode) as refusal:
             parse_code(typed)
         assert refusal.value.sentence.startswith(f"“{shown}” is not a code.")
+
+
+def test_a_mistyped_code_still_looks_like_one_and_a_number_of_a_carrier_does_not():
+    for text in ("K0014E", "k 0014 f", "https://desk.example/s/P0001C"):
+        assert looks_like_code(text)
+    for text in ("RR 1234 5678 DE", "1234567890", "X0014E", ""):
+        assert not looks_like_code(text)

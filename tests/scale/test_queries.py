@@ -43,6 +43,7 @@ def addresses() -> dict[str, str]:
         "stock",
         "runs",
         "pack",
+        "dispatch_list",
         "receive",
         "shortfalls",
         "messages",

@@ -6,8 +6,10 @@ import pytest
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.mail_run import mail_run
+from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.selectors.run_mail import addressees, sample_letter
 from tests.factories import CourseRunFactory, EnrolmentFactory
+from tests.rentals.actions.acts import all_back
 from tests.rentals.actions.test_mail_run import loan_on
 
 pytestmark = pytest.mark.django_db
@@ -35,3 +37,15 @@ def test_each_student_is_there_with_what_stands_against_a_mail(django_assert_num
     late = away.due_on + timedelta(days=1)
     assert reasons(run, "overdue", late)["Ada"] == ""
     assert "Ada" in sample_letter(away, "overdue").text
+
+
+def test_only_whose_return_lacks_something_is_asked_for_it():
+    run = CourseRunFactory()
+    for name in ("Ada", "Ben"):
+        check = arrive(dispatch(loan_on(run, name=name).kit).kit)
+        all_back(check)
+        if name == "Ada":
+            note_line(check.lines.get(packing_line__part_kind="charger"), "missing")
+        finish_check(check)
+    assert reasons(run, "shortfall") == {"Ada": "", "Ben": "nothing lacks, or it is settled"}
+    assert reasons(run, "statement") == {"Ada": "", "Ben": ""}
