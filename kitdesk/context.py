@@ -9,6 +9,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 
+from kitdesk.themes import theme_choices, theme_of
 from rentals.models import Practice
 
 # The phone shows the first five; the rest is under "More". The packing bench comes before the desk
@@ -35,8 +36,8 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files`` and ``outbox`` for the shared
-    page frame.
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``outbox``, ``theme`` and
+    ``themes`` for the shared page frame.
     """
     return {
         # A form that was refused keeps its key: it was not used up.
@@ -45,6 +46,8 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
         "outbox": _short(settings.KITDESK_OUTBOX),
+        "theme": theme_of(request),
+        "themes": theme_choices(request),
     }
 
 

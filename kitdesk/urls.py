@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from kitdesk.views import people
+from kitdesk.views import looks, people
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
 
@@ -14,6 +14,8 @@ handler500 = "kitdesk.views.errors.server_error"
 urlpatterns = [
     path("health", health, name="health"),
     path("first-run/", first_run, name="first_run"),
+    path("theme/", looks.theme, name="theme"),
+    path("keys/", looks.keys, name="keys"),
     path("people/", people.people, name="people"),
     path("people/<row:pk>/open/", people.open_or_close, name="people_open"),
     path("people/<row:pk>/password/", people.new_password, name="people_password"),

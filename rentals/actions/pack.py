@@ -21,6 +21,7 @@ from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.packing import counted_rest
 from rentals.selectors.stock_short import short_of, wanted_of
+from rentals.states import KitState
 
 from .discard import discard_unsent
 from .once import in_form_transaction
@@ -49,14 +50,21 @@ def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> P
 
 
 def _set_tick(line: PackingLine, loan: Loan, *, on: bool, at: datetime | None) -> None:
-    if loan.stage != LoanStage.ASSIGNED:
-        raise Refused(
-            f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it."
-        )
+    _check_still_to_pack(loan)
     if on and not line.ticked_at:
         _check_stock_reaches(line, loan, at or timezone.now())
     line.ticked_at = (line.ticked_at or at or timezone.now()) if on else None
     line.save(update_fields=["ticked_at"])
+
+
+def _check_still_to_pack(loan: Loan) -> None:
+    """Raise Refused where the kit was held or packed meanwhile."""
+    if loan.stage != LoanStage.ASSIGNED:
+        raise Refused(
+            f"The packing list of kit {loan.kit.code} is frozen: unpack the kit to change it."
+        )
+    if loan.kit.state == KitState.HELD:
+        raise Refused(f"Kit {loan.kit.code} was held meanwhile: {loan.kit.hold_reason}")
 
 
 def _check_stock_reaches(line: PackingLine, loan: Loan, at: datetime) -> None:

@@ -9,7 +9,7 @@ from datetime import date
 from django.db.models import Prefetch, Q, QuerySet
 
 from rentals.due_dates import due_mark
-from rentals.marks import Mark, Sign, mark_of
+from rentals.marks import Mark, Sign, mark_of, score_mark
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
 from rentals.states import KitState, LoanStage
@@ -83,14 +83,15 @@ def refusal_of(kit: Kit) -> str:
 
 @dataclass(frozen=True)
 class KitRow:
-    """One kit of the list with its marks, its open loan, and how far off that is due where the kit
-    is away.
+    """One kit of the list with its marks, its open loan, how far off that is due where the kit is
+    away, and whether all of its scores pass.
     """
 
     kit: Kit
     marks: list[Mark]
     loan: Loan | None
     due: Mark | None
+    all_pass: bool
 
 
 def kit_row(kit: Kit, today: date) -> KitRow:
@@ -100,7 +101,12 @@ def kit_row(kit: Kit, today: date) -> KitRow:
     due = None
     if loan is not None and loan.stage == LoanStage.AWAY:
         due = due_mark(loan.due_on, today)
-    return KitRow(kit, marks_in_list(kit), loan, due)
+    return KitRow(kit, marks_in_list(kit), loan, due, _all_pass(kit))
+
+
+def _all_pass(kit: Kit) -> bool:
+    scores = (kit.score_continuity, kit.score_noise, kit.score_battery)
+    return all(score_mark(score).band == Sign.PASSES for score in scores)
 
 
 def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:

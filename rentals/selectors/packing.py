@@ -153,11 +153,6 @@ def open_lines_of(kit: Kit) -> list[PackingLine]:
     return list(lines.select_related("stock_item", "loan"))
 
 
-def is_to_pack(kit: Kit) -> bool:
-    """Whether the kit is assigned and its parcel not closed yet."""
-    return kit.loans.filter(stage=LoanStage.ASSIGNED).exists()
-
-
 def packing_progress(
     lines: Sequence[PackingLine], today: date, *, frozen: bool = False
 ) -> PackingProgress:

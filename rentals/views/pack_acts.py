@@ -34,11 +34,11 @@ from rentals.forms.pack import (
     UndoForm,
 )
 from rentals.models import Kit, Loan, Message, PackingLine, Practice
-from rentals.next_acts import may_send_packing_list
+from rentals.next_acts import PackingPage, may_send_packing_list, packing_page
 from rentals.row_numbers import row_number
 from rentals.selectors.open_loan import open_loan
-from rentals.selectors.packing import is_to_pack, open_lines_of, packing_progress, row_of
-from rentals.states import LoanStage
+from rentals.selectors.packing import open_lines_of, packing_progress, row_of
+from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import code_or_404, kit_or_404
 from rentals.web.page_or_part import go_to, vary_by_htmx, wants_part
@@ -62,6 +62,8 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     understood = {"scan_said": scan.text if scan else "", "scan_form": form}
     if wants_part(request):
         line = scan.line if scan else None
+        if scan is None and not _is_at_the_bench(kit):
+            messages.error(request, " ".join(form.errors.get("scan", form.non_field_errors())))
         return _what_changed(request, kit, line, scanned=True, **understood)
     if scan is None:
         return pack_page(request, kit, focus_scan=True, **understood)
@@ -77,8 +79,7 @@ def pack_tick(request: DeskRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     line = _pressed_line(request, kit)
     if line is None:
-        changed = "The packing list has changed since this page was opened; this is the list now."
-        messages.warning(request, changed)
+        messages.warning(request, _what_became_of_the_list(kit))
         return go_to(request, _home(kit.code))
     on = "tick" in request.POST
     line_address = f"{_home(kit.code)}#line-{line.pk}"
@@ -86,6 +87,17 @@ def pack_tick(request: DeskRequest, code: str) -> HttpResponse:
         request, "tick a line", lambda: tick(line, on=on), home=_home(kit.code), then=line_address
     )
     return _what_changed(request, kit, line) if wants_part(request) else answer
+
+
+def _is_at_the_bench(kit: Kit) -> bool:
+    return packing_page(KitState(kit.state)) is PackingPage.TO_PACK
+
+
+def _what_became_of_the_list(kit: Kit) -> str:
+    """Why a row of an open page is gone, in a sentence."""
+    if _is_at_the_bench(kit):
+        return "The packing list has changed since this page was opened; this is the list now."
+    return f"Kit {kit.code} was taken from its student since this page was opened. Put it back."
 
 
 def _pressed_line(request: DeskRequest, kit: Kit) -> PackingLine | None:
@@ -103,8 +115,8 @@ def _what_changed(
     lines = open_lines_of(kit)
     progress = packing_progress(lines, timezone.localdate())
     edition = str(progress.edition)
-    if request.POST.get("edition", edition) != edition or (not lines and not is_to_pack(kit)):
-        # The list was drawn up anew or frozen since the page was opened: its rows are gone.
+    if request.POST.get("edition", edition) != edition or not _is_at_the_bench(kit):
+        # Since the page was opened the list was drawn up anew or frozen, or the kit held or taken.
         return go_to(request, _home(kit.code))
     row = next((row_of(fresh, progress.short) for fresh in lines if fresh == line), None)
     context = {"kit": kit, "sheet": progress, "row": row, **understood}

@@ -2,15 +2,27 @@
 (() => {
   "use strict";
 
-  const TYPING = "input:not([type=checkbox], [type=radio], [type=button], [type=submit]), textarea, select";
+  const FREE_TEXT =
+    "input:not([type=checkbox], [type=radio], [type=button], [type=submit], [type=number], [type=date], [type=file])" +
+    ", textarea, [contenteditable]";
 
-  // "/" goes to the scan box from anywhere but a field.
+  // Whether a key is a letter of what is typed. A box for codes takes none before its first letter
+  // or figure; later it does: a scanned label may be a whole address.
+  function isTyped(place) {
+    const box = place.closest?.(FREE_TEXT);
+    return Boolean(box) && !(box.matches("[autocapitalize=characters]") && box.value === "");
+  }
+
+  // "/" goes to the scan box, "?" to the page of keys.
   document.addEventListener("keydown", (event) => {
-    if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.target.closest?.(`${TYPING}, [contenteditable]`)) return;
+    if (!["/", "?"].includes(event.key) || event.ctrlKey || event.metaKey || event.altKey) return;
     const box = document.getElementById("scan-box");
-    if (!box) return;
+    if (!box || isTyped(event.target)) return;
     event.preventDefault();
+    if (event.key === "?") {
+      window.location.assign(document.body.dataset.keys);
+      return;
+    }
     box.focus();
     box.select();
   });
@@ -106,7 +118,8 @@
     open.open = false;
     open.querySelector("summary").focus();
   });
-  document.addEventListener("click", (event) => {
+  // An iPhone makes no click of a tap beside any control.
+  document.addEventListener("pointerdown", (event) => {
     document.querySelectorAll(".nav-more details[open], .who[open]").forEach((sheet) => {
       if (!sheet.contains(event.target)) sheet.open = false;
     });

@@ -9,7 +9,6 @@ from rentals.actions.pack import tick
 from rentals.actions.packing_list import draw_up
 from rentals.models import ElectrodeBatch
 from rentals.selectors.packing import (
-    is_to_pack,
     pack_sheet,
     parcel,
     parcels_listed,
@@ -73,7 +72,6 @@ def test_a_packed_list_is_frozen_and_asks_for_no_stock():
     ElectrodeBatch.objects.update(on_hand=0)
     sheet = pack_sheet(loan, timezone.localdate())
     assert (sheet.done, sheet.missing, sheet.short) == (8, (), ())
-    assert not is_to_pack(loan.kit)
 
 
 def test_runs_that_want_a_kit_stand_by_their_post_by_day():

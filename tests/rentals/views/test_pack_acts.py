@@ -8,9 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import hold, refuse_clearance
+from rentals.actions.issue import hold, refuse_clearance, unassign
 from rentals.actions.receive import arrive
-from rentals.models import ElectrodeBatch, Kit, LoanStage, Message, Practice
+from rentals.models import ElectrodeBatch, Kit, LoanStage, Message, PackingLine, Practice
 from tests.factories import (
     EnrolmentFactory,
     assigned_loan,
@@ -135,6 +135,28 @@ def test_acts_in_the_wrong_state_are_refused_in_a_sentence(signed_in: Client) ->
         do(signed_in, kit, name, htmx=True, **data)
     assert Kit.objects.get(pk=free.pk).state == "shelf"
     assert Kit.objects.get(pk=packed.pk).state == "packed"
+
+
+@pytest.mark.parametrize("htmx", [True, False], ids=["on the open page", "without a script"])
+def test_a_kit_held_or_taken_away_while_it_is_packed_says_so(signed_in: Client, htmx) -> None:
+    loan = assigned_loan()
+    signed_in.get(at(loan.kit))
+    line, part = loan.packing_lines.first(), loan.kit.parts.first()
+    hold(loan.kit, reason="wet charger")
+
+    def page_after(name: str, **pressed: object) -> str:
+        answer = do(signed_in, loan.kit, name, htmx=htmx, **pressed)
+        return text_of(signed_in.get(answer.headers["HX-Redirect"]) if htmx else answer)
+
+    for name, pressed in (("pack_tick", {"tick": line.pk}), ("pack_scan", {"scan": part.code})):
+        assert "is held: wet charger" in page_after(name, **pressed)
+    assert "was held meanwhile: wet charger" in page_after("pack_tick", tick=line.pk)
+    loan = assigned_loan()
+    signed_in.get(at(loan.kit))
+    line = loan.packing_lines.first()
+    unassign(loan.kit)
+    assert "was taken from its student" in page_after("pack_tick", tick=line.pk)
+    assert not PackingLine.objects.filter(ticked_at__isnull=False).exists()
 
 
 def test_the_address_of_an_act_opened_leads_to_the_kit(signed_in: Client) -> None:
