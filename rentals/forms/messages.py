@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
 
 from rentals.models import MailWording, Message, ReminderRule
 from rentals.selectors.run_mail import Addressee
@@ -127,3 +128,15 @@ class CalendarLinkForm(forms.Form):
     """For whom a private calendar address is."""
 
     name = forms.CharField(label="For whom or which calendar", max_length=60)
+
+
+class ChosenDraftsForm(forms.Form):
+    """Stands for the drafts whose names were shown: others that came since do not go along."""
+
+    shown = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, data: QueryDict | None, *, fingerprint: str, **kwargs: Any) -> None:
+        if data is not None:
+            data = data.copy()
+            data["shown"] = fingerprint
+        super().__init__(data, **{**kwargs, "initial": {"shown": fingerprint}})

@@ -2,11 +2,11 @@
 
 from django.urls import path
 
-from rentals.views import calendar_feed, mail_setup, message_acts, messages
+from rentals.views import calendar_feed, chosen_drafts, mail_setup, message_acts, messages
 
 urlpatterns = [
     path("messages/", messages.message_list, name="messages"),
-    path("messages/approve/", message_acts.approve_listed, name="messages_approve"),
+    path("messages/approve/", chosen_drafts.approve_listed, name="messages_approve"),
     path("messages/batches/<row:pk>/", messages.batch, name="messages_batch"),
     path("messages/<row:pk>/", messages.message, name="message"),
     path("messages/<row:pk>/approve/", message_acts.approve_mail, name="message_approve"),

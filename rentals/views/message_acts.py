@@ -4,15 +4,13 @@ loan.
 
 from __future__ import annotations
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from rentals.actions.approve import approve, approve_many, resend
-from rentals.actions.discard import discard, discard_many
+from rentals.actions.approve import approve, resend
+from rentals.actions.discard import discard
 from rentals.actions.dispatch import note_sent_back
 from rentals.actions.draft import draft_on_request
 from rentals.actions.edit_mail import edit_mail, take_address
@@ -20,16 +18,10 @@ from rentals.actions.note_sent import note_sent
 from rentals.forms.messages import LetterForm, NotSentForm, SentBackForm, WriteForm
 from rentals.models import Loan, Message
 from rentals.next_acts import may_have_arrived
-from rentals.row_numbers import row_number
-from rentals.selectors.messages import messages_listed
 from rentals.states import MessageState
 from rentals.web.acting import press_button
-from rentals.web.filters import filter_values
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
-
-MOST_AT_ONCE = 2000
-REASONS_SHOWN = 10
 
 
 def _message(pk: int) -> Message:
@@ -46,56 +38,6 @@ def approve_mail(request: DeskRequest, pk: int) -> HttpResponse:
         lambda: approve(mail, actor=request.user),
         home=mail.get_absolute_url(),
     )
-
-
-@require_POST
-def approve_listed(request: DeskRequest) -> HttpResponse:
-    """The ticked drafts of the list, or all that fit its filter, go (or, asked so, are
-    discarded).
-    """
-    discards = request.POST.get("do") == "discard"
-    act = _discard_chosen if discards else _approve_chosen
-    return press_button(
-        request,
-        "approve mails",
-        lambda: act(request, _chosen(request)),
-        home=reverse("rentals:messages"),
-        then=str,
-    )
-
-
-def _discard_chosen(request: DeskRequest, drafts: list[int]) -> str:
-    """Discard these drafts and say how many; returns the page to go to."""
-    if drafts:
-        count = discard_many(drafts, actor=request.user)
-        messages.success(request, f"{count} discarded.")
-    else:
-        messages.warning(request, "No draft was ticked.")
-    return reverse("rentals:messages")
-
-
-def _approve_chosen(request: DeskRequest, drafts: list[int]) -> str:
-    """Approve these drafts and say which stay; returns the page to go to."""
-    if not drafts:
-        messages.warning(request, "No draft was ticked.")
-        return reverse("rentals:messages")
-    approval = approve_many(drafts, actor=request.user)
-    for sentence in approval.staying[:REASONS_SHOWN]:
-        messages.warning(request, f"Stays a draft: {sentence}")
-    beyond = len(approval.staying) - REASONS_SHOWN
-    if beyond > 0:
-        messages.warning(request, f"{beyond} more stay drafts; each says why.")
-    return approval.batch.get_absolute_url() if approval.batch else reverse("rentals:messages")
-
-
-def _chosen(request: DeskRequest) -> list[int]:
-    """Keys of the drafts that were meant: those ticked, or all that the list's filter shows."""
-    if request.POST.get("do") == "all":
-        filters = filter_values(request.POST, ("occasion", "run"))
-        drafts = messages_listed({**filters, "state": MessageState.DRAFT})
-        return list(drafts.values_list("pk", flat=True)[:MOST_AT_ONCE])
-    ticked = map(row_number, request.POST.getlist("pk")[:MOST_AT_ONCE])
-    return [number for number in ticked if number is not None]
 
 
 @get_or_post

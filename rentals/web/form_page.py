@@ -20,7 +20,7 @@ Context = dict[str, Any] | Callable[[], dict[str, Any]]
 #: Calls one action with the form's cleaned data.
 Action = Callable[[dict[str, Any]], Any]
 #: A page of an act that touches thousands of things names this many.
-NAMES_SHOWN = 200
+NAMES_SHOWN = 500
 
 
 def form_page(
@@ -123,6 +123,7 @@ def act_page(
     do: Action,
     *,
     home: str,
+    act: str = "",
     then: Wording | None = None,
     success: Wording = "",
     undo: Wording = "",
@@ -131,7 +132,7 @@ def act_page(
     context: dict[str, Any] | None = None,
 ) -> HttpResponse:
     """Show the form of an act and carry it out; afterwards back to where the user came from, else
-    to `home`, unless `then` says otherwise.
+    to `home`, unless `then` says otherwise. `act` is for a button whose words change (a count).
     """
     form = page.form_class(posted(request), initial=initial)
     came_from = next_address(request, home)
@@ -139,7 +140,7 @@ def act_page(
         request,
         form,
         template,
-        act=page.submit.lower(),
+        act=act or page.submit.lower(),
         do=do,
         then=came_from if then is None else then,
         success=success,

@@ -15,7 +15,7 @@ from rentals.actions.send import send_due_mails
 from rentals.models import MailWording, Message, MessageBatch
 from tests.browser_driver import faults
 from tests.factories import packed_loan
-from tests.rentals.letters import mail_to
+from tests.rentals.letters import mail_to, states
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 A, B = "ada@strings.example", "ben@strings.example"
@@ -71,6 +71,10 @@ def test_all_drafts_go_with_a_bar_and_the_bad_one_is_named(phone_page: Page, smt
     page.goto("/messages/?state=draft")
     assert faults(page) == []
     page.get_by_role("button", name="Approve all 3 drafts").click()
+    expect(page.locator(".effects")).to_contain_text("jörg@strings.example")
+    assert set(states().values()) == {"draft"}
+    assert faults(page) == []
+    page.get_by_role("button", name="Approve 3 drafts").click()
     expect(page.get_by_role("progressbar")).to_have_attribute("value", "2")
     expect(page.get_by_text("Stays a draft")).to_contain_text("before the @")
     expect(page.get_by_text("550 no such box")).to_be_visible()
@@ -88,6 +92,7 @@ def test_the_button_counts_what_the_filter_shows(browser_page: Page, smtp_server
     button = page.get_by_role("button", name="Approve the draft")
     expect(button).to_be_visible()
     button.click()
+    page.get_by_role("button", name="Approve 1 draft").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Mails approved")
     assert dict(Message.objects.values_list("to_address", "state")) == {A: "draft", B: "sent"}
     page.goto("/messages/")

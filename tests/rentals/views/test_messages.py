@@ -19,15 +19,41 @@ def _text(answer) -> str:
     return answer.content.decode()
 
 
+def press(client, **query):
+    """Open the page that shows who is meant, and press its button."""
+    page = client.get("/messages/approve/", query, follow=True)
+    if "page" not in (page.context or {}) or not page.request["PATH_INFO"].endswith("approve/"):
+        return page
+    shown = page.context["form"]["shown"].value()
+    address = f"{page.request['PATH_INFO']}?{page.request['QUERY_STRING']}"
+    return client.post(address, {"shown": shown, "form_key": uuid.uuid4()}, follow=True)
+
+
+def test_who_gets_the_mails_is_shown_first_and_nobody_else_gets_one(signed_in, smtp_server):
+    mail_to(A), mail_to(B)
+    address = "/messages/approve/?do=all"
+    page = signed_in.get(address)
+    assert page.context["page"].submit == "Approve 2 drafts"
+    assert A in _text(page) and B in _text(page)
+    shown = page.context["form"]["shown"].value()
+    mail_to(C)
+    refused = signed_in.post(address, {"shown": shown})
+    assert refused.status_code == 422
+    assert "have changed" in _text(refused) and C in _text(refused)
+    assert set(states().values()) == {"draft"}
+    form = {"shown": refused.context["form"]["shown"].value(), "form_key": uuid.uuid4()}
+    signed_in.post(address, form)
+    assert set(states().values()) == {"sent"}
+    assert signed_in.post(address, form).url == MessageBatch.objects.get().get_absolute_url()
+
+
 def test_all_drafts_go_at_once_and_the_batch_is_watched(signed_in, smtp_server):
     smtp_server.refuse[B] = "550 no such box"
     for address in (A, B, C, "jörg@strings.example"):
         mail_to(address)
     listed = _text(signed_in.get("/messages/?state=draft"))
     assert "Approve all 4 drafts" in listed
-    answer = signed_in.post(
-        "/messages/approve/", {"do": "all", "form_key": uuid.uuid4()}, follow=True
-    )
+    answer = press(signed_in, do="all")
     assert states() == {A: "sent", B: "failed", C: "sent", "jörg@strings.example": "draft"}
     batch = MessageBatch.objects.get()
     assert answer.redirect_chain[-1][0] == batch.get_absolute_url()
@@ -41,7 +67,7 @@ def test_300_mails_with_one_bad_box_among_them(signed_in, smtp_server):
     smtp_server.refuse["student7@strings.example"] = "550 no such box"
     for number in range(300):
         mail_to(f"student{number}@strings.example")
-    signed_in.post("/messages/approve/", {"do": "all"})
+    press(signed_in, do="all")
     assert sorted(states().values()) == ["failed"] + ["sent"] * 299
     assert len({mail.recipients for mail in smtp_server.received}) == 299
     page = _text(
@@ -54,20 +80,16 @@ def test_300_mails_with_one_bad_box_among_them(signed_in, smtp_server):
 
 def test_only_the_ticked_ones_go(signed_in, smtp_server):
     first, second = mail_to(A), mail_to(B)
-    signed_in.post("/messages/approve/", {"do": "ticked", "pk": [first.pk]})
+    press(signed_in, do="ticked", pk=[first.pk])
     assert states() == {A: "sent", B: "draft"}
-    signed_in.post(
-        "/messages/approve/", {"do": "discard", "pk": [first.pk, second.pk, "x", "9" * 30]}
-    )
+    press(signed_in, do="discard", pk=[first.pk, second.pk, "x", "9" * 30])
     assert states() == {A: "sent", B: "discarded"}
-    assert "No draft was ticked" in _text(
-        signed_in.post("/messages/approve/", {"do": "ticked"}, follow=True)
-    )
+    assert "No draft was ticked" in _text(press(signed_in, do="ticked"))
 
 
 def test_all_means_all_that_the_filter_shows(signed_in, smtp_server):
     mail_to(A, subject="Kit one"), mail_to(B, subject="Kit two")
-    signed_in.post("/messages/approve/", {"do": "all", "q": "two"})
+    press(signed_in, do="all", q="two")
     assert states() == {A: "draft", B: "sent"}
 
 
