@@ -18,6 +18,11 @@ urlpatterns: list[URLPattern] = [
     path("captures/<row:pk>/answer/", captures.answer, name="capture_answer"),
     path("captures/<row:pk>/again/", captures.again, name="capture_again"),
     path("captures/<row:pk>/set-aside/", captures.aside, name="capture_aside"),
+    path(
+        "captures/<row:pk>/count-again/",
+        captures.back_in_count,
+        name="capture_count_again",
+    ),
     path("captures/<row:pk>/columns/", captures.columns, name="columns"),
     path("captures/<row:pk>/file/", captures.file, name="capture_file"),
     # One kit

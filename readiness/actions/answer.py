@@ -118,6 +118,21 @@ def set_aside(capture: Capture, reason: str, *, actor: Actor = None) -> Capture:
     return capture
 
 
+@transaction.atomic
+def count_again(capture: Capture, *, actor: Actor = None) -> Capture:
+    """Take back that a capture was set aside; its kit is judged again with it. Safe to repeat."""
+    capture = lock_capture(capture)
+    if not capture.set_aside:
+        return capture
+    capture.set_aside = ""
+    capture.save(update_fields=["set_aside"])
+    if capture.kit is not None:
+        kit = lock_kit(capture.kit)
+        record_kit(kit, Verb.NOTED, f"Capture {capture.name} counts again.", actor=actor)
+        conclude(kit, actor=actor)
+    return capture
+
+
 def _declare(capture: Capture, facts: dict[str, Any]) -> None:
     """Add facts to what was declared for a locked capture, and have it scored with them."""
     capture.declared = {**capture.declared, **facts}

@@ -57,6 +57,7 @@ class CapturePage:
     refusal: str = ""
     asks_column: bool = False
     may_set_aside: bool = False
+    is_aside: bool = False
     findings: list[FindingLine] = field(default_factory=list)
     measurements: list[dict[str, str]] = field(default_factory=list)
     history: list[Verdict] = field(default_factory=list)
@@ -99,6 +100,7 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
         refusal=capture.refusal if refused else "",
         asks_column=asks_column(capture),
         may_set_aside=scored and not capture.set_aside,
+        is_aside=capture.set_aside != "",
         findings=lines,
     )
 

@@ -9,14 +9,14 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from readiness.actions.answer import answer_question, score_again, set_aside
+from readiness.actions.answer import answer_question, count_again, score_again, set_aside
 from readiness.actions.plan import keep_column_map
 from readiness.forms.bench import AnswerForm, AsideForm
 from readiness.forms.columns import ColumnMapForm
 from readiness.models import Capture
 from readiness.selectors.captures import capture_page, preview_of
 from readiness.views.desk import batch_page
-from rentals.web.acting import carry_out, next_address
+from rentals.web.acting import carry_out, next_address, press_button
 from rentals.web.form_page import form_page
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -89,9 +89,24 @@ def aside(request: DeskRequest, pk: int) -> HttpResponse:
         request,
         "set a capture aside",
         lambda: set_aside(capture, form.cleaned_data["reason"], actor=request.user),
+        success=f"{capture.name} does not count any more.",
+        undo=reverse("readiness:capture_count_again", args=[pk]),
         form=form,
     )
     return done or _page(request, capture, aside_form=form)
+
+
+@require_POST
+def back_in_count(request: DeskRequest, pk: int) -> HttpResponse:
+    """The capture that was set aside counts again."""
+    capture = _capture(pk)
+    return press_button(
+        request,
+        "count a capture again",
+        lambda: count_again(capture, actor=request.user),
+        home=capture.get_absolute_url(),
+        success=f"{capture.name} counts again.",
+    )
 
 
 @get_or_post

@@ -54,7 +54,7 @@ def revoke(request: DeskRequest, pk: int) -> HttpResponse:
     link = get_object_or_404(CalendarLink, pk=pk)
     effects = (
         "Calendars that use it get nothing from now on.",
-        "A new address can be made at any time.",
+        "A new address can be made at any time; it is another one.",
     )
     page = ActPage(
         f"Revoke the calendar address “{link.name}”",

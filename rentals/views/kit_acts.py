@@ -9,8 +9,9 @@ from rentals.actions.register import fit_part, remove_part, swap_part
 from rentals.codes import grouped
 from rentals.forms.kits import FitForm, NoteForm, ReasonForm, RemoveForm, SwapForm
 from rentals.selectors.kits import spares_for
+from rentals.selectors.losses import parts_of
 from rentals.web.finding import kit_or_404, part_or_404
-from rentals.web.form_page import ActPage, act_page
+from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
 TEST_AGAIN = "The kit must be tested again before it goes out."
@@ -65,8 +66,8 @@ def remove(request: DeskRequest, code: str, part: str) -> HttpResponse:
     page = ActPage(
         f"Take {old.get_kind_display().lower()} {grouped(old.code)} out of {grouped(kit.code)}",
         submit="Take out",
-        effects=("The kit is incomplete until another is fitted.",),
-        danger=True,
+        effects=("The kit is incomplete until another is fitted.", TEST_AGAIN),
+        undo="A sound spare can be fitted again.",
         form_class=RemoveForm,
     )
     return act_page(
@@ -118,12 +119,13 @@ def retire_kit(request: DeskRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     effects = (
         "It leaves the fleet for good and its code is not used again.",
-        "Its parts become spares.",
+        f"Kit type: {kit.kit_type.name}.",
     )
     page = ActPage(
         f"Retire kit {grouped(kit.code)}",
         submit="Retire",
         effects=effects,
+        affected=(Affected("Become spares", parts_of(kit)),),
         danger=True,
         form_class=ReasonForm,
     )

@@ -18,7 +18,8 @@ from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ExtendForm
 from rentals.models import Loan
 from rentals.selectors.loan_page import loan_page
-from rentals.web.form_page import ActPage, act_page
+from rentals.selectors.losses import owed_of, sums_in_words, ticks_of
+from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
 from .papers import papers_of
@@ -47,7 +48,7 @@ def settle_loan(request: DeskRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Settle the loan of {loan.enrolment.student.name}",
         submit="Settle",
-        effects=("The loan is over and its lines stand.",),
+        effects=("The loan is over and its lines stand.", *sums_in_words(loan)),
     )
     return act_page(
         request,
@@ -94,10 +95,18 @@ def tracking(request: DeskRequest, pk: int) -> HttpResponse:
 def unassign_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """The kit is free again."""
     loan = _loan(pk)
+    ticked = ticks_of(loan)
+    effects = [
+        "The kit is free for another student.",
+        f"{loan.enrolment.student.name} has no kit for {loan.enrolment.run.name}.",
+    ]
+    if ticked:
+        effects.append(f"Its parcel is begun: {ticked} will be forgotten.")
     page = ActPage(
         f"Take kit {grouped(loan.kit.code)} back from {loan.enrolment.student.name}",
         submit="Unassign",
-        effects=("The kit is free for another student.",),
+        effects=tuple(effects),
+        undo="Assigning the kit again undoes it; its parcel is then packed from the start.",
     )
     return act_page(
         request,
@@ -111,14 +120,17 @@ def unassign_loan(request: DeskRequest, pk: int) -> HttpResponse:
 def write_off_loan(request: DeskRequest, pk: int) -> HttpResponse:
     """The kit will not come back."""
     loan = _loan(pk)
+    owed = owed_of(loan)
     effects = (
-        "The kit leaves the fleet.",
-        "Everything that should have come back becomes a shortfall.",
+        "The kit leaves the fleet, and its parts count as lost.",
+        "Reminders to the student that wait are discarded.",
     )
+    heading = f"Becomes a shortfall of {loan.enrolment.student.name}: {owed.total} in all"
     page = ActPage(
         f"Write off kit {grouped(loan.kit.code)}",
         submit="Write off",
         effects=effects,
+        affected=(Affected(heading, owed.lines),),
         danger=True,
         form_class=ReasonForm,
     )

@@ -29,7 +29,7 @@ from rentals.post.wording import NAMES, Wording, check_wording, fill
 from rentals.selectors.letters import loan_facts
 from rentals.selectors.wordings import drafts_by_itself, wording_for
 from rentals.web.acting import press_button
-from rentals.web.form_page import ActPage, act_page, edit_page, form_page
+from rentals.web.form_page import ActPage, Affected, act_page, edit_page, form_page
 from rentals.web.page_or_part import page_or_part
 from rentals.web.request import DeskRequest, get_or_post, posted
 
@@ -137,14 +137,12 @@ def usual(request: DeskRequest, occasion: str) -> HttpResponse:
     """Back to the wording Kitdesk came with."""
     if occasion not in Message.Occasion.values:
         raise Http404("There is no such mail.")
-    effects = (
-        "Your own wording is thrown away.",
-        "Mails that are drafted already keep their words.",
-    )
+    own = wording_for(occasion)
     page = ActPage(
         f"The usual wording for “{Message.Occasion(occasion).label}”",
         submit="Use the usual wording",
-        effects=effects,
+        effects=("Mails that are drafted already keep their words.",),
+        affected=(Affected("Your own wording is thrown away", (own.subject, own.text)),),
         danger=True,
     )
     home = reverse("rentals:mail_wording", args=[occasion])
@@ -196,8 +194,8 @@ def rule_remove(request: DeskRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Remove the reminder {rule}",
         submit="Remove",
-        effects=("Mails it has drafted stay.",),
-        danger=True,
+        effects=("Mails it has drafted stay; it drafts no more.",),
+        undo="The same reminder can be made anew.",
     )
     home = reverse("rentals:reminders")
     return act_page(request, page, lambda _: remove_rule(rule), home=home)

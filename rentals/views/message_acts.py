@@ -20,7 +20,7 @@ from rentals.models import Loan, Message
 from rentals.next_acts import may_have_arrived
 from rentals.states import MessageState
 from rentals.web.acting import press_button
-from rentals.web.form_page import ActPage, act_page, form_page
+from rentals.web.form_page import ActPage, Affected, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 
@@ -76,7 +76,9 @@ def discard_mail(request: DeskRequest, pk: int) -> HttpResponse:
     page = ActPage(
         f"Discard the mail to {mail.to_name or mail.to_address}",
         submit="Discard",
-        effects=("It is not sent. A new one can be written from the loan's page.",),
+        effects=("It is not sent.",),
+        affected=(Affected("The mail", (mail.subject, f"To {mail.to_address}")),),
+        undo="A new one can be written from the loan's page.",
         danger=True,
     )
     return act_page(
@@ -91,7 +93,10 @@ def discard_mail(request: DeskRequest, pk: int) -> HttpResponse:
 def resend_mail(request: DeskRequest, pk: int) -> HttpResponse:
     """Once more."""
     mail = _message(pk)
-    effects = ["The same words go out again, under the same Message-ID."]
+    effects = [
+        f"The same words go out again to {mail.to_address}, under the same Message-ID: "
+        f"“{mail.subject}”.",
+    ]
     if may_have_arrived(MessageState(mail.state)):
         effects.append(
             "If the first one arrived, many mail systems show the student only one of the two, but"

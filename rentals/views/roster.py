@@ -16,13 +16,14 @@ from rentals.actions.roster import (
     keep_draft,
     leave_out_bad,
 )
+from rentals.counts import counted
 from rentals.forms.roster import ColumnsForm, RosterFileForm, corrections_in
 from rentals.models import CourseRun, RosterDraft
 from rentals.selectors.rosters import column_samples, people_of
 from rentals.selectors.runs import waiting_draft
-from rentals.web.acting import carry_out, post_or_go_to, press_button
+from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
-from rentals.web.form_page import form_page
+from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted, posted_with_files
 
 from .roster_rows import RosterPreview, preview_of, reading_of
@@ -146,15 +147,27 @@ def columns(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     )
 
 
-@post_or_go_to("rentals:roster")
+@get_or_post
 def discard(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
-    """Throws the draft away; its address opened leads back to the preview."""
+    """Says what was read and corrected, then throws the draft away."""
     roster = _draft(pk, draft)
-    return press_button(
+    rows, fixes = len(roster.content["rows"]), len(roster.content["fixes"])
+    effects = [f"{counted(rows, 'row', 'rows')} read from the file; nobody of it is enrolled."]
+    if fixes:
+        effects.append(f"{counted(fixes, 'row', 'rows')} corrected here: that typing is lost.")
+    page = ActPage(
+        f"Discard {roster.file_name}",
+        submit="Discard",
+        effects=tuple(effects),
+        undo="The file can be sent again; what was corrected here cannot be brought back.",
+        danger=True,
+    )
+    return act_page(
         request,
-        "discard a roster",
-        lambda: discard_draft(roster),
-        home=roster.run.get_absolute_url(),
+        page,
+        lambda _: discard_draft(roster),
+        home=roster.get_absolute_url(),
+        act="discard a roster",
         then=reverse("rentals:run_import", args=[pk]),
         success=f"{roster.file_name} was discarded; nothing of it was saved.",
     )

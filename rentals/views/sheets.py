@@ -63,6 +63,9 @@ def sheet_remove(request: DeskRequest, pk: int) -> HttpResponse:
     """Forget a sheet."""
     row = get_object_or_404(LabelSheet, pk=pk)
     page = ActPage(
-        f"Remove {row.name}", "Remove", ("Labels can no longer be printed for it.",), danger=True
+        f"Remove {row.name}",
+        "Remove",
+        ("Labels can no longer be printed for it.", "What was measured is lost."),
+        danger=True,
     )
     return act_page(request, page, lambda data: remove_sheet(row), home=reverse("rentals:sheets"))

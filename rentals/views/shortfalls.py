@@ -112,10 +112,13 @@ def charge_student(request: DeskRequest, pk: int) -> HttpResponse:
 def waive_shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """Nobody pays."""
     short = _shortfall(pk)
+    worth = money_text(short.amount, Practice.current().currency)
+    name = short.loan.enrolment.student.name
     page = ActPage(
         f"Waive {short.packing_line.name}",
         submit="Waive",
-        effects=("Nobody pays; the reason stays.",),
+        effects=(f"{name} does not pay {worth} for it; the reason stays.",),
+        danger=True,
         form_class=ReasonForm,
     )
     return act_page(

@@ -225,6 +225,11 @@ def test_setting_aside_needs_a_sentence(signed_in, kit):
     )
     capture.refresh_from_db()
     assert capture.set_aside == "The bar was dropped."
+    undo = reverse("readiness:capture_count_again", args=[capture.pk])
+    assert undo in signed_in.get(capture.get_absolute_url()).content.decode()
+    signed_in.post(undo)
+    capture.refresh_from_db()
+    assert capture.set_aside == ""
 
 
 @pytest.mark.parametrize("test", ["still", "flex", "lift", "ground", "worn"])

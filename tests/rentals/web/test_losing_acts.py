@@ -1,0 +1,267 @@
+"""Every act that loses something, or leaves the house, says first what it will do, or is taken back
+from its notice. An act that is in none of the lists below fails the last test.
+"""
+
+import html
+import re
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import get_resolver, reverse
+from django.utils import timezone
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.mail_setup import make_calendar_link, save_wording
+from rentals.actions.pack import tick
+from rentals.actions.receive import write_off
+from rentals.codes import grouped
+from rentals.models import LabelSheet, MailWording, ReminderRule, RosterDraft
+from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.rentals.letters import mail_to
+from tests.test_hostile_requests import patterns
+
+pytestmark = pytest.mark.django_db
+
+Place = tuple[list[object], list[str]]
+
+
+def _lost_loan():
+    return write_off(dispatch(packed_loan().kit).kit, reason="It was stolen.")
+
+
+def _begun_loan():
+    loan = assigned_loan()
+    tick(loan.packing_lines.first())
+    return loan
+
+
+def write_off_page() -> Place:
+    loan = dispatch(packed_loan().kit)
+    name = loan.enrolment.student.name
+    return [loan.pk], ["Amplifier: €240.00", f"shortfall of {name}: €427.00 in all"]
+
+
+def settle_page() -> Place:
+    return [_lost_loan().pk], ["Deposit paid: €80.00", "Not decided yet: €427.00"]
+
+
+def waive_page() -> Place:
+    short = _lost_loan().shortfalls.first()
+    return [short.pk], ["does not pay €240.00"]
+
+
+def unassign_page() -> Place:
+    loan = _begun_loan()
+    return [loan.pk], [f"{loan.enrolment.student.name} has no kit", "1 ticked line will be"]
+
+
+def retire_page() -> Place:
+    kit = complete_kit()
+    return [kit.code], [part.code for part in kit.parts.all()]
+
+
+def remove_page() -> Place:
+    kit = complete_kit()
+    return [kit.code, kit.parts.first().code], ["incomplete until another"]
+
+
+def withdraw_page() -> Place:
+    loan = assigned_loan()
+    return [loan.enrolment_id], [f"Kit {loan.kit.code} is free again"]
+
+
+def contents_line_page() -> Place:
+    loan = _begun_loan()
+    return [loan.kit.kit_type.lines.first().pk], ["1 parcel that is begun goes on"]
+
+
+def discard_mail_page() -> Place:
+    mail = mail_to("ada@strings.example")
+    return [mail.pk], ["ada@strings.example", mail.subject]
+
+
+def wording_page() -> Place:
+    save_wording(MailWording(occasion="statement", subject="Bye", text="Thank you, {student}!"))
+    return ["statement"], ["Thank you, {student}!"]
+
+
+def reminder_page() -> Place:
+    return [ReminderRule.objects.create(days=3, moment="after_due").pk], ["drafts no more"]
+
+
+def sheet_page() -> Place:
+    sizes = {"label_width": 63, "label_height": 38, "pitch_across": 66, "pitch_down": 38}
+    sheet = LabelSheet.objects.create(name="Mine", margin_left=5, margin_top=10, **sizes)
+    return [sheet.pk], ["What was measured is lost"]
+
+
+def calendar_page() -> Place:
+    return [make_calendar_link("My phone").pk], ["get nothing from now on"]
+
+
+def roster_page() -> Place:
+    content = {"rows": [{}, {}], "fixes": {"1": {"name": "Ada"}}, "fields": {}, "heads": []}
+    run = CourseRunFactory()
+    draft = RosterDraft.objects.create(
+        run=run, file_name="r.csv", content=content, at=timezone.now()
+    )
+    return [run.pk, draft.pk], ["2 rows read from the file", "1 row corrected here"]
+
+
+def resend_page() -> Place:
+    mail = mail_to("ada@strings.example")
+    return [mail.pk], ["ada@strings.example", mail.subject]
+
+
+def note_sent_page() -> Place:
+    return [mail_to("ada@strings.example").pk], ["This desk does not send it"]
+
+
+def sent_back_page() -> Place:
+    return [dispatch(packed_loan().kit).pk], ["those that wait are discarded"]
+
+
+def charge_page() -> Place:
+    return [_lost_loan().shortfalls.first().pk], ["Replacement price: €240.00"]
+
+
+def recover_page() -> Place:
+    return [_lost_loan().shortfalls.first().pk], ["becomes a spare again"]
+
+
+def swap_page() -> Place:
+    kit = complete_kit()
+    part = kit.parts.first()
+    return [kit.code, part.code], [f"{grouped(part.code)} comes out"]
+
+
+def move_page() -> Place:
+    return [spare("charger").code], ["It is spare now"]
+
+
+#: Acts with a page that names what they do, and what stands on it.
+SHOWN_FIRST: dict[str, Callable[[], Place]] = {
+    "rentals:loan_write_off": write_off_page,
+    "rentals:loan_settle": settle_page,
+    "rentals:loan_unassign": unassign_page,
+    "rentals:shortfall_waive": waive_page,
+    "rentals:kit_retire": retire_page,
+    "rentals:kit_remove": remove_page,
+    "rentals:withdraw": withdraw_page,
+    "rentals:contents_line_remove": contents_line_page,
+    "rentals:message_discard": discard_mail_page,
+    "rentals:mail_wording_usual": wording_page,
+    "rentals:reminder_remove": reminder_page,
+    "rentals:sheet_remove": sheet_page,
+    "rentals:calendar_revoke": calendar_page,
+    "rentals:roster_discard": roster_page,
+    "rentals:message_resend": resend_page,
+    "rentals:message_sent": note_sent_page,
+    "rentals:loan_sent_back": sent_back_page,
+    "rentals:shortfall_charge": charge_page,
+    "rentals:shortfall_recover": recover_page,
+    "rentals:kit_swap": swap_page,
+    "rentals:part_move": move_page,
+}
+#: The same, tested with what they send: tests/rentals/views/test_messages.py.
+SHOWN_FIRST_ELSEWHERE = {"rentals:messages_approve", "rentals:message_approve"}
+#: Acts that another takes back, offered where the first one leads.
+TAKEN_BACK = {
+    "rentals:pack_tick": "rentals:pack_tick",
+    "rentals:pack_close": "rentals:pack_unpack",
+    "rentals:pack_dispatch": "rentals:pack_recall",
+    "rentals:kit_hold": "rentals:kit_release",
+    "readiness:capture_aside": "readiness:capture_count_again",
+    "readiness:check_kit": "readiness:check_kit",
+}
+
+
+@pytest.mark.parametrize("route", SHOWN_FIRST)
+def test_what_it_will_do_stands_above_its_button(signed_in: Client, route: str):
+    place, words = SHOWN_FIRST[route]()
+    page = signed_in.get(reverse(route, args=place))
+    assert page.status_code == 200
+    shown = html.unescape(page.content.decode())
+    effects = re.search(r'<div class="effects">(.*?)</div>', shown, re.DOTALL)
+    assert effects, "The page has no effects."
+    for sentence in words:
+        assert sentence in effects[1]
+    act = page.context["page"]
+    assert act.undo or "This cannot be undone" in effects[1] or not act.danger
+
+
+#: What takes a post and neither loses anything nor sends it: it adds, corrects, or only looks.
+LOSES_NOTHING = {
+    "readiness:accept_limit",
+    "readiness:bench_upload",
+    "readiness:capture_again",
+    "readiness:capture_answer",
+    "readiness:columns",
+    "readiness:kit_battery",
+    "readiness:kit_clear",
+    "readiness:plan",
+    "rentals:calendar_links",
+    "rentals:contents_line",
+    "rentals:contents_line_move",
+    "rentals:contents_line_new",
+    "rentals:contents_line_put_back",
+    "rentals:enrol",
+    "rentals:kit_fit",
+    "rentals:kit_new",
+    "rentals:kit_note",
+    "rentals:kit_type_edit",
+    "rentals:kit_type_new",
+    "rentals:loan_extend",
+    "rentals:loan_tracking",
+    "rentals:mail_wording",
+    "rentals:message_address",
+    "rentals:message_edit",
+    "rentals:message_write",
+    "rentals:pack_mail",
+    "rentals:pack_override",
+    "rentals:pack_scan",
+    "rentals:pack_tracking",
+    "rentals:part_damage",
+    "rentals:part_new",
+    "rentals:practice",
+    "rentals:receive_arrived",
+    "rentals:receive_found",
+    "rentals:receive_kit",
+    "rentals:receive_line",
+    "rentals:receive_scan",
+    "rentals:reminder",
+    "rentals:reminder_new",
+    "rentals:reminders_usual",
+    "rentals:roster",
+    "rentals:roster_columns",
+    "rentals:run_assign",
+    "rentals:run_edit",
+    "rentals:run_import",
+    "rentals:run_new",
+    "rentals:sheet",
+    "rentals:sheet_new",
+    "rentals:shortfall_chase",
+    "rentals:stock_count",
+    "rentals:stock_edit",
+    "rentals:stock_item",
+    "rentals:stock_new",
+    "rentals:student",
+}
+
+
+def _dummy(route: str) -> list[object]:
+    places = {"row": 10**9, "str": "K9999ZZ", "slug": "none"}
+    return [places[kind] for kind in re.findall(r"<(\w+):", route)]
+
+
+def test_every_act_is_in_one_of_the_lists(signed_in: Client):
+    taking_posts = set()
+    for name, pattern in patterns(get_resolver()):
+        address = reverse(name, args=_dummy(str(pattern.pattern)))
+        if signed_in.post(address).status_code != 405:
+            taking_posts.add(name)
+    listed = SHOWN_FIRST_ELSEWHERE | LOSES_NOTHING | set(SHOWN_FIRST) | set(TAKEN_BACK)
+    assert taking_posts - listed - set(TAKEN_BACK.values()) == set()
+    assert listed - taking_posts == set()
+    assert set(TAKEN_BACK.values()) <= taking_posts
