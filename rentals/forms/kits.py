@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, cast
 
 from django import forms
 
-from rentals.codes import parse_code
+from rentals.codes import grouped, parse_code
 from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
 from rentals.states import LOOSE_PLACES
 
@@ -94,15 +95,42 @@ class NewPartForm(forms.Form):
 
 
 class FitForm(forms.Form):
-    """A spare into a kit."""
+    """A spare into a kit: its code, or one of the `spares` that are offered."""
 
-    part = CodeField(label="Part to fit", help_text="Scan the spare's label or type its code.")
+    part = CodeField(
+        label="Part to fit", required=False, help_text="Scan the spare's label or type its code."
+    )
+    spare = forms.ChoiceField(label="Or a sound spare", required=False, widget=forms.RadioSelect)
+
+    def __init__(self, *args: Any, spares: Iterable[Part] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [(part.code, _spare_words(part)) for part in spares]
+        if offered:
+            cast(forms.ChoiceField, self.fields["spare"]).choices = offered
+        else:
+            del self.fields["spare"]
+
+    def clean(self) -> dict[str, Any]:
+        """One part, under ``part``."""
+        data = self.cleaned_data
+        typed, chosen = data.get("part", ""), data.pop("spare", "")
+        if typed and chosen and typed != chosen:
+            raise forms.ValidationError(
+                f"Two spares are given: {typed} typed and {chosen} chosen. Take one of them away."
+            )
+        data["part"] = typed or chosen
+        if not data["part"] and "part" not in self.errors:
+            self.add_error("part", "Scan or choose the spare that goes in.")
+        return data
 
 
-class SwapForm(forms.Form):
-    """A spare for a fitted part."""
+def _spare_words(part: Part) -> str:
+    return f"{grouped(part.code)} {part.get_kind_display()}, serial {part.serial}"
 
-    part = CodeField(label="Spare to fit", help_text="Scan the spare's label or type its code.")
+
+class SwapForm(FitForm):
+    """A spare for a fitted part, and what becomes of that one."""
+
     to = forms.ChoiceField(label="The old part goes to", choices=PLACES, initial=Part.Place.REPAIR)
     reason = forms.CharField(label="Why", max_length=200, required=False)
 

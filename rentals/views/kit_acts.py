@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from django.http import HttpResponse
 
 from rentals.actions import issue
@@ -21,11 +23,12 @@ TEST_AGAIN = "The kit must be tested again before it goes out."
 def fit(request: DeskRequest, code: str) -> HttpResponse:
     """Put a spare in."""
     kit = kit_or_404(code)
+    spares = list(spares_for(kit))
     page = ActPage(
         f"Fit a part into {grouped(kit.code)}",
         submit="Fit",
         effects=(TEST_AGAIN,),
-        form_class=FitForm,
+        form_class=partial(FitForm, spares=spares),
     )
     return act_page(
         request,
@@ -33,7 +36,7 @@ def fit(request: DeskRequest, code: str) -> HttpResponse:
         lambda data: fit_part(kit, data["part"], actor=request.user),
         home=kit.get_absolute_url(),
         template="rentals/kit/fit.html",
-        context={"spares": spares_for(kit)},
+        context={"spares": spares},
     )
 
 
@@ -41,11 +44,12 @@ def fit(request: DeskRequest, code: str) -> HttpResponse:
 def swap(request: DeskRequest, code: str, part: str) -> HttpResponse:
     """Replace a fitted part by a spare of its kind."""
     kit, old = kit_or_404(code), part_or_404(part)
+    spares = list(spares_for(kit, old.kind))
     page = ActPage(
         f"Swap the {old.get_kind_display().lower()} of {grouped(kit.code)}",
         submit="Swap",
         effects=(f"{grouped(old.code)} comes out.", TEST_AGAIN),
-        form_class=SwapForm,
+        form_class=partial(SwapForm, spares=spares),
     )
     return act_page(
         request,
@@ -55,7 +59,7 @@ def swap(request: DeskRequest, code: str, part: str) -> HttpResponse:
         ),
         home=kit.get_absolute_url(),
         template="rentals/kit/fit.html",
-        context={"spares": spares_for(kit, old.kind)},
+        context={"spares": spares},
     )
 
 

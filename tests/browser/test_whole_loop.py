@@ -8,6 +8,7 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import Page, expect
 
+from rentals.codes import grouped
 from rentals.models import Enrolment, Kit, Loan, Shortfall
 from tests.browser_driver import faults
 from tests.factories import spare
@@ -159,9 +160,13 @@ def test_the_whole_loop(browser_page: Page, smtp_server) -> None:
     new_leads, new_key = spare("lead_set"), spare("licence_key")
     page.goto(kit.get_absolute_url())
     page.get_by_role("link", name="Swap Lead set").click()
-    page.get_by_role("button", name=f"Swap this one {new_leads.code}").click()
+    page.get_by_label(f"{grouped(new_leads.code)} Lead set").check()
+    page.get_by_label("The old part goes to").select_option("retired")
+    page.get_by_label("Why").fill("kinked by lead B")
+    page.get_by_role("button", name="Swap", exact=True).click()
     page.get_by_role("link", name="Fit Licence key").click()
-    page.get_by_role("button", name=f"Fit this one {new_key.code}").click()
+    page.get_by_label(f"{grouped(new_key.code)} Licence key").check()
+    page.get_by_role("button", name="Fit", exact=True).click()
     drop(page, captures(kit, seed=2, broken=False))
     kit.refresh_from_db()
     assert (kit.state, kit.cleared) == ("assigned", True)

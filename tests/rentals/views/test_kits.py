@@ -60,6 +60,23 @@ def test_the_kit_page_says_what_lacks_and_offers_spares(signed_in):
     assert old.place == "repair"
 
 
+def test_the_one_button_of_a_swap_heeds_where_the_old_part_goes_and_why(signed_in):
+    kit = complete_kit()
+    old, new = kit.parts.get(kind="lead_set"), spare("lead_set")
+    swap = reverse("rentals:kit_swap", args=[kit.code, old.code])
+    page = signed_in.get(swap).content.decode()
+    assert page.count('<form method="post"') == 1
+    assert page.count('name="spare"') == 1
+    fate = {"to": "retired", "reason": "worn through"}
+    for sent in ({"part": spare("lead_set").code, "spare": new.code}, {"part": ""}):
+        assert signed_in.post(swap, sent | fate).status_code == 422
+    signed_in.post(swap, {"spare": new.code} | fate)
+    old.refresh_from_db()
+    assert old.place == "retired"
+    assert kit.parts.filter(pk=new.pk).exists()
+    assert "worn through" in signed_in.get(kit.get_absolute_url()).content.decode()
+
+
 def test_a_spare_of_another_kind_is_refused_beside_its_field(signed_in):
     kit = complete_kit()
     swap = reverse("rentals:kit_swap", args=[kit.code, kit.parts.get(kind="lead_set").code])

@@ -169,6 +169,7 @@ SHOWN_FIRST_ELSEWHERE = {"rentals:messages_approve", "rentals:message_approve"}
 #: Acts that another takes back, offered where the first one leads.
 TAKEN_BACK = {
     "rentals:pack_tick": "rentals:pack_tick",
+    "rentals:pack_rest": "rentals:pack_tick",
     "rentals:pack_close": "rentals:pack_unpack",
     "rentals:pack_dispatch": "rentals:pack_recall",
     "rentals:kit_hold": "rentals:kit_release",
