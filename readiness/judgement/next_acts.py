@@ -64,14 +64,22 @@ def finding_act(finding: Mapping[str, Any], test: str, lead_set: LeadSetFacts) -
     The words are the action itself where it fits on a button, else what is done there in few words.
     """
     verdict, mended_at = finding["verdict"], FINDING_KINDS[finding["code"]].mended_at
+    if answered_by_swap(finding, lead_set):
+        return BenchAct("Test again", ActPlace.TIMER, test)
     if mended_at == "lead set" and verdict == VerdictWord.NOT_FIT and lead_set.known:
-        place = ActPlace.SWAP if lead_set.in_kit else ActPlace.KIT
-        return BenchAct(_button_words(finding, "Swap the lead set"), place)
+        return BenchAct(_button_words(finding, "Swap the lead set"), ActPlace.SWAP)
     if mended_at == "battery":
         return BenchAct(_button_words(finding, "See to the battery"), ActPlace.BATTERY)
     if verdict == VerdictWord.RETEST:
         return BenchAct(_button_words(finding, "Test again"), ActPlace.TIMER, test)
     return BenchAct(_button_words(finding, "See to the kit"), ActPlace.KIT)
+
+
+def answered_by_swap(finding: Mapping[str, Any], lead_set: LeadSetFacts) -> bool:
+    """Whether the lead set that a finding wants replaced is out of the kit already."""
+    mended_at = FINDING_KINDS[finding["code"]].mended_at
+    to_replace = mended_at == "lead set" and finding["verdict"] == VerdictWord.NOT_FIT
+    return to_replace and lead_set.known and not lead_set.in_kit
 
 
 def _button_words(finding: Mapping[str, Any], short: str) -> str:

@@ -13,13 +13,12 @@ from readiness.judgement.rounds import not_counted
 from readiness.marks import bench_mark
 from readiness.models import Capture, Verdict
 from readiness.selectors.evidence import plots_of
-from readiness.selectors.findings import FindingLine, finding_line
+from readiness.selectors.findings import FindingLine, line_of
 from readiness.selectors.next_steps import (
     NextStep,
     act_for,
     asks_column,
     capture_step,
-    finding_step,
 )
 from readiness.selectors.rounds import round_since
 from readiness.signal.capture import Declared
@@ -93,7 +92,7 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
     scored = status is Capture.Status.SCORED
     refused = status in (Capture.Status.ASKING, Capture.Status.UNREADABLE)
     findings = current.result["findings"] if current else []
-    lines = [finding_line(finding, finding_step(capture, finding)) for finding in findings]
+    lines = [line_of(capture, finding) for finding in findings]
     return CapturePage(
         mark=current.mark if scored and current else bench_mark(status),
         next=_next_step(capture, current),

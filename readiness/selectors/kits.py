@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.utils import timezone
+
 from readiness.judgement.next_acts import FIRST_FINDING, RoundFacts, round_act
 from readiness.judgement.rounds import Since, at_the_bench, not_counted
 from readiness.marks import verdict_mark
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import CaptureRow, row_of
-from readiness.selectors.findings import FindingLine, finding_line
-from readiness.selectors.next_steps import NextStep, finding_step, kit_step
+from readiness.selectors.findings import FindingLine, line_of
+from readiness.selectors.next_steps import NextStep, kit_step
 from readiness.selectors.rounds import lacks_battery, round_since, with_verdict
 from readiness.signal.catalogue import CATALOGUE, TestKind
+from rentals.dates import short_date
 from rentals.marks import Mark
 from rentals.models import Kit
 
@@ -108,6 +111,24 @@ def current_round(kit: Kit, since: Since) -> BenchTest | None:
     return bench_round if is_of_now else None
 
 
+@dataclass(frozen=True)
+class KitPanel:
+    """The bench's part of a kit's own page: the last round, and why it does not hold any more."""
+
+    round: BenchTest | None
+    overtaken: str
+
+
+def kit_panel(kit: Kit) -> KitPanel:
+    """The last round of a kit; one from before a return or a changed part is overtaken."""
+    latest = kit.bench_tests.order_by("-current", "-at").first()
+    since = round_since(kit)
+    if latest is None or (latest.current and latest.since == since.at):
+        return KitPanel(latest, "")
+    day = f" on {short_date(timezone.localdate(since.at))}" if since.at else ""
+    return KitPanel(latest, f"Since then: {since.words}{day}. Test again.")
+
+
 def kit_bench(kit: Kit) -> KitBench:
     """Everything for the bench page of a kit."""
     since, plan = round_since(kit), BenchPlan.of(kit.kit_type)
@@ -159,5 +180,5 @@ def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[Find
     for finding in bench_round.findings:
         capture = captures.get(finding.get("test", ""), any_capture)
         if capture is not None:
-            lines.append(finding_line(finding, finding_step(capture, finding)))
+            lines.append(line_of(capture, finding))
     return lines

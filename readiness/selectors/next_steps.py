@@ -60,9 +60,14 @@ def act_for(capture: Capture, verdict: Verdict | None) -> BenchAct:
 
 
 def _act_of_finding(capture: Capture, finding: Mapping[str, Any]) -> BenchAct:
+    return finding_act(finding, capture.test, lead_set_facts(capture))
+
+
+def lead_set_facts(capture: Capture) -> LeadSetFacts:
+    """Whether the lead set of a capture is on file, and still in the kit."""
     lead_set = capture.lead_set
     in_kit = lead_set is not None and lead_set.kit_id == capture.kit_id
-    return finding_act(finding, capture.test, LeadSetFacts(lead_set is not None, in_kit))
+    return LeadSetFacts(lead_set is not None, in_kit)
 
 
 def capture_step(capture: Capture, act: BenchAct) -> NextStep:

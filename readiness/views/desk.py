@@ -19,7 +19,7 @@ from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
-from rentals.web.page_or_part import page_again, page_or_part
+from rentals.web.page_or_part import page_again, page_or_part, wants_part
 from rentals.web.request import DeskRequest
 
 
@@ -111,6 +111,7 @@ def batch_page(
         "turned_away": drop.turned_away.select_related("same_as"),
         "questions": questions,
         "bound": refused,
+        "swapped": wants_part(request),
     }
     templates = "readiness/batch.html", "readiness/_batch.html"
     response = page_or_part(request, *templates, context, refused=refused is not None)

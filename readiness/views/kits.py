@@ -47,8 +47,8 @@ def _page(request: DeskRequest, kit: Kit, volts_form: VoltsForm | None = None) -
 def kit_panel(request: DeskRequest, code: str) -> HttpResponse:
     """The bench's part of the kit's page: last scores, their course, a way on."""
     kit = kit_or_404(code)
-    latest = kit.bench_tests.order_by("-current", "-at").first()
-    context = {"kit": kit, "round": latest, "charts": kit_charts(kit)}
+    panel = selectors.kit_panel(kit)
+    context = {"kit": kit, **vars(panel), "charts": kit_charts(kit)}
     return page_or_part(request, "readiness/kit_panel.html", "readiness/_kit_panel.html", context)
 
 

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from rentals.dates import short_moment
-from rentals.marks import Mark, mark_of
+from rentals.marks import Mark, Sign, mark_of
 from rentals.states import MessageState
 
 from .leases import Leased
@@ -112,6 +112,8 @@ class Message(Leased):
     @property
     def mark(self) -> Mark:
         """How its state is shown."""
+        if self.state == MessageState.SENT and self.written_to:
+            return mark_of(Sign.NOTE, "written to a file")
         return mark_of(MessageState(self.state))
 
 

@@ -48,7 +48,7 @@ from .mails import (
     message_sentence,
 )
 from .parts import PART_ACTS
-from .runs import ASSIGN_KITS, IMPORT_ROSTER, RunSituation, run_act, run_sentence
+from .runs import ASSIGN_KITS, IMPORT_ROSTER, RunSituation, on_the_run, run_act, run_sentence
 from .stock import RESTOCK
 from .ways import Argument, NextAct, Way
 
@@ -88,6 +88,7 @@ __all__ = [
     "message_act",
     "message_sentence",
     "not_to_pack",
+    "on_the_run",
     "packing_page",
     "receiving_page",
     "run_act",

@@ -11,12 +11,14 @@ from .ways import Argument, Way
 
 @dataclass(frozen=True)
 class RunSituation:
-    """How far a run has come, in students who are on it; those away include the overdue.
+    """How far a run has come: students who are on it, those who withdrew, and whoever has a kit for
+    it; those away include the overdue.
 
     `roster_waits`: a roster was sent and is not saved yet.
     """
 
     students: int = 0
+    withdrawn: int = 0
     without_kit: int = 0
     to_pack: int = 0
     to_dispatch: int = 0
@@ -54,10 +56,16 @@ def run_sentence(run: RunSituation) -> str:
     """How far a run has come, in one sentence."""
     if not run.students:
         return "Nobody is on this run yet."
-    parts = [counted(run.students, "student", "students")]
+    parts = [on_the_run(run.students, run.withdrawn)]
     parts += [f"{count} {words}" for count, words in _counted(run) if count]
     sentence = ", ".join(parts)
     return f"{sentence}."
+
+
+def on_the_run(students: int, withdrawn: int) -> str:
+    """Who is on a run, in words: each student once, those who withdrew apart."""
+    words = counted(students, "student", "students")
+    return f"{words} and {withdrawn} withdrawn" if withdrawn else words
 
 
 def _counted(run: RunSituation) -> tuple[tuple[int, str], ...]:

@@ -29,7 +29,7 @@ def settling_statement(
     draw_ledger(
         ink,
         practice,
-        title="Statement",
+        title="Provisional statement" if _provisional(facts) else "Statement",
         below_title=(
             f"Kit {grouped(facts.kit_code)}, {facts.run},"
             f" {'settled on' if facts.settled else 'as of'}"
@@ -61,17 +61,26 @@ def _rows(facts: StatementFacts) -> list[LedgerRow]:
         amount = money_text(-charge.amount, currency, locale) if charge.claim.charged else "-"
         return LedgerRow((_charge_words(charge), str(charge.quantity), fate, amount))
 
-    to_pay = sum_row("Still to pay", sums.to_pay)
+    to_pay = sum_row("To pay so far" if _provisional(facts) else "Still to pay", sums.to_pay)
     refund = sum_row(_paid_back(facts), sums.refund)
-    return [
+    rows = [
         sum_row("Deposit paid", sums.deposit, strong=False),
         *map(charge_row, facts.charges),
         sum_row("Charged in all", -sums.charged),
-        to_pay if sums.to_pay else refund,
     ]
+    if sums.undecided:
+        rows.append(sum_row("Open, not counted yet", sums.undecided))
+    return [*rows, to_pay if sums.to_pay else refund]
+
+
+def _provisional(facts: StatementFacts) -> bool:
+    """Whether a shortfall is open: the sums may still change."""
+    return any(charge.claim.undecided for charge in facts.charges)
 
 
 def _paid_back(facts: StatementFacts) -> str:
+    if _provisional(facts):
+        return "To be paid back if nothing more is charged"
     return "Paid back to you" if facts.settled else "To be paid back to you"
 
 
@@ -83,9 +92,10 @@ def _notes(facts: StatementFacts) -> list[str]:
     notes = []
     if not facts.charges:
         notes.append("Everything that had to come back came back in order. Thank you.")
-    if any(charge.claim.undecided for charge in facts.charges):
+    if _provisional(facts):
         notes.append(
-            "Parts marked open or chased are not settled yet; this statement does not count them."
+            "This statement is provisional: parts marked open or chased are not settled yet, and"
+            " its sums do not count them."
         )
     contacts = ", ".join(filter(None, (facts.practice.email, facts.practice.phone)))
     notes.append(f"Questions about this statement: {contacts or facts.practice.name}.")

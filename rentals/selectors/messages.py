@@ -102,18 +102,19 @@ def runs_offered() -> list[tuple[str, str]]:
 @dataclass(frozen=True)
 class BatchProgress:
     """How far the mails of a batch are: each counts once it has left, failed, or waits for its next
-    try.
+    try. Those `written` to files, for want of a mail server, have reached nobody.
     """
 
     total: int
     sent: int
+    written: int
     waiting: int
     failed: int
     uncertain: int
 
     @property
     def done(self) -> int:
-        return self.sent + self.waiting + self.failed + self.uncertain
+        return self.sent + self.written + self.waiting + self.failed + self.uncertain
 
 
 def batch_progress(batch: MessageBatch) -> BatchProgress:
@@ -121,7 +122,8 @@ def batch_progress(batch: MessageBatch) -> BatchProgress:
     waits = Q(state__in=[State.QUEUED, State.APPROVED], next_try_at__isnull=False)
     counts = batch.messages.aggregate(
         total=Count("pk"),
-        sent=Count("pk", filter=Q(state=State.SENT)),
+        sent=Count("pk", filter=Q(state=State.SENT, written_to="")),
+        written=Count("pk", filter=Q(state=State.SENT) & ~Q(written_to="")),
         waiting=Count("pk", filter=waits),
         failed=Count("pk", filter=Q(state__in=[State.FAILED, State.DISCARDED, State.DRAFT])),
         uncertain=Count("pk", filter=Q(state=State.UNCERTAIN)),

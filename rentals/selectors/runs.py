@@ -41,15 +41,17 @@ _FITTED = Prefetch(
     "parts", queryset=Part.objects.only("kit_id", "kind", "code", "damaged", "damage_note")
 )
 _ON = Q(enrolments__withdrawn_on__isnull=True)
-_OPEN = _ON & Q(enrolments__loans__stage__in=OPEN_STAGES)
+_LEFT = Q(enrolments__withdrawn_on__isnull=False)
+_OPEN = Q(enrolments__loans__stage__in=OPEN_STAGES)
 
 
 def runs_listed(q: str = "") -> QuerySet[CourseRun]:
-    """Runs that fit the filter, newest first, with how many students and how many of them have a
-    kit.
+    """Runs that fit the filter, newest first, with how many students are on them and withdrew, and
+    how many have a kit, withdrawn or not.
     """
     runs = CourseRun.objects.select_related("kit_type").annotate(
         students=Count("enrolments", filter=_ON, distinct=True),
+        withdrawn=Count("enrolments", filter=_LEFT, distinct=True),
         with_kit=Count("enrolments", filter=_OPEN, distinct=True),
         away=Count("enrolments", filter=Q(enrolments__loans__stage=LoanStage.AWAY), distinct=True),
     )
@@ -149,6 +151,7 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
 
     counts = run.enrolments.aggregate(
         students=Count("pk", filter=on, distinct=True),
+        withdrawn=Count("pk", filter=~on, distinct=True),
         without_kit=Count("pk", filter=unserved(), distinct=True),
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),

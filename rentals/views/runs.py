@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm
 from rentals.models import CourseRun, KitType
-from rentals.next_acts import IMPORT_ROSTER, run_sentence
+from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
 from rentals.selectors.runs import (
@@ -57,7 +57,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "page": page,
         "rows": [holding(enrolment, today) for enrolment in page],
         **wanted.context(),
-        "total": run.enrolments.count(),
+        "total": situation.students + situation.withdrawn,
+        "everybody": on_the_run(situation.students, situation.withdrawn),
         "next": run_button(run, situation, draft),
         "sentence": run_sentence(situation),
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),

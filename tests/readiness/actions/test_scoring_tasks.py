@@ -37,6 +37,9 @@ def test_a_drop_waits_is_scored_and_says_how_far_it_is(queue, signed_in):
     words = " ".join(part.content.decode().split())
     assert "All 4 files scored, except 1 that lacks a fact." in words
     assert part["HX-Refresh"] == "true"
+    assert "being scored" in page.content.decode()
+    assert 'id="drop-state" hx-swap-oob="true"' in words
+    assert "being scored" not in words
     kit.refresh_from_db()
     assert kit.cleared
     answer = {f"c{upload.captures.get(name='x.csv').pk}-kit": kit.code}

@@ -27,7 +27,6 @@ MENDS = BenchAct(SHORT, ActPlace.SWAP)
     ("code", "verdict", "lead_set", "place", "short"),
     [
         ("open_lead", "not fit", LeadSetFacts(True, True), ActPlace.SWAP, "Swap the lead set"),
-        ("open_lead", "not fit", LeadSetFacts(True, False), ActPlace.KIT, "Swap the lead set"),
         ("open_lead", "not fit", LeadSetFacts(), ActPlace.KIT, "See to the kit"),
         ("open_lead", "retest", LeadSetFacts(True, True), ActPlace.TIMER, "Test again"),
         ("battery_low", "retest", LeadSetFacts(), ActPlace.BATTERY, "See to the battery"),
@@ -42,6 +41,12 @@ def test_a_finding_is_mended_where_its_kind_says(
     assert (act.words, act.place) == (short, place)
     assert act.test == ("flex" if place is ActPlace.TIMER else "")
     assert finding_act({**finding, "action": SHORT}, "flex", lead_set).words == SHORT
+
+
+def test_a_lead_set_that_was_swapped_is_tested_again_and_not_replaced() -> None:
+    finding = {"code": "open_lead", "verdict": "not fit", "action": SHORT}
+    act = finding_act(finding, "flex", LeadSetFacts(known=True, in_kit=False))
+    assert act == BenchAct("Test again", ActPlace.TIMER, "flex")
 
 
 @pytest.mark.parametrize(

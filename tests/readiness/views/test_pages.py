@@ -9,9 +9,10 @@ from django.utils import timezone
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Upload
 from rentals.actions.issue import retire
+from rentals.actions.register import swap_part
 from rentals.codes import make_code
 from rentals.models import Kit, PartKind
-from tests.factories import KitTypeFactory, complete_kit
+from tests.factories import KitTypeFactory, complete_kit, spare
 from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
 
 pytestmark = pytest.mark.django_db
@@ -86,6 +87,20 @@ def test_a_drop_lists_the_worst_first_each_with_one_action(signed_in, kit):
     lead_set = kit.parts.get(kind=PartKind.LEAD_SET)
     assert reverse("rentals:kit_swap", args=[kit.code, lead_set.code]) in table
     assert "Replace lead B" in table
+
+
+def test_after_a_swap_nothing_asks_to_replace_the_lead_again(signed_in, kit):
+    upload = store_upload(kit_files(kit.code, faults=INTERMITTENT_B))
+    old, new = kit.parts.get(kind=PartKind.LEAD_SET), spare(PartKind.LEAD_SET)
+    swap_part(kit, old, new)
+    capture = upload.captures.get(test="flex")
+    page = html(signed_in, capture.get_absolute_url())
+    assert reverse("rentals:kit_swap", args=[kit.code, old.code]) not in page
+    assert "The lead set was swapped on" in page
+    assert 'Test again</a>' in page
+    address = reverse("readiness:kit_panel", args=[kit.code])
+    panel = html(signed_in, address, **{"HX-Request": "true"})
+    assert panel.index("Test again.") < panel.index("<details>") < panel.index("lead B")
 
 
 def test_a_drop_in_work_polls_and_a_finished_one_does_not(signed_in, kit):

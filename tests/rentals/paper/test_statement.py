@@ -32,7 +32,9 @@ SETTLED = StatementFacts(
 
 def test_charges_beyond_the_deposit_are_still_to_pay():
     text = text_of(settling_statement(replace(SETTLED, deposit=Decimal(50))).pdf)
-    assert "Still to pay €35.01" in text
+    assert "To pay so far €35.01" in text
+    settled = replace(SETTLED, deposit=Decimal(50), charges=CHARGES[:3])
+    assert "Still to pay €35.01" in text_of(settling_statement(settled).pdf)
     assert "Paid back" not in text
 
 
@@ -48,7 +50,9 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
         "Lead set (worn out) 1 damaged, waived -",
         "Elastic band 2 missing, recovered -",
         "Charged in all -€85.01",
-        "Paid back to you €64.99",
+        "Provisional statement",
+        "Open, not counted yet €22.00",
+        "To be paid back if nothing more is charged €64.99",
         "not settled yet",
         "desk@ease.example",
     ):
@@ -57,6 +61,7 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
 
 def test_a_clean_return_is_thanked_and_refunded_in_full():
     text = text_of(settling_statement(replace(SETTLED, charges=())).pdf)
+    assert "rovisional" not in text
     assert "came back in order" in text
     assert "Paid back to you €150.00" in text
 

@@ -9,6 +9,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import unassign
 from rentals.actions.runs import withdraw
 from rentals.models import CourseRun, Loan
+from rentals.next_acts import run_sentence
 from rentals.selectors.runs import (
     enrolments_of,
     enrolments_without_kit,
@@ -48,9 +49,16 @@ def test_a_run_runs_from_its_first_to_its_last_day(run):
 def test_the_list_counts_students_once_and_leaves_out_who_withdrew(run):
     kit_for(run)
     EnrolmentFactory(run=run)
-    withdraw(EnrolmentFactory(run=run))
+    left = dispatch(packed_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run)).kit)
+    withdraw(left.enrolment)
     (listed,) = runs_listed(run.name)
-    assert (listed.students, listed.with_kit, listed.away) == (2, 1, 0)
+    assert (listed.students, listed.withdrawn, listed.with_kit, listed.away) == (2, 1, 2, 1)
+    situation = run_situation(run, None, timezone.localdate())
+    assert (situation.students, situation.withdrawn) == (listed.students, listed.withdrawn)
+    assert run_sentence(situation) == (
+        "2 students and 1 withdrawn, 1 without a kit, 1 to pack, 1 away."
+    )
+    assert enrolments_of(run).count() == listed.students + listed.withdrawn
     assert not runs_listed("no such run")
 
 

@@ -110,6 +110,12 @@ def test_without_a_mail_server_the_file_is_named(signed_in, settings):
     assert (mail.state, mail.written_to) == ("sent", str(file))
     page = _text(signed_in.get(mail.get_absolute_url()))
     assert file.name in page and "It has reached nobody" in page
+    assert mail.mark.word == "written to a file" and mail.mark.tone != "ready"
+    second = mail_to(B)
+    batch = press(signed_in, do="all")
+    assert "Written to a file, reached nobody" in _text(batch) and "All went" not in _text(batch)
+    second.refresh_from_db()
+    assert second.batch.get_absolute_url() == batch.request["PATH_INFO"]
 
 
 def test_a_practice_without_an_address_is_told_that_answers_reach_nobody(signed_in):
@@ -222,9 +228,9 @@ def test_nothing_of_the_post_room_opens_without_signing_in(client):
 
 def test_the_list_opens_on_the_drafts_as_long_as_there_are_any(signed_in):
     first, second = mail_to(A), mail_to(B)
-    signed_in.post("/messages/approve/", {"do": "discard", "pk": [first.pk]})
+    press(signed_in, do="discard", pk=[first.pk])
     opened = _text(signed_in.get("/messages/"))
     assert B in opened and A not in opened
     assert A in _text(signed_in.get("/messages/?state="))
-    signed_in.post("/messages/approve/", {"do": "discard", "pk": [second.pk]})
+    press(signed_in, do="discard", pk=[second.pk])
     assert A in _text(signed_in.get("/messages/"))
