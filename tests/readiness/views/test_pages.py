@@ -97,7 +97,7 @@ def test_after_a_swap_nothing_asks_to_replace_the_lead_again(signed_in, kit):
     page = html(signed_in, capture.get_absolute_url())
     assert reverse("rentals:kit_swap", args=[kit.code, old.code]) not in page
     assert "The lead set was swapped on" in page
-    assert 'Test again</a>' in page
+    assert "Test again</a>" in page
     address = reverse("readiness:kit_panel", args=[kit.code])
     panel = html(signed_in, address, **{"HX-Request": "true"})
     assert panel.index("Test again.") < panel.index("<details>") < panel.index("lead B")

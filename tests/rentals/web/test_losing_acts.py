@@ -231,6 +231,7 @@ LOSES_NOTHING = {
     "rentals:receive_found",
     "rentals:receive_kit",
     "rentals:receive_line",
+    "rentals:receive_rest",
     "rentals:receive_scan",
     "rentals:reminder",
     "rentals:reminder_new",
