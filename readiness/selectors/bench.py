@@ -18,7 +18,7 @@ from readiness.states import CaptureStatus
 from rentals.lifecycle import Verb
 from rentals.marks import Mark
 from rentals.models import Event, Kit
-from rentals.selectors.contents import NOTHING_FITTED
+from rentals.selectors.kits import kits_that_wait_for_bench
 from rentals.states import KitState
 
 RECENT = 8
@@ -27,20 +27,12 @@ ASKING = 20
 
 
 def kits_to_bench() -> QuerySet[Kit]:
-    """Kits at the bench, and kits assigned or on the shelf that are not cleared, assigned ones
-    first. A new kit is not among them before it has parts.
-    """
-    waiting = Q(state=KitState.BENCH) | Q(
-        state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False
-    )
+    """Kits that wait for the bench, assigned ones first."""
     current = Prefetch(
         "bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds"
     )
     kits = (
-        Kit.objects.filter(waiting)
-        .exclude(not_cleared_reason=NOTHING_FITTED)
-        .select_related("kit_type__bench_plan")
-        .prefetch_related(current)
+        kits_that_wait_for_bench().select_related("kit_type__bench_plan").prefetch_related(current)
     )
     # By the word of the state, "assigned" comes first: somebody waits for these.
     return kits.order_by("state", "code")

@@ -12,6 +12,7 @@ from rentals.due_dates import due_mark
 from rentals.marks import Mark, Sign, mark_of, score_mark
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
+from rentals.selectors.contents import NOTHING_FITTED
 from rentals.states import KitState, LoanStage
 
 NOT_CLEARED = "not_cleared"
@@ -50,6 +51,21 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
             | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
         ).distinct()
     return kits.order_by("code")
+
+
+def kits_that_wait_for_bench() -> QuerySet[Kit]:
+    """Kits at the bench, and kits assigned or on the shelf that are neither cleared nor overridden.
+    A new kit is not among them before it has parts.
+    """
+    stopped = Q(state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False, override_reason="")
+    waiting = Kit.objects.filter(Q(state=KitState.BENCH) | stopped)
+    return waiting.exclude(not_cleared_reason=NOTHING_FITTED)
+
+
+def kits_without_parts() -> QuerySet[Kit]:
+    """New kits that nothing was fitted in yet."""
+    new = Kit.objects.filter(not_cleared_reason=NOTHING_FITTED)
+    return new.exclude(state=KitState.RETIRED).order_by("code")
 
 
 def _clearance(kit: Kit) -> Iterator[Mark]:

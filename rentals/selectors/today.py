@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import F, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
@@ -18,6 +18,7 @@ from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall, StockItem
 from rentals.next_acts import ASSIGN_KITS, RESTOCK, Way, message_act
+from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
     button,
     kit_step,
@@ -74,7 +75,9 @@ def work_today(today: date) -> list[WorkGroup]:
         _stock_short(pressing, today),
         _to_pack(today),
         _to_bench(),
-        _mail_troubles(),
+        _to_fit(),
+        _mail_troubles(MessageState.FAILED, "Mail that did not go"),
+        _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone"),
         _drafts(),
         _shortfalls(),
         _stock_short(later, today),
@@ -178,16 +181,16 @@ def _to_bench() -> WorkGroup:
             kit, kit_step(kit).here or kit_step(kit).there, kit.not_cleared_reason or "Test it."
         )
 
-    at_bench = Q(state=KitState.BENCH)
-    not_cleared = Q(state=KitState.ASSIGNED, cleared=False, override_reason="")
-    rows = Kit.objects.filter(at_bench | not_cleared)
     # Kits that somebody waits for come first.
-    return _group(
-        "To bench",
-        rows.order_by("state", "returned_at", "code"),
-        line,
-        f"{reverse('rentals:kits')}?state={KitState.BENCH}",
-    )
+    rows = kits_that_wait_for_bench().order_by("state", "returned_at", "code")
+    return _group("To bench", rows, line, reverse("readiness:bench"))
+
+
+def _to_fit() -> WorkGroup:
+    def line(kit: Kit) -> WorkLine:
+        return _kit_line(kit, kit_step(kit).there, kit.not_cleared_reason)
+
+    return _group("New kits without parts", kits_without_parts(), line, reverse("rentals:kits"))
 
 
 def _mails(state: MessageState) -> str:
@@ -195,18 +198,15 @@ def _mails(state: MessageState) -> str:
     return f"{reverse('rentals:messages')}?state={state}"
 
 
-def _mail_troubles() -> WorkGroup:
+def _mail_troubles(state: MessageState, title: str) -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
         step = message_button(mail)
         what = f"{mail.subject}, to {whom}"
         return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
-    rows = Message.objects.filter(state__in=[Message.State.FAILED, Message.State.UNCERTAIN])
-    url = _mails(MessageState.FAILED)
-    return _group(
-        "Mail that did not go", rows.defer("body_text", "body_html").order_by("pk"), line, url
-    )
+    rows = Message.objects.filter(state=state).defer("body_text", "body_html").order_by("pk")
+    return _group(title, rows, line, _mails(state))
 
 
 def _drafts() -> WorkGroup:
@@ -220,7 +220,7 @@ def _drafts() -> WorkGroup:
             message_act(MessageState.DRAFT).there.act,
         )
     ]
-    return WorkGroup("Mail to approve", lines if total else [], 1 if total else 0)
+    return WorkGroup("Mail to approve", lines if total else [], total)
 
 
 def _shortfalls() -> WorkGroup:

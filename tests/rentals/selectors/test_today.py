@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import hold
+from rentals.actions.issue import hold, release
 from rentals.actions.receive import arrive
-from rentals.models import CourseRun, ElectrodeBatch, Loan, Message, StockItem
+from rentals.actions.register import register_kit
+from rentals.models import CourseRun, ElectrodeBatch, Kit, Loan, Message, StockItem
 from rentals.selectors.today import SHOWN, WorkGroup, items_to_reorder, work_today
 from tests.factories import (
     ElectrodeBatchFactory,
@@ -66,6 +67,31 @@ def test_a_kit_that_is_not_cleared_waits_in_two_groups_and_says_so():
     assert [line.code for line in work["To bench"].lines] == [loan.kit.code]
 
 
+def test_what_waits_for_the_bench_is_counted_as_the_bench_counts_it(signed_in):
+    loan, on_shelf = assigned_loan(complete_kit(cleared=False)), complete_kit()
+    hold(on_shelf, reason="to be looked at")
+    release(on_shelf)
+    Kit.objects.filter(pk=on_shelf.pk).update(cleared=False)
+    new = register_kit(loan.kit.kit_type)
+    group = groups()["To bench"]
+    assert {line.code for line in group.lines} == {loan.kit.code, on_shelf.code}
+    bench = signed_in.get(group.all_url).content.decode()
+    assert all(line.code in bench for line in group.lines) and new.code not in bench
+    assert [line.act for line in groups()["New kits without parts"].lines] == ["Fit its parts"]
+
+
+def test_mail_that_did_not_go_is_not_counted_with_mail_that_may_have_gone():
+    first, second = (packed_loan().messages.get() for _ in range(2))
+    Message.objects.filter(pk=first.pk).update(state="failed")
+    Message.objects.filter(pk=second.pk).update(state="uncertain")
+    for title, state in (
+        ("Mail that did not go", "failed"),
+        ("Mail that may have gone", "uncertain"),
+    ):
+        group = groups()[title]
+        assert group.total == 1 and group.all_url.endswith(f"state={state}")
+
+
 def test_a_held_kit_says_why():
     kit = complete_kit()
     hold(kit, reason="cracked housing")
@@ -78,6 +104,7 @@ def test_drafts_are_one_line_however_many():
     drafts = Message.objects.filter(state="draft").count()
     (line,) = groups()["Mail to approve"].lines
     assert line.what.startswith(f"{drafts} mail")
+    assert groups()["Mail to approve"].total == drafts
 
 
 def test_no_more_than_a_dozen_are_shown_and_the_rest_counted():

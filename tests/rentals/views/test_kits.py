@@ -7,6 +7,7 @@ import openpyxl
 import pypdf
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from rentals.actions.register import fit_part, register_kit
 from rentals.models import Kit, Part
@@ -34,6 +35,16 @@ def test_a_new_kit_without_parts_says_fit_its_parts(signed_in):
     page = signed_in.get(kit.get_absolute_url()).content.decode()
     assert "It has never been on the bench: test it." in page
     assert kit.code in signed_in.get(reverse("readiness:bench")).content.decode()
+
+
+def test_scores_that_all_pass_are_summed_up_in_one_line(signed_in):
+    kit = complete_kit()
+    for battery, summed_up in ((99.0, 1), (50.0, 0)):
+        Kit.objects.filter(pk=kit.pk).update(
+            scored_at=timezone.now(), score_continuity=98, score_noise=97, score_battery=battery
+        )
+        page = signed_in.get(reverse("rentals:kits")).content.decode()
+        assert page.count("all pass") == page.count('<div class="wide">') == summed_up
 
 
 def test_a_refused_form_keeps_what_was_typed(signed_in):
