@@ -12,7 +12,6 @@ from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
-from rentals.codes import parse_code
 from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
@@ -20,6 +19,7 @@ from rentals.models import Kit, Loan, LoanStage, Message, PackingLine, Part, Sto
 from rentals.planning.contents import mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.packing import counted_rest
+from rentals.selectors.part_scan import code_meant
 from rentals.selectors.stock_short import short_of, wanted_of
 from rentals.states import KitState
 
@@ -117,13 +117,11 @@ def scan_part(kit: Kit, text: str, *, at: datetime | None = None) -> Scanned:
     Raises
     ------
     Refused
-        If the code is unreadable, unknown, or the part belongs elsewhere: says whose it is.
+        If the text is no code and no serial number, or the part belongs elsewhere: says whose it
+        is.
     """
     loan = lock_open_loan(kit)
-    try:
-        code = parse_code(text)
-    except ValueError as unreadable:
-        raise Refused(str(unreadable), field="scan") from unreadable
+    code = code_meant(text, loan.packing_lines.all())
     if code == kit.code:
         return Scanned(f"That is the kit's own label, {code}. Scan its parts.")
     line = loan.packing_lines.filter(part_code=code).first()

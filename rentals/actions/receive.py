@@ -9,7 +9,6 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from rentals.codes import parse_code
 from rentals.counts import pieces
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
@@ -27,6 +26,7 @@ from rentals.models import (
     Shortfall,
 )
 from rentals.planning.settlement import replacement_cost
+from rentals.selectors.part_scan import code_meant
 from rentals.selectors.returns import unfinished
 
 from .discard import discard_unsent
@@ -162,14 +162,11 @@ def scan_return(
     Raises
     ------
     Refused
-        If the code cannot be read.
+        If the text is no code and no serial number.
     """
     check = lock_check(check)
     kit = check.loan.kit
-    try:
-        code = parse_code(text)
-    except ValueError as unreadable:
-        raise Refused(str(unreadable), field="scan") from unreadable
+    code = code_meant(text, check.loan.packing_lines.all())
     if code == kit.code:
         return f"That is the kit's own label, {code}. Scan its parts.", None
     line = check.lines.select_related("packing_line").filter(packing_line__part_code=code).first()

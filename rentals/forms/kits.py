@@ -8,10 +8,13 @@ from typing import Any, cast
 from django import forms
 
 from rentals.codes import grouped, parse_code
+from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
+from rentals.selectors.part_scan import code_meant
 from rentals.states import LOOSE_PLACES
 
 PLACES = [(place.value, place.label) for place in LOOSE_PLACES]
+FROM_THE_SPARE = "Scan the spare's label, or type its code or serial number."
 
 
 class CodeField(forms.CharField):
@@ -34,6 +37,19 @@ class CodeField(forms.CharField):
             return parse_code(text)
         except ValueError as unreadable:
             raise forms.ValidationError(str(unreadable)) from unreadable
+
+
+class PartCodeField(CodeField):
+    """A part's label code or its printed serial number; gives the code."""
+
+    def clean(self, value: object) -> str:
+        text = forms.CharField.clean(self, value)
+        if not text:
+            return ""
+        try:
+            return code_meant(text)
+        except Refused as refusal:
+            raise forms.ValidationError(refusal.sentence) from refusal
 
 
 class NewKitsForm(forms.Form):
@@ -97,9 +113,7 @@ class NewPartForm(forms.Form):
 class FitForm(forms.Form):
     """A spare into a kit: its code, or one of the `spares` that are offered."""
 
-    part = CodeField(
-        label="Part to fit", required=False, help_text="Scan the spare's label or type its code."
-    )
+    part = PartCodeField(label="Part to fit", required=False, help_text=FROM_THE_SPARE)
     spare = forms.ChoiceField(label="Or a sound spare", required=False, widget=forms.RadioSelect)
 
     def __init__(self, *args: Any, spares: Iterable[Part] = (), **kwargs: Any) -> None:

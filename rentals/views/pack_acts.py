@@ -24,6 +24,7 @@ from rentals.actions.draft import draft_on_request
 from rentals.actions.issue import override_gate
 from rentals.actions.pack import scan_part, tick, tick_counted, unpack
 from rentals.actions.short_dated import allow_short_dated
+from rentals.codes import grouped
 from rentals.forms.pack import (
     CloseForm,
     DispatchForm,
@@ -36,8 +37,10 @@ from rentals.forms.pack import (
 from rentals.models import Kit, Loan, Message, PackingLine, Practice
 from rentals.next_acts import PackingPage, may_send_packing_list, packing_page
 from rentals.row_numbers import row_number
+from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import open_lines_of, packing_progress, row_of
+from rentals.selectors.part_scan import other_kit_on_label
 from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import code_or_404, kit_or_404
@@ -58,6 +61,10 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     """A part was scanned: its line is ticked, or it is said whose it is."""
     kit = kit_or_404(code)
     form = ScanForm(request.POST)
+    other_kit = other_kit_on_label(request.POST.get("scan", ""), kit)
+    if other_kit is not None:
+        messages.info(request, _turned_to(other_kit, kit))
+        return go_to(request, scan_address(other_kit))
     scan = result_or_refusal(lambda: scan_part(kit, form.cleaned_data["scan"]), form)
     understood = {"scan_said": scan.text if scan else "", "scan_form": form}
     if wants_part(request):
@@ -69,6 +76,11 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
         return pack_page(request, kit, focus_scan=True, **understood)
     messages.success(request, scan.text)
     return go_to(request, _home(kit.code))
+
+
+def _turned_to(scanned: Kit, kit: Kit) -> str:
+    word = scanned.get_state_display()
+    return f"Kit {grouped(scanned.code)}, {word}. Kit {grouped(kit.code)} stays as it was."
 
 
 @posted_at_the_bench

@@ -19,12 +19,14 @@ from rentals.actions.receive import (
     note_line,
 )
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
+from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.forms.receive import FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
+from rentals.selectors.part_scan import other_kit_on_label
 from rentals.selectors.return_rest import rest_of
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
@@ -201,8 +203,14 @@ def rest(request: DeskRequest, code: str) -> HttpResponse:
 def scan(request: DeskRequest, code: str) -> HttpResponse:
     """A part of the parcel was scanned; the first one says that the parcel is here."""
     kit = kit_or_404(code)
+    text = request.POST.get("scan", "")
+    other_kit = other_kit_on_label(text, kit)
+    if other_kit is not None:
+        words = f"Kit {grouped(other_kit.code)}, {other_kit.get_state_display()}."
+        messages.info(request, f"{words} The check of kit {grouped(kit.code)} stays as it was.")
+        return HttpResponseRedirect(scan_address(other_kit))
     try:
-        sentence, line = scan_parcel(kit, request.POST.get("scan", ""), actor=request.user)
+        sentence, line = scan_parcel(kit, text, actor=request.user)
     except Refused as refusal:
         messages.error(request, refusal.sentence)
     else:

@@ -91,6 +91,19 @@ def test_the_rest_is_ticked_and_the_parcel_closed_and_posted_in_one_form(
     assert opened not in text_of(signed_in.get(at(loan.kit)))
 
 
+def test_a_scanned_serial_ticks_and_another_kits_label_opens_that_kit(signed_in: Client) -> None:
+    loan, following = assigned_loan(), packed_loan()
+    charger = loan.kit.parts.get(kind="charger")
+    assert f"{charger.code} ticked" in text_of(
+        do(signed_in, loan.kit, "pack_scan", scan=charger.serial)
+    )
+    turned = do(signed_in, loan.kit, "pack_scan", scan=following.kit.code)
+    assert turned.redirect_chain[-1][0] == at(following.kit)
+    assert "stays as it was" in text_of(turned)
+    by_script = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=following.kit.code)
+    assert by_script["HX-Redirect"] == at(following.kit)
+
+
 def test_a_kit_in_any_other_state_says_what_it_is_and_what_is_next(signed_in: Client) -> None:
     free = complete_kit()
     run = EnrolmentFactory(run__kit_type=free.kit_type).run

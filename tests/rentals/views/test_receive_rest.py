@@ -12,6 +12,17 @@ from tests.factories import packed_loan
 pytestmark = pytest.mark.django_db
 
 
+def test_a_scanned_serial_is_back_and_another_kits_label_opens_that_kit(signed_in):
+    loan, following = dispatch(packed_loan().kit), dispatch(packed_loan().kit)
+    scan = reverse("rentals:receive_scan", args=[loan.kit.code])
+    charger = loan.kit.parts.get(kind="charger")
+    signed_in.post(scan, {"scan": charger.serial})
+    assert loan.return_check.lines.get(packing_line__part=charger).outcome == "back"
+    turned = signed_in.post(scan, {"scan": following.kit.code})
+    assert turned.url == reverse("rentals:receive_kit", args=[following.kit.code])
+    assert not loan.return_check.found.exists()
+
+
 def test_the_rest_is_back_with_one_press_and_a_refused_finish_keeps_it(signed_in):
     check = arrive(dispatch(packed_loan().kit).kit)
     kit = check.loan.kit

@@ -1,0 +1,34 @@
+"""Labels and printed serial numbers mean the same part."""
+
+import pytest
+
+from rentals.errors import Refused
+from rentals.models import PackingLine
+from rentals.selectors.part_scan import code_meant, other_kit_on_label
+from tests.factories import assigned_loan, complete_kit, spare
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_serial_means_the_part_that_bears_it_and_that_of_the_parcel_first():
+    loan = assigned_loan()
+    lines = PackingLine.objects.filter(loan=loan)
+    charger = loan.kit.parts.get(kind="charger")
+    assert code_meant(f" {charger.serial.lower()} ", lines) == charger.code
+    assert code_meant(charger.code.lower()) == charger.code
+    twin = spare("amplifier", charger.serial)
+    assert code_meant(charger.serial, lines) == charger.code
+    with pytest.raises(Refused) as question:
+        code_meant(charger.serial)
+    for words in ("Scan the label", twin.code[1:5], charger.code[1:5]):
+        assert words in question.value.sentence
+    for text in ("no such thing", "", "\x00"):
+        with pytest.raises(Refused):
+            code_meant(text, lines)
+
+
+def test_only_the_label_of_another_kit_turns_to_it():
+    kit, following = complete_kit(), complete_kit()
+    assert other_kit_on_label(following.code.lower(), kit) == following
+    for text in (kit.code, kit.parts.first().code, "Ada", ""):
+        assert other_kit_on_label(text, kit) is None
