@@ -164,14 +164,19 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
 }
-#: The same, tested with what they send: tests/rentals/views/test_messages.py.
-SHOWN_FIRST_ELSEWHERE = {"rentals:messages_approve", "rentals:message_approve"}
+#: The same, tested with what they send: tests/rentals/views/test_messages.py and test_run_mail.py.
+SHOWN_FIRST_ELSEWHERE = {
+    "rentals:messages_approve",
+    "rentals:message_approve",
+    "rentals:run_mail",
+}
 #: Acts that another takes back, offered where the first one leads.
 TAKEN_BACK = {
     "rentals:pack_tick": "rentals:pack_tick",
     "rentals:pack_rest": "rentals:pack_tick",
     "rentals:pack_close": "rentals:pack_unpack",
     "rentals:pack_dispatch": "rentals:pack_recall",
+    "rentals:dispatch_scan": "rentals:dispatch_undo",
     "rentals:kit_hold": "rentals:kit_release",
     "readiness:capture_aside": "readiness:capture_count_again",
     "readiness:check_kit": "readiness:check_kit",
