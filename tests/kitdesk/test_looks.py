@@ -28,3 +28,16 @@ def test_the_page_of_keys_names_them_and_is_found_under_the_name(signed_in):
     assert reverse("keys") in page(signed_in, "/")
     for key in ("/", "?", "Esc", "Space"):
         assert f"<kbd>{key}</kbd>" in page(signed_in)
+
+
+@pytest.mark.parametrize("words", ['<ol class="checklist"', '<ol class="history"'])
+def test_a_list_without_marks_is_still_called_a_list(words, settings):
+    """One engine takes a list without bullets for mere layout, unless its role says otherwise."""
+    folder = settings.BASE_DIR / "templates"
+    lines = [
+        line
+        for page in folder.rglob("*.html")
+        for line in page.read_text().splitlines()
+        if line.strip().startswith(words)
+    ]
+    assert lines and all('role="list"' in line for line in lines)
