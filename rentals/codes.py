@@ -14,6 +14,7 @@ that says so.
 
 import re
 import unicodedata
+from ipaddress import ip_address
 from urllib.parse import unquote, urlsplit
 
 from stdnum.exceptions import ValidationError
@@ -132,6 +133,25 @@ def code_link(site_url: str, code: str) -> str:
             f" {site_url!r}"
         )
     return f"{base}/s/{code}" if parts.path else f"{base}/s/{code}".upper()
+
+
+def qr_text(site_url: str, code: str) -> str:
+    """What a QR code on paper says: the address of `code_link`, or the bare code where the desk has
+    no address that a phone can open. The scan box reads both.
+    """
+    return code_link(site_url, code) if site_url else code
+
+
+def reachable(site_url: str) -> str:
+    """An address of the desk without a slash at its end; empty where only the desk's own machine
+    can open it.
+    """
+    host = urlsplit(site_url).hostname or ""
+    try:
+        own_machine = ip_address(host).is_loopback or ip_address(host).is_unspecified
+    except ValueError:
+        own_machine = not host or host == "localhost" or host.endswith(".localhost")
+    return "" if own_machine else site_url.rstrip("/")
 
 
 def _last_path_part(text: str) -> str:

@@ -15,6 +15,7 @@ PRACTICE = {
     "postcode": "12345",
     "country": "DE",
     "currency": "EUR",
+    "site_url": "https://desk.example",
 }
 
 CARE = """Hold a lead by its housing, never pull the wire.

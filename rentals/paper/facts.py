@@ -52,7 +52,7 @@ class PracticeFacts:
     email: str = ""
     phone: str = ""
     address: Address | None = None
-    site_url: str = "http://127.0.0.1:8000"
+    site_url: str = ""
     currency: str = "EUR"
     paper: str = "A4"
     locale: str = "en"
@@ -140,7 +140,7 @@ class LabelFacts:
     code: str
     title: str
     lines: tuple[str, ...] = ()
-    site_url: str = "http://127.0.0.1:8000"
+    site_url: str = ""
     owner: str = ""
 
 

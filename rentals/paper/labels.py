@@ -5,7 +5,7 @@ lead.
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from rentals.codes import code_link, grouped
+from rentals.codes import grouped, qr_text
 
 from .facts import LabelFacts, Printed
 from .fonts import FontChooser
@@ -135,7 +135,7 @@ def _kit_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFac
         ink,
         x + _EDGE,
         y + (height - side) / 2,
-        code_link(label.site_url, label.code),
+        qr_text(label.site_url, label.code),
         side,
         KIT_DISTANCE,
     )
@@ -165,7 +165,7 @@ def _part_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFa
         ink,
         x + _EDGE / 2,
         y + (height - side) / 2,
-        code_link(label.site_url, label.code),
+        qr_text(label.site_url, label.code),
         side,
         PART_DISTANCE,
     )
@@ -189,7 +189,7 @@ def _lead_tag(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFact
         ink,
         fold - 1.2 - side,
         y + (height - side) / 2,
-        code_link(label.site_url, label.code),
+        qr_text(label.site_url, label.code),
         side,
         TAG_DISTANCE,
     )

@@ -2,7 +2,7 @@
 journeys.
 """
 
-from rentals.codes import code_link
+from rentals.codes import qr_text
 
 from . import words
 from .contents_rows import column_heads, contents_blocks
@@ -88,7 +88,7 @@ def _head(ink: Ink, facts: PackingListFacts, inside_copy: bool) -> None:
     ink.fitted(MARGIN, TOP + 16.5, facts.kit_type, 10, room)
     ink.fitted(MARGIN, TOP + 21.2, facts.practice.name, 8.5, room, grey=GREY)
     ink.code(MARGIN, TOP + 29.6, facts.kit_code, 17)
-    draw_qr(ink, right - 29, TOP + 1.5, code_link(facts.practice.site_url, facts.kit_code), 29)
+    draw_qr(ink, right - 29, TOP + 1.5, qr_text(facts.practice.site_url, facts.kit_code), 29)
     _parcel(ink, facts, TOP + 33)
     if inside_copy and facts.override_reason:
         _override(ink, facts, TOP + 48.5)

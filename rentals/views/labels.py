@@ -26,6 +26,9 @@ from rentals.web.request import DeskRequest
 
 from .printing import pdf_answer, sender_facts
 
+#: Labels that bear a QR code.
+CODED = ("kit", "part", "lead")
+
 _DRAW: dict[str, Callable[..., Printed]] = {
     "kit": drawing.kit_labels,
     "part": drawing.part_labels,
@@ -119,6 +122,7 @@ def _choice_context(form: LabelForm, practice: PracticeFacts) -> dict[str, Any]:
         "count": count.printed,
         "cut": count.cut,
         "missing": count.without_address,
+        "no_site": selection.kind in CODED and not practice.site_url,
         "no_home": selection.kind == "return" and practice.address is None,
         "fonts_note": coverage(label_texts(selection, practice), house_fonts()),
     }

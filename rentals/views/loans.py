@@ -37,7 +37,7 @@ def loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Who has what since when, line by line."""
     loan = _loan(pk)
     page = loan_page(loan, timezone.localdate())
-    context = {"loan": loan, "kit": loan.kit, **vars(page), **papers_of(loan)}
+    context = {"loan": loan, "kit": loan.kit, **vars(page), **papers_of(request, loan)}
     return render(request, "rentals/loan/detail.html", context)
 
 

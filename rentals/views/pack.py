@@ -49,6 +49,9 @@ from rentals.web.request import DeskRequest
 
 from .papers import papers_of
 
+#: Pages of the bench from which papers are printed.
+WITH_PAPERS = ("rentals/pack/kit.html", "rentals/pack/packed.html")
+
 
 @require_safe
 def queue(request: HttpRequest) -> HttpResponse:
@@ -81,6 +84,8 @@ def pack_page(request: DeskRequest, kit: Kit, **extra: Any) -> HttpResponse:
     kit = kit_for_packing(kit)
     loan = open_loan(kit)
     template, context = _page_of(kit, loan)
+    if loan is not None and template in WITH_PAPERS:
+        context = {**context, **papers_of(request, loan, packing_list=False)}
     refused = any(isinstance(value, BaseForm) and value.errors for value in extra.values())
     return page_again(request, template, {**context, **extra}, refused=refused)
 
@@ -109,7 +114,6 @@ def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
         "close_form": CloseForm.of(sheet.mass_g, usual_carrier, is_complete=is_complete),
         "override_form": OverrideForm(),
         "short_dated_form": ShortDatedForm(prefix="dated"),
-        **papers_of(loan, packing_list=False),
     }
 
 
@@ -125,7 +129,6 @@ def _packed(kit: Kit, loan: Loan) -> dict[str, Any]:
         "carriers": carriers,
         "dispatch_form": DispatchForm.of(loan, usual_carrier),
         "unpack_form": UndoForm(prefix="unpack"),
-        **papers_of(loan, packing_list=False),
     }
 
 

@@ -28,23 +28,24 @@ from rentals.selectors.paper_facts.packing_lists import (
     run_facts,
     with_all_facts,
 )
-from rentals.selectors.paper_facts.practice import house_fonts, practice_facts
+from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.paper_facts.statements import statement_facts
 from rentals.web.request import DeskRequest
 
 from .printing import pdf_answer, sender_facts
 
 
-def papers_of(loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
-    """The papers of a loan for its pages: ``papers``, and ``fonts_note`` with what cannot be
-    printed in them.
+def papers_of(request: DeskRequest, loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
+    """The papers of a loan for its pages: ``papers``, ``fonts_note`` with what cannot be printed in
+    them, and whether phones cannot open their codes (``no_site``).
 
     The packing bench shows the packing list itself and leaves it out here.
     """
-    practice = practice_facts()
+    practice = sender_facts(request)
     list_papers = printable_papers if packing_list else papers_beside_the_list
     return {
         "papers": list_papers(loan, practice),
+        "no_site": not practice.site_url,
         "fonts_note": loan_fonts_note(loan, practice),
     }
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from django.http import HttpResponse
 
+from rentals.codes import reachable
 from rentals.models import Practice
 from rentals.paper.facts import PracticeFacts, Printed
 from rentals.selectors.paper_facts.practice import practice_facts
@@ -27,13 +28,14 @@ def pdf_answer(printed: Printed, name: str, *, as_file: bool = False) -> HttpRes
 
 
 def site_address(request: DeskRequest, practice: Practice) -> str:
-    """The address that goes into QR codes: the practice's own, else the one this page was asked
-    under.
-    """
+    """The desk's address: the practice's own, else the one this page was asked under."""
     return practice.site_url.rstrip("/") or request.build_absolute_uri("/").rstrip("/")
 
 
 def sender_facts(request: DeskRequest) -> PracticeFacts:
-    """The practice as the paper knows it, with the address that QR codes carry."""
+    """The practice as the paper knows it, with the address that QR codes carry; that is empty where
+    only this machine could open it.
+    """
     practice = Practice.current()
-    return replace(practice_facts(practice), site_url=site_address(request, practice))
+    address = reachable(site_address(request, practice))
+    return replace(practice_facts(practice), site_url=address)

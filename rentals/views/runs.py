@@ -28,6 +28,8 @@ from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
+from .printing import sender_facts
+
 MANY = 50
 """Students of a run from which on its packing lists take some seconds."""
 
@@ -67,6 +69,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "phase": run_phase(run, today),
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),
+        "no_site": not sender_facts(request).site_url,
         "fonts_note": run_fonts_note(run),
     }
     return render(request, "rentals/run/detail.html", context)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 
+from rentals.codes import reachable
 from rentals.models import Practice, Student
 from rentals.paper.facts import Address, PracticeFacts
 from rentals.paper.fonts import FontChooser, fonts_at_hand
@@ -19,7 +20,7 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
     """The practice as paper knows it.
 
     It has an address only where street or town is known; where it names no site address, that of
-    the settings stands in QR codes.
+    the settings stands in QR codes, as far as phones can reach it.
     """
     practice = practice or Practice.current()
     return PracticeFacts(
@@ -28,7 +29,7 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
         email=practice.email,
         phone=practice.phone,
         address=_address_of(practice),
-        site_url=practice.site_url or settings.SITE_URL,
+        site_url=reachable(practice.site_url or settings.SITE_URL),
         currency=practice.currency,
         paper=practice.paper,
         locale=settings.LANGUAGE_CODE,

@@ -278,3 +278,32 @@ def test_letter_practices_begin_on_letter_sheets(signed_in, practice):
     assert page_sizes(printed(signed_in, kind="address", loan=loan.pk)) == [
         pytest.approx((612, 792), abs=0.1)
     ]
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:8000", "localhost", "[::1]:8000"])
+def test_without_an_address_for_phones_codes_are_bare_and_the_pages_say_so(
+    signed_in, settings, host
+):
+    settings.ALLOWED_HOSTS = ["*"]
+    Practice.objects.update_or_create(pk=1, defaults={"site_url": ""})
+    loan = packed_loan()
+    warning, field = "QR codes carry the bare code only", "#id_site_url"
+    printing = [
+        f"/labels/?kind=kit&kit={loan.kit.code}",
+        loan.get_absolute_url(),
+        loan.enrolment.run.get_absolute_url(),
+        reverse("rentals:pack_kit", args=[loan.kit.code]),
+    ]
+    for address in printing:
+        page = signed_in.get(address, headers={"Host": host}).content.decode()
+        assert warning in page and field in page
+    pdf = signed_in.get(
+        reverse("rentals:loan_packing_list", args=[loan.pk]), headers={"Host": host}
+    ).content
+    assert loan.kit.code in codes_in(picture(pdf))
+    asked = {"kind": "kit", "kit": loan.kit.code}
+    labels = signed_in.get(reverse(PDF), asked, headers={"Host": host}).content
+    assert codes_in(picture(labels)) == [loan.kit.code]
+    Practice.objects.update(site_url="https://desk.example")
+    for address in printing:
+        assert warning not in signed_in.get(address, headers={"Host": host}).content.decode()

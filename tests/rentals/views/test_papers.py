@@ -180,7 +180,7 @@ def test_the_settling_statement_rounds_by_the_currency(
     charge(first, Decimal("30.456"))
     assert statement in page(signed_in, "loan", loan.pk)
     text = text_of(signed_in.get(statement).content)
-    assert "as of" in text and f"Tobepaidbacktoyou{back}" in text.replace(" ", "")
+    assert "as of" in text and f"Tobepaidbackifnothingmoreischarged{back}" in text.replace(" ", "")
     assert "not settled yet" in text
     for short in others:
         charge(short, Decimal(0))
