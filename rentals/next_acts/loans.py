@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from rentals.states import OPEN_STAGES, LoanStage, ShortfallKind, ShortfallState
 
-from .kits import CHECK, DISPATCH, PACK, RECEIVE, RELEASE
+from .kits import CHECK, DISPATCH, GO_TO_BENCH, PACK, RECEIVE, RELEASE
 from .ways import Argument, NextAct, Way
 
 _SEE_LOAN = Way("See loan", "rentals:loan", Argument.LOAN)
@@ -15,6 +15,7 @@ _SETTLE = Way("Settle", "rentals:loan", Argument.LOAN)
 _SETTLE_LOAN = Way("Settle the loan", "rentals:loan_settle", Argument.LOAN)
 _SETTLE_PART = Way("Settle", "rentals:shortfall", Argument.SHORTFALL)
 _READ_ASKING = Way("Read the mail that asks for it", "rentals:message", Argument.MESSAGE)
+_READ_WAITING = Way("Read the mail that waits", "rentals:message", Argument.MESSAGE)
 _WRITE_ASKING = Way("Write and ask for it", "rentals:message_write", Argument.OVERDUE_MAIL)
 
 LOAN_ACTS: dict[LoanStage, NextAct] = {
@@ -34,7 +35,8 @@ class LoanSituation:
     """What the next act of a loan depends on.
 
     `sent_back`: the student has posted the kit. `asked_for`: a mail that asks for it is drafted.
-    `short`: a shortfall of it has not ended. `held`: its kit is held.
+    `short`: a shortfall of it has not ended. `held`: its kit is held. `mail_waits`: a mail about it
+    is drafted. `to_bench`: its kit is back and waits for the bench.
     """
 
     stage: LoanStage
@@ -43,6 +45,8 @@ class LoanSituation:
     asked_for: bool = False
     short: bool = False
     held: bool = False
+    mail_waits: bool = False
+    to_bench: bool = False
 
 
 def loan_act(loan: LoanSituation) -> NextAct:
@@ -54,6 +58,10 @@ def loan_act(loan: LoanSituation) -> NextAct:
         return NextAct(RECEIVE, _CHASE)
     if loan.held:
         return NextAct(RELEASE, row.there)
+    if loan.stage is LoanStage.RETURNED and loan.mail_waits:
+        return NextAct(_READ_WAITING, row.there)
+    if loan.stage is LoanStage.RETURNED and loan.to_bench:
+        return NextAct(GO_TO_BENCH, row.there)
     if loan.short and loan.stage not in OPEN_STAGES:
         return NextAct(_SETTLE_PART, row.there)
     return row
@@ -67,6 +75,11 @@ def to_ask_for(loan: LoanSituation) -> bool:
 def may_unassign(stage: LoanStage) -> bool:
     """Whether the kit can be given to somebody else: its parcel is not closed yet."""
     return stage is LoanStage.ASSIGNED
+
+
+def may_settle(stage: LoanStage) -> bool:
+    """Whether the kit is checked or written off, so that the loan can be ended."""
+    return stage in (LoanStage.RETURNED, LoanStage.LOST)
 
 
 def may_check(stage: LoanStage) -> bool:

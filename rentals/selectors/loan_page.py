@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from rentals.models import Event, FoundPart, Loan, Message, PackingLine, ReturnLine, Shortfall
-from rentals.next_acts import may_unassign, to_ask_for
+from rentals.next_acts import may_settle, may_unassign, to_ask_for
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.next_steps import (
     Button,
@@ -41,6 +41,7 @@ class LoanPage:
     receive_url: str
     away: bool
     can_unassign: bool
+    can_settle: bool
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -58,6 +59,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         receive_url=_receive_address(loan, today),
         away=stage is LoanStage.AWAY,
         can_unassign=may_unassign(stage),
+        can_settle=may_settle(stage),
     )
 
 

@@ -138,9 +138,12 @@ def receive_button(loan: Loan) -> Button:
 def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> Button | None:
     """The button of a loan's own page; `unsettled` are its shortfalls that have not ended."""
     asking = _mail_that_asks(loan) if loan.stage == LoanStage.AWAY else None
+    waiting = _mail_that_waits(loan) if loan.stage == LoanStage.RETURNED else None
     situation = replace(
         loan_situation(loan, today),
         asked_for=asking is not None,
+        mail_waits=waiting is not None,
+        to_bench=loan.kit.state == KitState.BENCH,
         short=bool(unsettled),
         held=loan.is_open and loan.kit.state == KitState.HELD,
     )
@@ -150,7 +153,12 @@ def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> But
     if way.argument is Argument.SHORTFALL:
         first = unsettled[0]
         return Button(f"{way.act} {first.packing_line.name}", address(way, shortfall=first))
-    return button(way, kit=loan.kit, loan=loan, message=asking)
+    return button(way, kit=loan.kit, loan=loan, message=asking or waiting)
+
+
+def _mail_that_waits(loan: Loan) -> Message | None:
+    """The oldest draft about a loan."""
+    return loan.messages.filter(state=Message.State.DRAFT).order_by("pk").first()
 
 
 def _mail_that_asks(loan: Loan) -> Message | None:

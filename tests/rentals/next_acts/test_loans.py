@@ -6,6 +6,7 @@ from rentals import next_acts
 from rentals.lifecycle import Verb, may
 from rentals.next_acts import (
     Argument,
+    LoanSituation,
     loan_act,
     to_ask_for,
 )
@@ -39,6 +40,19 @@ def test_a_loan_with_a_shortfall_is_settled_after_it():
             assert settles.argument is Argument.SHORTFALL
         else:
             assert settles is None or settles.route == "rentals:loan_settle"
+
+
+def test_after_the_check_the_mail_comes_first_then_the_bench_then_the_money():
+    facts = {"stage": LoanStage.RETURNED, "short": True}
+    acts = [
+        loan_act(LoanSituation(**facts, mail_waits=True, to_bench=True)).here,
+        loan_act(LoanSituation(**facts, to_bench=True)).here,
+        loan_act(LoanSituation(**facts)).here,
+    ]
+    routes = ["rentals:message", "readiness:kit_bench", "rentals:shortfall"]
+    assert [act.route for act in acts] == routes
+    settled = LoanSituation(LoanStage.SETTLED, mail_waits=True, to_bench=True)
+    assert loan_act(settled).here is None
 
 
 def test_what_may_be_done_with_a_loan_follows_its_kit():
