@@ -35,8 +35,8 @@ class LoanSituation:
     """What the next act of a loan depends on.
 
     `sent_back`: the student has posted the kit. `asked_for`: a mail that asks for it is drafted.
-    `short`: a shortfall of it has not ended. `held`: its kit is held. `mail_waits`: a mail about it
-    is drafted. `to_bench`: its kit is back and waits for the bench.
+    `short`: a shortfall of it has not ended. `held`: its kit is held. `mail_waits`: the
+    mail that asks for what lacks is drafted. `to_bench`: its kit is back and waits for the bench.
     """
 
     stage: LoanStage

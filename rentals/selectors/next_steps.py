@@ -157,8 +157,9 @@ def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> But
 
 
 def _mail_that_waits(loan: Loan) -> Message | None:
-    """The oldest draft about a loan."""
-    return loan.messages.filter(state=Message.State.DRAFT).order_by("pk").first()
+    """The draft that the check of a loan's return has left: it asks for what lacks."""
+    drafts = loan.messages.filter(occasion=Message.Occasion.SHORTFALL, state=Message.State.DRAFT)
+    return drafts.order_by("-pk").first()
 
 
 def _mail_that_asks(loan: Loan) -> Message | None:

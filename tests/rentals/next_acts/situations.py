@@ -43,8 +43,8 @@ def kits() -> Iterator[KitSituation]:
 
 
 def loans() -> Iterator[LoanSituation]:
-    for stage, *facts in product(LoanStage, *[BOTH] * 5):
-        names = ("overdue", "sent_back", "asked_for", "short", "held")
+    for stage, *facts in product(LoanStage, *[BOTH] * 7):
+        names = ("overdue", "sent_back", "asked_for", "short", "held", "mail_waits", "to_bench")
         yield LoanSituation(stage, **dict(zip(names, facts, strict=True)))
 
 

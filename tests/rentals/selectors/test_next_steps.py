@@ -6,11 +6,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from rentals.actions.discard import discard_many
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold
 from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.settle import chase, waive
-from rentals.models import Message
+from rentals.models import Kit, Message
 from rentals.selectors.next_steps import (
     kit_situation,
     loan_page_button,
@@ -61,6 +62,13 @@ def test_a_shortfall_is_named_on_its_loan_and_ends_with_its_button():
     loan = check.loan
     loan.refresh_from_db()
     (short,) = loan.shortfalls.all()
+    mail = loan.messages.get(occasion="shortfall")
+    shown = loan_page_button(loan, [short], timezone.localdate())
+    assert (shown.act, shown.url) == ("Read the mail that waits", mail.get_absolute_url())
+    discard_many(loan.messages.values_list("pk", flat=True))
+    assert loan_page_button(loan, [short], timezone.localdate()).act == "Go to the bench"
+    Kit.objects.filter(pk=loan.kit_id).update(state="shelf")
+    loan.kit.refresh_from_db()
     shown = loan_page_button(loan, [short], timezone.localdate())
     assert shown.act.endswith(" Charger")
     assert shortfall_page_button(short) is not None
