@@ -70,7 +70,8 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     if wants_part(request):
         line = scan.line if scan else None
         if scan is None and not _is_at_the_bench(kit):
-            messages.error(request, " ".join(form.errors.get("scan", form.non_field_errors())))
+            refusals = form.errors.get("scan", form.non_field_errors())
+            messages.error(request, " ".join(map(str, refusals)))
         return _what_changed(request, kit, line, scanned=True, **understood)
     if scan is None:
         return pack_page(request, kit, focus_scan=True, **understood)
