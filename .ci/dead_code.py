@@ -21,6 +21,7 @@ TEMPLATE_WORDS = re.compile(r"{[{%](.*?)[%}]}", re.DOTALL)
 READ_BY_FRAMEWORKS = {
     "Django reads them on forms, their Meta, fields and widgets": (
         *("Meta", "model", "fields", "widgets", "help_texts", "labels", "field_order"),
+        "formfield_callback",
         *(
             "clean",
             "clean_*",
