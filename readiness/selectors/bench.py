@@ -16,7 +16,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Upload
 from readiness.selectors.next_steps import NextStep, kit_step
 from readiness.states import CaptureStatus
 from rentals.lifecycle import Verb
-from rentals.marks import Mark
+from rentals.marks import Mark, Sign, mark_of
 from rentals.models import Event, Kit
 from rentals.selectors.kits import kits_that_wait_for_bench
 from rentals.states import KitState
@@ -24,18 +24,45 @@ from rentals.states import KitState
 RECENT = 8
 DRIFTS = 20
 ASKING = 20
+KITS_SHOWN = 100
 
 
 def kits_to_bench() -> QuerySet[Kit]:
     """Kits that wait for the bench, assigned ones first."""
+    # By the word of the state, "assigned" comes first: somebody waits for these.
+    return _with_rounds(kits_that_wait_for_bench()).order_by("state", "code")
+
+
+def _with_rounds(kits: QuerySet[Kit]) -> QuerySet[Kit]:
+    """Kits with their test plan and, as `current_rounds`, their present round on the bench."""
     current = Prefetch(
         "bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds"
     )
-    kits = (
-        kits_that_wait_for_bench().select_related("kit_type__bench_plan").prefetch_related(current)
-    )
-    # By the word of the state, "assigned" comes first: somebody waits for these.
-    return kits.order_by("state", "code")
+    return kits.select_related("kit_type__bench_plan").prefetch_related(current)
+
+
+def kits_of_drop(upload: Upload) -> list[BenchLine]:
+    """What the bench says now of each kit that a drop held files of, those not cleared first."""
+    held = Kit.objects.filter(pk__in=upload.captures.values("kit"))
+    return bench_lines(_with_rounds(held).order_by("cleared", "code")[:KITS_SHOWN])
+
+
+@dataclass(frozen=True)
+class DropLine:
+    """A drop in a list, with the codes of the kits it held."""
+
+    upload: Upload
+    kits: list[str]
+
+
+def drop_lines(uploads: Iterable[Upload]) -> list[DropLine]:
+    """The lines of drops, in one further query."""
+    uploads = list(uploads)
+    held = Capture.objects.filter(upload__in=uploads, kit__isnull=False).order_by("kit__code")
+    kits: dict[int, list[str]] = {}
+    for upload, code in held.values_list("upload", "kit__code").distinct():
+        kits.setdefault(upload, []).append(code)
+    return [DropLine(upload, kits.get(upload.pk, [])) for upload in uploads]
 
 
 @dataclass(frozen=True)
@@ -66,6 +93,8 @@ def _line(kit: Kit, since: datetime | None) -> BenchLine:
     current = rounds[0] if rounds else None
     if current is not None and current.since != since:
         current = None
+    if kit.cleared:
+        return BenchLine(kit, mark_of(Sign.CLEARED), "See", current.sentence if current else "")
     if current is not None and current.verdict:
         why = current.not_cleared_because or current.sentence
         return BenchLine(kit, current.mark, waits_for(current.verdict), why)
@@ -109,9 +138,9 @@ def uploads_listed() -> QuerySet[Upload]:
     )
 
 
-def recent_uploads() -> list[Upload]:
+def recent_uploads() -> list[DropLine]:
     """The last few drops."""
-    return list(uploads_listed()[:RECENT])
+    return drop_lines(uploads_listed()[:RECENT])
 
 
 def asking_captures() -> list[Capture]:

@@ -80,10 +80,11 @@ def _kit_named(code: str) -> Kit | None:
 @require_safe
 def drops(request: DeskRequest) -> HttpResponse:
     """All drops, newest first."""
+    page = page_of(request, bench_selectors.uploads_listed())
     return render(
         request,
         "readiness/drops.html",
-        {"page": page_of(request, bench_selectors.uploads_listed())},
+        {"page": page, "lines": bench_selectors.drop_lines(page)},
     )
 
 
@@ -107,6 +108,7 @@ def batch_page(
         "upload": drop,
         "progress": progress,
         "page": page,
+        "kits": bench_selectors.kits_of_drop(drop),
         "rows": [row_of(capture) for capture in page],
         "turned_away": drop.turned_away.select_related("same_as"),
         "questions": questions,
