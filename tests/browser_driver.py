@@ -30,7 +30,7 @@ HOW_TO_GET = (
     " KITDESK_CHROMIUM."
 )
 # A page that is right does not use it up; a machine busy with other work must not fail one that is.
-PATIENCE_MS = 20_000
+PATIENCE_MS = 60_000
 # Without these Chromium calls home at every start, which a closed network answers with a flood of
 # refusals.
 FLAGS = [

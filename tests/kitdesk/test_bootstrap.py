@@ -70,7 +70,7 @@ def _run(desk: Path, *words: str, **given: str) -> subprocess.CompletedProcess[s
         capture_output=True,
         text=True,
         check=False,
-        timeout=300,
+        timeout=900,
     )
 
 
@@ -136,7 +136,7 @@ def test_two_first_runs_at_once_share_one_set_up(desk):
         )
         for _ in "ab"
     ]
-    words = [process.communicate(timeout=300) for process in both]
+    words = [process.communicate(timeout=900) for process in both]
     assert [process.returncode for process in both] == [7, 7], words
     assert sum("Ready." in said for _, said in words) == 1
 

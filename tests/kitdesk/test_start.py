@@ -55,18 +55,18 @@ def started(
 
 
 def _wait_until_served(desk: subprocess.Popen[str], port: int) -> None:
-    for _ in range(600):
+    for _ in range(6000):
         if desk.poll() is not None:
             pytest.fail(f"ended before it served: {desk.communicate()[0]}")
         with contextlib.suppress(OSError):
             _health(port)
             return
         time.sleep(0.1)
-    pytest.fail("did not serve within a minute")
+    pytest.fail("did not serve within ten minutes")
 
 
 def _health(port: int) -> dict[str, object]:
-    with urllib.request.urlopen(f"http://127.0.0.1:{port}/health", timeout=5) as answer:
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/health", timeout=60) as answer:
         return json.load(answer)
 
 
@@ -98,7 +98,7 @@ def test_serves_with_workers_and_stops_without_orphans(number, environment):
         workers = _children(desk.pid)
         assert len(workers) == 2
         desk.send_signal(number)
-        said, _ = desk.communicate(timeout=40)
+        said, _ = desk.communicate(timeout=600)
         assert desk.returncode == 0, said
         assert "Open it to make the owner's account." in said
         assert "Traceback" not in said
@@ -126,13 +126,13 @@ def test_a_worker_that_dies_is_replaced(environment):
             time.sleep(0.1)
         assert now and now != [first]
         desk.send_signal(signal.SIGTERM)
-        desk.communicate(timeout=40)
+        desk.communicate(timeout=600)
         _wait_until_gone(now)
 
 
 def _get(port: int, path: str, **headers: str) -> tuple[int, Message, str]:
     """Status, headers and text of one answer; redirects are not followed."""
-    with contextlib.closing(http.client.HTTPConnection("127.0.0.1", port, timeout=10)) as line:
+    with contextlib.closing(http.client.HTTPConnection("127.0.0.1", port, timeout=600)) as line:
         line.request("GET", path, headers=headers)
         answer = line.getresponse()
         return answer.status, answer.headers, answer.read().decode("utf-8", "replace")
@@ -170,7 +170,7 @@ def test_a_taken_port_is_said_with_the_way_out(environment):
             capture_output=True,
             text=True,
             check=False,
-            timeout=60,
+            timeout=600,
         )
     assert second.returncode == 1
     assert f"Port {port} on 127.0.0.1 is taken" in second.stderr

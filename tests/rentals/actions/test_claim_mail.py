@@ -88,7 +88,7 @@ def test_kill_in_the_middle_of_a_mail(smtp_server, tmp_path, taken):
 def test_the_tick_of_a_living_process_sends_everything(smtp_server, tmp_path):
     approved(A, B, C)
     worker = _worker(tmp_path, smtp_server.port)
-    said, _ = worker.communicate(timeout=90)
+    said, _ = worker.communicate(timeout=600)
     assert worker.returncode == 0
     assert b"3 mails sent" in said
     assert states() == {A: "sent", B: "sent", C: "sent"}

@@ -60,7 +60,7 @@ def test_a_heavy_file_stays_within_time_and_memory(name):
         env=unmeasured,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=600,
         check=True,
     )
     told = json.loads(run.stdout)
