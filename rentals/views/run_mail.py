@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.core.paginator import Page
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -16,10 +17,14 @@ from rentals.forms.messages import RunMailForm
 from rentals.models import CourseRun, Message
 from rentals.selectors.run_mail import Addressee, addressees, sample_letter
 from rentals.web.acting import carry_out
+from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 REASONS_SHOWN = 10
+LEFT_OUT_SHOWN = 20
+ON_ONE_PAGE = 200
+"""Students of all but the largest runs; of those, one page is sent at a time."""
 
 
 @get_or_post
@@ -32,7 +37,9 @@ def mail_all(request: DeskRequest, pk: int) -> HttpResponse:
     if occasion not in Message.Occasion.values:
         return render(request, "rentals/run/mail.html", context)
     rows = addressees(run, occasion, timezone.localdate())
-    form = RunMailForm(posted(request), rows=rows)
+    writable = [row for row in rows if row.loan and not row.problem]
+    page = page_of(request, writable, ON_ONE_PAGE)
+    form = RunMailForm(posted(request), rows=list(page))
     answer = carry_out(
         request,
         "mail a run",
@@ -40,7 +47,14 @@ def mail_all(request: DeskRequest, pk: int) -> HttpResponse:
         then=lambda approval: _after_approval(request, run, approval),
         form=form,
     )
-    shown = {**context, **_shown(form, rows, occasion)}
+    left_out = [row for row in rows if row.problem]
+    shown = {
+        **context,
+        **_shown(form, page, occasion),
+        "left_out": left_out[:LEFT_OUT_SHOWN],
+        "left_out_count": len(left_out),
+        "left_out_more": max(0, len(left_out) - LEFT_OUT_SHOWN),
+    }
     return answer or page_again(request, "rentals/run/mail.html", shown, refused=form.is_bound)
 
 
@@ -53,17 +67,17 @@ def _after_approval(request: DeskRequest, run: CourseRun, approval: BatchApprova
     return approval.batch.get_absolute_url()
 
 
-def _shown(form: RunMailForm, rows: list[Addressee], occasion: str) -> dict[str, Any]:
+def _shown(form: RunMailForm, page: Page[Addressee], occasion: str) -> dict[str, Any]:
     ticked = {str(loan) for loan in form["loans"].value() or []}
-    writable = [(row, row.loan) for row in rows if row.loan and not row.problem]
-    chosen = [loan for _, loan in writable if str(loan.pk) in ticked]
+    rows = [(row, row.loan) for row in page if row.loan]
+    chosen = [loan for _, loan in rows if str(loan.pk) in ticked]
     first = chosen[0] if chosen else None
     return {
         "occasion": occasion,
         "occasion_name": Message.Occasion(occasion).label,
         "form": form,
-        "rows": [(row, loan in chosen) for row, loan in writable],
-        "left_out": [row for row in rows if row.problem],
+        "page": page,
+        "rows": [(row, loan in chosen) for row, loan in rows],
         "ticked": len(chosen),
         "sample": sample_letter(first, occasion) if first else None,
         "sample_name": first.enrolment.student.name if first else "",

@@ -41,6 +41,8 @@ def part_or_404(code: str) -> Part:
     return part
 
 
-def page_of(request: HttpRequest, rows: QuerySet[Any] | Sequence[Any]) -> Page[Any]:
+def page_of(
+    request: HttpRequest, rows: QuerySet[Any] | Sequence[Any], per_page: int = PER_PAGE
+) -> Page[Any]:
     """The page of a list that the address asks for; a wrong number gives the nearest."""
-    return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+    return Paginator(rows, per_page).get_page(request.GET.get("page"))
