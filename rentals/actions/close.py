@@ -34,6 +34,8 @@ def close_parcel(
     if tracking_number or posted:
         number = tracking_number
         return dispatch(loan.kit, tracking_number=number, carrier=carrier, actor=actor, at=at)
-    loan.carrier = carrier.strip()[:60]
-    loan.save(update_fields=["carrier"])
+    carrier = carrier.strip()[:60]
+    if carrier != loan.carrier:
+        loan.carrier = carrier
+        loan.save(update_fields=["carrier"])
     return loan

@@ -16,7 +16,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import Attachment, Loan, Message
+from rentals.models import Attachment, Loan, Message, Practice
 from rentals.post.address import address_fault, wire_domain
 from rentals.post.letter import html_page
 from rentals.post.values import loan_values
@@ -33,7 +33,12 @@ State = Message.State
 
 
 def draft_by_itself(
-    occasion: str, loan: Loan, *, actor: Actor = None, at: datetime | None = None
+    occasion: str,
+    loan: Loan,
+    *,
+    practice: Practice | None = None,
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Message | None:
     """Draft the mail of an occasion that has come up, where Setup wants that; None where it does
     not. The act that brought it about has locked the loan.
@@ -42,7 +47,8 @@ def draft_by_itself(
     if wording is None:
         return None
     waiting = _waiting(occasion, loan)
-    return waiting or _drafted(occasion, loan, wording, actor=actor, at=at or timezone.now())
+    at = at or timezone.now()
+    return waiting or _drafted(occasion, loan, wording, practice=practice, actor=actor, at=at)
 
 
 def draft_on_request(
@@ -98,8 +104,9 @@ def _drafted(
     actor: Actor,
     at: datetime,
     rule_key: str | None = None,
+    practice: Practice | None = None,
 ) -> Message:
-    message = _write(occasion, loan, wording, at, rule_key)
+    message = _write(occasion, loan, wording, at, rule_key, practice)
     drafted = f"Drafted: {message.get_occasion_display()}."
     note_step(message, drafted, by=actor_name(actor), at=at)
     fault = address_fault(message.to_address)
@@ -110,10 +117,15 @@ def _drafted(
 
 
 def _write(
-    occasion: str, loan: Loan, wording: Wording, at: datetime, rule_key: str | None
+    occasion: str,
+    loan: Loan,
+    wording: Wording,
+    at: datetime,
+    rule_key: str | None,
+    practice: Practice | None,
 ) -> Message:
     student = loan.enrolment.student
-    values = loan_values(loan_facts(loan), today=timezone.localdate(at))
+    values = loan_values(loan_facts(loan, practice), today=timezone.localdate(at))
     letter = fill(wording, values)
     return Message.objects.create(
         occasion=occasion,

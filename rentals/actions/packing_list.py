@@ -7,6 +7,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from django.db import transaction
 
@@ -21,7 +22,8 @@ from rentals.models import (
     Part,
     RemovedLine,
 )
-from rentals.selectors.contents import pieces_for
+from rentals.planning.contents import Piece
+from rentals.selectors.contents import pieces_for, pieces_of
 
 from .record import lock_kit, lock_open_loan
 
@@ -104,7 +106,11 @@ def bring_up_to_date(loan: Loan) -> list[PackingLine]:
     A list that is as wanted is left alone; any other is written anew, and its ticks that still hold
     stay.
     """
-    lines, new_lines = list(loan.packing_lines.all()), _lines_asked_for(loan)
+    lines = list(loan.packing_lines.all())
+    if _as_asked_for(lines, _copies(pieces_of(loan.kit), loan)):
+        return lines
+    # Only a list that is otherwise can hold what was taken off the contents while it was begun.
+    new_lines = _copies(pieces_for(loan), loan)
     if _as_asked_for(lines, new_lines):
         return lines
     ticked = [line for line in lines if line.ticked_at]
@@ -128,9 +134,8 @@ def _alike(line: PackingLine, second_line: PackingLine, facts: Sequence[str]) ->
     return all(getattr(line, fact) == getattr(second_line, fact) for fact in facts)
 
 
-def _lines_asked_for(loan: Loan) -> list[PackingLine]:
-    """Packing lines as the kit's type and its fitted parts ask for them now, unsaved."""
-    pieces = pieces_for(loan)
+def _copies(pieces: Iterable[Piece[Any, Any]], loan: Loan) -> list[PackingLine]:
+    """Packing lines for what the kit's type and its fitted parts ask for now, unsaved."""
     return [_copied(piece.line, loan, piece.quantity, piece.part) for piece in pieces]
 
 

@@ -16,8 +16,9 @@ from .record import Actor
 
 def write_of_parcel(occasion: str, loan: Loan, *, actor: Actor, at: datetime) -> None:
     """Draft the mail of an occasion of a locked loan; it leaves by itself where Setup says so."""
-    message = draft_by_itself(occasion, loan, actor=actor, at=at)
-    if message is None or not Practice.current().mails_leave_at_once:
+    practice = Practice.current()
+    message = draft_by_itself(occasion, loan, practice=practice, actor=actor, at=at)
+    if message is None or not practice.mails_leave_at_once:
         return
     approve_by_rule(message, step="Approved by itself, as Setup says.", at=at)
     send_soon()

@@ -44,9 +44,9 @@ def mail_sender(practice: Practice | None = None) -> MailSender:
     )
 
 
-def loan_facts(loan: Loan) -> LoanFacts:
-    """All that a letter may say about a loan, as it stands now."""
-    practice = practice_facts()
+def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
+    """All that a letter of a practice may say about a loan, as it stands now."""
+    practice = practice_facts(of)
     student = loan.enrolment.student
     shortfalls = loan.shortfalls.select_related("packing_line")
     claims = [_claim(shortfall) for shortfall in shortfalls]

@@ -20,7 +20,7 @@ from rentals.forms.pack import (
     TrackingForm,
     UndoForm,
 )
-from rentals.models import Kit, Loan
+from rentals.models import Kit, Loan, Practice
 from rentals.next_acts import (
     DISPATCH,
     GO_TO_BENCH,
@@ -74,7 +74,9 @@ def pack_kit(request: DeskRequest, code: str) -> HttpResponse:
     kit = kit_or_404(code)
     if kit.code != code:
         return HttpResponseRedirect(reverse("rentals:pack_kit", args=[kit.code]))
-    return pack_page(request, kit, print_now=request.GET.get("print") == "1")
+    # Just closed, it opens the packing list where Setup says so.
+    print_now = request.GET.get("closed") == "1" and Practice.current().opens_packing_list
+    return pack_page(request, kit, print_now=print_now)
 
 
 def pack_page(request: DeskRequest, kit: Kit, **extra: Any) -> HttpResponse:

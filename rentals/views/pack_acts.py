@@ -34,7 +34,7 @@ from rentals.forms.pack import (
     TrackingForm,
     UndoForm,
 )
-from rentals.models import Kit, Loan, Message, PackingLine, Practice
+from rentals.models import Kit, Loan, Message, PackingLine
 from rentals.next_acts import PackingPage, may_send_packing_list, packing_page
 from rentals.row_numbers import row_number
 from rentals.selectors.next_steps import scan_address
@@ -169,17 +169,11 @@ def pack_close(request: DeskRequest, code: str) -> HttpResponse:
         request,
         "pack",
         lambda: close_parcel(code, **form.cleaned_data, actor=request.user),
-        then=_after_closing(code),
+        then=f"{_home(code)}?closed=1",
         success=_closed,
         form=form,
     )
     return answer or pack_page(request, kit_or_404(code), refused_form=form, close_form=form)
-
-
-def _after_closing(code: str) -> str:
-    """The kit's page, which opens the packing list where Setup says so."""
-    opens = Practice.current().opens_packing_list
-    return f"{_home(code)}?print=1" if opens else _home(code)
 
 
 def _closed(loan: Loan) -> str:

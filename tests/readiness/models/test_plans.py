@@ -48,7 +48,7 @@ def test_a_plan_without_a_test_is_refused_by_the_database():
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    ("tests", "sentence"), [(["dance"], "There is no bench test dance."), ([], "cannot be blank")]
+    ("tests", "sentence"), [(["dance"], "There is no bench test dance."), ([], "cannot stay empty")]
 )
 def test_a_plan_names_only_tests_of_the_catalogue(tests, sentence):
     plan = BenchPlan.of(KitTypeFactory())

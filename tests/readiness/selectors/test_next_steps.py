@@ -10,7 +10,7 @@ from readiness.selectors.next_steps import act_for, capture_step, kit_step, wors
 from rentals.models import Kit, Part
 
 KIT = Kit(pk=1, code="K0014E")
-LEADS = Part(pk=3, code="P0015S", kind="lead_set")
+LEADS = Part(pk=3, code="P0015S", kind="lead_set", kit=KIT)
 CAPTURE = Capture(pk=7, kit=KIT, lead_set=LEADS, test="flex", status="scored")
 
 

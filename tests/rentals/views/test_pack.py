@@ -107,7 +107,9 @@ def test_scans_tick_and_a_wrong_part_says_whose_it_is(signed_in: Client) -> None
     assert "was ticked already" in text_of(again)
     wrong = do(signed_in, loan.kit, "pack_scan", scan=foreign.code)
     assert f"Wrong part: Lead set {foreign.code} belongs to kit {other.code}." in text_of(wrong)
-    for nonsense in ("P0001", "", other.code, "x" * 3000):
+    elsewhere = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=other.code)
+    assert elsewhere["HX-Redirect"] == other.get_absolute_url()
+    for nonsense in ("P0001", "", "x" * 3000):
         response = do(signed_in, loan.kit, "pack_scan", htmx=True, scan=nonsense)
         assert response.status_code == 200 and 'role="alert"' in response.content.decode()
     assert loan.packing_lines.filter(ticked_at__isnull=False).count() == 1

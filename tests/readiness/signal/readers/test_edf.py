@@ -209,7 +209,7 @@ def test_records_that_overlap_are_told_beside_the_columns():
     file = timed_file([0, 1, 2, 2.5, 4, 5, 6, 7, 8, 9])
     seen = preview("a.edf", file.to_bytes())
     assert [column.label for column in seen.columns] == ["EMG"]
-    assert "begins before" in seen.refusals[-1] and seen.rows == ()
+    assert "begins before" in seen.refusals[-1].sentence and seen.rows == ()
 
 
 def test_clock_and_date_that_are_none_leave_the_start_open():
