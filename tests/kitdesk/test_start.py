@@ -5,6 +5,7 @@ import http.client
 import json
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -26,10 +27,30 @@ CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py',
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="stop signals are POSIX")
 
 
+KEPT = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
+
+
+@pytest.fixture(scope="module")
+def prepared(tmp_path_factory) -> Path:
+    """The data folder of a desk whose database and pages are made: a first start takes longest."""
+    folder = tmp_path_factory.mktemp("prepared") / "desk"
+    done = subprocess.run(
+        [sys.executable, "-c", CODE, "prepare"],
+        cwd=ROOT,
+        env=KEPT | {"KITDESK_VAR": str(folder)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
 @pytest.fixture
-def environment(tmp_path: Path) -> dict[str, str]:
-    kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
-    return kept | {"KITDESK_VAR": str(tmp_path / "desk"), "PYTHONUNBUFFERED": "1"}
+def environment(prepared: Path, tmp_path: Path) -> dict[str, str]:
+    folder = tmp_path / "desk"
+    shutil.copytree(prepared, folder)
+    return KEPT | {"KITDESK_VAR": str(folder), "PYTHONUNBUFFERED": "1"}
 
 
 @contextlib.contextmanager
