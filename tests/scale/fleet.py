@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from django.db import connection
 from django.utils import timezone
 
 from rentals.codes import make_code
@@ -76,6 +77,9 @@ def grow(to: int) -> None:
     StockItem.objects.bulk_create(
         StockItem(name=f"Bands {n}", kind="band", on_hand=1) for n in numbers
     )
+    with connection.cursor() as cursor:
+        # As the database does by itself after a while; till then it knows nothing of so many rows.
+        cursor.execute("ANALYZE")
 
 
 def _kit(number: int, kit_type: KitType) -> Kit:
