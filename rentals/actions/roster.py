@@ -57,7 +57,7 @@ def keep_draft(
         "keep": [],
     }
     if not content["rows"]:
-        raise Refused("The file has heads but no students below them.", field="file")
+        raise Refused("There are heads but no students below them.", field="file")
     RosterDraft.objects.filter(run=run, imported_at__isnull=True).delete()
     return RosterDraft.objects.create(
         run=run, file_name=file_name[:200], content=content, at=at or timezone.now(), by=actor

@@ -1,4 +1,4 @@
-"""Forms of the roster import: the file, which column is what, and the corrections typed into the
+"""Forms of the roster import: the table, which column is what, and the corrections typed into the
 preview.
 """
 
@@ -10,39 +10,26 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 
 from rentals.roster.columns import FIELDS
 from rentals.roster.people import KEPT
-from rentals.roster.reading import read_roster
-from rentals.roster.sheet import MAX_BYTES, RosterSheet, RosterUnreadable, tidy
+from rentals.roster.sheet import tidy
+
+from .tables import TableForm
 
 
-class RosterFileForm(forms.Form):
-    """The roster file; a clean form has it as a `sheet`."""
+class RosterFileForm(TableForm):
+    """The roster of a run."""
 
-    file = forms.FileField(
-        label="Roster file",
-        help_text=(
+    nothing_given = "Choose the roster file or paste the table first."
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].label = "Roster file"
+        self.fields["file"].help_text = (
             "CSV or XLSX with one student a row; names and e-mail addresses are needed, address "
             "and phone are taken where they are there."
-        ),
-        allow_empty_file=True,
-        error_messages={"required": "Choose the roster file first."},
-        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
-    )
-    sheet: RosterSheet
-
-    def clean_file(self) -> UploadedFile:
-        """The file read as a sheet; refused with the reader's own sentence."""
-        file = self.cleaned_data["file"]
-        try:
-            # The size is asked before the bytes: a huge file is never held in memory.
-            content = file.read() if file.size <= MAX_BYTES else bytes([88]) * (MAX_BYTES + 1)
-            self.sheet = read_roster(content)
-        except RosterUnreadable as unreadable:
-            raise forms.ValidationError(str(unreadable), code="unreadable") from unreadable
-        return file
+        )
 
 
 class ColumnsForm(forms.Form):

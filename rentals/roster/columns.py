@@ -26,6 +26,10 @@ FIELDS = {
     "region": "Region",
     "country": "Country",
 }
+#: Headings of a roster to fill in: none that only parts another.
+TEMPLATE = tuple(
+    label for field, label in FIELDS.items() if field not in ("first_name", "last_name", "house")
+)
 _WORDS = {
     "name": (
         "name|full name|student|student name|name of student|participant|name surname|nom"
@@ -82,6 +86,7 @@ def plain(heading: str) -> str:
 
 
 _KNOWN = {plain(word): field for field, words in _WORDS.items() for word in words.split("|")}
+_KNOWN |= {plain(label): field for field, label in FIELDS.items()}
 
 
 def field_of(heading: str) -> str:

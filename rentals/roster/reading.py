@@ -4,7 +4,7 @@ name.
 
 from __future__ import annotations
 
-from .sheet import MAX_BYTES, RosterSheet, RosterUnreadable
+from .sheet import MAX_BYTES, TOO_LARGE, RosterSheet, RosterUnreadable
 from .text_table import read_text_table
 from .workbook import read_workbook
 
@@ -33,10 +33,7 @@ def read_roster(content: bytes) -> RosterSheet:
     if not content.strip(b"\0 \t\r\n\xef\xbb\xbf"):
         raise RosterUnreadable("The file is empty: there is nothing in it.")
     if len(content) > MAX_BYTES:
-        raise RosterUnreadable(
-            f"The file is larger than {MAX_BYTES // 1024 // 1024} MB, far more than a roster needs."
-            " Send only the sheet with the students."
-        )
+        raise RosterUnreadable(TOO_LARGE)
     if content.startswith(_OLD_WORKBOOK):
         raise RosterUnreadable(
             "This is a workbook of the old kind, or one locked with a password. Save it as XLSX or"

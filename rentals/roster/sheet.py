@@ -9,6 +9,11 @@ MAX_BYTES = 4 * 1024 * 1024
 MAX_ROWS = 5_000
 MAX_COLUMNS = 60
 MAX_CELL = 2_000
+TOO_LARGE = (
+    f"This is larger than {MAX_BYTES // 1024 // 1024} MB, far more than such a table needs."
+    " Send only the rows that count."
+)
+TOO_MANY_ROWS = f"There are more than {MAX_ROWS:,} rows. Split the table and send it in parts."
 
 
 class RosterUnreadable(ValueError):
@@ -83,9 +88,7 @@ def checked_rows(rows: list[SheetRow]) -> tuple[SheetRow, ...]:
         if cells:
             filled.append(SheetRow(row.number, tuple(cells), row.troubles))
     if not filled:
-        raise RosterUnreadable("The file is empty: there is no row with anything in it.")
+        raise RosterUnreadable("The table is empty: there is no row with anything in it.")
     if len(filled) > MAX_ROWS + 1:
-        raise RosterUnreadable(
-            f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by one."
-        )
+        raise RosterUnreadable(TOO_MANY_ROWS)
     return tuple(filled)

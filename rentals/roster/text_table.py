@@ -8,8 +8,11 @@ import io
 from collections import Counter
 
 from .sheet import (
+    MAX_BYTES,
     MAX_COLUMNS,
     MAX_ROWS,
+    TOO_LARGE,
+    TOO_MANY_ROWS,
     RosterSheet,
     RosterUnreadable,
     SheetRow,
@@ -40,7 +43,23 @@ def read_text_table(content: bytes) -> RosterSheet:
         If the bytes are no text, a quotation mark is never closed, or the table is too long or too
         wide.
     """
-    text, notes = decode(content)
+    return _sheet_of(*decode(content))
+
+
+def read_pasted(text: str) -> RosterSheet:
+    """A sheet from text that was pasted into a box: a spreadsheet copies its cells with tabs.
+
+    Raises
+    ------
+    RosterUnreadable
+        As for a file, `MAX_BYTES` included.
+    """
+    if len(text.encode("utf-8", "replace")) > MAX_BYTES:
+        raise RosterUnreadable(TOO_LARGE)
+    return _sheet_of(text, ())
+
+
+def _sheet_of(text: str, notes: tuple[str, ...]) -> RosterSheet:
     text, announced = _without_separator_line(text)
     delimiter = announced or guess_delimiter(text)
     rows = _records(text, delimiter, first=2 if announced else 1)
@@ -108,10 +127,7 @@ def _records(text: str, delimiter: str, *, first: int) -> list[SheetRow]:
                     f"Row {number} has {len(record)} cells; up to {MAX_COLUMNS} are read."
                 )
             if len(rows) > 4 * MAX_ROWS:
-                raise RosterUnreadable(
-                    f"The file has more than {MAX_ROWS:,} rows. Split it and send the parts one by"
-                    " one."
-                )
+                raise RosterUnreadable(TOO_MANY_ROWS)
             rows.append(SheetRow(number, tuple(tidy(cell) for cell in record[:MAX_COLUMNS])))
     except csv.Error:
         raise RosterUnreadable(
@@ -133,7 +149,7 @@ def _refuse_open_quote(text: str, rows: list[SheetRow]) -> None:
         if cell.count("\n") > 2:
             raise RosterUnreadable(
                 f"The quotation mark that opens in cell {cell_name(column, last.number)} is never"
-                " closed. Close or remove it and send the file again."
+                " closed. Close or remove it and send the table again."
             )
 
 

@@ -2,7 +2,15 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import assignment, papers, roster, run_mail, runs, students
+from rentals.views import (
+    assignment,
+    papers,
+    roster,
+    run_mail,
+    runs,
+    students,
+    table_templates,
+)
 
 urlpatterns: list[URLPattern] = [
     # runs/
@@ -14,6 +22,7 @@ urlpatterns: list[URLPattern] = [
     path("runs/<row:pk>/enrol/", students.enrol, name="enrol"),
     path("runs/<row:pk>/mail/", run_mail.mail_all, name="run_mail"),
     path("runs/<row:pk>/packing-lists.pdf", papers.run_packing_lists, name="run_packing_lists"),
+    path("runs/roster.<str:form>", table_templates.roster, name="roster_template"),
     # runs/<pk>/import/
     path("runs/<row:pk>/import/", roster.upload, name="run_import"),
     path("runs/<row:pk>/import/<row:draft>/", roster.preview, name="roster"),

@@ -31,7 +31,7 @@ from .roster_rows import RosterPreview, preview_of, reading_of
 
 @get_or_post
 def upload(request: DeskRequest, pk: int) -> HttpResponse:
-    """Takes a roster file; it is only kept as a draft until its preview is clean."""
+    """Takes a roster, a file or pasted; it is only kept as a draft until its preview is clean."""
     run = get_object_or_404(CourseRun, pk=pk)
     form = RosterFileForm(*posted_with_files(request))
     return form_page(
@@ -39,9 +39,7 @@ def upload(request: DeskRequest, pk: int) -> HttpResponse:
         form,
         "rentals/run/import.html",
         act="send a roster",
-        do=lambda data: keep_draft(
-            run, form.sheet, file_name=data["file"].name, actor=request.user
-        ),
+        do=lambda _: keep_draft(run, form.sheet, file_name=form.source, actor=request.user),
         context={"run": run, "draft": waiting_draft(run)},
     )
 

@@ -11,15 +11,16 @@ from rentals.roster.columns import match_columns, rows_below
 from rentals.roster.people import Choices, read_people
 from rentals.roster.reading import read_roster
 from rentals.roster.sheet import RosterUnreadable
+from rentals.roster.text_table import read_pasted
 
 CELLS = st.text(st.characters(codec="utf-8"), max_size=20)
 TABLES = st.lists(st.lists(CELLS, min_size=1, max_size=6), min_size=1, max_size=8)
 ENCODINGS = st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-32"])
 
 
-def read_to_the_end(content: bytes) -> None:
+def read_to_the_end(content: bytes | str) -> None:
     try:
-        sheet = read_roster(content)
+        sheet = read_pasted(content) if isinstance(content, str) else read_roster(content)
     except RosterUnreadable as refusal:
         assert str(refusal).endswith((".", "…"))
         return
@@ -42,6 +43,12 @@ def test_any_table_of_text(table: list[list[str]], encoding: str, delimiter: str
     heads = delimiter.join(["Name", "E-mail", "Country", "Postcode"])
     text = "\n".join([heads, *(delimiter.join(row) for row in table)])
     read_to_the_end(text.encode(encoding, "replace"))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.text(max_size=300))
+def test_any_pasted_text(text: str) -> None:
+    read_to_the_end(text)
 
 
 @settings(max_examples=60, deadline=None)

@@ -11,6 +11,9 @@ from django.test import Client
 from django.urls import reverse
 
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
+from rentals.roster.columns import match_columns
+from rentals.roster.people import KEPT
+from rentals.roster.reading import read_roster
 from tests.factories import CourseRunFactory, EnrolmentFactory, StudentFactory
 
 pytestmark = pytest.mark.django_db
@@ -228,7 +231,7 @@ def test_a_workbook_with_a_date_for_a_house_number_names_the_cell(signed_in: Cli
 
 def test_no_file_at_all(signed_in: Client) -> None:
     url = reverse("rentals:run_import", args=[CourseRunFactory().pk])
-    assert "Choose the roster file first" in text_of(signed_in.post(url, {}))
+    assert "Choose the roster file or paste the table first" in text_of(signed_in.post(url, {}))
 
 
 @pytest.mark.parametrize("act", ["save", "import", "nonsense", ""])
@@ -293,3 +296,44 @@ def test_five_thousand_students_are_imported(signed_in: Client) -> None:
     send(signed_in, run, content)
     decide(signed_in, RosterDraft.objects.get(), "import")
     assert run.enrolments.count() == 5000
+
+
+def paste(client: Client, run: CourseRun, table: str, **more):
+    url = reverse("rentals:run_import", args=[run.pk])
+    return client.post(url, {"table": table, **more}, follow=True)
+
+
+@pytest.mark.parametrize("between", [",", ";", "\t"])
+def test_a_pasted_roster_has_the_same_preview(signed_in: Client, between: str) -> None:
+    run = CourseRunFactory()
+    shown = text_of(paste(signed_in, run, CLEAN.decode().replace(",", between)))
+    assert "Pasted table for" in shown and "2 students to enrol, 2 of them new" in shown
+    assert not Student.objects.exists()
+    decide(signed_in, RosterDraft.objects.get(), "import")
+    assert set(Student.objects.values_list("city", flat=True)) == {"Rosinburg", ""}
+
+
+def test_a_pasted_table_that_is_not_taken_stays_in_its_box(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    refused = paste(signed_in, run, "Name,E-mail\n", form_key=str(uuid.uuid4()))
+    assert refused.status_code == 422 and "no students below" in text_of(refused)
+    assert "Name,E-mail</textarea>" in text_of(refused).replace(" </textarea>", "</textarea>")
+    both = paste(signed_in, run, CLEAN.decode(), file=SimpleUploadedFile("r.csv", BAD))
+    assert "Take one of them away" in text_of(both) and "Bea Test" in text_of(both)
+    assert "Choose the roster file" in text_of(paste(signed_in, run, "  \n \n"))
+    assert not RosterDraft.objects.exists()
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+def test_the_table_to_fill_in_has_headings_that_are_all_read(signed_in: Client, form: str) -> None:
+    empty = signed_in.get(reverse("rentals:roster_template", args=[form]))
+    assert f'filename="roster.{form}"' in empty["Content-Disposition"]
+    columns = match_columns(read_roster(empty.content))
+    assert columns.lacking == () and columns.ignored == ()
+    assert set(columns.fields) == set(KEPT) | {"street2"}
+    refused = send(signed_in, CourseRunFactory(), empty.content, f"roster.{form}")
+    assert "no students below" in text_of(refused)
+
+
+def test_there_is_no_table_to_fill_in_of_another_form(signed_in: Client) -> None:
+    assert signed_in.get(reverse("rentals:roster_template", args=["pdf"])).status_code == 404

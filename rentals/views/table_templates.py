@@ -1,0 +1,25 @@
+"""Tables to download and fill in: they hold the headings that the desk knows, and no row."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpResponse
+from django.views.decorators.http import require_safe
+
+from rentals.roster.columns import TEMPLATE
+from rentals.selectors.export import ExportFormat, export_rows
+from rentals.web.request import DeskRequest
+
+
+@require_safe
+def roster(request: DeskRequest, form: str) -> HttpResponse:
+    """An empty roster, as a CSV or XLSX file."""
+    return _empty_table("roster", TEMPLATE, form)
+
+
+def _empty_table(name: str, heads: tuple[str, ...], form: str) -> HttpResponse:
+    if form not in list(ExportFormat):
+        raise Http404(f"No table as {form}.")
+    chosen = ExportFormat(form)
+    answer = HttpResponse(export_rows(heads, (), chosen), content_type=chosen.content_type)
+    answer["Content-Disposition"] = f'attachment; filename="{name}.{form}"'
+    return answer
