@@ -14,6 +14,7 @@ import numpy as np
 
 HEIGHT = 280
 LEFT, RIGHT, TOP, BOTTOM = 62, 12, 26, 36
+NARROWEST_NAMED = 48
 
 
 @dataclass(frozen=True)
@@ -107,12 +108,18 @@ def log_means(
 
 
 def window(index: int, span: tuple[str, float, float], x: Axis) -> str:
+    """One window of a test, shaded and named as far as it lies on the time axis; no name where it
+    would not fit.
+    """
     title, start, end = span
-    kind = "plot-window" if index % 2 else "plot-window-other"
+    left, right = x(max(start, x.low)), x(min(end, x.high))
+    if right <= left:
+        return ""
+    shaded = shade("plot-window" if index % 2 else "plot-window-other", left, right)
+    if right - left < NARROWEST_NAMED:
+        return shaded
     words = {"A": "lead A", "B": "lead B"}.get(title, title)
-    return shade(kind, x(start), x(min(end, x.high))) + text(
-        (x(start) + x(end)) / 2, TOP - 8, words, "plot-name", "middle"
-    )
+    return shaded + text((left + right) / 2, TOP - 8, words, "plot-name", "middle")
 
 
 def band(kind: str, edges: tuple[float, float], x: Axis, words: str) -> str:

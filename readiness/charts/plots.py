@@ -38,6 +38,7 @@ from readiness.charts.plot_parts import (
     ticks,
     window,
 )
+from readiness.charts.stretch import Stretch, whole
 from readiness.signal.catalogue import LEADS
 from readiness.signal.limits import FULL_BAND_HZ, TRAINING_BAND_HZ, Limits
 from rentals.counts import counted
@@ -75,10 +76,10 @@ def trace_plot(
     windows: Sequence[tuple[str, float, float]],
     marks: Sequence[EventMark] = (),
     *,
+    stretch: Stretch | None = None,
     name: str = "trace",
 ) -> Plot:
-    """The whole capture as a min/max envelope, windows shaded and named, events numbered in order
-    of time.
+    """A capture as a min/max envelope, windows shaded and named, events numbered in order of time.
 
     Parameters
     ----------
@@ -87,31 +88,41 @@ def trace_plot(
     windows : sequence of (name, start, end)
         In seconds.
     marks : sequence of EventMark
-        Events, numbered from 1 as the findings list them.
+        Events, numbered from 1 as the findings list them, also where only some are drawn.
+    stretch : Stretch or None
+        The part that is drawn, over the whole width; all of it where ``None``.
     name : str
         Makes the ids of title and description unique on a page.
     """
-    duration = len(samples) / rate_hz
-    finite = samples[np.isfinite(samples)]
+    part = stretch or whole(len(samples) / rate_hz)
+    drawn = samples[math.floor(part.start_s * rate_hz) : math.ceil(part.end_s * rate_hz)]
+    finite = drawn[np.isfinite(drawn)]
     low, high = (float(finite.min()), float(finite.max())) if len(finite) else (-1.0, 1.0)
     pad = 0.06 * (high - low) or 1.0
     y = Axis(low - pad, high + pad, HEIGHT - BOTTOM, TOP)
+    numbered = [(n, mark) for n, mark in enumerate(marks, 1) if part.holds(mark.start_s)]
 
     def draw(sheet: PlotSheet) -> list[str]:
-        x = Axis(0.0, duration, LEFT, sheet.end)
+        x = Axis(part.start_s, part.end_s, LEFT, sheet.end)
         parts = [window(i, span, x) for i, span in enumerate(windows)]
-        parts += grid_x(range(0, math.floor(duration) + 1, sheet.mark_every), x, "s", sheet)
+        parts += grid_x(_seconds_marked(part, sheet), x, "s", sheet)
         parts += grid_y(ticks(low - pad, high + pad), y, "µV", sheet)
-        parts.append(f'<path class="plot-envelope" d="{envelope(samples, x, y, sheet)}"/>')
-        return parts + [
-            _mark(number, mark, x) for number, mark in enumerate(marks[:MARKED_EVENTS], 1)
-        ]
+        parts.append(f'<path class="plot-envelope" d="{envelope(drawn, x, y, sheet)}"/>')
+        return parts + [_mark(number, mark, x) for number, mark in numbered[:MARKED_EVENTS]]
 
-    caption = _trace_caption(low, high, duration, marks)
+    shown = [mark for _, mark in numbered]
+    caption = _trace_caption(low, high, part, shown, len(marks))
     spoken = "; ".join(
         f"{title} from {start:g} to {end:g} seconds" for title, start, end in windows
     )
     return _plot(draw, name, "Trace", caption, f"{caption} Windows: {spoken}.")
+
+
+def _seconds_marked(part: Stretch, sheet: PlotSheet) -> Sequence[float]:
+    """Where the time axis has its marks."""
+    if part.is_whole:
+        return range(0, math.floor(part.whole_s) + 1, sheet.mark_every)
+    return ticks(part.start_s, part.end_s)[:: sheet.mark_every]
 
 
 def spectrum_plot(
@@ -275,14 +286,24 @@ def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
     ]
 
 
-def _trace_caption(low: float, high: float, duration: float, marks: Sequence[EventMark]) -> str:
-    span = f"{duration:.1f} s between {low:.4g} and {high:.4g} µV"
-    if not marks:
+def _trace_caption(
+    low: float, high: float, part: Stretch, shown: Sequence[EventMark], in_all: int
+) -> str:
+    """What is drawn, in a sentence: `shown` are the events in it, `in_all` counts those of the
+    capture.
+    """
+    seconds = f"{part.whole_s:.1f} s"
+    if not part.is_whole:
+        seconds = f"{part.start_s:g} to {part.end_s:g} s of {seconds}"
+    span = f"{seconds} between {low:.4g} and {high:.4g} µV"
+    if not in_all:
         return f"{span}; no abrupt event."
-    leads = [lead for lead in LEADS if any(mark.lead == lead for mark in marks)]
+    events = counted(in_all, "abrupt event", "abrupt events")
+    if len(shown) < in_all:
+        events = f"{len(shown) or 'none'} of {events}"
+    leads = [lead for lead in LEADS if any(mark.lead == lead for mark in shown)]
     where = f" on lead {' and '.join(leads)}" if leads else ""
-    limited = f", the first {MARKED_EVENTS} marked" if len(marks) > MARKED_EVENTS else ""
-    events = counted(len(marks), "abrupt event", "abrupt events")
+    limited = f", the first {MARKED_EVENTS} marked" if len(shown) > MARKED_EVENTS else ""
     return f"{span}; {events}{where}{limited}."
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from readiness.charts.plots import Plot
+from readiness.charts.stretch import read_stretch
 from readiness.judgement.next_acts import ON_CAPTURE_PAGE
 from readiness.judgement.rounds import not_counted
 from readiness.marks import bench_mark
@@ -21,6 +22,7 @@ from readiness.selectors.next_steps import (
     capture_step,
 )
 from readiness.selectors.rounds import round_since
+from readiness.selectors.trace_view import TraceView, trace_view
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview, preview
@@ -62,17 +64,21 @@ class CapturePage:
     history: list[Verdict] = field(default_factory=list)
     not_counted: str = ""
     trace: Plot | None = None
+    trace_view: TraceView | None = None
     spectrum: Plot | None = None
 
 
-def capture_page(capture: Capture) -> CapturePage:
-    """Everything for the page of one capture."""
+def capture_page(capture: Capture, start: str = "", end: str = "") -> CapturePage:
+    """Everything for the page of one capture; `start` and `end` are the seconds of its trace that
+    the address asks for, as they stand there.
+    """
     verdicts = list(capture.verdicts.all())
     current = next((verdict for verdict in verdicts if verdict.current), None)
     page = _page_by_status(capture, current)
     if current is None:
         return replace(page, history=verdicts)
-    trace, spectrum = plots_of(capture, current)
+    stretch = read_stretch(start, end, current.result["duration_s"])
+    trace, spectrum = plots_of(capture, current, stretch)
     return replace(
         page,
         verdict=current,
@@ -82,6 +88,7 @@ def capture_page(capture: Capture) -> CapturePage:
             not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else ""
         ),
         trace=trace,
+        trace_view=trace_view(capture, current, stretch),
         spectrum=spectrum,
     )
 

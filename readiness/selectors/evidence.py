@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from readiness.charts.plots import EventMark, Plot, spectrum_plot, trace_plot
+from readiness.charts.stretch import Stretch
 from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
 from readiness.selectors.column_maps import column_maps
@@ -19,8 +20,12 @@ from readiness.signal.errors import CaptureRefused
 WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
 
 
-def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | None]:
-    """Trace and spectrum, drawn from the stored bytes; None for what cannot be drawn."""
+def plots_of(
+    capture: Capture, verdict: Verdict, stretch: Stretch | None = None
+) -> tuple[Plot | None, Plot | None]:
+    """Trace and spectrum, drawn from the stored bytes; None for what cannot be drawn. Of the trace
+    only a stretch where one is given.
+    """
     try:
         with capture.file.open("rb") as stream:
             signal = open_capture(capture.name, stream.read(), capture.declared, column_maps())
@@ -33,7 +38,7 @@ def plots_of(capture: Capture, verdict: Verdict) -> tuple[Plot | None, Plot | No
         EventMark(start, size, lead)
         for start, _end, size, _window, lead in verdict.result["events"]
     ]
-    trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks)
+    trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks, stretch=stretch)
     return trace, _spectrum(replace(signal, test=capture.test), verdict)
 
 

@@ -47,7 +47,7 @@ def _page(
         answer_form = AnswerForm(capture)
     context = {
         "capture": capture,
-        "seen": capture_page(capture),
+        "seen": capture_page(capture, request.GET.get("from", ""), request.GET.get("to", "")),
         "answer_form": answer_form,
         "aside_form": aside_form or AsideForm(),
     }

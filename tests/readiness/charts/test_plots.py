@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from readiness.charts.plots import EventMark, Plot, series_plot, spectrum_plot, trace_plot
+from readiness.charts.stretch import within
 from readiness.signal.catalogue import FLEX, STILL
 from readiness.signal.limits import Limits
 from readiness.signal.spectrum.noise import spectrum
@@ -68,6 +69,37 @@ def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
         assert all(float(e.get("x")) <= right for e in tree.iter(NS + "text"))
         assert "µV" in [e.text for e in of_class(tree, "plot-name")]
     both(series_plot([0, 30], [1.0, 1.1], unit="µV", title="Noise", caption="Rises."))
+
+
+def test_a_stretch_fills_the_width_with_its_own_windows_and_events():
+    x = np.random.default_rng(1).normal(size=10240)
+    x[6144] = 80.0
+    marks = [EventMark(3.1, 40.0, "A"), EventMark(6.0, 55.0, "B")]
+    part = within(5.0, 7.5, 10.0)
+    for tree in both(trace_plot(x, 1024.0, FLEX.spans, marks, stretch=part, name="t1")):
+        right = float(tree.get("viewBox").split()[2])
+        assert [e.text for e in of_class(tree, "plot-event-number")] == ["2"]
+        names = {e.text for e in of_class(tree, "plot-name")}
+        assert "lead B" in names and not {"still", "lead A", "ground"} & names
+        path = of_class(tree, "plot-envelope")[0].get("d")
+        places = [float(pair.split()[0]) for pair in re.findall(r"[\d.]+ [\d.]+", path)]
+        assert (min(places), max(places)) == (62.0, right - 12)
+        mark = float(of_class(tree, "plot-event-mark")[0].get("cx"))
+        assert mark == pytest.approx(62 + 0.4 * (right - 74), abs=0.1)
+        seconds = [e.text for e in of_class(tree, "plot-tick") if e.get("y") == "260.0"]
+        assert seconds[0] == "5" and "7" in seconds
+    caption = trace_plot(x, 1024.0, FLEX.spans, marks, stretch=part).caption
+    assert caption.startswith("5 to 7.5 s of 10.0 s between ")
+    assert caption.endswith("80 µV; 1 of 2 abrupt events on lead B.")
+    empty = trace_plot(x, 1024.0, FLEX.spans, marks, stretch=within(0, 2, 10.0))
+    assert empty.caption.endswith("none of 2 abrupt events.")
+
+
+@pytest.mark.parametrize("bounds", [(0, 0.1), (9.95, 10), (4.999, 5.099)])
+def test_the_shortest_stretch_still_draws(bounds):
+    x = np.random.default_rng(1).normal(size=10240)
+    drawn = trace_plot(x, 1024.0, FLEX.spans, stretch=within(*bounds, 10.0)).svg
+    assert of_class(root(drawn), "plot-envelope")[0].get("d")
 
 
 def test_the_envelope_keeps_the_highest_sample():
