@@ -5,7 +5,7 @@ Own drawing, no Django, no style attribute (a strict content security policy for
 weight come from the stylesheet by these classes: plot, plot-wide, plot-narrow, plot-frame,
 plot-grid, plot-envelope, plot-trace, plot-second, plot-line, plot-window, plot-window-other,
 plot-band, plot-limit, plot-limit-name, plot-mean, plot-mains, plot-mains-name, plot-event,
-plot-event-mark, plot-event-number, plot-point, plot-point-out, plot-name.
+plot-event-mark, plot-explained, plot-event-number, plot-point, plot-point-out, plot-name.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from readiness.charts.plot_parts import (
     window,
 )
 from readiness.charts.stretch import Stretch, whole
+from readiness.judgement.sentences import for_people
 from readiness.signal.catalogue import LEADS
 from readiness.signal.limits import FULL_BAND_HZ, TRAINING_BAND_HZ, Limits
 from rentals.counts import counted
@@ -63,11 +64,14 @@ class Plot:
 
 @dataclass(frozen=True)
 class EventMark:
-    """An event on the trace: when, how high (uV), and which lead, if known."""
+    """An event on the trace: when, how high (uV), and which lead, if known; ``explained`` where it
+    does not count against the kit.
+    """
 
     start_s: float
     size_uv: float
     lead: str | None = None
+    explained: bool = False
 
 
 def trace_plot(
@@ -111,7 +115,7 @@ def trace_plot(
         return parts + [_mark(number, mark, x) for number, mark in numbered[:MARKED_EVENTS]]
 
     shown = [mark for _, mark in numbered]
-    caption = _trace_caption(low, high, part, shown, len(marks))
+    caption = _trace_caption(low, high, part, shown, marks)
     spoken = "; ".join(
         f"{title} from {start:g} to {end:g} seconds" for title, start, end in windows
     )
@@ -176,7 +180,7 @@ def spectrum_plot(
         draw,
         name,
         "Spectrum",
-        _spectrum_caption(noise_uv, limits.noise_in_band(*band_hz), band_hz, mains_hz),
+        _spectrum_caption(noise_uv, limits, band_hz, mains_hz),
     )
 
 
@@ -262,9 +266,10 @@ def _plot(
 
 def _mark(number: int, mark: EventMark, x: Axis) -> str:
     place, level = x(mark.start_s), TOP + 12 + 16 * ((number - 1) % 3)
+    kind = " plot-explained" if mark.explained else ""
     return (
-        rule("plot-event", place, TOP, place, HEIGHT - BOTTOM)
-        + f'<circle class="plot-event-mark" cx="{place:.1f}" cy="{level}" r="8"/>'
+        rule(f"plot-event{kind}", place, TOP, place, HEIGHT - BOTTOM)
+        + f'<circle class="plot-event-mark{kind}" cx="{place:.1f}" cy="{level}" r="8"/>'
         + text(place, level + 4, str(number), "plot-event-number", "middle")
     )
 
@@ -287,32 +292,42 @@ def _harmonics(mains_hz: float | None, top: float, x: Axis) -> list[str]:
 
 
 def _trace_caption(
-    low: float, high: float, part: Stretch, shown: Sequence[EventMark], in_all: int
+    low: float, high: float, part: Stretch, shown: Sequence[EventMark], marks: Sequence[EventMark]
 ) -> str:
-    """What is drawn, in a sentence: `shown` are the events in it, `in_all` counts those of the
-    capture.
-    """
+    """What is drawn, in a sentence: `shown` are those of all `marks` that lie in it."""
     seconds = f"{part.whole_s:.1f} s"
     if not part.is_whole:
         seconds = f"{part.start_s:g} to {part.end_s:g} s of {seconds}"
     span = f"{seconds} between {low:.4g} and {high:.4g} µV"
-    if not in_all:
-        return f"{span}; no abrupt event."
-    events = counted(in_all, "abrupt event", "abrupt events")
-    if len(shown) < in_all:
-        events = f"{len(shown) or 'none'} of {events}"
-    leads = [lead for lead in LEADS if any(mark.lead == lead for mark in shown)]
-    where = f" on lead {' and '.join(leads)}" if leads else ""
     limited = f", the first {MARKED_EVENTS} marked" if len(shown) > MARKED_EVENTS else ""
-    return f"{span}; {events}{where}{limited}."
+    explained = sum(mark.explained for mark in shown)
+    beside = (
+        f" and {counted(explained, 'explained spike', 'explained spikes')}" if explained else ""
+    )
+    return f"{span}; {_jumps_in_words(shown, marks)}{beside}{limited}."
+
+
+def _jumps_in_words(shown: Sequence[EventMark], marks: Sequence[EventMark]) -> str:
+    """How many of the jumps that count are drawn, and on which leads."""
+    in_all = sum(not mark.explained for mark in marks)
+    if not in_all:
+        return "no abrupt event"
+    drawn = [mark for mark in shown if not mark.explained]
+    events = counted(in_all, "abrupt event", "abrupt events")
+    if len(drawn) < in_all:
+        events = f"{len(drawn) or 'none'} of {events}"
+    leads = [lead for lead in LEADS if any(mark.lead == lead for mark in drawn)]
+    where = f" on lead {' and '.join(leads)}" if leads else ""
+    return f"{events}{where}"
 
 
 def _spectrum_caption(
-    noise: float | None, limit: float, band: tuple[float, float], mains_hz: float | None
+    noise: float | None, limits: Limits, band: tuple[float, float], mains_hz: float | None
 ) -> str:
     where = f"from {band[0]:.0f} to {band[1]:.0f} Hz"
     line = f"; mains at {mains_hz:.4g} Hz is left out" if mains_hz else ""
+    limit = for_people(limits.noise_in_words(*band))
     if noise is None:
-        return f"Noise density, judged {where} against {limit:.2f} µV RMS{line}."
-    side = "below" if noise <= limit else "above"
-    return f"Noise floor of {noise:.2f} µV RMS {where}, {side} the limit of {limit:.2f} µV{line}."
+        return f"Noise density, judged {where}; limit: {limit}{line}."
+    side = "below" if noise <= limits.noise_in_band(*band) else "above"
+    return f"Noise floor of {noise:.2f} µV RMS {where}, {side} the limit: {limit}{line}."

@@ -6,8 +6,10 @@ from typing import Any
 
 from django import forms
 
+from readiness.judgement.sentences import for_people
 from readiness.models import BenchPlan, Capture
 from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.limits import Limits
 from readiness.signal.readers.limits import LOWEST_RATE_HZ, MAX_RATE_HZ
 from rentals.codes import NotACode, grouped, parse_code
 from rentals.models import Kit
@@ -20,6 +22,8 @@ UNITS = [
 ]
 VOLTS_MOST = 15
 USUAL_NOISE_UV = 2.0
+NARROWER_HZ = (20.0, 400.0)
+"""The band of a capture at 1000 samples a second, as an example."""
 
 
 class KitField(forms.CharField):
@@ -157,6 +161,10 @@ class PlanForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         noise_limit: Any = self.fields["noise_limit_uv"]
         noise_limit.min_value = 0.1
+        narrower = for_people(Limits(self.instance.noise_limit_uv).noise_in_words(*NARROWER_HZ))
+        noise_limit.help_text += (
+            f" Where the sampling rate narrows the band, the limit keeps its density: {narrower}."
+        )
         required = self.instance.required
         for name, kind in CATALOGUE.items():
             self.fields[name] = forms.BooleanField(

@@ -9,6 +9,7 @@ from typing import Any
 
 from readiness.charts.plots import Plot
 from readiness.charts.stretch import read_stretch
+from readiness.judgement.event_lines import EventLine, event_lines, events_of
 from readiness.judgement.next_acts import ON_CAPTURE_PAGE
 from readiness.judgement.rounds import not_counted
 from readiness.marks import bench_mark
@@ -61,6 +62,7 @@ class CapturePage:
     is_aside: bool = False
     findings: list[FindingLine] = field(default_factory=list)
     measurements: list[dict[str, str]] = field(default_factory=list)
+    events: list[EventLine] = field(default_factory=list)
     history: list[Verdict] = field(default_factory=list)
     not_counted: str = ""
     trace: Plot | None = None
@@ -83,6 +85,7 @@ def capture_page(capture: Capture, start: str = "", end: str = "") -> CapturePag
         page,
         verdict=current,
         measurements=[_row(row) for row in current.result["measurements"]],
+        events=event_lines(events_of(current.result)),
         history=[verdict for verdict in verdicts if not verdict.current],
         not_counted=(
             not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else ""

@@ -10,6 +10,7 @@ import numpy as np
 
 from readiness.charts.plots import EventMark, Plot, spectrum_plot, trace_plot
 from readiness.charts.stretch import Stretch
+from readiness.judgement.event_lines import events_of
 from readiness.judgement.judging import limits_from, open_capture
 from readiness.models import Capture, Verdict
 from readiness.selectors.column_maps import column_maps
@@ -35,8 +36,8 @@ def plots_of(
         (WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]
     ]
     marks = [
-        EventMark(start, size, lead)
-        for start, _end, size, _window, lead in verdict.result["events"]
+        EventMark(event.start_s, event.size_uv, event.lead, explained=bool(event.reason))
+        for event in events_of(verdict.result)
     ]
     trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks, stretch=stretch)
     return trace, _spectrum(replace(signal, test=capture.test), verdict)

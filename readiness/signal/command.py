@@ -11,7 +11,7 @@ from typing import TextIO
 
 from .capture import Declared
 from .catalogue import CATALOGUE
-from .limits import Limits
+from .limits import Limits, judged_band_hz
 from .result import Report
 from .score import score_file
 from .statistics.decision import FIT
@@ -62,14 +62,20 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     status = ALL_FIT
     for name in options.files:
         report = score_file(name, declared=declared, limits=limits)
-        text = json.dumps(report.to_json(), allow_nan=False) if options.json else in_words(report)
+        text = (
+            json.dumps(report.to_json(), allow_nan=False)
+            if options.json
+            else in_words(report, limits)
+        )
         out.write(text + "\n")
         status = max(status, _status(report))
     return status
 
 
-def in_words(report: Report) -> str:
-    """A report for people: verdict, scores, what was found and the next action."""
+def in_words(report: Report, limits: Limits) -> str:
+    """A report for people: verdict, scores, what was found and the next action; ``limits`` are
+    those it was judged against.
+    """
     if report.result is None:
         return f"{report.file}: not readable\n  {report.refusal}"
     result = report.result
@@ -89,6 +95,9 @@ def in_words(report: Report) -> str:
         )
         limit = f", limit {row.limit:.4g}" if row.limit is not None else ""
         lines.append(f"  {row.name.replace('_', ' ')}: {row.value:.4g} {row.unit}{spread}{limit}")
+    if result.value_of("noise_full_band") is not None and report.capture:
+        band = judged_band_hz(report.capture.rate_hz)
+        lines.append(f"  noise limit: {limits.noise_in_words(*band)}")
     return "\n".join(lines)
 
 

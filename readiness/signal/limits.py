@@ -23,6 +23,12 @@ MIN_JUDGED_BAND_HZ = 40.0
 practice, no source).
 """
 
+
+def judged_band_hz(rate_hz: float) -> tuple[float, float]:
+    """The band a noise floor is judged over: 20 Hz to 450 Hz, or to 0.4 of the sampling rate."""
+    return FULL_BAND_HZ[0], min(FULL_BAND_HZ[1], 0.4 * rate_hz)
+
+
 END_VOLTAGE_PER_CELL = {"alkaline": 1.25, "nimh": 1.20, "lithium": 1.40}
 """Volts per cell under the amplifier's load. Common practice, no published source; NiMH: nominal of
 IEC 61951-2.
@@ -111,3 +117,13 @@ class Limits:
         RMS.
         """
         return self.noise_uv * math.sqrt((high_hz - low_hz) / (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]))
+
+    def noise_in_words(self, low_hz: float, high_hz: float) -> str:
+        """The noise limit as the plan states it and, where the band is narrower, what it is
+        there.
+        """
+        whole = f"{self.noise_uv:.2f} uV over the whole band"
+        if (low_hz, high_hz) == FULL_BAND_HZ:
+            return whole
+        there = self.noise_in_band(low_hz, high_hz)
+        return f"{whole} is {there:.2f} uV over {low_hz:.0f} to {high_hz:.0f} Hz"

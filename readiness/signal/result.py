@@ -48,7 +48,7 @@ class Measurement:
 @dataclass(frozen=True)
 class AbruptEvent:
     """A jump of the trace: where, how high (uV), in which window, and in whose (``None``: between
-    two leads).
+    two leads). With a ``reason`` it is explained and does not count against the kit.
     """
 
     start_s: float
@@ -56,6 +56,7 @@ class AbruptEvent:
     size_uv: float
     window: str
     lead: str | None
+    reason: str = ""
 
 
 @dataclass(frozen=True)
@@ -133,8 +134,8 @@ class Report:
 def to_stored(result: Result) -> dict[str, Any]:
     """A result as plain JSON values; ``from_stored`` gives the same result back.
 
-    An event is a list of start, end (seconds), size (microvolts), window and lead; a window a list
-    of name, start and end.
+    An event is a list of start, end (seconds), size (microvolts), window, lead and reason; a window
+    a list of name, start and end.
     """
     return {
         "test": result.test,

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
+from .bench_tests.explain import numbered_events
 from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
@@ -75,7 +76,7 @@ def score_capture(
         findings=findings,
         measurements=(*judgement.measurements, *_mains_rows(view, blocked), *battery_rows),
         proven=judgement.proven,
-        events=judgement.events,
+        events=numbered_events(view, judgement.events, findings),
         windows=view.kind.spans,
         mains_hz=_mains_hz(view, blocked),
     )

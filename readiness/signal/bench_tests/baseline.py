@@ -99,8 +99,8 @@ def _noisy(view: View) -> Finding | None:
     if not view.kind.second_post and view.still_hum_uv > PICKS_UP_UV:
         return _open(f"hum of {view.still_hum_uv:.0f} uV comes with noise of {noise:.1f} uV")
     text = (
-        f"{noise:.1f} uV RMS of noise before any lead is touched, far above the limit of"
-        f" {view.limit_uv:.1f} uV."
+        f"{noise:.2f} uV RMS of noise before any lead is touched, far above the limit:"
+        f" {view.limit_words}."
     )
     return finding(
         "excess_noise", RETEST, text, action="Run the still test: it judges the noise floor"

@@ -234,7 +234,7 @@ def _excess(view: View, full: Floor, score: float) -> Finding:
         "excess_noise",
         verdict,
         f"The noise floor ({full.rms_uv:.2f} uV RMS, 95 % interval {full.low_uv:.2f} to"
-        f" {full.high_uv:.2f}) {words} the limit of {view.limit_uv:.2f} uV.",
+        f" {full.high_uv:.2f}) {words} the limit: {view.limit_words}.",
         action=(
             None if verdict == NOT_FIT else "Test again; the mean of two tests decides a close case"
         ),

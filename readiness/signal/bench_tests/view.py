@@ -14,7 +14,7 @@ from readiness.signal.capture import Recording
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from readiness.signal.leads.events import STILL_S
 from readiness.signal.leads.trace import Trace, trace_of
-from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits
+from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits, judged_band_hz
 from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.spectrum.mains import Mains, find_mains
 from readiness.signal.spectrum.noise import (
@@ -97,8 +97,8 @@ class View:
 
     @property
     def band_hz(self) -> tuple[float, float]:
-        """The judged band at this rate, 20 Hz to 450 Hz or to 0.4 of the rate."""
-        return FULL_BAND_HZ[0], min(FULL_BAND_HZ[1], 0.4 * self.rate)
+        """The judged band at this rate."""
+        return judged_band_hz(self.rate)
 
     @property
     def band_wide_enough(self) -> bool:
@@ -109,6 +109,11 @@ class View:
     def limit_uv(self) -> float:
         """The noise limit carried to the judged band at equal density."""
         return self.limits.noise_in_band(*self.band_hz)
+
+    @property
+    def limit_words(self) -> str:
+        """The noise limit of the plan, and what it is in the judged band."""
+        return self.limits.noise_in_words(*self.band_hz)
 
     @property
     def floor_uv(self) -> float:

@@ -38,6 +38,10 @@ def test_a_scored_capture_shows_its_findings_measurements_and_plots():
     assert any("lead B" in line.title for line in page.findings)
     assert {row["words"] for row in page.measurements} >= {"Battery at the end"}
     assert page.history == []
+    assert [line.counts for line in page.events][:1] == [True]
+    events = page.verdict.result["events"]
+    assert page.trace.svg.count("plot-event-number") == len(events)
+    assert "2.00 µV over the whole band is 1.90 µV over 20 to 410 Hz" in page.spectrum.caption
     assert page.next is not None and "lead B" in page.next.label
 
     assert bytes_of(capture) == data

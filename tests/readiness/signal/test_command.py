@@ -13,6 +13,7 @@ from django.core.management import call_command
 
 from readiness.signal.bench_tests.findings import FINDING_KINDS
 from readiness.signal.command import in_words, main
+from readiness.signal.limits import Limits
 from readiness.signal.score import score_file
 
 from .made import quiet
@@ -121,11 +122,14 @@ def test_the_limit_option_moves_the_verdict(tmp_path):
 
 def test_words_for_people(tmp_path):
     words = in_words(
-        score_file(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1), 6.0), "still"))
+        score_file(write_csv(tmp_path / "a.csv", quiet(np.random.default_rng(1), 6.0), "still")),
+        Limits(),
     )
     assert "NOT FIT" in words
     assert "-> " in words
     assert "continuity not judged" in words
+    assert "above the limit: 2.00 uV over the whole band is 1.90 uV over 20 to 410 Hz." in words
+    assert "noise limit: 2.00 uV over the whole band is 1.90 uV over 20 to 410 Hz" in words
 
 
 def test_manage_command_gives_the_same_status(tmp_path, capsys):

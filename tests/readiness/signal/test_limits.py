@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from readiness.signal.bench_tests.judge_battery import battery_findings
-from readiness.signal.limits import FULL_BAND_HZ, Limits, Meter
+from readiness.signal.limits import FULL_BAND_HZ, Limits, Meter, judged_band_hz
 
 
 def verdicts(readings, limits=None):
@@ -27,6 +27,10 @@ def test_the_noise_limit_is_carried_to_a_narrower_band_at_equal_density():
     assert limits.noise_in_band(*FULL_BAND_HZ) == 2.0
     quarter = (FULL_BAND_HZ[1] - FULL_BAND_HZ[0]) / 4
     assert limits.noise_in_band(20.0, 20.0 + quarter) == pytest.approx(1.0)
+    assert judged_band_hz(1000.0) == (20.0, 400.0) and judged_band_hz(4096.0) == FULL_BAND_HZ
+    assert limits.noise_in_words(*FULL_BAND_HZ) == "2.00 uV over the whole band"
+    narrower = limits.noise_in_words(*judged_band_hz(1000.0))
+    assert narrower == "2.00 uV over the whole band is 1.88 uV over 20 to 400 Hz"
 
 
 @pytest.mark.parametrize("name", ["noise_uv", "battery_v", "sag_v", "hum_uv"])
