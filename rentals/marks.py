@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.db.models import TextChoices
 
 from rentals.states import (
+    FoundState,
     KitState,
     LoanStage,
     MessageState,
@@ -188,6 +189,12 @@ _SHORTFALLS: Looks = {
     ShortfallState.CHARGED: ("quiet", "tick"),
     ShortfallState.WAIVED: ("quiet", "dash"),
 }
+_FINDS: Looks = {
+    FoundState.OPEN: ("due", "in"),
+    FoundState.WAITING: ("away", "clock"),
+    FoundState.MOVED: ("ready", "tick"),
+    FoundState.ASIDE: ("quiet", "dash"),
+}
 _MESSAGES: Looks = {
     MessageState.DRAFT: ("due", "page"),
     MessageState.APPROVED: ("due", "half"),
@@ -205,6 +212,7 @@ FAMILIES: dict[type[TextChoices], Looks] = {
     PartPlace: _PARTS,
     ReturnOutcome: _OUTCOMES,
     ShortfallState: _SHORTFALLS,
+    FoundState: _FINDS,
     MessageState: _MESSAGES,
 }
 

@@ -93,6 +93,19 @@ class ShortfallState(TextChoices):
 UNSETTLED_STATES = [ShortfallState.OPEN, ShortfallState.CHASED]
 
 
+class FoundState(TextChoices):
+    """How far a thing has come that was in a parcel and not on its list."""
+
+    OPEN = "open", "to put away"
+    WAITING = "waiting", "waits for its kit"
+    MOVED = "moved", "moved to its kit"
+    ASIDE = "aside", "kept aside"
+
+
+#: States of a found thing that is still a task.
+UNENDED_FINDS = [FoundState.OPEN, FoundState.WAITING]
+
+
 class MessageState(TextChoices):
     """How far a mail has come."""
 

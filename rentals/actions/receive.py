@@ -31,6 +31,7 @@ from rentals.selectors.returns import unfinished
 
 from .discard import discard_unsent
 from .draft import draft_by_itself
+from .found import note_home_again, write_down
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
 from .restock import put_back
@@ -176,11 +177,7 @@ def scan_return(
         return f"{line.packing_line.name} {code}: {line.get_outcome_display()}.", line
     part = Part.objects.filter(code=code).select_related("kit").first()
     belongs = _belongs(part)
-    FoundPart.objects.get_or_create(
-        check_of=check,
-        text=code,
-        defaults={"part": part, "belongs_to": belongs, "at": at or timezone.now()},
-    )
+    write_down(check, code, part, belongs, at=at)
     return f"Not on this list: {belongs} It is written down as found in this parcel.", None
 
 
@@ -231,6 +228,8 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     )
     for line in lines:
         _book(line, loan, kit, actor=actor, at=at)
+    back = [line.packing_line.part_id for line in lines if line.outcome == Outcome.BACK]
+    note_home_again(filter(None, back), actor=actor, at=at)
     check.finished_at = at
     check.save(update_fields=["finished_at"])
     loan.stage, loan.closed_at = LoanStage.RETURNED, at

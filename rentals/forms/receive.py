@@ -162,6 +162,17 @@ class FoundForm(forms.Form):
     text = forms.CharField(label="Something else was in the parcel", max_length=200)
 
 
+class AsideForm(forms.Form):
+    """Where a found thing lies."""
+
+    lies = forms.CharField(
+        label="Where it lies",
+        max_length=120,
+        help_text="A shelf or a box, so that it is found again.",
+        widget=forms.TextInput(attrs={"data-autofocus": True}),
+    )
+
+
 class ExtendForm(forms.Form):
     """Another return date."""
 

@@ -1,12 +1,12 @@
 """All nouns of the loan loop, by name."""
 
 from .events import Event
+from .found import FoundPart
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
 from .kits import Kit
 from .loans import (
     NOT_ON_ITS_WAY_BACK,
     OPEN_STAGES,
-    FoundPart,
     Loan,
     LoanStage,
     PackingLine,

@@ -203,25 +203,3 @@ class ReturnLine(models.Model):
     def mark(self) -> Mark:
         """How its outcome is shown."""
         return mark_of(ReturnOutcome(self.outcome))
-
-
-class FoundPart(models.Model):
-    """Something in the parcel that was not on its list: a part of another kit, or a thing nobody
-    knows.
-    """
-
-    check_of = models.ForeignKey(ReturnCheck, on_delete=models.CASCADE, related_name="found")
-    text = models.CharField(max_length=200)
-    part = models.ForeignKey(
-        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-    belongs_to = models.CharField(
-        max_length=120, blank=True, help_text="Kit or place it belongs to, in words."
-    )
-    at = models.DateTimeField()
-
-    class Meta:
-        ordering = ["at", "pk"]
-
-    def __str__(self) -> str:
-        return self.text

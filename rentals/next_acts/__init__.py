@@ -9,6 +9,13 @@ work all ask here, so that the same kit never asks for two things. Routes are na
 from __future__ import annotations
 
 from .benches import PackingPage, ReceivingPage, packing_page, receiving_page
+from .found import (
+    KEEP_ASIDE,
+    MOVE_TO_KIT,
+    FoundSituation,
+    found_act,
+    found_sentence,
+)
 from .kits import (
     DISPATCH,
     GO_TO_BENCH,
@@ -60,14 +67,17 @@ __all__ = [
     "DISPATCH",
     "GO_TO_BENCH",
     "IMPORT_ROSTER",
+    "KEEP_ASIDE",
     "KIT_ACTS",
     "LOAN_ACTS",
     "MESSAGE_ACTS",
+    "MOVE_TO_KIT",
     "PACK",
     "PART_ACTS",
     "RESTOCK",
     "SHORTFALL_ACTS",
     "Argument",
+    "FoundSituation",
     "KitSituation",
     "LoanSituation",
     "NextAct",
@@ -76,6 +86,8 @@ __all__ = [
     "RunSituation",
     "Way",
     "enrolment_act",
+    "found_act",
+    "found_sentence",
     "kit_act",
     "kit_sentence",
     "loan_act",

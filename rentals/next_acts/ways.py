@@ -20,6 +20,7 @@ class Argument(StrEnum):
     MESSAGE = "message"
     PART = "part"
     ITEM = "item"
+    FOUND = "found"
 
 
 @dataclass(frozen=True)

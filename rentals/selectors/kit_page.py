@@ -12,6 +12,7 @@ from rentals.marks import Mark
 from rentals.models import Event, Kit, Loan, Shortfall
 from rentals.next_acts import kit_act, kit_sentence
 from rentals.selectors.contents import KitContents, kit_contents
+from rentals.selectors.found import FoundRow, finds_of_kit
 from rentals.selectors.kits import marks_on_page, refusal_of
 from rentals.selectors.next_steps import (
     Button,
@@ -36,6 +37,7 @@ class KitPage:
     loans: list[Loan]
     events: QuerySet[Event]
     shortfalls: list[tuple[Shortfall, Button]]
+    found: list[FoundRow]
     next: Button | None
     marks: list[Mark]
     sentence: str
@@ -57,6 +59,7 @@ def kit_page(kit: Kit, today: date) -> KitPage:
         loans=loans,
         events=Event.objects.filter(kit=kit).order_by("-number")[:EVENTS_SHOWN],
         shortfalls=[(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
+        found=finds_of_kit(kit),
         next=button(way, kit=kit) if way else None,
         marks=marks_on_page(kit),
         sentence=kit_sentence(situation),

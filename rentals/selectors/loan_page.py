@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import QuerySet
 from django.urls import reverse
 
-from rentals.models import Event, FoundPart, Loan, Message, PackingLine, ReturnLine, Shortfall
+from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortfall
 from rentals.next_acts import may_settle, may_unassign, to_ask_for
 from rentals.planning.settlement import is_undecided
+from rentals.selectors.found import FoundRow, finds, found_rows
 from rentals.selectors.next_steps import (
     Button,
     loan_page_button,
@@ -34,7 +34,7 @@ class LoanPage:
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
     shortfalls: list[Shortfall]
-    found: Sequence[FoundPart]
+    found: list[FoundRow]
     mails: list[tuple[Message, Button]]
     events: QuerySet[Event]
     next: Button | None
@@ -52,7 +52,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
     return LoanPage(
         lines=_lines(loan),
         shortfalls=shortfalls,
-        found=list(loan.return_check.found.all()) if hasattr(loan, "return_check") else [],
+        found=found_rows(finds().filter(check_of__loan=loan)),
         mails=[(mail, message_button(mail)) for mail in loan.messages.all()[:MAILS_SHOWN]],
         events=Event.objects.filter(loan=loan).order_by("-at", "-pk")[:EVENTS_SHOWN],
         next=loan_page_button(loan, unsettled, today),

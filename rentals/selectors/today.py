@@ -13,11 +13,13 @@ from django.db.models import F, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
+from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall, StockItem
 from rentals.next_acts import ASSIGN_KITS, RESTOCK, Way, message_act
+from rentals.selectors.found import finds_to_put_away, found_rows
 from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
     button,
@@ -69,6 +71,7 @@ def work_today(today: date) -> list[WorkGroup]:
     later = stock[len(pressing) :]
     groups = [
         _to_check(today),
+        _found(),
         _overdue(today),
         _to_dispatch(today),
         _to_assign(today),
@@ -118,6 +121,22 @@ def _to_check(today: date) -> WorkGroup:
 
     rows = _loans(LoanStage.CHECK).order_by("arrived_at")
     return _group("Back, to check", rows, line, reverse("rentals:receive"))
+
+
+def _found() -> WorkGroup:
+    rows = finds_to_put_away()
+    total = rows.count()
+    lines = [
+        WorkLine(
+            row.what,
+            f"{row.why} It was in the parcel of kit {grouped(row.found_in.code)}.",
+            row.there.url,
+            row.there.act,
+            mark=row.mark,
+        )
+        for row in (found_rows(rows[:SHOWN]) if total else [])
+    ]
+    return WorkGroup("Found in parcels, to put away", lines, total)
 
 
 def _overdue(today: date) -> WorkGroup:

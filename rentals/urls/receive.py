@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import loans, papers, receive, shortfalls
+from rentals.views import found, loans, papers, receive, shortfalls
 
 urlpatterns = [
     path("receive/", receive.out_list, name="receive"),
@@ -13,6 +13,8 @@ urlpatterns = [
     path("receive/<str:code>/found/", receive.found, name="receive_found"),
     path("receive/<str:code>/lines/<row:pk>/", receive.line, name="receive_line"),
     path("receive/photos/<row:pk>.jpg", receive.photo, name="receive_photo"),
+    path("found/<row:pk>/move/", found.move, name="found_move"),
+    path("found/<row:pk>/aside/", found.aside, name="found_aside"),
     path("loans/<row:pk>/", loans.loan, name="loan"),
     path("loans/<row:pk>/packing-list.pdf", papers.packing_list_pdf, name="loan_packing_list"),
     path("loans/<row:pk>/settle/", loans.settle_loan, name="loan_settle"),

@@ -24,6 +24,7 @@ from rentals.errors import Refused
 from rentals.forms.receive import FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
+from rentals.selectors.found import aside_in, finds, found_rows
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.part_scan import other_kit_on_label
@@ -166,7 +167,8 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "seen": len(to_look_at) - len(open_lines),
         "total": len(to_look_at),
         "open_names": [line.packing_line.name for line in open_lines],
-        "found": check.found.select_related("part__kit"),
+        "found": found_rows(finds().filter(check_of=check)),
+        "aside": aside_in(kit),
         "found_form": FoundForm(),
         "rest_form": RestForm(rest=rest_of(form.line for form in line_forms)),
     }

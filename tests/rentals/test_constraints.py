@@ -13,6 +13,7 @@ from rentals.models import (
     ElectrodeBatch,
     Enrolment,
     Event,
+    FoundPart,
     Kit,
     Loan,
     PackingLine,
@@ -28,6 +29,7 @@ from tests.factories import (
     packed_loan,
     spare,
 )
+from tests.rentals.actions.test_found import parcel_with
 
 pytestmark = pytest.mark.django_db
 
@@ -204,6 +206,20 @@ def test_a_shortfall_is_waived_only_with_a_reason(refused):
         )
     with refused("shortfall_closed_exactly_when_ended"):
         saved(lambda: Shortfall.objects.filter(pk=short.pk).update(state="charged"))
+
+
+def test_a_found_part_is_one_task_that_ends_where_its_place_is_known(refused):
+    thing = parcel_with(complete_kit().parts.get(kind="charger"))
+    row = FoundPart.objects.filter(pk=thing.pk)
+    twin = FoundPart(check_of=thing.check_of, text="again", part=thing.part, at=thing.at)
+    with refused("found_part_is_one_task|part_id"):
+        saved(twin.save)
+    with refused("found_part_ended_exactly_when_put_away"):
+        saved(lambda: row.update(state="moved"))
+    with refused("found_part_aside_only_with_its_place"):
+        saved(lambda: row.update(state="aside", ended_at=thing.at))
+    with refused("found_part_of_a_kit_only_if_known"):
+        saved(lambda: row.update(state="waiting", lies="shelf 3", part=None))
 
 
 def test_an_event_number_is_taken_once(refused):

@@ -18,6 +18,7 @@ from rentals.actions.receive import write_off
 from rentals.codes import grouped
 from rentals.models import LabelSheet, MailWording, ReminderRule, RosterDraft
 from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.letters import mail_to
 from tests.test_hostile_requests import patterns
 
@@ -140,6 +141,16 @@ def move_page() -> Place:
     return [spare("charger").code], ["It is spare now"]
 
 
+def found_part_page() -> Place:
+    thing = parcel_with(complete_kit().parts.get(kind="charger"))
+    return [thing.pk], ["must be tested again before it goes out"]
+
+
+def found_aside_page() -> Place:
+    thing = parcel_with(complete_kit().parts.get(kind="charger"))
+    return [thing.pk], ["which is then incomplete"]
+
+
 #: Acts with a page that names what they do, and what stands on it.
 SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:loan_write_off": write_off_page,
@@ -163,6 +174,8 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:shortfall_recover": recover_page,
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
+    "rentals:found_move": found_part_page,
+    "rentals:found_aside": found_aside_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py and test_run_mail.py.
 SHOWN_FIRST_ELSEWHERE = {
