@@ -42,18 +42,15 @@ _FITTED = Prefetch(
 )
 _ON = Q(enrolments__withdrawn_on__isnull=True)
 _LEFT = Q(enrolments__withdrawn_on__isnull=False)
-_OPEN = Q(enrolments__loans__stage__in=OPEN_STAGES)
 
 
 def runs_listed(q: str = "") -> QuerySet[CourseRun]:
-    """Runs that fit the filter, newest first, with how many students are on them and withdrew, and
-    how many have a kit, withdrawn or not.
+    """Runs that fit the filter, newest first, with how many students are on them and
+    withdrew.
     """
     runs = CourseRun.objects.select_related("kit_type").annotate(
         students=Count("enrolments", filter=_ON, distinct=True),
         withdrawn=Count("enrolments", filter=_LEFT, distinct=True),
-        with_kit=Count("enrolments", filter=_OPEN, distinct=True),
-        away=Count("enrolments", filter=Q(enrolments__loans__stage=LoanStage.AWAY), distinct=True),
     )
     if q:
         runs = runs.filter(Q(name__icontains=q) | Q(kit_type__name__icontains=q))

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.models import KitType
+from rentals.selectors.run_strips import RUNS_SHOWN, runs_under_way, strips_of
 from rentals.selectors.scan import Understood, understand
 from rentals.selectors.today import work_today
 
@@ -17,10 +18,13 @@ from rentals.selectors.today import work_today
 def today(request: HttpRequest) -> HttpResponse:
     """What is to be done, and nothing else."""
     groups = work_today(timezone.localdate())
+    runs = runs_under_way(timezone.localdate())[:RUNS_SHOWN]
+    strips = strips_of(runs)
     context = {
         "groups": groups,
         "first": groups[0] if groups else None,
         "fresh": not groups and not KitType.objects.exists(),
+        "runs": [(run, strips[run.pk]) for run in runs],
         "day": timezone.localdate(),
     }
     return render(request, "rentals/desk/today.html", context)

@@ -13,6 +13,7 @@ from rentals.models import CourseRun, KitType
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
+from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
     enrolments_of,
     holding,
@@ -40,7 +41,8 @@ def run_list(request: DeskRequest) -> HttpResponse:
     wanted = list_filter(request)
     page = page_of(request, runs_listed(wanted.words))
     today = timezone.localdate()
-    rows = [(run, run_phase(run, today)) for run in page]
+    strips = strips_of(page)
+    rows = [(run, run_phase(run, today), strips[run.pk]) for run in page]
     context = {"page": page, "rows": rows, **wanted.context(), "total": CourseRun.objects.count()}
     return render(request, "rentals/run/list.html", context)
 
@@ -66,6 +68,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
         "many": situation.students > MANY,
         "stock_short": stock_short_for(run, today),
+        "strip": strips_of([run])[run.pk],
         "phase": run_phase(run, today),
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),

@@ -1,0 +1,138 @@
+"""How far course runs have come: each student of a run once, by how far the loan is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Case, Count, IntegerField, OuterRef, Q, QuerySet, Subquery, When
+
+from rentals.counts import counted
+from rentals.due_dates import SOON_DAYS
+from rentals.marks import Mark, Sign, mark_of
+from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Loan, LoanStage
+
+RUNS_SHOWN = 6
+#: Of the drawing.
+WIDTH = 100.0
+
+
+@dataclass(frozen=True)
+class StripStep:
+    """One step of a run's way. Its segment is filled between two eighths of its height, counted
+    from the top, so that the steps are told apart in black and white.
+    """
+
+    state: Sign | LoanStage
+    word: str
+    stages: tuple[LoanStage | None, ...]
+    fill_from: float
+    fill_to: float
+
+
+#: A kit fills the strip on its way out, from below, and empties it on its way back.
+STEPS = (
+    StripStep(Sign.UNASSIGNED, "without a kit", (None,), 8, 8),
+    StripStep(LoanStage.ASSIGNED, "assigned", (LoanStage.ASSIGNED,), 6, 8),
+    StripStep(LoanStage.PACKED, "packed", (LoanStage.PACKED,), 3, 8),
+    StripStep(LoanStage.AWAY, "away", (LoanStage.AWAY,), 0, 8),
+    StripStep(LoanStage.RETURNED, "back", (LoanStage.CHECK, LoanStage.RETURNED), 0, 4),
+    StripStep(LoanStage.LOST, "kit lost", (LoanStage.LOST,), 3, 5),
+    StripStep(LoanStage.SETTLED, "settled", (LoanStage.SETTLED,), 0, 1.5),
+)
+
+
+@dataclass(frozen=True)
+class StripSegment:
+    """How many students of a run are at one step: the mark that says it, and the numbers of its
+    drawing as text.
+    """
+
+    count: int
+    mark: Mark
+    x: str
+    width: str
+    fill_y: str
+    fill_height: str
+
+
+@dataclass(frozen=True)
+class RunStrip:
+    """All students of a run along its way; their counts add up to `students`. Those who withdrew
+    and still hold a kit stand apart.
+    """
+
+    students: int
+    segments: tuple[StripSegment, ...]
+    withdrawn_with_kit: int = 0
+
+    @property
+    def words(self) -> str:
+        """How many students, and who is not among them."""
+        students = counted(self.students, "student", "students")
+        apart = self.withdrawn_with_kit
+        return f"{students}, {apart} withdrawn with a kit" if apart else students
+
+
+def strips_of(runs: Iterable[CourseRun]) -> dict[int, RunStrip]:
+    """The strips of runs by their numbers, in one query for all of them."""
+    numbers = [run.pk for run in runs]
+    on: dict[int, Counter[str | None]] = {number: Counter() for number in numbers}
+    apart: Counter[int] = Counter()
+    for run, left, stage, count in _counts(numbers):
+        if not left:
+            on[run][stage] += count
+        elif stage in OPEN_STAGES:
+            apart[run] += count
+    return {number: _strip(on[number], apart[number]) for number in numbers}
+
+
+def _counts(numbers: list[int]) -> Iterable[tuple[int, bool, str | None, int]]:
+    """Run, whether withdrawn, stage of the loan that matters (the open one, else the newest), and
+    how many.
+    """
+    is_open = Case(When(stage__in=OPEN_STAGES, then=0), default=1, output_field=IntegerField())
+    loans = Loan.objects.filter(enrolment=OuterRef("pk")).exclude(stage=LoanStage.CANCELLED)
+    newest = loans.order_by(is_open, "-assigned_at", "-pk").values("stage")[:1]
+    rows = (
+        Enrolment.objects.filter(run__in=numbers)
+        .annotate(left=Q(withdrawn_on__isnull=False), loan_stage=Subquery(newest))
+        .values_list("run", "left", "loan_stage")
+        .annotate(students=Count("pk"))
+        .order_by()
+    )
+    return rows
+
+
+def _strip(stages: Counter[str | None], apart: int) -> RunStrip:
+    students = sum(stages.values())
+    segments, x = [], 0.0
+    for step in STEPS:
+        count = sum(stages[stage] for stage in step.stages)
+        if count:
+            width = WIDTH * count / students
+            segments.append(_segment(step, count, x, width))
+            x += width
+    return RunStrip(students, tuple(segments), apart)
+
+
+def _segment(step: StripStep, count: int, x: float, width: float) -> StripSegment:
+    return StripSegment(
+        count,
+        mark_of(step.state, f"{count} {step.word}"),
+        x=f"{x:.2f}",
+        width=f"{width:.2f}",
+        fill_y=f"{step.fill_from:g}",
+        fill_height=f"{step.fill_to - step.fill_from:g}",
+    )
+
+
+def runs_under_way(today: date) -> QuerySet[CourseRun]:
+    """Runs with a kit out of the shelf, and those to be posted soon, in the order of posting."""
+    begun = CourseRun.objects.filter(enrolments__loans__stage__in=OPEN_STAGES)
+    soon = CourseRun.objects.filter(
+        post_by__lte=today + timedelta(days=SOON_DAYS), ends_on__gte=today
+    )
+    return (begun | soon).distinct().order_by("post_by", "pk")
