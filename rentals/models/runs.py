@@ -88,6 +88,9 @@ class Student(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def get_absolute_url(self) -> str:
+        return reverse("rentals:student", args=[self.pk])
+
 
 class Enrolment(models.Model):
     """A student on a run."""

@@ -1,17 +1,23 @@
-"""What a scan means: a code, a tracking number or a name becomes the page for the next step."""
+"""What a scan means: a code, a tracking number, a serial or a name becomes the page for the next
+step.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any, overload
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from rentals.codes import kind_of, parse_code
-from rentals.models import OPEN_STAGES, Kit, Loan, Part, Student
+from rentals.counts import counted
+from rentals.dates import short_date
+from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, Part, Student
 from rentals.selectors.next_steps import scan_address
 
-MOST = 50
+LONGEST_SCAN = 200
 
 
 @dataclass(frozen=True)
@@ -32,39 +38,76 @@ class Match:
 
 
 @dataclass(frozen=True)
+class Pile:
+    """Rows of one kind that the text fits, and how a page of them becomes matches."""
+
+    rows: QuerySet[Any]
+    matches_of: Callable[[list[Any]], Iterable[Match]]
+
+
+class PiledMatches(Sequence[Match]):
+    """The matches of several piles, one behind the other, of which only what is shown is read."""
+
+    def __init__(self, *piles: Pile) -> None:
+        counts = [(pile, pile.rows.count()) for pile in piles]
+        self._piles = [(pile, count) for pile, count in counts if count]
+
+    def __len__(self) -> int:
+        return sum(count for _, count in self._piles)
+
+    @overload
+    def __getitem__(self, place: int) -> Match: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[Match]: ...
+    def __getitem__(self, place: int | slice) -> Match | list[Match]:
+        if isinstance(place, slice):
+            start, stop, _ = place.indices(len(self))
+            return self._between(start, stop)
+        if not 0 <= place < len(self):
+            raise IndexError(place)
+        return self._between(place, place + 1)[0]
+
+    def _between(self, start: int, stop: int) -> list[Match]:
+        matches: list[Match] = []
+        for pile, count in self._piles:
+            rows = list(pile.rows[max(start, 0) : max(stop, 0)])
+            matches.extend(pile.matches_of(rows))
+            start, stop = start - count, stop - count
+        return matches
+
+
+@dataclass(frozen=True)
 class Understood:
     """All that was understood, and the sentence that says so; one match is gone to at once."""
 
     sentence: str
-    matches: tuple[Match, ...] = ()
+    matches: Sequence[Match] = ()
 
 
 def understand(text: str) -> Understood:
     """What the text of a scan box means. Codes first (checked, never guessed), then tracking
-    numbers, then names.
+    numbers and serials as they are printed, then students and runs by any part of their name.
     """
-    text = " ".join(text.replace("\x00", "").split())[:200]
+    text = " ".join(text.replace("\x00", "").split())[:LONGEST_SCAN]
     if not text:
-        return Understood(
-            "Nothing was scanned. Scan a label or type a code, a name or a tracking number."
-        )
+        return Understood("Nothing was scanned.")
     try:
         code = parse_code(text)
     except ValueError as unreadable:
         refused = str(unreadable)
     else:
         return _of_code(code)
-    entries = _by_tracking(text) or _by_name(text) or _by_serial(text)
-    if not entries:
+    matches = PiledMatches(_by_tracking(text), _by_serial(text))
+    if not matches:
+        matches = PiledMatches(_by_student(text), _by_run(text))
+    if not matches:
         return Understood(
-            f"“{text}” is no tracking number, name or serial of this desk. As a code: {refused}"
+            f"“{text}” is no tracking number or serial of this desk and stands in no name of a"
+            f" student or run. As a code: {refused}"
         )
-    sentence = (
-        f"“{text}”: {entries[0].what}."
-        if len(entries) == 1
-        else f"“{text}” fits {len(entries)} entries."
-    )
-    return Understood(sentence, entries)
+    if len(matches) == 1:
+        return Understood(f"“{text}”: {matches[0].what}.", matches)
+    return Understood(f"“{text}” fits {counted(len(matches), 'entry', 'entries')}.", matches)
 
 
 def _of_code(code: str) -> Understood:
@@ -82,56 +125,64 @@ def _of_code(code: str) -> Understood:
     return Understood(f"{code} is a valid code, but nothing at this desk carries it.")
 
 
-def _by_tracking(text: str) -> tuple[Match, ...]:
+def _by_tracking(text: str) -> Pile:
     number = text.replace(" ", "")
-    loans = (
-        Loan.objects.filter(
-            Q(tracking_number__iexact=number) | Q(return_tracking_number__iexact=number)
-        )
-        .select_related("kit", "enrolment__student")
-        .order_by("-pk")[:MOST]
+    loans = Loan.objects.filter(
+        Q(tracking_number__iexact=number) | Q(return_tracking_number__iexact=number)
     )
-    return tuple(
-        Match(
-            scan_address(loan.kit) if loan.is_open else loan.get_absolute_url(),
-            f"parcel of kit {loan.kit.code}, {loan.enrolment.student.name}",
-            loan.get_stage_display(),
-            loan.kit.code,
-        )
-        for loan in loans
+    return Pile(
+        loans.select_related("kit", "enrolment__student").order_by("-pk"),
+        lambda page: map(_of_parcel, page),
     )
 
 
-def _by_name(text: str) -> tuple[Match, ...]:
-    students = list(
-        Student.objects.filter(Q(name__icontains=text) | Q(email__icontains=text))[:MOST]
+def _of_parcel(loan: Loan) -> Match:
+    return Match(
+        scan_address(loan.kit) if loan.is_open else loan.get_absolute_url(),
+        f"parcel of kit {loan.kit.code}, {loan.enrolment.student.name}",
+        loan.get_stage_display(),
+        loan.kit.code,
     )
-    loans = {
-        loan.enrolment.student_id: loan
-        for loan in Loan.objects.filter(
-            stage__in=OPEN_STAGES, enrolment__student__in=students
-        ).select_related("kit", "enrolment")
-    }
-    matches = []
-    for student in students:
-        loan = loans.get(student.pk)
-        if loan is None:
-            url = reverse("rentals:student", args=[student.pk])
-            matches.append(Match(url, student.name, "no kit at the moment"))
-        else:
-            detail = f"kit {loan.kit.code}, {loan.get_stage_display()}"
-            matches.append(Match(scan_address(loan.kit), student.name, detail, loan.kit.code))
-    return tuple(matches)
 
 
-def _by_serial(text: str) -> tuple[Match, ...]:
-    parts = Part.objects.filter(serial__iexact=text).select_related("kit")[:MOST]
-    return tuple(
-        Match(
-            part.get_absolute_url(),
-            f"{part.get_kind_display()} {part.code}",
-            f"in kit {part.kit.code}" if part.kit else part.get_place_display(),
-            part.code,
-        )
-        for part in parts
+def _by_serial(text: str) -> Pile:
+    parts = Part.objects.filter(serial__iexact=text).select_related("kit").order_by("pk")
+    return Pile(parts, lambda page: map(_of_part, page))
+
+
+def _of_part(part: Part) -> Match:
+    return Match(
+        part.get_absolute_url(),
+        f"{part.get_kind_display()} {part.code}",
+        f"in kit {part.kit.code}" if part.kit else part.get_place_display(),
+        part.code,
     )
+
+
+def _by_student(text: str) -> Pile:
+    fits = Q(name__icontains=text) | Q(email__icontains=text)
+    return Pile(Student.objects.filter(fits).order_by("name", "pk"), _of_students)
+
+
+def _of_students(students: list[Student]) -> list[Match]:
+    """Each student with the kit they have now, if any."""
+    loans = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__in=students)
+    held = {loan.enrolment.student_id: loan for loan in loans.select_related("kit", "enrolment")}
+    return [_of_student(student, held.get(student.pk)) for student in students]
+
+
+def _of_student(student: Student, loan: Loan | None) -> Match:
+    if loan is None:
+        return Match(student.get_absolute_url(), student.name, "no kit at the moment")
+    detail = f"kit {loan.kit.code}, {loan.get_stage_display()}"
+    return Match(student.get_absolute_url(), student.name, detail, loan.kit.code)
+
+
+def _by_run(text: str) -> Pile:
+    runs = CourseRun.objects.filter(name__icontains=text).order_by("-starts_on", "name")
+    return Pile(runs, lambda page: map(_of_run, page))
+
+
+def _of_run(run: CourseRun) -> Match:
+    days = f"{short_date(run.starts_on)} to {short_date(run.ends_on)}"
+    return Match(run.get_absolute_url(), run.name, f"run, {days}")

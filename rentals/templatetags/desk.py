@@ -18,7 +18,7 @@ from django.utils.translation import get_language
 
 from rentals import codes, dates, due_dates, marks
 from rentals.counts import counted, pieces
-from rentals.models import Practice
+from rentals.models import Practice, Student
 from rentals.paper import drawings
 from rentals.planning.money import money_text
 
@@ -82,6 +82,12 @@ def kit_code(code: str, url: str = "") -> SafeString:
     if url:
         return format_html('<a class="code" href="{}">{}</a>', url, inner)
     return format_html('<span class="code">{}</span>', inner)
+
+
+@register.simple_tag
+def student_link(student: Student) -> SafeString:
+    """A student's name, which leads to their page."""
+    return format_html('<a href="{}">{}</a>', student.get_absolute_url(), student.name)
 
 
 @register.simple_tag(takes_context=True)

@@ -29,6 +29,7 @@ urlpatterns: list[URLPattern] = [
     path("runs/<row:pk>/import/<row:draft>/columns/", roster.columns, name="roster_columns"),
     path("runs/<row:pk>/import/<row:draft>/discard/", roster.discard, name="roster_discard"),
     # students/ and enrolments/
+    path("students/", students.student_list, name="students"),
     path("students/<row:pk>/", students.student, name="student"),
     path("enrolments/<row:pk>/withdraw/", students.withdraw_student, name="withdraw"),
 ]

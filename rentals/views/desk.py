@@ -10,8 +10,11 @@ from django.views.decorators.http import require_safe
 
 from rentals.models import KitType
 from rentals.selectors.run_strips import RUNS_SHOWN, runs_under_way, strips_of
-from rentals.selectors.scan import Understood, understand
+from rentals.selectors.scan import LONGEST_SCAN, Understood, understand
 from rentals.selectors.today import work_today
+from rentals.web.finding import page_of
+
+MATCHES_A_PAGE = 20
 
 
 @require_safe
@@ -47,10 +50,10 @@ def _answer(request: HttpRequest, text: str) -> HttpResponse:
     if len(understood.matches) == 1:
         messages.info(request, understood.sentence)
         return HttpResponseRedirect(understood.matches[0].url)
+    context = {
+        "understood": understood,
+        "scanned": text[:LONGEST_SCAN],
+        "page": page_of(request, understood.matches, MATCHES_A_PAGE),
+    }
     status = 200 if understood.matches else 404
-    return render(
-        request,
-        "rentals/desk/scan.html",
-        {"understood": understood, "scanned": text[:200]},
-        status=status,
-    )
+    return render(request, "rentals/desk/scan.html", context, status=status)

@@ -1,28 +1,45 @@
-"""Students: one student's page, enrolling by hand, withdrawing."""
+"""Students: the list, one student's page, enrolling by hand, withdrawing."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from rentals.actions.runs import enrol_new, save_student, withdraw
 from rentals.forms.students import StudentForm
 from rentals.models import CourseRun, Enrolment, Student
 from rentals.next_acts import withdrawal_effect
 from rentals.selectors.runs import enrolments_of_student, holding
+from rentals.selectors.students import student_page, student_row, students_listed
 from rentals.states import LoanStage
+from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 
+@require_safe
+def student_list(request: DeskRequest) -> HttpResponse:
+    """Everybody who has rented a kit or is to, by name."""
+    wanted = list_filter(request)
+    page = page_of(request, students_listed(wanted.words))
+    context = {
+        "page": page,
+        "rows": [student_row(student) for student in page],
+        "total": Student.objects.count(),
+        **wanted.context(),
+    }
+    return render(request, "rentals/student/list.html", context)
+
+
 @get_or_post
 def student(request: DeskRequest, pk: int) -> HttpResponse:
-    """A student: address, and every kit they had."""
+    """A student: every kit they had, mails, shortfalls, and the address."""
     student = get_object_or_404(Student, pk=pk)
     # A refused form has written its words on the student already; the heading keeps the name.
     name = student.name
@@ -42,7 +59,8 @@ def student(request: DeskRequest, pk: int) -> HttpResponse:
 def _kits_of(request: DeskRequest, student: Student) -> dict[str, Any]:
     page = page_of(request, enrolments_of_student(student))
     today = timezone.localdate()
-    return {"page": page, "rows": [holding(enrolment, today) for enrolment in page]}
+    rows = [holding(enrolment, today) for enrolment in page]
+    return {"page": page, "rows": rows, "about": student_page(student)}
 
 
 @get_or_post

@@ -42,6 +42,7 @@ def addresses() -> dict[str, str]:
         "part_new",
         "stock",
         "runs",
+        "students",
         "pack",
         "dispatch_list",
         "receive",

@@ -8,7 +8,14 @@ from rentals.actions.receive import arrive, finish_check
 from rentals.actions.settle import settle
 from rentals.models import Part
 from rentals.selectors.scan import Match, understand
-from tests.factories import StudentFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.factories import (
+    CourseRunFactory,
+    StudentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+    spare,
+)
 from tests.rentals.actions.acts import all_back
 
 pytestmark = pytest.mark.django_db
@@ -56,9 +63,38 @@ def test_a_student_is_found_with_and_without_a_kit():
     loan, idle = assigned_loan(), StudentFactory(name="Zoe Idle", email="zoe@idle.example")
     (busy,) = understand(loan.enrolment.student.email).matches
     assert busy.code == loan.kit.code
-    assert understand("ZOE@IDLE").matches == (
-        Match(reverse("rentals:student", args=[idle.pk]), "Zoe Idle", "no kit at the moment"),
-    )
+    assert busy.url == reverse("rentals:student", args=[loan.enrolment.student_id])
+    assert list(understand("ZOE@IDLE").matches) == [
+        Match(reverse("rentals:student", args=[idle.pk]), "Zoe Idle", "no kit at the moment")
+    ]
+
+
+def test_students_and_runs_are_found_by_part_of_their_names():
+    run = CourseRunFactory(name="Winter weeks")
+    ada = StudentFactory(name="Ada Winterstone")
+    answer = understand(" winter ")
+    assert answer.sentence == "“winter” fits 2 entries."
+    assert [match.url for match in answer.matches] == [
+        ada.get_absolute_url(),
+        run.get_absolute_url(),
+    ]
+    (alone,) = understand("weeks").matches
+    assert (alone.url, alone.what) == (run.get_absolute_url(), "Winter weeks")
+    assert alone.detail.startswith("run, ")
+
+
+def test_many_matches_are_read_a_page_at_a_time(django_assert_max_num_queries):
+    for number in range(30):
+        StudentFactory(name=f"Viola {number:02d}")
+    CourseRunFactory(name="Viola weeks")
+    with django_assert_max_num_queries(7):
+        matches = understand("viola").matches
+        last_page = matches[20:40]
+    assert len(matches) == 31
+    assert [match.what for match in last_page][-2:] == ["Viola 29", "Viola weeks"]
+    assert matches[30].what == "Viola weeks"
+    with pytest.raises(IndexError):
+        matches[31]
 
 
 def test_a_serial_may_fit_several_parts():
@@ -78,4 +114,5 @@ def test_an_empty_scan_says_what_may_be_scanned(text):
 def test_what_is_nothing_is_refused_in_its_own_words():
     answer = understand("no such thing")
     assert answer.matches == ()
-    assert answer.sentence.startswith("“no such thing” is no tracking number, name or serial")
+    assert answer.sentence.startswith("“no such thing” is no tracking number or serial")
+    assert "stands in no name of a student or run" in answer.sentence

@@ -8,7 +8,14 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
 from rentals.models import Loan
 from rentals.selectors.scan import understand
-from tests.factories import StockItemFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.factories import (
+    StockItemFactory,
+    StudentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+    spare,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -107,8 +114,24 @@ def test_a_part_code_a_serial_and_a_name_are_found(signed_in):
     part = loan.kit.parts.first()
     assert target(signed_in, part.code) == part.get_absolute_url()
     assert target(signed_in, part.serial) == part.get_absolute_url()
-    name = loan.enrolment.student.name
-    assert target(signed_in, name.upper()) == reverse("rentals:pack_kit", args=[loan.kit.code])
+    student, run = loan.enrolment.student, loan.enrolment.run
+    assert target(signed_in, student.name.upper()) == student.get_absolute_url()
+    assert target(signed_in, run.name[3:]) == run.get_absolute_url()
+
+
+def test_what_can_be_typed_is_said_where_nothing_was_found(signed_in):
+    page = target(signed_in, "zzz").content.decode()
+    for words in ("“zzz” is no tracking number", "any part of a student", "any part of a run"):
+        assert words in page
+
+
+def test_a_long_list_of_matches_has_pages(signed_in):
+    for number in range(30):
+        StudentFactory(name=f"Viola {number:02d}")
+    first = target(signed_in, "viola").content.decode()
+    assert "1 to 20 of 30" in first and "Viola 29" not in first
+    second = signed_in.get(reverse("rentals:scan"), {"q": "viola", "page": 2}).content.decode()
+    assert "Viola 29" in second
 
 
 def test_several_that_fit_are_listed(signed_in):

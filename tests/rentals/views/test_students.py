@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.receive import write_off
 from rentals.actions.runs import withdraw
 from rentals.models import Enrolment, LoanStage, Student
 from tests.factories import (
@@ -83,6 +84,34 @@ def test_a_students_address_is_changed_and_two_cannot_share_an_e_mail(signed_in:
     assert Student.objects.get(pk=ada.pk).name == "Ada New"
 
 
+def test_the_page_of_a_student_shows_loans_mails_shortfalls_and_the_note(signed_in: Client) -> None:
+    loan = write_off(dispatch(packed_loan().kit).kit, reason="It was stolen.")
+    student = loan.enrolment.student
+    Student.objects.filter(pk=student.pk).update(note="Rings twice.")
+    page = text_of(signed_in.get(reverse("rentals:student", args=[student.pk])))
+    assert loan.get_absolute_url() in page
+    assert loan.messages.first().subject in page
+    assert "Not decided: €427.00. Charged: €0.00." in page
+    assert "<p>Rings twice.</p>" in page
+
+
+def test_students_are_listed_searched_and_linked_from_a_loan(signed_in: Client) -> None:
+    loan, other = assigned_loan(), StudentFactory(name="Zoe Idle")
+    student = loan.enrolment.student
+    link = f'<a href="{student.get_absolute_url()}">{student.name}</a>'
+    listed = text_of(signed_in.get(reverse("rentals:students")))
+    assert link in listed and other.name in listed
+    found = text_of(signed_in.get(reverse("rentals:students"), {"q": "zoe"}))
+    assert other.name in found and student.name not in found and "1 of 2 students" in found
+    for address in (loan.get_absolute_url(), "/kits/", "/pack/", f"/pack/{loan.kit.code}/"):
+        assert link in text_of(signed_in.get(address)), address
+
+
+def test_students_are_shown_to_nobody_who_is_not_signed_in(client: Client, owner) -> None:
+    for address in ("/students/", StudentFactory().get_absolute_url()):
+        assert client.get(address).status_code == 302
+
+
 @pytest.mark.parametrize("rows", [2, 60])
 def test_a_students_page_takes_the_same_few_queries(
     signed_in, django_assert_max_num_queries, rows
@@ -91,7 +120,7 @@ def test_a_students_page_takes_the_same_few_queries(
     kit_type = KitTypeFactory()
     for _ in range(rows):
         EnrolmentFactory(student=student, run__kit_type=kit_type)
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(13):
         assert signed_in.get(reverse("rentals:student", args=[student.pk])).status_code == 200
 
 
