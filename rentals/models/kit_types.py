@@ -23,6 +23,7 @@ class PartKind(models.TextChoices):
     ELECTRODES = "electrodes", "Electrodes"
     SWABS = "swabs", "Swabs"
     BAND = "band", "Band"
+    CABLE = "cable", "Cable"
     BOX = "box", "Box"
     POUCH = "pouch", "Pouch"
     SMALL_BAG = "small_bag", "Small bag"

@@ -117,6 +117,14 @@ DRAWINGS: dict[str, tuple[str, ...]] = {
         "M52 49L52 74M72 46L72 71",
         "M58 56L66 55M58 65L66 64",
     ),
+    # A cable in one loop with a plug at each end.
+    "cable": (
+        _box(8, 14, 20, 16, 3),
+        "M8 18L2 18M8 26L2 26",
+        "M28 22C92 22 92 54 54 54C30 54 30 36 50 36C78 36 66 78 72 78",
+        _box(72, 70, 20, 16, 3),
+        "M92 74L98 74M92 82L98 82",
+    ),
     # A carton seen from a corner, flaps closed.
     "box": (
         "M50 12L90 30L50 48L10 30Z",

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from rentals.views import setup
+from rentals.views import setup, starter
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
     path("setup/practice/", setup.practice, name="practice"),
     path("setup/kit-types/", setup.kit_types, name="kit_types"),
     path("setup/kit-types/new/", setup.kit_type_new, name="kit_type_new"),
+    path("setup/kit-types/starter/", starter.starter, name="kit_type_starter"),
     path("setup/kit-types/<row:pk>/", setup.kit_type, name="kit_type"),
     path("setup/kit-types/<row:pk>/edit/", setup.kit_type_edit, name="kit_type_edit"),
     path("setup/kit-types/<row:pk>/lines/new/", setup.line_new, name="contents_line_new"),

@@ -50,6 +50,7 @@ def addresses() -> dict[str, str]:
         "messages",
         "setup",
         "kit_types",
+        "kit_type_starter",
         "kit_labels",
         "part_labels",
     ]

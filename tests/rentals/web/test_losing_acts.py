@@ -231,6 +231,7 @@ LOSES_NOTHING = {
     "rentals:kit_note",
     "rentals:kit_type_edit",
     "rentals:kit_type_new",
+    "rentals:kit_type_starter",
     "rentals:loan_extend",
     "rentals:loan_tracking",
     "rentals:mail_wording",
