@@ -11,6 +11,7 @@ from rentals.marks import Sign
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 PAGES = sorted(TEMPLATES.rglob("*.html"))
+STYLES = (TEMPLATES.parent / "static/kitdesk/css/kitdesk.css").read_text(encoding="utf-8")
 STATES = "state|stage|status|place|outcome|verdict|standing|mark"
 COMPARED = re.compile(
     rf"""
@@ -51,3 +52,16 @@ def test_no_template_compares_a_state_with_a_word(page: Path) -> None:
 def test_every_sign_that_a_template_names_is_known(page: Path) -> None:
     named = [sign for _, sign in SHOWN.findall(page.read_text(encoding="utf-8"))]
     assert [sign for sign in named if sign not in Sign.values] == []
+
+
+def test_a_list_without_marks_is_still_called_a_list() -> None:
+    """Safari takes a list whose marks the stylesheet removes for plain text, unless it has its
+    role.
+    """
+    bare = "|".join(re.findall(r"^ *\.([\w-]+) { [^}]*list-style: none;", STYLES, re.MULTILINE))
+    assert "checklist" in bare and "links" in bare
+    roleless = r'<[uo]l (?![^>]*role="list")[^>]*class="'
+    named = re.compile(rf'{roleless}[^"]*(?<![\w-])(?:{bare})(?![\w-])')
+    sources = {page: page.read_text(encoding="utf-8") for page in PAGES}
+    assert [page.name for page, source in sources.items() if named.search(source)] == []
+    assert "<ul>" not in sources[TEMPLATES / "_parts" / "_nav.html"]
