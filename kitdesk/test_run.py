@@ -3,6 +3,7 @@ PostgreSQL.
 
 Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``,
 only SQLite is used, unless DATABASE_URL says otherwise. KITDESK_COVERAGE=1 measures the first run.
+Tests marked ``engines`` run only when named: ``manage.py test -m engines``.
 """
 
 import contextlib
@@ -18,6 +19,7 @@ from kitdesk import coverage_gate, throwaway_postgres
 BASE_DIR = Path(__file__).resolve().parent.parent
 NOTHING_SELECTED = 5
 LONG = "browser or slow"
+BY_DAY = "not engines"
 
 
 def main(arguments: list[str]) -> int:
@@ -32,7 +34,7 @@ def main(arguments: list[str]) -> int:
                 return outcome or _without_postgres()
             print("\nKitdesk's tests on PostgreSQL:", flush=True)
             second = _pytest(
-                [*_spread(), "-m", "not browser", *arguments],
+                [*_spread(), "-m", f"not browser and {BY_DAY}", *arguments],
                 {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"},
             )
     except RuntimeError as problem:
@@ -48,11 +50,12 @@ def _on_sqlite(arguments: list[str]) -> int:
     Measuring nearly doubles the time of a test, so those that are long and judge the whole, not
     single lines, run unmeasured.
     """
+    here = f"not postgres and {BY_DAY}"
     if os.environ.get("KITDESK_COVERAGE") != "1":
-        return _pytest([*_spread(), "-m", "not postgres", *arguments], {})
-    outcome = _measured([*_spread(), "-m", f"not postgres and not ({LONG})", *arguments])
+        return _pytest([*_spread(), "-m", here, *arguments], {})
+    outcome = _measured([*_spread(), "-m", f"{here} and not ({LONG})", *arguments])
     print("\nThe long ones on SQLite, not measured:", flush=True)
-    return _pytest([*_spread(), "-m", f"not postgres and ({LONG})", *arguments], {}) or outcome
+    return _pytest([*_spread(), "-m", f"{here} and ({LONG})", *arguments], {}) or outcome
 
 
 def _measured(words: list[str]) -> int:

@@ -27,15 +27,16 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     asked for.
     """
     if item.get_closest_marker("browser") and browser_driver.chromium_path() is None:
-        _lacking("browser", browser_driver.HOW_TO_GET)
+        lacking("browser", browser_driver.HOW_TO_GET)
     if item.get_closest_marker("postgres") and not _on_postgres():
-        _lacking(
+        lacking(
             "postgres",
             "needs PostgreSQL: run `python3 manage.py test`, or set DATABASE_URL=postgres://...",
         )
 
 
-def _lacking(what: str, cure: str) -> None:
+def lacking(what: str, cure: str) -> None:
+    """Skip the test and say what would help, or fail it where KITDESK_REQUIRE names ``what``."""
     if what in REQUIRED:
         pytest.fail(cure, pytrace=False)
     pytest.skip(cure)

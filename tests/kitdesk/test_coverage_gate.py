@@ -104,7 +104,7 @@ class TestTheFirstRun:
         assert test_run._on_sqlite(["-x"]) == outcome
         (measured, more), (long_ones, nothing_more) = calls
         assert measured[:2] == ["--cov", "--cov-report="]
-        assert measured[-2:] == ["not postgres and not (browser or slow)", "-x"]
+        assert measured[-2:] == ["not postgres and not engines and not (browser or slow)", "-x"]
         assert "COVERAGE_FILE" in more
-        assert long_ones[-2:] == ["not postgres and (browser or slow)", "-x"]
+        assert long_ones[-2:] == ["not postgres and not engines and (browser or slow)", "-x"]
         assert nothing_more == {}

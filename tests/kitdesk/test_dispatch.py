@@ -70,13 +70,14 @@ def test_the_whole_suite_runs_on_both_databases(runs, monkeypatch):
     monkeypatch.setenv("KITDESK_TEST_POSTGRES", "postgres://kitdesk@127.0.0.1/kitdesk")
     assert test_run.main([]) == 0
     (first, no_more), (second, more) = runs
-    assert first[-2:] == ["-m", "not postgres"] and no_more == {}
-    assert second[-2:] == ["-m", "not browser"]
+    assert first[-2:] == ["-m", "not postgres and not engines"] and no_more == {}
+    assert second[-2:] == ["-m", "not browser and not engines"]
     assert more["DATABASE_URL"] == "postgres://kitdesk@127.0.0.1/kitdesk"
 
 
 @pytest.mark.parametrize(
-    "words", [["tests/kitdesk"], ["-k", "kit"], ["tests/conftest.py::test_x"], ["--lf"]]
+    "words",
+    [["tests/kitdesk"], ["-k", "kit"], ["-m", "engines"], ["tests/conftest.py::test_x"], ["--lf"]],
 )
 def test_a_choice_of_tests_makes_one_quick_run(words, runs):
     assert test_run.main(words) == 0

@@ -1,0 +1,1 @@
+"""Firefox and WebKit: the loop walked in both, and what one of them once drew wrongly."""
