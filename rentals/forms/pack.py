@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from rentals.models import Loan
 
@@ -112,6 +114,24 @@ class DispatchForm(forms.Form):
         return cls(
             initial={"parcel_mass_g": loan.parcel_mass_g, "carrier": loan.carrier or usual_carrier}
         )
+
+
+class RunDispatchForm(forms.Form):
+    """Handing several parcels over: one carrier, and a tracking number for each."""
+
+    carrier = _carrier()
+
+    def __init__(
+        self, data: QueryDict | None, *, loans: Iterable[Loan], carriers: Sequence[str]
+    ) -> None:
+        super().__init__(data, initial={"carrier": carriers[0] if carriers else ""})
+        for loan in loans:
+            self.fields[self.name_of(loan)] = _tracking()
+
+    @staticmethod
+    def name_of(loan: Loan) -> str:
+        """Name of the field for a loan's tracking number."""
+        return f"number_{loan.pk}"
 
 
 class TrackingForm(forms.Form):

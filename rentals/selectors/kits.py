@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Case, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
+from django.db.models.functions import Coalesce, Least
 
 from rentals.due_dates import due_mark
 from rentals.marks import Mark, Sign, mark_of, score_mark
@@ -51,6 +52,24 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
             | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
         ).distinct()
     return kits.order_by("code")
+
+
+#: Stands for a score that was not judged, where kits are put in the order of their worst one.
+_NOT_JUDGED = Value(101.0)
+
+
+def with_sort_facts(kits: QuerySet[Kit]) -> QuerySet[Kit]:
+    """Kits with what a list of them is sorted by: `life` (the place of the state in the loop),
+    `worst` (the lowest score), `due` of the open loan.
+    """
+    life = [When(state=state, then=Value(place)) for place, state in enumerate(KitState)]
+    scores = ("score_continuity", "score_noise", "score_battery")
+    loan = Loan.objects.filter(kit=OuterRef("pk"), stage__in=OPEN_STAGES)
+    return kits.annotate(
+        life=Case(*life),
+        worst=Least(*(Coalesce(score, _NOT_JUDGED) for score in scores)),
+        due=Subquery(loan.values("due_on")[:1]),
+    )
 
 
 def kits_that_wait_for_bench() -> QuerySet[Kit]:

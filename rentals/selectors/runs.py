@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet, prefetch_related_objects
+from django.db.models import (
+    Case,
+    Count,
+    Max,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+    prefetch_related_objects,
+)
 
 from rentals.due_dates import due_words, is_overdue
 from rentals.lifecycle import ALLOWED, Verb
@@ -94,6 +106,21 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
             | Q(loans__kit__code__icontains=q.replace(" ", ""), loans__stage__in=OPEN_STAGES)
         ).distinct()
     return enrolments.order_by("withdrawn_on", "student__name", "pk")
+
+
+def with_sort_facts_of_run(enrolments: QuerySet[Enrolment]) -> QuerySet[Enrolment]:
+    """Enrolments with what a run's list is sorted by, of the loan that matters: `kit_code`, `stage`
+    (its place on the way), `due`.
+    """
+    way = [When(stage=stage, then=Value(place)) for place, stage in enumerate(LoanStage)]
+    is_open = Case(When(stage__in=OPEN_STAGES, then=Value(0)), default=Value(1))
+    loans = Loan.objects.filter(enrolment=OuterRef("pk")).exclude(stage=LoanStage.CANCELLED)
+    newest = loans.annotate(way=Case(*way)).order_by(is_open, "-assigned_at", "-pk")
+    return enrolments.annotate(
+        kit_code=Subquery(newest.values("kit__code")[:1]),
+        stage=Subquery(newest.values("way")[:1]),
+        due=Subquery(newest.values("due_on")[:1]),
+    )
 
 
 def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from rentals.views import kit_acts, kits, labels, parts
+from rentals.views import chosen, kit_acts, kits, labels, parts
 
 urlpatterns = [
     path("kits/", kits.kit_list, name="kits"),
     path("kits/new/", kits.kit_new, name="kit_new"),
     path("kits/labels.pdf", labels.kit_labels, name="kit_labels"),
     path("kits/export.<str:form>", kits.kit_export, name="kits_export"),
+    path("kits/hold/", chosen.hold_kits, name="kits_hold"),
     path("kits/<str:code>/", kits.kit, name="kit"),
     path("kits/<str:code>/history/", kits.kit_history, name="kit_history"),
     path("kits/<str:code>/fit/", kit_acts.fit, name="kit_fit"),
@@ -21,6 +22,7 @@ urlpatterns = [
     path("parts/", parts.part_list, name="parts"),
     path("parts/new/", parts.part_new, name="part_new"),
     path("parts/labels.pdf", labels.part_labels, name="part_labels"),
+    path("parts/move/", chosen.move_parts, name="parts_move"),
     path("parts/<str:code>/", parts.part, name="part"),
     path("parts/<str:code>/move/", parts.part_move, name="part_move"),
     path("parts/<str:code>/damage/", parts.part_damage, name="part_damage"),

@@ -26,6 +26,7 @@ from rentals.selectors.runs_ahead import runs_before
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.ticked import ticked_rows
 
 #: Codes offered while typing; a fleet may have thousands of kits, a list on the page should not.
 KITS_OFFERED = 120
@@ -37,7 +38,10 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
     changed.
     """
     run = get_object_or_404(CourseRun.objects.select_related("kit_type"), pk=pk)
-    page = page_of(request, enrolments_without_kit(run))
+    waiting = enrolments_without_kit(run)
+    if ticked := ticked_rows(request, "enrolment"):
+        waiting = waiting.filter(pk__in=ticked)
+    page = page_of(request, waiting)
     kits = free_kits(run)
     proposals = propose([enrolment.pk for enrolment in page], kits)
     form = AssignForm(posted(request), enrolments=page, proposals=proposals)
@@ -47,9 +51,14 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
         "rentals/run/assign.html",
         act="assign kits",
         do=lambda _: assign_all(form.pairs, actor=request.user),
-        then=lambda loans: _page_after(run, loans, kits),
+        then=lambda loans: run.get_absolute_url() if ticked else _page_after(run, loans, kits),
         success=lambda loans: _assigned(run, loans, kits),
-        context=lambda: {"run": run, "page": page, **_proposed(run, form, proposals, kits)},
+        context=lambda: {
+            "run": run,
+            "page": page,
+            "all_served": "All of them have a kit" if ticked else "Everybody on this run has a kit",
+            **_proposed(run, form, proposals, kits),
+        },
     )
 
 

@@ -14,35 +14,45 @@ from rentals.forms.kits import NewKitsForm
 from rentals.models import Event, Kit, KitType
 from rentals.selectors.export import ExportFormat, export_kits
 from rentals.selectors.kit_page import kit_page
-from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed
+from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed, with_sort_facts
 from rentals.selectors.next_steps import bench_address
 from rentals.states import KitState
 from rentals.web.filters import FilterChoice, ListFilter, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.sorting import SortKey, list_order, sort_choice
+
+KIT_KEYS = (
+    SortKey("code", "Kit", ("code",)),
+    SortKey("state", "State", ("life",)),
+    SortKey("verdict", "Last bench scores", ("cleared", "worst")),
+    SortKey("due", "Due back", ("due",)),
+)
 
 
 @require_safe
 def kit_list(request: DeskRequest) -> HttpResponse:
     """All kits with state, holder, due date and last scores."""
     wanted = _kit_filter(request)
-    page = page_of(request, _kits_fitting(wanted))
+    page = page_of(request, _kits_fitting(request, wanted))
     context = {
         "page": page,
         "rows": [kit_row(kit, timezone.localdate()) for kit in page],
         "total": Kit.objects.count(),
+        "heads": list_order(request, KIT_KEYS).heads,
         **wanted.context(),
     }
     return render(request, "rentals/kit/list.html", context)
 
 
 def _kit_filter(request: DeskRequest) -> ListFilter:
-    return list_filter(request, FilterChoice("state", "State", KIT_FILTERS))
+    return list_filter(request, FilterChoice("state", "State", KIT_FILTERS), sort_choice(KIT_KEYS))
 
 
-def _kits_fitting(wanted: ListFilter) -> QuerySet[Kit]:
-    return kits_listed(wanted.words, wanted.chosen("state"))
+def _kits_fitting(request: DeskRequest, wanted: ListFilter) -> QuerySet[Kit]:
+    kits = with_sort_facts(kits_listed(wanted.words, wanted.chosen("state")))
+    return list_order(request, KIT_KEYS).applied(kits)
 
 
 @require_safe
@@ -51,7 +61,7 @@ def kit_export(request: DeskRequest, form: str) -> HttpResponse:
     if form not in list(ExportFormat):
         raise Http404(f"No export as {form}.")
     chosen = ExportFormat(form)
-    rows = _kits_fitting(_kit_filter(request))
+    rows = _kits_fitting(request, _kit_filter(request))
     answer = HttpResponse(export_kits(rows, chosen), content_type=chosen.content_type)
     answer["Content-Disposition"] = f'attachment; filename="kits.{form}"'
     return answer

@@ -31,6 +31,7 @@ from rentals.selectors.paper_facts.packing_lists import (
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.paper_facts.statements import statement_facts
 from rentals.web.request import DeskRequest
+from rentals.web.ticked import ticked_rows
 
 from .printing import pdf_answer, sender_facts
 
@@ -100,13 +101,17 @@ def statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
 def run_packing_lists(request: DeskRequest, pk: int) -> HttpResponse:
     """One PDF of a run to print: what to fetch, then a list for each parcel."""
     run = get_object_or_404(CourseRun, pk=pk)
-    if not Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES).exists():
+    loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
+    if ticked := ticked_rows(request, "enrolment"):
+        loans = loans.filter(enrolment__in=ticked)
+    if not loans.exists():
         messages.info(
-            request, "No kit is assigned to this run yet, so there is no packing list to print."
+            request, "No kit is assigned to them yet, so there is no packing list to print."
         )
         return HttpResponseRedirect(run.get_absolute_url())
     inside = request.GET.get("copy") == "inside"
-    facts = run_facts(run, practice=sender_facts(request))
+    in_order = with_all_facts(loans).order_by("kit__code")
+    facts = run_facts(run, in_order, practice=sender_facts(request))
     printed = run_papers(facts, inside_copy=inside, fonts=house_fonts())
     return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")
 

@@ -19,20 +19,34 @@ from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of, part_or_404
 from rentals.web.form_page import ActPage, act_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.sorting import SortKey, list_order, sort_choice
 
 KINDS = [("", "all kinds"), *((kind.value, kind.label) for kind in SERIAL_KINDS)]
 PLACES = [("", "everywhere"), *Part.Place.choices, (DAMAGED, "damaged")]
+
+
+PART_KEYS = (
+    SortKey("code", "Part", ("code",)),
+    SortKey("kind", "Kind", ("kind", "code")),
+    SortKey("serial", "Serial", ("serial",)),
+    SortKey("where", "Where", ("place", "kit__code")),
+)
 
 
 @require_safe
 def part_list(request: DeskRequest) -> HttpResponse:
     """All parts with a serial, in kits and out of them."""
     wanted = list_filter(
-        request, FilterChoice("kind", "Kind", KINDS), FilterChoice("place", "Where", PLACES)
+        request,
+        FilterChoice("kind", "Kind", KINDS),
+        FilterChoice("place", "Where", PLACES),
+        sort_choice(PART_KEYS),
     )
+    order = list_order(request, PART_KEYS)
     parts = parts_listed(wanted.words, wanted.chosen("kind"), wanted.chosen("place"))
     context = {
-        "page": page_of(request, parts),
+        "page": page_of(request, order.applied(parts)),
+        "heads": order.heads,
         "total": Part.objects.count(),
         **wanted.context(),
     }

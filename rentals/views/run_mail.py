@@ -20,6 +20,7 @@ from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.ticked import ticked_rows
 
 REASONS_SHOWN = 10
 LEFT_OUT_SHOWN = 20
@@ -37,6 +38,8 @@ def mail_all(request: DeskRequest, pk: int) -> HttpResponse:
     if occasion not in Message.Occasion.values:
         return render(request, "rentals/run/mail.html", context)
     rows = addressees(run, occasion, timezone.localdate())
+    if ticked := set(ticked_rows(request, "enrolment")):
+        rows = [row for row in rows if row.enrolment.pk in ticked]
     writable = [row for row in rows if row.loan and not row.problem]
     page = page_of(request, writable, ON_ONE_PAGE)
     form = RunMailForm(posted(request), rows=list(page))

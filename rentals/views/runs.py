@@ -22,17 +22,27 @@ from rentals.selectors.runs import (
     run_situation,
     runs_listed,
     waiting_draft,
+    with_sort_facts_of_run,
 )
 from rentals.selectors.stock_ahead import stock_short_for
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.sorting import SortKey, list_order, sort_choice
 
 from .printing import sender_facts
 
 MANY = 50
 """Students of a run from which on its packing lists take some seconds."""
+
+
+HOLDING_KEYS = (
+    SortKey("student", "Student", ("withdrawn_on", "student__name")),
+    SortKey("kit", "Kit", ("kit_code",)),
+    SortKey("state", "State", ("stage",)),
+    SortKey("due", "Due back", ("due",)),
+)
 
 
 @require_safe
@@ -51,9 +61,11 @@ def run_list(request: DeskRequest) -> HttpResponse:
 def run(request: DeskRequest, pk: int) -> HttpResponse:
     """One run: who has what, and what is next."""
     run = get_object_or_404(CourseRun.objects.select_related("kit_type"), pk=pk)
-    wanted = list_filter(request)
+    wanted = list_filter(request, sort_choice(HOLDING_KEYS))
     today = timezone.localdate()
-    page = page_of(request, enrolments_of(run, wanted.words))
+    order = list_order(request, HOLDING_KEYS)
+    enrolments = with_sort_facts_of_run(enrolments_of(run, wanted.words))
+    page = page_of(request, order.applied(enrolments))
     draft = waiting_draft(run)
     situation = run_situation(run, draft, today)
     context = {
@@ -61,6 +73,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "page": page,
         "rows": [holding(enrolment, today) for enrolment in page],
         **wanted.context(),
+        "heads": order.heads,
         "total": situation.students + situation.withdrawn,
         "everybody": on_the_run(situation.students, situation.withdrawn),
         "next": run_button(run, situation, draft),

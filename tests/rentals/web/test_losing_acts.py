@@ -177,11 +177,15 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
 }
-#: The same, tested with what they send: tests/rentals/views/test_messages.py and test_run_mail.py.
+#: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py and
+#: test_chosen.py.
 SHOWN_FIRST_ELSEWHERE = {
     "rentals:messages_approve",
     "rentals:message_approve",
     "rentals:run_mail",
+    "rentals:run_dispatch",
+    "rentals:kits_hold",
+    "rentals:parts_move",
 }
 #: Acts that another takes back, offered where the first one leads.
 TAKEN_BACK = {

@@ -1,0 +1,89 @@
+"""The order of a list, taken from the address: headings are links, and a choice beside the filter
+does the same where headings are not seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F, QuerySet
+from django.http import HttpRequest
+
+from .filters import FilterChoice
+
+SORT = "sort"
+
+
+@dataclass(frozen=True)
+class SortKey:
+    """One way to order a list: the word in the address, its name, the fields it goes by."""
+
+    name: str
+    label: str
+    fields: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SortHead:
+    """A heading of a column: `aria` is how the list is sorted by it now ("none" where it is not),
+    `value` what the address says to sort by it, or the other way round.
+    """
+
+    label: str
+    aria: str
+    value: str
+
+
+@dataclass(frozen=True)
+class ListOrder:
+    """The order that a list is shown in."""
+
+    keys: tuple[SortKey, ...]
+    chosen: SortKey
+    descending: bool
+
+    def applied(self, rows: QuerySet[Any]) -> QuerySet[Any]:
+        """The rows in this order; rows that are equal in it keep the order of their numbers, so
+        that no page of the list shows one twice. What is empty comes last either way.
+        """
+        fields = [F(name) for name in self.chosen.fields]
+        if self.descending:
+            ordered = [field.desc(nulls_last=True) for field in fields]
+        else:
+            ordered = [field.asc(nulls_last=True) for field in fields]
+        return rows.order_by(*ordered, "pk")
+
+    @property
+    def heads(self) -> dict[str, SortHead]:
+        """The headings by the word of their key."""
+        return {key.name: self._head(key) for key in self.keys}
+
+    def _head(self, key: SortKey) -> SortHead:
+        if key != self.chosen:
+            return SortHead(key.label, "none", key.name)
+        if self.descending:
+            return SortHead(key.label, "descending", key.name)
+        return SortHead(key.label, "ascending", f"-{key.name}")
+
+
+def list_order(request: HttpRequest, keys: Sequence[SortKey]) -> ListOrder:
+    """The order that the address asks for; the first key where it names none of them."""
+    wanted = request.GET.get(SORT, "")
+    by_name = {key.name: key for key in keys}
+    chosen = by_name.get(wanted.removeprefix("-"))
+    if chosen is None:
+        return ListOrder(tuple(keys), keys[0], descending=False)
+    return ListOrder(tuple(keys), chosen, descending=wanted.startswith("-"))
+
+
+def sort_choice(keys: Sequence[SortKey]) -> FilterChoice:
+    """The same as a choice of the filter: it keeps the order while the words change, and sorts on
+    phones, which show no headings.
+    """
+    options = [("", keys[0].label)]
+    for key in keys:
+        options += [(key.name, key.label)] if key != keys[0] else []
+        options.append((f"-{key.name}", f"{key.label}, from the end"))
+    return FilterChoice(SORT, "Sorted by", options)
