@@ -7,11 +7,14 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from datetime import date
 from enum import StrEnum
 
+from django.utils import timezone
 from openpyxl import Workbook
 
-from rentals.models import Kit
+from rentals.models import Kit, Loan
+from rentals.selectors.returns import out_row
 
 Cell = str | int | float | None
 
@@ -90,4 +93,24 @@ def _kit_row(kit: Kit) -> list[Cell]:
         kit.score_noise,
         kit.score_battery,
         kit.note,
+    ]
+
+
+def export_out(loans: Iterable[Loan], today: date, form: ExportFormat) -> bytes:
+    """Who has what; `loans` as `rentals.selectors.returns.loans_out` gives them."""
+    head = ["kit", "student", "run", "away since", "due", "carrier", "tracking number", "state"]
+    return export_rows(head, (_out_row(loan, today) for loan in loans), form)
+
+
+def _out_row(loan: Loan, today: date) -> list[Cell]:
+    since = timezone.localdate(loan.dispatched_at) if loan.dispatched_at else None
+    return [
+        loan.kit.code,
+        loan.enrolment.student.name,
+        loan.enrolment.run.name,
+        since.isoformat() if since else "",
+        loan.due_on.isoformat(),
+        loan.carrier,
+        loan.tracking_number,
+        out_row(loan, today).state_words,
     ]

@@ -47,6 +47,12 @@ class OutRow:
     away: bool
     next: Button
 
+    @property
+    def state_words(self) -> str:
+        """The state of the loan in words: for one that is away also how far off its day is."""
+        stage = self.loan.get_stage_display()
+        return f"{stage}, {self.mark.word}" if self.away else stage
+
 
 def out_row(loan: Loan, today: date) -> OutRow:
     """The row of a loan that is away or waits for its check."""

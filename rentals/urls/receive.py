@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from rentals.views import found, loans, papers, receive, shortfalls
+from rentals.views import found, loans, out_lists, papers, receive, shortfalls
 
 urlpatterns = [
     path("receive/", receive.out_list, name="receive"),
+    path("receive/out.<str:form>", out_lists.out_export, name="out_export"),
+    path("receive/out/", out_lists.out_print, name="out_print"),
     path("receive/<str:code>/", receive.receive_kit, name="receive_kit"),
     path("receive/<str:code>/arrived/", receive.arrived, name="receive_arrived"),
     path("receive/<str:code>/scan/", receive.scan, name="receive_scan"),

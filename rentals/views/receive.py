@@ -32,21 +32,20 @@ from rentals.selectors.return_rest import rest_of
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
-from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post
 
-FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "overdue")]
+from .out_lists import loans_wanted
 
 
 @require_safe
 def out_list(request: DeskRequest) -> HttpResponse:
     """What is on the desk to check, and what is still out, by due date."""
-    wanted = list_filter(request, FilterChoice("show", "Show", FILTERS))
     today = timezone.localdate()
-    page = page_of(request, loans_out(wanted.words, wanted.chosen("show"), today))
+    wanted, loans = loans_wanted(request, today)
+    page = page_of(request, loans)
     context = {
         "page": page,
         "rows": [out_row(loan, today) for loan in page],

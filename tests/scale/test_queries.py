@@ -46,6 +46,7 @@ def addresses() -> dict[str, str]:
         "pack",
         "dispatch_list",
         "receive",
+        "out_print",
         "shortfalls",
         "messages",
         "setup",
