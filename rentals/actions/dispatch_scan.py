@@ -28,10 +28,15 @@ class DispatchScan:
 
 
 def scan_for_dispatch(
-    text: str, waiting: str = "", *, actor: Actor = None, at: datetime | None = None
+    text: str,
+    waiting: str = "",
+    *,
+    carrier: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> DispatchScan:
-    """Take the next scan of the pile; `waiting` is the code of the kit scanned before. Safe to
-    repeat.
+    """Take the next scan of the pile; `waiting` is the code of the kit scanned before, `carrier`
+    takes it; without one the carrier that its parcel names. Safe to repeat.
 
     Raises
     ------
@@ -44,7 +49,7 @@ def scan_for_dispatch(
     except ValueError as unreadable:
         if looks_like_code(text) or "://" in text:
             raise Refused(str(unreadable), field="scan") from unreadable
-        return _number_scanned(text, waiting, actor, at)
+        return _number_scanned(text, waiting, carrier, actor, at)
     return _kit_scanned(code, waiting)
 
 
@@ -63,7 +68,9 @@ def _kit_scanned(code: str, waiting: str) -> DispatchScan:
     return DispatchScan(sentence, waiting=code)
 
 
-def _number_scanned(text: str, waiting: str, actor: Actor, at: datetime | None) -> DispatchScan:
+def _number_scanned(
+    text: str, waiting: str, carrier: str, actor: Actor, at: datetime | None
+) -> DispatchScan:
     number = tracking_as_kept(text)
     part = Part.objects.filter(serial__iexact=text.strip()).first()
     if part is not None:
@@ -87,7 +94,7 @@ def _number_scanned(text: str, waiting: str, actor: Actor, at: datetime | None) 
             field="scan",
         )
     kept = Loan.objects.filter(kit__code=waiting, stage=LoanStage.PACKED).first()
-    carrier = kept.carrier if kept else ""
+    carrier = carrier or (kept.carrier if kept else "")
     loan = dispatch(waiting, tracking_number=number, carrier=carrier, actor=actor, at=at)
     sentence = f"Kit {grouped(waiting)} is on its way to {loan.enrolment.student.name}: {number}."
     return DispatchScan(sentence, sent=loan)

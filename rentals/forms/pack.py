@@ -60,6 +60,12 @@ class ScanForm(forms.Form):
     )
 
 
+class DispatchScanForm(ScanForm):
+    """A scan of the pile that is dispatched, and who carries it."""
+
+    carrier = _carrier()
+
+
 class OverrideForm(forms.Form):
     """The owner's reason for issuing a kit that is not cleared."""
 

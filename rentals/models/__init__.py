@@ -1,5 +1,6 @@
 """All nouns of the loan loop, by name."""
 
+from .carriers import Carrier
 from .events import Event
 from .found import FoundPart
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
@@ -33,6 +34,7 @@ __all__ = [
     "Attachment",
     "BatteryPack",
     "CalendarLink",
+    "Carrier",
     "Charger",
     "ContentsLine",
     "CourseRun",

@@ -85,6 +85,7 @@ class LoanFacts:
     sent_on: date | None = None
     carrier: str = ""
     tracking_number: str = ""
+    tracking_link: str = ""
     packed: tuple[ListedPart, ...] = ()
     lacking: tuple[LackingPart, ...] = ()
     deposit: Decimal = Decimal(0)

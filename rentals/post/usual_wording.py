@@ -35,6 +35,7 @@ the parcel with kit {kit} for {run} was posted on {sent_on}.
 
 Carrier: {carrier}
 Tracking number: {tracking}
+Follow it: {tracking_link}
 
 Please check it against the packing list when it arrives.
 """
@@ -47,6 +48,7 @@ Please check it against the packing list when it arrives.
 kit {kit} was posted on {sent_on} and should be with you by now.
 
 Tracking number: {tracking}
+Follow it: {tracking_link}
 
 Please answer in one line: is it there, and is everything on the packing list in it? If it has not \
 come, \

@@ -28,6 +28,7 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "sent_on": on_paper(facts.sent_on, practice.locale) if facts.sent_on else "",
         "carrier": facts.carrier,
         "tracking": facts.tracking_number,
+        "tracking_link": facts.tracking_link,
         "instructor": practice.instructor,
         "practice": practice.name,
         "practice_email": practice.email,

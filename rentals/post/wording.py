@@ -25,6 +25,7 @@ NAMES: dict[str, str] = {
     "sent_on": "the day the parcel was posted",
     "carrier": "who carries the parcel",
     "tracking": "the tracking number",
+    "tracking_link": "where the parcel can be followed",
     "contents": "what is in the kit, line by line",
     "to_return": "what must come back, line by line",
     "shortfalls": "what was missing or damaged and what to do, line by line",

@@ -11,6 +11,7 @@ from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
 from rentals.planning.settlement import Claim, settlement
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
 
+from .carriers import tracking_url
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
 
@@ -63,6 +64,7 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         sent_on=timezone.localdate(dispatched_at) if dispatched_at else None,
         carrier=loan.carrier,
         tracking_number=loan.tracking_number,
+        tracking_link=tracking_url(loan),
         packed=tuple(_listed(line, line.quantity) for line in loan.packing_lines.all()),
         lacking=tuple(_lacking(shortfall) for shortfall in shortfalls),
         deposit=sums.deposit,

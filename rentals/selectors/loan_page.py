@@ -11,6 +11,7 @@ from django.urls import reverse
 from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortfall
 from rentals.next_acts import may_settle, may_unassign, to_ask_for
 from rentals.planning.settlement import is_undecided
+from rentals.selectors.carriers import tracking_url
 from rentals.selectors.found import FoundRow, finds, found_rows
 from rentals.selectors.next_steps import (
     Button,
@@ -40,6 +41,7 @@ class LoanPage:
     next: Button | None
     receive_url: str
     away: bool
+    tracking_url: str
     can_unassign: bool
     can_settle: bool
 
@@ -58,6 +60,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         next=loan_page_button(loan, unsettled, today),
         receive_url=_receive_address(loan, today),
         away=stage is LoanStage.AWAY,
+        tracking_url=tracking_url(loan),
         can_unassign=may_unassign(stage),
         can_settle=may_settle(stage),
     )

@@ -206,17 +206,6 @@ def posting_mails(loan: Loan) -> list[tuple[Message, Button]]:
     return [(mail, message_button(mail)) for mail in mails.defer("body_html").order_by("pk")]
 
 
-def carriers_used() -> list[str]:
-    """Carriers written down before, the commonest first, to choose from."""
-    used = (
-        Loan.objects.exclude(carrier="")
-        .values("carrier")
-        .annotate(times=Count("pk"))
-        .order_by("-times", "carrier")
-    )
-    return [row["carrier"] for row in used[:8]]
-
-
 def kit_for_packing(kit: Kit) -> Kit:
     """The kit with everything the gate asks for loaded."""
     kits = Kit.objects.select_related("kit_type").prefetch_related("parts", "kit_type__lines")

@@ -1,7 +1,7 @@
 """Dispatching a pile of parcels: one box takes a kit, its tracking number, the next kit.
 
-Which kit waits for its number, and what went out in this sitting, is kept in the session: so scans
-faster than the answers are understood in their order.
+Which kit waits for its number, who carries the parcels, and what went out in this sitting, is kept
+in the session: so scans faster than the answers are understood in their order.
 """
 
 from __future__ import annotations
@@ -18,14 +18,15 @@ from django.views.decorators.http import require_safe
 from rentals.actions.dispatch import recall
 from rentals.actions.dispatch_scan import DispatchScan, scan_for_dispatch
 from rentals.codes import grouped
-from rentals.forms.pack import ScanForm
+from rentals.forms.pack import DispatchScanForm
+from rentals.selectors.carriers import carriers_offered
 from rentals.selectors.packing import parcel, parcels_packed, parcels_sent
 from rentals.web.acting import carry_out, post_or_go_to, result_or_refusal
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import go_to, page_again, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
 
-_WAITING, _SENT = "dispatch_waiting", "dispatch_sent"
+_WAITING, _SENT, _CARRIER = "dispatch_waiting", "dispatch_sent", "dispatch_carrier"
 MOST_SENT = 100
 
 
@@ -38,11 +39,19 @@ def dispatch_list(request: DeskRequest) -> HttpResponse:
 @post_or_go_to("rentals:dispatch_list")
 def dispatch_scan(request: DeskRequest) -> HttpResponse:
     """A kit or a tracking number was scanned."""
-    form = ScanForm(request.POST)
+    form = DispatchScanForm(request.POST)
     waiting = request.session.get(_WAITING, "")
     scan = result_or_refusal(
-        lambda: scan_for_dispatch(form.cleaned_data["scan"], waiting, actor=request.user), form
+        lambda: scan_for_dispatch(
+            form.cleaned_data["scan"],
+            waiting,
+            carrier=form.cleaned_data["carrier"],
+            actor=request.user,
+        ),
+        form,
     )
+    if form.is_valid():
+        request.session[_CARRIER] = form.cleaned_data["carrier"]
     if scan is not None:
         _remember(request, scan)
     understood = {"scan_said": scan.sentence if scan else "", "scan_form": form}
@@ -91,7 +100,10 @@ def _context(request: DeskRequest) -> dict[str, Any]:
     packed = parcels_packed()
     page = page_of(request, packed)
     code = request.session.get(_WAITING, "")
+    carriers = carriers_offered()
     return {
+        "carriers": carriers,
+        "carrier": request.session.get(_CARRIER, carriers[0] if carriers else ""),
         "page": page,
         "rows": [parcel(loan, today) for loan in page],
         "waiting": packed.filter(kit__code=code).first() if code else None,

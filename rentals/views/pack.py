@@ -29,11 +29,11 @@ from rentals.next_acts import (
     may_unassign,
     packing_page,
 )
+from rentals.selectors.carriers import carriers_offered, tracking_url
 from rentals.selectors.elsewhere import kit_elsewhere
 from rentals.selectors.next_steps import button, kit_step, message_button
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import (
-    carriers_used,
     kit_for_packing,
     pack_sheet,
     packing_mail,
@@ -106,7 +106,7 @@ def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
     context = _bench_context(kit, loan)
     sheet = context["sheet"]
     is_complete = 0 < sheet.total == sheet.done
-    carriers = carriers_used()
+    carriers = carriers_offered()
     usual_carrier = carriers[0] if carriers else ""
     return {
         **context,
@@ -120,7 +120,7 @@ def _to_pack(kit: Kit, loan: Loan) -> dict[str, Any]:
 
 
 def _packed(kit: Kit, loan: Loan) -> dict[str, Any]:
-    carriers = carriers_used()
+    carriers = carriers_offered()
     mail = packing_mail(loan)
     usual_carrier = carriers[0] if carriers else ""
     return {
@@ -139,6 +139,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
         "kit": kit,
         "loan": loan,
         "mails": posting_mails(loan),
+        "tracking_url": tracking_url(loan),
         "waiting": parcels_listed().exists(),
         "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),

@@ -24,6 +24,7 @@ from rentals.errors import Refused
 from rentals.forms.receive import FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
+from rentals.selectors.carriers import tracking_url
 from rentals.selectors.found import aside_in, finds, found_rows
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
@@ -69,7 +70,8 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
         context = {"kit": kit, "loan": loan, "next_url": scan_address(kit)}
         return render(request, "rentals/receive/other.html", context)
     if page is ReceivingPage.AWAY:
-        return render(request, "rentals/receive/away.html", {"kit": kit, "loan": loan})
+        context = {"kit": kit, "loan": loan, "tracking_url": tracking_url(loan)}
+        return render(request, "rentals/receive/away.html", context)
     check = loan.return_check
     if request.method == "POST":
         return _keep_and_finish(request, kit, check)

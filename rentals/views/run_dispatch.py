@@ -12,7 +12,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.counts import counted
 from rentals.forms.pack import RunDispatchForm
 from rentals.models import CourseRun, Loan, LoanStage
-from rentals.selectors.packing import carriers_used
+from rentals.selectors.carriers import carriers_offered
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 from rentals.web.ticked import ticked_rows
@@ -33,7 +33,7 @@ def dispatch_chosen(request: DeskRequest, pk: int) -> HttpResponse:
     if not packed:
         messages.warning(request, "No packed parcel was ticked: pack it first.")
         return HttpResponseRedirect(run.get_absolute_url())
-    carriers = carriers_used()
+    carriers = carriers_offered()
     form = RunDispatchForm(posted(request), loans=packed, carriers=carriers)
     home = run.get_absolute_url()
     context = {

@@ -50,6 +50,7 @@ def addresses() -> dict[str, str]:
         "shortfalls",
         "messages",
         "setup",
+        "carriers",
         "kit_types",
         "kit_type_starter",
         "kit_labels",

@@ -137,6 +137,7 @@
     if (!form.matches("[data-scans]")) return;
     event.preventDefault();
     const body = new FormData(form);
+    form.querySelectorAll("[data-stays]").forEach((box) => (box.defaultValue = box.value));
     form.reset();
     const label = [...body.values()].at(-1);
     const lost = () => body.forEach((text, name) => (form.elements[name].value ||= text));

@@ -46,3 +46,15 @@ def test_with_a_script_only_what_changed_comes_back(signed_in):
     dispatch(loan.kit)
     assert "Scan a packed kit." in text_of(signed_in.get(HOME))
     assert signed_in.get(reverse("rentals:dispatch_scan")).url == HOME
+
+
+def test_the_carrier_stays_in_its_box_and_goes_with_every_parcel(signed_in):
+    first, second = packed_loan(), packed_loan()
+    scan = reverse("rentals:dispatch_scan")
+    for text in (first.kit.code, "AB1234", second.kit.code, "AB1235"):
+        signed_in.post(scan, {"scan": text, "carrier": "Bicycle courier"})
+    page = signed_in.get(reverse("rentals:dispatch_list")).content.decode()
+    assert 'value="Bicycle courier"' in page
+    for loan in (first, second):
+        loan.refresh_from_db()
+        assert (loan.stage, loan.carrier) == ("away", "Bicycle courier")

@@ -16,7 +16,7 @@ from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
 from rentals.codes import grouped
-from rentals.models import LabelSheet, MailWording, ReminderRule, RosterDraft
+from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
 from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.letters import mail_to
@@ -141,6 +141,10 @@ def move_page() -> Place:
     return [spare("charger").code], ["It is spare now"]
 
 
+def carrier_page() -> Place:
+    return [Carrier.objects.create(name="Parcel post").pk], ["Loans keep its name."]
+
+
 def found_part_page() -> Place:
     thing = parcel_with(complete_kit().parts.get(kind="charger"))
     return [thing.pk], ["must be tested again before it goes out"]
@@ -174,6 +178,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:shortfall_recover": recover_page,
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
+    "rentals:carrier_remove": carrier_page,
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
 }
@@ -225,6 +230,8 @@ LOSES_NOTHING = {
     "readiness:kit_clear",
     "readiness:plan",
     "rentals:calendar_links",
+    "rentals:carrier",
+    "rentals:carrier_new",
     "rentals:contents_line",
     "rentals:contents_line_move",
     "rentals:contents_line_new",
