@@ -9,6 +9,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 
+from kitdesk.scan_sounds import signals_on
 from kitdesk.themes import theme_choices, theme_of
 from rentals.models import Practice
 
@@ -36,8 +37,8 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``outbox``, ``theme`` and
-    ``themes`` for the shared page frame.
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``outbox``,
+    ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
     """
     return {
         # A form that was refused keeps its key: it was not used up.
@@ -46,6 +47,7 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
         "outbox": _short(settings.KITDESK_OUTBOX),
+        "signals_on": signals_on(request),
         "theme": theme_of(request),
         "themes": theme_choices(request),
     }

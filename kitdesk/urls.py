@@ -15,6 +15,7 @@ urlpatterns = [
     path("health", health, name="health"),
     path("first-run/", first_run, name="first_run"),
     path("theme/", looks.theme, name="theme"),
+    path("signals/", looks.signals, name="signals"),
     path("keys/", looks.keys, name="keys"),
     path("people/", people.people, name="people"),
     path("people/<row:pk>/open/", people.open_or_close, name="people_open"),

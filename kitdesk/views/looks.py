@@ -1,10 +1,11 @@
-"""How the desk looks on this device, and which keys work on it."""
+"""How the desk looks and sounds on this device, and which keys work on it."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from kitdesk.scan_sounds import SIGNALS_COOKIE, SIGNALS_OFF
 from kitdesk.themes import THEME_COOKIE, THEMES
 from rentals.web.acting import next_address
 from rentals.web.page_or_part import go_to
@@ -16,19 +17,28 @@ A_YEAR_S = 365 * 24 * 3600
 @require_POST
 def theme(request: DeskRequest) -> HttpResponse:
     """Keep light or dark for this browser; any other word follows the device again."""
-    answer = go_to(request, next_address(request, reverse("rentals:today")))
     chosen = request.POST.get("theme", "")
-    if chosen in THEMES:
+    return _with_choice(request, THEME_COOKIE, chosen if chosen in THEMES else "")
+
+
+@require_POST
+def signals(request: DeskRequest) -> HttpResponse:
+    """Switch sound and vibration off for this browser, or on again."""
+    is_off = request.POST.get("signals") == SIGNALS_OFF
+    return _with_choice(request, SIGNALS_COOKIE, SIGNALS_OFF if is_off else "")
+
+
+def _with_choice(request: DeskRequest, cookie: str, choice: str) -> HttpResponse:
+    """Back to the page one came from, with a choice kept in this browser; an empty one is
+    forgotten.
+    """
+    answer = go_to(request, next_address(request, reverse("rentals:today")))
+    if choice:
         answer.set_cookie(
-            THEME_COOKIE,
-            chosen,
-            A_YEAR_S,
-            secure=request.is_secure(),
-            httponly=True,
-            samesite="Lax",
+            cookie, choice, A_YEAR_S, secure=request.is_secure(), httponly=True, samesite="Lax"
         )
     else:
-        answer.delete_cookie(THEME_COOKIE, samesite="Lax")
+        answer.delete_cookie(cookie, samesite="Lax")
     return answer
 
 

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 from django import forms
 from django.core.files.base import ContentFile
 from django.utils.crypto import get_random_string
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from rentals.models import Lead, PartKind, ReturnLine
+from rentals.photos import UnfitPhoto, small_photo
 from rentals.selectors.return_rest import ReturnRest, names_of
 from rentals.states import ReturnOutcome
 
 from .stock import day_field
-
-PHOTO_BYTES = 15 * 1024 * 1024
-PHOTO_PIXELS = 60_000_000
-PHOTO_SIDE = 1600
 
 
 class PhotoField(forms.FileField):
@@ -26,38 +21,17 @@ class PhotoField(forms.FileField):
     camera's data.
     """
 
+    widget = forms.FileInput(attrs={"accept": "image/*"})
+
     def clean(self, data: Any, initial: Any = None) -> ContentFile | None:
         upload = super().clean(data, initial)
         if not upload:
             return None
-        if upload.size > PHOTO_BYTES:
-            raise forms.ValidationError(
-                f"The photo has {upload.size // 2**20} MiB; up to 15 MiB are taken."
-            )
         try:
-            with Image.open(upload) as image:
-                if image.width * image.height > PHOTO_PIXELS:
-                    raise forms.ValidationError(
-                        f"The photo has {image.width} x {image.height} pixels: too many."
-                    )
-                image.draft("RGB", (PHOTO_SIDE, PHOTO_SIDE))
-                upright = ImageOps.exif_transpose(image).convert("RGB")
-                upright.thumbnail((PHOTO_SIDE, PHOTO_SIDE))
-                out = io.BytesIO()
-                upright.save(out, "JPEG", quality=82)
-        except forms.ValidationError:
-            raise
-        except (
-            UnidentifiedImageError,
-            OSError,
-            ValueError,
-            SyntaxError,
-            Image.DecompressionBombError,
-        ) as unreadable:
-            raise forms.ValidationError(
-                "This file is no photo that can be read. Take it again as JPEG."
-            ) from unreadable
-        return ContentFile(out.getvalue(), name=f"{get_random_string(24)}.jpg")
+            jpeg = small_photo(upload)
+        except UnfitPhoto as unfit:
+            raise forms.ValidationError(str(unfit)) from unfit
+        return ContentFile(jpeg, name=f"{get_random_string(24)}.jpg")
 
 
 class ReturnLineForm(forms.Form):
@@ -73,9 +47,7 @@ class ReturnLineForm(forms.Form):
         label="Which lead", choices=[("", "not one lead"), *Lead.Role.choices], required=False
     )
     note = forms.CharField(label="What is wrong", max_length=300, required=False)
-    photo = PhotoField(
-        label="Photo", required=False, widget=forms.FileInput(attrs={"accept": "image/*"})
-    )
+    photo = PhotoField(label="Photo", required=False)
     cleaned = forms.BooleanField(label="Cleaned", required=False)
     charged = forms.BooleanField(label="On charge", required=False)
 

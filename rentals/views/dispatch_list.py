@@ -24,7 +24,9 @@ from rentals.selectors.packing import parcel, parcels_packed, parcels_sent
 from rentals.web.acting import carry_out, post_or_go_to, result_or_refusal
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import go_to, page_again, vary_by_htmx, wants_part
+from rentals.web.photo_scan import takes_photo
 from rentals.web.request import DeskRequest
+from rentals.web.scan_outcome import scan_answer
 
 _WAITING, _SENT, _CARRIER = "dispatch_waiting", "dispatch_sent", "dispatch_carrier"
 MOST_SENT = 100
@@ -37,6 +39,7 @@ def dispatch_list(request: DeskRequest) -> HttpResponse:
 
 
 @post_or_go_to("rentals:dispatch_list")
+@takes_photo("rentals:dispatch_list")
 def dispatch_scan(request: DeskRequest) -> HttpResponse:
     """A kit or a tracking number was scanned."""
     form = DispatchScanForm(request.POST)
@@ -57,13 +60,14 @@ def dispatch_scan(request: DeskRequest) -> HttpResponse:
     understood = {"scan_said": scan.sentence if scan else "", "scan_form": form}
     if wants_part(request):
         context = {**_context(request), **understood}
-        return vary_by_htmx(render(request, "rentals/pack/_dispatched.html", context))
-    if scan is None:
-        return page_again(
-            request, "rentals/pack/dispatch.html", {**_context(request), **understood}
-        )
-    messages.success(request, scan.sentence)
-    return go_to(request, reverse("rentals:dispatch_list"))
+        answer = vary_by_htmx(render(request, "rentals/pack/_dispatched.html", context))
+    elif scan is None:
+        context = {**_context(request), **understood}
+        answer = page_again(request, "rentals/pack/dispatch.html", context)
+    else:
+        messages.success(request, scan.sentence)
+        answer = go_to(request, reverse("rentals:dispatch_list"))
+    return scan_answer(answer, accepted=scan is not None)
 
 
 def _remember(request: DeskRequest, scan: DispatchScan) -> None:

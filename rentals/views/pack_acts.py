@@ -45,7 +45,9 @@ from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import code_or_404, kit_or_404
 from rentals.web.page_or_part import go_to, vary_by_htmx, wants_part
+from rentals.web.photo_scan import takes_photo
 from rentals.web.request import DeskRequest
+from rentals.web.scan_outcome import scan_answer
 
 from .pack import pack_page
 
@@ -57,6 +59,7 @@ def _home(code: str) -> str:
 
 
 @posted_at_the_bench
+@takes_photo("rentals:pack_kit")
 def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     """A part was scanned: its line is ticked, or it is said whose it is."""
     kit = kit_or_404(code)
@@ -64,7 +67,7 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
     other_kit = other_kit_on_label(request.POST.get("scan", ""), kit)
     if other_kit is not None:
         messages.info(request, _turned_to(other_kit, kit))
-        return go_to(request, scan_address(other_kit))
+        return scan_answer(go_to(request, scan_address(other_kit)), accepted=True)
     scan = result_or_refusal(lambda: scan_part(kit, form.cleaned_data["scan"]), form)
     understood = {"scan_said": scan.text if scan else "", "scan_form": form}
     if wants_part(request):
@@ -72,11 +75,13 @@ def pack_scan(request: DeskRequest, code: str) -> HttpResponse:
         if scan is None and not _is_at_the_bench(kit):
             refusals = form.errors.get("scan", form.non_field_errors())
             messages.error(request, " ".join(map(str, refusals)))
-        return _what_changed(request, kit, line, scanned=True, **understood)
-    if scan is None:
-        return pack_page(request, kit, focus_scan=True, **understood)
-    messages.success(request, scan.text)
-    return go_to(request, _home(kit.code))
+        answer = _what_changed(request, kit, line, scanned=True, **understood)
+    elif scan is None:
+        answer = pack_page(request, kit, focus_scan=True, **understood)
+    else:
+        messages.success(request, scan.text)
+        answer = go_to(request, _home(kit.code))
+    return scan_answer(answer, accepted=scan is not None)
 
 
 def _turned_to(scanned: Kit, kit: Kit) -> str:

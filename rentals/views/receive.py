@@ -36,7 +36,9 @@ from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
 from rentals.web.page_or_part import page_again
+from rentals.web.photo_scan import takes_photo
 from rentals.web.request import DeskRequest, get_or_post
+from rentals.web.scan_outcome import scan_answer
 
 from .out_lists import loans_wanted
 
@@ -203,6 +205,7 @@ def rest(request: DeskRequest, code: str) -> HttpResponse:
 
 
 @require_POST
+@takes_photo("rentals:receive_kit")
 def scan(request: DeskRequest, code: str) -> HttpResponse:
     """A part of the parcel was scanned; the first one says that the parcel is here."""
     kit = kit_or_404(code)
@@ -212,6 +215,7 @@ def scan(request: DeskRequest, code: str) -> HttpResponse:
         words = f"Kit {grouped(other_kit.code)}, {other_kit.get_state_display()}."
         messages.info(request, f"{words} The check of kit {grouped(kit.code)} stays as it was.")
         return HttpResponseRedirect(scan_address(other_kit))
+    line = None
     try:
         sentence, line = scan_parcel(kit, text, actor=request.user)
     except Refused as refusal:
@@ -219,7 +223,7 @@ def scan(request: DeskRequest, code: str) -> HttpResponse:
     else:
         level = messages.SUCCESS if line else messages.WARNING
         messages.add_message(request, level, sentence)
-    return HttpResponseRedirect(_home(kit))
+    return scan_answer(HttpResponseRedirect(_home(kit)), accepted=line is not None)
 
 
 @require_POST

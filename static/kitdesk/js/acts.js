@@ -78,6 +78,7 @@
       states,
       label: label || row.querySelector(".checklist-title")?.textContent || "this act",
       headers,
+      scan: element.matches(".scan-part"),
       again: true,
       patience: PATIENCE,
       path: () => path,
@@ -139,8 +140,12 @@
     const body = new FormData(form);
     form.querySelectorAll("[data-stays]").forEach((box) => (box.defaultValue = box.value));
     form.reset();
-    const label = [...body.values()].at(-1);
-    const lost = () => body.forEach((text, name) => (form.elements[name].value ||= text));
+    if (body.get("photo")?.size === 0) body.delete("photo");
+    const label = body.get("scan") || "the photo";
+    const lost = () =>
+      body.forEach((text, name) => {
+        if (typeof text === "string") form.elements[name].value ||= text;
+      });
     const headers = { "HX-Request": "true" };
     outbox.add(
       makeAct({

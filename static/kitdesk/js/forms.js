@@ -48,6 +48,7 @@
       submitter,
       label: (submitter?.dataset.idle || submitter?.textContent || "the form").trim(),
       mayLeave: true,
+      scan: form.matches(".scan-part"),
       // Without a key a repeat could do it twice: then the operator decides.
       again: Boolean(form.elements.form_key),
       headers: {},

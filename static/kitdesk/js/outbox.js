@@ -2,7 +2,7 @@
    that meets no connection stays at the head and is tried again by itself; those behind it wait.
 
    An act is an object: label, path(), body(), headers, patience (ms), again (whether it may be repeated unasked), row()
-   and pressed() (what shows how it is), and what follows from the answer: answered(answer) returns where to go next, or
+   and pressed() (what shows how it is), scan (whether its outcome is told to ear and hand), and what follows from the answer: answered(answer) returns where to go next, or
    nothing; refused(words); heldUp() while it waits; leftOut() where the operator gives it up. */
 (() => {
   "use strict";
@@ -78,13 +78,24 @@
     }
   }
 
+  // Said once, at the first try that has an outcome.
+  function tell(act, outcome) {
+    if (!act.scan || act.told === outcome) return;
+    act.told = outcome;
+    document.dispatchEvent(new CustomEvent("scan:answered", { detail: { outcome } }));
+  }
+
   function judge(act, response, html) {
     const goesTo = response.headers.get("Kitdesk-Goes-To") || response.headers.get("HX-Redirect");
     const signIn = document.body.dataset.signIn;
     if (goesTo && signIn && goesTo.startsWith(signIn) && !act.mayLeave)
       return { failure: { why: "you are signed out", signIn } };
     if (response.ok || response.status === 422)
-      return { html, goesTo, refused: response.status === 422 };
+      return {
+        html,
+        goesTo,
+        outcome: response.status === 422 ? "refused" : response.headers.get("Kitdesk-Scan") || "accepted",
+      };
     if (response.status >= 500 || LATER.has(response.status))
       return { failure: { why: `the desk failed (${response.status})` } };
     return {
@@ -101,6 +112,7 @@
       changed();
       const answer = await deliver(act);
       underWay = false;
+      tell(act, answer.failure ? "unkept" : answer.outcome || "refused");
       if (answer.failure) return stop(act, answer.failure);
       waiting.shift();
       failure = null;
@@ -125,6 +137,11 @@
     window.removeEventListener("beforeunload", askFirst);
     const to = new URL(destination, location.href);
     destination = null;
+    const signal = window.Kitdesk.signalLeft();
+    if (signal) setTimeout(() => goTo(to), signal);
+    else goTo(to);
+  }
+  function goTo(to) {
     if (to.hash && to.pathname + to.search === location.pathname + location.search) {
       // Only the place within the page differs: the browser would not ask for the page again.
       location.hash = to.hash;
