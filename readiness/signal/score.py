@@ -66,7 +66,8 @@ def score_capture(
     noticed, blocked = note_findings(notes, view)
     noticed += _mains_findings(view, blocked)
     wrong_rate = any(finding.code == "time_base" for finding in noticed)
-    judgement = Judgement() if blocked or wrong_rate else view.kind.judge(view)
+    measurable = not (blocked or wrong_rate)
+    judgement = view.kind.judge(view) if measurable else Judgement()
     battery, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
     findings = worst_first(_once((*noticed, *judgement.findings, *battery)))
     return Result(
@@ -76,7 +77,7 @@ def score_capture(
         findings=findings,
         measurements=(*judgement.measurements, *_mains_rows(view, blocked), *battery_rows),
         proven=judgement.proven,
-        events=numbered_events(view, judgement.events, findings),
+        events=numbered_events(view, judgement.events, findings, measurable=measurable),
         windows=view.kind.spans,
         mains_hz=_mains_hz(view, blocked),
     )

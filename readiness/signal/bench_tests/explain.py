@@ -43,7 +43,7 @@ TOO_SOFT = "too low or too slow for a contact that opens"
 
 
 def numbered_events(
-    view: View, judged: Sequence[AbruptEvent], findings: Sequence[Finding]
+    view: View, judged: Sequence[AbruptEvent], findings: Sequence[Finding], *, measurable: bool
 ) -> tuple[AbruptEvent, ...]:
     """All that stands out of a trace, in order of time: the events a judge counts, as they are, and
     every other spike that a drawing shows, with its reason.
@@ -56,17 +56,19 @@ def numbered_events(
         What the judge of the test counts.
     findings : sequence of Finding
         All findings of the capture, the gravest first: they explain what no act does.
+    measurable : bool
+        Whether the trace can be filtered at all; else it is only looked at.
     """
     rest = [
         AbruptEvent(spike.start_s, spike.end_s, spike.size_uv, *_place(view, spike))
         for spike in spikes_of(view.x, view.rate)
         if not _covered(spike, judged)
     ]
-    if not judged and (findings or view.kind.act == "lift"):
+    if measurable and not judged and (findings or view.kind.act == "lift"):
         rest += _unjudged(view, rest)
     in_order = sorted((*judged, *rest), key=lambda event: event.start_s)
     of_judge = set(map(id, judged))
-    usual = _usual_reason(view, findings) if rest else ""
+    usual = _usual_reason(view, findings, measurable=measurable) if rest else ""
     return tuple(
         replace(event, reason=_by_act(view, event))
         if id(event) in of_judge
@@ -77,8 +79,6 @@ def numbered_events(
 
 def _unjudged(view: View, shown: Sequence[AbruptEvent]) -> list[AbruptEvent]:
     """Jumps of a capture whose judge looks for other things, or found something graver."""
-    if not np.isfinite(view.x).all():
-        return []
     jumps = find_events(view.trace, view.kind.spans, view.still_lines_uv).events
     least_uv = SEEN * float(np.ptp(view.x))
     return [jump for jump in jumps if jump.size_uv > least_uv and not _covered(jump, shown)]
@@ -116,8 +116,8 @@ def _by_act(view: View, event: AbruptEvent) -> str:
     return ""
 
 
-def _usual_reason(view: View, findings: Sequence[Finding]) -> str:
-    if view.kind.worn:
+def _usual_reason(view: View, findings: Sequence[Finding], *, measurable: bool) -> str:
+    if view.kind.worn and measurable:
         beats = beats_per_minute(view.trace) is not None
         return "beat of the heart" if beats else "muscle, skin or heart"
     reasons = (_BY_FINDING.get(item.code, "") for item in findings)
