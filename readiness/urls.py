@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from readiness.views import captures, desk, kits, plans
+from readiness.views import captures, desk, guided, kits, plans
 
 app_name = "readiness"
 urlpatterns: list[URLPattern] = [
@@ -31,6 +31,12 @@ urlpatterns: list[URLPattern] = [
     path("kits/<str:code>/clear/", kits.clear, name="kit_clear"),
     path("kits/<str:code>/battery/", kits.battery, name="kit_battery"),
     path("kits/<str:code>/check-kit/", kits.check_kit, name="check_kit"),
+    # A guided round with one kit
+    path("kits/<str:code>/at-hand/", guided.kit_at_hand, name="kit_at_hand"),
+    path("kits/<str:code>/round/", guided.guided_round, name="round"),
+    path("kits/<str:code>/round/begin/", guided.begin, name="round_begin"),
+    path("kits/<str:code>/round/files/", guided.drop, name="round_drop"),
+    path("kits/<str:code>/round/confirm/", guided.confirm, name="round_confirm"),
     # One kit type
     path("plans/<row:kit_type_pk>/", plans.plan, name="plan"),
     path(

@@ -36,6 +36,8 @@ def refuse(capture: Capture, sentence: str, missing: str = "") -> str:
         missing=missing,
         claimed_at=None,
         attempts=0,
+        kit=capture.kit,
+        test=capture.test,
         taken=capture.taken,
         taken_known=capture.taken_known,
     )

@@ -14,7 +14,7 @@ from readiness.actions.check_kit import judge_day_again
 from readiness.actions.claim_capture import LEASE, claim, put_back, refuse
 from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import keep_verdict
-from readiness.intake.owners import Question
+from readiness.intake.owners import Question, asked_together
 from readiness.judgement.judging import judge, open_capture
 from readiness.models import Capture, CheckKit
 from readiness.selectors.column_maps import column_maps
@@ -63,11 +63,10 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
     with capture.file.open("rb") as stream:
         data = stream.read()
     recording = open_capture(capture.name, data, capture.declared, column_maps())
-    owner = owner_of(capture, recording.kit, recording.test)
-    if isinstance(owner, Question):
+    kit, test = owner_of(capture, recording.kit, recording.test)
+    if isinstance(kit, Question) or isinstance(test, Question):
         _note_taken(capture, recording)
-        return refuse(capture, owner.sentence, owner.missing)
-    kit, test = owner
+        return _ask(capture, kit, test)
     limits = limits_for(kit)
     result = judge(recording, kit.code, test, limits)
     with transaction.atomic():
@@ -77,6 +76,21 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
         keep_verdict(scored, result, limits, at=at)
         _judge_kit(scored, at=at, actor=actor)
     return Status.SCORED
+
+
+def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> str:
+    """End a claim with what must be asked, and keep what is known of kit and test meanwhile."""
+    questions = []
+    if isinstance(kit, Question):
+        questions.append(kit)
+    else:
+        capture.kit = kit
+    if isinstance(test, Question):
+        questions.append(test)
+    else:
+        capture.test = test
+    question = asked_together(questions)
+    return refuse(capture, question.sentence, question.missing)
 
 
 def _mark_scored(capture: Capture, recording: Recording, kit: Kit, test: str) -> Capture | None:

@@ -18,7 +18,8 @@ From a file to a verdict, in the order in which it happens:
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from django.conf import settings
@@ -40,6 +41,28 @@ PIECE = 1024 * 1024
 LONGEST_NAME = 255
 
 
+@dataclass(frozen=True)
+class RoundOfDrop:
+    """The guided round that a drop came with.
+
+    ``only`` asks of a file that names another kit whose it is; else it goes there. ``saved_at`` has
+    the moments at which the files were saved, by name, where they are known.
+    """
+
+    kit: Kit
+    only: bool = False
+    saved_at: Mapping[str, datetime] = field(default_factory=dict)
+
+    def declared(self, name: str | None) -> dict[str, str]:
+        """What is kept with a file of this name."""
+        facts = {"round_kit": self.kit.code}
+        if self.only:
+            facts["only_this_round"] = "yes"
+        if saved_at := self.saved_at.get(name or ""):
+            facts["saved_at"] = saved_at.isoformat()
+        return facts
+
+
 @transaction.atomic
 def store_upload(
     files: Iterable[File],
@@ -47,6 +70,7 @@ def store_upload(
     actor: Actor = None,
     at: datetime | None = None,
     kit: Kit | None = None,
+    dropped_for: RoundOfDrop | None = None,
 ) -> Upload:
     """Keep the files of one drop and start their scoring in the background.
 
@@ -56,6 +80,8 @@ def store_upload(
         Each with `name` and `size`.
     kit : Kit, optional
         The kit whose page the files were dropped on, for files that do not name one.
+    dropped_for : RoundOfDrop, optional
+        The guided round at hand, to which files that name no kit or no test are proposed.
 
     Raises
     ------
@@ -67,7 +93,7 @@ def store_upload(
     if not files:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
-    taken_in = [_take_in(upload, file, kit) for file in files]
+    taken_in = [_take_in(upload, file, kit, dropped_for) for file in files]
     # Only when all files are stored: scoring the first must not begin amid storing the last.
     for capture in taken_in:
         if capture is not None:
@@ -75,13 +101,17 @@ def store_upload(
     return upload
 
 
-def _take_in(upload: Upload, file: File, page_kit: Kit | None) -> Capture | None:
+def _take_in(
+    upload: Upload, file: File, page_kit: Kit | None, dropped_for: RoundOfDrop | None
+) -> Capture | None:
     """The capture made of one file, or None where the file is turned away."""
     name = shown_name(file.name)
     if sentence := _wrong_size(file.size):
         TurnedAway.objects.create(upload=upload, name=name, sentence=sentence)
         return None
     capture = _new_capture(upload, name, file, page_kit)
+    if dropped_for is not None:
+        capture.declared = dropped_for.declared(file.name)
     earlier = _capture_with(capture.sha256) or _keep(capture, file)
     if earlier is None:
         return capture

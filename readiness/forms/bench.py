@@ -12,7 +12,9 @@ from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.limits import Limits
 from readiness.signal.readers.limits import LOWEST_RATE_HZ, MAX_RATE_HZ
 from rentals.codes import NotACode, grouped, parse_code
-from rentals.models import Kit
+from rentals.errors import Refused
+from rentals.models import Kit, Part
+from rentals.selectors.part_scan import code_meant
 
 UNITS = [
     ("uV", "µV, microvolts"),
@@ -56,10 +58,35 @@ class KitField(forms.CharField):
         return kit
 
 
+class KitAtHandField(KitField):
+    """A kit by its code, or by the code or the printed serial number of a part that is in it."""
+
+    def clean(self, value: Any) -> Kit | None:
+        text = forms.CharField.clean(self, value)
+        try:
+            code = code_meant(text)
+        except Refused as refusal:
+            raise forms.ValidationError(refusal.sentence, code="not_a_code") from refusal
+        part = Part.objects.select_related("kit").filter(code=code).first()
+        if part is None:
+            return super().clean(code)
+        if part.kit is None:
+            raise forms.ValidationError(
+                "%(part)s is in no kit. Scan the label of the kit.",
+                code="in_no_kit",
+                params={"part": f"{part.get_kind_display()} {grouped(part.code)}"},
+            )
+        return part.kit
+
+
 class FindKitForm(forms.Form):
     """The scan box of the bench."""
 
-    kit = KitField(label="Kit code", help_text="Scan its label or type its code.")
+    kit = KitAtHandField(
+        label="The kit at hand",
+        help_text="Scan its label, or a serial number printed on a part of it.",
+        widget=forms.TextInput(attrs={"data-autofocus": True, "enterkeyhint": "go"}),
+    )
 
 
 class UploadForm(forms.Form):

@@ -2,7 +2,9 @@
 not agree. Pure: no rows are looked up here.
 
 An answer given on screen goes first, then the file's header, then its name; for the kit, last, the
-kit on whose page it was dropped. Header and name that differ are asked, never chosen between.
+kit on whose page it was dropped. Header and name that differ are asked, never chosen between; so is
+a file that came with the round of another kit than it names. To that round a silent file is only
+proposed (``readiness.intake.proposing``).
 """
 
 from __future__ import annotations
@@ -36,6 +38,13 @@ class Question:
     sentence: str
 
 
+SILENT = {
+    "kit": "Neither the file nor its name says which kit this is.",
+    "test": "Neither the file nor its name says which test this is.",
+}
+"""What is asked where nothing at all speaks for a kit, or for a test."""
+
+
 def kit_code_of(clues: Clues) -> str | Question:
     """The code of the kit that the clues speak for, or what must be asked."""
     if answer := clues.declared.get("kit"):
@@ -52,12 +61,25 @@ def kit_code_of(clues: Clues) -> str | Question:
             " Which is it?",
         )
     if code := header_code or name_facts.kit:
-        return code
+        return _unless_of_another_round(code, clues)
     if name_facts.kit_doubt:
         return Question("kit", name_facts.kit_doubt)
     if page_kit := clues.declared.get("page_kit"):
         return page_kit
-    return Question("kit", "Neither the file nor its name says which kit this is.")
+    return Question("kit", SILENT["kit"])
+
+
+def _unless_of_another_round(code: str, clues: Clues) -> str | Question:
+    """The code, or a question where the file was dropped with the guided round of another kit."""
+    round_kit = clues.declared.get("round_kit")
+    if not round_kit or code == round_kit or not clues.declared.get("only_this_round"):
+        return code
+    says = "The file says" if clues.header_kit else "Its name says"
+    return Question(
+        "kit",
+        f"{says} kit {grouped(code)}, and it came with the round of kit {grouped(round_kit)}."
+        " Which is it?",
+    )
 
 
 def test_of(clues: Clues) -> str | Question:
@@ -74,8 +96,7 @@ def test_of(clues: Clues) -> str | Question:
         )
     if test := header_test or name_facts.test:
         return test
-    doubt = name_facts.test_doubt or "Neither the file nor its name says which test this is."
-    return Question("test", doubt)
+    return Question("test", name_facts.test_doubt or SILENT["test"])
 
 
 def no_such_kit(code: str) -> Question:
@@ -89,3 +110,8 @@ def asked_together(questions: list[Question]) -> Question:
         " ".join(question.missing for question in questions),
         " ".join(question.sentence for question in questions),
     )
+
+
+def silent_question(missing: str) -> Question:
+    """What is asked of a file that says nothing of the facts in ``missing`` ("kit test")."""
+    return asked_together([Question(fact, SILENT[fact]) for fact in missing.split()])

@@ -25,6 +25,7 @@ class ActPlace(StrEnum):
     ANSWER = "answer"
     COLUMNS = "columns"
     TIMER = "timer"
+    ROUND = "round"
     BENCH = "bench"
     KIT_BENCH = "kit_bench"
     BATTERY = "battery"
@@ -133,7 +134,7 @@ def round_act(facts: RoundFacts, *, finding_waits: bool) -> BenchAct | None:
     if finding_waits and facts.verdict in (VerdictWord.RETEST, VerdictWord.NOT_FIT):
         return FIRST_FINDING
     if facts.next_test:
-        return BenchAct(f"Record {facts.next_test}", ActPlace.TIMER, facts.next_test)
+        return BenchAct(f"Record {facts.next_test}", ActPlace.ROUND, facts.next_test)
     return BenchAct("Next kit", ActPlace.BENCH) if facts.cleared else None
 
 

@@ -2,8 +2,18 @@
 
 from .captures import Capture, TurnedAway, Upload
 from .check_kits import CheckKit
+from .guided import GuidedRound
 from .plans import BenchPlan
 from .rounds import BenchTest
 from .verdicts import Verdict
 
-__all__ = ["BenchPlan", "BenchTest", "Capture", "CheckKit", "TurnedAway", "Upload", "Verdict"]
+__all__ = [
+    "BenchPlan",
+    "BenchTest",
+    "Capture",
+    "CheckKit",
+    "GuidedRound",
+    "TurnedAway",
+    "Upload",
+    "Verdict",
+]

@@ -49,6 +49,10 @@ MEASUREMENT_WORDS = {
 }
 
 
+#: What somebody said of a file, among the facts that are kept with it.
+ANSWERED = ("kit", "test", "rate_hz", "unit", "window_start_s", "battery_v")
+
+
 @dataclass(frozen=True)
 class CapturePage:
     """What the page of a capture shows. A plot is None where there is nothing to draw."""
@@ -57,6 +61,7 @@ class CapturePage:
     verdict: Verdict | None = None
     next: NextStep | None = None
     refusal: str = ""
+    answers: dict[str, Any] = field(default_factory=dict)
     asks_column: bool = False
     may_set_aside: bool = False
     is_aside: bool = False
@@ -107,6 +112,7 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
         mark=current.mark if scored and current else bench_mark(status),
         next=_next_step(capture, current),
         refusal=capture.refusal if refused else "",
+        answers={name: capture.declared[name] for name in ANSWERED if name in capture.declared},
         asks_column=asks_column(capture),
         may_set_aside=scored and not capture.set_aside,
         is_aside=capture.set_aside != "",

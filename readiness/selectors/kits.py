@@ -30,6 +30,7 @@ class TestLine:
     kind: TestKind
     capture_id: int | None
     mark: Mark
+    verdict: str = ""
 
     __test__ = False  # no test of pytest's, in spite of its name
 
@@ -161,8 +162,10 @@ def _latest_captures(kit: Kit) -> list[Capture]:
 
 
 def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
-    mark = verdict_mark(entry["verdict"] if entry else "", "to record")
-    return TestLine(CATALOGUE[test], entry["capture"] if entry else None, mark)
+    if entry is None:
+        return TestLine(CATALOGUE[test], None, verdict_mark("", "to record"))
+    verdict = entry["verdict"]
+    return TestLine(CATALOGUE[test], entry["capture"], verdict_mark(verdict), verdict)
 
 
 def _why_not(capture: Capture, kit: Kit, since: Since) -> str:

@@ -97,6 +97,8 @@ def kit_step(kit: Kit, act: BenchAct) -> NextStep:
             return NextStep(act.words, bench_page)
         case ActPlace.BATTERY:
             return NextStep(act.words, bench_page + "#battery")
+        case ActPlace.ROUND:
+            return NextStep(act.words, reverse("readiness:round", args=[kit.code]))
         case ActPlace.TIMER:
             timer = reverse("readiness:timer", args=[act.test])
             return NextStep(act.words, f"{timer}?kit={kit.code}")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from readiness.intake.owners import (
     Clues,
     Question,
-    asked_together,
     kit_code_of,
     no_such_kit,
     test_of,
@@ -16,16 +15,13 @@ from rentals.models import Kit
 
 def owner_of(
     capture: Capture, header_kit: str | None, header_test: str | None
-) -> tuple[Kit, str] | Question:
-    """Kit and test of a capture whose file has been read, or what must be asked.
+) -> tuple[Kit | Question, str | Question]:
+    """Kit and test of a capture whose file has been read; for each, what must be asked instead.
 
     ``readiness.intake.owners`` says which clue goes before which.
     """
     clues = Clues(capture.name, header_kit, header_test, capture.declared)
-    kit, test = _kit_of(clues), test_of(clues)
-    if not isinstance(kit, Question) and not isinstance(test, Question):
-        return kit, test
-    return asked_together([answer for answer in (kit, test) if isinstance(answer, Question)])
+    return _kit_of(clues), test_of(clues)
 
 
 def _kit_of(clues: Clues) -> Kit | Question:

@@ -30,7 +30,7 @@ def bench(request: DeskRequest) -> HttpResponse:
     """
     form = FindKitForm(request.GET if "kit" in request.GET else None)
     if form.is_bound and form.is_valid():
-        return redirect("readiness:kit_bench", form.cleaned_data["kit"].code)
+        return redirect("readiness:kit_at_hand", form.cleaned_data["kit"].code)
     return render(request, "readiness/bench.html", _bench_context(request, form))
 
 

@@ -5,6 +5,7 @@ browser, and the table stands at the end of the test run.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,6 +21,7 @@ from tests.factories import (
     complete_kit,
     packed_loan,
 )
+from tests.readiness.rounds import saved_recordings
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -45,6 +47,11 @@ class CountedPage:
         """Scan into the box that every page carries."""
         self.page.locator("#scan-box").focus()
         self.scan(text)
+
+    def choose(self, field: Locator, files: list[Path]) -> None:
+        """Files marked together and chosen, or dropped, in one go."""
+        field.set_input_files(files)
+        self.acts += 1
 
     def fill(self, field: Locator, words: str) -> None:
         field.fill(words)
@@ -127,6 +134,29 @@ def test_packing_one_kit_with_a_mail_that_is_read_first(
     expect(page.locator(".page-title")).to_contain_text("sent")
     note_acts("pack one kit; the mail is read and approved", counted, 11)
     assert loan.messages.get().approved_by
+
+
+def test_benching_one_kit(browser_page: Page, tmp_path, note_acts) -> None:
+    kit, page = complete_kit(cleared=False), browser_page
+    files = saved_recordings(tmp_path)
+    page.clock.install()
+    page.goto("/bench/")
+    expect(page.get_by_label("The kit at hand")).to_be_focused()
+    counted = CountedPage(page)
+    counted.scan(kit.parts.get(kind="amplifier").serial)
+    expect(page.locator("[data-timer-title]")).to_contain_text("Test 1 of 3")
+    counted.click(page.get_by_role("button", name="Start"))
+    page.clock.run_for(3 * 13_000 + 2 * 20_000)
+    expect(page.locator("[data-timer-words]")).to_have_text("Done")
+    counted.choose(page.get_by_label("Capture files"), files)
+    counted.click(page.get_by_role("button", name="Send the files"))
+    expect(page.get_by_text("First by time.")).to_be_visible()
+    assert faults(page) == []
+    counted.click(page.get_by_role("button", name="Confirm and score"))
+    expect(page.get_by_role("link", name="Next kit")).to_be_visible()
+    note_acts("bench one kit, its files named by nothing", counted, 5)
+    kit.refresh_from_db()
+    assert kit.cleared
 
 
 def test_mailing_a_whole_run(browser_page: Page, smtp_server, note_acts) -> None:

@@ -183,6 +183,7 @@ def test_the_phone_shows_every_page_without_sideways_scroll(phone_page: Page) ->
         upload.get_absolute_url(),
         capture.get_absolute_url(),
         f"/bench/kits/{kit.code}/",
+        f"/bench/kits/{kit.code}/round/",
         f"/bench/plans/{kit.kit_type_id}/",
         "/bench/timer/worn/",
         "/bench/uploads/",

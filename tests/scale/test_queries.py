@@ -79,6 +79,7 @@ def addresses() -> dict[str, str]:
         "search": reverse("rentals:scan") + "?q=student",
         "bench": reverse("readiness:bench"),
         "bench of a kit": reverse("readiness:kit_bench", args=[kits["assigned"].code]),
+        "round of a kit": reverse("readiness:round", args=[kits["assigned"].code]),
         "plan": reverse("readiness:plan", args=[kit_type.pk]),
     }
     return found

@@ -2,11 +2,21 @@
 backs.
 """
 
+from datetime import timedelta
+
 import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from readiness.models import BenchPlan, BenchTest, Capture, TurnedAway, Upload, Verdict
+from readiness.models import (
+    BenchPlan,
+    BenchTest,
+    Capture,
+    GuidedRound,
+    TurnedAway,
+    Upload,
+    Verdict,
+)
 from tests.factories import KitTypeFactory, complete_kit
 
 pytestmark = pytest.mark.django_db
@@ -135,3 +145,12 @@ def test_a_turned_away_file_goes_with_its_drop_only():
     TurnedAway.objects.create(upload=upload, name="x", sentence="The file is empty.")
     upload.delete()
     assert not TurnedAway.objects.exists()
+
+
+def test_two_open_guided_rounds_of_one_kit(capture):
+    now = timezone.now()
+    begun = GuidedRound.objects.create(kit=capture.kit, begun_at=now)
+    refused(lambda: GuidedRound.objects.create(kit=capture.kit, begun_at=now))
+    GuidedRound.objects.create(kit=capture.kit, begun_at=now, ended_at=now)
+    earlier = now - timedelta(seconds=1)
+    refused(lambda: GuidedRound.objects.filter(pk=begun.pk).update(ended_at=earlier))

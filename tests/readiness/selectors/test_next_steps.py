@@ -23,6 +23,7 @@ CAPTURE = Capture(pk=7, kit=KIT, lead_set=LEADS, test="flex", status="scored")
         (ActPlace.SWAP, "/swap/P0015S/"),
         (ActPlace.BATTERY, "#battery"),
         (ActPlace.TIMER, "?kit=K0014E"),
+        (ActPlace.ROUND, "/kits/K0014E/round/"),
         (ActPlace.KIT, KIT.get_absolute_url()),
     ],
 )

@@ -21,10 +21,9 @@ def test_the_kit_is_looked_up_and_what_is_not_known_is_asked():
         "flex",
     )
 
-    stranger = owner_of(Capture(name="a.csv"), make_code("K", 9999), "flex")
+    stranger, test = owner_of(Capture(name="a.csv"), make_code("K", 9999), "flex")
     assert isinstance(stranger, Question)
-    assert stranger.missing == "kit"
+    assert (stranger.missing, test) == ("kit", "flex")
 
     unknown = owner_of(Capture(name="a.csv"), None, None)
-    assert isinstance(unknown, Question)
-    assert unknown.missing == "kit test"
+    assert [question.missing for question in unknown] == ["kit", "test"]

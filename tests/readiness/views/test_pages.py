@@ -44,6 +44,7 @@ def test_every_page_asks_for_sign_in(kit, owner):
         url("columns", capture),
         url("kit_bench", kit.code),
         url("kit_panel", kit.code),
+        url("round", kit.code),
         url("plan", kit.kit_type_id),
         url("timer", "flex"),
     ]
@@ -66,7 +67,13 @@ def test_the_bench_says_when_nothing_waits(signed_in):
 
 def test_the_scan_box_of_the_bench_opens_the_kit(signed_in, kit):
     answer = signed_in.get(url("bench"), {"kit": kit.code.lower()})
-    assert (answer.status_code, answer.url) == (302, url("kit_bench", kit.code))
+    assert (answer.status_code, answer.url) == (302, url("kit_at_hand", kit.code))
+    assert signed_in.get(answer.url).url == url("round", kit.code)
+    for part in kit.parts.all():
+        for scanned in (part.code, part.serial):
+            assert signed_in.get(url("bench"), {"kit": scanned}).url == answer.url
+    loose = spare(kit.parts.first().kind)
+    assert "is in no kit" in html(signed_in, url("bench") + f"?kit={loose.code}")
     assert "There is no kit" in html(signed_in, url("bench") + f"?kit={make_code('K', 7777)}")
     assert "is not a code" in html(signed_in, url("bench") + "?kit=violin")
 

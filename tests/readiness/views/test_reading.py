@@ -42,6 +42,7 @@ def pages_of(capture):
         reverse("readiness:timer", args=["still"]),
         reverse("readiness:kit_bench", args=[kit.code]),
         reverse("readiness:kit_panel", args=[kit.code]),
+        reverse("readiness:round", args=[kit.code]),
         reverse("readiness:plan", args=[kit.kit_type_id]),
     ]
 
