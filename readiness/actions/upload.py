@@ -106,7 +106,7 @@ def _take_in(
 ) -> Capture | None:
     """The capture made of one file, or None where the file is turned away."""
     name = shown_name(file.name)
-    if sentence := _wrong_size(file.size):
+    if sentence := wrong_size(file.size):
         TurnedAway.objects.create(upload=upload, name=name, sentence=sentence)
         return None
     capture = _new_capture(upload, name, file, page_kit)
@@ -120,7 +120,7 @@ def _take_in(
     return None
 
 
-def _wrong_size(size: int) -> str:
+def wrong_size(size: int) -> str:
     """Why a file of so many bytes is not taken; empty where it is."""
     most = settings.KITDESK_CAPTURE_MAX_BYTES
     if size == 0:

@@ -27,6 +27,14 @@ IN_WORK = (CaptureStatus.WAITING, CaptureStatus.SCORING)
 NEED_A_NAME = ("kit test", "kit", "test")
 
 
+def round_at_hand(moment: datetime) -> GuidedRound | None:
+    """The round begun last before a moment, by anybody, and open then."""
+    rounds = GuidedRound.objects.filter(
+        begun_at__lte=moment, begun_at__gt=moment - OPEN_FOR, ended_at=None
+    )
+    return rounds.select_related("kit", "begun_by").order_by("-begun_at", "-pk").first()
+
+
 def open_round(kit: Kit, at: datetime | None = None) -> GuidedRound | None:
     """The open round of a kit; None where none is open, or where it has run out."""
     since = (at or timezone.now()) - OPEN_FOR

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-import pytest
+from datetime import timedelta
 
-from readiness.actions.guided import confirm_files
+import pytest
+from django.utils import timezone
+
+from readiness.actions.guided import begin_round, confirm_files
 from readiness.actions.upload import store_upload
 from readiness.models import Capture
-from readiness.selectors.guided import guided_page, waiting_files
+from readiness.models.guided import OPEN_FOR
+from readiness.selectors.guided import guided_page, round_at_hand, waiting_files
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file
 from tests.readiness.rounds import dropped, unnamed_file, unnamed_round
@@ -18,6 +22,17 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def kit():
     return complete_kit(cleared=False)
+
+
+def test_the_round_begun_last_is_at_hand_until_it_runs_out(kit):
+    now, other = timezone.now(), complete_kit(cleared=False)
+    assert round_at_hand(now) is None
+    begin_round(kit, at=now - timedelta(minutes=20))
+    begin_round(other, at=now - timedelta(minutes=10))
+    assert round_at_hand(now).kit == other
+    assert round_at_hand(now - timedelta(minutes=15)).kit == kit
+    assert round_at_hand(now - timedelta(hours=1)) is None
+    assert round_at_hand(now + OPEN_FOR) is None
 
 
 def test_only_the_tests_that_are_not_fit_are_led_through(kit):

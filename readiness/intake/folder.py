@@ -1,0 +1,81 @@
+"""Captures that appear in a folder, and which of them are whole by now. Looks at names, sizes and
+times only; opens, moves and deletes nothing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+SUFFIXES = frozenset({".csv", ".tsv", ".txt", ".edf", ".bdf"})
+LOOKS = 3
+"""So many looks a file must stand still for: a program that saves in pieces pauses between them."""
+
+
+@dataclass(frozen=True)
+class SeenFile:
+    """A file as it was at one look: another size or time makes it another."""
+
+    path: Path
+    size: int
+    saved_ns: int
+
+    @property
+    def saved_at(self) -> datetime:
+        """When it was saved."""
+        return datetime.fromtimestamp(self.saved_ns / 1e9, UTC)
+
+    def is_unchanged(self) -> bool:
+        """Whether the file on the disk is still as it was seen.
+
+        Raises
+        ------
+        OSError
+            If it cannot be looked at any more.
+        """
+        now = self.path.stat()
+        return (now.st_size, now.st_mtime_ns) == (self.size, self.saved_ns)
+
+
+class WatchedFolder:
+    """A folder that is looked at again and again; each whole file is given once."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._looks: dict[SeenFile, int] = {}
+
+    def look(self) -> list[SeenFile]:
+        """Look once more; the files that have just stood still for ``LOOKS`` looks, oldest first.
+
+        Raises
+        ------
+        OSError
+            If the folder cannot be read.
+        """
+        self._looks = {seen: self._looks.get(seen, 0) + 1 for seen in self._seen()}
+        whole = [seen for seen, looks in self._looks.items() if looks == LOOKS and seen.size]
+        return sorted(whole, key=lambda seen: (seen.saved_ns, seen.path.name))
+
+    @property
+    def growing(self) -> list[str]:
+        """Names of files that are empty or have not stood still for long enough."""
+        return sorted(
+            seen.path.name for seen, looks in self._looks.items() if looks < LOOKS or not seen.size
+        )
+
+    def _seen(self) -> Iterator[SeenFile]:
+        with os.scandir(self.folder) as entries:
+            for entry in entries:
+                if entry.name.startswith(".") or Path(entry.name).suffix.lower() not in SUFFIXES:
+                    continue
+                try:
+                    if not entry.is_file():
+                        continue
+                    facts = entry.stat()
+                except OSError:
+                    # Gone between the listing and the look at it.
+                    continue
+                yield SeenFile(Path(entry.path), facts.st_size, facts.st_mtime_ns)
