@@ -134,7 +134,7 @@ class FoundForm(forms.Form):
     text = forms.CharField(label="Something else was in the parcel", max_length=200)
 
 
-class AsideForm(forms.Form):
+class PutAsideForm(forms.Form):
     """Where a found thing lies."""
 
     lies = forms.CharField(

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from rentals.actions.found import keep_aside, move_found
 from rentals.codes import grouped
-from rentals.forms.receive import AsideForm
+from rentals.forms.receive import PutAsideForm
 from rentals.models import FoundPart
 from rentals.selectors.found import aside_effects, finds, move_effects, name_of
 from rentals.web.form_page import ActPage, act_page
@@ -47,7 +47,7 @@ def aside(request: DeskRequest, pk: int) -> HttpResponse:
         submit="Keep it aside",
         effects=(f"It was in the parcel of kit {where}.", *aside_effects(thing)),
         undo="A sound spare can be fitted again on the page of a kit.",
-        form_class=AsideForm,
+        form_class=PutAsideForm,
     )
     return act_page(
         request,
