@@ -22,6 +22,11 @@ from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_again, page_or_part, wants_part
 from rentals.web.request import DeskRequest
 
+UPLOAD_HELP = (
+    "CSV, TSV, TXT, EDF or BDF, many kits at once, 32 MiB each at most. Best named by kit and test:"
+    " K0014E flex.csv"
+)
+
 
 @require_safe
 def bench(request: DeskRequest) -> HttpResponse:
@@ -48,6 +53,7 @@ def _bench_context(
         "drifting": bench_selectors.drifting_rounds(),
         "uploads": bench_selectors.recent_uploads(),
         "tests": CATALOGUE.values(),
+        "upload_help": UPLOAD_HELP,
         "upload_errors": refused.errors.get("files", []) if refused else [],
     }
 

@@ -25,6 +25,14 @@ from rentals.web.page_or_part import page_or_part, wants_part
 from rentals.web.request import DeskRequest
 
 FILES = "#round-files"
+CAUTIONS = (
+    "Run the laptop on its battery while testing. Never pull a lead by its wire.",
+    "A kit with broken insulation or a wet charger is taken out of use, not tested.",
+)
+HELP = (
+    "All of the round together, under any name. What names no kit or test is proposed by time and"
+    " order; you confirm it once."
+)
 posted_in_a_round = post_or_go_to("readiness:round")
 
 
@@ -66,6 +74,8 @@ def _page(
         "seen": seen,
         "form": refused or RoundFilesForm(seen.proposals, seen.plan),
         "questions": [AnswerForm(capture) for capture in seen.asking],
+        "cautions": CAUTIONS,
+        "help": HELP,
         "here": _home(kit, quote(drop_sent)).removesuffix(FILES),
         "asks_again": "" if was_refused else seen.asks_again,
         "upload_errors": upload_form.errors.get("files", []) if upload_form else [],

@@ -53,7 +53,7 @@ def test_the_page_leads_through_all_tests_with_their_cautions(signed_in, kit):
         assert words in page
     assert page.index("Still: nothing") < page.index("Flex: one lead") < page.index("Lift: one")
     assert "Flex lead A" in page and "Hold the bar in your bare hand" in page
-    assert "Laptop on its battery. Never pull a lead by its wire." in page
+    assert "Run the laptop on its battery while testing. Never pull a lead by its wire." in page
 
 
 def test_files_without_names_are_shown_as_proposed_and_confirmed_once(signed_in, kit):
