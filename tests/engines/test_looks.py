@@ -82,4 +82,38 @@ def test_a_phone(engine: str, open_window) -> None:
     window.open(f"/pack/{kit.code}/")
     assert ".nav" in window.run(STAYING)
     window.resize((640, 400))
-    assert window.run(STAYING) == []
+    window.wait_for(lambda: window.run(STAYING) == [])
+
+
+@pytest.mark.parametrize("engine", ["firefox"], indirect=True)
+def test_touch_and_forced_colours(engine: str, open_window) -> None:
+    loan = assigned_loan()
+    # 1: a finger, that cannot hover; 2: the system's colours for every page.
+    chosen = {"ui.primaryPointerCapabilities": 1, "browser.display.document_color_use": 2}
+    window = open_window(engine, PHONE, **chosen)
+    window.sign_in(OWNER_NAME, OWNER_PASSWORD)
+    window.open(f"/pack/{loan.kit.code}/")
+    assert window.run("return matchMedia('(forced-colors: active) and (hover: none)').matches")
+    row = ".checklist button.checklist-what"
+    for done in ("1 of 8", "0 of 8"):
+        window.press(row)
+        window.sees(done)
+        window.settled()
+    pressed, untouched = window.run(
+        f"return [...document.querySelectorAll('{row}')].slice(0, 2)"
+        ".map((row) => getComputedStyle(row).backgroundColor)"
+    )
+    assert pressed == untouched
+    current = "getComputedStyle(document.querySelector('.nav [aria-current]'))"
+    assert window.run(f"return {current}.borderBottomWidth") == "3px"
+    window.press(row)
+    window.sees("1 of 8")
+    window.settled()
+    left, right = (
+        drawn(window).getpixel((round(x), round(y)))
+        for x, y in window.run(
+            "const bar = document.querySelector('progress').getBoundingClientRect();"
+            "return [[bar.left + 8, bar.top + 4], [bar.right - 8, bar.top + 4]]"
+        )
+    )
+    assert left != right

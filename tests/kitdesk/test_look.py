@@ -166,3 +166,9 @@ def test_scripts_ask_nothing_of_the_outside_and_never_eval(path: Path) -> None:
     text = path.read_text()
     assert not re.search(r"https?://(?!www\.w3\.org)", text)
     assert not re.search(r"\beval\(|new Function\(|\.style\.|innerHTML", text)
+
+
+def test_no_viewport_units() -> None:
+    """Where one is in use WebKit does not ask its media queries again when a phone is turned."""
+    used = re.findall(r"[\d.]+[sld]?v(?:h|w|i|b|min|max)\b", STYLESHEET.read_text(encoding="utf-8"))
+    assert used == []
