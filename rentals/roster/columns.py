@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from .sheet import RosterSheet, SheetRow, column_letters
@@ -85,14 +85,46 @@ def plain(heading: str) -> str:
     return " ".join(re.sub(r"[\W_]+", " ", text).split())
 
 
-_KNOWN = {plain(word): field for field, words in _WORDS.items() for word in words.split("|")}
-_KNOWN |= {plain(label): field for field, label in FIELDS.items()}
+class Vocabulary:
+    """The headings of one sort of table: for each field what the screens call it, and the words
+    that people write, parted by bars. `in_a_row` tells a cell that no heading has, so that a table
+    without heads is seen; `prefixes` may stand before any heading.
+    """
+
+    def __init__(
+        self,
+        labels: Mapping[str, str],
+        words: Mapping[str, str],
+        *,
+        in_a_row: Callable[[str], bool],
+        prefixes: Sequence[str] = (),
+    ) -> None:
+        self._known = {plain(word): name for name in words for word in words[name].split("|")}
+        self._known |= {plain(label): name for name, label in labels.items()}
+        self._prefixes, self.in_a_row = tuple(prefixes), in_a_row
+
+    def field_of(self, heading: str) -> str:
+        """The field a heading stands for, or "" where it is not known: ``"E-Mail *"`` is
+        ``email``.
+        """
+        text = bare = plain(heading)
+        for prefix in self._prefixes:
+            bare = bare.removeprefix(prefix)
+        return self._known.get(text) or self._known.get(bare, "")
+
+    def fields_in(self, cells: Sequence[str]) -> dict[str, int]:
+        """Fields of a row read as heads; of two columns with one meaning the left one counts."""
+        fields: dict[str, int] = {}
+        for index, cell in enumerate(cells):
+            name = self.field_of(cell)
+            if name and name not in fields:
+                fields[name] = index
+        return fields
 
 
-def field_of(heading: str) -> str:
-    """The field a heading stands for, or "" where it is not known: ``"E-Mail *"`` is ``email``."""
-    text = plain(heading)
-    return _KNOWN.get(text) or _KNOWN.get(text.removeprefix("student ").removeprefix("your "), "")
+STUDENTS = Vocabulary(
+    FIELDS, _WORDS, in_a_row=lambda cell: "@" in cell, prefixes=("student ", "your ")
+)
 
 
 @dataclass(frozen=True)
@@ -124,14 +156,16 @@ class Columns:
         return tuple(lacks)
 
 
-def match_columns(sheet: RosterSheet) -> Columns:
+def match_columns(sheet: RosterSheet, words: Vocabulary = STUDENTS) -> Columns:
     """Find the row of heads within the first rows and match each; a title above it does not
     disturb.
     """
-    best = max(sheet.rows[:_HEAD_ROWS], key=lambda row: (len(_matched(row.cells)), -row.number))
-    fields = _matched(best.cells)
+    best = max(
+        sheet.rows[:_HEAD_ROWS], key=lambda row: (len(words.fields_in(row.cells)), -row.number)
+    )
+    fields = words.fields_in(best.cells)
     width = max(len(row.cells) for row in sheet.rows)
-    if not fields and any("@" in cell for cell in sheet.rows[0].cells):
+    if not fields and any(words.in_a_row(cell) for cell in sheet.rows[0].cells):
         return Columns(tuple(f"Column {column_letters(i)}" for i in range(width)), {}, 0)
     head = best if fields else sheet.rows[0]
     heads = [head.cells[i] if i < len(head.cells) else "" for i in range(width)]
@@ -150,13 +184,3 @@ def match_columns(sheet: RosterSheet) -> Columns:
 def rows_below(sheet: RosterSheet, head_row: int) -> tuple[SheetRow, ...]:
     """The rows that hold students: all below the heads."""
     return tuple(row for row in sheet.rows if row.number > head_row)
-
-
-def _matched(cells: Sequence[str]) -> dict[str, int]:
-    """Fields of a row read as heads; of two columns with one meaning the left one counts."""
-    fields: dict[str, int] = {}
-    for index, cell in enumerate(cells):
-        field = field_of(cell)
-        if field and field not in fields:
-            fields[field] = index
-    return fields

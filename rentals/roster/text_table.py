@@ -56,12 +56,18 @@ def read_pasted(text: str) -> RosterSheet:
     """
     if len(text.encode("utf-8", "replace")) > MAX_BYTES:
         raise RosterUnreadable(TOO_LARGE)
-    return _sheet_of(text, ())
+    return _sheet_of(text, (), delimiter="\t" if _tabs_part_cells(text) else "")
 
 
-def _sheet_of(text: str, notes: tuple[str, ...]) -> RosterSheet:
+def _tabs_part_cells(text: str) -> bool:
+    """Whether every line has as many tabs: then commas belong to the cells."""
+    tabs = {line.count("\t") for line in text.splitlines() if line.strip()}
+    return len(tabs) == 1 and tabs != {0}
+
+
+def _sheet_of(text: str, notes: tuple[str, ...], *, delimiter: str = "") -> RosterSheet:
     text, announced = _without_separator_line(text)
-    delimiter = announced or guess_delimiter(text)
+    delimiter = announced or delimiter or guess_delimiter(text)
     rows = _records(text, delimiter, first=2 if announced else 1)
     return RosterSheet(
         checked_rows(rows), (*notes, f"Cells are parted by {DELIMITERS[delimiter]}.")

@@ -78,5 +78,11 @@ def has_room_for(kit: Kit, kind: str) -> bool:
     return free_places(*_lines_and_parts(kit), kind) > 0
 
 
+def free_by_kind(kit: Kit) -> dict[str, int]:
+    """How many more parts of each kind the kit's list wants than are fitted."""
+    lines, parts = _lines_and_parts(kit)
+    return {line.part_kind: free_places(lines, parts, line.part_kind) for line in lines}
+
+
 def _lines_and_parts(kit: Kit) -> tuple[list[ContentsLine], list[Part]]:
     return list(kit.kit_type.lines.all()), list(kit.parts.all())

@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from rentals.views import chosen, kit_acts, kits, labels, parts
+from rentals.views import chosen, fleet, kit_acts, kits, labels, parts, table_templates
 
 urlpatterns = [
     path("kits/", kits.kit_list, name="kits"),
     path("kits/new/", kits.kit_new, name="kit_new"),
+    path("kits/fleet/", fleet.fleet, name="fleet"),
+    path("kits/fleet.<str:form>", table_templates.fleet, name="fleet_template"),
     path("kits/labels.pdf", labels.kit_labels, name="kit_labels"),
     path("kits/export.<str:form>", kits.kit_export, name="kits_export"),
     path("kits/hold/", chosen.hold_kits, name="kits_hold"),

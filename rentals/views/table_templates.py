@@ -6,6 +6,7 @@ from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_safe
 
 from rentals.roster.columns import TEMPLATE
+from rentals.roster.fleet_words import FLEET_FIELDS
 from rentals.selectors.export import ExportFormat, export_rows
 from rentals.web.request import DeskRequest
 
@@ -14,6 +15,12 @@ from rentals.web.request import DeskRequest
 def roster(request: DeskRequest, form: str) -> HttpResponse:
     """An empty roster, as a CSV or XLSX file."""
     return _empty_table("roster", TEMPLATE, form)
+
+
+@require_safe
+def fleet(request: DeskRequest, form: str) -> HttpResponse:
+    """An empty table of a fleet, as a CSV or XLSX file."""
+    return _empty_table("fleet", tuple(FLEET_FIELDS.values()), form)
 
 
 def _empty_table(name: str, heads: tuple[str, ...], form: str) -> HttpResponse:

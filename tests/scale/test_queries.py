@@ -39,6 +39,7 @@ def addresses() -> dict[str, str]:
         "kits",
         "parts",
         "kit_new",
+        "fleet",
         "part_new",
         "stock",
         "runs",

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rentals.roster.columns import field_of, match_columns
+from rentals.roster.columns import STUDENTS, match_columns
 from rentals.roster.reading import read_roster
 
 
@@ -32,7 +32,7 @@ from rentals.roster.reading import read_roster
     ],
 )
 def test_heads(head: str, field: str) -> None:
-    assert field_of(head) == field
+    assert STUDENTS.field_of(head) == field
 
 
 def columns(text: str):

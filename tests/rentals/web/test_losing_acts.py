@@ -240,6 +240,7 @@ LOSES_NOTHING = {
     "rentals:contents_line_new",
     "rentals:contents_line_put_back",
     "rentals:enrol",
+    "rentals:fleet",
     "rentals:kit_fit",
     "rentals:kit_new",
     "rentals:kit_note",

@@ -1,0 +1,77 @@
+"""The form of a fleet's table: which kit type new kits are of, the table, which column is what."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django import forms
+from django.db.models import QuerySet
+
+from rentals.models import SERIAL_KINDS, KitType
+from rentals.roster.fleet_table import NO_COLUMN, FleetTable, fleet_table
+from rentals.roster.fleet_words import FLEET_FIELDS
+from rentals.roster.sheet import MAX_COLUMNS, RosterUnreadable
+
+from .tables import TableForm
+
+_COLUMN = {str(index): index for index in range(MAX_COLUMNS)}
+
+
+class FleetForm(TableForm):
+    """A table of kits and parts; a clean form has it as a `fleet`. `fleet` is also there, for the
+    choice of columns, where only a column is not known.
+    """
+
+    kit_type = forms.ModelChoiceField(
+        KitType.objects.none(), label="Kit type of new kits", empty_label=None
+    )
+    field_order = ("kit_type", "file", "table")
+    fleet: FleetTable | None = None
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
+        kit_type.queryset = types_with_serials()
+        self.fields[
+            "file"
+        ].help_text = (
+            "CSV or XLSX, one part a row: the kit it sits in, its kind and its serial number."
+        )
+        self.fields["table"].widget.attrs["rows"] = 10
+
+    def clean(self) -> dict[str, Any]:
+        """The table with its columns; each lacking one is named."""
+        answers = super().clean() or {}
+        if self.errors:
+            return answers
+        try:
+            self.fleet = fleet_table(self.sheet, self.chosen_columns())
+        except RosterUnreadable as unreadable:
+            self.add_error("file" if answers["file"] else "table", str(unreadable))
+            return answers
+        heads = ", ".join(f"“{head[:40]}”" for head in self.fleet.columns.heads if head)
+        for name in self.fleet.lacking:
+            self.add_error(
+                None,
+                f"No heading says which column holds the {FLEET_FIELDS[name].lower()}. The"
+                f" headings are {heads}. Say it under “Which column is what”, or rename one.",
+            )
+        return answers
+
+    def chosen_columns(self) -> dict[str, int]:
+        """Columns that were chosen by hand; all others follow their headings."""
+        chosen = {}
+        for name in FLEET_FIELDS:
+            text = self.data.get(f"column_{name}", "")
+            if text in _COLUMN:
+                chosen[name] = _COLUMN[text]
+            elif name == "kit" and text == str(NO_COLUMN):
+                chosen[name] = NO_COLUMN
+        return chosen
+
+
+def types_with_serials() -> QuerySet[KitType]:
+    """Kit types in use that have parts with a serial."""
+    kinds = [kind.value for kind in SERIAL_KINDS]
+    types = KitType.objects.filter(active=True, lines__tracked_by="serial")
+    return types.filter(lines__part_kind__in=kinds).distinct()

@@ -1,0 +1,101 @@
+"""A table of a fleet: which column is the kit, the kind and the serial, and its rows as text again.
+
+A table is never stored before it is confirmed, so the page carries it: `as_text` gives what the box
+shows, row for row under the same numbers.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from .columns import Columns, match_columns, rows_below
+from .fleet_words import FLEET_FIELDS, FLEET_HEADS, kind_meant
+from .sheet import RosterSheet, RosterUnreadable, SheetRow
+
+#: Sixty kits of five parts: one press keeps the database to itself for a few seconds.
+MAX_FLEET_ROWS = 300
+#: Chosen for the kit where the table has no such column: all parts become spares.
+NO_COLUMN = -1
+
+
+@dataclass(frozen=True)
+class FleetTable:
+    """The rows of a fleet with the index of each column; a kit column of `NO_COLUMN` is none."""
+
+    rows: tuple[SheetRow, ...]
+    columns: Columns
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """Columns that nobody has named yet."""
+        return tuple(field for field in FLEET_FIELDS if field not in self.columns.fields)
+
+    def cell(self, row: SheetRow, field: str) -> str:
+        """Text of a field in a row, on one line; empty where its column is not there."""
+        index = self.columns.fields.get(field, NO_COLUMN)
+        return " ".join(row.cells[index].split()) if 0 <= index < len(row.cells) else ""
+
+
+def fleet_table(sheet: RosterSheet, chosen: Mapping[str, int]) -> FleetTable:
+    """Find heads and columns; what was `chosen` for a field goes before its heading.
+
+    Raises
+    ------
+    RosterUnreadable
+        If there is no row below the heads, or more than `MAX_FLEET_ROWS`.
+    """
+    columns = match_columns(sheet, FLEET_HEADS)
+    fields = dict(columns.fields) if columns.head_row else _by_content(sheet)
+    taken = set(chosen.values())
+    fields = {field: index for field, index in fields.items() if index not in taken}
+    fields |= {
+        field: index
+        for field, index in chosen.items()
+        if field in FLEET_FIELDS and index < len(columns.heads)
+    }
+    rows = rows_below(sheet, columns.head_row)
+    if not rows:
+        raise RosterUnreadable("There are headings but no parts below them.")
+    if len(rows) > MAX_FLEET_ROWS:
+        raise RosterUnreadable(
+            f"There are {len(rows):,} rows; up to {MAX_FLEET_ROWS} are taken at once. Split the"
+            " table and send it in parts."
+        )
+    return FleetTable(rows, Columns(columns.heads, fields, columns.head_row))
+
+
+def _by_content(sheet: RosterSheet) -> dict[str, int]:
+    """A table of three columns without heads: the kind tells itself, kit and serial stand in this
+    order.
+    """
+    width = max(len(row.cells) for row in sheet.rows)
+    kinds = [index for index, cell in enumerate(sheet.rows[0].cells) if kind_meant(cell)]
+    if width != 3 or len(kinds) != 1:
+        return {"kind": kinds[0]} if len(kinds) == 1 else {}
+    kit, serial = (index for index in range(width) if index != kinds[0])
+    return {"kit": kit, "kind": kinds[0], "serial": serial}
+
+
+def as_text(sheet: RosterSheet) -> str:
+    """The sheet as cells parted by tabs, each row on the line of its number. Cells that could not
+    be read are left empty, so that they cannot pass unseen.
+    """
+    # Two cells at least, so that a tab tells how they are parted.
+    width = max([2, *(len(row.cells) for row in sheet.rows)])
+    out, line = io.StringIO(newline=""), 1
+    writer = csv.writer(out, delimiter="\t", lineterminator="\n")
+    for row in sheet.rows:
+        out.write("\n" * (row.number - line))
+        cells = ["" if index in row.troubles else cell for index, cell in enumerate(row.cells)]
+        # A line break inside a cell would move all lines below it.
+        writer.writerow([" ".join(cell.split()) for cell in cells] + [""] * (width - len(cells)))
+        line = row.number + 1
+    return out.getvalue()
+
+
+def without_rows(sheet: RosterSheet, numbers: set[int]) -> RosterSheet:
+    """The sheet without some of its rows; the numbers of the others stay."""
+    return RosterSheet(tuple(row for row in sheet.rows if row.number not in numbers), sheet.notes)

@@ -1,0 +1,78 @@
+"""A whole fleet from a table: pasted or sent, looked at row by row, registered with one press."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.urls import reverse
+
+from rentals.actions.fleet import register_fleet
+from rentals.forms.fleet import FleetForm, types_with_serials
+from rentals.roster.fleet_table import as_text, without_rows
+from rentals.selectors.fleet import fleet_on_file
+from rentals.states import KitState
+from rentals.web.acting import carry_out
+from rentals.web.page_or_part import page_again
+from rentals.web.request import DeskRequest, get_or_post
+
+from .fleet_preview import FleetPreview, column_choices, preview_fleet
+
+_TEMPLATE = "rentals/kit/fleet.html"
+
+
+@get_or_post
+def fleet(request: DeskRequest) -> HttpResponse:
+    """Says of each row what it would do; nothing is written before that is confirmed."""
+    if request.method != "POST":
+        initial = {"kit_type": request.GET.get("type", "")}
+        return _page(request, FleetForm(initial=initial), None)
+    form = FleetForm(request.POST, request.FILES)
+    preview = _preview(form)
+    if preview is not None and request.POST.get("do") == "leave_wrong":
+        form.sheet = without_rows(form.sheet, preview.wrong_rows)
+        form = _boxed(request, form)
+        preview = _preview(form)
+    if preview is not None and request.POST.get("do") == "save":
+        answer = _register(request, form)
+        if answer is not None:
+            return answer
+    boxed = _boxed(request, form) if request.FILES and form.fleet is not None else form
+    return _page(request, boxed, preview)
+
+
+def _preview(form: FleetForm) -> FleetPreview | None:
+    if not form.is_valid() or form.fleet is None:
+        return None
+    return preview_fleet(form.fleet, fleet_on_file(form.fleet, form.cleaned_data["kit_type"]))
+
+
+def _boxed(request: DeskRequest, form: FleetForm) -> FleetForm:
+    """The same form with its table in the box, where it can be corrected."""
+    typed = request.POST.copy()
+    typed["table"] = as_text(form.sheet)
+    boxed = FleetForm(typed)
+    boxed.is_valid()
+    return boxed
+
+
+def _register(request: DeskRequest, form: FleetForm) -> HttpResponse | None:
+    table, kit_type = form.fleet, form.cleaned_data["kit_type"]
+    assert table is not None
+    seen = request.POST.get("seen", "")
+    return carry_out(
+        request,
+        "register a fleet",
+        lambda: register_fleet(table, kit_type, seen=seen, actor=request.user),
+        then=f"{reverse('rentals:kits')}?state={KitState.BENCH}",
+        success=lambda registered: registered.sentence,
+        form=form,
+    )
+
+
+def _page(request: DeskRequest, form: FleetForm, preview: FleetPreview | None) -> HttpResponse:
+    context = {
+        "form": form,
+        "preview": preview,
+        "columns": column_choices(form),
+        "no_types": not types_with_serials().exists(),
+    }
+    return page_again(request, _TEMPLATE, context, refused=form.is_bound and bool(form.errors))
