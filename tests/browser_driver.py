@@ -18,6 +18,7 @@ from playwright.sync_api import (
 LAPTOP = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
 NAMES = (
+    "chromium-headless-shell",  # takes a quarter of the time: no window is drawn
     "chromium",
     "chromium-browser",
     "google-chrome",

@@ -158,11 +158,16 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest."""
     if not os.environ.get("KITDESK_DATABASE_ONLY"):
         return
-    kept = [item for item in items if item.get_closest_marker("django_db") or _uses_database(item)]
+    kept = [item for item in items if _uses_database(item) and not _on_any_database(item)]
     config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
     items[:] = kept
 
 
 def _uses_database(item: pytest.Item) -> bool:
     fixtures = {"db", "transactional_db", "django_db_setup", "live_server"}
-    return bool(fixtures.intersection(getattr(item, "fixturenames", ())))
+    asked = fixtures.intersection(getattr(item, "fixturenames", ()))
+    return bool(asked or item.get_closest_marker("django_db"))
+
+
+def _on_any_database(item: pytest.Item) -> bool:
+    return item.get_closest_marker("any_database") is not None

@@ -288,6 +288,7 @@ OPEN_TO_STRANGERS = {
 }  # whoever holds the private link; its own tests try wrong ones
 
 
+@pytest.mark.any_database
 @pytest.mark.parametrize(
     "address", sorted(key for key in ADDRESSES if ADDRESSES[key][0] not in OPEN_TO_STRANGERS)
 )

@@ -24,7 +24,7 @@ from tests.factories import assigned_loan, complete_kit, packed_loan
 from tests.readiness.captures import kit_files
 from tests.test_hostile_requests import ADDRESSES
 
-pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.any_database]
 
 WRITES = re.compile(r"\s*(INSERT|UPDATE|DELETE|REPLACE|MERGE)\b", re.IGNORECASE)
 #: What the frame around the pages keeps of a visit: signing in, sessions, rate limits.

@@ -22,10 +22,9 @@ def run(argv):
 """
 
 
-@pytest.fixture
-def desk(tmp_path: Path) -> Path:
+def _new_desk(folder: Path) -> Path:
     """A copy of the set-up code whose one requirement is a package that lies beside it."""
-    home = tmp_path / "desk"
+    home = folder / "desk"
     (home / "kitdesk").mkdir(parents=True)
     shutil.copy(ROOT / "manage.py", home)
     shutil.copy(ROOT / "kitdesk" / "bootstrap.py", home / "kitdesk")
@@ -35,8 +34,28 @@ def desk(tmp_path: Path) -> Path:
         f"smallthing==1.0\n{bootstrap.TEST_PART} ---\ntesthing==2.0\n"
     )
     for name, version in (("smallthing", "1.0"), ("testhing", "2.0")):
-        _make_wheel(tmp_path / "index", name, version)
+        _make_wheel(folder / "index", name, version)
     return home
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Path:
+    """A desk where nothing ran yet."""
+    return _new_desk(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def first_run(tmp_path_factory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    """A desk after its first command, and what that command printed: a set-up takes seconds."""
+    desk = _new_desk(tmp_path_factory.mktemp("first"))
+    return desk, _run(desk, "demo", "--port", "9000")
+
+
+@pytest.fixture
+def ready_desk(first_run, tmp_path: Path) -> Path:
+    """A copy of that desk; an environment finds itself wherever it lies."""
+    shutil.copytree(first_run[0].parent, tmp_path, symlinks=True, dirs_exist_ok=True)
+    return tmp_path / "desk"
 
 
 def _make_wheel(index: Path, name: str, version: str) -> None:
@@ -75,8 +94,8 @@ def _run(desk: Path, *words: str, **given: str) -> subprocess.CompletedProcess[s
 
 
 @pytest.mark.slow
-def test_first_run_sets_up_and_the_second_goes_straight_on(desk):
-    first = _run(desk, "demo", "--port", "9000")
+def test_first_run_sets_up_and_the_second_goes_straight_on(first_run):
+    desk, first = first_run
     assert first.returncode == 7, first.stderr
     assert first.stdout.strip() == f"ran ['demo', '--port', '9000'] 1.0 {desk / '.venv'}"
     assert "1 of 2" in first.stderr and "2 of 2" in first.stderr and "Ready." in first.stderr
@@ -86,8 +105,8 @@ def test_first_run_sets_up_and_the_second_goes_straight_on(desk):
 
 
 @pytest.mark.slow
-def test_only_the_tests_need_the_test_tools(desk):
-    _run(desk, "demo")
+def test_only_the_tests_need_the_test_tools(ready_desk):
+    desk = ready_desk
     installed = (
         desk
         / ".venv"
@@ -101,20 +120,19 @@ def test_only_the_tests_need_the_test_tools(desk):
 
 
 @pytest.mark.slow
-def test_a_set_up_that_was_cut_short_is_mended(desk):
-    _run(desk, "demo")
-    venv = desk / ".venv"
+def test_a_set_up_that_was_cut_short_is_mended(ready_desk):
+    venv = ready_desk / ".venv"
     (venv / "ready-to-run.txt").unlink()
     for python in (venv / "bin").glob("python*"):
         python.unlink()
-    again = _run(desk, "demo")
+    again = _run(ready_desk, "demo")
     assert again.returncode == 7, again.stderr
     assert "Ready." in again.stderr
 
 
 @pytest.mark.slow
-def test_changed_requirements_are_installed(desk):
-    _run(desk, "demo")
+def test_changed_requirements_are_installed(ready_desk):
+    desk = ready_desk
     _make_wheel(desk.parent / "index", "smallthing", "1.1")
     text = (desk / "requirements.txt").read_text()
     (desk / "requirements.txt").write_text(text.replace("smallthing==1.0", "smallthing==1.1"))
