@@ -182,6 +182,20 @@ def fit_part(
 
 
 @transaction.atomic
+def register_and_fit(
+    kit: Kit, kind: str, serial: str, *, actor: Actor = None, at: datetime | None = None
+) -> Part:
+    """A new part straight into its kit, in one step.
+
+    Raises
+    ------
+    Refused
+        As `register_part` and `fit_part`; then nothing is registered either.
+    """
+    return fit_part(kit, register_part(kind, serial, actor=actor, at=at), actor=actor, at=at)
+
+
+@transaction.atomic
 def remove_part(
     kit: Kit,
     part: Part | str,

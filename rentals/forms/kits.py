@@ -110,6 +110,22 @@ class NewPartForm(forms.Form):
         return {}
 
 
+class RegisterHereForm(forms.Form):
+    """A part that is not on file yet, into the kit at hand: `kinds` are those of its free
+    places.
+    """
+
+    kind = forms.ChoiceField(label="It is", widget=forms.RadioSelect)
+    serial = forms.CharField(label="Serial number", max_length=60)
+
+    def __init__(self, *args: Any, kinds: Iterable[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [(kind.value, kind.label) for kind in SERIAL_KINDS if kind.value in set(kinds)]
+        cast(forms.ChoiceField, self.fields["kind"]).choices = offered
+        if self.initial.get("kind") not in dict(offered):
+            self.initial["kind"] = offered[0][0] if offered else ""
+
+
 class FitForm(forms.Form):
     """A spare into a kit: its code, or one of the `spares` that are offered."""
 

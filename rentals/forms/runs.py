@@ -67,6 +67,10 @@ class RunForm(forms.ModelForm):
         kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
         kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=own_kit_type))
         self.fields["note"].widget.attrs["rows"] = 3
+        # Where there is only one, nobody need choose it.
+        types = list(kit_type.queryset[:2]) if not own_kit_type else []
+        if len(types) == 1:
+            self.initial["kit_type"] = types[0].pk
 
     def clean(self) -> dict[str, Any]:
         """Days in their order, each fault beside the later day."""

@@ -30,6 +30,11 @@ class KitContents:
     counted: list[ContentsLine]
     lacks: list[str]
 
+    @property
+    def has_room(self) -> bool:
+        """Whether a serial place is free."""
+        return any(part is None for _, part in self.places)
+
 
 def kit_contents(kit: Kit) -> KitContents:
     """Every serial place with its part, and the counted lines that are added when packing."""

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 
-from rentals.codes import grouped, is_code, parse_code
+from rentals.codes import grouped, is_code, looks_like_code, parse_code
 from rentals.errors import Refused
 from rentals.models import Kit, PackingLine, Part
 
@@ -36,6 +36,16 @@ def code_meant(text: str, lines: QuerySet[PackingLine] | None = None) -> str:
         f"Serial number {serial} stands on {names}. Scan the label of the one in your hand.",
         field="scan",
     )
+
+
+def unknown_serial(text: str) -> str:
+    """The serial number that a scan gives, where it is no code and no part on file bears it; empty
+    otherwise.
+    """
+    serial = " ".join(text.replace("\x00", "").split())
+    if not serial or len(serial) > LONGEST_SERIAL or "://" in serial or looks_like_code(serial):
+        return ""
+    return "" if _at_the_desk(serial) else serial
 
 
 def _in_parcel(serial: str, lines: QuerySet[PackingLine] | None) -> list[tuple[str, str]]:

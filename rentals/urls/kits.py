@@ -15,6 +15,7 @@ urlpatterns = [
     path("kits/<str:code>/", kits.kit, name="kit"),
     path("kits/<str:code>/history/", kits.kit_history, name="kit_history"),
     path("kits/<str:code>/fit/", kit_acts.fit, name="kit_fit"),
+    path("kits/<str:code>/register/", kit_acts.register_here, name="kit_register"),
     path("kits/<str:code>/swap/<str:part>/", kit_acts.swap, name="kit_swap"),
     path("kits/<str:code>/take-out/<str:part>/", kit_acts.remove, name="kit_remove"),
     path("kits/<str:code>/hold/", kit_acts.hold_kit, name="kit_hold"),

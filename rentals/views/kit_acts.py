@@ -5,15 +5,29 @@ from __future__ import annotations
 from functools import partial
 
 from django.http import HttpResponse
+from django.urls import reverse
+from django.utils.http import urlencode
 
 from rentals.actions import issue
-from rentals.actions.register import fit_part, remove_part, swap_part
+from rentals.actions.register import fit_part, register_and_fit, remove_part, swap_part
 from rentals.codes import grouped
-from rentals.forms.kits import FitForm, NoteForm, ReasonForm, RemoveForm, SwapForm
+from rentals.forms.kits import (
+    FitForm,
+    NoteForm,
+    ReasonForm,
+    RegisterHereForm,
+    RemoveForm,
+    SwapForm,
+)
+from rentals.models import Kit
+from rentals.selectors.contents import free_by_kind
 from rentals.selectors.kits import spares_for
 from rentals.selectors.losses import parts_of
+from rentals.selectors.part_scan import unknown_serial
+from rentals.web.acting import next_address
 from rentals.web.finding import kit_or_404, part_or_404
 from rentals.web.form_page import ActPage, Affected, act_page
+from rentals.web.page_or_part import go_to
 from rentals.web.request import DeskRequest, get_or_post
 
 TEST_AGAIN = "The kit must be tested again before it goes out."
@@ -23,6 +37,9 @@ TEST_AGAIN = "The kit must be tested again before it goes out."
 def fit(request: DeskRequest, code: str) -> HttpResponse:
     """Put a spare in."""
     kit = kit_or_404(code)
+    serial = unknown_serial(request.POST.get("part", ""))
+    if serial and any(free_by_kind(kit).values()):
+        return go_to(request, _register_address(request, kit, serial))
     spares = list(spares_for(kit))
     page = ActPage(
         f"Fit a part into {grouped(kit.code)}",
@@ -37,6 +54,34 @@ def fit(request: DeskRequest, code: str) -> HttpResponse:
         home=kit.get_absolute_url(),
         template="rentals/kit/fit.html",
         context={"spares": spares},
+    )
+
+
+def _register_address(request: DeskRequest, kit: Kit, serial: str) -> str:
+    query = {"serial": serial, "kind": request.GET.get("kind", "")}
+    query["next"] = next_address(request, kit.get_absolute_url())
+    return f"{reverse('rentals:kit_register', args=[kit.code])}?{urlencode(query)}"
+
+
+@get_or_post
+def register_here(request: DeskRequest, code: str) -> HttpResponse:
+    """A part that was scanned and is not on file: registered and fitted with one press."""
+    kit = kit_or_404(code)
+    kinds = [kind for kind, places in free_by_kind(kit).items() if places]
+    serial = request.GET.get("serial", "")[:60]
+    page = ActPage(
+        f"Register a part and fit it into {grouped(kit.code)}",
+        submit="Register and fit here",
+        effects=(f"Serial number {serial} is not on file yet.", TEST_AGAIN)[not serial :],
+        form_class=partial(RegisterHereForm, kinds=kinds),
+    )
+    return act_page(
+        request,
+        page,
+        lambda data: register_and_fit(kit, **data, actor=request.user),
+        home=kit.get_absolute_url(),
+        success=lambda part: f"{part.get_kind_display()} {part.serial} is {grouped(part.code)}.",
+        initial={"serial": serial, "kind": request.GET.get("kind", "")},
     )
 
 

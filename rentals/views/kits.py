@@ -94,6 +94,7 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
     context = {
         "kit": kit,
         "bench_url": bench_address(kit.code),
+        "fitting": "fitting" in request.GET,
         "panel_url": reverse("readiness:kit_panel", args=[kit.code]),
         **vars(kit_page(kit, timezone.localdate())),
     }

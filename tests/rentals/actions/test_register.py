@@ -6,6 +6,8 @@ from rentals.actions.register import (
     fit_part,
     mark_damaged,
     place_part,
+    register_and_fit,
+    register_kit,
     register_part,
     remove_part,
     swap_part,
@@ -98,3 +100,13 @@ def test_damage_is_noted_where_the_part_is_and_takes_the_clearance_away():
     packed = packed_loan().kit
     mark_damaged(packed.parts.get(kind="charger"), "wet")
     assert "marked damaged (wet)" in packed.events.filter(verb="noted").last().text
+
+
+def test_a_new_part_goes_straight_into_its_kit_or_is_not_registered_at_all():
+    full = complete_kit()
+    empty = register_kit(full.kit_type)
+    part = register_and_fit(empty, "charger", " C-1 ")
+    assert (part.kit, part.place, part.serial) == (empty, "fitted", "C-1")
+    assert [event.verb for event in empty.events.order_by("number")] == ["registered", "fitted"]
+    assert events_after(lambda: register_and_fit(full, "charger", "C-2"), "no free place") == 0
+    assert not Part.objects.filter(serial="C-2").exists()

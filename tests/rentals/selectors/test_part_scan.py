@@ -4,7 +4,7 @@ import pytest
 
 from rentals.errors import Refused
 from rentals.models import PackingLine
-from rentals.selectors.part_scan import code_meant, other_kit_on_label
+from rentals.selectors.part_scan import code_meant, other_kit_on_label, unknown_serial
 from tests.factories import assigned_loan, complete_kit, spare
 
 pytestmark = pytest.mark.django_db
@@ -33,3 +33,10 @@ def test_only_the_label_of_another_kit_turns_to_it():
     assert other_kit_on_label(following.code.lower(), kit) == following
     for text in (kit.code, kit.parts.first().code, "Ada", ""):
         assert other_kit_on_label(text, kit) is None
+
+
+def test_only_what_is_no_code_and_on_no_part_is_an_unknown_serial():
+    part = spare("charger", "C-1")
+    assert unknown_serial("  AX \x00 17 ") == "AX 17"
+    known = (part.code, "c-1", "", "K0001X", "https://desk.example/x", "n" * 61)
+    assert [text for text in known if unknown_serial(text)] == []

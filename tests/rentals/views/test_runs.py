@@ -139,6 +139,15 @@ def test_stock_that_does_not_reach_stands_on_the_run_and_its_pick_sheet(signed_i
     assert "48 needed, 40 here" in page_texts(printed.content)[0]
 
 
+def test_the_only_kit_type_is_chosen_already_and_one_of_two_is_not(signed_in: Client) -> None:
+    address = reverse("rentals:run_new")
+    kit_type = KitTypeFactory(contents=False)
+    KitTypeFactory(contents=False, active=False)
+    assert signed_in.get(address).context["form"]["kit_type"].value() == kit_type.pk
+    KitTypeFactory(contents=False)
+    assert signed_in.get(address).context["form"]["kit_type"].value() is None
+
+
 @pytest.mark.parametrize("rows", [2, 60])
 def test_pages_take_the_same_few_queries_however_long(
     signed_in, django_assert_max_num_queries, rows

@@ -244,6 +244,7 @@ LOSES_NOTHING = {
     "rentals:kit_fit",
     "rentals:kit_new",
     "rentals:kit_note",
+    "rentals:kit_register",
     "rentals:kit_type_edit",
     "rentals:kit_type_new",
     "rentals:kit_type_starter",
