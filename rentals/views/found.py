@@ -46,7 +46,7 @@ def aside(request: DeskRequest, pk: int) -> HttpResponse:
         f"Keep aside: {name_of(thing)}",
         submit="Keep it aside",
         effects=(f"It was in the parcel of kit {where}.", *aside_effects(thing)),
-        undo="A sound spare can be fitted again on the page of a kit.",
+        undo="It can go into its kit later." if thing.part else "",
         form_class=PutAsideForm,
     )
     return act_page(
