@@ -34,6 +34,11 @@ class FoundRow:
     aside: Button | None
     there: Button
 
+    @property
+    def steps(self) -> list[Button]:
+        """What can be done with it now, the next act first."""
+        return [step for step in (self.next, self.aside) if step is not None]
+
 
 def finds() -> QuerySet[FoundPart]:
     """All found things with what their rows show, the oldest first."""

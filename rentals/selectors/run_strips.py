@@ -16,7 +16,7 @@ from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Loan, LoanStage
 
 RUNS_SHOWN = 6
 #: Of the drawing.
-WIDTH = 100.0
+WIDTH, HEIGHT = 100.0, 8.0
 
 
 @dataclass(frozen=True)
@@ -46,16 +46,14 @@ STEPS = (
 
 @dataclass(frozen=True)
 class StripSegment:
-    """How many students of a run are at one step: the mark that says it, and the numbers of its
-    drawing as text.
+    """How many students of a run are at one step: the mark that says it, and the SVG paths of
+    its fill and its frame.
     """
 
     count: int
     mark: Mark
-    x: str
-    width: str
-    fill_y: str
-    fill_height: str
+    fill: str
+    frame: str
 
 
 @dataclass(frozen=True)
@@ -122,11 +120,13 @@ def _segment(step: StripStep, count: int, x: float, width: float) -> StripSegmen
     return StripSegment(
         count,
         mark_of(step.state, f"{count} {step.word}"),
-        x=f"{x:.2f}",
-        width=f"{width:.2f}",
-        fill_y=f"{step.fill_from:g}",
-        fill_height=f"{step.fill_to - step.fill_from:g}",
+        fill=_box(x, width, step.fill_from, step.fill_to),
+        frame=_box(x, width, 0, HEIGHT),
     )
+
+
+def _box(x: float, width: float, top: float, bottom: float) -> str:
+    return f"M{x:.2f} {top:g}h{width:.2f}V{bottom:g}h-{width:.2f}Z"
 
 
 def runs_under_way(today: date) -> QuerySet[CourseRun]:

@@ -51,6 +51,6 @@ def out_print(request: DeskRequest) -> HttpResponse:
         "rows": [out_row(loan, today) for loan in page],
         "today": today,
         "q": wanted.words,
-        "shown": dict(FILTERS).get(wanted.chosen("show"), ""),
+        "shown": dict(FILTERS).get(wanted.chosen("show"), FILTERS[0][1]),
     }
     return render(request, "rentals/receive/print.html", context)

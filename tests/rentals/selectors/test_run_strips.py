@@ -58,7 +58,8 @@ def test_every_student_is_counted_once_and_the_withdrawn_apart(signed_in):
     ]
     assert sum(segment.count for segment in strip.segments) == strip.students == 8
     assert strip.words == "8 students, 1 withdrawn with a kit"
-    assert strip.segments[0].width == "25.00" and strip.segments[1].x == "25.00"
+    assert strip.segments[0].frame == "M0.00 0h25.00V8h-25.00Z"
+    assert strip.segments[1].fill == "M25.00 6h12.50V8h-12.50Z"
     part = render_to_string("_parts/_strip.html", {"strip": strip})
     assert 'aria-label="8 students, 1 withdrawn with a kit"' in part
     for page in (reverse("rentals:runs"), run.get_absolute_url(), reverse("rentals:today")):
