@@ -30,6 +30,12 @@ def due_words(day: date, today: date) -> str:
     return "due tomorrow" if days == 1 else f"due in {count_of_days(days)}"
 
 
+def late_words(due_on: date, came_on: date) -> str:
+    """How late a kit came back: ``3 days late``; empty where it came in time."""
+    days = (came_on - due_on).days
+    return f"{count_of_days(days)} late" if days > 0 else ""
+
+
 def due_sign(day: date, today: date) -> Sign:
     """Overdue, due today, due soon (a week or less) or planned."""
     days = (day - today).days

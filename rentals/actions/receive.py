@@ -4,12 +4,13 @@ never comes back.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
 from django.utils import timezone
 
 from rentals.counts import pieces
+from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import (
@@ -29,6 +30,7 @@ from rentals.planning.settlement import replacement_cost
 from rentals.selectors.part_scan import code_meant
 from rentals.selectors.returns import unfinished
 
+from .arrival import arrival_moment
 from .discard import discard_unsent
 from .draft import draft_by_itself
 from .found import note_home_again, write_down
@@ -47,9 +49,16 @@ _WHILE_AWAY = (
 
 
 @transaction.atomic
-def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> ReturnCheck:
-    """The parcel stands on the desk: the kit loses its clearance and waits for its check. Safe to
-    repeat.
+def arrive(
+    kit: Kit, *, on: date | None = None, actor: Actor = None, at: datetime | None = None
+) -> ReturnCheck:
+    """The parcel stands on the desk since the day `on` (today): the kit loses its clearance and
+    waits for its check. Safe to repeat.
+
+    Raises
+    ------
+    Refused
+        If the kit is not away, or cannot have come on that day.
     """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
@@ -59,16 +68,24 @@ def arrive(kit: Kit, *, actor: Actor = None, at: datetime | None = None) -> Retu
     if loan.stage != LoanStage.AWAY:
         state = state_word(kit)
         raise Refused(f"Kit {kit.code} is {state}, not away: there is nothing to receive.")
-    loan.stage, loan.arrived_at = LoanStage.CHECK, at
+    arrived_at = arrival_moment(loan, on, at)
+    loan.stage, loan.arrived_at = LoanStage.CHECK, arrived_at
     loan.save(update_fields=["stage", "arrived_at"])
     check = ReturnCheck.objects.create(loan=loan, started_at=at)
     ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
+    # The bench counts captures from here on: those of the days before were taken without the kit.
     kit.returned_at = at
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
-    text = f"Back from {loan.enrolment.student.name}."
+    text = f"Back from {loan.enrolment.student.name}{_since(arrived_at, at)}."
     record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
     discard_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
     return check
+
+
+def _since(arrived_at: datetime, now: datetime) -> str:
+    """Words for a parcel that came on a day before it is opened."""
+    day = timezone.localtime(arrived_at).date()
+    return "" if day == timezone.localtime(now).date() else f", here since {short_date(day)}"
 
 
 def _new_line(check: ReturnCheck, packed: PackingLine) -> ReturnLine:

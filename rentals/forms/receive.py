@@ -6,9 +6,10 @@ from typing import Any
 
 from django import forms
 from django.core.files.base import ContentFile
+from django.utils import timezone
 from django.utils.crypto import get_random_string
 
-from rentals.models import Lead, PartKind, ReturnLine
+from rentals.models import Lead, Loan, PartKind, ReturnLine
 from rentals.photos import UnfitPhoto, small_photo
 from rentals.selectors.return_rest import ReturnRest, names_of
 from rentals.states import ReturnOutcome
@@ -32,6 +33,22 @@ class PhotoField(forms.FileField):
         except UnfitPhoto as unfit:
             raise forms.ValidationError(str(unfit)) from unfit
         return ContentFile(jpeg, name=f"{get_random_string(24)}.jpg")
+
+
+class ArrivalForm(forms.Form):
+    """The day on which the parcel arrived; left empty it is today."""
+
+    on = day_field(label="Arrived on", required=False)
+
+    @classmethod
+    def of(cls, loan: Loan) -> ArrivalForm:
+        """The form with today and the days that can be."""
+        form = cls(initial={"on": timezone.localdate()})
+        days = {"max": timezone.localdate().isoformat()}
+        if loan.dispatched_at:
+            days["min"] = timezone.localtime(loan.dispatched_at).date().isoformat()
+        form.fields["on"].widget.attrs.update(days)
+        return form
 
 
 class ReturnLineForm(forms.Form):

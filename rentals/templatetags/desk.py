@@ -154,6 +154,12 @@ def due_state(day: dt.date | dt.datetime | None, today: dt.date | None = None) -
 
 
 @register.filter
+def late(came_at: dt.datetime, due_on: dt.date) -> str:
+    """How late a kit came back: ``3 days late``; empty where it came in time."""
+    return due_dates.late_words(due_on, _date(came_at))
+
+
+@register.filter
 def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) -> str:
     """How long ago, in the unit that tells: ``just now``, ``12 minutes ago``, ``yesterday``, ``3
     weeks ago``.

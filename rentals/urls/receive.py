@@ -22,6 +22,7 @@ urlpatterns = [
     path("loans/<row:pk>/settle/", loans.settle_loan, name="loan_settle"),
     path("loans/<row:pk>/extend/", loans.extend_loan, name="loan_extend"),
     path("loans/<row:pk>/tracking/", loans.tracking, name="loan_tracking"),
+    path("loans/<row:pk>/arrival/", loans.arrival, name="loan_arrival"),
     path("loans/<row:pk>/unassign/", loans.unassign_loan, name="loan_unassign"),
     path("loans/<row:pk>/write-off/", loans.write_off_loan, name="loan_write_off"),
     path("shortfalls/", shortfalls.shortfall_list, name="shortfalls"),

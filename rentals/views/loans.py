@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from rentals.actions.arrival import correct_arrival
 from rentals.actions.dispatch import correct_tracking, extend
 from rentals.actions.issue import unassign
 from rentals.actions.receive import write_off
@@ -15,7 +16,7 @@ from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
-from rentals.forms.receive import ExtendForm
+from rentals.forms.receive import ArrivalForm, ExtendForm
 from rentals.models import Loan
 from rentals.selectors.loan_page import loan_page
 from rentals.selectors.losses import owed_of, sums_in_words, ticks_of
@@ -73,6 +74,28 @@ def extend_loan(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda data: extend(loan, data["due_on"], actor=request.user),
         home=loan.get_absolute_url(),
+    )
+
+
+@get_or_post
+def arrival(request: DeskRequest, pk: int) -> HttpResponse:
+    """Another day of arrival."""
+    loan = _loan(pk)
+    if loan.arrived_at is None:
+        raise Http404(f"Kit {loan.kit.code} has not come back yet.")
+    came_on = timezone.localtime(loan.arrived_at).date()
+    page = ActPage(
+        f"Another day of arrival for {grouped(loan.kit.code)}",
+        submit="Change the day",
+        effects=(f"Here since {short_date(came_on)} until now.",),
+        form_class=ArrivalForm,
+    )
+    return act_page(
+        request,
+        page,
+        lambda data: correct_arrival(loan, data["on"] or came_on, actor=request.user),
+        home=loan.get_absolute_url(),
+        initial={"on": came_on},
     )
 
 

@@ -21,7 +21,7 @@ from rentals.actions.receive import (
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
 from rentals.codes import grouped
 from rentals.errors import Refused
-from rentals.forms.receive import FoundForm, RestForm, ReturnLineForm
+from rentals.forms.receive import ArrivalForm, FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.carriers import tracking_url
@@ -72,12 +72,23 @@ def receive_kit(request: DeskRequest, code: str) -> HttpResponse:
         context = {"kit": kit, "loan": loan, "next_url": scan_address(kit)}
         return render(request, "rentals/receive/other.html", context)
     if page is ReceivingPage.AWAY:
-        context = {"kit": kit, "loan": loan, "tracking_url": tracking_url(loan)}
-        return render(request, "rentals/receive/away.html", context)
+        return _away_page(request, kit, loan, ArrivalForm.of(loan))
     check = loan.return_check
     if request.method == "POST":
         return _keep_and_finish(request, kit, check)
     return _check_page(request, kit, check, _line_forms(check))
+
+
+def _away_page(
+    request: DeskRequest, kit: Kit, loan: Loan, arrival: ArrivalForm, *, refused: bool = False
+) -> HttpResponse:
+    context = {
+        "kit": kit,
+        "loan": loan,
+        "arrival_form": arrival,
+        "tracking_url": tracking_url(loan),
+    }
+    return page_again(request, "rentals/receive/away.html", context, refused=refused)
 
 
 def _keep_and_finish(
@@ -181,7 +192,22 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
 def arrived(request: DeskRequest, code: str) -> HttpResponse:
     """The parcel is on the desk."""
     kit = kit_or_404(code)
-    return press_button(request, "arrive", lambda: arrive(kit, actor=request.user), home=_home(kit))
+    loan = open_loan(kit)
+    form = ArrivalForm(request.POST)
+    answer = carry_out(
+        request,
+        "arrive",
+        lambda: arrive(kit, on=form.cleaned_data["on"], actor=request.user),
+        then=_home(kit),
+        form=form,
+    )
+    if answer is not None:
+        return answer
+    if loan is not None and receiving_page(KitState(kit.state)) is ReceivingPage.AWAY:
+        return _away_page(request, kit, loan, form, refused=True)
+    for sentences in form.errors.values():
+        messages.error(request, " ".join(map(str, sentences)))
+    return HttpResponseRedirect(_home(kit))
 
 
 def _open_check(kit: Kit) -> ReturnCheck:

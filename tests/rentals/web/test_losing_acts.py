@@ -249,6 +249,7 @@ LOSES_NOTHING = {
     "rentals:kit_type_new",
     "rentals:kit_type_starter",
     "rentals:label_photo",
+    "rentals:loan_arrival",
     "rentals:loan_extend",
     "rentals:loan_tracking",
     "rentals:mail_wording",
