@@ -26,6 +26,7 @@ READ_BY_FRAMEWORKS = {
             "clean",
             "clean_*",
             "min_value",
+            "allow_multiple_selected",
             "input_type",
             "template_name",
             "label_from_instance",

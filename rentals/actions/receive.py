@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
@@ -34,6 +35,7 @@ from .arrival import arrival_moment
 from .discard import discard_unsent
 from .draft import draft_by_itself
 from .found import note_home_again, write_down
+from .line_photos import add_photos
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
 from .restock import put_back
@@ -112,7 +114,8 @@ def note_line(
     note: str = "",
     cleaned: bool | None = None,
     charged: bool | None = None,
-    photo: object = None,
+    photo: ContentFile | None = None,
+    actor: Actor = None,
 ) -> ReturnLine:
     """Write down what became of one line.
 
@@ -120,8 +123,10 @@ def note_line(
     ------
     Refused
         If a single-use part is counted back in, the number back is not between 0 and what went out,
-        or it contradicts the outcome.
+        or it contradicts the outcome; if there are too many photos.
     """
+    if photo is not None:
+        add_photos(line.packing_line, [photo], field="photo", actor=actor)
     lock_check(line.check_of)
     line = ReturnLine.objects.select_related("packing_line").get(pk=line.pk)
     packed = line.packing_line
@@ -139,8 +144,6 @@ def note_line(
     line.note = note.strip()[:300]
     line.cleaned = line.cleaned if cleaned is None else cleaned
     line.charged = line.charged if charged is None else charged
-    if photo is not None:
-        line.photo = photo
     line.save()
     return line
 

@@ -35,6 +35,30 @@ class PhotoField(forms.FileField):
         return ContentFile(jpeg, name=f"{get_random_string(24)}.jpg")
 
 
+class PhotosInput(forms.FileInput):
+    """A box for several photos."""
+
+    allow_multiple_selected = True
+
+
+class PhotosField(PhotoField):
+    """Several photos, each as in `PhotoField`."""
+
+    widget = PhotosInput(attrs={"accept": "image/*"})
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        """The photos as a list."""
+        if not data:
+            return super().clean(None, initial)
+        return [super(PhotosField, self).clean(photo, initial) for photo in data]
+
+
+class PhotosForm(forms.Form):
+    """Photos of what lacks."""
+
+    photos = PhotosField(label="Add photos")
+
+
 class ArrivalForm(forms.Form):
     """The day on which the parcel arrived; left empty it is today."""
 

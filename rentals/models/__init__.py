@@ -18,6 +18,7 @@ from .mail_setup import CalendarLink, MailWording, ReminderRule
 from .messages import Attachment, Message, MessageBatch, MessageStep
 from .paper import LabelSheet
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
+from .photos import LinePhoto
 from .practice import Practice, SubmittedForm
 from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
@@ -49,6 +50,7 @@ __all__ = [
     "LeadSet",
     "LicenceKey",
     "LineFacts",
+    "LinePhoto",
     "Loan",
     "LoanStage",
     "MailWording",

@@ -191,7 +191,6 @@ class ReturnLine(models.Model):
     cleaned = models.BooleanField(default=False)
     charged = models.BooleanField(default=False)
     note = models.CharField(max_length=300, blank=True)
-    photo = models.FileField(upload_to="damage/", blank=True)
 
     class Meta:
         ordering = ["packing_line__order", "pk"]

@@ -48,7 +48,9 @@ class LoanPage:
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
     """All of that for a loan on a day."""
-    shortfalls = list(loan.shortfalls.select_related("packing_line"))
+    shortfalls = list(
+        loan.shortfalls.select_related("packing_line").prefetch_related("packing_line__photos")
+    )
     unsettled = [short for short in shortfalls if is_undecided(short.state)]
     stage = LoanStage(loan.stage)
     return LoanPage(
@@ -69,7 +71,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
 def _lines(loan: Loan) -> list[tuple[PackingLine, ReturnLine | None]]:
     rows = ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
     returned = {row.packing_line_id: row for row in rows}
-    lines = loan.packing_lines.select_related("part")
+    lines = loan.packing_lines.select_related("part").prefetch_related("photos")
     return [(line, returned.get(line.pk)) for line in lines]
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import found, loans, out_lists, papers, receive, shortfalls
+from rentals.views import found, line_photos, loans, out_lists, papers, receive, shortfalls
 
 urlpatterns = [
     path("receive/", receive.out_list, name="receive"),
@@ -14,7 +14,8 @@ urlpatterns = [
     path("receive/<str:code>/rest/", receive.rest, name="receive_rest"),
     path("receive/<str:code>/found/", receive.found, name="receive_found"),
     path("receive/<str:code>/lines/<row:pk>/", receive.line, name="receive_line"),
-    path("receive/photos/<row:pk>.jpg", receive.photo, name="receive_photo"),
+    path("receive/photos/<row:pk>.jpg", line_photos.photo, name="receive_photo"),
+    path("receive/photos/<row:pk>/remove/", line_photos.photo_remove, name="photo_remove"),
     path("found/<row:pk>/move/", found.move, name="found_move"),
     path("found/<row:pk>/aside/", found.aside, name="found_aside"),
     path("loans/<row:pk>/", loans.loan, name="loan"),
@@ -27,6 +28,7 @@ urlpatterns = [
     path("loans/<row:pk>/write-off/", loans.write_off_loan, name="loan_write_off"),
     path("shortfalls/", shortfalls.shortfall_list, name="shortfalls"),
     path("shortfalls/<row:pk>/", shortfalls.shortfall, name="shortfall"),
+    path("shortfalls/<row:pk>/photos/", shortfalls.add_shortfall_photos, name="shortfall_photos"),
     path("shortfalls/<row:pk>/chase/", shortfalls.note_chased, name="shortfall_chase"),
     path("shortfalls/<row:pk>/recover/", shortfalls.note_recovered, name="shortfall_recover"),
     path("shortfalls/<row:pk>/charge/", shortfalls.charge_student, name="shortfall_charge"),

@@ -6,7 +6,8 @@ from functools import partial
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseRedirect
+from django.contrib.auth.models import User
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -98,7 +99,7 @@ def _keep_and_finish(
     was asked for.
     """
     line_forms = [ReturnLineForm(request.POST, request.FILES, line=line) for line in _lines(check)]
-    if not _keep(line_forms):
+    if not _keep(line_forms, request.user):
         return _check_page(request, kit, check, line_forms)
     if rest:
         rest_form = RestForm(request.POST, rest=rest_of(_lines(check)))
@@ -120,6 +121,7 @@ def _keep_and_finish(
 
 def _lines(check: ReturnCheck) -> list[ReturnLine]:
     lines = check.lines.select_related("packing_line", "packing_line__part")
+    lines = lines.prefetch_related("packing_line__photos")
     return list(lines.order_by("packing_line__order", "pk"))
 
 
@@ -127,15 +129,15 @@ def _line_forms(check: ReturnCheck) -> list[ReturnLineForm]:
     return [ReturnLineForm(line=line) for line in _lines(check)]
 
 
-def _note(form: ReturnLineForm) -> ReturnLine:
-    return note_line(form.line, **form.facts())
+def _note(form: ReturnLineForm, actor: User) -> ReturnLine:
+    return note_line(form.line, **form.facts(), actor=actor)
 
 
-def _keep(line_forms: list[ReturnLineForm]) -> bool:
+def _keep(line_forms: list[ReturnLineForm], actor: User) -> bool:
     """Keep every line that was filled in well; whether that was all of them. A refusal stays beside
     its line.
     """
-    results = [result_or_refusal(partial(_note, form), form) for form in line_forms]
+    results = [result_or_refusal(partial(_note, form, actor), form) for form in line_forms]
     return None not in results
 
 
@@ -269,19 +271,14 @@ def line(request: DeskRequest, code: str, pk: int) -> HttpResponse:
     kit = kit_or_404(code)
     check = _open_check(kit)
     rows = ReturnLine.objects.select_related("packing_line", "packing_line__part")
+    rows = rows.prefetch_related("packing_line__photos")
     row = get_object_or_404(rows, pk=pk, check_of=check)
     form = ReturnLineForm(request.POST, request.FILES, line=row)
-    answer = carry_out(request, "note a line", partial(_note, form), then=_home(kit), form=form)
+    note = partial(_note, form, request.user)
+    answer = carry_out(request, "note a line", note, then=_home(kit), form=form)
     if answer is not None:
         form = ReturnLineForm(line=rows.get(pk=pk))
     if not request.htmx:
         return HttpResponseRedirect(_home(kit))
     context = _progress(kit, check, _line_forms(check)) | {"form": form}
     return render(request, "rentals/receive/_line_answer.html", context)
-
-
-@require_safe
-def photo(request: DeskRequest, pk: int) -> FileResponse:
-    """A photo of damage, for people who are signed in."""
-    row = get_object_or_404(ReturnLine.objects.exclude(photo=""), pk=pk)
-    return FileResponse(row.photo.open("rb"), content_type="image/jpeg")

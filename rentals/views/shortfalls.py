@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from rentals.actions.line_photos import add_photos
 from rentals.actions.settle import charge, chase, recover, waive
+from rentals.counts import counted
 from rentals.forms.kits import ReasonForm
-from rentals.forms.receive import ChargeForm
+from rentals.forms.receive import ChargeForm, PhotosForm
 from rentals.models import Practice, Shortfall
 from rentals.next_acts import may_come_back
 from rentals.planning.money import money_text, round_money
@@ -16,9 +19,11 @@ from rentals.planning.settlement import is_undecided
 from rentals.selectors.next_steps import shortfall_page_button
 from rentals.selectors.returns import ALL, shortfalls_listed
 from rentals.states import ShortfallKind
+from rentals.web.acting import carry_out, post_or_go_to
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
+from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post
 
 STATES = [("", "not ended"), *Shortfall.State.choices, (ALL, "all")]
@@ -47,14 +52,34 @@ def _shortfall(pk: int) -> Shortfall:
 @require_safe
 def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
     """One shortfall with everything that can become of it."""
-    short = _shortfall(pk)
+    return _shortfall_page(request, _shortfall(pk), PhotosForm())
+
+
+def _shortfall_page(request: DeskRequest, short: Shortfall, photos: PhotosForm) -> HttpResponse:
     context = {
         "short": short,
+        "photos_form": photos,
         "unsettled": is_undecided(short.state),
         "may_come_back": may_come_back(ShortfallKind(short.kind)),
         "next": shortfall_page_button(short),
     }
-    return render(request, "rentals/shortfall/detail.html", context)
+    return page_again(request, "rentals/shortfall/detail.html", context, refused=photos.is_bound)
+
+
+@post_or_go_to("rentals:shortfall")
+def add_shortfall_photos(request: DeskRequest, pk: int) -> HttpResponse:
+    """Photos that were taken after the check."""
+    short = _shortfall(pk)
+    form = PhotosForm(request.POST, request.FILES)
+    answer = carry_out(
+        request,
+        "add photos",
+        lambda: add_photos(short.packing_line, form.cleaned_data["photos"], actor=request.user),
+        then=reverse("rentals:shortfall", args=[pk]),
+        success=lambda new: f"{counted(new, 'photo', 'photos')} added.",
+        form=form,
+    )
+    return answer or _shortfall_page(request, short, form)
 
 
 @get_or_post

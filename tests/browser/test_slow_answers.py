@@ -71,7 +71,9 @@ def test_letters_typed_during_a_slow_answer_are_all_there(browser_page: Page) ->
     assert (line.outcome, line.note) == ("damaged", "Cable frayed at the plug")
     # The photo was still on its way when the note followed: it is sent and stored once.
     assert leads.get_by_label("Photo").input_value() == ""
-    assert [f"damage/{name}" for name in default_storage.listdir("damage")[1]] == [line.photo.name]
+    assert [f"damage/{name}" for name in default_storage.listdir("damage")[1]] == [
+        line.packing_line.photos.get().file.name
+    ]
 
 
 def test_the_keyboard_keeps_its_place_and_is_marked(browser_page: Page) -> None:

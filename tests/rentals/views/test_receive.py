@@ -233,9 +233,9 @@ def test_a_photo_of_damage_is_kept_small_and_under_an_own_name(signed_in, check)
     )
     del data["finish"]
     signed_in.post(home(check.loan), data)
-    line.refresh_from_db()
-    assert "passwd" not in line.photo.name
-    kept = signed_in.get(reverse("rentals:receive_photo", args=[line.pk]))
+    kept_photo = line.packing_line.photos.get()
+    assert "passwd" not in kept_photo.file.name
+    kept = signed_in.get(reverse("rentals:receive_photo", args=[kept_photo.pk]))
     with Image.open(io.BytesIO(b"".join(kept.streaming_content))) as image:
         assert (image.format, max(image.size)) == ("JPEG", 1600)
 

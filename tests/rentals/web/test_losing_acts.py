@@ -7,11 +7,13 @@ import re
 from collections.abc import Callable
 
 import pytest
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.line_photos import add_photos
 from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
@@ -127,6 +129,12 @@ def charge_page() -> Place:
     return [_lost_loan().shortfalls.first().pk], ["Replacement price: €240.00"]
 
 
+def photo_page() -> Place:
+    line = _lost_loan().packing_lines.first()
+    add_photos(line, [ContentFile(b"jpeg", name="photo.jpg")])
+    return [line.photos.get().pk], ["is gone for good", "stays in the history"]
+
+
 def recover_page() -> Place:
     return [_lost_loan().shortfalls.first().pk], ["becomes a spare again"]
 
@@ -176,6 +184,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:loan_sent_back": sent_back_page,
     "rentals:shortfall_charge": charge_page,
     "rentals:shortfall_recover": recover_page,
+    "rentals:photo_remove": photo_page,
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
     "rentals:carrier_remove": carrier_page,
@@ -282,6 +291,7 @@ LOSES_NOTHING = {
     "rentals:sheet",
     "rentals:sheet_new",
     "rentals:shortfall_chase",
+    "rentals:shortfall_photos",
     "rentals:stock_batch",
     "rentals:stock_count",
     "rentals:stock_edit",
