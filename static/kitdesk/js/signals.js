@@ -87,12 +87,13 @@
     }
   };
 
-  document.addEventListener("submit", (event) => {
-    if (event.target.matches("form.scan")) remember("asked");
+  const REFUSED = "[data-scan-refused], .scan-part .errors, #messages .message-error";
+  document.addEventListener("submit", ({ target: form }) => {
+    if (form.method === "get" && form.matches(".scan, .scan-part")) remember("asked");
   });
   if (remembered()) {
     remember("");
-    give(document.querySelector("[data-scan-refused]") ? "refused" : "accepted");
+    give(document.querySelector(REFUSED) ? "refused" : "accepted");
   }
 
   document.addEventListener("scan:answered", (event) => give(event.detail.outcome));
