@@ -68,6 +68,12 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
     )
 
 
+def photographed_shortfalls(loan: Loan) -> QuerySet[Shortfall]:
+    """What lacks of a loan and was photographed, each with its photos, for who decides on it."""
+    shown = loan.shortfalls.filter(packing_line__photos__isnull=False).distinct()
+    return shown.select_related("packing_line").prefetch_related("packing_line__photos")
+
+
 def _lines(loan: Loan) -> list[tuple[PackingLine, ReturnLine | None]]:
     rows = ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
     returned = {row.packing_line_id: row for row in rows}

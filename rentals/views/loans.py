@@ -18,7 +18,7 @@ from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ArrivalForm, ExtendForm
 from rentals.models import Loan
-from rentals.selectors.loan_page import loan_page
+from rentals.selectors.loan_page import loan_page, photographed_shortfalls
 from rentals.selectors.losses import owed_of, sums_in_words, ticks_of
 from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
@@ -56,6 +56,8 @@ def settle_loan(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda _: settle(loan, actor=request.user),
         home=loan.get_absolute_url(),
+        template="rentals/loan/settle.html",
+        context={"photographed": photographed_shortfalls(loan)},
     )
 
 

@@ -38,7 +38,8 @@ def test_several_photos_are_added_to_a_shortfall_and_shown_there_and_on_the_loan
     first, second = short.packing_line.photos.all()
     with first.file.open("rb") as file:
         assert b"Maker" not in file.read()
-    for shown in (page, signed_in.get(short.loan.get_absolute_url())):
+    settle = reverse("rentals:loan_settle", args=[short.loan_id])
+    for shown in (page, signed_in.get(short.loan.get_absolute_url()), signed_in.get(settle)):
         for photo in (first, second):
             assert f'src="/receive/photos/{photo.pk}.jpg"' in shown.content.decode()
 
