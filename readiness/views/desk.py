@@ -15,6 +15,7 @@ from readiness.selectors import bench as bench_selectors
 from readiness.selectors.batches import asking_captures, progress_of, row_of, worst_first
 from readiness.selectors.bench_day import bench_day
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, STILL
+from readiness.views.cautions import CAUTIONS
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 from rentals.web.acting import carry_out
@@ -54,6 +55,7 @@ def _bench_context(
         "uploads": bench_selectors.recent_uploads(),
         "tests": CATALOGUE.values(),
         "upload_help": UPLOAD_HELP,
+        "cautions": CAUTIONS,
         "upload_errors": refused.errors.get("files", []) if refused else [],
     }
 

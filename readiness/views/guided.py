@@ -16,6 +16,7 @@ from readiness.forms.guided import RoundFilesForm, saved_at
 from readiness.selectors.guided import guided_page
 from readiness.selectors.kits import kit_bench
 from readiness.signal.catalogue import DURATION_S
+from readiness.views.cautions import CAUTIONS
 from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.models import Kit
@@ -25,10 +26,6 @@ from rentals.web.page_or_part import page_or_part, wants_part
 from rentals.web.request import DeskRequest
 
 FILES = "#round-files"
-CAUTIONS = (
-    "Run the laptop on its battery while testing. Never pull a lead by its wire.",
-    "A kit with broken insulation or a wet charger is taken out of use, not tested.",
-)
 HELP = (
     "All of the round together, under any name. What names no kit or test is proposed by time and"
     " order; you confirm it once."
