@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from rentals.models import Kit
-from tests.factories import assigned_loan, complete_kit
+from tests.factories import assigned_loan, complete_kit, packed_loan
 
 pytestmark = pytest.mark.browser
 
@@ -46,3 +46,17 @@ def test_ticks_and_strip_fit_a_phone(phone_page: Page) -> None:
     expect(page.get_by_role("list", name="1 student")).to_have_text("1 assigned")
     page.get_by_label("Sorted by").select_option(label="Kit")
     expect(page.get_by_label("Sorted by")).to_have_value("kit")
+
+
+def test_the_carrier_stays_while_parcels_are_scanned(browser_page: Page) -> None:
+    page, loan = browser_page, packed_loan()
+    page.goto("/pack/dispatch/")
+    page.get_by_label("Carrier").fill("Bicycle courier")
+    for text in (loan.kit.code, "AB1234"):
+        page.get_by_label("Kit, then its tracking number").fill(text)
+        page.keyboard.press("Enter")
+        expect(page.get_by_label("Kit, then its tracking number")).to_have_value("")
+    expect(page.get_by_text("AB1234, Bicycle courier")).to_be_visible()
+    expect(page.get_by_label("Carrier")).to_have_value("Bicycle courier")
+    loan.refresh_from_db()
+    assert (loan.stage, loan.carrier) == ("away", "Bicycle courier")
