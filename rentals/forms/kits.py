@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, cast
 
 from django import forms
@@ -112,15 +112,15 @@ class NewPartForm(forms.Form):
 
 class RegisterHereForm(forms.Form):
     """A part that is not on file yet, into the kit at hand: `kinds` are those of its free
-    places.
+    places, each with its words.
     """
 
     kind = forms.ChoiceField(label="It is", widget=forms.RadioSelect)
     serial = forms.CharField(label="Serial number", max_length=60)
 
-    def __init__(self, *args: Any, kinds: Iterable[str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kinds: Mapping[str, str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        offered = [(kind.value, kind.label) for kind in SERIAL_KINDS if kind.value in set(kinds)]
+        offered = list(kinds.items())
         cast(forms.ChoiceField, self.fields["kind"]).choices = offered
         if self.initial.get("kind") not in dict(offered):
             self.initial["kind"] = offered[0][0] if offered else ""

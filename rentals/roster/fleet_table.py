@@ -21,6 +21,10 @@ MAX_FLEET_ROWS = 300
 NO_COLUMN = -1
 
 
+#: Stands in the box for a row of which nothing could be read: it must not vanish.
+UNREADABLE = "?"
+
+
 @dataclass(frozen=True)
 class FleetTable:
     """The rows of a fleet with the index of each column; a kit column of `NO_COLUMN` is none."""
@@ -90,6 +94,8 @@ def as_text(sheet: RosterSheet) -> str:
     for row in sheet.rows:
         out.write("\n" * (row.number - line))
         cells = ["" if index in row.troubles else cell for index, cell in enumerate(row.cells)]
+        if not any(cells):
+            cells[0] = UNREADABLE
         # A line break inside a cell would move all lines below it.
         writer.writerow([" ".join(cell.split()) for cell in cells] + [""] * (width - len(cells)))
         line = row.number + 1

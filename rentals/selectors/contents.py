@@ -86,7 +86,8 @@ def has_room_for(kit: Kit, kind: str) -> bool:
 def free_by_kind(kit: Kit) -> dict[str, int]:
     """How many more parts of each kind the kit's list wants than are fitted."""
     lines, parts = _lines_and_parts(kit)
-    return {line.part_kind: free_places(lines, parts, line.part_kind) for line in lines}
+    kinds = {line.part_kind for line in lines if line.by_serial}
+    return {kind: free_places(lines, parts, kind) for kind in kinds}
 
 
 def _lines_and_parts(kit: Kit) -> tuple[list[ContentsLine], list[Part]]:

@@ -67,7 +67,11 @@ def _register_address(request: DeskRequest, kit: Kit, serial: str) -> str:
 def register_here(request: DeskRequest, code: str) -> HttpResponse:
     """A part that was scanned and is not on file: registered and fitted with one press."""
     kit = kit_or_404(code)
-    kinds = [kind for kind, places in free_by_kind(kit).items() if places]
+    # Sent once more, its place is filled already: the action says so, and not the choice of kinds.
+    free = free_by_kind(kit)
+    lines = [line for line in kit.kit_type.lines.all() if line.by_serial]
+    offered = [line for line in lines if free[line.part_kind] or request.method == "POST"]
+    kinds = {line.part_kind: line.name for line in offered}
     serial = request.GET.get("serial", "")[:60]
     page = ActPage(
         f"Register a part and fit it into {grouped(kit.code)}",

@@ -13,6 +13,7 @@ from django.db import connection, connections
 from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.fleet import register_fleet
 from rentals.actions.issue import assign, clear
 from rentals.actions.pack import pack, tick
 from rentals.actions.packing_list import draw_up
@@ -20,6 +21,10 @@ from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.register import fit_part, register_kit, register_part
 from rentals.errors import Refused
 from rentals.models import Event, Kit, Loan, Part, Shortfall, StockItem
+from rentals.roster.fleet_rows import fingerprint, judge_fleet
+from rentals.roster.fleet_table import fleet_table
+from rentals.roster.text_table import read_pasted
+from rentals.selectors.fleet import fleet_on_file
 from rentals.verify import verify
 from tests.factories import (
     EnrolmentFactory,
@@ -114,6 +119,28 @@ def test_one_spare_for_two_kits():
 def test_one_serial_registered_by_two():
     assert refusals(at_once(*(lambda: register_part("charger", "TWIN-1") for _ in range(2)))) == 1
     assert Part.objects.count() == 1
+
+
+def test_one_table_of_a_fleet_confirmed_by_two():
+    kit_type = KitTypeFactory()
+    table = fleet_table(read_pasted("Kit;Kind;Serial\n1;amp;A1\n1;charger;C1\n;amp;A2"), {})
+    seen = fingerprint(judge_fleet(table, fleet_on_file(table, kit_type)))
+    results = at_once(*(lambda: register_fleet(table, kit_type, seen=seen) for _ in range(3)))
+    assert refusals(results) == 2
+    assert (Kit.objects.count(), Part.objects.count()) == (1, 3)
+    assert verify() == []
+
+
+def test_a_spare_of_a_fleets_table_fitted_elsewhere_meanwhile():
+    kit_type = KitTypeFactory()
+    kit, part = register_kit(kit_type), spare("charger", "C1")
+    table = fleet_table(read_pasted("Kit;Kind;Serial\n1;amp;A1\n1;charger;C1"), {})
+    seen = fingerprint(judge_fleet(table, fleet_on_file(table, kit_type)))
+    acts = (lambda: register_fleet(table, kit_type, seen=seen), lambda: fit_part(kit, part))
+    assert refusals(at_once(*acts)) == 1
+    part.refresh_from_db()
+    assert Part.objects.count() == (1 if part.kit == kit else 2)
+    assert verify() == []
 
 
 def test_arrival_and_check_finished_twice_open_shortfalls_once():

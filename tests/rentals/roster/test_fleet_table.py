@@ -65,6 +65,7 @@ def test_cells_that_could_not_be_read_are_empty_in_the_text() -> None:
     text = as_text(RosterSheet(rows))
     assert text == "Kit\tKind\tSerial\n\n\n1\tamp\t\n"
     (row,) = judge_fleet(fleet_table(RosterSheet(rows), {}), FleetOnFile(free={"amplifier": 1}))
+    assert as_text(RosterSheet((SheetRow(1, ("x",), {0: "Bad."}),))) == "?\t\n"
     assert row.number == 4 and [fault.sentence for fault in row.faults] == ["Bad."]
 
 

@@ -44,6 +44,19 @@ def test_an_unknown_serial_is_registered_and_fitted_with_one_press(signed_in: Cl
     assert verify() == []
 
 
+def test_the_same_press_sent_again_does_nothing_twice(signed_in: Client) -> None:
+    kit = register_kit(KitTypeFactory())
+    key = str(uuid.uuid4())
+    offered = scan(signed_in, kit, "A-1")
+    for _ in range(2):
+        again = press(signed_in, offered, form_key=key)
+        assert again.redirect_chain[-1][0] == kit.get_absolute_url()
+    assert kit.parts.get().serial == "A-1"
+    assert "amplifier" not in dict(
+        scan(signed_in, kit, "A-2").context["form"]["kind"].field.choices
+    )
+
+
 def test_the_kind_of_the_line_that_was_pressed_is_proposed_and_can_be_changed(
     signed_in: Client,
 ) -> None:
