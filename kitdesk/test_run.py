@@ -3,7 +3,7 @@ PostgreSQL.
 
 Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``,
 only SQLite is used, unless DATABASE_URL says otherwise. KITDESK_COVERAGE=1 measures the first run.
-Tests marked ``engines`` run only when named: ``manage.py test -m engines``.
+Tests marked ``engines`` run only when named: ``manage.py test tests/engines``.
 """
 
 import contextlib

@@ -89,6 +89,10 @@ class Window:
         """Type into a box, in place of what it holds."""
         self.wait_for(lambda: self._emptied(place).send_keys(words) or True)
 
+    def type_on(self, words: str) -> None:
+        """Type at the place that has the focus."""
+        self.driver.switch_to.active_element.send_keys(words)
+
     def scan(self, place: str, code: str) -> None:
         """What a hand scanner types into a box, with its Enter."""
         self.fill(place, code + Keys.ENTER)
