@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern] = [
     path("captures/<row:pk>/", captures.capture, name="capture"),
     path("captures/<row:pk>/answer/", captures.answer, name="capture_answer"),
     path("captures/<row:pk>/again/", captures.again, name="capture_again"),
+    path("captures/<row:pk>/moved/", captures.moved, name="capture_moved"),
     path("captures/<row:pk>/set-aside/", captures.aside, name="capture_aside"),
     path(
         "captures/<row:pk>/count-again/",

@@ -11,7 +11,7 @@ from django.db import transaction
 from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
 from readiness.models import Capture
-from readiness.selectors.rounds import counting, lacks_battery, round_since
+from readiness.selectors.rounds import asks_if_moved, counting, lacks_battery, round_since
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused
@@ -76,6 +76,29 @@ def note_battery(kit: Kit, volts: float) -> int:
     for capture in captures:
         _declare(lock_capture(capture), {"battery_v": volts})
     return len(captures)
+
+
+@transaction.atomic
+def confirm_moved(capture: Capture, *, actor: Actor = None) -> Capture:
+    """Keep the operator's word that each lead was moved through its window, and score the capture
+    with it; the word stays with the verdict and in the kit's history.
+
+    Raises
+    ------
+    Refused
+        If its flex does not ask for that: movement was seen, or this amplifier would show it.
+    """
+    capture = lock_capture(capture)
+    if not asks_if_moved(capture):
+        raise Refused(
+            f"{capture.name} does not ask whether the leads were moved: record flex again instead."
+        )
+    assert capture.kit is not None  # a capture is scored for a kit
+    kit = lock_kit(capture.kit)
+    text = f"Capture {capture.name}: the operator confirms that each lead was moved in flex."
+    record_kit(kit, Verb.NOTED, text, actor=actor)
+    _declare(capture, {"moved": True})
+    return capture
 
 
 @transaction.atomic

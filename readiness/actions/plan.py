@@ -32,8 +32,9 @@ PLAN_FACTS = (
     "noise_reason",
     "battery_limit_v",
     "battery_reason",
+    "high_pass_hz",
 )
-LIMITS = ("noise_limit_uv", "battery_limit_v")
+LIMITS = ("noise_limit_uv", "battery_limit_v", "high_pass_hz")
 REASON_LEAST = 10
 SAID_BY_A_MAP = (MISSING_COLUMN, "unit", "rate")
 """Facts that a column map can add to a file."""

@@ -166,6 +166,15 @@ class AsideForm(forms.Form):
     )
 
 
+class MovedForm(forms.Form):
+    """The operator's word that the leads were bent, where the amplifier cannot show it."""
+
+    moved = forms.BooleanField(
+        label="I moved each lead through its window",
+        error_messages={"required": "Tick it if you did; else record flex again."},
+    )
+
+
 class LimitReasonForm(forms.Form):
     """Why the owner takes a proposed limit."""
 
@@ -182,7 +191,13 @@ class PlanForm(forms.ModelForm):
 
     class Meta:
         model = BenchPlan
-        fields = ("noise_limit_uv", "noise_reason", "battery_limit_v", "battery_reason")
+        fields = (
+            "noise_limit_uv",
+            "noise_reason",
+            "battery_limit_v",
+            "battery_reason",
+            "high_pass_hz",
+        )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

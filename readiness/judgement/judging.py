@@ -41,6 +41,11 @@ def open_capture(
     CaptureRefused
         What is wrong, and in ``missing`` the fact that would mend it.
     """
+    moved = facts.get("moved") is True
+    return replace(_read(name, data, facts, maps), moved=moved)
+
+
+def _read(name: str, data: bytes, facts: Mapping[str, Any], maps: tuple[str, ...]) -> Recording:
     answers = {name: facts[name] for name in DECLARED_FACTS if facts.get(name) is not None}
     declared = Declared(**answers, test_follows=True)
     try:

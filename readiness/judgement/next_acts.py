@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from readiness.signal.bench_tests.findings import FINDING_KINDS
+from readiness.signal.bench_tests.findings import FINDING_KINDS, TICK
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.states import BenchDayState, CaptureStatus, VerdictWord
 
@@ -28,13 +28,14 @@ class ActPlace(StrEnum):
     ROUND = "round"
     BENCH = "bench"
     KIT_BENCH = "kit_bench"
+    MOVED = "moved"
     BATTERY = "battery"
     SWAP = "swap"
     KIT = "kit"
 
 
 #: Places on the page of the capture itself: there, no button leads to them.
-ON_CAPTURE_PAGE = frozenset({ActPlace.CAPTURE, ActPlace.ANSWER})
+ON_CAPTURE_PAGE = frozenset({ActPlace.CAPTURE, ActPlace.ANSWER, ActPlace.MOVED})
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ def finding_act(finding: Mapping[str, Any], test: str, lead_set: LeadSetFacts) -
     The words are the action itself where it fits on a button, else what is done there in few words.
     """
     verdict, mended_at = finding["verdict"], FINDING_KINDS[finding["code"]].mended_at
+    if finding["code"] == "no_movement" and finding["action"] == TICK:
+        return BenchAct("Confirm the movement", ActPlace.MOVED)
     if answered_by_swap(finding, lead_set):
         return BenchAct("Test again", ActPlace.TIMER, test)
     if mended_at == "lead set" and verdict == VerdictWord.NOT_FIT and lead_set.known:

@@ -52,6 +52,15 @@ class BenchPlan(models.Model):
         help_text="Empty: by the chemistry and the number of cells of the pack in the kit.",
     )
     battery_reason = models.CharField("why this voltage", max_length=300, blank=True)
+    high_pass_hz = models.FloatField(
+        "the amplifier's high-pass, Hz",
+        null=True,
+        blank=True,
+        help_text=(
+            "0 for none, empty where it is not known. From 2 Hz on nothing may be left of a moved"
+            " cable in flex: then the operator confirms that each lead was moved."
+        ),
+    )
     column_map = models.JSONField(null=True, blank=True)
     changed_at = models.DateTimeField(null=True, blank=True)
 
@@ -67,6 +76,12 @@ class BenchPlan(models.Model):
                 condition=Q(noise_limit_uv__gt=0, noise_limit_uv__lte=1000),
                 name="plan_noise_limit_can_be",
                 violation_error_message="A noise limit lies above 0 and up to 1000 µV.",
+            ),
+            models.CheckConstraint(
+                condition=Q(high_pass_hz__isnull=True)
+                | Q(high_pass_hz__gte=0, high_pass_hz__lte=100),
+                name="plan_high_pass_can_be",
+                violation_error_message="A high-pass lies from 0 up to 100 Hz.",
             ),
             models.CheckConstraint(
                 condition=Q(battery_limit_v__isnull=True)

@@ -22,7 +22,7 @@ from readiness.selectors.next_steps import (
     asks_column,
     capture_step,
 )
-from readiness.selectors.rounds import round_since
+from readiness.selectors.rounds import round_since, word_settles
 from readiness.selectors.trace_view import TraceView, trace_view
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
@@ -38,6 +38,10 @@ MEASUREMENT_WORDS = {
     "battery_end": "Battery at the end",
     "battery_sag": "Battery sag",
     "abrupt_peak": "Largest abrupt jump",
+    "movement_A": "Movement of lead A, over the still part",
+    "movement_B": "Movement of lead B, over the still part",
+    "movement_ground": "Movement of the ground lead, over the still part",
+    "slow_passed": "Slow signals the amplifier passes",
     "response_ratio": "Clenched over relaxed",
     "muscle_rest": "Muscle at rest",
     "muscle_work": "Muscle at work",
@@ -50,7 +54,7 @@ MEASUREMENT_WORDS = {
 
 
 #: What somebody said of a file, among the facts that are kept with it.
-ANSWERED = ("kit", "test", "rate_hz", "unit", "window_start_s", "battery_v")
+ANSWERED = ("kit", "test", "rate_hz", "unit", "window_start_s", "battery_v", "moved")
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,7 @@ class CapturePage:
     asks_column: bool = False
     may_set_aside: bool = False
     is_aside: bool = False
+    asks_if_moved: bool = False
     findings: list[FindingLine] = field(default_factory=list)
     measurements: list[dict[str, str]] = field(default_factory=list)
     events: list[EventLine] = field(default_factory=list)
@@ -115,6 +120,7 @@ def _page_by_status(capture: Capture, current: Verdict | None) -> CapturePage:
         answers={name: capture.declared[name] for name in ANSWERED if name in capture.declared},
         asks_column=asks_column(capture),
         may_set_aside=scored and not capture.set_aside,
+        asks_if_moved=scored and current is not None and word_settles(current),
         is_aside=capture.set_aside != "",
         findings=lines,
     )

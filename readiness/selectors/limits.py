@@ -76,6 +76,7 @@ def limits_with(kit_type: KitType, *, amplifier_id: int | None, pack_id: int | N
         chemistry=None if owners_voltage else chemistry,
         cells=cells,
         usual_noise_uv=_usual_noise_of(amplifier_id),
+        high_pass_hz=plan.high_pass_hz,
         mains_hz=float(Practice.current().mains_hz),
     )
 

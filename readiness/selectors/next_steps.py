@@ -78,6 +78,8 @@ def capture_step(capture: Capture, act: BenchAct) -> NextStep:
             return NextStep(act.words, here)
         case ActPlace.ANSWER:
             return NextStep(act.words, here + "#answer")
+        case ActPlace.MOVED:
+            return NextStep(act.words, here + "#moved")
         case ActPlace.COLUMNS:
             return NextStep(act.words, reverse("readiness:columns", args=[capture.pk]))
     kit, lead_set = capture.kit, capture.lead_set

@@ -6,6 +6,8 @@ from django.db.models import Max, Prefetch, QuerySet
 
 from readiness.judgement.rounds import Since, at_the_bench, since_of
 from readiness.models import Capture, Verdict
+from readiness.signal.bench_tests.findings import may_be_confirmed
+from readiness.signal.result import from_stored
 from rentals.lifecycle import Verb
 from rentals.models import Event, Kit
 
@@ -40,6 +42,21 @@ def verdict_of(capture: Capture) -> Verdict | None:
     """The preloaded current verdict of a capture, or None."""
     preloaded = getattr(capture, "current_verdicts", None)
     return preloaded[0] if preloaded else None
+
+
+def asks_if_moved(capture: Capture) -> bool:
+    """Whether the operator's word would settle what a scored flex does not show of its leads'
+    movement.
+    """
+    if capture.status != Capture.Status.SCORED:
+        return False
+    current = capture.verdicts.filter(current=True).first()
+    return current is not None and word_settles(current)
+
+
+def word_settles(verdict: Verdict) -> bool:
+    """The same by the capture's current verdict."""
+    return may_be_confirmed(from_stored(verdict.result))
 
 
 def lacks_battery(capture: Capture) -> bool:

@@ -91,6 +91,8 @@ class Recording:
     """Battery voltage in volts under load: one header value (shape (1,)) or a channel (shape (n,)).
     """
     taken: datetime | None = None
+    moved: bool = False
+    """Whether the operator confirms that each lead was moved through its window."""
     notes: tuple[Note, ...] = field(default_factory=tuple)
 
     @property
@@ -106,7 +108,8 @@ class Declared:
 
     A fact in the file wins; where both speak and differ, the reader refuses and names both.
     ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see
-    readers). With ``test_follows`` a file is read that does not say its test: it is said later,
+    readers). ``moved``: each lead was moved through its window, by the operator's word. With
+    ``test_follows`` a file is read that does not say its test: it is said later,
     when the capture is scored.
     """
 
@@ -118,6 +121,7 @@ class Declared:
     kit: str | None = None
     window_start_s: float | None = None
     columns: object | None = None
+    moved: bool = False
     test_follows: bool = False
 
 

@@ -6,7 +6,6 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TextIO
 
 from .capture import Declared
@@ -38,6 +37,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="UV",
         help="noise limit over 20-450 Hz, microvolts RMS (default 2)",
     )
+    parser.add_argument(
+        "--high-pass", type=float, metavar="HZ", help="high-pass of the amplifier, 0 for none"
+    )
+    parser.add_argument(
+        "--moved",
+        action="store_true",
+        help="each lead was moved through its window in flex; counts where the amplifier hides it",
+    )
     parser.add_argument("--kit", help="kit code")
     parser.add_argument(
         "--window", type=float, metavar="S", help="where the ten seconds of a longer capture begin"
@@ -57,8 +64,10 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
         battery_v=options.battery,
         kit=options.kit,
         window_start_s=options.window,
+        moved=options.moved,
     )
-    limits = Limits() if options.limit is None else replace(Limits(), noise_uv=options.limit)
+    noise_uv = Limits.noise_uv if options.limit is None else options.limit
+    limits = Limits(noise_uv=noise_uv, high_pass_hz=options.high_pass)
     status = ALL_FIT
     for name in options.files:
         report = score_file(name, declared=declared, limits=limits)

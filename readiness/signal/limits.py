@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-METHOD_VERSION = "1.1"
+METHOD_VERSION = "1.2"
 """Goes up whenever a verdict could change for the same capture; stored with every result."""
 
 FULL_BAND_HZ = (20.0, 450.0)
@@ -74,6 +74,8 @@ class Limits:
     usual_noise_uv : float or None
         Noise floor of this kit's first good captures over 20-450 Hz; 0.4 of it is then the lower
         bound.
+    high_pass_hz : float or None
+        Corner of the amplifier's high-pass where the kit type states it, hertz; 0 for none.
     hum_uv : float
         Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What
         stays hidden behind hum is a third of it (``leads.events.SWAY``): 80 uV at this limit,
@@ -90,6 +92,7 @@ class Limits:
     cells: int = 2
     sag_v: float = 0.1
     usual_noise_uv: float | None = None
+    high_pass_hz: float | None = None
     hum_uv: float = 250.0
     mains_hz: float | None = None
     meter: Meter = Meter()
@@ -100,6 +103,8 @@ class Limits:
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
                 raise ValueError(f"{name} is {value!r}, a limit is a number above zero")
+        if self.high_pass_hz is not None and not 0 <= self.high_pass_hz < FULL_BAND_HZ[1]:
+            raise ValueError(f"high_pass_hz is {self.high_pass_hz!r}, a corner lies from 0 on")
         if self.chemistry is not None and self.chemistry not in END_VOLTAGE_PER_CELL:
             raise ValueError(
                 f"chemistry {self.chemistry!r} is none of {', '.join(END_VOLTAGE_PER_CELL)}"

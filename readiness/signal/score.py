@@ -103,8 +103,10 @@ def score_file(
     name = str(path)
     capture = None
     try:
-        capture = read_capture(path, data=data, declared=declared or Declared())
-        result = score_capture(capture, limits, declared.test if declared else None)
+        declared = declared or Declared()
+        capture = read_capture(path, data=data, declared=declared)
+        capture = replace(capture, moved=declared.moved)
+        result = score_capture(capture, limits, declared.test)
     except CaptureRefused as refused:
         return Report(name, False, refused.sentence, refused.missing, capture, None)
     except OSError as trouble:

@@ -9,9 +9,15 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from readiness.actions.answer import answer_question, count_again, score_again, set_aside
+from readiness.actions.answer import (
+    answer_question,
+    confirm_moved,
+    count_again,
+    score_again,
+    set_aside,
+)
 from readiness.actions.plan import keep_column_map
-from readiness.forms.bench import AnswerForm, AsideForm
+from readiness.forms.bench import AnswerForm, AsideForm, MovedForm
 from readiness.forms.columns import ColumnMapForm
 from readiness.models import Capture
 from readiness.selectors.captures import capture_page, preview_of
@@ -40,9 +46,10 @@ def _page(
     capture: Capture,
     answer_form: AnswerForm | None = None,
     aside_form: AsideForm | None = None,
+    moved_form: MovedForm | None = None,
 ) -> HttpResponse:
     """The page of a capture; a form is one that was refused."""
-    refused = answer_form is not None or aside_form is not None
+    refused = any(form is not None for form in (answer_form, aside_form, moved_form))
     if answer_form is None and capture.status == Capture.Status.ASKING:
         answer_form = AnswerForm(capture)
     context = {
@@ -50,6 +57,7 @@ def _page(
         "seen": capture_page(capture, request.GET.get("from", ""), request.GET.get("to", "")),
         "answer_form": answer_form,
         "aside_form": aside_form or AsideForm(),
+        "moved_form": moved_form or MovedForm(),
     }
     return page_again(request, "readiness/capture.html", context, refused=refused)
 
@@ -78,6 +86,22 @@ def again(request: DeskRequest, pk: int) -> HttpResponse:
     capture = _capture(pk)
     scored = carry_out(request, "score a capture again", lambda: score_again(capture))
     return scored or _page(request, capture)
+
+
+@require_POST
+def moved(request: DeskRequest, pk: int) -> HttpResponse:
+    """Take the operator's word that each lead of a flex was moved."""
+    capture = _capture(pk)
+    form = MovedForm(request.POST)
+    done = carry_out(
+        request,
+        "confirm that the leads were moved",
+        lambda: confirm_moved(capture, actor=request.user),
+        then=capture.get_absolute_url(),
+        success="Confirmed: it stays with the verdict.",
+        form=form,
+    )
+    return done or _page(request, capture, moved_form=form)
 
 
 @require_POST

@@ -24,6 +24,7 @@ LEAD_WORDS = {"A": "lead A", "B": "lead B", "ground": "ground"}
 _BY_FINDING = {
     "worn_not_shorted": "a body: beat of a heart, or muscle",
     "moved_too_early": "movement before the call",
+    "no_movement": "peak in a trace in which nothing was moved",
     "not_on_bar": "input off the bar",
     "open_lead": "input that is open",
     "leads_shorted": "edge without a lift behind it",

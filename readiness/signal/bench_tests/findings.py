@@ -10,10 +10,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from readiness.signal.result import Finding
+from readiness.signal.result import Finding, Result
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 
 NOTE = "note"
+HIDDEN = "slow_passed"
+"""Named so, a measurement says that the amplifier hides a cable's movement: then the operator's
+word counts.
+"""
+
+TICK = "Tick that each lead was moved through its window, or record flex again"
+"""What to do where the operator's word counts."""
 WORST_FIRST = (NOT_FIT, RETEST, NOTE)
 """Verdicts in the order to read them: what the kit did, what to do again, notes."""
 
@@ -158,6 +165,13 @@ _KINDS = (
         "Test again and keep still until the screen calls",
     ),
     FindingKind(
+        "no_movement",
+        "bench",
+        (RETEST, NOTE),
+        "No movement seen",
+        "Record flex again and bend each lead through its whole window",
+    ),
+    FindingKind(
         "wrong_order",
         "bench",
         (NOTE,),
@@ -242,3 +256,9 @@ def verdict_of_findings(findings: Iterable[Finding]) -> str:
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings in the order to read them; of one verdict, as they came."""
     return tuple(sorted(findings, key=lambda finding: WORST_FIRST.index(finding.verdict)))
+
+
+def may_be_confirmed(result: Result) -> bool:
+    """Whether the operator's word settles what a flex does not show of its leads' movement."""
+    unseen = any(item.code == "no_movement" and item.verdict == RETEST for item in result.findings)
+    return unseen and result.value_of(HIDDEN) is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from readiness.signal.bench_tests.baseline import baseline
 from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.moved import movement
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.counts import counted
@@ -19,7 +20,7 @@ room may click.
 
 def judge(view: View) -> Judgement:
     """Continuity score from the abrupt events; a baseline that is not a shorted input is told
-    first.
+    first, and leads that were not moved are not judged.
     """
     abnormal = baseline(view)
     if abnormal and abnormal.code not in ("excess_noise", "low_frequency_noise"):
@@ -29,9 +30,13 @@ def judge(view: View) -> Judgement:
         return Judgement((abnormal, *_findings(events)), events=events.events)
     findings = _findings(events)
     told_apart = not any(item.code == "burst_noise" for item in findings)
-    continuity = _score(events, findings) if told_apart else None
+    moved = movement(view)
+    opens = any(item.verdict == NOT_FIT for item in findings)
+    judged = told_apart and (opens or not moved.is_open)
+    continuity = _score(events, findings) if judged else None
     row = Measurement("abrupt_peak", _highest(events), "uV", None, None, events.threshold_uv)
-    return Judgement(findings, continuity, None, (row,), (), events.events)
+    rows = (row, *moved.measurements)
+    return Judgement((*findings, *moved.findings), continuity, None, rows, (), events.events)
 
 
 def _score(events: Events, findings: tuple[Finding, ...]) -> float:

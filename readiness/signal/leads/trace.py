@@ -38,7 +38,8 @@ class Trace:
     """Views of one capture, all in microvolts.
 
     ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains
-    lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of. Per segment of
+    lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of; ``slow`` what is
+    slower than 20 Hz, shape (n,). Per segment of
     ``SEGMENT_S`` every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the
     slow peak to peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes;
     ``railed``, the share of samples at the ends of the range.
@@ -48,6 +49,7 @@ class Trace:
     rate: float
     combed: np.ndarray
     abrupt: np.ndarray
+    slow: np.ndarray
     start_s: np.ndarray
     offset: np.ndarray
     swing: np.ndarray
@@ -193,6 +195,7 @@ def trace_of(
         rate=rate,
         combed=combed,
         abrupt=abrupt,
+        slow=ramp,
         start_s=np.arange(len(parts)) * hop / rate,
         offset=parts.mean(axis=1),
         swing=swing,

@@ -33,7 +33,7 @@ from readiness.signal.simulator.captures import (
     draw_setup,
     simulate,
 )
-from readiness.signal.statistics.decision import NOT_FIT
+from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 
 PLANS = {
     "still+flex+lift": ("still", "flex", "lift"),
@@ -116,6 +116,18 @@ class Scored:
 
 
 @dataclass(frozen=True)
+class Hands:
+    """What a kit's flex shows of moving hands. ``seen``: ``fit`` where it does, ``note`` where the
+    operator had to confirm it, ``retest`` where it was sent back; ``still_as_flex``: the verdict on
+    the kit's still capture offered as flex.
+    """
+
+    high_pass_hz: float
+    seen: str
+    still_as_flex: str
+
+
+@dataclass(frozen=True)
 class KitScored:
     """One kit of the study: number, case, and what the scorer said of each test and of each
     plan.
@@ -125,6 +137,7 @@ class KitScored:
     case: Case
     fault: Fault | None
     room: str
+    hands: Hands | None = None
     tests: dict[str, Scored] = field(default_factory=dict)
     plans: dict[str, Answer] = field(default_factory=dict)
 
@@ -165,8 +178,10 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
     limits = Limits()
     results, tests = {}, {}
     for test, simulated in kit.captures.items():
+        # The operators of the study do move the leads, and say so where they are asked.
+        capture = replace(simulated.capture, moved=True)
         start = perf_counter()
-        result = score_capture(simulated.capture, limits)
+        result = score_capture(capture, limits)
         ms = 1e3 * (perf_counter() - start)
         results[test] = result
         tests[test] = Scored(
@@ -176,7 +191,18 @@ def score_kit(number: int, seed: int, spread: float = 1.0) -> KitScored:
         name: answer_of(kit_verdict({test: results[test] for test in plan}, plan))
         for name, plan in PLANS.items()
     }
-    return KitScored(number, kit.case, kit.fault, kit.setup.room, tests, plans)
+    hands = _hands(kit, results["flex"], limits)
+    return KitScored(number, kit.case, kit.fault, kit.setup.room, hands, tests, plans)
+
+
+def _hands(kit: MadeKit, flex: Result, limits: Limits) -> Hands | None:
+    """Of a sound kit, whether its flex shows movement, and what a still in its place would get."""
+    if kit.case is not SOUND:
+        return None
+    unseen = {item.verdict for item in flex.findings if item.code == "no_movement"}
+    seen = RETEST if RETEST in unseen else NOTE if unseen else FIT
+    offered = score_capture(replace(kit.captures["still"].capture, test="flex"), limits)
+    return Hands(kit.setup.high_pass_hz, seen, offered.verdict)
 
 
 def answer_of(result: Result | KitVerdict) -> Answer:

@@ -42,6 +42,7 @@ def report(figures: dict[str, Any], opens: list[OpenPoint], noise: list[NoisePoi
             f"`{test}` alone",
             *_table_lines(figures["tests"][test], frozenset(figures["cannot_see"][test])),
         ]
+    parts += ["", *_movement_lines(figures["movement"])]
     parts += ["", *_coverage_lines(figures["coverage"]), "", *_speed_lines(figures["ms"])]
     if opens:
         parts += ["", *open_lines(opens)]
@@ -119,6 +120,22 @@ def _coverage_lines(coverage: dict[str, Any]) -> list[str]:
         )
         lines.append(f"  {test:<6} holds the truth in {row['inside']}; {ratio}")
     return lines
+
+
+def _movement_lines(shares: dict[str, Share]) -> list[str]:
+    """Whether the leads of a flex were moved: honest hands, and stills offered as flex."""
+    return [
+        "Movement of the leads in flex, sound kits",
+        f"  honest flex sent back                        {_goal_of(shares['sent_back'], 0.005)}",
+        f"  honest flex to be confirmed by the operator  {shares['confirmed']}",
+        f"  still offered as flex not passed, high-pass up to 10 Hz"
+        f"  {_goal_of(shares['caught'], 0.95, at_least=True)}",
+        f"  ... high-pass above 10 Hz                    {shares['caught_above']}",
+    ]
+
+
+def _goal_of(share: Share, goal: float, *, at_least: bool = False) -> str:
+    return f"{share!s:<32} {_judged(share, goal, at_least)}"
 
 
 def _speed_lines(ms: dict[str, float]) -> list[str]:

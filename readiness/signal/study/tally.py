@@ -9,12 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from readiness.signal.bench_tests.findings import NOTE
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Answer, Case, KitScored
 from readiness.signal.study.counts import Share, share
 
 VERDICTS = (FIT, RETEST, NOT_FIT)
+SLOW_HIGH_PASS_HZ = 10.0
+"""Up to here an amplifier's high-pass lets some of a hand's movement through."""
 GROUND_GAP = Case("intermittent_lead", "ground")
 
 
@@ -28,6 +31,7 @@ def tally(kits: list[KitScored]) -> dict[str, Any]:
         "tests": {test: _table(kits, _by_test(test)) for test in CATALOGUE},
         "cannot_see": {test: sorted(kind.blind_to) for test, kind in CATALOGUE.items()},
         "coverage": {test: coverage(kits, test) for test in ("still", "flex")},
+        "movement": movement(kits),
         "ms": speed(kits),
     }
 
@@ -134,6 +138,22 @@ def coverage(kits: list[KitScored], test: str) -> dict[str, Share | float]:
         else float("nan")
     )
     return {"inside": share(inside), "mean_ratio": bias, "mean_width": width}
+
+
+def movement(kits: list[KitScored]) -> dict[str, Share]:
+    """How often honest hands are sent back or asked, and stills offered as flex are not passed, by
+    the amplifier's high-pass.
+    """
+    hands = [kit.hands for kit in kits if kit.hands]
+    offered = {
+        "caught": [h for h in hands if h.high_pass_hz <= SLOW_HIGH_PASS_HZ],
+        "caught_above": [h for h in hands if h.high_pass_hz > SLOW_HIGH_PASS_HZ],
+    }
+    return {
+        "sent_back": share([h.seen == RETEST for h in hands]),
+        "confirmed": share([h.seen == NOTE for h in hands]),
+        **{name: share([h.still_as_flex != FIT for h in some]) for name, some in offered.items()},
+    }
 
 
 def speed(kits: list[KitScored]) -> dict[str, float]:

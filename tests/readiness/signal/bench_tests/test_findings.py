@@ -25,6 +25,7 @@ CODES = [
     "worn_not_shorted",
     "moved_too_early",
     "wrong_order",
+    "no_movement",
     "lead_unproven",
     "wrong_scale",
     "missing_samples",

@@ -33,4 +33,4 @@ def kit(
     """A kit with this answer in every test and plan; ``noise`` and ``true`` are uV."""
     tests = {test: Scored(view, True, 5.0, noise, true) for test in CATALOGUE}
     fault = None if case is SOUND else Fault(case.kind, lead=case.lead)
-    return KitScored(0, case, fault, "quiet", tests, dict.fromkeys(PLANS, view))
+    return KitScored(0, case, fault, "quiet", None, tests, dict.fromkeys(PLANS, view))

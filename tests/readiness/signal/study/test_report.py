@@ -50,6 +50,8 @@ def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
         "cannot be seen here",
         "chi-square power",
         "ground ground",
+        "honest flex sent back",
+        "still offered as flex not passed, high-pass up to 10 Hz",
     ):
         assert words in text
     assert report.miss_lines(kits) == []
