@@ -106,7 +106,8 @@ def guided_page(kit: Kit, drop: str = "") -> GuidedPage:
     tests = tests_to_lead(bench)
     names = [line.kind.name for line in tests]
     waiting = waiting_files(kit)
-    proposals = proposals_of(kit, waiting, names)
+    expected = _expected(waiting, names, [line.kind.name for line in bench.tests])
+    proposals = proposals_of(kit, waiting, expected)
     silent = {capture.pk for capture in waiting}
     others = [c for c in _asking(kit) if c.pk not in silent]
     upload = int(drop) if drop.isdecimal() and len(drop) < LONGEST_NUMBER else 0
@@ -115,13 +116,20 @@ def guided_page(kit: Kit, drop: str = "") -> GuidedPage:
         open=open_round(kit),
         tests=tests,
         proposals=proposals,
-        remark=fits(proposals, names) if proposals else "",
+        remark=fits(proposals, expected) if proposals else "",
         asking=[c for c in others if c.missing and not asks_column(c)],
         columns=[c for c in others if asks_column(c)],
         unreadable=_unreadable(kit, upload),
         turned_away=list(TurnedAway.objects.filter(upload=upload).select_related("same_as")),
         in_work=files_of_round(kit).filter(status__in=IN_WORK).count(),
     )
+
+
+def _expected(waiting: list[Capture], lacking: list[str], plan: list[str]) -> list[str]:
+    """The tests that files are expected of: those that lack, or, where there is a file for each
+    test of the plan, all of it: somebody recorded everything anew.
+    """
+    return plan if len(waiting) == len(plan) else lacking
 
 
 def _asking(kit: Kit) -> list[Capture]:

@@ -86,9 +86,11 @@ def _page(
 
 @posted_in_a_round
 def begin(request: DeskRequest, code: str) -> HttpResponse:
-    """Begin the round. Where the timer's script asks, the page stays as it is: the clock runs."""
+    """Begin the round. Where the timer's script asks, only what waits for files is shown anew: the
+    clock runs meanwhile.
+    """
     kit = kit_or_404(code)
-    goes_on = bool(request.htmx)
+    goes_on = wants_part(request)
     answer = press_button(
         request,
         "begin a guided round",
@@ -97,7 +99,7 @@ def begin(request: DeskRequest, code: str) -> HttpResponse:
         success="" if goes_on else f"The round of kit {grouped(kit.code)} is begun.",
     )
     begun = kit.guided_rounds.filter(ended_at=None).exists()
-    return HttpResponse(status=204) if goes_on and begun else answer
+    return _page(request, kit) if goes_on and begun else answer
 
 
 @posted_in_a_round

@@ -25,8 +25,10 @@ def test_one_press_leads_through_all_tests_and_their_files_are_confirmed(
     expect(title).to_have_text("Test 1 of 3: Still: nothing is touched")
     with page.expect_response("**/round/begin/") as begun:
         page.keyboard.press("Space")
-    assert begun.value.status == 204
+    assert begun.value.status == 200
     assert GuidedRound.objects.get().kit == kit
+    expect(page.get_by_text("files in a watched folder are proposed here")).to_be_visible()
+    expect(page.locator("#round-files")).to_have_attribute("hx-trigger", "every 5s")
     page.clock.run_for(3200)
     expect(words).to_have_text("Hands off")
     page.clock.run_for(10_000)

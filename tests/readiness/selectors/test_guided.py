@@ -49,6 +49,17 @@ def test_only_the_tests_that_are_not_fit_are_led_through(kit):
     assert (page.next.label, page.proposals) == ("Next kit", [])
 
 
+def test_as_many_files_as_tests_of_the_plan_are_the_whole_plan_anew(kit):
+    store_upload([capture_file("a.csv", capture_bytes("flex", kit=kit.code))])
+    first, second, third = unnamed_round(seed=2)
+    dropped(kit, [first, second])
+    assert [each.test for each in guided_page(kit).proposals] == ["still", "lift"]
+    dropped(kit, [third])
+    page = guided_page(kit)
+    assert [each.test for each in page.proposals] == ["still", "flex", "lift"]
+    assert page.remark == ""
+
+
 def test_a_file_that_names_half_is_proposed_for_the_other_half(kit):
     only_kit = capture_bytes("flex", kit=kit.code, drop=("test",))
     only_test = capture_bytes("lift", drop=("kit",))
