@@ -52,7 +52,8 @@ def _line(group: Sequence[tuple[int, AbruptEvent]]) -> EventLine:
     times = ", ".join(f"{event.start_s:.2f}" for event in events[:TIMES_NAMED])
     more = len(events) - TIMES_NAMED
     at = f"at {times} s" + (f" and {counted(more, 'more', 'more')}" if more > 0 else "")
-    height = f"up to {max(event.size_uv for event in events):.3g} µV"
+    highest_uv = max(event.size_uv for event in events)
+    height = f"up to {highest_uv:.0f} µV" if highest_uv >= 100 else f"up to {highest_uv:.3g} µV"
     where = f"lead {first.window}" if first.window in ("A", "B") else first.window
     window = f", window {where}" if first.window in LEADS else ""
     what = first.reason or JUMP

@@ -75,11 +75,15 @@ def _findings(view: View, rest: float, work: float, ratio: float) -> tuple[Findi
             ),
         )
     if work < view.limit_uv and ratio < 1.3:
+        # A fist that is not clenched is as quiet as a short; only lifted leads tell them apart.
         text = (
-            "Neither muscle nor skin shows: the trace is that of a shorted input, so the leads"
-            " touch inside the cable."
+            "Neither clenching nor skin shows: the fists were not clenched, or the leads touch"
+            " inside the cable."
         )
-        return (finding("leads_shorted", NOT_FIT, text),)
+        action = (
+            "Clench hard from the call on and test again; if nothing shows, run lift on the bar"
+        )
+        return (finding("lead_unproven", RETEST, text, action=action),)
     if ratio < RESPONDS:
         text = (
             f"Clenching raises the signal {ratio:.1f}-fold, not {RESPONDS:.0f}-fold: the leads are"

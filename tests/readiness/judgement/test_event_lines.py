@@ -9,12 +9,12 @@ from readiness.signal.result import AbruptEvent
 def test_events_that_are_alike_share_a_line_and_keep_their_numbers():
     beats = [AbruptEvent(s, s + 0.1, 300.0, "still", None, "beat of the heart") for s in (0.5, 1.5)]
     jump = AbruptEvent(3.25, 3.26, 81.6, "A", "A")
-    later = AbruptEvent(4.5, 4.6, 200.0, "still", None, "beat of the heart")
+    later = AbruptEvent(4.5, 4.6, 1968.4, "still", None, "beat of the heart")
     first, second = event_lines([*beats, jump, later])
     assert (first.numbers, first.counts) == ("3", True)
     assert first.text == "Abrupt jump: at 3.25 s, up to 81.6 µV, window lead A."
     assert (second.numbers, second.counts) == ("1-2, 4", False)
-    assert second.text == "Beat of the heart: at 0.50, 1.50, 4.50 s, up to 300 µV."
+    assert second.text == "Beat of the heart: at 0.50, 1.50, 4.50 s, up to 1968 µV."
 
 
 def test_many_events_are_counted_and_old_rows_have_no_reason():

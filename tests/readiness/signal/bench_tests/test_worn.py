@@ -6,7 +6,9 @@ import pytest
 from readiness.signal.bench_tests.view import View
 from readiness.signal.bench_tests.worn import judge
 from readiness.signal.limits import Limits
-from tests.readiness.signal.made import capture_of, quiet
+from readiness.signal.score import score_capture
+from readiness.signal.simulator.captures import Fault
+from tests.readiness.signal.made import capture_of, codes, model_capture, quiet
 
 T = np.arange(10240) / 1024
 CLENCHED = T > 5.25
@@ -32,7 +34,7 @@ def test_a_clenched_fist_proves_both_active_leads_and_never_the_ground():
     ("made", "code", "verdict", "continuity"),
     [
         ({"rest_uv": 5, "work_uv": 8}, "lead_unproven", "retest", None),
-        ({"rest_uv": 1, "work_uv": 1}, "leads_shorted", "not fit", 0.0),
+        ({"rest_uv": 1, "work_uv": 1}, "lead_unproven", "retest", None),
         ({"rest_uv": 0.02, "work_uv": 0.02}, "dead_channel", "not fit", 0.0),
         ({"rest_uv": 5, "work_uv": 5, "hum_uv": 2500}, "open_lead", "retest", None),
         (
@@ -48,3 +50,20 @@ def test_what_does_not_respond_is_named(made, code, verdict, continuity):
     first = judged.findings[0]
     assert (first.code, first.verdict) == (code, verdict)
     assert (judged.proven, judged.continuity) == ((), continuity)
+
+
+@pytest.mark.parametrize("rest_uv", [0.3, 0.8, 1.6, 3.0])
+@pytest.mark.parametrize("heart_uv", [0.0, 300.0])
+def test_a_muscle_that_is_not_clenched_is_no_fault_of_the_kit(rest_uv, heart_uv):
+    hands = {"rest_uv": rest_uv, "effort_uv": 0.2, "heart_uv": heart_uv}
+    result = score_capture(model_capture("worn", seed=4, **hands))
+    assert result.verdict == "retest"
+    assert codes(result) == {("lead_unproven", None)}
+
+
+def test_leads_that_touch_are_not_passed():
+    result = score_capture(model_capture("worn", Fault("leads_shorted", 0.01, "A+B"), seed=4))
+    assert result.verdict == "retest"
+    assert result.proven == ()
+    (item,) = [item for item in result.findings if item.verdict == "retest"]
+    assert "the fists were not clenched, or the leads touch" in item.text
