@@ -35,7 +35,7 @@ def check_converter(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
     step = emg.resolution if emg.resolution is not None else smallest_step(samples)
     if step is None or not step > 0.0:
         return
-    codes, off = to_codes(samples, step, emg.full_scale)
+    codes, off, refined = to_codes(samples, step)
     if codes is None:
         return
     if off > OFF_GRID_SHARE:
@@ -45,7 +45,11 @@ def check_converter(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
             )
             yield Note("wrong_scale", text)
         return
-    yield from _stuck(codes, step, declared=emg.resolution is not None)
+    for shift in _counted_from(emg.full_scale, refined):
+        stuck = list(_stuck(codes + shift, step, declared=emg.resolution is not None))
+        if stuck:
+            yield from stuck
+            return
 
 
 def smallest_step(samples: np.ndarray) -> float | None:
@@ -60,35 +64,44 @@ def smallest_step(samples: np.ndarray) -> float | None:
     return least if least > 0.0 else None
 
 
-def to_codes(
-    samples: np.ndarray, step: float, full_scale: tuple[float, float] | None
-) -> tuple[np.ndarray | None, float]:
-    """Whole steps of each sample, and the share of small sample-to-sample differences that are no
-    whole steps.
+def _counted_from(full_scale: tuple[float, float] | None, step: float) -> tuple[int, ...]:
+    """Where a converter may count its codes from: 0 uV (two's complement), and the low end of its
+    range where one is stated (offset binary).
+
+    Both give the same low bits where the range is a power of two steps. Where it is not, the stated
+    range may be rounded, or not the converter's: then it must not hide what counting from zero
+    shows.
+    """
+    if full_scale is None:
+        return (0,)
+    return tuple(dict.fromkeys((round(-full_scale[0] / step), 0)))
+
+
+def to_codes(samples: np.ndarray, step: float) -> tuple[np.ndarray | None, float, float]:
+    """Whole steps of each sample from 0 uV, the share of small sample-to-sample differences that
+    are no whole steps, and the step itself, refined.
 
     A step is often declared with few digits, so it is judged on differences of up to
     ``SMALL_STEPS`` steps, where its rounding cannot add up, and refined by least squares before
-    codes are counted with it. Codes count from the low end of the range where it is declared
-    (offset binary), else from 0 uV. ``None`` where the text was written too coarsely to tell (its
+    codes are counted with it. ``None`` where the text was written too coarsely to tell (its
     last decimal is more than a quarter of a step), where too few differences are small, or where
     codes would need more than 32 bits.
     """
     largest = max(float(samples.max()), -float(samples.min()))
     if largest / step > 2.0**31:
-        return None, 0.0
+        return None, 0.0, step
     apart = np.diff(samples) / step
     small = apart[np.abs(apart) <= SMALL_STEPS]
     whole = np.rint(small)
     weight = float((whole * whole).sum())
     if len(small) < FEWEST_STEPS or weight == 0.0:
-        return None, 0.0
+        return None, 0.0, step
     off = float(np.count_nonzero(np.abs(small - whole) > OFF_GRID)) / len(small)
     if off > OFF_GRID_SHARE and written_step(samples) > 0.25 * step:
-        return None, 0.0
+        return None, 0.0, step
     refined = step * float((small * whole).sum()) / weight
-    origin = full_scale[0] if full_scale is not None else 0.0
-    first = round((float(samples[0]) - origin) / refined)
-    return np.rint((samples - samples[0]) / refined).astype(np.int64) + first, off
+    first = round(float(samples[0]) / refined)
+    return np.rint((samples - samples[0]) / refined).astype(np.int64) + first, off, refined
 
 
 def _stuck(codes: np.ndarray, step: float, *, declared: bool) -> Iterator[Note]:

@@ -80,3 +80,21 @@ def test_two_plateaus_are_no_stuck_bit():
     samples = noise(sd=0.75)
     samples[5000:] += 1000 * STEP
     assert codes_of(samples, resolution=STEP) == []
+
+
+@pytest.mark.parametrize("bit", [1, 2, 3])
+@pytest.mark.parametrize("state", [0, 1])
+@pytest.mark.parametrize("top", [8192.0, 5000.0, 5000.3, 4999.75, 8193.25])
+def test_a_stated_range_never_hides_a_stuck_bit(bit, state, top):
+    codes = np.random.default_rng(7).normal(0, 60, 10_000).round().astype(int)
+    codes = codes | 1 << bit if state else codes & ~(1 << bit)
+    x = codes * STEP
+    assert codes_of(x, resolution=STEP) == ["stuck_bits"]
+    assert codes_of(x, resolution=STEP, full_scale=(-top, top - STEP)) == ["stuck_bits"]
+
+
+@pytest.mark.parametrize("top", [5000.0, 5000.3, 4999.75])
+def test_a_stated_range_makes_no_bit_of_sound_noise_stuck(top):
+    for seed in range(20):
+        x = noise(sd=0.3 + seed, seed=seed)
+        assert codes_of(x, resolution=STEP, full_scale=(-top, top - STEP)) == []
