@@ -5,6 +5,7 @@ from __future__ import annotations
 from django import forms
 
 from rentals.models import Carrier
+from rentals.post.tracking import pattern_fault
 
 
 class CarrierForm(forms.ModelForm):
@@ -27,3 +28,10 @@ class CarrierForm(forms.ModelForm):
                 attrs={"inputmode": "url", "autocomplete": "off", "spellcheck": "false"}
             )
         }
+
+    def clean_address_pattern(self) -> str:
+        """What is wrong stands beside the field."""
+        pattern = str(self.cleaned_data["address_pattern"])
+        if pattern and (fault := pattern_fault(pattern)):
+            raise forms.ValidationError(fault)
+        return pattern

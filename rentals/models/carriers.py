@@ -19,7 +19,11 @@ class Carrier(models.Model):
     class Meta:
         ordering = ["name"]
         constraints = [
-            models.UniqueConstraint(Lower("name"), name="carrier_name_once"),
+            models.UniqueConstraint(
+                Lower("name"),
+                name="carrier_name_once",
+                violation_error_message="A carrier of this name is here already.",
+            ),
             models.CheckConstraint(
                 condition=Q(address_pattern="")
                 | Q(
@@ -27,6 +31,10 @@ class Carrier(models.Model):
                     address_pattern__contains="{number}",
                 ),
                 name="carrier_address_takes_a_number",
+                violation_error_message=(
+                    "The address must begin with https:// and hold {number} where the tracking"
+                    " number goes."
+                ),
             ),
         ]
 
