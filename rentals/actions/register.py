@@ -12,7 +12,14 @@ from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import DETAIL_MODELS, ContentsLine, Kit, KitType, Lead, LeadSet, Part, PartKind
-from rentals.selectors.contents import NEVER_TESTED, NOTHING_FITTED, has_room_for
+from rentals.selectors.contents import (
+    FITTED_FIRST,
+    NEVER_TESTED,
+    NOTHING_FITTED,
+    PARTS_TO_FIT,
+    free_by_kind,
+    has_room_for,
+)
 from rentals.states import LOOSE_PLACES, KitState
 
 from .packing_list import follow_parts
@@ -172,8 +179,9 @@ def fit_part(
     )
     _uncleared(kit, f"{name} was fitted and has not been tested: test the kit.", actor=actor, at=at)
     # A kit that was never on the bench has that plainer reason.
-    if kit.not_cleared_reason in (NEVER_TESTED, NOTHING_FITTED):
-        kit.not_cleared_reason = NEVER_TESTED
+    if kit.not_cleared_reason in (NEVER_TESTED, *FITTED_FIRST):
+        whole = not any(free_by_kind(kit).values())
+        kit.not_cleared_reason = NEVER_TESTED if whole else PARTS_TO_FIT
     else:
         kit.not_cleared_reason = f"{name} was fitted and has not been tested: test the kit."
     kit.save(update_fields=["not_cleared_reason"])

@@ -41,7 +41,7 @@ UNCLEARED_KIT_ACTS: dict[KitState, NextAct] = {
     KitState.SHELF: NextAct(_BENCH, _SEE_KIT),
     KitState.ASSIGNED: NextAct(_BENCH, PACK),
 }
-#: A new kit with nothing in it has nothing to test.
+#: A new kit that lacks parts is not tested before it has them.
 _FITTED_FIRST: dict[KitState, NextAct] = {
     KitState.SHELF: NextAct(_FIT_HERE, _FIT),
     KitState.BENCH: NextAct(_FIT_HERE, _FIT),
@@ -50,8 +50,8 @@ _FITTED_FIRST: dict[KitState, NextAct] = {
 
 @dataclass(frozen=True)
 class KitSituation:
-    """What the next act of a kit depends on; `student` is the one it is lent to, and nothing was
-    ever fitted in a kit that is `unfitted`.
+    """What the next act of a kit depends on; `student` is the one it is lent to, and a new
+    kit is `unfitted` until it has all its parts.
     """
 
     code: str

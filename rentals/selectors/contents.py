@@ -19,6 +19,9 @@ from rentals.planning.contents import (
 
 NEVER_TESTED = "It has never been on the bench: test it."
 NOTHING_FITTED = "Nothing is fitted in it yet: fit its parts."
+PARTS_TO_FIT = "Not all of its parts are fitted yet: fit its parts."
+#: Why a new kit is not cleared while there is nothing whole to test.
+FITTED_FIRST = (NOTHING_FITTED, PARTS_TO_FIT)
 NOT_TESTED = "It has not passed the bench since its last return: test it."
 
 

@@ -13,7 +13,7 @@ from rentals.due_dates import due_mark
 from rentals.marks import Mark, Sign, mark_of, score_mark
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
-from rentals.selectors.contents import NOTHING_FITTED
+from rentals.selectors.contents import FITTED_FIRST
 from rentals.states import KitState, LoanStage
 
 NOT_CLEARED = "not_cleared"
@@ -74,16 +74,16 @@ def with_sort_facts(kits: QuerySet[Kit]) -> QuerySet[Kit]:
 
 def kits_that_wait_for_bench() -> QuerySet[Kit]:
     """Kits at the bench, and kits assigned or on the shelf that are neither cleared nor overridden.
-    A new kit is not among them before it has parts.
+    A new kit is not among them before it has all its parts.
     """
     stopped = Q(state__in=[KitState.ASSIGNED, KitState.SHELF], cleared=False, override_reason="")
     waiting = Kit.objects.filter(Q(state=KitState.BENCH) | stopped)
-    return waiting.exclude(not_cleared_reason=NOTHING_FITTED)
+    return waiting.exclude(not_cleared_reason__in=FITTED_FIRST)
 
 
 def kits_without_parts() -> QuerySet[Kit]:
-    """New kits that nothing was fitted in yet."""
-    new = Kit.objects.filter(not_cleared_reason=NOTHING_FITTED)
+    """New kits that lack parts: some, or all."""
+    new = Kit.objects.filter(not_cleared_reason__in=FITTED_FIRST)
     return new.exclude(state=KitState.RETIRED).order_by("code")
 
 

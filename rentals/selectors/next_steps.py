@@ -27,7 +27,7 @@ from rentals.next_acts import (
     message_act,
     shortfall_act,
 )
-from rentals.selectors.contents import NOTHING_FITTED
+from rentals.selectors.contents import FITTED_FIRST
 from rentals.states import (
     KitState,
     LoanStage,
@@ -78,7 +78,7 @@ def kit_situation(kit: Kit, loan: Loan | None = None, today: date | None = None)
         KitState(kit.state),
         cleared=kit.cleared,
         overridden=bool(kit.override_reason),
-        unfitted=kit.not_cleared_reason == NOTHING_FITTED,
+        unfitted=kit.not_cleared_reason in FITTED_FIRST,
         hold_reason=kit.hold_reason,
     )
     if loan is None:

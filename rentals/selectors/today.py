@@ -209,7 +209,7 @@ def _to_fit() -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.not_cleared_reason)
 
-    return _group("New kits without parts", kits_without_parts(), line, reverse("rentals:kits"))
+    return _group("New kits that lack parts", kits_without_parts(), line, reverse("rentals:kits"))
 
 
 def _mails(state: MessageState) -> str:

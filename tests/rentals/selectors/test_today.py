@@ -77,7 +77,7 @@ def test_what_waits_for_the_bench_is_counted_as_the_bench_counts_it(signed_in):
     assert {line.code for line in group.lines} == {loan.kit.code, on_shelf.code}
     bench = signed_in.get(group.all_url).content.decode()
     assert all(line.code in bench for line in group.lines) and new.code not in bench
-    assert [line.act for line in groups()["New kits without parts"].lines] == ["Fit its parts"]
+    assert [line.act for line in groups()["New kits that lack parts"].lines] == ["Fit its parts"]
 
 
 def test_mail_that_did_not_go_is_not_counted_with_mail_that_may_have_gone():

@@ -25,15 +25,20 @@ def test_kits_are_registered_with_codes_of_their_own(signed_in):
     assert len(set(Kit.objects.values_list("code", flat=True))) == 3
 
 
-def test_a_new_kit_without_parts_says_fit_its_parts(signed_in):
-    kit_type = complete_kit().kit_type
+def test_a_new_kit_says_fit_its_parts_until_it_has_them_all(signed_in):
+    fitted = list(complete_kit().parts.values_list("kind", flat=True))
+    kit_type = Kit.objects.get().kit_type
     kit = register_kit(kit_type)
     page = signed_in.get(kit.get_absolute_url()).content.decode()
     assert "Nothing is fitted in it yet" in page and "Fit its parts" in page
     assert kit.code not in signed_in.get(reverse("readiness:bench")).content.decode()
-    fit_part(kit, spare("lead_set"))
+    for number, kind in enumerate(fitted):
+        page = signed_in.get(kit.get_absolute_url()).content.decode()
+        assert ("Not all of its parts are fitted yet" in page) == bool(number)
+        assert kit.code not in signed_in.get(reverse("readiness:bench")).content.decode()
+        fit_part(kit, spare(kind))
     page = signed_in.get(kit.get_absolute_url()).content.decode()
-    assert "It has never been on the bench: test it." in page
+    assert "It has never been on the bench: test it." in page and "Fit its parts" not in page
     assert kit.code in signed_in.get(reverse("readiness:bench")).content.decode()
 
 
