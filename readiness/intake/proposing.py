@@ -100,13 +100,15 @@ def fits(proposals: Sequence[Proposal], tests: Sequence[str]) -> str:
     sentences = []
     if over:
         files, rest = counted(len(proposals), "file", "files"), counted(over, "is", "are")
+        give = "Give it its test if it belongs here."
+        if over > 1:
+            give = "Give each its test if it belongs here."
         sentences.append(
-            f"{files} for {counted(len(tests), 'test', 'tests')}: {rest} left out below. Give it"
-            " its test if it belongs here."
+            f"{files} for {counted(len(tests), 'test', 'tests')}: {rest} left out below. {give}"
         )
     if lacking:
         sentences.append(
-            f"No file for {' and '.join(lacking)} yet. Record what lacks and drop it too; what is"
+            f"No file for {', '.join(lacking)} yet. Record what lacks and drop it too; what is"
             " here can be confirmed before."
         )
     return " ".join(sentences)

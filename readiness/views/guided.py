@@ -119,6 +119,16 @@ def drop(request: DeskRequest, code: str) -> HttpResponse:
     return stored or _page(request, kit, upload_form=form)
 
 
+def _confirmed(scored: int, left_out: int) -> str:
+    sentences = []
+    if scored or not left_out:
+        sentences.append(f"{counted(scored, 'file is', 'files are')} scored as confirmed.")
+    if left_out:
+        files = counted(left_out, "file is", "files are")
+        sentences.append(f"{files} left out, and asks for its kit on the Bench page.")
+    return " ".join(sentences)
+
+
 @posted_in_a_round
 def confirm(request: DeskRequest, code: str) -> HttpResponse:
     """Score the files as the tests that the table says."""
@@ -130,7 +140,7 @@ def confirm(request: DeskRequest, code: str) -> HttpResponse:
         "confirm the files of a round",
         lambda: confirm_files(kit, form.tests(), complete=seen.is_completed_by(form.tests())),
         then=_home(kit) + FILES,
-        success=lambda files: f"{counted(files, 'file is', 'files are')} scored as confirmed.",
+        success=lambda files: _confirmed(files, len(form.tests()) - files),
         form=form,
     )
     return confirmed or _page(request, kit, refused=form)

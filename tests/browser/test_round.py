@@ -23,9 +23,11 @@ def test_one_press_leads_through_all_tests_and_their_files_are_confirmed(
     page.clock.pause_at(3_600_000)
     words, title = page.locator("[data-timer-words]"), page.locator("[data-timer-title]")
     expect(title).to_have_text("Test 1 of 3: Still: nothing is touched")
+    page.evaluate("scrollTo(0, document.body.scrollHeight)")
     with page.expect_response("**/round/begin/") as begun:
         page.keyboard.press("Space")
     assert begun.value.status == 200
+    expect(words).to_be_in_viewport(ratio=1)
     assert GuidedRound.objects.get().kit == kit
     expect(page.get_by_text("files in a watched folder are proposed here")).to_be_visible()
     expect(page.locator("#round-files")).to_have_attribute("hx-trigger", "every 5s")

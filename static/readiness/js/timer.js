@@ -101,6 +101,8 @@
     // Waking the sound inside the press: browsers allow it only there.
     tone(440, 0.05);
     every(tick);
+    // Pressed from below or above on a phone: the big words must stand in sight for the ten seconds.
+    box.scrollIntoView({ block: "nearest" });
   }
 
   function rest() {

@@ -54,7 +54,7 @@ def test_too_many_files_leave_the_last_out_and_too_few_say_what_lacks():
     assert "More files than tests" in many[3].why
     assert fits(many, PLAN).startswith("4 files for 3 tests: 1 is left out below.")
     few = propose([file(1, 1)], PLAN, BEGAN)
-    assert fits(few, PLAN).startswith("No file for flex and lift yet.")
+    assert fits(few, PLAN).startswith("No file for flex, lift yet.")
     assert fits(many[:3], PLAN) == ""
 
 
@@ -62,4 +62,6 @@ def test_a_file_from_before_the_round_is_left_out_unless_clocks_may_differ():
     files = [file(1, -30), file(2, -1), file(3, 1)]
     assert proposed(files) == {1: LEFT_OUT, 2: "still", 3: "flex"}
     assert "before this round" in propose(files, PLAN, BEGAN)[0].why
+    early = propose([file(1, -30), file(2, -29)], PLAN, BEGAN)
+    assert "2 are left out below. Give each its test" in fits(early, PLAN)
     assert proposed(files, began=None) == {1: "still", 2: "flex", 3: "lift"}

@@ -76,6 +76,7 @@ def test_the_times_that_the_page_noted_give_the_order(signed_in, kit):
     page = drop(signed_in, kit, unnamed_round(), saved_at=json.dumps(times))
     assert "First by time." in page
     rows = page.partition("<tbody>")[2]
+    assert f">{timezone.localtime():%-d %b}, " in rows
     assert rows.index("rec 2.csv") < rows.index("rec 3.csv") < rows.index("rec 1.csv")
 
 
@@ -94,6 +95,7 @@ def test_one_file_too_many_is_left_out_and_kept(signed_in, kit):
     page = drop(signed_in, kit, [*unnamed_round(), unnamed_file("rec 4.csv", seed=4)])
     assert "4 files for 3 tests: 1 is left out below." in page
     page = confirm(signed_in, kit, **{"rec 4.csv": ""})
+    assert "3 files are scored as confirmed. 1 file is left out, and asks for its kit" in page
     extra = Capture.objects.get(name="rec 4.csv")
     assert (extra.status, "round_kit" in extra.declared) == ("asking", False)
     assert "rec 4.csv" not in page
@@ -191,3 +193,4 @@ def test_the_files_alone_are_answered_to_a_script(signed_in, kit):
     part = answer.content.decode()
     assert "<html" not in part and 'id="round-files"' in part
     assert 'hx-swap-oob="true"' in part and "Confirm and score" in part
+    assert '<span id="round-sentence" hx-swap-oob="true">Nothing was tested' in part
