@@ -3,8 +3,9 @@
 1. An act (pack, dispatch, finish the check, settle) or a reminder has drafted it: ``draft.py``.
 2. ``approve`` checks the words and the address, and the mail is *approved*.
 3. ``mail_tasks.send_soon`` starts the sending once this transaction has committed.
-4. ``send.send_due_mails`` takes the mails one by one; each is printed (its papers' bytes are kept)
-   and *queued*: ``selectors/enclosures.py``.
+4. ``renew_mail.renew`` looks once more whether it is true today: a mail that is not is filled
+   anew, held, or dropped. ``send.send_due_mails`` takes the mails one by one; each is printed
+   (its papers' bytes are kept) and *queued*: ``selectors/enclosures.py``.
 5. ``claim_mail.claim`` makes it this worker's own, committed: it is *being sent*.
 6. ``selectors/letters.letter_of`` turns its row into a plain letter,
    ``post/building.build`` that letter into an e-mail.
@@ -28,24 +29,32 @@ from rentals.states import MOVING_MAILS
 from .mail_rows import check_sendable, lock_mail, note_step
 from .mail_tasks import send_soon
 from .record import Actor, actor_name
+from .renew_mail import check_true, renew
 
 State = Message.State
 
 
 @transaction.atomic
 def approve(message: Message, *, actor: Actor = None, at: datetime | None = None) -> Message:
-    """Let a draft go; it is sent in the background. Safe to repeat.
+    """Let a draft go; it is sent in the background. Safe to repeat. One that an event has overtaken
+    is discarded instead, and says so.
 
     Raises
     ------
     Refused
-        If it was discarded, or its address or text cannot be sent.
+        If it was discarded, its address or text cannot be sent, or words changed by hand no longer
+        agree with the loan.
     """
     message = lock_mail(message)
     if message.state == State.DISCARDED:
         raise Refused("This mail was discarded. Draft a new one from the loan.")
     if message.state != State.DRAFT:
         return message
+    message = renew(message, at=at)
+    if message.state != State.DRAFT:
+        return message
+    if message.edited:
+        check_true(message, at=at)
     check_sendable(message)
     _let_go(message, actor, at)
     send_soon()
@@ -76,8 +85,9 @@ def approve_many(
         pk__in=list(pks), state=State.DRAFT
     )
     for message in drafts.order_by("pk"):
+        message = renew(message, at=at)
         try:
-            check_sendable(message)
+            _check_goes(message)
         except Refused as refusal:
             name = message.to_name or message.subject
             approval.staying.append(f"{name}: {refusal.sentence}")
@@ -89,6 +99,13 @@ def approve_many(
     if approval.count:
         send_soon()
     return approval
+
+
+def _check_goes(message: Message) -> None:
+    """Raise Refused for a draft that was just held or discarded, or that cannot be sent."""
+    if message.state != State.DRAFT or message.last_error:
+        raise Refused(message.last_error)
+    check_sendable(message)
 
 
 @transaction.atomic
@@ -114,18 +131,19 @@ def approve_by_rule(
 @transaction.atomic
 def resend(message: Message, *, actor: Actor = None, at: datetime | None = None) -> Message:
     """Send a mail again that failed, may have been sent, or was sent; the same words under the same
-    Message-ID.
+    Message-ID, as long as their facts are those of now.
 
     Raises
     ------
     Refused
-        If it was never approved, or its address cannot be used.
+        If it was never approved, its address cannot be used, or what it says is no longer true.
     """
     message = lock_mail(message)
     if message.state in MOVING_MAILS:
         return message
     if message.state not in (State.FAILED, State.UNCERTAIN, State.SENT):
         raise Refused(f"This mail is {message.get_state_display()}: approve it instead.")
+    check_true(message, at=at)
     check_sendable(message)
     _start_afresh(message)
     message.claimed_at = None

@@ -16,6 +16,7 @@ from rentals.selectors.contents import against_issuing
 from .discard import discard_unsent
 from .parcel_mail import write_of_parcel
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
+from .renew_mail import renew_loan
 
 
 def tracking_as_kept(number: str) -> str:
@@ -101,10 +102,13 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
     loan.save(update_fields=["due_on"])
     day = short_date(due_on)
     text = f"Due back {day} (was {short_date(before)})."
+    if loan.stage == LoanStage.PACKED and due_on != before:
+        text += " The list in the box names the day before: print it again."
     record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
     if due_on != before:
         reminders = [Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
         discard_unsent(loan, reminders, reason=f"The kit is now due on {day}.", at=at)
+        renew_loan(loan, at=at)
     return loan
 
 

@@ -7,17 +7,15 @@ An act that brings an occasion about (packing, dispatch, the return check, settl
 
 from __future__ import annotations
 
-import uuid
 from datetime import datetime
-from email.utils import parseaddr
 
-from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.models import Attachment, Loan, Message, Practice
-from rentals.post.address import address_fault, wire_domain
+from rentals.next_acts.occasions import REMINDERS
+from rentals.post.address import address_fault
 from rentals.post.letter import html_page
 from rentals.post.values import loan_values
 from rentals.post.wording import Wording, fill
@@ -26,8 +24,9 @@ from rentals.selectors.letters import loan_facts
 from rentals.selectors.wordings import wording_by_itself, wording_for
 
 from .discard import discard_unsent
-from .mail_rows import note_step
+from .mail_rows import new_message_id, note_step
 from .record import Actor, actor_name
+from .renew_mail import renew, why_overtaken
 
 State = Message.State
 
@@ -46,17 +45,26 @@ def draft_by_itself(
     wording = wording_by_itself(occasion)
     if wording is None:
         return None
-    waiting = _waiting(occasion, loan)
     at = at or timezone.now()
+    waiting = _waiting(occasion, loan, at)
     return waiting or _drafted(occasion, loan, wording, practice=practice, actor=actor, at=at)
 
 
 def draft_on_request(
     occasion: str, loan: Loan, *, actor: Actor = None, at: datetime | None = None
 ) -> Message:
-    """Draft the mail of any occasion because somebody asks for it; Refused for no occasion."""
+    """Draft the mail of any occasion because somebody asks for it.
+
+    Raises
+    ------
+    Refused
+        For no occasion, and for one whose mail would be untrue today: it says why.
+    """
     if occasion not in Message.Occasion.values:
         raise Refused("Choose what the mail is about.", field="occasion")
+    reason = why_overtaken(occasion, loan, timezone.localdate(at))
+    if reason:
+        raise Refused(f"{reason} Such a mail would be untrue.", field="occasion")
     return draft(occasion, loan, actor=actor, at=at)
 
 
@@ -81,19 +89,26 @@ def draft(
         If the rule has drafted its mail for this loan already (`rule_key`).
     """
     at = at or timezone.now()
-    waiting = _waiting(occasion, loan)
-    if waiting is not None and rule_key is None:
-        return waiting
+    waiting = _waiting(occasion, loan, at) if rule_key is None else None
     if waiting is not None:
-        discard_unsent(loan, [occasion], reason="A later reminder takes its place.", at=at)
+        return waiting
+    if occasion in REMINDERS:
+        discard_unsent(loan, REMINDERS, reason="A later reminder takes its place.", at=at)
     loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
         pk=loan.pk
     )
     return _drafted(occasion, loan, wording_for(occasion), actor=actor, at=at, rule_key=rule_key)
 
 
-def _waiting(occasion: str, loan: Loan) -> Message | None:
-    return Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
+def _waiting(occasion: str, loan: Loan, at: datetime) -> Message | None:
+    """The draft that waits already, with the facts of now; None where there is none, or where its
+    facts took it away.
+    """
+    waiting = Message.objects.filter(loan=loan, occasion=occasion, state=State.DRAFT).first()
+    if waiting is None:
+        return None
+    renewed = renew(waiting, at=at)
+    return renewed if renewed.state == State.DRAFT else None
 
 
 def _drafted(
@@ -138,6 +153,8 @@ def _write(
         body_html=html_page(letter.subject, letter.text),
         message_id=new_message_id(),
         drafted_at=at,
+        facts=values,
+        facts_on=timezone.localdate(at),
         rule_key=rule_key,
     )
 
@@ -146,12 +163,3 @@ def _enclose(message: Message, loan: Loan) -> None:
     paper = PAPER_OF.get(message.occasion)
     if paper is not None:
         Attachment.objects.create(message=message, file_name=file_name(paper, loan), paper=paper)
-
-
-def new_message_id() -> str:
-    """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
-    from.
-    """
-    sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
-    domain = sender.rpartition("@")[2] or "localhost"
-    return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.models import Message
@@ -13,6 +14,7 @@ from rentals.states import CHANGEABLE_MAILS
 
 from .mail_rows import check_sendable, lock_mail, note_step
 from .record import Actor, actor_name
+from .renew_mail import facts_now
 
 State = Message.State
 
@@ -25,10 +27,12 @@ def edit_mail(
     to_address: str,
     subject: str,
     body_text: str,
+    words_read: bool = True,
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Message:
-    """Change a draft, or a mail that failed, which becomes a draft again.
+    """Change a draft, or a mail that failed, which becomes a draft again. With `words_read` a mail
+    that was held is released: whoever saved its words says that they hold.
 
     Raises
     ------
@@ -38,8 +42,13 @@ def edit_mail(
     message = lock_mail(message)
     if message.state not in CHANGEABLE_MAILS:
         raise Refused(f"This mail is {message.get_state_display()}: its words stand.")
+    at = at or timezone.now()
+    words = (subject.strip(), body_text.strip())
+    message.edited |= words != (message.subject, message.body_text)
+    if message.edited and words_read:
+        message.facts, message.facts_on = facts_now(message, at), timezone.localdate(at)
     message.to_name, message.to_address = to_name.strip(), to_address.strip()
-    message.subject, message.body_text = subject.strip(), body_text.strip()
+    message.subject, message.body_text = words
     check_sendable(message)
     message.body_html = html_page(message.subject, message.body_text)
     message.state, message.last_error = State.DRAFT, ""
@@ -76,6 +85,7 @@ def take_address(message: Message, *, actor: Actor = None, at: datetime | None =
         to_address=student.email if student else message.to_address,
         subject=message.subject,
         body_text=message.body_text,
+        words_read=False,
         actor=actor,
         at=at,
     )

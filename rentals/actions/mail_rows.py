@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import datetime
+from email.utils import parseaddr
 
+from django.conf import settings
 from django.utils import timezone
 
 from rentals.models import Message, MessageStep
+from rentals.post.address import wire_domain
 from rentals.post.checking import check_letter
 
 LONGEST_STEP = 500
@@ -32,3 +36,12 @@ def note_step(message: Message, text: str, *, by: str = "", at: datetime | None 
     MessageStep.objects.create(
         message=message, text=text[:LONGEST_STEP], by=by, at=at or timezone.now()
     )
+
+
+def new_message_id() -> str:
+    """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
+    from.
+    """
+    sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
+    domain = sender.rpartition("@")[2] or "localhost"
+    return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"

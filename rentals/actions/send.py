@@ -28,6 +28,7 @@ from .claim_mail import (
     put_off_all,
 )
 from .mail_rows import note_step
+from .renew_mail import renew
 
 log = logging.getLogger("rentals.post")
 State = Message.State
@@ -72,12 +73,26 @@ def send_due_mails(*, now: datetime | None = None) -> SentCounts:
 
 def _next_mail(now: datetime) -> Message | None:
     """The next mail that is due, claimed for this worker alone; None where nothing is due."""
-    while (message := due_mails(now).first()) is not None:
+    while (waiting := due_mails(now).first()) is not None:
+        message = _renewed(waiting, now)
         if message.state == State.APPROVED:
             _queue(message)
-        elif claim(message, now):
+        elif message.state == State.QUEUED and claim(message, now):
             return message
     return None
+
+
+def _renewed(message: Message, now: datetime) -> Message:
+    """The mail with the facts of now; one whose facts cannot be read fails alone."""
+    try:
+        return renew(message, at=now)
+    except DatabaseError:
+        raise
+    except Exception as problem:
+        log.exception("The facts of message %s cannot be read", message.pk)
+        _fail_before_sending(message, f"Its facts cannot be read: {problem}")
+        message.refresh_from_db()
+        return message
 
 
 def _queue(message: Message) -> None:
@@ -102,8 +117,8 @@ def _queue(message: Message) -> None:
 
 def _fail_before_sending(message: Message, reason: str) -> None:
     with transaction.atomic():
-        approved = Message.objects.filter(pk=message.pk, state=State.APPROVED)
-        if approved.update(state=State.FAILED, last_error=reason[:LONGEST_ERROR]):
+        waiting = Message.objects.filter(pk=message.pk, state__in=[State.APPROVED, State.QUEUED])
+        if waiting.update(state=State.FAILED, last_error=reason[:LONGEST_ERROR]):
             note_step(message, reason)
 
 

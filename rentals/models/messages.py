@@ -80,6 +80,15 @@ class Message(Leased):
     automatic = models.BooleanField(
         default=False, help_text="Approved by a reminder rule, read by nobody."
     )
+    facts = models.JSONField(
+        default=dict, blank=True, help_text="What the names of the wording stood for when filled."
+    )
+    facts_on = models.DateField(
+        null=True, blank=True, help_text="The last day on which its facts were looked at."
+    )
+    edited = models.BooleanField(
+        default=False, help_text="A person has changed its words: they are never written over."
+    )
     rule_key = models.CharField(
         max_length=80, null=True, blank=True, unique=True, help_text="Loan and rule, once."
     )

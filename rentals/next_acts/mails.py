@@ -17,6 +17,7 @@ _READ_MAIL = _message("Read", "rentals:message")
 APPROVE_MAIL = "rentals:message_approve"
 _APPROVE = _message("Approve and send", APPROVE_MAIL)
 _MEND_ADDRESS = _message("Mend the address", "rentals:message_edit")
+_READ_AGAIN = _message("Read and change", "rentals:message_edit")
 _SEND_AGAIN = _message("Send again", "rentals:message_resend")
 _MOVING = NextAct(None, _OPEN_MAIL, "It moves on by itself.")
 
@@ -32,11 +33,15 @@ MESSAGE_ACTS: dict[MessageState, NextAct] = {
 }
 
 
-def message_act(state: MessageState, *, address_fault: bool = False) -> NextAct:
-    """What is next with a mail; with `address_fault` its address cannot be written to."""
+def message_act(state: MessageState, *, address_fault: bool = False, held: bool = False) -> NextAct:
+    """What is next with a mail; with `address_fault` its address cannot be written to, a draft that
+    is `held` has words that no longer agree with the loan.
+    """
     row = MESSAGE_ACTS[state]
     if address_fault and may_change(state):
         return NextAct(_MEND_ADDRESS, row.there)
+    if held and state is MessageState.DRAFT:
+        return NextAct(_READ_AGAIN, row.there)
     return row
 
 
@@ -64,4 +69,8 @@ def message_sentence(state: MessageState, error: str) -> str:
         )
     if state is MessageState.FAILED:
         return f"It was not sent. {error}"
+    if state is MessageState.DRAFT and error:
+        return f"It is held. {error}"
+    if state is MessageState.DISCARDED and error:
+        return f"It was discarded. {error}"
     return ""

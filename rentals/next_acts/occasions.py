@@ -1,12 +1,19 @@
-"""For which stage of a loan a mail to a whole run makes sense, by the mail's occasion as it is on
-file.
+"""For which stage of a loan a mail to a student makes sense, by the mail's occasion as it is on
+file, and what overtakes one that was written earlier.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
+
+from rentals.dates import short_date
 from rentals.states import LoanStage
 
 _OVER = (LoanStage.RETURNED, LoanStage.LOST, LoanStage.SETTLED)
+_BACK = (LoanStage.CHECK, LoanStage.RETURNED, LoanStage.SETTLED)
+#: Mails that ask something of a student who has the kit; of these the latest alone waits.
+REMINDERS = ("arrived", "due_soon", "overdue")
 
 MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
     "packing_list": (LoanStage.PACKED, LoanStage.AWAY),
@@ -19,6 +26,39 @@ MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
 }
 
 
+@dataclass(frozen=True)
+class LoanStanding:
+    """What a mail must still agree with on the day it leaves; ``lacks`` while a shortfall is not
+    settled.
+    """
+
+    stage: LoanStage
+    due_on: date
+    on_its_way_back: bool = False
+    lacks: bool = False
+
+
 def fits_occasion(occasion: str, stage: LoanStage) -> bool:
     """Whether a mail of this occasion can be written to the student of a loan in this stage."""
     return stage in MAIL_STAGES[occasion]
+
+
+def overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
+    """The sentence that says why a mail of an occasion would be untrue today; empty where it would
+    not.
+    """
+    if not fits_occasion(occasion, loan.stage):
+        is_back = loan.stage in _BACK
+        return "The kit is back." if is_back else f"The kit is {loan.stage.label} now."
+    if occasion == "shortfall" and not loan.lacks:
+        return "Nothing lacks, or it is settled."
+    return _reminder_overtaken(occasion, loan, today) if occasion in REMINDERS else ""
+
+
+def _reminder_overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
+    if loan.on_its_way_back:
+        return "The kit is on its way back."
+    day = short_date(loan.due_on)
+    if occasion == "overdue":
+        return f"The kit is not overdue: it is due on {day}." if today <= loan.due_on else ""
+    return f"The day the kit was due back, {day}, has passed." if today > loan.due_on else ""

@@ -98,6 +98,11 @@ def fill(wording: Wording, values: Mapping[str, str]) -> Wording:
     return Wording(subject[:LONGEST_SUBJECT], text)
 
 
+def names_in(wording: Wording) -> set[str]:
+    """The names that stand in a wording."""
+    return set(_NAME.findall(wording.subject + wording.text))
+
+
 def _put_in(text: str, values: Mapping[str, str]) -> str:
     return _NAME.sub(lambda name: values.get(name[1], ""), text)
 

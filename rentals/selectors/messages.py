@@ -79,7 +79,7 @@ class MailPage:
 def mail_page(mail: Message, *, fault: str) -> MailPage:
     """All of that for one mail; `fault` says why its address cannot be written to."""
     state = MessageState(mail.state)
-    way = message_act(state, address_fault=bool(fault)).here
+    way = message_act(state, address_fault=bool(fault), held=bool(mail.last_error)).here
     approves = way is not None and way.route == APPROVE_MAIL
     return MailPage(
         sentence=message_sentence(state, mail.last_error),

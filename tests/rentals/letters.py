@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.utils import timezone
 
 from rentals.actions.approve import approve_many
-from rentals.actions.draft import new_message_id
+from rentals.actions.mail_rows import new_message_id
 from rentals.models import Message, MessageBatch, MessageStep
 from rentals.post.letter import html_page
 

@@ -10,19 +10,22 @@ from readiness.actions.scoring_tasks import requeue_expired
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
+from rentals.actions.renew_mail import renew_waiting
 from rentals.actions.send import send_due_mails
 from rentals.counts import counted
 
 
 class Command(BaseCommand):
     help = (
-        "Draft the reminders that are due, send every mail that waits, and queue again the captures"
-        " that a worker left behind. Safe to run beside a worker, or twice."
+        "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
+        " queue again the captures that a worker left behind. Safe to run beside a worker, or"
+        " twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
         forget_old_forms()
         draw_up_missing()
+        renew_waiting()
         reminded = remind()
         counts = send_due_mails()
         requeued = requeue_expired()

@@ -102,8 +102,10 @@ def test_a_mail_is_drafted_on_request_once_and_a_later_reminder_takes_its_place(
     loan = dispatch(packed_loan().kit)
     with pytest.raises(Refused, match="Choose what the mail is about"):
         draft_on_request("birthday", loan)
-    asked_for = draft_on_request("overdue", loan)
-    assert draft_on_request("overdue", loan) == asked_for
-    reminder = draft("overdue", loan, rule_key="loan 1 rule 1")
+    with pytest.raises(Refused, match="The kit is not overdue: it is due on"):
+        draft_on_request("overdue", loan)
+    asked_for = draft_on_request("due_soon", loan)
+    assert draft_on_request("due_soon", loan) == asked_for
+    reminder = draft("arrived", loan, rule_key="loan 1 rule 1")
     asked_for.refresh_from_db()
     assert (asked_for.state, reminder.state) == ("discarded", "draft")

@@ -29,9 +29,22 @@ def test_a_mail_that_moves_or_has_gone_is_not_ended_by_hand():
     }
 
 
+def test_a_draft_that_is_held_is_read_again_before_it_goes():
+    act = message_act(MessageState.DRAFT, held=True).here
+    assert act is not None
+    assert act.act == "Read and change"
+    assert message_act(MessageState.SENT, held=True) == message_act(MessageState.SENT)
+
+
 def test_only_a_mail_in_trouble_has_a_sentence():
     troubled = {state for state in MessageState if next_acts.message_sentence(state, "Refused.")}
-    assert troubled == {MessageState.FAILED, MessageState.UNCERTAIN}
+    assert troubled == {
+        MessageState.FAILED,
+        MessageState.UNCERTAIN,
+        MessageState.DRAFT,
+        MessageState.DISCARDED,
+    }
+    assert next_acts.message_sentence(MessageState.DRAFT, "") == ""
 
 
 def test_a_mail_may_have_arrived_once_it_was_handed_over():

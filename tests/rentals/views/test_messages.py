@@ -6,9 +6,10 @@ import uuid
 
 import pytest
 
+from rentals.actions.dispatch import dispatch
 from rentals.actions.mail_tasks import send_what_is_due
 from rentals.models import Message, MessageBatch, Practice
-from tests.factories import assigned_loan, packed_loan
+from tests.factories import packed_loan
 from tests.rentals.letters import mail_to, states
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -200,7 +201,7 @@ def test_the_list_takes_the_same_few_queries_however_long_it_is(
 
 
 def test_a_mail_of_any_occasion_can_be_written_from_the_loan(signed_in):
-    loan = assigned_loan()
+    loan = dispatch(packed_loan().kit)
     page = _text(signed_in.get(loan.get_absolute_url()))
     assert f"/loans/{loan.pk}/mail/" in page
     answer = signed_in.post(f"/loans/{loan.pk}/mail/", {"occasion": "due_soon"}, follow=True)

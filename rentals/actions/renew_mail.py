@@ -1,0 +1,175 @@
+"""Facts at the time of sending: what a mail says is true on the day it leaves.
+
+A mail keeps what its names stood for when it was filled. ``renew`` compares that with the loan as
+it stands: untouched words are filled anew, words that a person changed are held with a sentence,
+and a mail that an event has overtaken is dropped and says so. It runs once a day on what waits,
+when a draft is approved, and last of all before a mail is handed to the server.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from rentals.errors import Refused
+from rentals.models import Loan, Message, Shortfall
+from rentals.next_acts.occasions import LoanStanding, overtaken
+from rentals.post.changed import changed_facts, held_sentence
+from rentals.post.letter import html_page
+from rentals.post.values import loan_values
+from rentals.post.wording import fill
+from rentals.selectors.letters import loan_facts
+from rentals.selectors.wordings import wording_for
+from rentals.states import UNSENT_MAILS, LoanStage
+
+from .mail_rows import lock_mail, new_message_id, note_step
+
+State = Message.State
+
+
+@transaction.atomic
+def renew(message: Message, *, at: datetime | None = None) -> Message:
+    """The mail with the facts of now, locked: as it was, filled anew, held as a draft, or
+    discarded. Only a mail that is still in the house is touched; one that belongs to no loan has no
+    facts.
+    """
+    message = lock_mail(message)
+    if message.loan_id is None or message.state not in UNSENT_MAILS:
+        return message
+    at = at or timezone.now()
+    loan = _loan_of(message)
+    reason = why_overtaken(message.occasion, loan, timezone.localdate(at))
+    if reason:
+        return _stop(message, State.DISCARDED, reason, f"Discarded. {reason}", at)
+    values = values_of(loan, at)
+    if message.facts == values:
+        return _seen(message, at)
+    if not message.edited:
+        return _fill_anew(message, values, at)
+    sentence = _held(message, values)
+    if not sentence:
+        return _seen(message, at)
+    return _stop(message, State.DRAFT, sentence, f"Held. {sentence}", at)
+
+
+def renew_loan(loan: Loan, *, at: datetime | None = None) -> None:
+    """Bring every mail of a loan that is still in the house up to date: its facts have changed."""
+    for message in Message.objects.filter(loan=loan, state__in=UNSENT_MAILS).order_by("pk"):
+        renew(message, at=at)
+
+
+def renew_waiting(*, now: datetime | None = None) -> int:
+    """Look once a day at every draft; returns how many were looked at."""
+    now = now or timezone.now()
+    drafts = Message.objects.filter(state=State.DRAFT, loan__isnull=False)
+    stale = drafts.filter(facts_on__lt=timezone.localdate(now)) | drafts.filter(facts_on=None)
+    messages = list(stale.order_by("pk").only("pk"))
+    for message in messages:
+        renew(message, at=now)
+    return len(messages)
+
+
+def check_true(message: Message, *, at: datetime | None = None) -> None:
+    """Raise Refused where a mail would be untrue today and must not go again, or where words that a
+    person changed do not agree with the loan.
+    """
+    if message.loan_id is None:
+        return
+    at = at or timezone.now()
+    loan = _loan_of(message)
+    reason = why_overtaken(message.occasion, loan, timezone.localdate(at))
+    if reason:
+        raise Refused(f"{reason} This mail would be untrue: write a new one from the loan's page.")
+    sentence = _held(message, values_of(loan, at)) if message.edited else ""
+    if sentence:
+        raise Refused(sentence)
+
+
+def facts_now(message: Message, at: datetime) -> dict[str, str]:
+    """What the names of a mail's wording stand for now; nothing for a mail of no loan."""
+    return values_of(_loan_of(message), at) if message.loan_id else {}
+
+
+def why_overtaken(occasion: str, loan: Loan, today: date) -> str:
+    """The sentence that says which event has overtaken a mail of a loan; empty where none has."""
+    lacks = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).exists()
+    standing = LoanStanding(LoanStage(loan.stage), loan.due_on, loan.on_its_way_back, lacks)
+    return overtaken(occasion, standing, today)
+
+
+def values_of(loan: Loan, at: datetime) -> dict[str, str]:
+    """What the names of a wording stand for on a loan at a moment."""
+    return loan_values(loan_facts(loan), today=timezone.localdate(at))
+
+
+def _loan_of(message: Message) -> Loan:
+    loans = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run")
+    return loans.get(messages=message)
+
+
+def _held(message: Message, values: dict[str, str]) -> str:
+    changes = changed_facts(
+        message.facts,
+        values,
+        wording=wording_for(message.occasion),
+        text=f"{message.subject}\n{message.body_text}",
+    )
+    return held_sentence(changes)
+
+
+def _seen(message: Message, at: datetime) -> Message:
+    """Its words hold today too; a paper that was printed earlier is printed anew."""
+    today = timezone.localdate(at)
+    released = message.state == State.DRAFT and message.last_error != ""
+    if message.facts_on == today and not released:
+        return message
+    message.facts_on = today
+    message.last_error = "" if released else message.last_error
+    _print_anew(message)
+    message.save(update_fields=["facts_on", "last_error", "state"])
+    return message
+
+
+def _fill_anew(message: Message, values: dict[str, str], at: datetime) -> Message:
+    letter = fill(wording_for(message.occasion), values)
+    if message.facts.get("shortfalls") != values["shortfalls"]:
+        # It asks for what lacks now, so it is as young as that: see `chase_asked_for`.
+        message.drafted_at = at
+    if (message.subject, message.body_text) != (letter.subject, letter.text):
+        note_step(message, "Brought up to date with the loan as it stands.", at=at)
+        if message.state != State.DRAFT:
+            message.message_id = new_message_id()  # Other words are another mail.
+    message.subject, message.body_text = letter.subject, letter.text
+    message.body_html = html_page(letter.subject, letter.text)
+    message.facts, message.facts_on = values, timezone.localdate(at)
+    _print_anew(message)
+    message.save()
+    return message
+
+
+def _print_anew(message: Message) -> None:
+    message.attachments.exclude(paper="").update(content=b"")
+    if message.state == State.QUEUED:
+        message.state = State.APPROVED
+
+
+def _stop(message: Message, state: str, reason: str, step: str, at: datetime) -> Message:
+    """Keep a mail from going. One that has gone before stays sent, and is not sent again."""
+    sent_before = message.sent_at is not None
+    if sent_before:
+        state = State.SENT
+    elif state == State.DRAFT and _has_newer_draft(message):
+        state = State.FAILED
+    if (message.state, message.last_error) != (state, reason):
+        note_step(message, f"Not sent again. {reason}" if sent_before else step, at=at)
+    message.state, message.last_error = state, "" if sent_before else reason[:500]
+    message.facts_on, message.next_try_at = timezone.localdate(at), None
+    message.save(update_fields=["state", "last_error", "facts_on", "next_try_at"])
+    return message
+
+
+def _has_newer_draft(message: Message) -> bool:
+    drafts = Message.objects.filter(loan=message.loan, occasion=message.occasion, state=State.DRAFT)
+    return drafts.exclude(pk=message.pk).exists()
