@@ -17,6 +17,7 @@ from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button, message_button
 from rentals.selectors.stock_short import Short, short_of
 from rentals.selectors.unserved import unserved
+from rentals.states import KitState
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
@@ -82,6 +83,8 @@ def _post_mark(post_by: date, today: date) -> Mark | None:
 
 
 def _kit_mark(loan: Loan) -> Mark | None:
+    if loan.kit.state == KitState.HELD:
+        return loan.kit.mark
     if loan.override_reason:
         return mark_of(Sign.OVERRIDDEN)
     return None if loan.kit.cleared else mark_of(Sign.NOT_CLEARED)

@@ -40,6 +40,7 @@ from rentals.selectors.contents import lacking_in, uncleared
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.unserved import unserved
+from rentals.states import KitState
 
 _LOANS = Prefetch(
     "loans",
@@ -159,7 +160,11 @@ def _without_kit(enrolment: Enrolment) -> Holding:
 
 
 def _against(loan: Loan) -> Mark | None:
-    """What stands against the kit of a loan: issued on an override, or not cleared yet."""
+    """What stands against the kit of a loan: held while it is here, issued on an override, or not
+    cleared yet.
+    """
+    if loan.kit.state == KitState.HELD:
+        return loan.kit.mark
     if loan.override_reason:
         return mark_of(Sign.OVERRIDDEN)
     uncleared = loan.stage == LoanStage.ASSIGNED and not loan.kit.cleared

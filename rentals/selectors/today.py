@@ -184,10 +184,15 @@ def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:
     return WorkGroup("Stock that does not reach", lines, len(stock), reverse("rentals:stock"))
 
 
+def _against(kit: Kit) -> str:
+    if kit.state == KitState.HELD:
+        return f"held: {kit.hold_reason}"
+    return "" if kit.cleared else "not cleared yet"
+
+
 def _to_pack(today: date) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        run = loan.enrolment.run.name
-        why = run if loan.kit.cleared else f"{run}; not cleared yet"
+        why = "; ".join(filter(None, (loan.enrolment.run.name, _against(loan.kit))))
         return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from rentals.actions.issue import hold
 from rentals.actions.pack import tick
 from rentals.actions.packing_list import draw_up
 from rentals.models import ElectrodeBatch
@@ -30,6 +31,13 @@ def test_the_queue_counts_ticked_lines_and_finds_by_student_run_and_code():
         assert (row.lines, row.ticked) == (8, 1)
     assert {row.pk for row in parcels_listed()} == {loan.pk, other.pk}
     assert not parcels_listed("nobody of that name")
+
+
+def test_a_parcel_of_a_held_kit_says_so():
+    loan = assigned_loan(complete_kit(cleared=False))
+    assert parcel(loan, loan.post_by).kit_mark.word == "not cleared"
+    loan.kit = hold(loan.kit, reason="cracked housing")
+    assert parcel(loan, loan.post_by).kit_mark.word == "held"
 
 
 def test_a_parcel_is_late_from_the_day_after_it_should_be_posted():

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import unassign
+from rentals.actions.issue import hold, unassign
 from rentals.actions.runs import withdraw
 from rentals.models import CourseRun, Loan
 from rentals.next_acts import run_sentence
@@ -79,6 +79,9 @@ def test_an_enrolment_shows_its_open_loan_and_what_stands_against_the_kit(run):
     held = holding(row, timezone.localdate())
     assert (held.loan.stage, held.due, held.left) == ("assigned", "", None)
     assert "not cleared" in held.against.word
+    hold(held.loan.kit, reason="cracked housing")
+    (row,) = enrolments_of(run)
+    assert holding(row, timezone.localdate()).against.word == "held"
 
 
 def test_a_kit_that_is_away_is_due_and_stays_due_when_its_student_withdraws():

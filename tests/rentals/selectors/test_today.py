@@ -99,6 +99,13 @@ def test_a_held_kit_says_why():
     assert (line.code, line.what) == (kit.code, "cracked housing")
 
 
+def test_a_parcel_whose_kit_is_held_says_so_where_it_is_to_be_packed():
+    loan = assigned_loan()
+    hold(loan.kit, reason="cracked housing")
+    (line,) = groups()["To pack, by post-by date"].lines
+    assert line.why.endswith("; held: cracked housing")
+
+
 def test_drafts_are_one_line_however_many():
     packed_loan()
     drafts = Message.objects.filter(state="draft").count()
