@@ -101,10 +101,13 @@ def understand(text: str) -> Understood:
     if not matches:
         matches = PiledMatches(_by_student(text), _by_run(text))
     if not matches:
-        return Understood(
+        nowhere = (
             f"“{text}” is no tracking number or serial of this desk and stands in no name of a"
-            f" student or run. As a code: {refused}"
+            " student or run."
         )
+        # A plain word was never meant as a code.
+        as_code = any(letter.isdigit() for letter in text)
+        return Understood(f"{nowhere} As a code: {refused}" if as_code else nowhere)
     if len(matches) == 1:
         return Understood(f"“{text}”: {matches[0].what}.", matches)
     return Understood(f"“{text}” fits {counted(len(matches), 'entry', 'entries')}.", matches)

@@ -10,6 +10,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 
 from django import template
+from django.forms import BaseForm
 from django.template import Context
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
@@ -192,6 +193,12 @@ def weekday(value: dt.date | dt.datetime | None) -> str:
 def moment(value: dt.datetime | None) -> str:
     """A date with its time, in the practice's zone: ``31 Oct 2027, 14:05``; empty for none."""
     return dates.short_moment(timezone.localtime(value)) if value else ""
+
+
+@register.filter
+def faults(form: BaseForm) -> int:
+    """How many sentences stand against what was typed; a field may have several."""
+    return sum(len(sentences) for sentences in form.errors.values())
 
 
 @register.simple_tag(name="counted")

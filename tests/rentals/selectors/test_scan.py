@@ -116,3 +116,8 @@ def test_what_is_nothing_is_refused_in_its_own_words():
     assert answer.matches == ()
     assert answer.sentence.startswith("“no such thing” is no tracking number or serial")
     assert "stands in no name of a student or run" in answer.sentence
+
+
+def test_a_word_that_is_nowhere_is_not_read_as_a_code():
+    assert "As a code" not in understand("Parcel").sentence
+    assert "As a code" in understand("K0014X").sentence

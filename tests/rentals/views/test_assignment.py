@@ -100,7 +100,7 @@ def test_complete_kits_are_proposed_first_and_the_whole_gate_is_shown(signed_in:
     assert list(fields.values()) == [complete.code, keyless.code, kinked.code]
     assert "Licence key is missing: fit a spare." in shown
     assert "is damaged (lead B kinked): swap it." in shown
-    assert "3 free kits, 0 complete and cleared" in shown
+    assert "3 free kits, none complete and cleared. Each must pass the bench" in shown
     after = text_of(signed_in.post(url, fields, follow=True))
     said = "3 of them must pass the bench before packing; 2 of them must be made complete."
     assert said in after

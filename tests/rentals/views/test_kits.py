@@ -9,9 +9,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from rentals.actions.issue import hold
 from rentals.actions.register import fit_part, register_kit
 from rentals.models import Kit, Part
-from tests.factories import KitTypeFactory, complete_kit, packed_loan, spare
+from tests.factories import KitTypeFactory, assigned_loan, complete_kit, packed_loan, spare
 
 pytestmark = pytest.mark.django_db
 
@@ -218,3 +219,12 @@ def test_the_history_is_paged(signed_in):
     first = signed_in.get(reverse("rentals:kit_history", args=[kit.code])).content.decode()
     assert "note 59" in first
     assert "note 3<" not in first
+
+
+def test_the_list_says_why_a_kit_is_held_beside_its_state(signed_in):
+    loan = assigned_loan()
+    for kit in (loan.kit, complete_kit()):
+        hold(kit, reason="cracked housing")
+    cells = signed_in.get(reverse("rentals:kits")).content.decode().split('<td data-label="')
+    states = [cell for cell in cells if cell.startswith("State")]
+    assert [("cracked housing" in cell) for cell in states] == [True, True]

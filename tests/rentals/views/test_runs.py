@@ -167,3 +167,13 @@ def test_pages_take_the_same_few_queries_however_long(
 @pytest.mark.parametrize("name", ["runs", "run_new"])
 def test_strangers_are_sent_to_the_sign_in(client: Client, owner, name: str) -> None:
     assert "login" in client.get(reverse(f"rentals:{name}")).url
+
+
+def test_the_list_of_mistakes_counts_each_of_them(signed_in: Client) -> None:
+    run = CourseRunFactory()
+    days = {"starts_on": "2027-03-10", "ends_on": "2027-03-01"}
+    days |= {"post_by": "2027-03-20", "return_by": "2027-03-05"}
+    answer = signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, **days))
+    sentences = [text for faults in answer.context["form"].errors.values() for text in faults]
+    assert len(sentences) > len(answer.context["form"].errors)
+    assert f"{len(sentences)} things to mend" in text_of(answer)
