@@ -94,12 +94,12 @@ def lacks_of(line: ReturnLine) -> list[str]:
     name = line.packing_line.name
     lacks = []
     if line.outcome == ReturnOutcome.OPEN:
-        lacks.append(f"{name} was not looked at.")
+        lacks.append(f"{name}: not looked at yet.")
     elif line.outcome == ReturnOutcome.BACK:
         if cleaning_lacks(line):
-            lacks.append(f"{name}: clean it and tick it.")
+            lacks.append(f"{name}: to be cleaned, then ticked.")
         if charging_lacks(line):
-            lacks.append(f"{name}: put it on charge and tick it.")
+            lacks.append(f"{name}: to be put on charge, then ticked.")
     return lacks
 
 

@@ -115,6 +115,14 @@
     const button = event.target.closest?.("[data-camera-open]");
     if (button) open(button.closest("[data-camera]"));
   });
+  // A photo goes as it is taken; pressing the button after that is asking for the next photo.
+  document.addEventListener("click", (event) => {
+    const reads = event.target.closest?.(".camera-photo [type=submit]");
+    const file = reads?.parentElement.querySelector("[type=file]");
+    if (!file || file.files.length) return;
+    event.preventDefault();
+    file.click();
+  });
   document.addEventListener("change", (event) => {
     const file = event.target;
     if (!file.matches("form.scan-part [type=file][name=photo]") || !file.files.length) return;

@@ -33,11 +33,11 @@ def test_the_counted_rest_is_back_and_serial_parts_stay_to_be_scanned():
     assert loan.events.get(verb="noted").text == (
         "The rest is back: 2 × Wrist band. Cleaned: 2 × Wrist band."
     )
-    with pytest.raises(Refused, match="Amplifier was not looked at"):
+    with pytest.raises(Refused, match="Amplifier: not looked at yet"):
         finish_check(check)
     for part in loan.kit.parts.all():
         scan_return(check, part.code)
-    with pytest.raises(Refused, match="^Battery pack: put it on charge"):
+    with pytest.raises(Refused, match="^Battery pack: to be put on charge"):
         finish_check(check)
     note_rest_back(check, charged=True)
     note_rest_back(check, cleaned=True, charged=True)

@@ -33,8 +33,8 @@ def test_what_stands_on_the_desk_comes_before_what_is_away():
     note_line(charger, "missing")
     note_line(battery, "back")
     lacks = unfinished(check)
-    assert "Battery pack: put it on charge and tick it." in lacks
-    assert "Lead set was not looked at." in lacks
+    assert "Battery pack: to be put on charge, then ticked." in lacks
+    assert "Lead set: not looked at yet." in lacks
     assert not any("Charger" in sentence for sentence in lacks)
 
 

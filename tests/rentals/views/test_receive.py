@@ -73,7 +73,7 @@ def test_what_lacks_is_named_and_nothing_typed_is_lost(signed_in, check):
     page = answer.content.decode()
     assert answer.status_code == 422
     line = next(name for name in filled(check) if name.endswith("outcome") and name not in data)
-    assert f'<a href="#line-{line[4:].split("-")[0]}">Amplifier was not looked at.</a>' in page
+    assert f'<a href="#line-{line[4:].split("-")[0]}">Amplifier: not looked at yet.</a>' in page
     assert 'value="kinked"' in page
     assert Loan.objects.get().stage == "check"
 

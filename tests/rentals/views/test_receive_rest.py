@@ -36,7 +36,7 @@ def test_the_rest_is_back_with_one_press_and_a_refused_finish_keeps_it(signed_in
     refused = signed_in.post(rest, form | {f"line{charger.pk}-note": "dusty"})
     page = refused.content.decode()
     assert refused.status_code == 422
-    assert "Amplifier was not looked at." in page and 'value="dusty"' in page
+    assert "Amplifier: not looked at yet." in page and 'value="dusty"' in page
     back = check.lines.filter(outcome="back").values_list("packing_line__part_kind", "cleaned")
     assert set(back) == {("band", True), ("box", False)}
     for part in kit.parts.all():
