@@ -9,11 +9,12 @@ from email.utils import parseaddr
 from django.conf import settings
 from django.utils import timezone
 
-from rentals.models import Message, MessageStep
+from rentals.models import Message, MessageStep, Practice
 from rentals.post.address import wire_domain
 from rentals.post.checking import check_letter
 
 LONGEST_STEP = 500
+_NOBODYS = "kitdesk.invalid"
 
 
 def lock_mail(message: Message) -> Message:
@@ -40,8 +41,10 @@ def note_step(message: Message, text: str, *, by: str = "", at: datetime | None 
 
 def new_message_id() -> str:
     """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
-    from.
+    from. Without such a domain it stands in the practice's own, else in one that can never be
+    anybody's (RFC 2606); never in localhost, which is every machine's.
     """
-    sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
-    domain = sender.rpartition("@")[2] or "localhost"
-    return f"<{uuid.uuid4().hex}@{wire_domain(domain)}>"
+    senders = (parseaddr(settings.DEFAULT_FROM_EMAIL)[1], Practice.current().email)
+    domains = (wire_domain(sender.rpartition("@")[2]) for sender in senders)
+    domain = next((domain for domain in domains if "." in domain), _NOBODYS)
+    return f"<{uuid.uuid4().hex}@{domain}>"

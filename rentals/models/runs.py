@@ -23,6 +23,7 @@ class CourseRun(models.Model):
     return_by = models.DateField()
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     note = models.TextField(blank=True)
+    changed_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         ordering = ["-starts_on", "name"]

@@ -44,6 +44,10 @@ def build(letter: Letter, sender: MailSender) -> EmailMultiAlternatives:
 
 def _headers(letter: Letter, sender: MailSender) -> dict[str, str]:
     headers = {"From": with_name(sender.name, sender.address), "Message-ID": letter.message_id}
+    if letter.follows:
+        # RFC 5322 section 3.6.4: mail programs show them as one conversation.
+        headers["In-Reply-To"] = letter.follows[-1]
+        headers["References"] = " ".join(letter.follows)
     if letter.automatic:
         # RFC 3834 section 5: holiday answers keep quiet.
         headers["Auto-Submitted"] = "auto-generated"

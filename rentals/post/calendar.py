@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
-from urllib.parse import urlsplit
+from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 
@@ -22,18 +21,24 @@ from .days import working_days_from
 #: published source.
 BENCH_AHEAD = 2
 ONE_DAY = timedelta(days=1)
+#: How often a calendar is asked to look again: every hour, once in each of two spellings.
+REFRESH = timedelta(hours=1)
+NEVER = datetime(2000, 1, 1, tzinfo=UTC)
 PRODUCT = "-//Kitdesk//Desk calendar//EN"
 
 
 @dataclass(frozen=True)
 class RunDates:
-    """A course run with its days; ``key`` tells runs of one name apart, ``path`` is its page."""
+    """A course run with its days; ``key`` tells runs of one name apart, ``path`` is its page.
+    ``changed_at`` is when its days, or anything about its kits, changed last.
+    """
 
     key: int
     name: str
     path: str
     post_by: date
     return_by: date
+    changed_at: datetime = NEVER
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,8 @@ _WORDS = {"post": "post parcels", "bench": "kits tested", "return": "kits due ba
 @dataclass
 class DeskDay:
     """One all-day entry: what is to be done (``post``, ``bench``, ``return``), for which run, with
-    which kits; ``untested`` counts those of them that are not cleared.
+    which kits; ``untested`` counts those of them that are not cleared; ``own`` where it is the
+    run's day, not one agreed with a student.
     """
 
     kind: str
@@ -66,6 +72,7 @@ class DeskDay:
     run: RunDates
     kits: list[str] = field(default_factory=list)
     untested: int = 0
+    own: bool = True
 
     @property
     def words(self) -> str:
@@ -82,7 +89,8 @@ def desk_days(runs: Iterable[RunDates], loans: Iterable[LoanDates], country: str
     days: dict[tuple[str, date, int], DeskDay] = {}
 
     def entry(kind: str, on: date, run: RunDates) -> DeskDay:
-        return days.setdefault((kind, on, run.key), DeskDay(kind, on, run))
+        own = on == _own_day(kind, run, country)
+        return days.setdefault((kind, on, run.key), DeskDay(kind, on, run, own=own))
 
     for run in runs:
         entry("post", run.post_by, run)
@@ -99,30 +107,42 @@ def desk_days(runs: Iterable[RunDates], loans: Iterable[LoanDates], country: str
     return sorted(days.values(), key=lambda day: (day.on, day.kind, day.run.name))
 
 
+def _own_day(kind: str, run: RunDates, country: str) -> date:
+    if kind == "bench":
+        return bench_day(run.post_by, country)
+    return run.post_by if kind == "post" else run.return_by
+
+
 def bench_day(post_by: date, country: str) -> date:
     """The working day on which a kit is tested at the latest before it is posted."""
     return working_days_from(post_by, -BENCH_AHEAD, country)
 
 
-def feed_bytes(days: Iterable[DeskDay], *, name: str, site_url: str, now: datetime) -> bytes:
-    """The feed as iCalendar (RFC 5545): one all-day VEVENT for each day, with a UID that stays the
-    same. ``site_url`` is the desk's address without a slash at its end.
+def feed_bytes(days: Iterable[DeskDay], *, name: str, site_url: str, desk: str) -> bytes:
+    """The feed as iCalendar (RFC 5545, RFC 7986): one all-day VEVENT for each day. The same days
+    give the same bytes. ``site_url`` is the desk's address without a slash at its end; ``desk``
+    tells desks apart and stays when that address changes.
     """
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
+    calendar.add("name", name)
     calendar.add("x-wr-calname", name)
+    calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", "PT1H")
     for day in days:
-        calendar.add_component(_event(day, site_url, now))
+        calendar.add_component(_event(day, site_url, desk))
     return calendar.to_ical()
 
 
-def _event(day: DeskDay, site_url: str, now: datetime) -> icalendar.Event:
-    host = urlsplit(site_url).hostname or "localhost"
+def _event(day: DeskDay, site_url: str, desk: str) -> icalendar.Event:
     event = icalendar.Event()
-    event.add("uid", f"{day.kind}-{day.run.key}-{day.on:%Y%m%d}@{host}")
-    event.add("dtstamp", now)
+    # A run's own day keeps its entry when it moves; a day agreed with a student is one of its own.
+    on = "" if day.own else f"-{day.on:%Y%m%d}"
+    event.add("uid", f"{day.kind}-{day.run.key}{on}@{desk}")
+    event.add("dtstamp", day.run.changed_at)
+    event.add("last-modified", day.run.changed_at)
     event.add("dtstart", day.on)
     event.add("dtend", day.on + ONE_DAY)
     event.add("summary", _summary(day))

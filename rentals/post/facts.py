@@ -21,7 +21,7 @@ class Enclosure:
 @dataclass(frozen=True)
 class Letter:
     """One mail to one person. ``automatic`` where nobody read it before it went; without ``html``
-    that face is made from the text.
+    that face is made from the text; it ``follows`` the mails of these Message-IDs, oldest first.
     """
 
     to_name: str
@@ -32,6 +32,7 @@ class Letter:
     html: str = ""
     automatic: bool = False
     enclosures: tuple[Enclosure, ...] = ()
+    follows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,9 @@ from .carriers import tracking_url
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
 
+#: How many earlier mails of a loan are named, so that the header stays short.
+MOST_FOLLOWED = 10
+
 
 def letter_of(message: Message) -> Letter:
     """The mail as it goes out, with its papers."""
@@ -31,7 +34,18 @@ def letter_of(message: Message) -> Letter:
             Enclosure(attachment.file_name, content_of(attachment), attachment.content_type)
             for attachment in attachments
         ),
+        follows=_earlier_of_its_loan(message),
     )
+
+
+def _earlier_of_its_loan(message: Message) -> tuple[str, ...]:
+    """The Message-IDs of the newest mails of its loan that have gone before it, oldest first."""
+    if message.loan_id is None:
+        return ()
+    sent = Message.objects.filter(loan=message.loan_id, state=Message.State.SENT)
+    earlier = sent.exclude(pk=message.pk).order_by("-sent_at", "-pk")
+    message_ids = earlier.values_list("message_id", flat=True)[:MOST_FOLLOWED]
+    return tuple(reversed(message_ids))
 
 
 def mail_sender(practice: Practice | None = None) -> MailSender:

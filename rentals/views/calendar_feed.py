@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 from django.conf import settings
@@ -9,7 +10,9 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.utils import timezone
+from django.utils.cache import get_conditional_response
+from django.utils.crypto import salted_hmac
+from django.utils.http import quote_etag
 from django.views.decorators.http import require_safe
 
 from rentals.actions.mail_setup import make_calendar_link, note_calendar_read, revoke_calendar_link
@@ -78,9 +81,16 @@ def feed(request: DeskRequest, token: str) -> HttpResponse:
         days_ahead(),
         name=Practice.current().name,
         site_url=settings.SITE_URL,
-        now=timezone.now(),
+        desk=desk_name(),
     )
     answer = HttpResponse(content, content_type="text/calendar; charset=utf-8")
     answer["Content-Disposition"] = 'inline; filename="kitdesk.ics"'
     answer["Cache-Control"] = "private, max-age=900"
-    return answer
+    etag = quote_etag(hashlib.sha256(content).hexdigest()[:32])
+    answer["ETag"] = etag
+    return get_conditional_response(request, etag=etag, response=answer) or answer
+
+
+def desk_name() -> str:
+    """What tells this desk's entries from another's, whatever address it is reached under."""
+    return f"{salted_hmac('rentals.calendar', 'desk').hexdigest()[:16]}.kitdesk"

@@ -151,12 +151,15 @@ def _feed(day: DeskDay) -> bytes:
         [day],
         name="Ease at the Instrument",
         site_url="https://desk.example",
-        now=datetime(2026, 5, 1, 8, 0, tzinfo=UTC),
+        desk="one.kitdesk",
     )
 
 
+CHANGED = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+
+
 def _run(key: int, name: str) -> RunDates:
-    return RunDates(key, name, f"/runs/{key}/", date(2026, 3, 2), date(2026, 5, 14))
+    return RunDates(key, name, f"/runs/{key}/", date(2026, 3, 2), date(2026, 5, 14), CHANGED)
 
 
 def _unfolded(feed: bytes) -> list[str]:
@@ -198,6 +201,9 @@ def test_f12_required_properties_and_the_day_after():
     assert "DTSTART;VALUE=DATE:20260514" in lines
     assert "DTEND;VALUE=DATE:20260515" in lines
     assert "DTSTAMP:20260501T080000Z" in lines
+    assert "LAST-MODIFIED:20260501T080000Z" in lines
+    # RFC 7986 section 5.7
+    assert "REFRESH-INTERVAL;VALUE=DURATION:PT1H" in lines
     assert lines[-2:] == ["END:VCALENDAR", ""]
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from django.utils import timezone
 
+from rentals.actions.draft import draft
 from rentals.models import Attachment, Message, Practice
+from rentals.post.building import build
 from rentals.post.facts import Enclosure
 from rentals.post.usual_wording import USUAL
 from rentals.post.values import loan_values
@@ -46,3 +49,18 @@ def test_the_sender_is_the_practice_at_the_desk_s_address(settings):
     assert (sender.name, sender.address) == ("Quiet Bow", "post@quietbow.example")
     assert sender.answers_to == "desk@quietbow.example"
     assert sender.bounces_to == "bounces@quietbow.example"
+
+
+@pytest.mark.django_db
+def test_the_mails_of_one_loan_are_one_conversation_under_names_that_are_nobody_s_else(settings):
+    settings.DEFAULT_FROM_EMAIL = "kitdesk@localhost"
+    loan = packed_loan()
+    first = Message.objects.get()
+    assert first.message_id.endswith("@kitdesk.invalid>")
+    assert letter_of(first).follows == ()
+    Message.objects.update(state="sent", sent_at=timezone.now())
+    Practice.objects.create(pk=1, email="desk@quietbow.example")
+    reminder = draft("due_soon", loan)
+    assert reminder.message_id.endswith("@quietbow.example>")
+    mail = build(letter_of(reminder), mail_sender()).message()
+    assert (mail["In-Reply-To"], mail["References"]) == (first.message_id, first.message_id)
