@@ -15,15 +15,15 @@ USUAL: dict[str, Wording] = {
         "Your kit {kit} for {run}: what is in the parcel",
         """Dear {student},
 
-your training kit {kit} for {run} is packed. The packing list is attached: please check the parcel \
-against it when it \
-arrives, and write to us within two days if anything is missing or damaged.
+Your training kit {kit} for {run} is packed. The packing list is attached. When the parcel \
+arrives, please check it against the list, and write to us within two days if anything is missing \
+or damaged.
 
 The kit is due back on {due}. These parts come back to us, so please keep them together:
 
 {to_return}
 
-Keep the box: the kit travels back in it.
+Keep the box, too: the kit travels back in it.
 """
         + _FOOT,
     ),
@@ -31,13 +31,13 @@ Keep the box: the kit travels back in it.
         "Your kit {kit} is on its way",
         """Dear {student},
 
-the parcel with kit {kit} for {run} was posted on {sent_on}.
+The parcel with kit {kit} for {run} was posted on {sent_on}.
 
 Carrier: {carrier}
 Tracking number: {tracking}
-Follow it: {tracking_link}
+Follow it here: {tracking_link}
 
-Please check it against the packing list when it arrives.
+When it arrives, please check it against the packing list.
 """
         + _FOOT,
     ),
@@ -45,14 +45,13 @@ Please check it against the packing list when it arrives.
         "Has your kit {kit} arrived?",
         """Dear {student},
 
-kit {kit} was posted on {sent_on} and should be with you by now.
+Kit {kit} was posted on {sent_on} and should have reached you by now.
 
 Tracking number: {tracking}
-Follow it: {tracking_link}
+Follow it here: {tracking_link}
 
-Please answer in one line: is it there, and is everything on the packing list in it? If it has not \
-come, \
-say so and we will ask the carrier.
+Please reply in one line: has it arrived, and is everything on the packing list in it? If it has \
+not come, let us know and we will ask the carrier.
 """
         + _FOOT,
     ),
@@ -60,18 +59,19 @@ say so and we will ask the carrier.
         "Kit {kit} is due back {days}, on {due}",
         """Dear {student},
 
-kit {kit} from {run} is due back on {due}, {days}.
+Kit {kit} from {run} is due back on {due}, {days}.
 
-Before you post it, lay everything out and count. These parts come back:
+Before you post it, please lay everything out and count it. These parts come back:
 
 {to_return}
 
-Leads in loose loops, no cells in the amplifier, used electrodes in your own bin. Send it in the \
-box it came in, to:
+Coil the leads in loose loops, take the cells out of the amplifier, and put used electrodes in \
+your own bin. Send the kit in the box it came in, to:
 
 {practice_address}
 
-Once it is posted, answer this mail with the tracking number: we then know that it is on its way.
+Once you have posted it, please reply to this mail with the tracking number, so that we know it is \
+on its way.
 """
         + _FOOT,
     ),
@@ -79,16 +79,16 @@ Once it is posted, answer this mail with the tracking number: we then know that 
         "Kit {kit} was due back on {due}",
         """Dear {student},
 
-kit {kit} from {run} was due back on {due}, {days}. It is not here yet, and somebody else waits \
-for it.
+Kit {kit} from {run} was due back on {due}, {days}. It has not reached us yet, and someone else \
+is waiting for it.
 
-Please post it today, in the box it came in, to:
+Please post it as soon as you can, in the box it came in, to:
 
 {practice_address}
 
-If it is on its way already, answer with the tracking number and forget this mail. If you need it \
-longer \
-or something has happened to it, tell us: we will find a way.
+If it is already on its way, please reply with the tracking number and ignore the rest of this \
+mail. If you need it for longer, or if something has happened to it, tell us and we will find a \
+way.
 """
         + _FOOT,
     ),
@@ -96,13 +96,12 @@ or something has happened to it, tell us: we will find a way.
         "Your kit {kit} is back: something is missing or damaged",
         """Dear {student},
 
-kit {kit} from {run} is back. Thank you. Checked against its packing list, this is not in order:
+Kit {kit} from {run} is back, thank you. We checked it against its packing list and found this:
 
 {shortfalls}
 
-Small parts often stay behind in a drawer, a laptop or an instrument case: please look there \
-first. \
-If you think we are wrong, say so.
+Small parts often stay behind in a drawer, a laptop bag or an instrument case: please look there \
+first. If you think we are mistaken, please tell us.
 """
         + _FOOT,
     ),
@@ -110,7 +109,7 @@ If you think we are wrong, say so.
         "Thank you: kit {kit} is settled",
         """Dear {student},
 
-kit {kit} from {run} is back, checked and settled. Thank you for taking care of it. The statement \
+Kit {kit} from {run} is back, checked and settled. Thank you for taking care of it. Your statement \
 is attached.
 
 Deposit: {deposit}

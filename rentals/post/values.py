@@ -73,7 +73,7 @@ def what_to_do(lack: LackingPart, price: str) -> str:
         request = f"Please look for it and post it to us in a padded envelope.{cost}"
         return f"{name}: missing{detail}. {request}"
     cost = f" A repair or a new one costs up to {price}." if price else ""
-    request = f"You need not send anything; please tell us how it happened.{cost}"
+    request = f"There is no need to send anything; please tell us how it happened.{cost}"
     return f"{name}: damaged{detail}. {request}"
 
 
