@@ -109,7 +109,15 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
         reminders = [Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
         discard_unsent(loan, reminders, reason=f"The kit is now due on {day}.", at=at)
         renew_loan(loan, at=at)
+        _write_list_anew(loan, actor, at or timezone.now())
     return loan
+
+
+def _write_list_anew(loan: Loan, actor: Actor, at: datetime) -> None:
+    """Where the mail of a packed kit's list has gone already, it named the day before."""
+    gone = loan.messages.filter(occasion=Message.Occasion.PACKING_LIST, state=Message.State.SENT)
+    if loan.stage == LoanStage.PACKED and gone.exists():
+        write_of_parcel(Message.Occasion.PACKING_LIST, loan, actor=actor, at=at)
 
 
 @transaction.atomic

@@ -200,3 +200,14 @@ def test_other_words_of_an_approved_mail_go_under_another_message_id(clock):
     clock.today += timedelta(days=1)
     renewed = renew(mail)
     assert (renewed.state, renewed.message_id == mail.message_id) == ("approved", False)
+
+
+def test_the_list_of_a_packed_kit_that_was_mailed_is_written_anew_with_the_new_day(clock):
+    loan = packed_loan()
+    Message.objects.update(state="sent", sent_at=clock.now())
+    extend(loan, loan.due_on)
+    assert Message.objects.count() == 1
+    extend(loan, loan.due_on + timedelta(days=30))
+    second = Message.objects.get(state="draft")
+    assert second.facts["due"] != Message.objects.get(state="sent").facts["due"]
+    assert second.facts["due"] in second.body_text
