@@ -13,6 +13,8 @@ from rentals.counts import counted
 
 JUMP = "abrupt jump"
 TIMES_NAMED = 4
+SEVERAL_SPIKES_S = 0.15
+"""An event that lasts longer may look like several spikes: its end is named as well."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +51,7 @@ def _kind_of(event: AbruptEvent) -> tuple[str, str]:
 def _line(group: Sequence[tuple[int, AbruptEvent]]) -> EventLine:
     events = [event for _, event in group]
     first = events[0]
-    times = ", ".join(f"{event.start_s:.2f}" for event in events[:TIMES_NAMED])
+    times = ", ".join(_time_of(event) for event in events[:TIMES_NAMED])
     more = len(events) - TIMES_NAMED
     at = f"at {times} s" + (f" and {counted(more, 'more', 'more')}" if more > 0 else "")
     highest_uv = max(event.size_uv for event in events)
@@ -59,6 +61,12 @@ def _line(group: Sequence[tuple[int, AbruptEvent]]) -> EventLine:
     what = first.reason or JUMP
     text = f"{what[:1].upper()}{what[1:]}: {at}, {height}{window}."
     return EventLine(_ranges([number for number, _ in group]), text, not first.reason)
+
+
+def _time_of(event: AbruptEvent) -> str:
+    if event.end_s - event.start_s < SEVERAL_SPIKES_S:
+        return f"{event.start_s:.2f}"
+    return f"{event.start_s:.2f} to {event.end_s:.2f}"
 
 
 def _ranges(numbers: Sequence[int]) -> str:

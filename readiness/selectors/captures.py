@@ -136,9 +136,13 @@ def _row(row: dict[str, Any]) -> dict[str, str]:
     """A measurement in words, its numbers to four figures."""
     words = MEASUREMENT_WORDS.get(row["name"], row["name"].replace("_", " ").capitalize())
     numbers = {key: figures(row[key]) for key in ("value", "low", "high", "limit")}
+    is_ratio = row["unit"] == "ratio"
+    # Most limits are not to be passed; a reaction and a battery are to reach theirs.
+    if numbers["limit"] and (is_ratio or row["name"] == "battery_end"):
+        numbers["limit"] = f"at least {numbers['limit']}"
     return {
         "words": words,
-        "unit": "" if row["unit"] == "ratio" else row["unit"].replace("u", "µ"),
+        "unit": "times" if is_ratio else row["unit"].replace("u", "µ"),
         **numbers,
     }
 

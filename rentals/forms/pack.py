@@ -112,7 +112,9 @@ class DispatchForm(forms.Form):
 
     tracking_number = _tracking()
     carrier = _carrier()
-    parcel_mass_g = _mass("As weighed.")
+    parcel_mass_g = _mass(
+        "As said when it was packed. If nobody has weighed it, it is worked out from the list."
+    )
 
     @classmethod
     def of(cls, loan: Loan, usual_carrier: str) -> DispatchForm:

@@ -17,6 +17,12 @@ def test_events_that_are_alike_share_a_line_and_keep_their_numbers():
     assert second.text == "Beat of the heart: at 0.50, 1.50, 4.50 s, up to 1968 µV."
 
 
+def test_an_event_of_several_spikes_is_named_from_its_begin_to_its_end():
+    events = [AbruptEvent(3.13, 3.17, 2883.8, "A", "A"), AbruptEvent(4.54, 4.78, 3676.0, "A", None)]
+    (line,) = event_lines(events)
+    assert line.text == "Abrupt jump: at 3.13, 4.54 to 4.78 s, up to 3676 µV, window lead A."
+
+
 def test_many_events_are_counted_and_old_rows_have_no_reason():
     rows = [[t / 2, t / 2 + 0.01, 5.0, "B", "B"] for t in range(6)]
     (line,) = event_lines(events_of({"events": rows}))

@@ -36,7 +36,9 @@ def test_a_scored_capture_shows_its_findings_measurements_and_plots():
     assert (page.mark.word, page.refusal, page.not_counted) == ("not fit", "", "")
     assert page.may_set_aside and page.trace is not None and page.spectrum is not None
     assert any("lead B" in line.title for line in page.findings)
-    assert {row["words"] for row in page.measurements} >= {"Battery at the end"}
+    rows = {row["words"]: row for row in page.measurements}
+    assert rows["Battery at the end"]["limit"].startswith("at least ")
+    assert not rows["Largest abrupt jump"]["limit"].startswith("at least ")
     assert page.history == []
     assert [line.counts for line in page.events][:1] == [True]
     events = page.verdict.result["events"]
