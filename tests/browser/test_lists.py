@@ -11,6 +11,24 @@ from tests.factories import assigned_loan, complete_kit, packed_loan
 pytestmark = pytest.mark.browser
 
 
+#: Lower edges of the column heads in words, and how far a tick stands off the middle of its code.
+PLACES = """() => {
+    const box = (node) => {
+        const range = document.createRange();
+        range.selectNodeContents(node);
+        return range.getBoundingClientRect();
+    };
+    const middle = (rect) => (rect.top + rect.bottom) / 2;
+    const heads = [...document.querySelectorAll(".rows thead th:not(.pick)")];
+    const tick = document.querySelector(".rows td.pick input").getBoundingClientRect();
+    const code = box(document.querySelector(".rows tbody th a"));
+    return {
+        heads: heads.map((head) => Math.round(box(head.querySelector("a") || head).bottom)),
+        off: middle(tick) - middle(code),
+    };
+}"""
+
+
 def test_all_on_the_page_are_ticked_and_held_at_once(browser_page: Page) -> None:
     page = browser_page
     loan, kits = assigned_loan(), [complete_kit(), complete_kit()]
@@ -18,6 +36,8 @@ def test_all_on_the_page_are_ticked_and_held_at_once(browser_page: Page) -> None
     expect(page.get_by_text("none ticked")).to_be_visible()
     page.get_by_role("checkbox", name="All on this page").check()
     expect(page.get_by_text("3 ticked")).to_be_visible()
+    places = page.evaluate(PLACES)
+    assert len(set(places["heads"])) == 1 and abs(places["off"]) < 2
     page.get_by_role("checkbox", name=f"Tick {loan.kit.code}").uncheck()
     expect(page.get_by_text("2 ticked")).to_be_visible()
     page.get_by_role("link", name="Due back").click()
