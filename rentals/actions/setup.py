@@ -11,9 +11,10 @@ from django.db.models import Max
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import ContentsLine, KitType, LineFacts, Practice, RemovedLine
+from rentals.models import ContentsLine, Kit, KitType, LineFacts, Practice, RemovedLine
 from rentals.planning.contents_line import check_line
 from rentals.selectors.begun_parcels import parcels_with
+from rentals.selectors.contents import NEVER_TESTED, PARTS_TO_FIT, free_by_kind
 
 from .packing_list import follow_contents, lock_open_lists
 
@@ -36,6 +37,7 @@ def save_line(line: ContentsLine) -> ContentsLine:
         If the line is single-use and yet comes back or is cleaned.
     """
     KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    unfinished = _unfinished_kits(line.kit_type_id)
     check_line(
         single_use=line.single_use, comes_back=line.comes_back, cleaned=line.cleaned_between_users
     )
@@ -48,6 +50,7 @@ def save_line(line: ContentsLine) -> ContentsLine:
         line.order = 0 if last is None else last + 1
     line.save()
     follow_contents(line.kit_type_id)
+    _send_whole_ones_to_bench(unfinished)
     return line
 
 
@@ -66,6 +69,7 @@ def remove_line(
         If it was removed already.
     """
     KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    unfinished = _unfinished_kits(line.kit_type_id)
     if not ContentsLine.objects.filter(pk=line.pk).exists():
         raise Refused(f"{line.name} was taken off this list already.")
     lock_open_lists(line.kit_type_id)
@@ -74,7 +78,22 @@ def remove_line(
     removed.still_packed_in.set(begun - set(also_from))
     line.delete()
     follow_contents(line.kit_type_id)
+    _send_whole_ones_to_bench(unfinished)
     return removed
+
+
+def _unfinished_kits(kit_type_id: int) -> list[Kit]:
+    """New kits that still lack parts, locked: before the packing lists, as fitting locks them."""
+    kits = Kit.objects.filter(kit_type=kit_type_id, not_cleared_reason=PARTS_TO_FIT)
+    return list(kits.select_for_update().order_by("pk"))
+
+
+def _send_whole_ones_to_bench(kits: Iterable[Kit]) -> None:
+    """A kit that lacked only what its list no longer wants has its first test before it."""
+    for kit in kits:
+        if not any(free_by_kind(kit).values()):
+            kit.not_cleared_reason = NEVER_TESTED
+            kit.save(update_fields=["not_cleared_reason"])
 
 
 @transaction.atomic

@@ -3,10 +3,18 @@
 import pytest
 
 from rentals.actions.pack import pack, tick
+from rentals.actions.register import fit_part, register_kit
 from rentals.actions.setup import move_line, put_back_line, remove_line, save_line, save_practice
 from rentals.errors import Refused
 from rentals.models import ContentsLine, KitType, Loan, PartKind, Practice
-from tests.factories import KitTypeFactory, StockItemFactory, assigned_loan, complete_kit
+from rentals.selectors.kits import kits_that_wait_for_bench
+from tests.factories import (
+    KitTypeFactory,
+    StockItemFactory,
+    assigned_loan,
+    complete_kit,
+    spare,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -118,3 +126,15 @@ def test_a_begun_parcel_that_is_named_loses_the_line_too(begun_and_untouched):
     assert not listed(begun)
     put_back_line(removed)
     assert listed(begun)
+
+
+def test_a_new_kit_that_lacked_only_a_removed_line_is_to_be_tested():
+    kit_type = KitTypeFactory()
+    kit = register_kit(kit_type)
+    lines = kit_type.lines.filter(tracked_by="serial")
+    charger = lines.get(part_kind="charger")
+    for line in lines.exclude(pk=charger.pk):
+        fit_part(kit, spare(line.part_kind))
+    assert kit not in kits_that_wait_for_bench()
+    remove_line(charger)
+    assert kit in kits_that_wait_for_bench()
