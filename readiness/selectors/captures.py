@@ -86,6 +86,9 @@ def capture_page(capture: Capture, start: str = "", end: str = "") -> CapturePag
     """
     verdicts = list(capture.verdicts.all())
     current = next((verdict for verdict in verdicts if verdict.current), None)
+    if not capture.settled:
+        # It is scored again: what stands on file is an earlier verdict, and asks for nothing now.
+        current = None
     page = _page_by_status(capture, current)
     if current is None:
         return replace(page, history=verdicts)

@@ -46,6 +46,11 @@ def test_a_scored_capture_shows_its_findings_measurements_and_plots():
     assert "2.00 µV over the whole band is 1.90 µV over 20 to 410 Hz" in page.spectrum.caption
     assert page.next is not None and "lead B" in page.next.label
 
+    capture.status = Capture.Status.WAITING
+    again = capture_page(capture)
+    assert (again.verdict, again.findings, again.next) == (None, [], None)
+    assert again.history == [page.verdict]
+
     assert bytes_of(capture) == data
     capture.file.storage.delete(capture.file.name)
     later = Capture.objects.get()
