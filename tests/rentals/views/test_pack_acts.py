@@ -55,7 +55,7 @@ def test_dispatch_notes_carrier_and_number_and_can_be_undone(signed_in: Client) 
         "AB1234",
         "Village post",
     )
-    assert f"With {loan.enrolment.student.name}" in shown
+    assert f">{loan.enrolment.student.name}</a> since" in shown
     do(signed_in, loan.kit, "pack_tracking", tracking_number="AB 12 35")
     loan.refresh_from_db()
     assert loan.tracking_number == "AB1235"
