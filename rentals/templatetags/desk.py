@@ -22,6 +22,7 @@ from rentals.counts import counted, pieces
 from rentals.models import Practice, Student
 from rentals.paper import drawings
 from rentals.planning.money import money_text
+from rentals.web.ticked import was_ticked
 
 register = template.Library()
 
@@ -89,6 +90,12 @@ def kit_code(code: str, url: str = "") -> SafeString:
 def student_link(student: Student) -> SafeString:
     """A student's name, which leads to their page."""
     return format_html('<a href="{}">{}</a>', student.get_absolute_url(), student.name)
+
+
+@register.simple_tag(takes_context=True)
+def ticked(context: Context, value: object) -> str:
+    """``checked`` for a row whose tick came back with a refusal, else nothing."""
+    return "checked" if was_ticked(context["request"], value) else ""
 
 
 @register.simple_tag(takes_context=True)

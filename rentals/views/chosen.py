@@ -19,11 +19,12 @@ from rentals.counts import counted
 from rentals.forms.kits import ReasonForm, RemoveForm
 from rentals.lifecycle import Verb, may
 from rentals.models import Kit, Part
+from rentals.selectors.open_loan import holders
 from rentals.states import KitState
 from rentals.web.acting import next_address
 from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
-from rentals.web.ticked import ticked_codes
+from rentals.web.ticked import ticked_codes, with_ticks
 
 REFUSALS_SHOWN = 10
 
@@ -32,16 +33,17 @@ REFUSALS_SHOWN = 10
 def hold_kits(request: DeskRequest) -> HttpResponse:
     """The ticked kits are held, all for one reason."""
     kits = list(Kit.objects.filter(code__in=ticked_codes(request)).order_by("code"))
-    home = next_address(request, reverse("rentals:kits"))
+    home = with_ticks(next_address(request, reverse("rentals:kits")))
     held = [kit for kit in kits if may(Verb.HELD, KitState(kit.state))]
     stay = [kit for kit in kits if kit not in held]
     if not held:
-        return _none(request, "No kit that can be held was ticked.", home)
+        sentence = "No kit that can be held was ticked"
+        return none_fits(request, sentence, _codes(stay), with_ticks(home, ticked_codes(request)))
     count = counted(len(held), "kit", "kits")
     page = ActPage(
         f"Hold {count}",
         submit=f"Hold {count}",
-        effects=("They cannot be assigned, packed or cleared until they are released.",),
+        effects=("A held kit cannot be assigned, packed or cleared until it is released.",),
         affected=(
             Affected("Held", _codes(held)),
             Affected("Not held: they are not in the house", _codes(stay)),
@@ -66,11 +68,13 @@ def hold_kits(request: DeskRequest) -> HttpResponse:
 def move_parts(request: DeskRequest) -> HttpResponse:
     """The ticked parts that are in no kit go to one place."""
     parts = list(Part.objects.filter(code__in=ticked_codes(request)).order_by("code"))
-    home = next_address(request, reverse("rentals:parts"))
+    home = with_ticks(next_address(request, reverse("rentals:parts")))
     loose = [part for part in parts if part.kit_id is None]
     fitted = [part for part in parts if part.kit_id is not None]
     if not loose:
-        return _none(request, "No part that is in no kit was ticked.", home)
+        sentence = "No part that is in no kit was ticked"
+        back = with_ticks(home, ticked_codes(request))
+        return none_fits(request, sentence, _parts(fitted), back)
     count = counted(len(loose), "part", "parts")
     page = ActPage(
         f"Move {count}",
@@ -115,13 +119,23 @@ def done_with_each(
     return home
 
 
-def _none(request: DeskRequest, sentence: str, home: str) -> HttpResponse:
-    messages.warning(request, sentence)
-    return HttpResponseRedirect(home)
+def none_fits(request: DeskRequest, sentence: str, stay: Sequence[str], back: str) -> HttpResponse:
+    """Back to the list, its ticks kept: no ticked row can take part, and the first of them say
+    why.
+    """
+    named = f": {'; '.join(stay[:REFUSALS_SHOWN])}" if stay else ""
+    more = len(stay) - REFUSALS_SHOWN
+    messages.warning(request, f"{sentence}{named}{f'; {more} more' if more > 0 else ''}.")
+    return HttpResponseRedirect(back)
 
 
-def _codes(kits: Iterable[Kit]) -> tuple[str, ...]:
-    return tuple(f"{grouped(kit.code)}, {kit.get_state_display()}" for kit in kits)
+def _codes(kits: Sequence[Kit]) -> tuple[str, ...]:
+    """Kits with their states, and whom each is meant for."""
+    students = holders(kits)
+    return tuple(
+        ", ".join(filter(None, (grouped(kit.code), kit.get_state_display(), students.get(kit.pk))))
+        for kit in kits
+    )
 
 
 def _parts(parts: Iterable[Part]) -> tuple[str, ...]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 
 from rentals.actions.dispatch import dispatch
@@ -15,9 +14,9 @@ from rentals.models import CourseRun, Loan, LoanStage
 from rentals.selectors.carriers import carriers_offered
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
-from rentals.web.ticked import ticked_rows
+from rentals.web.ticked import ticked_rows, with_ticks
 
-from .chosen import done_with_each
+from .chosen import done_with_each, none_fits
 
 
 @get_or_post
@@ -31,8 +30,10 @@ def dispatch_chosen(request: DeskRequest, pk: int) -> HttpResponse:
     chosen = list(loans.order_by("kit__code", "pk"))
     packed = [loan for loan in chosen if loan.stage == LoanStage.PACKED]
     if not packed:
-        messages.warning(request, "No packed parcel was ticked: pack it first.")
-        return HttpResponseRedirect(run.get_absolute_url())
+        stay = [f"{loan.enrolment.student.name}, {loan.get_stage_display()}" for loan in chosen]
+        ticked = ticked_rows(request, "enrolment")
+        back = with_ticks(run.get_absolute_url(), ticked)
+        return none_fits(request, "No packed parcel was ticked. Pack first", stay, back)
     carriers = carriers_offered()
     form = RunDispatchForm(posted(request), loans=packed, carriers=carriers)
     home = run.get_absolute_url()

@@ -1,9 +1,9 @@
-"""Whom a kit is lent to now."""
+"""Whom kits are lent to now."""
 
 import pytest
 
 from rentals.actions.issue import unassign
-from rentals.selectors.open_loan import open_loan
+from rentals.selectors.open_loan import holders, open_loan
 from tests.factories import assigned_loan
 
 pytestmark = pytest.mark.django_db
@@ -15,5 +15,8 @@ def test_a_kit_is_lent_until_its_loan_ends(django_assert_num_queries):
         lent = open_loan(loan.kit)
         assert lent.enrolment.student.name and lent.enrolment.run.name
     assert lent == loan
+    with django_assert_num_queries(1):
+        assert holders([loan.kit]) == {loan.kit_id: loan.enrolment.student.name}
     unassign(loan.kit)
     assert open_loan(loan.kit) is None
+    assert holders([loan.kit]) == {}

@@ -2,6 +2,8 @@
 done is said.
 """
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -30,13 +32,20 @@ def test_ticked_kits_are_held_and_those_not_in_the_house_are_named(signed_in):
     )
     page = signed_in.get(address)
     assert "Hold 1 kit" in shown(page) and "Not held: they are not in the house" in shown(page)
-    assert page.context["page"].affected[1].names[0].endswith("packed")
+    assert ", packed, Viola Tester" in page.context["page"].affected[1].names[0]
     assert signed_in.post(address, {"reason": ""}).status_code == 422
     after = signed_in.post(address, {"reason": "recall", "next": "/kits/"}, follow=True)
     assert "Held: 1 kit." in shown(after)
     assert [kit.state for kit in Kit.objects.order_by("pk")] == ["held", "packed"]
-    nothing = signed_in.get(f"{reverse('rentals:kits_hold')}?code={packed.code}", follow=True)
-    assert "No kit that can be held was ticked." in shown(nothing)
+    nothing = signed_in.get(
+        f"{reverse('rentals:kits_hold')}?code={packed.code}&next=/kits/%3Fstate=packed", follow=True
+    )
+    student = packed.loans.get().enrolment.student.name
+    assert "No kit that can be held was ticked: " in shown(nothing)
+    assert f", packed, {student}." in shown(nothing)
+    assert nothing.redirect_chain == [(f"/kits/?state=packed&ticked={packed.code}", 302)]
+    (tick,) = re.findall(f'value="{packed.code}" data-tick( checked)?', shown(nothing))
+    assert tick
 
 
 def test_ticked_parts_are_moved_and_fitted_ones_stay(signed_in):
@@ -48,7 +57,8 @@ def test_ticked_parts_are_moved_and_fitted_ones_stay(signed_in):
     loose.refresh_from_db()
     assert loose.place == "repair"
     nothing = signed_in.get(f"{reverse('rentals:parts_move')}?code={fitted.code}", follow=True)
-    assert "No part that is in no kit was ticked." in shown(nothing)
+    assert "No part that is in no kit was ticked: " in shown(nothing)
+    assert nothing.redirect_chain[0][0].endswith(f"?ticked={fitted.code}")
 
 
 @pytest.fixture
@@ -81,6 +91,9 @@ def test_ticked_parcels_leave_each_with_its_number(signed_in, run):
     assert second.stage == "packed"
     bare = reverse("rentals:run_dispatch", args=[run.pk])
     assert "No packed parcel was ticked" in shown(signed_in.get(bare, follow=True))
+    unfit = signed_in.get(f"{bare}?enrolment={not_packed.enrolment_id}", follow=True)
+    assert f"Pack first: {not_packed.enrolment.student.name}, assigned." in shown(unfit)
+    assert f'value="{not_packed.enrolment_id}" data-tick checked' in shown(unfit)
 
 
 def test_assigning_mailing_and_printing_keep_to_the_ticked(signed_in, run):
