@@ -65,13 +65,14 @@ class Plot:
 @dataclass(frozen=True)
 class EventMark:
     """An event on the trace: when, how high (uV), and which lead, if known; ``explained`` where it
-    does not count against the kit.
+    does not count against the kit. ``end_s`` is when it was over; several spikes may be one event.
     """
 
     start_s: float
     size_uv: float
     lead: str | None = None
     explained: bool = False
+    end_s: float | None = None
 
 
 def trace_plot(
@@ -267,8 +268,11 @@ def _plot(
 def _mark(number: int, mark: EventMark, x: Axis) -> str:
     place, level = x(mark.start_s), TOP + 12 + 16 * ((number - 1) % 3)
     kind = " plot-explained" if mark.explained else ""
+    over = max(place, x(min(mark.end_s or mark.start_s, x.high)))
     return (
-        rule(f"plot-event{kind}", place, TOP, place, HEIGHT - BOTTOM)
+        f'<rect class="plot-event-span{kind}" x="{place:.1f}" y="{TOP}"'
+        f' width="{over - place:.1f}" height="{HEIGHT - BOTTOM - TOP}"/>'
+        + rule(f"plot-event{kind}", place, TOP, place, HEIGHT - BOTTOM)
         + f'<circle class="plot-event-mark{kind}" cx="{place:.1f}" cy="{level}" r="8"/>'
         + text(place, level + 4, str(number), "plot-event-number", "middle")
     )

@@ -36,7 +36,7 @@ def plots_of(
         (WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]
     ]
     marks = [
-        EventMark(event.start_s, event.size_uv, event.lead, explained=bool(event.reason))
+        EventMark(event.start_s, event.size_uv, event.lead, bool(event.reason), event.end_s)
         for event in events_of(verdict.result)
     ]
     trace = trace_plot(signal.emg.samples, signal.rate_hz, windows, marks, stretch=stretch)

@@ -94,8 +94,8 @@ def resend_mail(request: DeskRequest, pk: int) -> HttpResponse:
     """Once more."""
     mail = _message(pk)
     effects = [
-        f"The same words go out again to {mail.to_address}, under the same Message-ID: "
-        f"“{mail.subject}”.",
+        f"“{mail.subject}” goes out again to {mail.to_address}: in the same words under the same"
+        " Message-ID, or filled anew where a day or a sum in it has changed since.",
     ]
     if may_have_arrived(MessageState(mail.state)):
         effects.append(

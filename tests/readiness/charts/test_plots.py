@@ -55,6 +55,16 @@ def test_trace_names_its_windows_and_numbers_its_events():
     assert plot.caption.endswith("2 abrupt events on lead A and B.")
 
 
+def test_an_event_of_several_spikes_is_shaded_to_its_end():
+    x = np.random.default_rng(1).normal(size=10240)
+    marks = [EventMark(3.0, 40.0, "A", end_s=4.5), EventMark(9.0, 40.0, end_s=11.0)]
+    tree = root(trace_plot(x, 1024.0, FLEX.spans, marks, name="t1").svg)
+    first, second = of_class(tree, "plot-event-span")
+    second_px = (float(second.get("x")) - float(first.get("x"))) / 6
+    assert float(first.get("width")) == pytest.approx(1.5 * second_px, abs=0.2)
+    assert float(second.get("width")) == pytest.approx(second_px, abs=0.2), "not past the edge"
+
+
 def test_a_phone_gets_a_drawing_of_its_own_with_fewer_marks():
     x = np.random.default_rng(1).normal(size=10240)
     wide, narrow = both(trace_plot(x, 1024.0, FLEX.spans, [EventMark(3.1, 40.0, "A")], name="t1"))
