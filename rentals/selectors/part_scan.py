@@ -28,7 +28,8 @@ def code_meant(text: str, lines: QuerySet[PackingLine] | None = None) -> str:
         serial = " ".join(text.replace("\x00", "").split())[:LONGEST_SERIAL]
         bearers = _in_parcel(serial, lines) or _at_the_desk(serial)
         if not bearers:
-            raise Refused(str(unreadable), field="scan") from unreadable
+            unknown = "No part on file has it as its serial number." if unknown_serial(text) else ""
+            raise Refused(f"{unreadable} {unknown}".rstrip(), field="scan") from unreadable
     if len(bearers) == 1:
         return bearers[0][1]
     names = " and ".join(f"{name} {grouped(code)}" for name, code in bearers)

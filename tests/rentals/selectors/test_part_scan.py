@@ -23,9 +23,10 @@ def test_a_serial_means_the_part_that_bears_it_and_that_of_the_parcel_first():
     assert "Scan the label" in question.value.sentence
     for code in (twin.code, charger.code):
         assert code in question.value.sentence.replace(" ", "")
-    for text in ("no such thing", "", "\x00"):
-        with pytest.raises(Refused):
+    for text, says_so in (("no such thing", True), ("", False), ("\x00", False), ("P0001X", False)):
+        with pytest.raises(Refused) as unknown:
             code_meant(text, lines)
+        assert ("No part on file has it" in unknown.value.sentence) == says_so
 
 
 def test_only_the_label_of_another_kit_turns_to_it():
