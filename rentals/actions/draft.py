@@ -140,6 +140,7 @@ def _write(
     practice: Practice | None,
 ) -> Message:
     student = loan.enrolment.student
+    practice = practice or Practice.current()
     values = loan_values(loan_facts(loan, practice), today=timezone.localdate(at))
     letter = fill(wording, values)
     return Message.objects.create(
@@ -151,7 +152,7 @@ def _write(
         subject=letter.subject,
         body_text=letter.text,
         body_html=html_page(letter.subject, letter.text),
-        message_id=new_message_id(),
+        message_id=new_message_id(practice),
         drafted_at=at,
         facts=values,
         facts_on=timezone.localdate(at),

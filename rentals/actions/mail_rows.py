@@ -39,12 +39,18 @@ def note_step(message: Message, text: str, *, by: str = "", at: datetime | None 
     )
 
 
-def new_message_id() -> str:
+def new_message_id(practice: Practice) -> str:
     """A Message-ID that no other mail has (RFC 5322 section 3.6.4), in the domain that mail is sent
     from. Without such a domain it stands in the practice's own, else in one that can never be
     anybody's (RFC 2606); never in localhost, which is every machine's.
     """
-    senders = (parseaddr(settings.DEFAULT_FROM_EMAIL)[1], Practice.current().email)
-    domains = (wire_domain(sender.rpartition("@")[2]) for sender in senders)
-    domain = next((domain for domain in domains if "." in domain), _NOBODYS)
+    senders = (parseaddr(settings.DEFAULT_FROM_EMAIL)[1], practice.email)
+    domain = next((name for name in map(_domain_of, senders) if "." in name), _NOBODYS)
     return f"<{uuid.uuid4().hex}@{domain}>"
+
+
+def _domain_of(address: str) -> str:
+    try:
+        return wire_domain(address.rpartition("@")[2])
+    except UnicodeError:
+        return ""

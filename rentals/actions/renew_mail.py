@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import Loan, Message, Shortfall
+from rentals.models import Loan, Message, Practice, Shortfall
 from rentals.next_acts.occasions import LoanStanding, overtaken
 from rentals.post.changed import changed_facts, held_sentence
 from rentals.post.letter import html_page
@@ -140,7 +140,7 @@ def _fill_anew(message: Message, values: dict[str, str], at: datetime) -> Messag
     if (message.subject, message.body_text) != (letter.subject, letter.text):
         note_step(message, "Brought up to date with the loan as it stands.", at=at)
         if message.state != State.DRAFT:
-            message.message_id = new_message_id()  # Other words are another mail.
+            message.message_id = new_message_id(Practice.current())  # Other words: another mail.
     message.subject, message.body_text = letter.subject, letter.text
     message.body_html = html_page(letter.subject, letter.text)
     message.facts, message.facts_on = values, timezone.localdate(at)

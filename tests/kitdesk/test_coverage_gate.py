@@ -92,7 +92,7 @@ class TestTheFirstRun:
         monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
         assert test_run._on_sqlite(["-x"]) == 0
         ((words, more),) = calls
-        assert words[-3:] == ["-m", "not postgres", "-x"]
+        assert words[-3:] == ["-m", "not postgres and not engines", "-x"]
         assert more == {}
 
     @pytest.mark.parametrize(("met", "outcome"), [(True, 0), (False, 1)])

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from rentals.actions.approve import approve_many
 from rentals.actions.mail_rows import new_message_id
-from rentals.models import Message, MessageBatch, MessageStep
+from rentals.models import Message, MessageBatch, MessageStep, Practice
 from rentals.post.letter import html_page
 
 
@@ -22,7 +22,7 @@ def mail_to(address: str, **facts: object) -> Message:
     return Message.objects.create(
         occasion="packing_list",
         to_address=address,
-        message_id=new_message_id(),
+        message_id=new_message_id(Practice.current()),
         drafted_at=timezone.now(),
         **words,
     )

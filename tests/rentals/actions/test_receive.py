@@ -91,7 +91,7 @@ def test_a_check_is_not_finished_before_every_line_is_seen_cleaned_and_charged()
     assert len(unfinished(check)) == 7
     for line in check.lines.filter(packing_line__comes_back=True):
         note_line(line, "back")
-    with pytest.raises(Refused, match=r"put it on charge.*clean it"):
+    with pytest.raises(Refused, match=r"to be put on charge.*to be cleaned"):
         finish_check(check)
 
 

@@ -64,5 +64,5 @@ def all_answers() -> Iterator[NextAct]:
     for shortfall, may_come_back in product(ShortfallState, BOTH):
         yield shortfall_act(shortfall, may_come_back=may_come_back)
     yield from PART_ACTS.values()
-    for state, fault in product(MessageState, BOTH):
-        yield message_act(state, address_fault=fault)
+    for state, fault, held in product(MessageState, BOTH, BOTH):
+        yield message_act(state, address_fault=fault, held=held)

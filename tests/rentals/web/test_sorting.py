@@ -79,9 +79,9 @@ def test_kits_are_sorted_by_state_verdict_and_due_date(signed_in):
 
 def test_the_students_of_a_run_are_sorted_by_kit_state_and_due_date(signed_in):
     run = CourseRunFactory()
-    bare = EnrolmentFactory(run=run)
-    first = packed_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run)).enrolment
-    second = assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run)).enrolment
+    bare, first, second = (EnrolmentFactory(run=run, student__name=name) for name in "ABC")
+    packed_loan(complete_kit(run.kit_type), first)
+    assigned_loan(complete_kit(run.kit_type), second)
     home = run.get_absolute_url()
     for sort, expected in (
         ("", [bare, first, second]),
