@@ -79,6 +79,8 @@ def test_right_and_wrong_differ_on_every_scan_and_off_is_off(browser_page: Page)
 
     page.locator(".who summary").click()
     page.get_by_role("button", name="Sound and vibration").click()
+    # The next page is here before its menu is opened.
+    expect(page.locator("body[data-signals]")).to_have_count(0)
     page.locator(".who summary").click()
     switch = page.get_by_role("button", name="Sound and vibration")
     expect(switch).to_have_attribute("aria-pressed", "false")
