@@ -72,7 +72,7 @@ def register_fleet(
 
 def _lock(table: FleetTable, kit_type: KitType) -> None:
     """In the order of all acts: kits, then parts. The lock of the type keeps two tables apart."""
-    KitType.objects.select_for_update().get(pk=kit_type.pk)
+    KitType.objects.select_for_update(no_key=True).get(pk=kit_type.pk)
     for rows in (kits_spoken_of(table), parts_spoken_of(table)):
         list(rows.select_for_update().order_by("pk").values_list("pk"))
 

@@ -39,7 +39,11 @@ def save_run(run: CourseRun) -> CourseRun:
         raise Refused("The run ends before it starts.", field="ends_on")
     if run.return_by < run.post_by:
         raise Refused("Kits would be due back before they are posted.", field="return_by")
-    before = CourseRun.objects.select_for_update().filter(pk=run.pk).first() if run.pk else None
+    before = (
+        CourseRun.objects.select_for_update(no_key=True).filter(pk=run.pk).first()
+        if run.pk
+        else None
+    )
     loans = (
         Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
         if before
@@ -87,7 +91,7 @@ def save_student(student: Student) -> Student:
 @transaction.atomic
 def enrol(run: CourseRun, student: Student) -> Enrolment:
     """Put a student on a run; one who withdrew is on it again, one who is on it stays on it."""
-    run = CourseRun.objects.select_for_update().get(pk=run.pk)
+    run = CourseRun.objects.select_for_update(no_key=True).get(pk=run.pk)
     enrolment, _ = Enrolment.objects.get_or_create(run=run, student=student)
     if enrolment.withdrawn_on:
         enrolment.withdrawn_on = None

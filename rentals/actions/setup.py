@@ -36,7 +36,7 @@ def save_line(line: ContentsLine) -> ContentsLine:
     Refused
         If the line is single-use and yet comes back or is cleaned.
     """
-    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    KitType.objects.select_for_update(no_key=True).get(pk=line.kit_type_id)
     unfinished = _unfinished_kits(line.kit_type_id)
     check_line(
         single_use=line.single_use, comes_back=line.comes_back, cleaned=line.cleaned_between_users
@@ -68,7 +68,7 @@ def remove_line(
     Refused
         If it was removed already.
     """
-    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    KitType.objects.select_for_update(no_key=True).get(pk=line.kit_type_id)
     unfinished = _unfinished_kits(line.kit_type_id)
     if not ContentsLine.objects.filter(pk=line.pk).exists():
         raise Refused(f"{line.name} was taken off this list already.")
@@ -105,7 +105,7 @@ def put_back_line(removed: RemovedLine) -> ContentsLine:
     Refused
         If it was put back already.
     """
-    KitType.objects.select_for_update().get(pk=removed.kit_type_id)
+    KitType.objects.select_for_update(no_key=True).get(pk=removed.kit_type_id)
     if not RemovedLine.objects.filter(pk=removed.pk).exists():
         raise Refused(f"{removed.name} is back on the list already.")
     line = ContentsLine.objects.create(**_facts_of(removed))
@@ -123,7 +123,7 @@ def _facts_of(line: ContentsLine | RemovedLine) -> dict[str, Any]:
 @transaction.atomic
 def move_line(line: ContentsLine, *, up: bool) -> None:
     """Pack a line one place earlier or later."""
-    KitType.objects.select_for_update().get(pk=line.kit_type_id)
+    KitType.objects.select_for_update(no_key=True).get(pk=line.kit_type_id)
     lines = list(ContentsLine.objects.filter(kit_type=line.kit_type_id).order_by("order", "pk"))
     place = next(n for n, row in enumerate(lines) if row.pk == line.pk)
     new_place = place - 1 if up else place + 1

@@ -5,11 +5,12 @@ an error page.
 from __future__ import annotations
 
 import threading
+import time
 import uuid
 from collections.abc import Callable
 
 import pytest
-from django.db import connection, connections
+from django.db import connection, connections, transaction
 from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
@@ -19,11 +20,13 @@ from rentals.actions.pack import pack, tick
 from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.register import fit_part, register_kit, register_part
+from rentals.actions.setup import remove_line
 from rentals.errors import Refused
 from rentals.models import Event, Kit, Loan, Part, Shortfall, StockItem
 from rentals.roster.fleet_rows import fingerprint, judge_fleet
 from rentals.roster.fleet_table import fleet_table
 from rentals.roster.text_table import read_pasted
+from rentals.selectors.contents import PARTS_TO_FIT
 from rentals.selectors.fleet import fleet_on_file
 from rentals.verify import verify
 from tests.factories import (
@@ -141,6 +144,52 @@ def test_a_spare_of_a_fleets_table_fitted_elsewhere_meanwhile():
     part.refresh_from_db()
     assert Part.objects.count() == (1 if part.kit == kit else 2)
     assert verify() == []
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("late", ["table", "list"])
+def test_a_kit_saved_twice_is_done_while_an_act_on_its_type_waits_for_it(late):
+    """A second save of a row looks its parents up at the end: a lock of the type that kept this
+    off would leave each waiting for the other.
+    """
+    kit_type = KitTypeFactory()
+    kit, part = register_kit(kit_type), spare("charger", "C1")
+    line = kit_type.lines.filter(part_kind="swab").first() or kit_type.lines.last()
+    table = fleet_table(read_pasted("Kit;Kind;Serial\n1;amp;A1\n1;charger;C1"), {})
+    seen = fingerprint(judge_fleet(table, fleet_on_file(table, kit_type)))
+    begun = threading.Event()
+
+    def fit_slowly() -> None:
+        with transaction.atomic():
+            fit_part(kit, part)
+            Kit.objects.filter(pk=kit.pk).update(
+                note="saved again", not_cleared_reason=PARTS_TO_FIT
+            )
+            begun.set()
+            wait_until_somebody_waits()
+
+    def act_on_the_type() -> object:
+        begun.wait()
+        if late == "table":
+            return register_fleet(table, kit_type, seen=seen)
+        return remove_line(line)
+
+    Kit.objects.update(not_cleared_reason=PARTS_TO_FIT)
+    at_once(fit_slowly, act_on_the_type)
+    part.refresh_from_db()
+    assert part.kit == kit
+    assert verify() == []
+
+
+def wait_until_somebody_waits() -> None:
+    """Until a lock is asked for that is not given."""
+    with connection.cursor() as cursor:
+        for _ in range(600):
+            cursor.execute("SELECT count(*) FROM pg_locks WHERE NOT granted")
+            if cursor.fetchone()[0]:
+                return
+            time.sleep(0.05)
+    pytest.fail("nobody waited within 30 seconds")
 
 
 def test_arrival_and_check_finished_twice_open_shortfalls_once():
