@@ -22,7 +22,7 @@ pytestmark = pytest.mark.django_db
 
 
 def shown(answer) -> str:
-    return answer.content.decode()
+    return " ".join(answer.content.decode().split())
 
 
 def test_ticked_kits_are_held_and_those_not_in_the_house_are_named(signed_in):

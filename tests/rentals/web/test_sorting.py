@@ -25,7 +25,7 @@ def order(address: str):
 
 
 def codes(signed_in, address: str, name: str = "code") -> list[str]:
-    page = signed_in.get(address).content.decode()
+    page = " ".join(signed_in.get(address).content.decode().split())
     return [text.split('"')[0] for text in page.split(f'name="{name}" value="')[1:]]
 
 
