@@ -9,7 +9,7 @@ import numpy as np
 
 from readiness.signal.capture import PLACES_NAMED, Channel, Note
 from readiness.signal.counts import counted
-from readiness.signal.statistics.robust import pieces
+from readiness.signal.statistics.robust import median, pieces
 
 STUCK_S = 0.25
 """A trace that holds one value so long has stopped: a converter that runs changes its last bit
@@ -18,6 +18,10 @@ STUCK_S = 0.25
 SATURATED_S = 0.5
 """At the rails so long, and for half of the stretch or more, a trace is saturated, else clipped
 (common practice).
+"""
+NEAREST_STOP_UV = 500.0
+"""A muscle gives up to some millivolts, so no amplifier made for one stops nearer to its rest than
+this (common practice). One value held nearer is a trace that stopped, not one driven to its end.
 """
 FEWEST_AT_RAIL = 4
 """Fewer samples at an end show no rail: some programs set a file's range to the extremes of its own
@@ -52,14 +56,19 @@ class RailStretch:
 
 
 def rail_stretches(emg: Channel) -> list[RailStretch]:
-    """Stretches at the ends of the range: the declared ones, and flat tops of the trace itself."""
+    """Stretches at the ends of the range: the declared ones, and flat tops of the trace itself, but
+    for a flat top so near and so long that the trace has stopped there.
+    """
     low, high = _flat_ends(emg.samples)
     at_rail = np.zeros(len(emg.samples), dtype=bool)
     for sign, flat_end in ((1.0, high), (-1.0, -low)):
-        level = min(flat_end, _declared_end(emg, sign))
+        declared = _declared_end(emg, sign)
+        level = min(flat_end, declared)
         if _extreme(emg.samples, sign) < level:
             continue
         touching = sign * emg.samples >= level
+        if level < declared:
+            touching &= ~_stopped_near(emg, sign * level, touching)
         if np.count_nonzero(touching) >= FEWEST_AT_RAIL:
             at_rail |= touching
     return [
@@ -90,7 +99,7 @@ def check_held(emg: Channel, rails: Sequence[RailStretch]) -> Iterator[Note]:
     """Stretches where one value is held, away from the rails, in a trace that moves elsewhere
     (``dead_channel``).
     """
-    least = max(16, round(STUCK_S * emg.rate_hz))
+    least = _stuck_samples(emg)
     if not _may_hold(emg.samples, least):
         return
     still = np.concatenate((np.diff(emg.samples) == 0.0, [False]))
@@ -106,6 +115,24 @@ def check_held(emg: Channel, rails: Sequence[RailStretch]) -> Iterator[Note]:
             f" {end_s:.3f} s."
         )
         yield Note("dead_channel", text, start_s, end_s)
+
+
+def _stuck_samples(emg: Channel) -> int:
+    """So many samples of one value are a trace that has stopped."""
+    return max(16, round(STUCK_S * emg.rate_hz))
+
+
+def _stopped_near(emg: Channel, level: float, touching: np.ndarray) -> np.ndarray:
+    """Which of the samples at a flat top of the trace are stays so long that it has stopped there:
+    none where the top lies as far off as an amplifier's stop may.
+    """
+    stopped = np.zeros(len(touching), dtype=bool)
+    if abs(level - median(emg.samples[np.isfinite(emg.samples)])) > NEAREST_STOP_UV:
+        return stopped
+    least = _stuck_samples(emg)
+    for begin, end in _stretches(touching, 0):
+        stopped[begin:end] = end - begin >= least
+    return stopped
 
 
 def _may_hold(samples: np.ndarray, least: int) -> bool:

@@ -67,3 +67,20 @@ def test_a_rail_one_step_below_the_declared_range():
 def test_a_range_set_to_the_extremes_of_the_trace_is_no_rail():
     samples = noise(sd=20.0, step=0.001)
     assert codes_of(samples, full_scale=(float(samples.min()), float(samples.max()))) == []
+
+
+@pytest.mark.parametrize("test", ["flex", "ground"])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize("full_scale", [None, (-1000.0, 1000.0)])
+def test_a_value_held_just_outside_the_noise_is_no_rail(test, side, full_scale):
+    samples = noise()
+    samples[4000:5400] = side * (np.abs(samples).max() + STEP)
+    (note,) = check_integrity(capture(samples, full_scale=full_scale, test=test))
+    assert (note.code, note.start_s, note.end_s) == ("dead_channel", 4.0, 5.4)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_stay_far_outside_is_a_rail_though_none_is_declared(side):
+    samples = noise()
+    samples[4000:5400] = side * 700.0
+    assert set(codes_of(samples, test="flex")) == {"saturated"}
