@@ -192,6 +192,12 @@ class ExtendForm(forms.Form):
     due_on = day_field(label="Due back on")
 
 
+class BalancePaidForm(forms.Form):
+    """The day on which what was left of a loan was paid."""
+
+    on = day_field(label="Paid on", required=False, help_text="Left empty, it is not paid yet.")
+
+
 class ChargeForm(forms.Form):
     """What the student pays."""
 

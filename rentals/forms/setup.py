@@ -143,6 +143,8 @@ class PracticeForm(forms.ModelForm):
             "mains_hz",
             "paper",
             "site_url",
+            "payment_instructions",
+            "days_to_pay",
             "opens_packing_list",
             "mails_leave_at_once",
         ]
@@ -152,10 +154,15 @@ class PracticeForm(forms.ModelForm):
             "email": "E-mail that students answer to",
             "mains_hz": "Mains frequency",
             "site_url": "Address of this desk for phones",
+            "payment_instructions": "How students pay you",
+            "days_to_pay": "Days they have for it",
             "opens_packing_list": "The packing list opens for printing by itself",
             "mails_leave_at_once": "Mails of packing and posting leave by themselves",
         }
-        widgets = {"street": forms.Textarea(attrs={"rows": 2})}
+        widgets = {
+            "street": forms.Textarea(attrs={"rows": 2}),
+            "payment_instructions": forms.Textarea(attrs={"rows": 3}),
+        }
 
     def clean_currency(self) -> str:
         currency = self.cleaned_data["currency"].strip().upper()

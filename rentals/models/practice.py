@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.conf import settings
+from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
 from django_countries.fields import CountryField
@@ -27,6 +28,19 @@ class Practice(models.Model):
     )
     site_url = models.URLField(
         blank=True, help_text="Address that phones reach this desk under; printed in QR codes."
+    )
+
+    payment_instructions = models.TextField(
+        blank=True,
+        max_length=500,
+        help_text="Bank and account, or another way. Printed where a student has still to pay.",
+    )
+    days_to_pay = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        default=14,
+        validators=[MaxValueValidator(365)],
+        help_text="Counted from the day a loan is settled. Left empty, no day is named.",
     )
 
     opens_packing_list = models.BooleanField(

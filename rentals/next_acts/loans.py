@@ -82,6 +82,11 @@ def may_settle(stage: LoanStage) -> bool:
     return stage in (LoanStage.RETURNED, LoanStage.LOST)
 
 
+def may_note_payment(stage: LoanStage) -> bool:
+    """Whether its sums stand, so that the day on which what is left was paid can be noted."""
+    return stage is LoanStage.SETTLED
+
+
 def may_check(stage: LoanStage) -> bool:
     """Whether its return check is under way."""
     return stage is LoanStage.CHECK

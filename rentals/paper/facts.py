@@ -45,7 +45,9 @@ class Address:
 
 @dataclass(frozen=True)
 class PracticeFacts:
-    """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``."""
+    """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``; ``payment``
+    says how money reaches the practice.
+    """
 
     name: str
     instructor: str = ""
@@ -56,6 +58,8 @@ class PracticeFacts:
     currency: str = "EUR"
     paper: str = "A4"
     locale: str = "en"
+    payment: str = ""
+    days_to_pay: int | None = None
 
 
 @dataclass(frozen=True)
@@ -164,7 +168,8 @@ class ChargeFacts:
 @dataclass(frozen=True)
 class StatementFacts:
     """A loan at its end: what was deposited, what is charged, what goes back. ``settled`` once that
-    is done.
+    is done; ``lost`` where the kit was written off. ``balance_paid_on`` is the day on which what
+    was left was paid, by whoever owed it.
     """
 
     practice: PracticeFacts
@@ -178,6 +183,9 @@ class StatementFacts:
     came_back_on: date | None = None
     address: Address | None = None
     settled: bool = True
+    pay_by: date | None = None
+    balance_paid_on: date | None = None
+    lost: bool = False
 
 
 @dataclass(frozen=True)

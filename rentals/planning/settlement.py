@@ -1,17 +1,20 @@
-"""The money of a loan at its end: deposit, what each shortfall costs, what goes back or is still to
-pay. The deposit rule stands here and nowhere else.
+"""The money of a loan at its end: deposit, what each shortfall costs and who bears it, what goes
+back or is still to pay, and until when. The deposit rule stands here and nowhere else.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from decimal import Decimal
 
 from .money import round_money
 
-#: States of a shortfall, as rows keep them: the student pays; nobody has decided yet.
+#: States of a shortfall, as rows keep them: the student pays; the practice bears it; nobody has
+#: decided yet.
 CHARGED = "charged"
+WAIVED = "waived"
 UNDECIDED = ("open", "chased")
 
 
@@ -28,6 +31,11 @@ class Claim:
         return is_charged(self.state)
 
     @property
+    def written_off(self) -> bool:
+        """Whether the practice pays it."""
+        return self.state == WAIVED
+
+    @property
     def undecided(self) -> bool:
         """Whether it has still to be recovered, charged or waived."""
         return is_undecided(self.state)
@@ -37,8 +45,8 @@ class Claim:
 class Settlement:
     """The sums of a loan, in whole smallest units of its currency.
 
-    One of ``refund`` and ``to_pay`` is zero. ``undecided`` is the worth of the shortfalls that
-    nobody has decided on: no other sum counts it.
+    One of ``refund`` and ``to_pay`` is zero. ``written_off`` is what the practice bears itself,
+    ``undecided`` the worth of the shortfalls that nobody has decided on: no other sum counts them.
     """
 
     deposit: Decimal
@@ -46,6 +54,12 @@ class Settlement:
     refund: Decimal
     to_pay: Decimal
     undecided: Decimal
+    written_off: Decimal
+
+    @property
+    def worth(self) -> Decimal:
+        """What all that lacks or is damaged is worth, whoever bears it."""
+        return self.charged + self.written_off + self.undecided
 
 
 def is_charged(state: str) -> bool:
@@ -80,6 +94,7 @@ def settlement(deposit: Decimal, claims: Iterable[Claim], currency: str) -> Sett
     paid = round_money(deposit, currency)
     charged = _sum((claim.amount for claim in claims if claim.charged), currency)
     undecided = _sum((claim.amount for claim in claims if claim.undecided), currency)
+    written_off = _sum((claim.amount for claim in claims if claim.written_off), currency)
     left, nothing = paid - charged, _sum((), currency)
     return Settlement(
         deposit=paid,
@@ -87,7 +102,17 @@ def settlement(deposit: Decimal, claims: Iterable[Claim], currency: str) -> Sett
         refund=max(left, nothing),
         to_pay=max(-left, nothing),
         undecided=undecided,
+        written_off=written_off,
     )
+
+
+def pay_by(settled_on: date | None, days: int | None) -> date | None:
+    """Until when what is left must be paid: so many days after the settling; nothing where the loan
+    is not settled, or the practice names no number of days.
+    """
+    if settled_on is None or days is None:
+        return None
+    return settled_on + timedelta(days=days)
 
 
 def _sum(amounts: Iterable[Decimal], currency: str) -> Decimal:

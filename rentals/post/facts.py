@@ -61,7 +61,7 @@ class ListedPart:
 class LackingPart:
     """A part that was missing or damaged at the return check; ``amount`` is for all its pieces, in
     the practice's currency. ``unsettled`` while nothing is decided, ``charged`` once the student
-    pays.
+    pays, ``for_good`` once somebody does: it never came.
     """
 
     part: ListedPart
@@ -70,11 +70,16 @@ class LackingPart:
     detail: str = ""
     unsettled: bool = True
     charged: bool = False
+    for_good: bool = False
 
 
 @dataclass(frozen=True)
 class LoanFacts:
-    """All that a letter may say about a loan; the sums in the practice's currency."""
+    """All that a letter may say about a loan; the sums in the practice's currency.
+
+    ``written_off``: the kit will not come back. ``borne_by_us`` is what the practice pays of what
+    lacks. ``balance_paid_on`` is the day on which the refund, or what was still to pay, was paid.
+    """
 
     practice: PracticeFacts
     student: str
@@ -90,6 +95,12 @@ class LoanFacts:
     packed: tuple[ListedPart, ...] = ()
     lacking: tuple[LackingPart, ...] = ()
     deposit: Decimal = Decimal(0)
+    came_back: bool = False
+    written_off: bool = False
+    borne_by_us: Decimal = Decimal(0)
+    undecided: Decimal = Decimal(0)
+    pay_by: date | None = None
+    balance_paid_on: date | None = None
     charged: Decimal = Decimal(0)
     refund: Decimal = Decimal(0)
     to_pay: Decimal = Decimal(0)

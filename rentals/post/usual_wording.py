@@ -93,10 +93,11 @@ way.
         + _FOOT,
     ),
     "shortfall": Wording(
-        "Your kit {kit} is back: something is missing or damaged",
+        "Your kit {kit}: something is missing or damaged",
         """Dear {student},
 
-Kit {kit} from {run} is back, thank you. We checked it against its packing list and found this:
+Kit {back} is back, thank you. We checked it against its packing list and found this:
+Kit {not_back} has not come back, and we have written it off. This is what had to come back:
 
 {shortfalls}
 
@@ -106,17 +107,30 @@ first. If you think we are mistaken, please tell us.
         + _FOOT,
     ),
     "statement": Wording(
-        "Thank you: kit {kit} is settled",
+        "Your statement for kit {kit}",
         """Dear {student},
 
-Kit {kit} from {run} is back, checked and settled. Thank you for taking care of it. Your statement \
-is attached.
+Kit {back_complete} is back and checked, and everything that had to come back is here. Thank you \
+for taking care of it.
+Kit {back_short} is back and checked, thank you. Not everything was there or in order; the \
+statement says what became of each part.
+Kit {not_back} has not come back, and we have written it off. If you find it after all, please \
+write to us.
+
+The statement of this loan, for {run}, is attached. In short:
 
 Deposit: {deposit}
 Charged: {charged}
 {charges}
-Paid back to you: {refund}
+Written off, at our cost: {borne_by_us}
+Not decided yet: {undecided}
+Paid back to you on {paid_back_on}: {paid_back}
+To be paid back to you: {refund_due}
+Paid by you on {paid_on}: {paid}
 Still to pay: {to_pay}
+Please pay by {pay_by}.
+
+{how_to_pay}
 """
         + _FOOT,
     ),

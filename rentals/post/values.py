@@ -40,10 +40,42 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
             what_to_do(lack, _money(lack.amount, facts)) for lack in facts.lacking if lack.unsettled
         ),
         "charges": _as_list(_charge(lack, facts) for lack in facts.lacking if lack.charged),
+        **_outcome(facts),
+        **_sums(facts),
+    }
+
+
+def _outcome(facts: LoanFacts) -> dict[str, str]:
+    """The kit's code under the one name that says how the loan ended; the others stay empty."""
+    kit = grouped(facts.kit_code)
+    complete = not any(lack.unsettled or lack.for_good for lack in facts.lacking)
+    return {
+        "back": kit if facts.came_back else "",
+        "back_complete": kit if facts.came_back and complete else "",
+        "back_short": kit if facts.came_back and not complete else "",
+        "not_back": kit if facts.written_off else "",
+    }
+
+
+def _sums(facts: LoanFacts) -> dict[str, str]:
+    """Deposit and charges, and what is left of them: paid already, or how and until when."""
+    refund, to_pay = _money(facts.refund, facts), _money(facts.to_pay, facts)
+    paid = on_paper(facts.balance_paid_on, facts.practice.locale)
+    owed = to_pay and not paid
+    return {
         "deposit": _money(facts.deposit, facts),
         "charged": _money(facts.charged, facts),
-        "refund": _money(facts.refund, facts),
-        "to_pay": _money(facts.to_pay, facts),
+        "borne_by_us": _money(facts.borne_by_us, facts),
+        "undecided": _money(facts.undecided, facts),
+        "refund": refund,
+        "refund_due": "" if paid or facts.undecided else refund,
+        "paid_back": refund if paid else "",
+        "paid_back_on": paid if refund else "",
+        "to_pay": to_pay if owed else "",
+        "pay_by": on_paper(facts.pay_by, facts.practice.locale) if owed else "",
+        "how_to_pay": facts.practice.payment.strip() if owed else "",
+        "paid": to_pay if paid else "",
+        "paid_on": paid if to_pay else "",
     }
 
 

@@ -8,12 +8,13 @@ from django.conf import settings
 from django.utils import timezone
 
 from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
-from rentals.planning.settlement import Claim, settlement
+from rentals.planning.settlement import Claim, pay_by, settlement
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
 
 from .carriers import tracking_url
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
+from .paper_facts.statements import settled_on, was_written_off
 
 #: How many earlier mails of a loan are named, so that the header stays short.
 MOST_FOLLOWED = 10
@@ -81,6 +82,12 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         tracking_link=tracking_url(loan),
         packed=tuple(_listed(line, line.quantity) for line in loan.packing_lines.all()),
         lacking=tuple(_lacking(shortfall) for shortfall in shortfalls),
+        came_back=loan.arrived_at is not None,
+        written_off=was_written_off(loan),
+        borne_by_us=sums.written_off,
+        undecided=sums.undecided,
+        pay_by=pay_by(settled_on(loan), practice.days_to_pay),
+        balance_paid_on=loan.balance_paid_on,
         deposit=sums.deposit,
         charged=sums.charged,
         refund=sums.refund,
@@ -105,4 +112,5 @@ def _lacking(shortfall: Shortfall) -> LackingPart:
         detail=shortfall.detail,
         unsettled=claim.undecided,
         charged=claim.charged,
+        for_good=claim.charged or claim.written_off,
     )

@@ -9,10 +9,11 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortfall
-from rentals.next_acts import may_settle, may_unassign, to_ask_for
+from rentals.next_acts import may_note_payment, may_settle, may_unassign, to_ask_for
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.carriers import tracking_url
 from rentals.selectors.found import FoundRow, finds, found_rows
+from rentals.selectors.losses import balance_in_words
 from rentals.selectors.next_steps import (
     Button,
     loan_page_button,
@@ -30,7 +31,8 @@ class LoanPage:
     """A loan line by line, with its mails, its history, and what can be done with it.
 
     `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
-    received that the page says to ask for first; empty for all others.
+    received that the page says to ask for first; empty for all others. `balance` says what is left
+    to pay of a settled loan.
     """
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
@@ -44,6 +46,7 @@ class LoanPage:
     tracking_url: str
     can_unassign: bool
     can_settle: bool
+    balance: str
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -65,6 +68,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         tracking_url=tracking_url(loan),
         can_unassign=may_unassign(stage),
         can_settle=may_settle(stage),
+        balance=balance_in_words(loan) if may_note_payment(stage) else "",
     )
 
 

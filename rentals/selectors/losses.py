@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from rentals.counts import counted, pieces
+from rentals.dates import short_date
 from rentals.models import Kit, Loan, Practice
 from rentals.planning.money import money_text
 from rentals.planning.settlement import Claim, Settlement, replacement_cost, settlement
@@ -58,6 +60,22 @@ def sums_in_words(loan: Loan) -> Sequence[str]:
     ]
     if sums.undecided:
         sentences.append(f"Not decided yet: {money_text(sums.undecided, currency)}.")
-    if sums.to_pay:
-        return [*sentences, f"Still to pay: {money_text(sums.to_pay, currency)}."]
-    return [*sentences, f"To be paid back: {money_text(sums.refund, currency)}."]
+    if sums.written_off:
+        borne = money_text(sums.written_off, currency)
+        sentences.append(f"Written off, at the practice's cost: {borne}.")
+    return [*sentences, _balance(sums, currency, loan.balance_paid_on)]
+
+
+def balance_in_words(loan: Loan) -> str:
+    """What is left of a loan once deposit and charges are set off, and whether it is paid."""
+    return _balance(sums_of(loan), Practice.current().currency, loan.balance_paid_on)
+
+
+def _balance(sums: Settlement, currency: str, paid_on: date | None) -> str:
+    if not (sums.refund or sums.to_pay):
+        return "Nothing is left to pay on either side."
+    amount = money_text(sums.refund or sums.to_pay, currency)
+    if paid_on is None:
+        return f"{'To be paid back' if sums.refund else 'Still to pay'}: {amount}."
+    way = "Paid back" if sums.refund else "Paid by the student"
+    return f"{way} on {short_date(paid_on)}: {amount}."

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.arrival import correct_arrival
+from rentals.actions.balance import note_balance_paid
 from rentals.actions.dispatch import correct_tracking, extend
 from rentals.actions.issue import unassign
 from rentals.actions.receive import write_off
@@ -16,10 +17,10 @@ from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
-from rentals.forms.receive import ArrivalForm, ExtendForm
+from rentals.forms.receive import ArrivalForm, BalancePaidForm, ExtendForm
 from rentals.models import Loan
 from rentals.selectors.loan_page import loan_page, photographed_shortfalls
-from rentals.selectors.losses import owed_of, sums_in_words, ticks_of
+from rentals.selectors.losses import balance_in_words, owed_of, sums_in_words, ticks_of
 from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
@@ -58,6 +59,25 @@ def settle_loan(request: DeskRequest, pk: int) -> HttpResponse:
         home=loan.get_absolute_url(),
         template="rentals/loan/settle.html",
         context={"photographed": photographed_shortfalls(loan)},
+    )
+
+
+@get_or_post
+def balance_paid(request: DeskRequest, pk: int) -> HttpResponse:
+    """The day on which the rest of the deposit, or what was still to pay, was paid."""
+    loan = _loan(pk)
+    page = ActPage(
+        f"What is left of the loan of {loan.enrolment.student.name}",
+        submit="Keep the day",
+        effects=(balance_in_words(loan), "The statement and a mail that waits say so too."),
+        form_class=BalancePaidForm,
+    )
+    return act_page(
+        request,
+        page,
+        lambda data: note_balance_paid(loan, data["on"], actor=request.user),
+        home=loan.get_absolute_url(),
+        initial={"on": loan.balance_paid_on or timezone.localdate()},
     )
 
 

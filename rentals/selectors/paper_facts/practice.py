@@ -33,6 +33,8 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
         currency=practice.currency,
         paper=practice.paper,
         locale=settings.LANGUAGE_CODE,
+        payment=practice.payment_instructions,
+        days_to_pay=practice.days_to_pay,
     )
 
 

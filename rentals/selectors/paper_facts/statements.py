@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 
 from django.utils import timezone
 
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Shortfall
 from rentals.paper.facts import ChargeFacts, PracticeFacts, StatementFacts
+from rentals.planning.settlement import pay_by
 
 from .packing_lists import day_of
 from .practice import practice_facts, student_address
@@ -18,19 +19,23 @@ def statement_facts(loan: Loan, practice: PracticeFacts | None = None) -> Statem
     """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is
     not.
     """
-    settled = loan.stage == LoanStage.SETTLED
+    practice = practice or practice_facts()
+    ended_on = settled_on(loan)
     return StatementFacts(
-        practice=practice or practice_facts(),
+        practice=practice,
         kit_code=loan.kit.code,
         student=loan.enrolment.student.name,
         run=loan.enrolment.run.name,
         deposit=loan.deposit,
-        settled_on=_stands_on(loan) if settled else timezone.localdate(),
+        settled_on=ended_on or timezone.localdate(),
         charges=tuple(_charge(shortfall) for shortfall in loan.shortfalls.all()),
         sent_on=day_of(loan.dispatched_at),
         came_back_on=day_of(loan.arrived_at),
         address=student_address(loan.enrolment.student),
-        settled=settled,
+        settled=ended_on is not None,
+        pay_by=pay_by(ended_on, practice.days_to_pay),
+        balance_paid_on=loan.balance_paid_on,
+        lost=was_written_off(loan),
     )
 
 
@@ -45,10 +50,14 @@ def _charge(shortfall: Shortfall) -> ChargeFacts:
     )
 
 
-def _stands_on(loan: Loan) -> date:
-    return day_of(_settled_at(loan)) or timezone.localdate()
+def was_written_off(loan: Loan) -> bool:
+    """Whether a loan ended without its kit."""
+    return loan.stage in (LoanStage.LOST, LoanStage.SETTLED) and loan.arrived_at is None
 
 
-def _settled_at(loan: Loan) -> datetime | None:
+def settled_on(loan: Loan) -> date | None:
+    """The day on which a loan was settled; nothing while it is not."""
+    if loan.stage != LoanStage.SETTLED:
+        return None
     event = loan.events.filter(verb=Verb.SETTLED.value).order_by("-pk").first()
-    return event.at if event else loan.closed_at
+    return day_of(event.at if event else loan.closed_at) or timezone.localdate()

@@ -1,3 +1,4 @@
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -11,6 +12,7 @@ from rentals.planning.settlement import (
     Claim,
     is_charged,
     is_undecided,
+    pay_by,
     replacement_cost,
     settlement,
 )
@@ -39,6 +41,28 @@ def test_only_what_is_charged_counts_and_each_claim_is_rounded_first():
     assert (sums.deposit, sums.charged) == (Decimal("150.00"), Decimal("85.01"))
     assert (sums.refund, sums.to_pay) == (Decimal("64.99"), Decimal("0.00"))
     assert sums.undecided == Decimal("22.00")
+
+
+def test_what_is_waived_is_borne_by_the_practice_and_all_adds_up_to_the_worth():
+    sums = settlement(
+        Decimal(150),
+        claims(("85.005", "charged"), ("60.004", "waived"), ("6", "recovered"), ("22", "open")),
+        "EUR",
+    )
+    assert (sums.written_off, sums.worth) == (Decimal("60.00"), Decimal("167.01"))
+
+
+@pytest.mark.parametrize(
+    ("settled_on", "days", "day"),
+    [
+        (date(2027, 2, 20), 14, date(2027, 3, 6)),
+        (date(2027, 2, 20), 0, date(2027, 2, 20)),
+        (date(2027, 2, 20), None, None),
+        (None, 14, None),
+    ],
+)
+def test_the_last_day_to_pay_counts_from_the_settling(settled_on, days, day):
+    assert pay_by(settled_on, days) == day
 
 
 def test_charges_beyond_the_deposit_are_still_to_pay():

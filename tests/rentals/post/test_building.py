@@ -71,7 +71,7 @@ def test_the_statement_of_a_settled_loan_is_mailed_as_a_pdf(signed_in, smtp_serv
             note_line(line, "back", cleaned=True, charged=True)
     settle(finish_check(check))
     mail = Message.objects.get(occasion="statement")
-    assert "Paid back to you: €80.00" in mail.body_text
+    assert "To be paid back to you: €80.00" in mail.body_text
     assert "Charged" not in mail.body_text  # nothing was: the line is left out
     signed_in.post(f"/messages/{mail.pk}/approve/")
     (pdf,) = [part.get_content() for part in smtp_server.received[0].message.iter_attachments()]

@@ -72,6 +72,36 @@ def test_an_unsettled_shortfall_says_what_to_do_and_what_it_costs(missing, sente
     assert values["charges"] == ""
 
 
+@pytest.mark.parametrize(
+    ("facts", "name"),
+    [
+        ({"came_back": True}, "back_complete"),
+        ({"came_back": True, "lacking": (LackingPart(LEADS, True, Decimal(9)),)}, "back_short"),
+        ({"written_off": True, "lacking": (LackingPart(LEADS, True, Decimal(9)),)}, "not_back"),
+    ],
+)
+def test_the_kit_stands_under_the_one_name_that_says_how_the_loan_ended(facts, name):
+    values = loan_values(replace(FACTS, **facts), today=TODAY)
+    ends = {end for end in ("back_complete", "back_short", "not_back") if values[end]}
+    assert ends == {name}
+    assert bool(values["back"]) == facts.get("came_back", False)
+
+
+def test_how_and_until_when_to_pay_is_said_only_while_something_is_owed():
+    practice = replace(FACTS.practice, payment="Account 12\nHarbour Bank")
+    owing = replace(
+        FACTS, practice=practice, to_pay=Decimal("35.01"), pay_by=TODAY + timedelta(days=14)
+    )
+    values = loan_values(owing, today=TODAY)
+    assert (values["to_pay"], values["pay_by"]) == ("€35.01", "18 May 2026")
+    assert values["how_to_pay"] == "Account 12\nHarbour Bank"
+    values = loan_values(replace(owing, balance_paid_on=TODAY), today=TODAY)
+    assert (values["paid"], values["paid_on"]) == ("€35.01", "4 May 2026")
+    assert values["to_pay"] == values["pay_by"] == values["how_to_pay"] == ""
+    values = loan_values(replace(owing, to_pay=Decimal(0), refund=Decimal(5)), today=TODAY)
+    assert (values["refund_due"], values["paid_back_on"], values["pay_by"]) == ("€5.00", "", "")
+
+
 def test_a_charged_shortfall_stands_among_the_charges_alone():
     lack = LackingPart(CABLES, True, Decimal(9), unsettled=False, charged=True)
     values = loan_values(replace(FACTS, lacking=(lack,)), today=TODAY)

@@ -42,4 +42,4 @@ def test_sums_are_told_until_all_is_decided():
     ]
     for short in others:
         waive(short, reason="A gift.")
-    assert len(sums_in_words(loan)) == 3
+    assert sums_in_words(loan)[2] == "Written off, at the practice's cost: €187.00."

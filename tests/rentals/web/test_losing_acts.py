@@ -261,6 +261,7 @@ LOSES_NOTHING = {
     "rentals:label_photo",
     "rentals:loan_arrival",
     "rentals:loan_extend",
+    "rentals:loan_paid",
     "rentals:loan_tracking",
     "rentals:mail_wording",
     "rentals:message_address",
