@@ -4,6 +4,8 @@ or room did.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from readiness.signal.capture import Note
 from readiness.signal.result import Finding
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
@@ -29,7 +31,7 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
         return (_too_slow(view),), True
     findings: list[Finding] = []
     blocked = False
-    for note in notes:
+    for note in _together(notes):
         if note.code not in FINDING_KINDS or _expected(note, view):
             continue
         if note.code in RAILS:
@@ -40,6 +42,16 @@ def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, .
         findings.append(finding(note.code, verdict, note.text))
         blocked = blocked or note.code in STOPS
     return tuple(findings), blocked
+
+
+def _together(notes: tuple[Note, ...]) -> list[Note]:
+    """The notes, those on missing samples as one: a finding is told once, and every gap in it."""
+    missing = [note for note in notes if note.code == "missing_samples"]
+    if len(missing) < 2:
+        return list(notes)
+    others = [note for note in notes if note.code != "missing_samples"]
+    told = " ".join(dict.fromkeys(note.text for note in missing))
+    return [replace(missing[0], text=told), *others]
 
 
 def _expected(note: Note, view: View) -> bool:

@@ -49,7 +49,8 @@ def reader_noted_gaps(capture: Recording) -> bool:
 def _judge_times(capture: Recording, channel: Channel) -> Iterator[Note]:
     finite = np.isfinite(channel.samples)
     complete = bool(finite.all())
-    steps = measure_steps(channel.samples if complete else channel.samples[finite])
+    times = channel.samples if complete else channel.samples[finite]
+    steps = measure_steps(times, capture.rate_hz)
     if steps is None:
         yield Note("time_base", f"The times in {channel.label!r} have no steady step.")
         return

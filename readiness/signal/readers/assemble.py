@@ -43,6 +43,7 @@ def assemble(name: str, table: RawTable, declared: Declared) -> Recording:
     notes = [
         *empty_cell_notes(written, emg_layout, table.first_line),
         *gap_notes(emg_layout),
+        *table.readings.notes,
     ]
     facts = decisions.facts
     return Recording(

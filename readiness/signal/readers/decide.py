@@ -185,7 +185,8 @@ def find_times(
     if table.has_own_rates:
         return TimeColumn(index, factor, None)
     seconds = written if factor == 1.0 else written * factor
-    return TimeColumn(index, factor, measure_steps(seconds))
+    stated = facts.rate_hz or (column_map.rate_hz if column_map else None)
+    return TimeColumn(index, factor, measure_steps(seconds, stated))
 
 
 def decide_rate(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import warnings
+from collections.abc import Iterator
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from readiness.signal.capture import Note
 from readiness.signal.counts import counted
 from readiness.signal.errors import CaptureRefused
 
@@ -149,33 +151,66 @@ def _started(recording: ParsedFile) -> datetime | None:
 
 
 def _read(data: bytes, kind: str, layout: RecordLayout, recording: ParsedFile) -> Readings:
-    gaps = _record_gaps(layout, data)
+    gaps, notes = _record_times(layout, data)
     try:
         samples = tuple(signal.data for signal in recording.signals)
     except Exception as error:
         raise CaptureRefused(f"The {kind} file is damaged: {error}.") from error
-    return Readings(samples, gaps)
+    return Readings(samples, gaps, notes)
 
 
-def _record_gaps(layout: RecordLayout, data: bytes) -> Gaps:
-    """Gaps between the records of a discontinuous file.
+def _record_times(layout: RecordLayout, data: bytes) -> tuple[Gaps, tuple[Note, ...]]:
+    """Gaps between the records, and what else their times say. A file that calls itself continuous
+    is believed in that only as far as its own times agree.
 
     Raises
     ------
     CaptureRefused
         A discontinuous file that does not say when its records began, or whose records overlap.
     """
-    if not layout.discontinuous:
-        return Gaps()
-    onsets = _record_onsets(layout, data)
+    if layout.discontinuous:
+        onsets = _record_onsets(layout, data)
+    else:
+        written = _written_onsets(layout, data)
+        if written is None:
+            return Gaps(), ()
+        onsets = written
     apart_s = np.diff(onsets) - layout.record_s
-    if (apart_s < -SMALLEST_GAP_S * max(1.0, layout.record_s)).any():
+    early = np.flatnonzero(apart_s < -SMALLEST_GAP_S * max(1.0, layout.record_s))
+    if len(early) and layout.discontinuous:
         record = int(np.argmin(apart_s)) + 2
         raise CaptureRefused(
             f"Record {record} of the {layout.form} file begins before the one above it has ended."
         )
     last_before = np.flatnonzero(apart_s > SMALLEST_GAP_S)
-    return Gaps((last_before + 1) * layout.record_s, apart_s[last_before])
+    gaps = Gaps((last_before + 1) * layout.record_s, apart_s[last_before])
+    return gaps, tuple(_early_records(layout, onsets, early))
+
+
+def _early_records(layout: RecordLayout, onsets: np.ndarray, early: np.ndarray) -> Iterator[Note]:
+    """Records whose times repeat or go back, though the file calls itself continuous."""
+    kinds = {"repeats the time of": onsets[early + 1] == onsets[early]}
+    kinds["goes back behind"] = ~kinds["repeats the time of"]
+    for what, chosen in kinds.items():
+        records = early[chosen]
+        if not len(records):
+            continue
+        first = int(records[0]) + 2
+        more = len(records) - 1
+        others = f", and so {counted(more, 'more does', 'more do')}" if more else ""
+        start_s = (first - 1) * layout.record_s
+        text = f"Record {first}, at {start_s:.4g} s, {what} the record before it{others}."
+        yield Note("time_base", text, start_s, start_s)
+
+
+def _written_onsets(layout: RecordLayout, data: bytes) -> np.ndarray | None:
+    """When each record of a continuous file began, where all of them say it."""
+    if layout.timing is None or layout.form[-2:] != "+C":
+        return None
+    try:
+        return _record_onsets(layout, data)
+    except CaptureRefused:
+        return None
 
 
 def _record_onsets(layout: RecordLayout, data: bytes) -> np.ndarray:

@@ -9,6 +9,8 @@ from functools import cached_property
 
 import numpy as np
 
+from readiness.signal.capture import Note
+
 from .column_map import ColumnMap, signature_of
 
 NOTHING = np.zeros(0)
@@ -67,10 +69,13 @@ class Readings:
         no finite number.
     gaps : Gaps
         Where the format itself says that samples lack (a time column says it elsewhere).
+    notes : tuple of Note
+        What the format's own times say beyond gaps.
     """
 
     samples: tuple[np.ndarray, ...]
     gaps: Gaps = field(default_factory=Gaps)
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

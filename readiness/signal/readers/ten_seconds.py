@@ -20,6 +20,10 @@ LARGEST_GAP = 1e9
 LONGEST_SPREAD_S = MAX_VALUES / MAX_RATE_HZ
 """Gaps are left open as long as the row is no longer than this."""
 ROUNDING_S = 1e-9
+GAPS_LISTED = 200
+"""So many gaps beyond the first few are listed with their places; a file with more is beyond
+reading.
+"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +83,7 @@ def lay_out(count: int, rate_hz: float, gaps: Gaps, window_start_s: float | None
         outside the file.
     """
     after = np.rint(gaps.at_s * rate_hz).astype(np.int64) - 1
-    samples = np.rint(np.minimum(gaps.lacking_s * rate_hz, LARGEST_GAP)).astype(np.int64)
+    samples = _whole_samples(np.minimum(gaps.lacking_s * rate_hz, LARGEST_GAP))
     recorded_s = count / rate_hz
     lacking_s = float(gaps.lacking_s.sum())
     open_gaps = _gaps_stay_open(recorded_s, lacking_s, window_start_s)
@@ -95,18 +99,38 @@ def lay_out(count: int, rate_hz: float, gaps: Gaps, window_start_s: float | None
     return Layout(rate_hz, length, start, stop, after, samples, positions)
 
 
+def _whole_samples(lacking: np.ndarray) -> np.ndarray:
+    """Gaps in whole samples, so that many small ones add up to what they take together."""
+    ends = np.rint(np.cumsum(lacking)).astype(np.int64)
+    return np.diff(np.concatenate(([0], ends)))
+
+
 def gap_notes(layout: Layout) -> Iterator[Note]:
-    """One note for each of the first gaps in the ten seconds, and one that counts the rest."""
+    """One note for each of the first gaps in the ten seconds, and one that lists the rest."""
     begins = layout.gap_after + 1 - layout.start
     if layout.positions is not None:
         lacking_before = np.cumsum(layout.gap_samples) - layout.gap_samples
         begins = begins + lacking_before
-    inside = np.flatnonzero((begins >= 0) & (begins < layout.stop - layout.start))
+    lacks = layout.gap_samples > 0
+    inside = np.flatnonzero(lacks & (begins >= 0) & (begins < layout.stop - layout.start))
     for index in inside[:PLACES_NAMED]:
         yield _gap_note(layout, int(begins[index]), int(layout.gap_samples[index]))
-    if len(inside) > PLACES_NAMED:
-        more = counted(len(inside) - PLACES_NAMED, "more gap follows", "more gaps follow")
-        yield Note("missing_samples", f"{more}.")
+    rest = inside[PLACES_NAMED:]
+    if len(rest):
+        more = counted(len(rest), "more gap follows", "more gaps follow")
+        yield Note("missing_samples", f"{more}: {_listed(layout, begins, rest)}.")
+
+
+def _listed(layout: Layout, begins: np.ndarray, gaps: np.ndarray) -> str:
+    """Gaps with their places and how many samples lack in each, in few words."""
+    listed = ", ".join(
+        f"{begins[gap] / layout.rate_hz:.4g} s ({layout.gap_samples[gap]})"
+        for gap in gaps[:GAPS_LISTED]
+    )
+    unlisted = len(gaps) - GAPS_LISTED
+    if unlisted <= 0:
+        return listed
+    return f"{listed} and {counted(unlisted, 'more', 'more')}"
 
 
 def empty_cell_notes(samples: np.ndarray, layout: Layout, first_line: int | None) -> Iterator[Note]:

@@ -15,6 +15,10 @@ from readiness.signal.statistics.robust import median, read_only
 from .line_search import SEARCH_HZ, STANDS_OUT, alias_hz, peaks
 
 NOMINAL_HZ = (50.0, 60.0)
+SURE_HZ = 0.04
+"""A line that stands out of ten seconds of noise is placed that well, four standard deviations."""
+OFF_PLACE_HZ = 0.8
+"""Lines so near to nominal are found by the search itself, whose edge bins reach so far."""
 TIME_BASE_HZ = 3.0
 """How far from nominal a stray line is still taken for the mains seen through a wrong sampling rate
 (5 to 6 %).
@@ -164,6 +168,7 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
         )
     frequency = _frequency(power, step, rate, nominal, lines)
     present = [order for order, _ in lines]
+    off_place = _off_place(power, step, nominal) if 1 in present else _stray(power, step, rate)
     every = sorted(set(_orders_below(nominal, rate).tolist()) | set(present))
     harmonics = tuple((k, float(alias_hz(k * frequency, rate)), math.sqrt(2 * p)) for k, p in lines)
     return Mains(
@@ -174,7 +179,7 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
         u_uv=_line_u(power, step, nominal),
         lines_hz=tuple(float(alias_hz(k * frequency, rate)) for k in every),
         harmonics=harmonics,
-        stray_hz=_stray(power, step, rate) if 1 not in present else None,
+        stray_hz=off_place,
     )
 
 
@@ -203,9 +208,8 @@ def _frequency(
     """The fundamental from the strongest lines below half the rate: their mean, by the precision of
     each.
 
-    A Hann-windowed sine between two bins divides as (2d - 1)/(d + 1), which is solved for the
-    offset d of its true place: exact for one sine, and in noise twice the scatter of ``fit_sines``
-    at a hundredth of the time. The k-th harmonic fixes the fundamental k times as well.
+    Read off between two bins it has in noise twice the scatter of ``fit_sines``, at a hundredth of
+    the time. The k-th harmonic fixes the fundamental k times as well.
     """
     direct = sorted(
         (line for line in lines if line[0] * nominal + 3 < rate / 2),
@@ -220,13 +224,28 @@ def _frequency(
             int(order * (nominal + SEARCH_HZ) / step) + 2,
         )
         top = low + int(np.argmax(power[low:high]))
-        left, right = power[top - 1], power[top + 1] if top + 1 < len(power) else 0.0
-        ratio = math.sqrt(max(left, right) / power[top])
-        offset = (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
         weight = line * order**2
-        total += weight * (top + offset) * step / order
+        total += weight * _between_bins(power, top) * step / order
         weights += weight
     return float(np.clip(total / weights, nominal - 0.6, nominal + 0.6))
+
+
+def _off_place(power: np.ndarray, step: float, nominal: float) -> float | None:
+    """Where the fundamental stands, where that is beyond what a public grid is ever off."""
+    low, high = int((nominal - OFF_PLACE_HZ) / step), int((nominal + OFF_PLACE_HZ) / step) + 2
+    frequency = _between_bins(power, low + int(np.argmax(power[low:high]))) * step
+    return float(frequency) if abs(frequency - nominal) > SEARCH_HZ + SURE_HZ else None
+
+
+def _between_bins(power: np.ndarray, top: int) -> float:
+    """The place of a Hann-windowed sine whose highest bin is ``top``, in bins.
+
+    Its two highest bins divide as (2d - 1)/(d + 1), which is solved for the offset d: exact for
+    one sine.
+    """
+    left, right = power[top - 1], power[top + 1] if top + 1 < len(power) else 0.0
+    ratio = math.sqrt(max(left, right) / power[top])
+    return top + (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
 
 
 def _line_u(power: np.ndarray, step: float, nominal: float) -> float:
@@ -246,8 +265,8 @@ def _stray(power: np.ndarray, step: float, rate: float) -> float | None:
         part = power[low:high]
         level = median(part) / math.log(2)
         top = int(np.argmax(part))
-        frequency = (low + top) * step
-        if part[top] < 40 * level or abs(frequency - nominal) < SEARCH_HZ + 2 * step:
+        frequency = _between_bins(power, low + top) * step
+        if part[top] < 40 * level or abs(frequency - nominal) < SEARCH_HZ + SURE_HZ:
             continue
         others = [frequency * k for k in (2, 3, 4, 5, 7) if frequency * k < 0.48 * rate]
         if part[top] > 400 * level or any(_stands_out(power, step, f) for f in others):

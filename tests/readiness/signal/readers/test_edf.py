@@ -142,6 +142,28 @@ def test_records_that_overlap_or_do_not_say_when_are_refused():
     assert "no annotations" in refusal(replace(noise_file(), reserved="EDF+D")).sentence
 
 
+@pytest.mark.parametrize(
+    ("onsets", "code", "words", "at_s"),
+    [
+        ([0, 1, 2, 3, 4, 8, 9, 10, 11, 12], "missing_samples", "lack at 5 s", 5.0),
+        ([0, 1, 2, 3, 2, 3, 4, 5, 6, 7], "time_base", "Record 5, at 4 s, goes back", 4.0),
+        ([0, 1, 2, 2, 3, 4, 5, 6, 7, 8], "time_base", "Record 4, at 3 s, repeats", 3.0),
+    ],
+)
+def test_a_file_that_calls_itself_continuous_is_not_believed_against_its_times(
+    onsets, code, words, at_s
+):
+    continuous = replace(timed_file(onsets), reserved="EDF+C")
+    (note,) = read_capture("a.edf", continuous.to_bytes()).notes
+    assert (note.code, note.start_s) == (code, at_s) and words in note.text
+
+
+def test_gaps_of_less_than_a_sample_add_up_and_none_is_nothing():
+    late = [second * 1.0006 for second in range(10)]
+    notes = read_capture("a.edf", timed_file(late).to_bytes()).notes
+    assert all(note.text[:2] != "0 " for note in notes) and len(notes) == 3
+
+
 def test_a_window_of_a_long_recording():
     file = noise_file(records=30)
     assert refusal(file).missing == "window"

@@ -43,5 +43,20 @@ def test_a_line_off_its_place_is_told(error):
     assert mains.stray_hz == pytest.approx(50 * (1 + error), abs=0.11)
 
 
+@pytest.mark.parametrize("error", [0.011, 0.012, 0.013, 0.015])
+@pytest.mark.parametrize("uv", [2, 20])
+@pytest.mark.parametrize("nominal", [50, 60])
+def test_a_line_between_its_place_and_beside_it_is_told_too(error, uv, nominal):
+    for sign in (1, -1):
+        hz = nominal * (1 + sign * error)
+        assert find_mains(with_line(hz, uv), 1024.0).stray_hz == pytest.approx(hz, abs=0.03)
+
+
+@pytest.mark.parametrize("hz", [49.5, 50.5, 59.5, 60.5])
+def test_the_edge_of_what_a_grid_does_is_no_wrong_rate(hz):
+    for seed in range(5):
+        assert find_mains(with_line(hz, 2, seed), 1024.0).stray_hz is None
+
+
 def test_a_line_in_its_place_is_not_stray():
     assert find_mains(with_line(50.2, 20), 1024.0).stray_hz is None
