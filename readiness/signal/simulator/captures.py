@@ -19,6 +19,7 @@ from readiness.signal.capture import Channel, Note, Recording
 from readiness.signal.catalogue import CATALOGUE, DURATION_S, LEADS
 from readiness.signal.readers import write_csv, write_edf
 from readiness.signal.simulator import converter
+from readiness.signal.simulator.body import touches
 from readiness.signal.simulator.draw import draw_setup
 from readiness.signal.simulator.faults import (
     FILE_FAULTS,
@@ -98,18 +99,28 @@ def simulate(
         SETTLE_S,
         DURATION_S * setup.rate_hz / true_rate + 0.2,
     )
+    # A stream of its own: a calm hand leaves all the other draws as they are.
+    hand_rng = rng.spawn(1)[0]
     script = write_script(CATALOGUE[test], real, faults, rng)
-    volts = _output(clock, real, script, faults, rng)
+    if CATALOGUE[test].act == "lift":
+        lifts = {lead: script.open[lead] for lead in ("A", "B")}
+        script.touched = touches(real.hand, lifts, hand_rng)
+    volts = _output(clock, real, script, faults, rng, hand_rng)
     emg = converter.convert(real, volts[: round(DURATION_S * setup.rate_hz)], faults)
     capture = _capture(test, real, faults, emg, _battery(real, faults, len(emg), rng), rng, kit)
     return Simulated(capture, _truth(real, faults, script, capture))
 
 
 def _output(
-    clock: Clock, setup: Setup, script: Script, faults: tuple[Fault, ...], rng: np.random.Generator
+    clock: Clock,
+    setup: Setup,
+    script: Script,
+    faults: tuple[Fault, ...],
+    rng: np.random.Generator,
+    hand_rng: np.random.Generator,
 ) -> np.ndarray:
     mains = MainsSource(clock, setup, rng)
-    a, b = Network(clock, mains, setup, script, faults, rng).inputs()
+    a, b = Network(clock, mains, setup, script, faults, rng, hand_rng).inputs()
     moved = _movement(clock, setup, script, rng)
     loop = mains.wave(setup.loop_uv * mains.level * mains.number * mains.phases())
     # A bent lead changes the loop's area, so its hum sways with the movement.

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from readiness.signal.simulator.hand import Hand
 from readiness.signal.simulator.parameters import (
     Setup,
     at_equal_density_uv,
@@ -16,6 +17,7 @@ from readiness.signal.simulator.parameters import (
 
 RATES_HZ = (256.0, 500.0, 512.0, 1000.0, 1024.0, 2000.0, 2048.0, 4096.0)
 ROOM_GAIN = {"quiet": (0.04, 0.2), "ordinary": (0.2, 1.0), "noisy": (1.0, 4.0)}
+BODY_V = {"quiet": (0.1, 1.5), "ordinary": (0.3, 3.0), "noisy": (1.0, 5.0)}
 LOOP_UV = {"quiet": (0.02, 0.2), "ordinary": (0.1, 1.5), "noisy": (1.0, 12.0)}
 
 
@@ -39,7 +41,7 @@ def draw_setup(rng: np.random.Generator, spread: float = 1.0, room: str | None =
         **_battery(drawn),
         **_operator(rng),
     )
-    return _quiet_enough(setup, rng, spread)
+    return replace(_quiet_enough(setup, rng, spread), hand=_hand(drawn, room))
 
 
 class _Draw:
@@ -66,13 +68,13 @@ def _amplifier(d: _Draw, rate: float, bits: int) -> dict[str, Any]:
     return {
         "full_scale_uv": float(f"{d.log(*scale):.3g}"),
         "flicker_corner_hz": d.log(1.0, 20.0),
-        "second_stage_nv": d.log(1.0, 4.0),
+        "second_stage_nv": d.log(1.0, 12.0),
         "high_pass_hz": 0.0 if direct else float(d.rng.choice((0.5, 1.0, 5.0, 10.0, 20.0))),
         "low_pass_hz": min(0.42 * rate, float(d.rng.choice((450.0, 500.0, 1000.0)))),
         "low_pass_order": int(d.rng.choice((3, 4, 6))) if bits < 24 else 8,
         "offset_uv": d.plain(-2000.0, 2000.0) if direct else 0.0,
         "stage_range_mv": d.log(100.0, 400.0),
-        "stopped_gain": d.log(0.01, 0.06),
+        "stopped_gain": d.log(0.001, 0.08),
     }
 
 
@@ -115,6 +117,23 @@ def _room(d: _Draw, room: str) -> dict[str, Any]:
         "movement_uv": d.log(5.0, 40.0),
         "movement_hz": min(d.log(1.5, 6.0), 8.0),
     }
+
+
+def _hand(d: _Draw, room: str) -> Hand:
+    """From 0.1 to 5 V of mains through 5 to 200 pF; volts of static that come within seconds."""
+    up, down = d.rng.uniform(0.0, 0.3, 2)
+    return Hand(
+        mains_v=d.log(*BODY_V[room]),
+        bar_pf=d.log(5.0, 200.0),
+        lead_pf=d.log(0.2, 50.0),
+        near=d.log(0.02, 0.5),
+        static_v=d.log(0.05, 30.0),
+        static_hz=d.log(0.15, 1.5),
+        finger=0.15,
+        finger_kohm=d.log(20.0, 1000.0),
+        up_s=(0.0, 0.3 + float(up)),
+        down_s=(0.1, 0.4 + float(down)),
+    )
 
 
 def _battery(d: _Draw) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from readiness.signal.simulator.body import BodyVolts
 from readiness.signal.simulator.faults import Fault
 from readiness.signal.simulator.parameters import Setup
 from readiness.signal.simulator.script import Script
@@ -51,10 +52,12 @@ class Network:
         script: Script,
         faults: tuple[Fault, ...],
         rng: np.random.Generator,
+        hand_rng: np.random.Generator,
     ) -> None:
         self.clock, self.mains, self.setup, self.script, self.rng = clock, mains, setup, script, rng
         self.faults = faults
         self.near = mains.phases()
+        self.hand = BodyVolts(clock, mains, setup.hand, self.near, hand_rng)
 
     def inputs(self) -> tuple[np.ndarray, np.ndarray]:
         """Voltages at input A and input B against the amplifier's ground, each (n,), clamped at the
@@ -75,6 +78,8 @@ class Network:
             return np.zeros(self.clock.size)
         phases = self.mains.phases(self.near, 0.8)
         current = self.mains.current(setup.body_na if body else setup.bar_na, phases)
+        if self._hand_in:
+            current = self.hand.mains_na(setup.hand.bar_pf)
         ground_mohm = 1e-3 * (
             setup.ground_kohm + (setup.electrode_kohm[2] if self.script.worn else 0.0)
         )
@@ -88,6 +93,8 @@ class Network:
             BODY_SWAY if body else 0.0
         )
         opened += 2 * setup.bias_pa * mohm + self._float_noise(mohm, pf)
+        if self._hand_in:
+            opened += self.hand.static_uv(setup.hand.bar_pf, mohm, pf)
         rail = setup.supply_mv * 1e3
         return np.clip(self._switch(closed, opened, spans, mohm * pf * 1e-6), -rail, rail)
 
@@ -112,11 +119,48 @@ class Network:
             1e3 if self.script.on_bar else 0.5e3
         )  # a floating amplifier follows its leads in part
         opened = self.mains.wave(scale * current * self.mains.impedance(mohm, pf))
+        if self._hand_in and self.script.on_bar:
+            opened += self._from_hand(lead, mohm, pf)
         opened *= self._sway(HAND_SWAY if lead in self.script.windows else 0.0)
         opened += self._rest(lead, mohm) + self._float_noise(mohm, pf)
         if np.isfinite(self._fault_mohm(lead)):
             opened += self._leaking(source, lead, mohm, pf)
-        return self._switch(closed, opened, spans, mohm * pf * 1e-6)
+        open_or_not = self._switch(closed, opened, spans, mohm * pf * 1e-6)
+        for start_s, end_s in self.script.touched.get(lead, ()):
+            self._lay_finger(open_or_not, source, lead, self.clock.index(start_s), end_s)
+        return open_or_not
+
+    @property
+    def _hand_in(self) -> bool:
+        return self.script.held and not self.setup.hand.is_calm
+
+    def _from_hand(self, lead: str, mohm: float, pf: float) -> np.ndarray:
+        """Mains and static of the hand on an open lead: all of it while the lead is in the hand, a
+        share of it while it only hangs near the body.
+        """
+        hand = self.setup.hand
+        wave = self.mains.wave(
+            1e3 * self.hand.mains_na(hand.lead_pf) * self.mains.impedance(mohm, pf + hand.lead_pf)
+        )
+        wave += self.hand.static_uv(hand.lead_pf, mohm, pf)
+        start, end = self.script.windows.get(lead, (0.0, 0.0))
+        return wave * (hand.near + (1 - hand.near) * self.clock.during(start, end))
+
+    def _lay_finger(
+        self, x: np.ndarray, source: np.ndarray, lead: str, first: int, end_s: float
+    ) -> None:
+        """A finger joins the lifted snap to the bar through the body: skin, heart, the hand's own
+        muscle.
+        """
+        setup, clock = self.setup, self.clock
+        part = slice(first, clock.index(end_s))
+        rng = self.hand.rng
+        ohm = 1e3 * setup.hand.finger_kohm
+        density_nv = 1e9 * np.sqrt(4 * BOLTZMANN * setup.temperature_k * ohm)
+        body = heart(clock, rng, setup.heart_uv) + muscle(clock, rng, setup.rest_uv)
+        body += clock.white(rng, density_nv)
+        body += self.mains.wave(self.hand.mains_na(setup.hand.lead_pf) * setup.hand.finger_kohm)
+        x[part] = (source + body)[part]
 
     def _fault_mohm(self, lead: str) -> float:
         ohms = [f.severity for f in self.faults if f.kind == "open_lead" and f.lead == lead]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+
+from readiness.signal.simulator.hand import Hand
 
 FULL_BAND_HZ = (20.0, 450.0)
 NOISE_UNIT_UV = 2.0
@@ -59,6 +61,7 @@ class Setup:
     body_na: float = 100.0  # into a person who holds the bar
     body_pf: float = 120.0  # from that person to the amplifier's ground
     loop_uv: float = 0.3  # induced into the loop of the two leads
+    hand: Hand = field(default_factory=Hand)
     # Movement
     movement_uv: float = 20.0  # RMS while a sound lead is flexed
     movement_hz: float = 4.0

@@ -8,6 +8,7 @@ import numpy as np
 
 from readiness.signal.catalogue import DURATION_S, LEADS, TestKind
 from readiness.signal.simulator.faults import Fault
+from readiness.signal.simulator.hand import Hand
 from readiness.signal.simulator.parameters import Setup
 
 POST_KOHM = 100.0
@@ -27,6 +28,8 @@ class Script:
     flexed: dict[str, Span] = field(default_factory=dict)
     open: dict[str, list[Span]] = field(default_factory=lambda: {lead: [] for lead in LEADS})
     """Spans in which a lead does not touch the bar, by the hand or by a fault."""
+    touched: dict[str, list[Span]] = field(default_factory=dict)
+    """Spans in which a finger lies on the lifted snap."""
     effort_s: float | None = None
 
 
@@ -46,7 +49,7 @@ def write_script(
         script.flexed = dict(script.windows)
     if kind.act == "lift":
         for lead, (start, end) in script.windows.items():
-            script.open[lead] += _lift(start, end, rng)
+            script.open[lead] += _lift(start, end, setup.hand, rng)
     for fault in faults:
         if fault.kind == "open_lead":
             script.open[str(fault.lead)] = [(-np.inf, np.inf)]
@@ -82,12 +85,12 @@ def _windows(
     return dict(zip(order, zip(starts, [*starts[1:], DURATION_S], strict=True), strict=True))
 
 
-def _lift(start: float, end: float, rng: np.random.Generator) -> list[Span]:
+def _lift(start: float, end: float, hand: Hand, rng: np.random.Generator) -> list[Span]:
     """A lead lifted a moment after the call and put back before the next, with the contact's
     chatter.
     """
-    up = start + rng.uniform(0.1, 0.5)
-    down = end - rng.uniform(0.2, 0.6)
+    up = start + rng.uniform(*hand.up_s)
+    down = end - rng.uniform(*hand.down_s)
     return chatter(up, max(down, up + 0.8), rng)
 
 
