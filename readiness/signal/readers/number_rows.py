@@ -9,6 +9,8 @@ from functools import cached_property
 
 import numpy as np
 
+from .plain_decimals import read_decimals
+
 SMALL = 2 * 2**20
 """Up to so many bytes the rows are read as a list of lines."""
 
@@ -43,8 +45,8 @@ class NumberRows:
 
 
 def read_clean(rows: NumberRows) -> np.ndarray | None:
-    """All rows in one call of ``numpy.loadtxt``, shape (lines, count), or ``None`` where a cell, a
-    row or a line needs a closer look.
+    """All rows at once, plain decimals column by column and others by ``numpy.loadtxt``: shape
+    (lines, count), or ``None`` where a cell, a row or a line needs a closer look.
 
     Empty lines, which ``loadtxt`` skips, show as fewer rows than lines.
     """
@@ -60,6 +62,10 @@ def read_clean(rows: NumberRows) -> np.ndarray | None:
     plain = data[body:]
     if in_quotes:
         plain = plain.replace(b'"', b"")
+    if rows.delimiter != " " and len(plain) <= SMALL:
+        values = read_decimals(plain, rows.delimiter, rows.decimal, rows.count)
+        if values is not None:
+            return values
     if in_commas:
         plain = plain.replace(b",", b".")
     if len(plain) > SMALL or not plain.isascii():

@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 
 import numpy as np
 
@@ -58,7 +58,7 @@ def csv_ratio(rounds: int) -> Ratio:
     skip = next(k for k, line in enumerate(data.splitlines()) if line.startswith(b"t_s")) + 1
     return _ratio(
         "CSV read and scored / loadtxt + welch",
-        2.0,
+        1.0,
         "speed.csv",
         data,
         partial(_bare_csv, data, skip),
@@ -136,13 +136,13 @@ def _bare_welch(samples: np.ndarray, frame: int | None) -> float:
 
 
 def _in_turn(works: Sequence[Callable[[], object]], rounds: int) -> list[float]:
-    """Median seconds of each, taken in turn so that a busy machine troubles all alike."""
+    """Median processor seconds of each, in turn: a busy machine then troubles all alike."""
     times: list[list[float]] = [[] for _ in works]
     for work in works:
         work()
     for _ in range(rounds):
         for work, into in zip(works, times, strict=True):
-            start = perf_counter()
+            start = process_time()
             work()
-            into.append(perf_counter() - start)
+            into.append(process_time() - start)
     return [median(each) for each in times]
