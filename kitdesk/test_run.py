@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from kitdesk import coverage_gate, throwaway_postgres
+from kitdesk import coverage_gate, database_template, throwaway_postgres
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 NOTHING_SELECTED = 5
@@ -27,23 +27,21 @@ def main(arguments: list[str]) -> int:
     if "DATABASE_URL" in os.environ or _chosen(arguments):
         return _pytest(arguments, {})
     print("Kitdesk's tests on SQLite:", flush=True)
-    outcome = _on_sqlite(arguments)
+    with database_template.migrated_file() as template:
+        outcome = _on_sqlite(arguments, template)
     try:
         with _postgres() as address:
             if address is None:
                 return outcome or _without_postgres()
             print("\nKitdesk's tests on PostgreSQL:", flush=True)
-            second = _pytest(
-                [*_spread(), "-m", f"not browser and {BY_DAY}", *arguments],
-                {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"},
-            )
+            second = _on_postgres(address, arguments)
     except RuntimeError as problem:
         print(f"\nPostgreSQL did not start: {problem}", file=sys.stderr)
         return outcome or 1
     return outcome or (0 if second == NOTHING_SELECTED else second)
 
 
-def _on_sqlite(arguments: list[str]) -> int:
+def _on_sqlite(arguments: list[str], template: dict[str, str]) -> int:
     """The first run; with KITDESK_COVERAGE=1 it also measures what the tests reach, and fails when
     that is too little.
 
@@ -52,17 +50,25 @@ def _on_sqlite(arguments: list[str]) -> int:
     """
     here = f"not postgres and {BY_DAY}"
     if os.environ.get("KITDESK_COVERAGE") != "1":
-        return _pytest([*_spread(), "-m", here, *arguments], {})
-    outcome = _measured([*_spread(), "-m", f"{here} and not ({LONG})", *arguments])
+        return _pytest([*_spread(), "-m", here, *arguments], template)
+    outcome = _measured([*_spread(), "-m", f"{here} and not ({LONG})", *arguments], template)
     print("\nThe long ones on SQLite, not measured:", flush=True)
-    return _pytest([*_spread(), "-m", f"{here} and ({LONG})", *arguments], {}) or outcome
+    return _pytest([*_spread(), "-m", f"{here} and ({LONG})", *arguments], template) or outcome
 
 
-def _measured(words: list[str]) -> int:
+def _measured(words: list[str], template: dict[str, str]) -> int:
     with tempfile.TemporaryDirectory(prefix="kitdesk-coverage-") as folder:
         data_file = Path(folder, "coverage")
-        outcome = _pytest(["--cov", "--cov-report=", *words], {"COVERAGE_FILE": str(data_file)})
+        settings = template | {"COVERAGE_FILE": str(data_file)}
+        outcome = _pytest(["--cov", "--cov-report=", *words], settings)
         return int(not coverage_gate.check_coverage(data_file)) or outcome
+
+
+def _on_postgres(address: str, arguments: list[str]) -> int:
+    here = {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"}
+    with database_template.migrated_on_server(address) as template:
+        words = [*_spread(), "-m", f"not browser and {BY_DAY}", *arguments]
+        return _pytest(words, here | template)
 
 
 def _chosen(arguments: list[str]) -> bool:

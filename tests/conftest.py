@@ -1,6 +1,7 @@
 """Fixtures common to all tests."""
 
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 
+from kitdesk import database_template
 from tests import browser_driver
 from tests.smtp import SmtpServer, running_smtp_server
 
@@ -33,6 +35,18 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             "postgres",
             "needs PostgreSQL: run `python3 manage.py test`, or set DATABASE_URL=postgres://...",
         )
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb: bool, django_db_modify_db_settings: None) -> bool:
+    """A copy of the run's migrated file, where there is one, stands for a database that is there
+    already; the folder it lies in goes with the run.
+    """
+    template = os.environ.get(database_template.SETTING)
+    if template is None or _on_postgres():
+        return django_db_keepdb
+    shutil.copyfile(template, connection.settings_dict["TEST"]["NAME"])
+    return True
 
 
 def lacking(what: str, cure: str) -> None:

@@ -19,6 +19,7 @@ for _name in (
 ):
     os.environ.pop(_name, None)
 
+from kitdesk.database_template import SETTING  # noqa: E402
 from kitdesk.settings import *  # noqa: E402, F403
 from kitdesk.settings import DATABASES, STORAGES, VAR  # noqa: E402
 
@@ -39,3 +40,5 @@ if "sqlite" in DATABASES["default"]["ENGINE"]:
     DATABASES["default"]["OPTIONS"]["init_command"] = (
         "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
     )
+elif SETTING in os.environ:
+    DATABASES["default"]["TEST"] = {"TEMPLATE": os.environ[SETTING]}

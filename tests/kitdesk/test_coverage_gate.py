@@ -6,6 +6,7 @@ from kitdesk import coverage_gate, test_run
 from kitdesk.coverage_gate import Reach, check_coverage
 
 GOOD = Reach(lines=95, lines_of=100, branches=20, branches_of=20)
+TEMPLATE = {"KITDESK_TEST_TEMPLATE": "template.sqlite3"}
 POOR = Reach(lines=50, lines_of=100, branches=0, branches_of=20)
 
 
@@ -90,10 +91,10 @@ class TestTheFirstRun:
 
     def test_measures_nothing_by_itself(self, calls, monkeypatch):
         monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
-        assert test_run._on_sqlite(["-x"]) == 0
+        assert test_run._on_sqlite(["-x"], TEMPLATE) == 0
         ((words, more),) = calls
         assert words[-3:] == ["-m", "not postgres and not engines", "-x"]
-        assert more == {}
+        assert more == TEMPLATE
 
     @pytest.mark.parametrize(("met", "outcome"), [(True, 0), (False, 1)])
     def test_measures_where_it_is_asked_to_and_fails_below_the_goals(
@@ -101,10 +102,10 @@ class TestTheFirstRun:
     ):
         monkeypatch.setenv("KITDESK_COVERAGE", "1")
         monkeypatch.setattr(coverage_gate, "check_coverage", lambda _: met)
-        assert test_run._on_sqlite(["-x"]) == outcome
-        (measured, more), (long_ones, nothing_more) = calls
+        assert test_run._on_sqlite(["-x"], TEMPLATE) == outcome
+        (measured, more), (long_ones, more_of_long) = calls
         assert measured[:2] == ["--cov", "--cov-report="]
         assert measured[-2:] == ["not postgres and not engines and not (browser or slow)", "-x"]
-        assert "COVERAGE_FILE" in more
+        assert TEMPLATE.items() < more.items() and "COVERAGE_FILE" in more
         assert long_ones[-2:] == ["not postgres and not engines and (browser or slow)", "-x"]
-        assert nothing_more == {}
+        assert more_of_long == TEMPLATE

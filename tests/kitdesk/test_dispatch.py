@@ -1,5 +1,6 @@
 """Which program a command line reaches, and what the demo is kept away from."""
 
+import contextlib
 import os
 import subprocess
 import sys
@@ -8,7 +9,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from kitdesk import dispatch, test_run, throwaway_postgres
+from kitdesk import database_template, dispatch, test_run, throwaway_postgres
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -55,12 +56,20 @@ def test_a_data_folder_that_cannot_be_made_is_said_before_anything_else(
     assert dispatch.data_folder_problem() is None
 
 
+def without_templates(monkeypatch) -> None:
+    """No run that is only looked at migrates a database."""
+    none = contextlib.nullcontext({})
+    monkeypatch.setattr(database_template, "migrated_file", lambda: none)
+    monkeypatch.setattr(database_template, "migrated_on_server", lambda address: none)
+
+
 @pytest.fixture
 def runs(monkeypatch) -> list[tuple[list[str], dict[str, str]]]:
     """What would be handed to pytest, run by run; each run passes."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
     monkeypatch.delenv("KITDESK_TEST_POSTGRES", raising=False)
+    without_templates(monkeypatch)
     calls: list[tuple[list[str], dict[str, str]]] = []
     monkeypatch.setattr(test_run, "_pytest", lambda words, more: calls.append((words, more)) or 0)
     return calls
@@ -99,6 +108,7 @@ def test_a_failure_on_either_database_is_the_outcome(monkeypatch):
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
     monkeypatch.setenv("KITDESK_TEST_POSTGRES", "postgres://kitdesk@127.0.0.1/kitdesk")
+    without_templates(monkeypatch)
     for outcomes, code in (
         ((0, 1), 1),
         ((1, 0), 1),
