@@ -36,7 +36,7 @@ def contents_blocks(
         yield Block(height, head, keep_with_next=True)
         for line in lines:
             draw = partial(_row, line=line, margin=margin, row=row, locale=facts.practice.locale)
-            yield Block(row, draw, under=again)
+            yield Block(row, draw, under=(again,))
     backs = [line for line in facts.lines if not line.used_up]
     pieces = sum(line.quantity for line in backs)
     mass = mass_of(facts.lines)

@@ -15,7 +15,7 @@ from .addresses import address_lines, country_name
 from .facts import PackingLineFacts, PackingListFacts, Printed
 from .fonts import FontChooser
 from .ink import Ink
-from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
+from .ledger import MARGIN, LedgerColumn, LedgerHead, LedgerRow, draw_ledger
 
 CARRIER_DECIDES = (
     "This sheet is made to copy from. The carrier's own form decides what must be declared and how;"
@@ -81,17 +81,23 @@ def contents_statement(
     draw_ledger(
         ink,
         practice,
-        title="Contents statement",
-        below_title=(
-            f"Kit {grouped(facts.kit_code)}: temporary, will be returned by "
-            f"{words.on_paper(facts.return_by, practice.locale)}"
-        ),
+        _head(facts),
         columns=_columns(width),
         rows=[*(_row(line, facts) for line in lines), *_sums(lines, facts, wrapping_g)],
         notes=_notes(facts, lines),
-        blocks=_parties(facts),
     )
     return ink.printed()
+
+
+def _head(facts: PackingListFacts) -> LedgerHead:
+    code = grouped(facts.kit_code)
+    return_by = words.on_paper(facts.return_by, facts.practice.locale)
+    return LedgerHead(
+        title="Contents statement",
+        below_title=f"Kit {code}: temporary, will be returned by {return_by}",
+        blocks=_parties(facts),
+        again=(f"{facts.student}, kit {code}, will be returned by {return_by}",),
+    )
 
 
 def _columns(width: float) -> tuple[LedgerColumn, ...]:

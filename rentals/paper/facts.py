@@ -164,6 +164,12 @@ class ChargeFacts:
         """Its money, as the settlement counts it."""
         return Claim(self.amount, self.state)
 
+    @property
+    def recovered(self) -> bool:
+        """Whether the part has come after all, so that nobody bears anything."""
+        claim = self.claim
+        return not (claim.charged or claim.written_off or claim.undecided)
+
 
 @dataclass(frozen=True)
 class StatementFacts:

@@ -10,28 +10,31 @@ from .ink import Ink
 class Block:
     """Something ``height`` millimetres high; ``draw`` is given the ink and the y of its top edge.
 
-    ``under`` is the heading to repeat where this block begins a page.
+    ``under`` are the headings to repeat where this block begins a page, uppermost first.
     """
 
     height: float
     draw: Callable[[Ink, float], None]
     keep_with_next: bool = False
     at_foot: bool = False
-    under: "Block | None" = None
+    under: tuple["Block", ...] = ()
 
 
 def paginate(blocks: Sequence[Block], first_room: float, later_room: float) -> list[list[Block]]:
     """Divide blocks over pages of the given room in millimetres; a heading never stays behind
     alone.
 
-    A block higher than a whole page gets a page of its own and runs over its foot.
+    What is kept together but higher than a whole page is divided like the rest. A block higher than
+    a page gets a page of its own and runs over its foot.
     """
     pages: list[list[Block]] = [[]]
     room_left = first_room
     for i, block in enumerate(blocks):
         need = block.height + _kept_height(blocks, i)
+        if need > later_room:
+            need = block.height
         if need > room_left and pages[-1]:
-            pages.append([block.under] if block.under else [])
+            pages.append([*block.under])
             room_left = later_room - sum(again.height for again in pages[-1])
         pages[-1].append(block)
         room_left -= block.height

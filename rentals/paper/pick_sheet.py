@@ -154,7 +154,7 @@ def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:
         yield Block(7.5, partial(_shelf, head=head), keep_with_next=True)
         again = Block(7.5, partial(_shelf, head=f"{head}, continued"))
         for line in lines:
-            yield Block(_ROW, partial(_pick, line=line), under=again)
+            yield Block(_ROW, partial(_pick, line=line), under=(again,))
 
 
 def _shelf(ink: Ink, y: float, head: str) -> None:

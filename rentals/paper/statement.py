@@ -1,19 +1,21 @@
-"""The statement at settling: deposit, charges per shortfall, and what goes back or is still to
-pay.
+"""The statement at settling: what lacked and who bears it, deposit, charges, and what goes back or
+is still to pay. The address stands where the window of an envelope shows it.
 """
 
 from decimal import Decimal
+from functools import partial
 
 from rentals.codes import grouped
 from rentals.planning.money import money_text
-from rentals.planning.settlement import settlement
+from rentals.planning.settlement import Settlement, settlement
 
 from . import words
 from .addresses import address_lines
 from .facts import ChargeFacts, Printed, StatementFacts
 from .fonts import FontChooser
 from .ink import Ink
-from .ledger import MARGIN, LedgerColumn, LedgerRow, draw_ledger
+from .ledger import MARGIN, LedgerColumn, LedgerHead, LedgerRow, draw_ledger
+from .window import Envelope
 
 
 def settling_statement(
@@ -25,52 +27,92 @@ def settling_statement(
     """
     practice = facts.practice
     ink = Ink(f"Statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
-    width = ink.width_mm - 2 * MARGIN
+    sums = settlement(facts.deposit, [charge.claim for charge in facts.charges], practice.currency)
     draw_ledger(
         ink,
         practice,
-        title="Provisional statement" if _provisional(facts) else "Statement",
-        below_title=(
-            f"Kit {grouped(facts.kit_code)}, {facts.run},"
-            f" {'settled on' if facts.settled else 'as of'}"
-            f" {words.on_paper(facts.settled_on, practice.locale)}"
-        ),
-        columns=(
-            LedgerColumn("", 0, width - 92),
-            LedgerColumn("pieces", width - 90, 14, "r"),
-            LedgerColumn("what became of it", width - 70, 40),
-            LedgerColumn("amount", width - 28, 28, "r"),
-        ),
-        rows=_rows(facts),
-        notes=_notes(facts),
-        blocks=_parties(facts),
+        _head(facts),
+        columns=_columns(ink.width_mm - 2 * MARGIN, bool(facts.charges)),
+        rows=[*_lacking(facts, sums), *_balance(facts, sums)],
+        notes=_notes(facts, sums),
     )
     return ink.printed()
 
 
-def _rows(facts: StatementFacts) -> list[LedgerRow]:
-    currency, locale = facts.practice.currency, facts.practice.locale
-    claims = [charge.claim for charge in facts.charges]
-    sums = settlement(facts.deposit, claims, currency)
+def _head(facts: StatementFacts) -> LedgerHead:
+    on = words.on_paper(facts.settled_on, facts.practice.locale)
+    return LedgerHead(
+        title="Provisional statement" if _provisional(facts) else "Statement",
+        below_title=(
+            f"Kit {grouped(facts.kit_code)}, {facts.run},"
+            f" {'settled on' if facts.settled else 'as of'} {on}"
+        ),
+        blocks=_parties(facts),
+        again=(f"{facts.student}, kit {grouped(facts.kit_code)}, {facts.run}",),
+        envelope=_envelope(facts),
+    )
 
-    def sum_row(head: str, amount: Decimal, *, strong: bool = True) -> LedgerRow:
-        return LedgerRow((head, "", "", money_text(amount, currency, locale)), strong)
 
-    def charge_row(charge: ChargeFacts) -> LedgerRow:
-        fate = f"{charge.what}, {charge.state}"
-        amount = money_text(-charge.amount, currency, locale) if charge.claim.charged else "-"
-        return LedgerRow((_charge_words(charge), str(charge.quantity), fate, amount))
+def _columns(width: float, with_shortfalls: bool) -> tuple[LedgerColumn, ...]:
+    heads = ("pieces", "what became of it", "worth", "at our cost", "charged to you")
+    pieces, fate, worth, ours, yours = heads if with_shortfalls else ("",) * 5
+    return (
+        LedgerColumn("", 0, width - 112),
+        LedgerColumn(pieces, width - 110, 11, "r"),
+        LedgerColumn(fate, width - 96, 30),
+        LedgerColumn(worth, width - 65, 20, "r"),
+        LedgerColumn(ours, width - 43, 20, "r"),
+        LedgerColumn(yours, width - 21, 21, "r"),
+    )
 
-    to_pay = sum_row("To pay so far" if _provisional(facts) else "Still to pay", sums.to_pay)
-    refund = sum_row(_paid_back(facts), sums.refund)
-    rows = [
-        sum_row("Deposit paid", sums.deposit, strong=False),
-        *map(charge_row, facts.charges),
-        sum_row("Charged in all", -sums.charged),
-    ]
+
+def _lacking(facts: StatementFacts, sums: Settlement) -> list[LedgerRow]:
+    """Each part that lacked, its worth under who bears it, and the sums of the columns."""
+    if not facts.charges:
+        return []
+    money = partial(_money, facts)
+    rows = [_charge_row(facts, charge) for charge in facts.charges]
+    totals = ("In all", "", "", money(sums.worth), money(sums.written_off), money(sums.charged))
+    rows.append(LedgerRow(totals, strong=True, keep_with_next=True))
     if sums.undecided:
-        rows.append(sum_row("Open, not counted yet", sums.undecided))
-    return [*rows, to_pay if sums.to_pay else refund]
+        cells = ("Of it not decided yet, not counted", "", "", money(sums.undecided), "", "")
+        rows.append(LedgerRow(cells, keep_with_next=True))
+    return rows
+
+
+def _charge_row(facts: StatementFacts, charge: ChargeFacts) -> LedgerRow:
+    claim = charge.claim
+    amount = _money(facts, charge.amount)
+    cells = (
+        charge.part,
+        str(charge.quantity),
+        f"{charge.what}, {charge.state}",
+        "-" if charge.recovered else amount,
+        amount if claim.written_off else "-",
+        amount if claim.charged else "-",
+    )
+    return LedgerRow(cells, note=charge.reason)
+
+
+def _balance(facts: StatementFacts, sums: Settlement) -> list[LedgerRow]:
+    """Deposit less charges, and what is left of it."""
+
+    rows = [_balance_row(facts, "Deposit paid", sums.deposit)]
+    if sums.charged:
+        rows.append(_balance_row(facts, "Charged to you", -sums.charged))
+    if sums.to_pay:
+        return [*rows, _balance_row(facts, _to_pay(facts), sums.to_pay, last=True)]
+    if sums.refund:
+        return [*rows, _balance_row(facts, _paid_back(facts), sums.refund, last=True)]
+    left = "Nothing is left to pay on either side"
+    return [*rows, _balance_row(facts, left, sums.refund, last=True)]
+
+
+def _balance_row(
+    facts: StatementFacts, head: str, amount: Decimal, *, last: bool = False
+) -> LedgerRow:
+    cells = (head, "", "", "", "", _money(facts, amount))
+    return LedgerRow(cells, strong=last, keep_with_next=not last)
 
 
 def _provisional(facts: StatementFacts) -> bool:
@@ -78,41 +120,81 @@ def _provisional(facts: StatementFacts) -> bool:
     return any(charge.claim.undecided for charge in facts.charges)
 
 
+def _to_pay(facts: StatementFacts) -> str:
+    locale = facts.practice.locale
+    if _provisional(facts):
+        return "To pay so far"
+    if facts.balance_paid_on:
+        return f"Paid by you on {words.on_paper(facts.balance_paid_on, locale)}"
+    by = f" by {words.on_paper(facts.pay_by, locale)}" if facts.pay_by else ""
+    return f"Still to pay{by}"
+
+
 def _paid_back(facts: StatementFacts) -> str:
     if _provisional(facts):
         return "To be paid back if nothing more is charged"
-    return "Paid back to you" if facts.settled else "To be paid back to you"
+    if facts.balance_paid_on:
+        return f"Paid back to you on {words.on_paper(facts.balance_paid_on, facts.practice.locale)}"
+    return "To be paid back to you"
 
 
-def _charge_words(charge: ChargeFacts) -> str:
-    return f"{charge.part} ({charge.reason})" if charge.reason else charge.part
+def _money(facts: StatementFacts, amount: Decimal) -> str:
+    return money_text(amount, facts.practice.currency, facts.practice.locale)
 
 
-def _notes(facts: StatementFacts) -> list[str]:
-    notes = []
-    if not facts.charges:
-        notes.append("Everything that had to come back came back in order. Thank you.")
+def _notes(facts: StatementFacts, sums: Settlement) -> list[str]:
+    notes = [_outcome(facts)]
+    if sums.written_off:
+        notes.append(f"What stands at our cost is paid by {facts.practice.name}, not by you.")
     if _provisional(facts):
         notes.append(
             "This statement is provisional: parts marked open or chased are not settled yet, and"
             " its sums do not count them."
         )
-    contacts = ", ".join(filter(None, (facts.practice.email, facts.practice.phone)))
-    notes.append(f"Questions about this statement: {contacts or facts.practice.name}.")
-    return notes
+    if sums.to_pay and facts.settled and not (_provisional(facts) or facts.balance_paid_on):
+        notes.append(_how_to_pay(facts, sums))
+    practice = facts.practice
+    contacts = ", ".join(filter(None, (practice.email, practice.phone)))
+    notes.append(f"Questions about this statement: {contacts or practice.name}.")
+    return [note for note in notes if note]
+
+
+def _outcome(facts: StatementFacts) -> str:
+    """How the loan ended, in a sentence; empty where the rows above say it."""
+    if facts.lost:
+        above = " The parts above are those that had to come back." if facts.charges else ""
+        return f"The kit has not come back and was written off.{above}"
+    if not facts.charges:
+        return "Everything that had to come back came back in order. Thank you."
+    if all(charge.recovered for charge in facts.charges):
+        return "What lacked has come since, so everything is here now. Thank you."
+    return ""
+
+
+def _how_to_pay(facts: StatementFacts, sums: Settlement) -> str:
+    by = f" by {words.on_paper(facts.pay_by, facts.practice.locale)}" if facts.pay_by else ""
+    request = f"Please pay {_money(facts, sums.to_pay)}{by}, naming kit {grouped(facts.kit_code)}."
+    return f"{request}\n{facts.practice.payment.strip()}".strip()
+
+
+def _envelope(facts: StatementFacts) -> Envelope:
+    practice = facts.practice
+    if practice.address is None:
+        to = address_lines(facts.address) if facts.address else [facts.student]
+        return Envelope(tuple(to), practice.name)
+    home, locale = practice.address.country, practice.locale
+    to = address_lines(facts.address, home, locale) if facts.address else [facts.student]
+    return Envelope(tuple(to), ", ".join(address_lines(practice.address, home, locale)))
 
 
 def _parties(facts: StatementFacts) -> list[tuple[str, list[str]]]:
     practice, locale = facts.practice, facts.practice.locale
-    home = practice.address.country if practice.address else ""
-    to = address_lines(facts.address, home, locale) if facts.address else [facts.student]
-    blocks = [("For", to)]
-    away = [
+    blocks = [("From", [practice.name, *filter(None, [practice.instructor])])]
+    loan = [
         f"{word} {words.on_paper(day, locale)}"
         for word, day in (("Sent", facts.sent_on), ("Back", facts.came_back_on))
         if day
     ]
-    if away:
-        blocks.append(("Loan", away))
-    blocks.append(("From", [practice.name, *filter(None, [practice.instructor])]))
-    return blocks
+    if facts.lost:
+        loan.append("Not come back")
+    return [*blocks, ("Loan", loan)] if loan else blocks

@@ -20,7 +20,7 @@ def test_a_heading_goes_with_what_follows_it():
 
 def test_a_heading_is_repeated_where_its_blocks_begin_a_page_and_takes_its_room():
     again = Block(5, nothing)
-    blocks = [Block(10, nothing, under=again) for _ in range(5)]
+    blocks = [Block(10, nothing, under=(again,)) for _ in range(5)]
     pages = paginate(blocks, 20, 25)
     assert [len(page) for page in pages] == [2, 3, 2]
     assert all(page[0] is again for page in pages[1:])

@@ -46,12 +46,15 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
         "Sent 25 February 2027",
         "Back 16 June 2027",
         "Deposit paid €150.00",
-        "Licence key on USB stick 1 missing, charged -€85.01",
-        "Lead set (worn out) 1 damaged, waived -",
-        "Elastic band 2 missing, recovered -",
-        "Charged in all -€85.01",
+        "Licence key on USB stick 1 missing, charged €85.01 - €85.01",
+        "Lead set worn out 1 damaged, waived €60.00 €60.00 -",
+        "Elastic band 2 missing, recovered - - -",
+        "Charger 1 missing, open €22.00 - -",
+        "In all €167.01 €60.00 €85.01",
         "Provisional statement",
-        "Open, not counted yet €22.00",
+        "Of it not decided yet, not counted €22.00",
+        "Charged to you -€85.01",
+        "paid by Ease at the Instrument, Tannenhof Music College, not by you",
         "To be paid back if nothing more is charged €64.99",
         "not settled yet",
         "desk@ease.example",
@@ -63,7 +66,53 @@ def test_a_clean_return_is_thanked_and_refunded_in_full():
     text = text_of(settling_statement(replace(SETTLED, charges=())).pdf)
     assert "rovisional" not in text
     assert "came back in order" in text
-    assert "Paid back to you €150.00" in text
+    assert "To be paid back to you €150.00" in text
+    paid = replace(SETTLED, charges=(), balance_paid_on=date(2027, 7, 5))
+    assert "Paid back to you on 5 July 2027 €150.00" in text_of(settling_statement(paid).pdf)
+
+
+def test_how_and_by_when_to_pay_stands_there_while_it_is_owed():
+    owing = replace(
+        SETTLED,
+        practice=replace(PRACTICE, payment="Harbour Bank, account 12"),
+        deposit=Decimal(50),
+        charges=CHARGES[:3],
+        pay_by=date(2027, 7, 16),
+    )
+    text = text_of(settling_statement(owing).pdf)
+    assert "Still to pay by 16 July 2027 €35.01" in text
+    assert "Please pay €35.01 by 16 July 2027, naming kit K 0014 E. Harbour Bank" in text
+    for nothing_owed in (
+        replace(owing, balance_paid_on=date(2027, 7, 9)),
+        replace(owing, charges=CHARGES),
+        replace(owing, settled=False),
+    ):
+        assert "Harbour Bank" not in text_of(settling_statement(nothing_owed).pdf)
+    paid = replace(owing, balance_paid_on=date(2027, 7, 9))
+    assert "Paid by you on 9 July 2027 €35.01" in text_of(settling_statement(paid).pdf)
+
+
+def test_the_end_of_the_loan_is_told_as_it_was():
+    lost = text_of(settling_statement(replace(SETTLED, lost=True, came_back_on=None)).pdf)
+    assert "has not come back and was written off" in lost and "Not come back" in lost
+    recovered = text_of(settling_statement(replace(SETTLED, charges=CHARGES[2:3])).pdf)
+    assert "everything is here now" in recovered and "in order" not in recovered
+    even = replace(SETTLED, deposit=Decimal("85.01"), charges=CHARGES[:1])
+    assert "Nothing is left to pay on either side" in text_of(settling_statement(even).pdf)
+
+
+def test_no_reason_and_no_name_is_cut():
+    reason = "Because of a reason that is told at length. " * 6
+    name, run = "Part of many words " * 6, "Run of many words " * 6
+    charges = tuple(
+        ChargeFacts(f"{n} {name}", "missing", 1, Decimal("12345.55"), "charged", f"{n} {reason}")
+        for n in range(20)
+    )
+    facts = replace(SETTLED, student="Maximiliana " * 10, run=run, charges=charges)
+    text = text_of(settling_statement(facts).pdf)
+    assert "..." not in text
+    for n in range(20):
+        assert f"{n} {name}".strip() in text and f"{n} {reason}".strip() in text
 
 
 @pytest.mark.parametrize(

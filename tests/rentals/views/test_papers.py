@@ -187,7 +187,7 @@ def test_the_settling_statement_rounds_by_the_currency(
     settle(loan, at=datetime(2031, 5, 6, 9, tzinfo=UTC))
     text = text_of(signed_in.get(statement).content)
     assert "settled on 6 May 2031" in text
-    assert f"-{charged}Paidbacktoyou{back}" in text.replace(" ", "")
+    assert f"-{charged}Tobepaidbacktoyou{back}" in text.replace(" ", "")
 
 
 def test_what_cannot_be_printed_is_said_on_the_pages_that_offer_it(signed_in, practice):

@@ -1,4 +1,4 @@
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
@@ -33,14 +33,18 @@ def test_the_statement_lists_the_loans_shortfalls(practice):
         closed_at=now,
     )
     text = text_of(settling_statement(statement_facts(loan)).pdf)
-    assert "Licence key 1 missing, charged -€30.00" in text
+    assert "Licence key 1 missing, charged €30.00 - €30.00" in text
     assert "as of" in text and "To be paid back to you €50.00" in text
     loan.stage = "returned"
     loan.save()
     loan = settle(loan, at=datetime(2031, 5, 6, 9, tzinfo=UTC))
     text = text_of(settling_statement(statement_facts(loan)).pdf)
     assert "settled on 6 May 2031" in text
-    assert "be paid back" not in text and "Paid back to you €50.00" in text
+    assert "To be paid back to you €50.00" in text
+    loan.balance_paid_on = date(2031, 5, 7)
+    loan.save()
+    text = text_of(settling_statement(statement_facts(loan)).pdf)
+    assert "be paid back" not in text and "Paid back to you on 7 May 2031 €50.00" in text
 
 
 def test_the_states_the_money_rule_counts_are_states_that_rows_have():
