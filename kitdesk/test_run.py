@@ -94,10 +94,11 @@ def _chosen(arguments: list[str]) -> bool:
 
 
 def _spread() -> list[str]:
-    """Two to four processes: on fewer cores a second one still fills the waits for browser and
-    disk.
+    """Three to five processes, one more than there are cores: it fills the waits for browser, disk
+    and database server.
     """
-    return ["-n", str(max(2, min(os.cpu_count() or 2, 4))), "--dist", "worksteal"]
+    processes = min((os.cpu_count() or 2) + 1, 5)
+    return ["-n", str(max(3, processes)), "--dist", "worksteal"]
 
 
 def _pytest(words: list[str], settings: dict[str, str]) -> int:
