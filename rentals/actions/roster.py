@@ -4,8 +4,10 @@ once.
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -16,8 +18,10 @@ from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
 from rentals.roster.columns import match_columns, rows_below
+from rentals.roster.letters import ENCODINGS
 from rentals.roster.people import KEPT, PersonRow, RowStanding
-from rentals.roster.sheet import RosterSheet
+from rentals.roster.reading import read_roster
+from rentals.roster.sheet import RosterSheet, RosterUnreadable, SheetRow
 from rentals.selectors.rosters import known_students, people_of
 
 from .record import Actor
@@ -32,36 +36,66 @@ def keep_draft(
     sheet: RosterSheet,
     *,
     file_name: str,
+    original: bytes = b"",
     actor: Actor = None,
     at: datetime | None = None,
 ) -> RosterDraft:
     """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft
-    of the run goes.
+    of the run goes. The `original` bytes are kept where their letters are not certain.
     """
-    columns = match_columns(sheet)
-    content = {
-        "heads": list(columns.heads),
-        "head_row": columns.head_row,
-        "fields": columns.fields,
-        "notes": list(sheet.notes),
-        "rows": [
-            [
-                row.number,
-                list(row.cells),
-                {str(column): trouble for column, trouble in row.troubles.items()},
-            ]
-            for row in rows_below(sheet, columns.head_row)
-        ],
-        "fixes": {},
-        "left_out": [],
-        "keep": [],
-    }
-    if not content["rows"]:
-        raise Refused("There are heads but no students below them.", field="file")
+    content = _content_of(sheet, original)
     RosterDraft.objects.filter(run=run, imported_at__isnull=True).delete()
     return RosterDraft.objects.create(
         run=run, file_name=file_name[:200], content=content, at=at or timezone.now(), by=actor
     )
+
+
+def _content_of(sheet: RosterSheet, original: bytes) -> dict[str, Any]:
+    """What a draft keeps of a sheet; nothing is decided yet."""
+    columns = match_columns(sheet)
+    rows = rows_below(sheet, columns.head_row)
+    if not rows:
+        raise Refused("There are heads but no students below them.", field="file")
+    return {
+        "heads": list(columns.heads),
+        "head_row": columns.head_row,
+        "width": columns.width,
+        "fields": columns.fields,
+        "columns_said": False,
+        "notes": list(sheet.notes),
+        "rows": [_row_of(row) for row in rows],
+        "fixes": {},
+        "left_out": [],
+        "keep": [],
+        "answers": {},
+        "letters": sheet.letters,
+        "letters_said": False,
+        "original": base64.b64encode(original).decode() if sheet.letters else "",
+    }
+
+
+def _row_of(row: SheetRow) -> list[Any]:
+    troubles = {str(column): trouble for column, trouble in row.troubles.items()}
+    return [row.number, list(row.cells), troubles, row.width]
+
+
+@transaction.atomic
+def choose_letters(draft: RosterDraft, encoding: str) -> RosterDraft:
+    """Read the draft's file with the letters that a person saw to be right. Other letters make
+    another table: what was decided in its preview is decided anew.
+    """
+    draft = _locked(draft)
+    original = base64.b64decode(draft.content.get("original", ""))
+    if not original or encoding not in ENCODINGS:
+        raise Refused("Choose how the letters are read.", field="letters")
+    if encoding != draft.content["letters"]:
+        try:
+            draft.content = _content_of(read_roster(original, encoding), original)
+        except RosterUnreadable as unreadable:
+            raise Refused(str(unreadable), field="letters") from unreadable
+    draft.content["letters_said"] = True
+    draft.save(update_fields=["content"])
+    return draft
 
 
 def _locked(draft: RosterDraft) -> RosterDraft:
@@ -78,6 +112,7 @@ def choose_columns(draft: RosterDraft, fields: Mapping[str, int]) -> RosterDraft
     """Say which column is what."""
     draft = _locked(draft)
     draft.content["fields"] = dict(fields)
+    draft.content["columns_said"] = True
     draft.save(update_fields=["content"])
     return draft
 
@@ -89,9 +124,10 @@ def correct_rows(
     fixes: Mapping[int, Mapping[str, str]],
     left_out: Mapping[int, bool],
     keep: Mapping[int, bool],
+    answers: Mapping[int, Mapping[str, str]] | None = None,
 ) -> RosterDraft:
     """Note what was typed or ticked in the preview, for the rows given; all others stay as they
-    were.
+    were. `answers` are the sentences of the questions answered with yes, by row and key.
     """
     draft = _locked(draft)
     content = draft.content
@@ -99,6 +135,9 @@ def correct_rows(
         content["fixes"].setdefault(str(number), {}).update(
             {k: v for k, v in texts.items() if k in KEPT}
         )
+    content.setdefault("answers", {}).update(
+        {str(number): dict(sentences) for number, sentences in (answers or {}).items()}
+    )
     content["left_out"] = _with(content["left_out"], left_out)
     content["keep"] = _with(content["keep"], keep)
     draft.save(update_fields=["content"])
@@ -122,6 +161,21 @@ def leave_out_bad(draft: RosterDraft, *, only_enrolled: bool = False) -> RosterD
         if row.bad and (not only_enrolled or row.standing == RowStanding.ON_RUN)
     ]
     return correct_rows(draft, fixes={}, left_out=dict.fromkeys(bad, True), keep={})
+
+
+@transaction.atomic
+def answer_all(draft: RosterDraft, key: str) -> RosterDraft:
+    """Answer every open question of one sort with yes."""
+    answers = {
+        row.number: {
+            question.key: question.sentence
+            for question in row.questions
+            if question.answered or question.key == key
+        }
+        for row in people_of(draft)
+        if any(question.key == key for question in row.open_questions)
+    }
+    return correct_rows(draft, fixes={}, left_out={}, keep={}, answers=answers)
 
 
 @transaction.atomic
@@ -153,8 +207,8 @@ def import_draft(
             " and more" if len(bad) > 8 else ""
         )
         in_the_way = ngettext(
-            "Row %(rows)s still stands in the way: correct it or leave it out.",
-            "Rows %(rows)s still stand in the way: correct them or leave them out.",
+            "Row %(rows)s still stands in the way: correct it, answer it or leave it out.",
+            "Rows %(rows)s still stand in the way: correct them, answer them or leave them out.",
             len(bad),
         )
         raise Refused(f"Nothing was saved. {in_the_way % {'rows': numbers}}")

@@ -7,10 +7,11 @@ from typing import Any, cast
 from django import forms
 from django.db.models import QuerySet
 
-from rentals.models import SERIAL_KINDS, KitType
-from rentals.roster.fleet_table import NO_COLUMN, FleetTable, fleet_table
+from rentals.models import SERIAL_KINDS, ContentsLine, KitType
+from rentals.roster.fleet_table import NO_COLUMN, FleetTable, fleet_table, kind_elsewhere
 from rentals.roster.fleet_words import FLEET_FIELDS
 from rentals.roster.sheet import MAX_COLUMNS, RosterUnreadable
+from rentals.selectors.fleet import names_of_kinds
 
 from .tables import TableForm
 
@@ -56,6 +57,12 @@ class FleetForm(TableForm):
                 f"No heading says which column holds the {FLEET_FIELDS[name].lower()}. The"
                 f" headings are {heads}. Say it under “Which column is what”, or rename one.",
             )
+        lines = answers["kit_type"].lines.filter(tracked_by=ContentsLine.Tracked.SERIAL)
+        own_names = names_of_kinds(lines)
+        if "kind" not in self.chosen_columns() and (
+            swapped := kind_elsewhere(self.fleet, own_names)
+        ):
+            self.add_error(None, swapped)
         return answers
 
     def chosen_columns(self) -> dict[str, int]:

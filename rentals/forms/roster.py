@@ -7,12 +7,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
 from rentals.roster.columns import FIELDS
-from rentals.roster.people import KEPT
+from rentals.roster.letters import Reading
+from rentals.roster.people import KEPT, PersonRow
 from rentals.roster.sheet import tidy
 
 from .tables import TableForm
@@ -73,6 +74,24 @@ class ColumnsForm(forms.Form):
         return answers
 
 
+_CHOOSE = "Choose the reading in which the names are right."
+
+
+class LettersForm(forms.Form):
+    """How the letters of the file are read, seen on texts of its own."""
+
+    letters = forms.ChoiceField(
+        label="The names are right here",
+        widget=forms.RadioSelect,
+        error_messages=dict.fromkeys(("required", "invalid_choice"), _CHOOSE),
+    )
+
+    def __init__(self, data: Any, *, readings: Sequence[Reading], chosen: str) -> None:
+        super().__init__(data, initial={"letters": chosen})
+        field = cast("forms.ChoiceField", self.fields["letters"])
+        field.choices = [(reading.encoding, reading.label) for reading in readings]
+
+
 _FIX = re.compile(r"row_([0-9]{1,7})_([a-z]+)")
 
 
@@ -83,18 +102,21 @@ class Corrections:
     fixes: dict[int, dict[str, str]]
     left_out: dict[int, bool]
     keep: dict[int, bool]
+    answers: dict[int, dict[str, str]]
 
 
-def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, str]]) -> Corrections:
-    """Read the preview's fields ``row_<number>_<field>``.
+def corrections_in(data: Mapping[str, str], people: Iterable[PersonRow]) -> Corrections:
+    """Read the preview's fields ``row_<number>_<field>`` and ``row_<number>_yes_<question>``.
 
     Parameters
     ----------
     data : mapping
         The posted form.
-    before : mapping
-        The texts each row had when it was shown, by number: what was not changed is no correction.
+    people : iterable of PersonRow
+        The rows as they were shown: what was not changed is no correction.
     """
+    shown = {row.number: row for row in people}
+    before = {number: row.person for number, row in shown.items()}
     fixes: dict[int, dict[str, str]] = {}
     keep: dict[int, bool] = {}
     for key, text in data.items():
@@ -107,12 +129,20 @@ def corrections_in(data: Mapping[str, str], before: Mapping[int, Mapping[str, st
             fixes.setdefault(number, {})[field] = text
         elif field == "record":
             keep[number] = text == "keep"
-    left_out = {
-        number: f"row_{number}_leave" in data
-        for number in _numbers(data.get("shown", ""))
-        if number in before
+    on_page = [number for number in _numbers(data.get("shown", "")) if number in before]
+    left_out = {number: f"row_{number}_leave" in data for number in on_page}
+    answers = {number: _answers(data, shown[number]) for number in on_page}
+    return Corrections(fixes, left_out, keep, answers)
+
+
+def _answers(data: Mapping[str, str], row: PersonRow) -> dict[str, str]:
+    """The sentences that were answered with yes; the record's choice answers whose it is."""
+    return {
+        question.key: question.sentence
+        for question in row.questions
+        if f"row_{row.number}_yes_{question.key}" in data
+        or (question.key == "name" and f"row_{row.number}_record" in data)
     }
-    return Corrections(fixes, left_out, keep)
 
 
 def _numbers(text: str) -> Iterable[int]:

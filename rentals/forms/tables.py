@@ -33,6 +33,8 @@ class TableForm(forms.Form):
     )
     nothing_given = "Choose a file or paste the table first."
     sheet: RosterSheet
+    #: The bytes of the file; none of a pasted table, whose letters are certain.
+    original = b""
 
     def clean_file(self) -> UploadedFile | None:
         """The file read as a sheet; refused with the reader's own sentence."""
@@ -41,6 +43,7 @@ class TableForm(forms.Form):
             return None
         # The size is asked before the bytes: a huge file is never held in memory.
         content = file.read() if file.size <= MAX_BYTES else bytes([88]) * (MAX_BYTES + 1)
+        self.original = content
         try:
             self.sheet = read_roster(content)
         except RosterUnreadable as unreadable:

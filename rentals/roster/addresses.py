@@ -94,7 +94,7 @@ def country_of(text: str) -> tuple[str, str]:
     # two.
     if letters.isascii() and (code := countries.alpha2(letters)):
         return code, ""
-    return _names().get(_folded(word), ""), ""
+    return _names().get(folded(word), ""), ""
 
 
 def postcode_warning(postcode: str, country: str) -> str:
@@ -132,15 +132,16 @@ def _postcodes(country: str) -> tuple[tuple[re.Pattern[str], ...], tuple[str, ..
 def _names() -> dict[str, str]:
     """Names of countries, folded, in the languages rosters usually come in."""
     codes = set(dict(countries))
-    names = {_folded(str(name)): code for code, name in countries}
+    names = {folded(str(name)): code for code, name in countries}
     for language in _LANGUAGES:
         for code, name in Locale(language).territories.items():
             if code in codes:
-                names.setdefault(_folded(name), code)
+                names.setdefault(folded(name), code)
     return {**names, **_OTHER_NAMES}
 
 
-def _folded(text: str) -> str:
+def folded(text: str) -> str:
+    """Text as compared: lower case, without accents and punctuation."""
     plain = unicodedata.normalize("NFKD", text).casefold().replace("ß", "ss")
     return " ".join(
         re.sub(r"[\W_]+", " ", "".join(c for c in plain if not unicodedata.combining(c))).split()

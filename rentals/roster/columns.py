@@ -6,10 +6,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from .sheet import RosterSheet, SheetRow, column_letters
+from .sheet import MAX_COLUMNS, RosterSheet, SheetRow, column_letters
 
 #: What a roster can tell of a student, in the order shown; the label is what the screens call it.
 FIELDS = {
@@ -132,12 +133,13 @@ class Columns:
     """Heads of a sheet and what each stands for.
 
     `fields` maps a field to the index of its column; `head_row` is the row the heads stand in, 0
-    where there is none.
+    where there is none; a row may have `width` cells, those without a head empty.
     """
 
     heads: tuple[str, ...]
     fields: dict[str, int]
     head_row: int
+    width: int = MAX_COLUMNS
 
     @property
     def ignored(self) -> tuple[str, ...]:
@@ -170,15 +172,24 @@ def match_columns(sheet: RosterSheet, words: Vocabulary = STUDENTS) -> Columns:
     head = best if fields else sheet.rows[0]
     heads = [head.cells[i] if i < len(head.cells) else "" for i in range(width)]
     below = rows_below(sheet, head.number)
-    for index, text in enumerate(heads):
+    for index, text in enumerate(heads[: head.width]):
         filled = sum(index < len(row.cells) and bool(row.cells[index]) for row in below)
         if not text and 2 * filled > len(below):
             heads[index] = f"Column {column_letters(index)}"
-    # Stray cells beyond the heads are no column: they come from a comma that should have been
-    # quoted.
+    # Stray cells beyond the heads are no column, however many rows have them: they come from a
+    # comma that should have been quoted.
     while heads and not heads[-1]:
         heads.pop()
-    return Columns(tuple(heads), fields, head.number)
+    return Columns(tuple(heads), fields, head.number, _usual_width(head, len(heads), below))
+
+
+def _usual_width(head: SheetRow, heads: int, below: Sequence[SheetRow]) -> int:
+    """How many cells a sound row may have. Some programs end every row but that of the heads with
+    an empty cell: what most rows do, with nothing in it, is no fault.
+    """
+    widths = Counter(row.width for row in below if len(row.cells) <= heads)
+    usual, rows = widths.most_common(1)[0] if widths else (0, 0)
+    return max(head.width, heads, usual if 2 * rows > len(below) else 0)
 
 
 def rows_below(sheet: RosterSheet, head_row: int) -> tuple[SheetRow, ...]:

@@ -13,6 +13,7 @@ from rentals.counts import counted
 
 from .fleet_table import FleetTable
 from .fleet_words import FLEET_FIELDS, KIND_LABELS, is_counted, kind_meant
+from .overfull import cells_of, is_overfull
 from .people import CellFault
 from .sheet import SheetRow, cell_name
 
@@ -164,10 +165,14 @@ class _Judge:
             for column, sentence in sorted(row.troubles.items())
             if column in by_column
         ]
-        width = len(self._table.columns.heads)
-        if any(row.cells[width:]):
-            cells, heads = counted(len(row.cells), "cell", "cells"), counted(width, "head", "heads")
-            sentence = f"The row has {cells} for {heads}: a comma may need quotation marks."
+        columns = self._table.columns
+        if is_overfull(row, len(columns.heads), columns.width):
+            cells = counted(cells_of(row, len(columns.heads)), "cell", "cells")
+            heads = counted(len(columns.heads), "head", "heads")
+            sentence = (
+                f"The row has {cells} for {heads}: put quotation marks around a cell that holds a"
+                " comma, or take away what is too much."
+            )
             faults.append(CellFault("", "", sentence))
         return faults
 

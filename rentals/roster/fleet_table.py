@@ -9,11 +9,11 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .columns import Columns, match_columns, rows_below
 from .fleet_words import FLEET_FIELDS, FLEET_HEADS, kind_meant
-from .sheet import RosterSheet, RosterUnreadable, SheetRow
+from .sheet import RosterSheet, RosterUnreadable, SheetRow, column_letters
 
 #: Sixty kits of five parts: one press keeps the database to itself for a few seconds.
 MAX_FLEET_ROWS = 300
@@ -23,6 +23,8 @@ NO_COLUMN = -1
 
 #: Stands in the box for a row of which nothing could be read: it must not vanish.
 UNREADABLE = "?"
+#: Shares of cells: of a swapped head hardly any fits, and most do elsewhere.
+_MOST, _FEW = 0.8, 0.2
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,7 @@ def fleet_table(sheet: RosterSheet, chosen: Mapping[str, int]) -> FleetTable:
     RosterUnreadable
         If there is no row below the heads, or more than `MAX_FLEET_ROWS`.
     """
-    columns = match_columns(sheet, FLEET_HEADS)
+    columns = _named_columns(sheet)
     fields = dict(columns.fields) if columns.head_row else _by_content(sheet)
     taken = set(chosen.values())
     fields = {field: index for field, index in fields.items() if index not in taken}
@@ -69,6 +71,39 @@ def fleet_table(sheet: RosterSheet, chosen: Mapping[str, int]) -> FleetTable:
             " table and send it in parts."
         )
     return FleetTable(rows, Columns(columns.heads, fields, columns.head_row))
+
+
+def _named_columns(sheet: RosterSheet) -> Columns:
+    """Columns of the table; cells beyond the last head are none, for the box fills up short rows
+    and so cannot show how many cells the row of heads had.
+    """
+    columns = match_columns(sheet, FLEET_HEADS)
+    for row in sheet.rows:
+        if row.number == columns.head_row:
+            return replace(columns, heads=columns.heads[: len(row.cells)])
+    return columns
+
+
+def kind_elsewhere(table: FleetTable, own_names: Mapping[str, str]) -> str:
+    """A sentence where the column of the kinds holds none and another one does; else empty."""
+    column, heads = table.columns.fields.get("kind", NO_COLUMN), table.columns.heads
+    if column < 0:
+        return ""
+    shares = [_share_of_kinds(table, index, own_names) for index in range(len(heads))]
+    better = max(range(len(heads)), key=lambda index: shares[index])
+    if shares[column] > _FEW or shares[better] < _MOST:
+        return ""
+    return (
+        f"“{heads[column]}” (column {column_letters(column)}) holds no kinds of parts,"
+        f" “{heads[better]}” (column {column_letters(better)}) does. Say it under “Which column is"
+        " what”, or put the heads right."
+    )
+
+
+def _share_of_kinds(table: FleetTable, index: int, own_names: Mapping[str, str]) -> float:
+    cells = [row.cells[index] for row in table.rows if index < len(row.cells) and row.cells[index]]
+    kinds = sum(bool(kind_meant(cell, own_names)) for cell in cells)
+    return kinds / len(cells) if cells else 0.0
 
 
 def _by_content(sheet: RosterSheet) -> dict[str, int]:

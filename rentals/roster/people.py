@@ -12,7 +12,17 @@ from rentals.counts import counted
 
 from .addresses import country_of, email_fault, email_key, postcode_warning
 from .columns import FIELDS
-from .sheet import SheetRow, cell_name
+from .overfull import cells_of, is_overfull, joined
+from .questions import (
+    Dweller,
+    RowQuestion,
+    moved_question,
+    name_question,
+    overfull_question,
+    postal_key,
+    postal_question,
+)
+from .sheet import MAX_COLUMNS, SheetRow, cell_name
 
 #: What is kept of a student, with the room there is for each, in characters.
 KEPT = {
@@ -26,6 +36,10 @@ KEPT = {
     "country": 100,
 }
 LABELS = {kept: FIELDS[kept] for kept in KEPT}
+_TWIN = (
+    "The same e-mail address stands in row %(row)d. The same person twice: leave this row out. Two"
+    " people: write an address of their own, for it tells two students apart."
+)
 
 
 @dataclass(frozen=True)
@@ -40,12 +54,13 @@ class Known:
 @dataclass(frozen=True)
 class Choices:
     """What was decided in the preview, by row number: corrected texts, rows left out, records kept
-    as they are.
+    as they are, and the sentences of the questions answered with yes, by key.
     """
 
     fixes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     left_out: frozenset[int] = frozenset()
     keep: frozenset[int] = frozenset()
+    answers: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -89,25 +104,33 @@ class PersonRow:
     differences: tuple[Difference, ...] = ()
     left_out: bool = False
     keep: bool = False
+    questions: tuple[RowQuestion, ...] = ()
+
+    @property
+    def open_questions(self) -> tuple[RowQuestion, ...]:
+        """What nobody has answered yet."""
+        return tuple(question for question in self.questions if not question.answered)
 
     @property
     def bad(self) -> bool:
         """Whether the row stands in the way of saving."""
-        return bool(self.faults) and not self.left_out
+        return bool(self.faults or self.open_questions) and not self.left_out
 
     @property
     def counted(self) -> bool:
         """Whether saving does something with the row."""
-        return not self.faults and not self.left_out
+        return not self.bad and not self.left_out
 
 
 def read_people(
     rows: Sequence[SheetRow],
     fields: Mapping[str, int],
     *,
-    width: int,
+    heads: int,
+    width: int = MAX_COLUMNS,
     on_file: Mapping[str, Known],
     choices: Choices,
+    at_home: Mapping[str, Sequence[Dweller]] | None = None,
 ) -> list[PersonRow]:
     """Every row as a person, in the order of the file.
 
@@ -117,52 +140,99 @@ def read_people(
         The rows below the heads.
     fields : mapping
         Field to index of its column.
+    heads : int
+        How many columns have a head; a row with text beyond them is asked about.
     width : int
-        How many columns the heads name; text beyond them is a fault.
+        How many cells a row may have, those without a head empty.
     on_file : mapping
         Students on file, by `email_key`.
+    at_home : mapping
+        Students on file by `postal_key`.
     """
-    first_seen: dict[str, int] = {}
-    people = []
-    for row in rows:
-        fixes = choices.fixes.get(row.number, {})
-        left_out = row.number in choices.left_out
-        person, faults, warnings = _judged(row, fields, fixes, width)
+    reader = _Reader(fields, heads, width, on_file, choices, at_home or {})
+    return [reader.person(row) for row in rows]
+
+
+class _Reader:
+    """Goes down the rows and keeps whom those above have named."""
+
+    def __init__(
+        self,
+        fields: Mapping[str, int],
+        heads: int,
+        width: int,
+        on_file: Mapping[str, Known],
+        choices: Choices,
+        at_home: Mapping[str, Sequence[Dweller]],
+    ) -> None:
+        self._fields, self._heads, self._width = fields, heads, width
+        self._on_file, self._choices = on_file, choices
+        self._seen: dict[str, int] = {}
+        self._homes = {key: list(dwellers) for key, dwellers in at_home.items()}
+
+    def person(self, row: SheetRow) -> PersonRow:
+        """One row with its faults, questions and standing."""
+        asked: dict[str, str] = {}
+        if is_overfull(row, self._heads, self._width):
+            row, asked["cells"] = self._put_together(row)
+        fixes = self._choices.fixes.get(row.number, {})
+        left_out = row.number in self._choices.left_out
+        person, faults, warnings = _judged(row, self._fields, fixes)
         key = email_key(person["email"])
-        if key and not left_out:
-            if key in first_seen:
-                faults.append(
-                    _fault(
-                        "email",
-                        row,
-                        fields,
-                        f"The same e-mail address stands in row {first_seen[key]}.",
-                    )
-                )
-            else:
-                first_seen[key] = row.number
-        standing, differences = _standing(person, on_file.get(key))
-        if on_file.get(key) and on_file[key].withdrawn:
+        if key and not left_out and (twin := self._seen.setdefault(key, row.number)) != row.number:
+            faults.append(_fault("email", row, self._fields, _TWIN % {"row": twin}))
+        known = self._on_file.get(key)
+        standing, differences = _standing(person, known)
+        if known and known.withdrawn:
             warnings.append("Withdrew from this run before; saving enrols them again.")
         if standing is RowStanding.ON_RUN:
-            faults.append(
-                _fault(
-                    "", row, fields, "Already on this run, with the same details: nothing to add."
-                )
-            )
-        people.append(
-            PersonRow(
-                number=row.number,
-                person=person,
-                faults=tuple(faults),
-                warnings=tuple(warnings),
-                standing=standing,
-                differences=differences,
-                left_out=left_out,
-                keep=row.number in choices.keep,
-            )
+            sentence = "Already on this run, with the same details: nothing to add."
+            faults.append(_fault("", row, self._fields, sentence))
+        asked["moved"] = "" if "cells" in asked else moved_question(person)
+        asked["postal"] = "" if left_out else self._shared_home(row.number, person, known)
+        asked["name"] = name_question(known.person["name"], person["name"]) if known else ""
+        return PersonRow(
+            number=row.number,
+            person=person,
+            faults=tuple(faults),
+            warnings=tuple(warnings),
+            standing=standing,
+            differences=differences,
+            left_out=left_out,
+            keep=row.number in self._choices.keep,
+            questions=self._questions(row.number, asked),
         )
-    return people
+
+    def _put_together(self, row: SheetRow) -> tuple[SheetRow, str]:
+        whole = joined(row, self._fields, self._heads)
+        sentence = overfull_question(
+            counted(cells_of(row, self._heads), "cell", "cells"),
+            counted(self._heads, "head", "heads"),
+            whole.text if whole else "",
+        )
+        return (whole.row if whole else row), sentence
+
+    def _shared_home(self, number: int, person: Mapping[str, str], known: Known | None) -> str:
+        """The question about somebody else at the same postal address; none for a student who is
+        on file there already.
+        """
+        home, key = postal_key(person), email_key(person["email"])
+        if not home:
+            return ""
+        dwellers = self._homes.setdefault(home, [])
+        others = [dweller for dweller in dwellers if email_key(dweller.email) != key]
+        dwellers.append(Dweller(f"row {number}", person["name"], person["email"]))
+        if not others or (known and postal_key(known.person) == home):
+            return ""
+        return postal_question(others[0], person["name"])
+
+    def _questions(self, number: int, asked: Mapping[str, str]) -> tuple[RowQuestion, ...]:
+        answers = self._choices.answers.get(number, {})
+        return tuple(
+            RowQuestion(key, sentence, answers.get(key) == sentence)
+            for key, sentence in asked.items()
+            if sentence
+        )
 
 
 def texts_of(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]) -> dict[str, str]:
@@ -183,15 +253,10 @@ def texts_of(row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str])
 
 
 def _judged(
-    row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str], width: int
+    row: SheetRow, fields: Mapping[str, int], fixes: Mapping[str, str]
 ) -> tuple[dict[str, str], list[CellFault], list[str]]:
     person = texts_of(row, fields, fixes)
     faults = _unread(row, fields, fixes)
-    if not faults and len(row.cells) > width and any(row.cells[width:]) and not fixes:
-        cells = counted(len(row.cells), "cell", "cells")
-        heads = counted(width, "head", "heads")
-        said = f"The row has {cells} for {heads}: a comma may need quotation marks."
-        faults.append(_fault("", row, fields, said))
     unread = {fault.field for fault in faults}
     if not person["name"] and "name" not in unread:
         faults.append(_fault("name", row, fields, "The name is missing."))

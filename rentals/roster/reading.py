@@ -17,13 +17,15 @@ _OTHERS = {
 }
 
 
-def read_roster(content: bytes) -> RosterSheet:
+def read_roster(content: bytes, letters: str = "") -> RosterSheet:
     """Rows of a roster file, CSV or XLSX.
 
     Parameters
     ----------
     content : bytes
         The whole file, at most `MAX_BYTES`.
+    letters : str
+        One of `letters.ENCODINGS` that a person chose for a text file; else it is found.
 
     Raises
     ------
@@ -44,4 +46,6 @@ def read_roster(content: bytes) -> RosterSheet:
             raise RosterUnreadable(
                 f"This is {what}, not a table. Save the roster as CSV or XLSX and send that."
             )
-    return read_workbook(content) if content.startswith(b"PK") else read_text_table(content)
+    if content.startswith(b"PK"):
+        return read_workbook(content)
+    return read_text_table(content, letters)

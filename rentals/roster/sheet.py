@@ -27,20 +27,25 @@ class SheetRow:
     """One row as a spreadsheet numbers it (the first is 1), its cells as text, and cells that could
     not be read.
 
-    `troubles` maps the index of a cell (0 for column A) to a sentence.
+    `troubles` maps the index of a cell (0 for column A) to a sentence; `width` is how many cells
+    the file gives the row, the empty ones at its end included.
     """
 
     number: int
     cells: tuple[str, ...]
     troubles: dict[int, str] = field(default_factory=dict)
+    width: int = 0
 
 
 @dataclass(frozen=True)
 class RosterSheet:
-    """All rows that hold anything, in order, with notes on how the file was read."""
+    """All rows that hold anything, in order, with notes on how the file was read, and the encoding
+    of its `letters` where that is not certain.
+    """
 
     rows: tuple[SheetRow, ...]
     notes: tuple[str, ...] = ()
+    letters: str = ""
 
 
 def column_letters(index: int) -> str:
@@ -86,7 +91,7 @@ def checked_rows(rows: list[SheetRow]) -> tuple[SheetRow, ...]:
         while cells and not cells[-1] and len(cells) - 1 not in row.troubles:
             cells.pop()
         if cells:
-            filled.append(SheetRow(row.number, tuple(cells), row.troubles))
+            filled.append(SheetRow(row.number, tuple(cells), row.troubles, len(row.cells)))
     if not filled:
         raise RosterUnreadable("The table is empty: there is no row with anything in it.")
     if len(filled) > MAX_ROWS + 1:

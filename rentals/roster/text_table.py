@@ -6,7 +6,9 @@ import codecs
 import csv
 import io
 from collections import Counter
+from dataclasses import replace
 
+from .letters import ENCODINGS, likeliest
 from .sheet import (
     MAX_BYTES,
     MAX_COLUMNS,
@@ -34,8 +36,8 @@ _NOT_TEXT = "This is not a table of text. Save the roster as CSV or XLSX and sen
 _SAMPLE_RECORDS = 50
 
 
-def read_text_table(content: bytes) -> RosterSheet:
-    """A sheet from the bytes of a CSV file.
+def read_text_table(content: bytes, letters: str = "") -> RosterSheet:
+    """A sheet from the bytes of a CSV file; `letters` is an encoding that a person chose.
 
     Raises
     ------
@@ -43,7 +45,12 @@ def read_text_table(content: bytes) -> RosterSheet:
         If the bytes are no text, a quotation mark is never closed, or the table is too long or too
         wide.
     """
-    return _sheet_of(*decode(content))
+    text, encoding = decode(content, letters)
+    if not encoding:
+        return _sheet_of(text, ())
+    label = ENCODINGS.get(encoding, "Latin-1")
+    note = f"The letters were read as {label}: look at names with accents."
+    return replace(_sheet_of(text, (note,)), letters=encoding)
 
 
 def read_pasted(text: str) -> RosterSheet:
@@ -74,33 +81,30 @@ def _sheet_of(text: str, notes: tuple[str, ...], *, delimiter: str = "") -> Rost
     )
 
 
-def decode(content: bytes) -> tuple[str, tuple[str, ...]]:
-    """Text of a file and notes on how it was read: byte order mark first, then UTF-8, then the
-    Windows code page.
+def decode(content: bytes, letters: str = "") -> tuple[str, str]:
+    """Text of a file, and the encoding where that is not certain: a byte order mark is believed
+    first, then UTF-8; of what is left the likeliest is taken, or the one chosen.
     """
     for mark, encoding in _MARKS:
         if content.startswith(mark):
-            try:
-                return content[len(mark) :].decode(encoding), ()
-            except UnicodeDecodeError:
-                raise RosterUnreadable(_NOT_TEXT) from None
+            return _decoded(content[len(mark) :], encoding), ""
     if encoding := _utf16_without_mark(content):
-        try:
-            return content.decode(encoding), ()
-        except UnicodeDecodeError:
-            raise RosterUnreadable(_NOT_TEXT) from None
+        return _decoded(content, encoding), ""
     if b"\0" in content or _control_share(content) > 0.02:
         raise RosterUnreadable(_NOT_TEXT)
-    try:
-        return content.decode("utf-8"), ()
-    except UnicodeDecodeError:
-        note = (
-            "The letters were read as Windows (Western European) text: look at names with accents."
-        )
+    if not letters:
         try:
-            return content.decode("cp1252"), (note,)
+            return content.decode("utf-8"), ""
         except UnicodeDecodeError:
-            return content.decode("latin-1"), (note.replace("Windows", "Latin-1"),)
+            letters = likeliest(content)
+    return _decoded(content, letters), letters
+
+
+def _decoded(content: bytes, encoding: str) -> str:
+    try:
+        return content.decode(encoding)
+    except UnicodeDecodeError:
+        raise RosterUnreadable(_NOT_TEXT) from None
 
 
 def guess_delimiter(text: str) -> str:

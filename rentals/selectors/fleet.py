@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 
 from django.db.models import Q, QuerySet
 from django.db.models.functions import Lower
@@ -52,8 +53,13 @@ def fleet_on_file(table: FleetTable, kit_type: KitType) -> FleetOnFile:
         kits={kit.code: _kit_on_file(kit) for kit in kits},
         named=dict(named),
         free=free,
-        own_names={plain(line.name): line.part_kind for line in lines},
+        own_names=names_of_kinds(lines),
     )
+
+
+def names_of_kinds(lines: Iterable[ContentsLine]) -> dict[str, str]:
+    """What contents lines call their kinds of parts, as `plain` gives it."""
+    return {plain(line.name): line.part_kind for line in lines}
 
 
 def _part_on_file(part: Part) -> PartOnFile:

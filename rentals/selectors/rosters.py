@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import base64
+from collections.abc import Iterable, Iterator, Mapping
 
+from django.db.models import Q
 from django.db.models.functions import Lower
 
 from rentals.models import Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
+from rentals.roster.letters import Reading, readings
 from rentals.roster.people import KEPT, Choices, Known, PersonRow, read_people, texts_of
-from rentals.roster.sheet import SheetRow
+from rentals.roster.questions import Dweller, postal_key
+from rentals.roster.sheet import MAX_COLUMNS, SheetRow
+from rentals.roster.swapped import ColumnDoubt, doubted_columns
 
 _CHUNK = 500
 
@@ -18,9 +23,12 @@ def sheet_rows(draft: RosterDraft) -> list[SheetRow]:
     """Rows of a draft below its heads, as they were read from the file."""
     return [
         SheetRow(
-            number, tuple(cells), {int(column): trouble for column, trouble in troubles.items()}
+            number,
+            tuple(cells),
+            {int(column): trouble for column, trouble in troubles.items()},
+            width[0] if width else len(cells),
         )
-        for number, cells, troubles in draft.content["rows"]
+        for number, cells, troubles, *width in draft.content["rows"]
     ]
 
 
@@ -43,15 +51,55 @@ def people_of(draft: RosterDraft) -> list[PersonRow]:
     content = draft.content
     rows = sheet_rows(draft)
     fixes = {int(number): texts for number, texts in content["fixes"].items()}
-    choices = Choices(fixes, frozenset(content["left_out"]), frozenset(content["keep"]))
-    emails = (texts_of(row, content["fields"], fixes.get(row.number, {}))["email"] for row in rows)
+    answers = {int(number): texts for number, texts in content.get("answers", {}).items()}
+    left_out, keep = frozenset(content["left_out"]), frozenset(content["keep"])
+    texts = [texts_of(row, content["fields"], fixes.get(row.number, {})) for row in rows]
     return read_people(
         rows,
         content["fields"],
-        width=len(content["heads"]),
-        on_file=dict(_students_on_file(draft, emails)),
-        choices=choices,
+        heads=len(content["heads"]),
+        width=content.get("width", MAX_COLUMNS),
+        on_file=dict(_students_on_file(draft, (text["email"] for text in texts))),
+        choices=Choices(fixes, left_out, keep, answers),
+        at_home=_dwellers(texts),
     )
+
+
+def _dwellers(texts: Iterable[Mapping[str, str]]) -> dict[str, list[Dweller]]:
+    """Students on file at the postal addresses of a roster, by `postal_key`."""
+    with_street = [text for text in texts if postal_key(text)]
+    postcodes = sorted({text["postcode"] for text in with_street if text["postcode"]})
+    cities = sorted({text["city"] for text in with_street if not text["postcode"]})
+    wanted = [
+        *((Q(postcode__in=chunk)) for chunk in _chunks(postcodes)),
+        *((Q(postcode="", city__in=chunk)) for chunk in _chunks(cities)),
+    ]
+    homes: dict[str, list[Dweller]] = {}
+    for where in wanted:
+        students = Student.objects.filter(where).exclude(street="").order_by("pk")
+        for person in students.values("name", "email", "street", "city", "postcode"):
+            dweller = Dweller("on file", person["name"], person["email"])
+            texts_on_file = {name: str(text) for name, text in person.items()}
+            homes.setdefault(postal_key(texts_on_file), []).append(dweller)
+    return homes
+
+
+def _chunks(texts: list[str]) -> Iterator[list[str]]:
+    return (texts[start : start + _CHUNK] for start in range(0, len(texts), _CHUNK))
+
+
+def column_doubt(draft: RosterDraft) -> ColumnDoubt | None:
+    """What the columns seem to be rather than what their heads say, until somebody has said it."""
+    content = draft.content
+    if content.get("columns_said", True):
+        return None
+    return doubted_columns(sheet_rows(draft), content["fields"], content["heads"])
+
+
+def letter_readings(draft: RosterDraft) -> tuple[Reading, ...]:
+    """The ways in which the letters of a draft's file can be read; none where that is certain."""
+    original = draft.content.get("original", "")
+    return readings(base64.b64decode(original)) if original else ()
 
 
 def _students_on_file(draft: RosterDraft, emails: Iterable[str]) -> Iterator[tuple[str, Known]]:

@@ -29,6 +29,7 @@ urlpatterns: list[URLPattern] = [
     path("runs/<row:pk>/import/", roster.upload, name="run_import"),
     path("runs/<row:pk>/import/<row:draft>/", roster.preview, name="roster"),
     path("runs/<row:pk>/import/<row:draft>/columns/", roster.columns, name="roster_columns"),
+    path("runs/<row:pk>/import/<row:draft>/letters/", roster.letters, name="roster_letters"),
     path("runs/<row:pk>/import/<row:draft>/discard/", roster.discard, name="roster_discard"),
     # students/ and enrolments/
     path("students/", students.student_list, name="students"),

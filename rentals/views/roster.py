@@ -9,7 +9,9 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from rentals.actions.roster import (
+    answer_all,
     choose_columns,
+    choose_letters,
     correct_rows,
     discard_draft,
     import_draft,
@@ -17,9 +19,9 @@ from rentals.actions.roster import (
     leave_out_bad,
 )
 from rentals.counts import counted
-from rentals.forms.roster import ColumnsForm, RosterFileForm, corrections_in
+from rentals.forms.roster import ColumnsForm, LettersForm, RosterFileForm, corrections_in
 from rentals.models import CourseRun, RosterDraft
-from rentals.selectors.rosters import column_samples, people_of
+from rentals.selectors.rosters import column_doubt, column_samples, letter_readings, people_of
 from rentals.selectors.runs import waiting_draft
 from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
@@ -39,7 +41,9 @@ def upload(request: DeskRequest, pk: int) -> HttpResponse:
         form,
         "rentals/run/import.html",
         act="send a roster",
-        do=lambda _: keep_draft(run, form.sheet, file_name=form.source, actor=request.user),
+        do=lambda _: keep_draft(
+            run, form.sheet, file_name=form.source, original=form.original, actor=request.user
+        ),
         context={"run": run, "draft": waiting_draft(run)},
     )
 
@@ -78,7 +82,9 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     if roster.imported_at:
         messages.info(request, f"This roster was imported: {roster.result}")
         return HttpResponseRedirect(roster.run.get_absolute_url())
-    if _lacks_columns(roster):
+    if roster.content.get("letters") and not roster.content["letters_said"]:
+        return HttpResponseRedirect(reverse("rentals:roster_letters", args=[pk, draft]))
+    if _lacks_columns(roster) or column_doubt(roster):
         return HttpResponseRedirect(reverse("rentals:roster_columns", args=[pk, draft]))
     if request.method == "POST":
         answer = carry_out(request, "correct a roster", lambda: _decide(request, roster), then=str)
@@ -101,6 +107,8 @@ def _decide(request: DeskRequest, roster: RosterDraft) -> str:
         imported = import_draft(roster, actor=request.user)
         messages.success(request, f"Roster imported: {imported.result}")
         return roster.run.get_absolute_url()
+    if pressed == "answer_postal":
+        answer_all(roster, "postal")
     if pressed in ("leave_bad", "leave_enrolled"):
         leave_out_bad(roster, only_enrolled=pressed == "leave_enrolled")
     show, page = request.POST.get("show", ""), request.POST.get("page", "")
@@ -108,9 +116,14 @@ def _decide(request: DeskRequest, roster: RosterDraft) -> str:
 
 
 def _correct(request: DeskRequest, roster: RosterDraft) -> None:
-    before = {row.number: row.person for row in people_of(roster)}
-    typed = corrections_in(request.POST.dict(), before)
-    correct_rows(roster, fixes=typed.fixes, left_out=typed.left_out, keep=typed.keep)
+    typed = corrections_in(request.POST.dict(), people_of(roster))
+    correct_rows(
+        roster,
+        fixes=typed.fixes,
+        left_out=typed.left_out,
+        keep=typed.keep,
+        answers=typed.answers,
+    )
 
 
 def _corrections_kept(request: DeskRequest, roster: RosterDraft) -> HttpResponse:
@@ -129,10 +142,11 @@ def columns(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     roster = _draft(pk, draft)
     if roster.imported_at:
         return HttpResponseRedirect(roster.run.get_absolute_url())
+    doubt = column_doubt(roster)
     form = ColumnsForm(
         posted(request),
         heads=roster.content["heads"],
-        fields=roster.content["fields"],
+        fields=doubt.fields if doubt else roster.content["fields"],
         samples=column_samples(roster),
     )
     return form_page(
@@ -141,7 +155,30 @@ def columns(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
         "rentals/run/columns.html",
         act="name columns",
         do=lambda _: choose_columns(roster, form.chosen),
-        context={"run": roster.run, "draft": roster, "lacking": _lacks_columns(roster)},
+        context={
+            "run": roster.run,
+            "draft": roster,
+            "lacking": _lacks_columns(roster),
+            "doubt": doubt,
+        },
+    )
+
+
+@get_or_post
+def letters(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
+    """Asks how the letters of a file are read, each way seen on names of the file itself."""
+    roster = _draft(pk, draft)
+    readings = letter_readings(roster)
+    if roster.imported_at or not readings:
+        return HttpResponseRedirect(roster.get_absolute_url())
+    form = LettersForm(posted(request), readings=readings, chosen=roster.content["letters"])
+    return form_page(
+        request,
+        form,
+        "rentals/run/letters.html",
+        act="choose letters",
+        do=lambda answer: choose_letters(roster, answer["letters"]),
+        context={"run": roster.run, "draft": roster, "readings": readings},
     )
 
 

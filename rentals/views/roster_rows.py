@@ -30,12 +30,15 @@ class RowField:
 
 @dataclass(frozen=True)
 class ShownRow:
-    """A row with its fields; `open_fields` are those that something is wrong with."""
+    """A row with its fields; `open_fields` are those that something is wrong with. `record` is what
+    is chosen for a record on file: update, keep, or nothing yet.
+    """
 
     row: PersonRow
     mark: Mark
     open_fields: tuple[RowField, ...]
     other_fields: tuple[RowField, ...]
+    record: str = "update"
 
 
 @dataclass(frozen=True)
@@ -56,6 +59,7 @@ class RosterPreview:
     rows: tuple[ShownRow, ...]
     bad: int
     enrolled: int
+    neighbours: int
     left_out: int
     to_import: int
     new: int
@@ -68,7 +72,7 @@ class RosterPreview:
             rows = counted(self.bad, "row stands", "rows stand")
             them = ngettext("it", "them", self.bad)
             return (
-                f"{rows} in the way. Correct {them} here, or leave {them} out on "
+                f"{rows} in the way. Correct or answer {them} here, or leave {them} out on "
                 "purpose; nothing is saved before."
             )
         if not self.to_import:
@@ -88,6 +92,14 @@ class RosterPreview:
         return draft.get_absolute_url() + (f"?{urlencode(query)}" if query else "")
 
 
+#: The fields that a question is about.
+_ADDRESS = {"street", "city", "postcode", "region", "country"}
+_ASKED_FIELDS = {
+    "cells": {"name", "email", "phone", *_ADDRESS},
+    "moved": {"name", "email", *_ADDRESS},
+    "postal": {"name", "email", *_ADDRESS},
+    "name": {"name", "email"},
+}
 #: Groups of rows in the order in which they need a look.
 TO_LOOK_AT = ("bad", "look", "known")
 
@@ -123,6 +135,9 @@ def preview_of(people: Sequence[PersonRow], key: str) -> RosterPreview:
         rows=tuple(_shown_row(row) for row in groups[key][1]),
         bad=len(groups["bad"][1]),
         enrolled=sum(row.standing == RowStanding.ON_RUN for row in groups["bad"][1]),
+        neighbours=sum(
+            question.key == "postal" for row in groups["bad"][1] for question in row.open_questions
+        ),
         left_out=len(groups["left"][1]),
         to_import=len(to_import),
         new=sum(row.standing == RowStanding.NEW for row in to_import),
@@ -135,6 +150,8 @@ def _shown_row(row: PersonRow) -> ShownRow:
     to_look_at = set(wrong)
     if row.standing is not RowStanding.ON_RUN and row.faults:
         to_look_at |= {"name", "email"}
+    for question in row.open_questions:
+        to_look_at |= _ASKED_FIELDS[question.key]
     if row.warnings:
         to_look_at |= {"postcode", "country"}
     fields = [
@@ -153,7 +170,15 @@ def _shown_row(row: PersonRow) -> ShownRow:
         _row_mark(row),
         tuple(field for name, field in zip(names, fields, strict=True) if name in to_look_at),
         tuple(field for name, field in zip(names, fields, strict=True) if name not in to_look_at),
+        _record(row),
     )
+
+
+def _record(row: PersonRow) -> str:
+    """What is chosen for the record: nothing while it is open whose it is."""
+    if any(question.key == "name" for question in row.open_questions):
+        return ""
+    return "keep" if row.keep else "update"
 
 
 def reading_of(draft: RosterDraft) -> dict[str, object]:
@@ -169,6 +194,8 @@ def _row_mark(row: PersonRow) -> Mark:
         return mark_of(Sign.ENDED, "left out")
     if row.faults:
         return mark_of(Sign.ERROR, "in the way")
+    if row.open_questions:
+        return mark_of(Sign.CAUTION, "to answer")
     match row.standing:
         case RowStanding.KNOWN:
             return mark_of(Sign.NOTE, "kept as on file" if row.keep else "updates the record")

@@ -65,7 +65,7 @@ def test_rows_that_are_all_left_out_import_nobody():
 
 @pytest.mark.parametrize(("keep", "city"), [(False, "Rosinburg"), (True, "Oldtown")])
 def test_a_known_student_follows_the_file_unless_kept(keep, city):
-    student = StudentFactory(email="ADA@x.example", city="Oldtown")
+    student = StudentFactory(name="Ada Test", email="ADA@x.example", city="Oldtown")
     draft = draft_of(ADA)
     correct_rows(draft, fixes={}, left_out={}, keep={2: keep})
     import_draft(draft)

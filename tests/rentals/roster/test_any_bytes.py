@@ -27,17 +27,19 @@ def read_to_the_end(content: bytes | str) -> None:
     found = match_columns(sheet)
     rows = rows_below(sheet, found.head_row)
     fields = found.fields or {"name": 0, "email": 1}
-    people = read_people(rows, fields, width=len(found.heads), on_file={}, choices=Choices())
+    people = read_people(
+        rows, fields, heads=len(found.heads), width=found.width, on_file={}, choices=Choices()
+    )
     assert [row.number for row in people] == [row.number for row in rows]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.binary(max_size=400))
 def test_any_bytes(content: bytes) -> None:
     read_to_the_end(content)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(TABLES, ENCODINGS, st.sampled_from(",;\t|"))
 def test_any_table_of_text(table: list[list[str]], encoding: str, delimiter: str) -> None:
     heads = delimiter.join(["Name", "E-mail", "Country", "Postcode"])
@@ -45,7 +47,7 @@ def test_any_table_of_text(table: list[list[str]], encoding: str, delimiter: str
     read_to_the_end(text.encode(encoding, "replace"))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.text(max_size=300))
 def test_any_pasted_text(text: str) -> None:
     read_to_the_end(text)

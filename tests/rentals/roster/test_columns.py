@@ -67,3 +67,13 @@ def test_without_heads_every_row_is_a_student() -> None:
 
 def test_a_column_without_a_head_gets_its_letter() -> None:
     assert columns("Name,E-mail,\nA,a@x.example,violin\n").heads == ("Name", "E-mail", "Column C")
+
+
+def test_cells_beyond_the_heads_are_no_column_however_many_rows_have_them() -> None:
+    found = columns("Name,E-mail\nA,a@x.example,Apt 1\nB,b@x.example,Apt 2\n")
+    assert (found.heads, found.width) == (("Name", "E-mail"), 2)
+
+
+def test_an_empty_cell_that_ends_most_rows_is_the_habit_of_a_program() -> None:
+    assert columns("Name,E-mail\nA,a@x.example,\nB,b@x.example,\n").width == 3
+    assert columns("Name,E-mail\nA,a@x.example,\nB,b@x.example\n").width == 2

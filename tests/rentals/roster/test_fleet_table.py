@@ -10,6 +10,7 @@ from rentals.roster.fleet_table import (
     NO_COLUMN,
     as_text,
     fleet_table,
+    kind_elsewhere,
     without_rows,
 )
 from rentals.roster.sheet import RosterSheet, RosterUnreadable, SheetRow
@@ -107,3 +108,18 @@ def test_the_text_in_the_box_reads_as_the_table_it_came_from(
     again = read_pasted(as_text(left))
     one_line = [(row.number, tuple(" ".join(c.split()) for c in row.cells)) for row in left.rows]
     assert [(row.number, row.cells) for row in again.rows] == one_line
+
+
+def test_a_swapped_head_of_the_kinds_is_named_once() -> None:
+    heads, rows = "Kit\tKind\tSerial\n", "1\tA-17\tamplifier\n1\tC-3\tcharger\n"
+    sentence = kind_elsewhere(table(heads + rows), {})
+    assert "“Kind” (column B) holds no kinds of parts, “Serial” (column C) does" in sentence
+    assert kind_elsewhere(table(heads + "1\tamp\tA-17\n"), {}) == ""
+    assert kind_elsewhere(table("Kit\tSerial\n1\tA-17\n"), {}) == ""
+
+
+def test_cells_beyond_the_last_head_are_no_column_in_the_box_either() -> None:
+    found = table("Kit,Kind,Serial\n1,amp,A,17\n2,amp,B,18\n")
+    assert found.columns.heads == ("Kit", "Kind", "Serial")
+    again = fleet_table(read_pasted(as_text(read_pasted("Kit,Kind,Serial\n1,amp,A,17\n"))), {})
+    assert judge_fleet(again, FleetOnFile())[0].outcome == FleetOutcome.WRONG

@@ -5,6 +5,7 @@ import pytest
 from rentals.roster.addresses import country_of, email_fault, postcode_warning
 from rentals.roster.columns import match_columns, rows_below
 from rentals.roster.people import Choices, Known, PersonRow, read_people
+from rentals.roster.questions import Dweller
 from rentals.roster.reading import read_roster
 
 HEAD = "Name,E-mail,Street,City,Postcode,Country\n"
@@ -26,7 +27,8 @@ def people(text: str, known=None, choices=None) -> list[PersonRow]:
     return read_people(
         rows,
         found.fields,
-        width=len(found.heads),
+        heads=len(found.heads),
+        width=found.width,
         on_file=known or {},
         choices=choices or Choices(),
     )
@@ -54,8 +56,9 @@ def test_every_fault_names_its_cell() -> None:
     assert said(rows[0]) == [("A2", "The name is missing.")]
     assert said(rows[1])[0][0] == "B3" and "not an e-mail address" in said(rows[1])[0][1]
     assert said(rows[2])[0][0] == "F4" and "Narnia" in said(rows[2])[0][1]
-    assert said(rows[4]) == [("B6", "The same e-mail address stands in row 5.")]
-    assert "a comma may need quotation marks" in said(rows[5])[0][1]
+    ((cell, sentence),) = said(rows[4])
+    assert cell == "B6" and sentence.startswith("The same e-mail address stands in row 5. ")
+    assert "leave this row out" in sentence and "an address of their own" in sentence
     assert [row.bad for row in rows] == [True, True, True, False, True, True]
 
 
@@ -91,7 +94,7 @@ def test_names_and_streets_are_put_together_from_their_parts() -> None:
     )
     found = match_columns(sheet)
     rows = rows_below(sheet, 1)
-    (row,) = read_people(rows, found.fields, width=6, on_file={}, choices=Choices())
+    (row,) = read_people(rows, found.fields, heads=6, on_file={}, choices=Choices())
     assert row.person["name"] == "Ada Test"
     assert row.person["street"] == "Bogenweg 7\nHof"
 
@@ -174,3 +177,88 @@ def test_postcodes_are_judged_by_the_country() -> None:
     assert postcode_warning("ec1y8sy", "GB") == ""
     assert "look like" in postcode_warning("1", "GB")
     assert postcode_warning("anything", "AE") == ""
+
+
+def asked(row: PersonRow) -> dict[str, str]:
+    return {question.key: question.sentence for question in row.open_questions}
+
+
+def test_a_row_with_more_cells_than_heads_is_asked_about_and_never_shifted_in_silence() -> None:
+    rows = people(
+        "Ada,a@x.example,Lane 1, Apt 1,Rosinburg,12345,DE\n"
+        "Bea,b@x.example,Lane 1, Apt 1,Rosinburg,12345,\n"
+        "Cai,c@x.example,Lane 2,Rosinburg,12345,DE\n"
+    )
+    assert [row.person["city"] for row in rows] == ["Rosinburg"] * 3
+    assert rows[0].person["street"] == "Lane 1, Apt 1"
+    assert rows[0].bad and not rows[0].counted and not rows[2].bad
+    for row in rows[:2]:
+        assert "7 cells for 6 heads" in asked(row)["cells"]
+        assert "“Lane 1, Apt 1” was read as one cell" in asked(row)["cells"]
+
+
+def test_cells_that_no_reading_fits_are_left_to_a_person() -> None:
+    (row,) = people("Ada,Berg,a@x.example,Lane 1,Apt 1,Rosinburg,x,y\n")
+    assert "may have moved" in asked(row)["cells"]
+    (mended,) = people(
+        "Ada,Berg,a@x.example,Lane 1,Apt 1,Rosinburg,x,y\n",
+        choices=Choices(
+            fixes={
+                2: {
+                    "email": "a@x.example",
+                    "street": "Lane 1",
+                    "city": "Rosinburg",
+                    "postcode": "",
+                    "country": "",
+                }
+            },
+            answers={2: asked(row)},
+        ),
+    )
+    assert mended.counted
+
+
+def test_cells_moved_within_the_heads_are_asked_about() -> None:
+    (row,) = people("Ada,a@x.example,Lane 1, Apt 1,Rosinburg\n")
+    assert "“Apt 1” as the city" in asked(row)["moved"] and "“Rosinburg”" in asked(row)["moved"]
+    choices = Choices(answers={2: asked(row)})
+    (row,) = people("Ada,a@x.example,Lane 1, Apt 1,Rosinburg\n", choices=choices)
+    assert row.counted
+
+
+def test_two_students_with_one_postal_address_are_asked_about_and_the_answer_holds() -> None:
+    table = (
+        "Ada,a@x.example,Lane 1,Rosinburg,12345,DE\n"
+        "Bea,b@x.example,LANE 1,rosinburg,12345,DE\n"
+        "Cai,c@x.example,,Rosinburg,12345,DE\n"
+    )
+    rows = people(table)
+    assert [bool(row.open_questions) for row in rows] == [False, True, False]
+    assert "Ada (row 2) has the same postal address" in asked(rows[1])["postal"]
+    answered = people(table, choices=Choices(answers={3: asked(rows[1])}))
+    assert all(row.counted for row in answered)
+    other_words = people(table, choices=Choices(answers={3: {"postal": "another question"}}))
+    assert other_words[1].bad
+
+
+def test_a_student_on_file_at_the_same_address_is_asked_about_too() -> None:
+    sheet = read_roster((HEAD + "Ada,new@x.example,Lane 1,Rosinburg,12345,DE\n").encode())
+    found = match_columns(sheet)
+    (row,) = read_people(
+        rows_below(sheet, found.head_row),
+        found.fields,
+        heads=len(found.heads),
+        on_file={},
+        choices=Choices(),
+        at_home={"lane 1|12345": [Dweller("on file", "Ada", "old@x.example")]},
+    )
+    assert "Ada (on file) has the same name and postal address" in asked(row)["postal"]
+    assert "old@x.example" in asked(row)["postal"]
+
+
+def test_an_address_that_is_somebody_elses_on_file_is_asked_about() -> None:
+    known = {"a@x.example": Known({**RECORD, "name": "Zoe Berg", "country": ""})}
+    (row,) = people("Ada,a@x.example\n", known)
+    assert "belongs to Zoe Berg" in asked(row)["name"] and row.bad
+    same = {"a@x.example": Known({**RECORD, "name": "Adá Maria", "country": ""})}
+    assert not people("Ada,a@x.example\n", same)[0].bad

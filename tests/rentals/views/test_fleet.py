@@ -198,3 +198,12 @@ def test_it_is_offered_where_kits_are_added_and_asks_for_a_kit_type_first(
     assert address in signed_in.get(kit_type.get_absolute_url()).content.decode()
     for page in ("/kits/", "/kits/new/"):
         assert PAGE in signed_in.get(page).content.decode()
+
+
+def test_a_swapped_head_is_named_once_and_said_in_the_choice_of_columns(signed_in: Client) -> None:
+    complete_kit()
+    swapped = "Kit,Kind,Serial\n7,AM-9,amplifier\n7,CH-9,charger\n"
+    shown = text_of(send(signed_in, swapped))
+    assert shown.count("holds no kinds of parts") == 1 and "Which column is what" in shown
+    shown = text_of(send(signed_in, swapped, column_kind="2", column_serial="1"))
+    assert "1 new kit, 2 new parts" in shown

@@ -151,7 +151,8 @@ def test_known_students_are_updated_or_kept_as_chosen(signed_in: Client) -> None
 
 def test_who_withdrew_is_enrolled_again(signed_in: Client) -> None:
     run = CourseRunFactory()
-    gone = EnrolmentFactory(run=run, student__email="bea@x.example", withdrawn_on=run.starts_on)
+    bea = StudentFactory(name="Bea Test", email="bea@x.example")
+    gone = EnrolmentFactory(run=run, student=bea, withdrawn_on=run.starts_on)
     send(signed_in, run, CLEAN)
     decide(signed_in, RosterDraft.objects.get(), "import")
     gone.refresh_from_db()

@@ -286,6 +286,7 @@ LOSES_NOTHING = {
     "rentals:reminders_usual",
     "rentals:roster",
     "rentals:roster_columns",
+    "rentals:roster_letters",
     "rentals:run_assign",
     "rentals:run_edit",
     "rentals:run_import",
