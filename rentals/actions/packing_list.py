@@ -39,6 +39,7 @@ SAID_OF_IT = (
     "mass_g",
     "days_beyond_due",
     "origin",
+    "tariff_number",
 )
 #: What the lists of many loans are drawn up from.
 FOR_LISTS = ("packing_lines", "lines_still_packed", "kit__parts", "kit__kit_type__lines")
@@ -157,6 +158,7 @@ def _copied(
         days_beyond_due=line.days_beyond_due,
         stock_item_id=line.stock_item_id,
         origin=line.origin,
+        tariff_number=line.tariff_number,
     )
     if part is not None:
         copy.part, copy.part_code, copy.serial = part, part.code, part.serial

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any, cast
 
@@ -50,6 +51,7 @@ class ContentsLineForm(forms.ModelForm):
             "replacement_price",
             "mass_g",
             "origin",
+            "tariff_number",
         ]
         labels = {
             "part_kind": "Kind of part",
@@ -62,6 +64,7 @@ class ContentsLineForm(forms.ModelForm):
             "replacement_price": "Replacement price of one",
             "mass_g": "Mass of one, grams",
             "origin": "Country it was made in",
+            "tariff_number": "Customs tariff number",
         }
         help_texts = {
             "stock_item": "For counted lines: packing takes the pieces from here.",
@@ -70,6 +73,9 @@ class ContentsLineForm(forms.ModelForm):
                 " these days more."
             ),
             "origin": "Customs forms ask for it where a parcel leaves your customs area.",
+            "tariff_number": (
+                "Six digits or more of the Harmonized System; your customs office tells them."
+            ),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -78,6 +84,15 @@ class ContentsLineForm(forms.ModelForm):
         self.fields["days_beyond_due"].required = False
         if self.instance.pk:
             show_in_currency(self, "replacement_price")
+
+    def clean_tariff_number(self) -> str:
+        """Digits alone count: 8543.70 and 8543 70 are one number."""
+        digits = re.sub(r"[\s.]", "", self.cleaned_data["tariff_number"])
+        if digits and not re.fullmatch(r"[0-9]{6,12}", digits):
+            raise forms.ValidationError(
+                "A tariff number has six to twelve digits. Leave it empty where it is not known."
+            )
+        return digits
 
     def clean_days_beyond_due(self) -> int:
         """Left empty it is no day more."""

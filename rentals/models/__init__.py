@@ -1,6 +1,7 @@
 """All nouns of the loan loop, by name."""
 
 from .carriers import Carrier
+from .customs import CustomsAnswer
 from .events import Event
 from .found import FoundPart
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
@@ -39,6 +40,7 @@ __all__ = [
     "Charger",
     "ContentsLine",
     "CourseRun",
+    "CustomsAnswer",
     "ElectrodeBatch",
     "Enrolment",
     "Event",

@@ -89,6 +89,9 @@ class LineFacts(models.Model):
     )
     inner_bag = models.CharField(max_length=60, blank=True)
     origin = CountryField(blank=True, blank_label="not given")
+    tariff_number = models.CharField(
+        max_length=14, blank=True, help_text="Harmonized System, six digits or more."
+    )
 
     class Meta:
         abstract = True

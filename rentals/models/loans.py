@@ -151,6 +151,7 @@ class PackingLine(models.Model):
     batch_number = models.CharField(max_length=40, blank=True)
     expires_on = models.DateField(null=True, blank=True)
     origin = CountryField(blank=True)
+    tariff_number = models.CharField(max_length=14, blank=True)
     ticked_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

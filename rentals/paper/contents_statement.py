@@ -23,35 +23,45 @@ CARRIER_DECIDES = (
 )
 
 
+NOT_KNOWN = "not known"
+
+
 @dataclass(frozen=True)
 class DeclaredLine:
-    """Pieces of one name together: mass in grams and value for all of them."""
+    """Pieces of one name and price together: mass in grams and value for all of them, `each` the
+    value of one.
+    """
 
     name: str
     pieces: int
     mass_g: int
+    each: Decimal
     value: Decimal
     origin: str
+    tariff_number: str
     returned: bool
 
 
 def declared_lines(lines: Iterable[PackingLineFacts], currency: str) -> list[DeclaredLine]:
-    """Packing lines of one name, origin and way gathered; the value of each is rounded to the
-    currency's units.
+    """Packing lines of one name, price, origin, tariff number and way gathered; the value of each
+    is rounded to the currency's units.
     """
-    gathered: dict[tuple[str, str, bool], list[PackingLineFacts]] = {}
+    gathered: dict[tuple[str, Decimal, str, str, bool], list[PackingLineFacts]] = {}
     for line in lines:
-        gathered.setdefault((line.name, line.origin, not line.used_up), []).append(line)
+        key = (line.name, line.price, line.origin, line.tariff_number, not line.used_up)
+        gathered.setdefault(key, []).append(line)
     return [
         DeclaredLine(
             name,
             sum(line.quantity for line in same),
             mass_of(same),
-            round_money(sum((line.quantity * line.price for line in same), Decimal(0)), currency),
+            round_money(price, currency),
+            round_money(sum((line.quantity * price for line in same), Decimal(0)), currency),
             origin,
+            tariff_number,
             returned,
         )
-        for (name, origin, returned), same in gathered.items()
+        for (name, price, origin, tariff_number, returned), same in gathered.items()
     ]
 
 
@@ -64,112 +74,125 @@ def contents_statement(
     facts: PackingListFacts,
     *,
     wrapping_g: int = 0,
+    back: bool = False,
     paper: str | None = None,
     fonts: FontChooser | None = None,
 ) -> Printed:
-    """Value, mass and origin of what is in a parcel, as PDF.
+    """Value, mass and origin of what is in a parcel, as PDF; ``back`` is the parcel that the
+    student posts, with what comes back alone.
 
     Raises ValueError where the practice's currency, an address's country or a part's origin is no
     valid code.
     """
     practice = facts.practice
-    ink = Ink(
-        f"Contents statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name
-    )
-    width = ink.width_mm - 2 * MARGIN
-    lines = declared_lines(facts.lines, practice.currency)
+    title = "Contents statement, way back" if back else "Contents statement"
+    ink = Ink(f"{title} {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    packed = [line for line in facts.lines if not (back and line.used_up)]
+    lines = declared_lines(packed, practice.currency)
     draw_ledger(
         ink,
         practice,
-        _head(facts),
-        columns=_columns(width),
+        _head(facts, title, back),
+        columns=_columns(ink.width_mm - 2 * MARGIN, practice.currency),
         rows=[*(_row(line, facts) for line in lines), *_sums(lines, facts, wrapping_g)],
-        notes=_notes(facts, lines),
+        notes=_notes(facts, lines, back),
+        signature="Place, date and signature of the sender",
     )
     return ink.printed()
 
 
-def _head(facts: PackingListFacts) -> LedgerHead:
-    code = grouped(facts.kit_code)
-    return_by = words.on_paper(facts.return_by, facts.practice.locale)
+def _head(facts: PackingListFacts, title: str, back: bool) -> LedgerHead:
+    code, purpose = grouped(facts.kit_code), _purpose(facts, back)
     return LedgerHead(
-        title="Contents statement",
-        below_title=f"Kit {code}: temporary, will be returned by {return_by}",
-        blocks=_parties(facts),
-        again=(f"{facts.student}, kit {code}, will be returned by {return_by}",),
+        title=title,
+        below_title=f"Kit {code}: {purpose}",
+        blocks=_parties(facts, back),
+        again=(f"{facts.student}, kit {code}, {purpose}",),
     )
 
 
-def _columns(width: float) -> tuple[LedgerColumn, ...]:
+def _purpose(facts: PackingListFacts, back: bool) -> str:
+    if back:
+        return "rented equipment on its way back to its owner, not a sale"
+    day = words.on_paper(facts.return_by, facts.practice.locale)
+    return f"temporary, will be returned by {day}"
+
+
+def _columns(width: float, currency: str) -> tuple[LedgerColumn, ...]:
     return (
-        LedgerColumn("contents", 0, width - 112),
-        LedgerColumn("pieces", width - 110, 14, "r"),
-        LedgerColumn("mass", width - 94, 20, "r"),
-        LedgerColumn("value", width - 72, 26, "r"),
-        LedgerColumn("made in", width - 43, 25),
-        LedgerColumn("comes back", width - 16, 16),
+        LedgerColumn("contents", 0, width - 128),
+        LedgerColumn("tariff number", width - 126, 22),
+        LedgerColumn("pieces", width - 103, 12, "r"),
+        LedgerColumn("mass in kg", width - 89, 16, "r"),
+        LedgerColumn(f"value of one, {currency}", width - 71, 22, "r"),
+        LedgerColumn(f"value in all, {currency}", width - 47, 22, "r"),
+        LedgerColumn("made in", width - 22, 22),
     )
 
 
 def _row(line: DeclaredLine, facts: PackingListFacts) -> LedgerRow:
-    locale = facts.practice.locale
+    locale, currency = facts.practice.locale, facts.practice.currency
     return LedgerRow(
         (
-            line.name,
+            line.name if line.returned else f"{line.name} (used up, stays)",
+            line.tariff_number or NOT_KNOWN,
             str(line.pieces),
-            words.mass_on_paper(line.mass_g, locale) if line.mass_g else "not known",
-            money_text(line.value, facts.practice.currency, locale),
-            country_name(line.origin, locale) if line.origin else "not known",
-            "yes" if line.returned else "no, used",
+            words.kilograms(line.mass_g, locale) if line.mass_g else NOT_KNOWN,
+            money_text(line.each, currency, locale),
+            money_text(line.value, currency, locale),
+            country_name(line.origin, locale) if line.origin else NOT_KNOWN,
         )
     )
 
 
 def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -> list[LedgerRow]:
     locale, currency = facts.practice.locale, facts.practice.currency
-    mass = sum(line.mass_g for line in lines)
     rows = []
     if wrapping_g:
-        rows.append(
-            LedgerRow(("Wrapping", "", words.mass_on_paper(wrapping_g, locale), "", "", ""))
-        )
+        wrapping = words.kilograms(wrapping_g, locale)
+        rows.append(LedgerRow(("Wrapping", "", "", wrapping, "", "", "")))
     value = money_text(sum((line.value for line in lines), Decimal(0)), currency, locale)
-    total_mass = words.mass_on_paper(mass + wrapping_g, locale)
-    rows.append(
-        LedgerRow(
-            ("In all", str(sum(line.pieces for line in lines)), total_mass, value, "", ""),
-            strong=True,
-        )
-    )
+    mass = words.kilograms(sum(line.mass_g for line in lines) + wrapping_g, locale)
+    pieces = str(sum(line.pieces for line in lines))
+    rows.append(LedgerRow(("In all", "", pieces, mass, "", value, ""), strong=True))
     return rows
 
 
-def _notes(facts: PackingListFacts, lines: list[DeclaredLine]) -> list[str]:
+def _notes(facts: PackingListFacts, lines: list[DeclaredLine], back: bool) -> list[str]:
+    purpose = "Returned to its owner after rent" if back else "Temporary, will be returned"
     notes = [
         (
-            "Temporary, will be returned: rented training equipment, not sold. The value is the"
-            " replacement value, for customs purposes only."
+            f"{purpose}: rented training equipment, not sold. The value is the replacement value,"
+            " for customs purposes only."
         ),
         CARRIER_DECIDES,
         words.transport_caution(facts.practice.locale),
     ]
-    if any(not line.origin or not line.mass_g for line in lines):
+    if any(not (line.origin and line.mass_g and line.tariff_number) for line in lines):
         notes.insert(
-            1, "Where mass or origin is not known, find out before you copy: forms ask for it."
+            1,
+            "Where a mass, an origin or a tariff number is not known, find out before you copy:"
+            " forms ask for it.",
         )
     return notes
 
 
-def _parties(facts: PackingListFacts) -> list[tuple[str, list[str]]]:
-    """Sender and receiver, each with its country, since the sheet crosses a border."""
+def _parties(facts: PackingListFacts, back: bool) -> list[tuple[str, list[str]]]:
+    """Sender and receiver, each with country, phone and e-mail, since the sheet crosses a
+    border.
+    """
+    practice = facts.practice
+    ways = [
+        (practice.address, practice.phone, practice.email),
+        (facts.address, facts.student_phone, facts.student_email),
+    ]
     parties = []
-    for head, address in (("Sender", facts.practice.address), ("Receiver", facts.address)):
+    for head, (address, *reach) in zip(
+        ("Sender", "Receiver"), reversed(ways) if back else ways, strict=True
+    ):
         if address:
-            lines = address_lines(address, locale=facts.practice.locale)
-            abroad = (
-                [country_name(address.country, facts.practice.locale).upper()]
-                if address.country
-                else []
-            )
-            parties.append((head, [*lines, *abroad]))
+            lines = address_lines(address, locale=practice.locale)
+            if address.country:
+                lines.append(country_name(address.country, practice.locale).upper())
+            parties.append((head, [*lines, *filter(None, reach)]))
     return parties

@@ -1,46 +1,105 @@
-"""Whether a parcel leaves the sender's customs area, as far as countries and postcodes tell."""
+"""Whether a parcel leaves the sender's customs or tax area, as far as countries and postcodes
+tell.
+"""
+
+from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
 
-from .addresses import country_code
+from .addresses import country_code, country_name
+from .customs_places import AREAS, PLACES, CustomsPlace
 from .facts import Address
 
-_EUROPEAN_UNION = "AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK"
-#: Areas within which parcels cross no customs border (Regulation (EU) 952/2013 article 4 with
-#: Monaco; customs unions of Switzerland with Liechtenstein and of the United Kingdom with its
-#: islands; from memory). Every other country is an area of its own.
-_CUSTOMS_AREAS = (
-    frozenset({*_EUROPEAN_UNION.split(), "MC"}),
-    frozenset({"CH", "LI"}),
-    frozenset({"GB", "GG", "IM", "JE"}),
+#: How an address says that it is military post, where its postcode does not.
+_MILITARY = (
+    (re.compile(r"\b(APO|FPO|DPO)\b"), "US", "us-military-post"),
+    (re.compile(r"\bBFPO\b"), "GB", "british-forces-post"),
 )
-#: Postcodes inside a member country but outside its customs or tax area, where carriers ask for
-#: papers (from memory).
-_POSTCODES_OUTSIDE = {
-    "ES": r"(35|38|51|52)",
-    "DE": r"(27498|78266)$",
-    "IT": r"23041$",
-    "FI": r"22\d{3}$",
-}
 
 
-def needs_contents_statement(sender: Address, to: Address) -> bool:
-    """Whether a parcel from one address to the other leaves the sender's customs area.
+class PaperVerdict(StrEnum):
+    """Whether customs asks for a paper."""
 
-    Where a country is not known it does not. Raises ValueError for a country code that is none.
+    NONE = "none"
+    NEEDED = "needed"
+    UNCLEAR = "unclear"  # Depends on what no table can know: ask.
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """What the table says of the way from one place to another."""
+
+    home: CustomsPlace
+    place: CustomsPlace
+    verdict: PaperVerdict
+
+
+def crossing(sender: Address, to: Address) -> Crossing | None:
+    """The way of a parcel; None where a country is not known.
+
+    Raises ValueError for a country code that is none.
     """
     if not sender.country or not to.country:
-        return False
-    home, away = country_code(sender.country), country_code(to.country)
-    if _is_outside(away, to.postcode) or _is_outside(home, sender.postcode):
-        return (away, to.postcode) != (home, sender.postcode)
-    return home != away and not _share_an_area(home, away)
+        return None
+    return way_between(place_of(sender), place_of(to))
 
 
-def _is_outside(country: str, postcode: str) -> bool:
-    pattern = _POSTCODES_OUTSIDE.get(country)
-    return bool(pattern and re.match(pattern, postcode.replace(" ", "")))
+def way_between(home: CustomsPlace, away: CustomsPlace) -> Crossing:
+    """What the table says of parcels from one place to another."""
+    return Crossing(home, away, _verdict(home, away))
 
 
-def _share_an_area(home: str, away: str) -> bool:
-    return any(home in area and away in area for area in _CUSTOMS_AREAS)
+def place_of(address: Address) -> CustomsPlace:
+    """The special place that an address lies in, else its country as a place.
+
+    Raises ValueError for a country code that is none.
+    """
+    country = country_code(address.country)
+    by_key = {place.key: place for place in PLACES}
+    words = f"{address.street} {address.city} {address.region} {address.postcode}".upper()
+    for pattern, of, key in _MILITARY:
+        if country == of and pattern.search(words):
+            return by_key[key]
+    postcode = _bare(address.postcode, country)
+    for place in PLACES:
+        for code, pattern in _patterns(place.key):
+            if code == country and pattern.match(postcode):
+                return place
+    area = AREAS.get(country, "")
+    return CustomsPlace(country.lower(), country_name(country), ((country, ""),), area, area)
+
+
+def place_named(key: str) -> CustomsPlace | None:
+    """A place by its key, as in the address of its page; None for none."""
+    for place in PLACES:
+        if place.key == key:
+            return place
+    try:
+        return place_of(Address("", country=key))
+    except ValueError:
+        return None
+
+
+def _verdict(home: CustomsPlace, away: CustomsPlace) -> PaperVerdict:
+    if home.key == away.key:
+        return PaperVerdict.NONE
+    if home.customs in away.unclear or away.customs in home.unclear:
+        return PaperVerdict.UNCLEAR
+    if home.customs and home.tax and (home.customs, home.tax) == (away.customs, away.tax):
+        return PaperVerdict.NONE
+    return PaperVerdict.NEEDED
+
+
+def _bare(postcode: str, country: str) -> str:
+    """A postcode without blanks, and without the country that is often written before it."""
+    text = re.sub(r"[\s.]", "", postcode.upper())
+    return re.sub(rf"^{country}-", "", text).replace("-", "")
+
+
+@lru_cache(maxsize=100)
+def _patterns(key: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    place = next(place for place in PLACES if place.key == key)
+    return tuple((code, re.compile(f"({begins})")) for code, begins in place.where)

@@ -82,6 +82,7 @@ class PackingLineFacts:
     price: Decimal = Decimal(0)
     shelf: str = ""
     origin: str = ""
+    tariff_number: str = ""
 
     @property
     def used_up(self) -> bool:
@@ -112,6 +113,8 @@ class PackingListFacts:
     overridden_by: str = ""
     address: Address | None = None
     deposit: Decimal = Decimal(0)
+    student_phone: str = ""
+    student_email: str = ""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ _LINE = 3.9
 _NOTE_LINE = 3.3
 _HEADS = 6.0
 _BESIDE_WINDOW = 125.0
+_TO_SIGN = 22.0
 
 
 @dataclass(frozen=True)
@@ -64,12 +65,15 @@ def draw_ledger(
     columns: Sequence[LedgerColumn],
     rows: Sequence[LedgerRow],
     notes: Sequence[str],
+    signature: str = "",
 ) -> None:
-    """Draw the whole document."""
+    """Draw the whole document; a ``signature`` is a line to sign on with these words below it."""
     foot = ink.height_mm - FOOT
     first_top = _first_head(ink, head, drawn=False)
     later_top = _later_head(ink, head, drawn=False)
     body = [*_table(ink, columns, rows), Block(4, lambda ink, y: None), *_notes(ink, notes)]
+    if signature:
+        body.append(Block(_TO_SIGN, partial(_signature, words=signature)))
     pages = paginate(body, foot - first_top, foot - later_top)
     for number, page in enumerate(pages, start=1):
         if number == 1:
@@ -213,6 +217,11 @@ def _notes(ink: Ink, notes: Sequence[str]) -> Iterator[Block]:
 
 def _note(ink: Ink, y: float, line: str) -> None:
     ink.text(MARGIN, y + 3.2, line, 8.5)
+
+
+def _signature(ink: Ink, y: float, words: str) -> None:
+    ink.rule(MARGIN, y + _TO_SIGN - 6, 90, weight=0.6)
+    ink.text(MARGIN, y + _TO_SIGN - 2, words, 8, grey=GREY)
 
 
 def _foot(ink: Ink, practice: PracticeFacts, title: str, number: int, of: int) -> None:

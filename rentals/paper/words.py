@@ -86,6 +86,11 @@ def transport_caution(locale: str = "en") -> str:
     )
 
 
+def kilograms(grams: int, locale: str = "en") -> str:
+    """A mass in kilograms to three places, without the unit: for a column of one unit."""
+    return format_decimal(grams / 1000, "#,##0.000", locale=known_locale(locale))
+
+
 def mass_on_paper(grams: int, locale: str = "en") -> str:
     """A mass in words: grams below one kilogram, else kilograms to three places."""
     if grams < 1000:

@@ -10,9 +10,9 @@ from django.urls import reverse
 
 from rentals.models import CourseRun, Loan, LoanStage
 from rentals.paper.coverage import Coverage, coverage, texts_of
-from rentals.paper.customs import needs_contents_statement
 from rentals.paper.facts import Address, PracticeFacts
 
+from .customs import CustomsFinding, customs_finding
 from .paper_facts.practice import house_fonts, practice_facts, student_address
 from .paper_texts import loan_texts, run_texts
 
@@ -40,9 +40,19 @@ def papers_beside_the_list(loan: Loan, practice: PracticeFacts) -> list[LoanPape
     receiver = student_address(loan.enrolment.student)
     return [
         *_parcel_labels(loan, sender, receiver),
-        *_contents_statements(loan, sender, receiver),
+        *_contents_statements(loan, loan_customs(loan, practice)),
         *_statements(loan),
     ]
+
+
+def loan_customs(loan: Loan, practice: PracticeFacts) -> CustomsFinding | None:
+    """What is known of customs for a loan's parcel; None where a country is missing, or is none:
+    the statement itself says so when it is asked for.
+    """
+    try:
+        return customs_finding(practice.address, student_address(loan.enrolment.student))
+    except ValueError:
+        return None
 
 
 def loan_fonts_note(loan: Loan, practice: PracticeFacts) -> Coverage:
@@ -80,15 +90,14 @@ def _parcel_labels(
         yield LoanPaper("Return label", "to put into the parcel", _label_page("return", loan))
 
 
-def _contents_statements(
-    loan: Loan, sender: Address | None, receiver: Address | None
-) -> Iterator[LoanPaper]:
-    if not (sender and receiver and _leaves_customs_area(sender, receiver)):
+def _contents_statements(loan: Loan, customs: CustomsFinding | None) -> Iterator[LoanPaper]:
+    if customs is None or not customs.paper_needed:
         return
+    pdf = reverse("rentals:loan_contents_statement", args=[loan.pk])
+    why = f"{customs.way.place.name}: to copy the carrier's form from"
+    yield LoanPaper("Contents statement", why, pdf)
     yield LoanPaper(
-        "Contents statement",
-        "the parcel leaves your customs area: to copy the carrier's form from",
-        reverse("rentals:loan_contents_statement", args=[loan.pk]),
+        "Contents statement for the way back", "to put into the parcel", f"{pdf}?way=back"
     )
 
 
@@ -98,13 +107,6 @@ def _statements(loan: Loan) -> Iterator[LoanPaper]:
     why = "as settled" if loan.stage == LoanStage.SETTLED else "as it stands today"
     pdf = reverse("rentals:loan_statement", args=[loan.pk])
     yield LoanPaper("Settling statement", why, pdf)
-
-
-def _leaves_customs_area(sender: Address, receiver: Address) -> bool:
-    try:
-        return needs_contents_statement(sender, receiver)
-    except ValueError:  # A country that is none: the statement itself says so when it is asked for.
-        return True
 
 
 def _label_page(kind: str, loan: Loan) -> str:

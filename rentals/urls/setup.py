@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import carriers, setup, starter
+from rentals.views import carriers, customs, setup, starter
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
@@ -11,6 +11,8 @@ urlpatterns = [
     path("setup/carriers/new/", carriers.carrier_new, name="carrier_new"),
     path("setup/carriers/<row:pk>/", carriers.carrier, name="carrier"),
     path("setup/carriers/<row:pk>/remove/", carriers.carrier_remove, name="carrier_remove"),
+    path("setup/customs/", customs.customs, name="customs"),
+    path("setup/customs/<slug:place>/", customs.customs_place, name="customs_place"),
     path("setup/kit-types/", setup.kit_types, name="kit_types"),
     path("setup/kit-types/new/", setup.kit_type_new, name="kit_type_new"),
     path("setup/kit-types/starter/", starter.starter, name="kit_type_starter"),

@@ -19,6 +19,7 @@ from rentals.paper.pick_sheet import run_papers
 from rentals.paper.statement import settling_statement
 from rentals.selectors.loan_papers import (
     ENDED,
+    loan_customs,
     loan_fonts_note,
     papers_beside_the_list,
     printable_papers,
@@ -38,13 +39,15 @@ from .printing import pdf_answer, sender_facts
 
 def papers_of(request: DeskRequest, loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
     """The papers of a loan for its pages: ``papers``, ``fonts_note`` with what cannot be printed in
-    them, and whether phones cannot open their codes (``no_site``).
+    them, whether phones cannot open their codes (``no_site``), and what is known of ``customs``.
 
     The packing bench shows the packing list itself and leaves it out here.
     """
     practice = sender_facts(request)
     list_papers = printable_papers if packing_list else papers_beside_the_list
+    customs = loan_customs(loan, practice)
     return {
+        "customs": customs if customs and customs.worth_saying else None,
         "papers": list_papers(loan, practice),
         "no_site": not practice.site_url,
         "fonts_note": loan_fonts_note(loan, practice),
@@ -69,16 +72,17 @@ def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
 @require_safe
 def contents_statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """Value, mass and origin of what is in the parcel; what it weighs beyond its parts counts as
-    wrapping.
+    wrapping. ``?way=back`` is the one for the student's parcel.
     """
     loan = _loan(pk)
     facts = packing_list_facts(loan, sender_facts(request))
     if not facts.lines:
         raise Http404("Nothing is packed for this loan.")
     wrapping_g = max(0, (loan.parcel_mass_g or 0) - parcel_mass_g(facts.lines))
+    back = request.GET.get("way") == "back"
 
     def draw() -> Printed:
-        return contents_statement(facts, wrapping_g=wrapping_g, fonts=house_fonts())
+        return contents_statement(facts, wrapping_g=wrapping_g, back=back, fonts=house_fonts())
 
     return _drawn(request, loan, "contents-statement", draw)
 

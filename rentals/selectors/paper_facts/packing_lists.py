@@ -60,6 +60,8 @@ def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> Pac
         overridden_by=_who_overrode(loan),
         address=student_address(student),
         deposit=loan.deposit,
+        student_phone=student.phone,
+        student_email=student.email,
     )
 
 
@@ -116,6 +118,7 @@ def _packed(line: PackingLine) -> PackingLineFacts:
         price=line.replacement_price,
         shelf=line.stock_item.shelf if line.stock_item else "",
         origin=str(line.origin or ""),
+        tariff_number=line.tariff_number,
     )
 
 
@@ -135,4 +138,5 @@ def _expected(piece: Piece[ContentsLine, Part]) -> PackingLineFacts:
         price=line.replacement_price,
         shelf=line.stock_item.shelf if line.stock_item else "",
         origin=str(line.origin or ""),
+        tariff_number=line.tariff_number,
     )

@@ -17,11 +17,13 @@ def test_the_mass_of_the_parcel_is_that_of_its_parts():
 
 
 def test_the_contents_statement_has_value_mass_origin_and_its_caution():
-    lines = (replace(LINES[0], origin="CZ"), *LINES[1:])
+    lines = (replace(LINES[0], origin="CZ", tariff_number="854370"), *LINES[1:])
     parcel = replace(
         PARCEL,
         lines=lines,
         address=Address("Lea Roth", "Seegasse 3", "Zürich", "8001", country="CH"),
+        student_phone="+41 44 555 01 99",
+        student_email="lea@x.example",
     )
     text = text_of(contents_statement(parcel, wrapping_g=85).pdf)
     for part in (
@@ -29,10 +31,16 @@ def test_the_contents_statement_has_value_mass_origin_and_its_caution():
         "temporary, will be returned by 18 June 2027",
         "GERMANY",
         "SWITZERLAND",
-        "Two-lead amplifier 1 118 g €240.00 Czechia yes",
-        "Pre-gelled electrodes 24 24 g €9.60 not known no, used",
-        "Wrapping 85 g",
-        "In all 49 758 g",
+        "mass in kg",
+        "Two-lead amplifier 854370 1 0.118 €240.00 €240.00 Czechia",
+        "Pre-gelled electrodes (used up, stays) not known 24 0.024 €0.40 €9.60 not known",
+        "Wrapping 0.085",
+        "In all 49 0.758",
+        "+49 30 5550 0199",
+        "desk@ease.example",
+        "+41 44 555 01 99",
+        "lea@x.example",
+        "Place, date and signature of the sender",
         "carrier's own form decides",
         "rented training equipment",
         "find out before you copy",
@@ -65,3 +73,18 @@ def test_it_is_one_page_of_the_paper_asked_for(paper, size):
 
 def test_the_same_facts_give_the_same_bytes():
     assert contents_statement(PARCEL).pdf == contents_statement(PARCEL).pdf
+
+
+def test_the_statement_for_the_way_back_has_what_comes_back_and_the_other_sender():
+    parcel = replace(
+        PARCEL, address=Address("Lea Roth", "Seegasse 3", "Zürich", "8001", country="CH")
+    )
+    text = text_of(contents_statement(parcel, back=True).pdf)
+    assert "Contents statement, way back" in text and "on its way back to its owner" in text
+    assert "Pre-gelled electrodes" not in text and "Two-lead amplifier" in text
+    assert text.index("Lea Roth") < text.index("Lindengang 4")
+
+
+def test_pieces_of_another_price_are_declared_apart():
+    dearer = (LINES[0], replace(LINES[0], price=Decimal(300)))
+    assert [line.each for line in declared_lines(dearer, "EUR")] == [240, 300]

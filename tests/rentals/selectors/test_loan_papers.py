@@ -4,9 +4,15 @@ from dataclasses import replace
 
 import pytest
 
+from rentals.actions.customs import answer_customs
 from rentals.models import Loan
 from rentals.paper.facts import Address, PracticeFacts
-from rentals.selectors.loan_papers import loan_fonts_note, printable_papers, run_fonts_note
+from rentals.selectors.loan_papers import (
+    loan_customs,
+    loan_fonts_note,
+    printable_papers,
+    run_fonts_note,
+)
 from tests.factories import packed_loan
 
 pytestmark = pytest.mark.django_db
@@ -24,9 +30,13 @@ def test_papers_follow_the_loan_and_the_border():
     assert offered(loan, HOME) == [*lists, *labels]
     assert offered(loan, replace(HOME, address=None)) == [*lists, "Address label"]
     abroad = replace(HOME, address=replace(HOME.address, country="US"))
-    assert offered(loan, abroad) == [*lists, *labels, "Contents statement"]
+    statements = ["Contents statement", "Contents statement for the way back"]
+    assert offered(loan, abroad) == [*lists, *labels, *statements]
+    customs = loan_customs(loan, abroad)
+    answer_customs(customs.way.home.key, customs.way.place.key, needed=False)
+    assert offered(loan, abroad) == [*lists, *labels]
     nowhere = replace(HOME, address=replace(HOME.address, country="XX"))
-    assert "Contents statement" in offered(loan, nowhere)
+    assert loan_customs(loan, nowhere) is None
     loan.stage = "settled"
     [statement] = printable_papers(loan, HOME)[2:]
     assert (statement.what, statement.why) == ("Settling statement", "as settled")

@@ -286,6 +286,7 @@ LOSES_NOTHING = {
     "rentals:reminders_usual",
     "rentals:roster",
     "rentals:roster_columns",
+    "rentals:customs_place",
     "rentals:roster_letters",
     "rentals:run_assign",
     "rentals:run_edit",
