@@ -9,6 +9,7 @@ from django import forms
 from django.http import QueryDict
 
 from rentals.models import CourseRun, Practice
+from rentals.paper.address_labels import too_small_for_addresses
 from rentals.paper.sheets import (
     KIT_SHEET,
     LETTER_PARCEL_SHEET,
@@ -111,6 +112,9 @@ class LabelForm(forms.Form):
         sheet, start = self.sheets.get(data.get("sheet") or ""), data.get("start")
         if sheet and start and start > sheet.count:
             self.add_error("start", f"The sheet has labels 1 to {sheet.count}.")
+        kind = KINDS.get(data.get("kind") or "")
+        if sheet and kind and kind.of_parcels and (problem := too_small_for_addresses(sheet)):
+            self.add_error("sheet", f"This cannot be printed: {problem}.")
         return data
 
     def sheet_chosen(self) -> SheetLayout:

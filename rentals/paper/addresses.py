@@ -59,12 +59,22 @@ def address_lines(to: Address, sender_country: str = "", locale: str = "en") -> 
     country = to.country or sender_country
     if not country:
         return _plain_lines(to)
-    code = country_code(country)
-    lines = _formatted(to, code)
-    home = country_code(sender_country) if sender_country else code
-    if code != home:
-        lines.append(country_name(code, locale).upper())
-    return lines
+    lines = _formatted(to, country_code(country))
+    abroad = country_line(to, sender_country, locale)
+    return [*lines, abroad] if abroad else lines
+
+
+def country_line(to: Address, sender_country: str = "", locale: str = "en") -> str:
+    """The last line of an address sent abroad: the country in capitals, in the sender's language;
+    empty for one at home, and for one whose country or sender's country nobody knows. Raises
+    ValueError for a country code that is none.
+    """
+    if not (to.country and sender_country):
+        return ""
+    code = country_code(to.country)
+    if code == country_code(sender_country):
+        return ""
+    return country_name(code, locale).upper()
 
 
 def _formatted(to: Address, code: str) -> list[str]:
@@ -81,7 +91,7 @@ def _formatted(to: Address, code: str) -> list[str]:
         lines.pop()
     hollow = _hollow_lines(pattern)
     tidied = (_STRAY_PUNCTUATION.sub("", line) for line in lines if line not in hollow)
-    return [line for line in tidied if line]
+    return _each_once([line for line in tidied if line])
 
 
 @lru_cache(maxsize=300)
@@ -95,11 +105,13 @@ def _rules_of(code: str) -> ValidationRules:
 
 def _fields_with_a_place(to: Address, pattern: str) -> dict[str, str]:
     """The fields under the library's names; what the format has no place for joins the street, on
-    the side of it where the town stands.
+    the side of it where the town stands, unless another field says the same.
     """
     fields = {name: getattr(to, ours).strip() for name, ours in _FIELDS.items()}
+    homeless = [name for name in _FIELDS if f"%{_letter_of(name)}" not in pattern]
+    placed = {value.casefold() for name, value in fields.items() if name not in homeless}
     placeless = [
-        fields[name] for name in _FIELDS if fields[name] and f"%{_letter_of(name)}" not in pattern
+        fields[name] for name in homeless if fields[name] and fields[name].casefold() not in placed
     ]
     street = [fields["street_address"]] if fields["street_address"] else []
     in_order = placeless + street if _town_comes_first(pattern) else street + placeless
@@ -152,4 +164,10 @@ def _plain_lines(to: Address) -> list[str]:
         to.region,
         to.sorting_code,
     )
-    return [line.strip() for line in lines if line.strip()]
+    return _each_once([line.strip() for line in lines if line.strip()])
+
+
+def _each_once(lines: list[str]) -> list[str]:
+    """The lines without those that repeat the one before, as where town and region are one."""
+    pairs = zip(["", *lines], lines, strict=False)
+    return [line for before, line in pairs if line.casefold() != before.casefold()]

@@ -199,10 +199,13 @@ class StatementFacts:
 
 @dataclass(frozen=True)
 class AddressLabelFacts:
-    """One parcel to address; ``mass_g`` is the parcel's mass in grams, 0 where it is not known."""
+    """One parcel to address; ``mass_g`` is the parcel's mass in grams, 0 where it is not known, and
+    ``phone`` the receiver's telephone number.
+    """
 
     to: Address
     sender: Address | None = None
     kit_code: str = ""
     mass_g: int = 0
     locale: str = "en"
+    phone: str = ""

@@ -20,6 +20,10 @@ TAG_DISTANCE = 140
 _EDGE = 1.5
 #: Advance of one character of the code's fixed-width face, millimetres per point of type size.
 _CODE_ADVANCE_MM = 0.6 * 25.4 / 72
+#: Largest type of a code, points per millimetre of the label's height.
+_CODE_SHARE = 0.55
+#: Height of a row of text, millimetres per point of type size.
+_ROW_MM = 1.2 * 25.4 / 72
 
 Facts = TypeVar("Facts")
 Draw = Callable[[Ink, float, float, SheetLayout, Facts], None]
@@ -115,16 +119,30 @@ def calibration_page(sheet: SheetLayout, *, fonts: FontChooser | None = None) ->
 
 
 def _ruler(ink: Ink, sheet: SheetLayout) -> None:
-    """100 mm across and down, a tick every 10 mm, through the middle of the page."""
+    """100 mm across and down, a tick every 10 mm, near the middle of the page and away from the
+    edges and middles of labels.
+    """
     left, top = sheet.page[0] / 2 - 50, sheet.page[1] / 2 - 50
-    middle_x, middle_y = sheet.page[0] / 2, sheet.page[1] / 2
-    ink.rule(left, middle_y, 100, weight=0.6)
-    ink.line(middle_x, top, middle_x, top + 100, weight=0.6)
+    across = ruler_place(sheet, 0)
+    down = ruler_place(sheet, 1)
+    ink.rule(left, down, 100, weight=0.6)
+    ink.line(across, top, across, top + 100, weight=0.6)
     for i in range(11):
         length = 3 if i % 10 == 0 else 1.5
-        ink.line(left + 10 * i, middle_y - length, left + 10 * i, middle_y + length, weight=0.6)
-        ink.line(middle_x - length, top + 10 * i, middle_x + length, top + 10 * i, weight=0.6)
-    ink.text(left + 101.5, middle_y + 1, "100 mm", 6)
+        ink.line(left + 10 * i, down - length, left + 10 * i, down + length, weight=0.6)
+        ink.line(across - length, top + 10 * i, across + length, top + 10 * i, weight=0.6)
+    ink.text(left + 101.5, down - 1.2, "100 mm", 6)
+
+
+def ruler_place(sheet: SheetLayout, axis: int) -> float:
+    """Where a ruler lies, millimetres: nearest to the middle of the page and a quarter of a label
+    away from its edge; ``axis`` 0 is across, 1 down.
+    """
+    count = (sheet.columns, sheet.rows)[axis]
+    edges = [sheet.margin[axis] + sheet.nudge[axis] + i * sheet.pitch[axis] for i in range(count)]
+    side, middle = sheet.label[axis], sheet.page[axis] / 2
+    places = [edge + side * share for edge in edges for share in (0.25, 0.75)]
+    return min(places, key=lambda place: abs(place - middle))
 
 
 def _kit_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
@@ -158,7 +176,9 @@ def _kit_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFac
 
 
 def _part_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
-    """QR code left; part name, code and serial beside it."""
+    """QR code left; part name, code and what tells it from others beside it, all growing with the
+    label.
+    """
     width, height = sheet.label
     side = min(height - 2 * _EDGE, width * 0.5)
     draw_qr(
@@ -171,11 +191,8 @@ def _part_label(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFa
     )
     left = x + _EDGE / 2 + side
     room = width - 1.5 * _EDGE - side
-    middle = y + height / 2
-    ink.fitted(left, middle - 3.4, label.title, 7, room, smallest=4.5)
-    ink.code(left, middle + 1.2, label.code, _code_size(label.code, room, 12))
-    for i, text in enumerate(label.lines[:2]):
-        ink.fitted(left, middle + 5.0 + 2.7 * i, text, 6, room, smallest=4, grey=GREY)
+    code_size = _code_size(label.code, room, height * _CODE_SHARE)
+    _text_rows(ink, (left, "l"), (y + _EDGE, height - 2 * _EDGE), room, label, code_size)
 
 
 def _lead_tag(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFacts) -> None:
@@ -197,12 +214,41 @@ def _lead_tag(ink: Ink, x: float, y: float, sheet: SheetLayout, label: LabelFact
         ink.line(fold, end, fold, end + 2, weight=0.4, grey=HAIR - 0.2)
     room = width / 2 - 2 * _EDGE - 1
     middle = fold + 1.2 + room / 2
-    ink.fitted(middle, y + height * 0.34, label.title, 9, room, smallest=5, bold=True, align="c")
-    ink.code(middle, y + height * 0.58, label.code, _code_size(label.code, room, 10), align="c")
-    for i, text in enumerate(label.lines[:2]):
-        ink.fitted(
-            middle, y + height * 0.78 + 2.6 * i, text, 5.5, room, smallest=4, grey=GREY, align="c"
-        )
+    code_size = _code_size(label.code, room, height * _CODE_SHARE)
+    _text_rows(ink, (middle, "c"), (y + _EDGE, height - 2 * _EDGE), room, label, code_size)
+
+
+def _text_rows(
+    ink: Ink,
+    place: tuple[float, str],
+    span: tuple[float, float],
+    room: float,
+    label: LabelFacts,
+    code_size: float,
+) -> None:
+    """Title, code and small print below each other, centred in ``span`` (its top and height in
+    millimetres); ``place`` is where they stand and how they are aligned.
+    """
+    x, align = place
+    top, height = span
+    small = [part for text in label.lines for part in ink.wrapped(text, _small(height), room)]
+    title = ink.wrapped(label.title, _small(height) * 1.25, room)
+    sizes = [*[_small(height) * 1.25] * len(title), code_size, *[_small(height)] * len(small)]
+    shrink = min(1.0, height / sum(_ROW_MM * size for size in sizes))
+    base = top + (height - sum(_ROW_MM * size for size in sizes) * shrink) / 2
+    for i, (text, size) in enumerate(zip([*title, label.code, *small], sizes, strict=True)):
+        base += _ROW_MM * size * shrink
+        baseline = base - 0.1 * size * shrink
+        if i == len(title):
+            ink.code(x, baseline, text, size * shrink, align=align)
+        else:
+            bold, grey = i < len(title), BLACK if i < len(title) else GREY
+            ink.text(x, baseline, text, size * shrink, bold=bold, grey=grey, align=align)
+
+
+def _small(height: float) -> float:
+    """Type size of the small print on a label of that height in millimetres."""
+    return min(9.0, max(5.5, height * 0.3))
 
 
 def _code_size(code: str, room: float, largest: float) -> float:

@@ -6,6 +6,7 @@ sent say so.
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import partial
 from itertools import groupby
 
@@ -30,6 +31,10 @@ WITH_THE_KIT = "With the kit"
 _ROW = 7.0
 _HEAD = 27.0
 _LATER_HEAD = 15.0
+_NAME_ROOM, _BATCH_ROOM = 78.0, 38.0
+_LEADING = 4.0
+
+_Key = tuple[str, str, str, str, str, date | None]
 
 
 @dataclass(frozen=True)
@@ -41,16 +46,17 @@ class PickLine:
     part_kind: str
     unit: str
     batch: str
+    expires_on: date | None
     pieces: int
     parcels: int
 
 
 def totals_by_shelf(loans: Iterable[PackingListFacts]) -> list[PickLine]:
-    """Pieces per shelf, part and batch over all parcels; shelves in order, what has none (in the
-    kit) last.
+    """Pieces per shelf, part, batch and expiry over all parcels; shelves in order, what has none
+    (in the kit) last.
     """
-    pieces: dict[tuple[str, str, str, str, str], int] = {}
-    parcels: dict[tuple[str, str, str, str, str], set[str]] = {}
+    pieces: dict[_Key, int] = {}
+    parcels: dict[_Key, set[str]] = {}
     for loan in loans:
         for line in loan.lines:
             key = _key(line)
@@ -86,7 +92,7 @@ def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts])
     to_pack = [loan for loan in loans if _done(loan) == ""]
     blocks = [
         *_stock_short(run.stock_short),
-        *_shelves(ink, totals_by_shelf(to_pack)),
+        *_shelves(ink, totals_by_shelf(to_pack), run.practice.locale),
         *_parcels(ink, loans, run.practice),
     ]
     pages = paginate(blocks, foot - TOP - _HEAD, foot - TOP - _LATER_HEAD)
@@ -148,13 +154,23 @@ def _short_item(ink: Ink, y: float, item: StockShortFacts) -> None:
     ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
 
 
-def _shelves(ink: Ink, picks: Sequence[PickLine]) -> Iterator[Block]:
+def _shelves(ink: Ink, picks: Sequence[PickLine], locale: str) -> Iterator[Block]:
     for shelf, lines in groupby(picks, key=lambda pick: pick.shelf):
         head = f"Shelf {shelf}" if shelf else WITH_THE_KIT
         yield Block(7.5, partial(_shelf, head=head), keep_with_next=True)
         again = Block(7.5, partial(_shelf, head=f"{head}, continued"))
         for line in lines:
-            yield Block(_ROW, partial(_pick, line=line), under=(again,))
+            name = ink.wrapped(line.name, 9.5, _NAME_ROOM)
+            batch = ink.wrapped(_batch_words(line, locale), 8, _BATCH_ROOM)
+            height = _ROW + _LEADING * (max(len(name), len(batch), 1) - 1)
+            draw = partial(_pick, line=line, name=name, batch=batch, height=height)
+            yield Block(height, draw, under=(again,))
+
+
+def _batch_words(line: PickLine, locale: str) -> str:
+    """Batch and the day it may be used until; either may be missing."""
+    until = f"until {in_a_column(line.expires_on, locale)}" if line.expires_on else ""
+    return ", ".join(filter(None, (f"batch {line.batch}" if line.batch else "", until)))
 
 
 def _shelf(ink: Ink, y: float, head: str) -> None:
@@ -162,17 +178,21 @@ def _shelf(ink: Ink, y: float, head: str) -> None:
     ink.rule(MARGIN + width + 3, y + 4.5, ink.width_mm - 2 * MARGIN - width - 3, weight=0.4)
 
 
-def _pick(ink: Ink, y: float, line: PickLine) -> None:
+def _pick(
+    ink: Ink, y: float, line: PickLine, name: Sequence[str], batch: Sequence[str], height: float
+) -> None:
     right = ink.width_mm - MARGIN
     base = y + _ROW / 2 + 1.2
     tick_box(ink, MARGIN + 1, y + 1.5)
     part_drawing(ink, MARGIN + 7.5, y + 0.5, line.part_kind, _ROW - 1)
-    ink.fitted(MARGIN + 17, base, line.name, 9.5, 78)
-    ink.fitted(MARGIN + 98, base, f"batch {line.batch}" if line.batch else "", 8, 36)
+    for i, text in enumerate(name):
+        ink.text(MARGIN + 17, base + _LEADING * i, text, 9.5)
+    for i, text in enumerate(batch):
+        ink.text(MARGIN + 98, base + _LEADING * i, text, 8)
     parcels = counted(line.parcels, "parcel", "parcels")
     ink.text(right - 22, base, f"in {parcels}", 7.5, grey=GREY, align="r")
     ink.fitted(right, base, f"{line.pieces} {line.unit}".strip(), 11, 20, bold=True, align="r")
-    ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
+    ink.rule(MARGIN + 17, y + height, right - MARGIN - 17, weight=0.25, grey=HAIR)
 
 
 def _parcels(
@@ -212,5 +232,5 @@ def _done(loan: PackingListFacts) -> str:
     return "packed" if loan.packed_on else ""
 
 
-def _key(line: PackingLineFacts) -> tuple[str, str, str, str, str]:
-    return line.shelf, line.name, line.part_kind, line.unit, line.batch
+def _key(line: PackingLineFacts) -> _Key:
+    return line.shelf, line.name, line.part_kind, line.unit, line.batch, line.expires_on

@@ -42,11 +42,14 @@ def address_label_facts(
     from the parts.
     """
     practice = practice or practice_facts()
-    receiver = student_address(loan.enrolment.student)
+    student = loan.enrolment.student
+    receiver = student_address(student)
     if receiver is None:
         return None
     mass = loan.parcel_mass_g or parcel_mass_g(packing_list_facts(loan, practice).lines)
-    return AddressLabelFacts(receiver, practice.address, loan.kit.code, mass, practice.locale)
+    return AddressLabelFacts(
+        receiver, practice.address, loan.kit.code, mass, practice.locale, student.phone
+    )
 
 
 def return_label_facts(loan: Loan, practice: PracticeFacts) -> AddressLabelFacts | None:
@@ -56,4 +59,6 @@ def return_label_facts(loan: Loan, practice: PracticeFacts) -> AddressLabelFacts
     if practice.address is None:
         return None
     student = student_address(loan.enrolment.student)
-    return AddressLabelFacts(practice.address, student, loan.kit.code, 0, practice.locale)
+    return AddressLabelFacts(
+        practice.address, student, loan.kit.code, 0, practice.locale, practice.phone
+    )

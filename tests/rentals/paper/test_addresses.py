@@ -3,6 +3,7 @@ import pytest
 from rentals.paper.addresses import (
     address_lines,
     country_code,
+    country_line,
     country_name,
 )
 from rentals.paper.facts import Address
@@ -131,3 +132,19 @@ def test_country_codes_are_iso_and_the_posts_own_are_mapped():
     for wrong in ("", "D", "DEU", "QQ", "12"):
         with pytest.raises(ValueError, match="not a country code"):
             country_code(wrong)
+
+
+def test_a_town_that_is_its_own_region_is_written_once():
+    to = Address("Sara Ali", "Street 5", "Dubai", region="Dubai", country="AE")
+    assert address_lines(to, "DE") == ["Sara Ali", "Street 5", "Dubai", "UNITED ARAB EMIRATES"]
+    unknown = Address("Sara Ali", "Street 5", "Dubai", region="DUBAI")
+    assert address_lines(unknown) == ["Sara Ali", "Street 5", "Dubai"]
+    new_york = Address("A", "S 1", "New York", "10001", "New York", country="US")
+    assert address_lines(new_york, "US")[-1] == "NEW YORK, NEW YORK 10001"
+
+
+def test_the_country_line_stands_by_itself_for_what_leaves_the_country():
+    assert country_line(IRISH, "DE") == "IRELAND"
+    assert (
+        country_line(IRISH, "IE") == country_line(IRISH) == country_line(Address("A"), "DE") == ""
+    )

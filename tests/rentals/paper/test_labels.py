@@ -2,9 +2,23 @@ import pytest
 
 from rentals.codes import code_link, grouped, make_code
 from rentals.paper.facts import LabelFacts
-from rentals.paper.labels import calibration_page, kit_labels, lead_tags, part_labels
-from rentals.paper.sheets import KIT_SHEET, LETTER_SHEET, TAG_SHEET, SheetLayout
+from rentals.paper.labels import (
+    calibration_page,
+    kit_labels,
+    lead_tags,
+    part_labels,
+    ruler_place,
+)
+from rentals.paper.sheets import (
+    KIT_SHEET,
+    LETTER_SHEET,
+    PARCEL_SHEET,
+    SHEETS,
+    TAG_SHEET,
+    SheetLayout,
+)
 
+from .boxes import drawn_texts, trouble_on_page, trouble_on_sheet
 from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
 
 SITE = "https://kits.ease.example"
@@ -113,11 +127,49 @@ def test_the_calibration_page_draws_each_label_where_it_is_and_a_true_ruler():
         middle = round((y + 10) * 10)
         row = page.crop((round(x * 10) - 3, middle, round(x * 10) + 4, middle + 1))
         assert row.getextrema()[0] < 128, f"no left edge at label {position + 1}"
-    ruler = page.crop((540, 1460, 1560, 1465))
-    dark = [i + 540 for i in range(ruler.width) if ruler.getpixel((i, 2)) < 128]
-    assert max(dark) - min(dark) == pytest.approx(1000, abs=2)
+    down = round(10 * ruler_place(KIT_SHEET, 1))
+    dark = [i for i in range(500, 1600) if page.getpixel((i, down)) < 128]
+    assert dark[0] in range(548, 553)
+    assert 1550 in dark or 1549 in dark
     assert "100 mm" in text_of(printed.pdf)
 
 
 def test_the_same_labels_give_the_same_bytes():
     assert kit_labels(labels("K", 5)).pdf == kit_labels(labels("K", 5)).pdf
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=lambda sheet: sheet.name)
+def test_the_ruler_keeps_off_the_edges_and_middles_of_labels(sheet):
+    for axis in (0, 1):
+        place = ruler_place(sheet, axis)
+        side, count = sheet.label[axis], (sheet.columns, sheet.rows)[axis]
+        for i in range(count):
+            start = sheet.margin[axis] + i * sheet.pitch[axis]
+            for line in (start, start + side / 2, start + side):
+                assert abs(place - line) > 3.5
+    assert trouble_on_page(drawn_texts(calibration_page(sheet).pdf)[0], sheet.page, 1) == []
+
+
+@pytest.mark.parametrize(("make", "prefix"), [(part_labels, "P"), (lead_tags, "L")])
+def test_codes_of_parts_and_leads_grow_with_the_label(make, prefix):
+    small, large = (
+        max(text.size for text in drawn_texts(make(labels(prefix, 1), sheet).pdf)[0])
+        for sheet in (TAG_SHEET, PARCEL_SHEET)
+    )
+    assert large > 1.8 * small
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize(
+    ("make", "prefix"), [(kit_labels, "K"), (part_labels, "P"), (lead_tags, "L")]
+)
+def test_long_texts_neither_cover_each_other_nor_leave_their_label(make, prefix, sheet):
+    long = LabelFacts(
+        make_code(prefix, 1),
+        "Electrode lead set with three leads",
+        ("serial LS-0442-2026-000017-B", "active A red, active B blue, ground black"),
+        SITE,
+        "Ease at the Instrument, Tannenhof Music College",
+    )
+    printed = make([long] * 2, sheet)
+    assert trouble_on_sheet(printed.pdf, sheet) == []

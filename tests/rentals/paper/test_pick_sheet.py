@@ -8,6 +8,7 @@ from rentals.codes import make_code
 from rentals.paper.facts import PackingListFacts, RunFacts, StockShortFacts
 from rentals.paper.pick_sheet import WITH_THE_KIT, run_papers, totals_by_shelf
 
+from .boxes import covered, drawn_texts
 from .made_up import LINES, PARCEL, PRACTICE
 from .reading import page_texts
 
@@ -37,6 +38,16 @@ def test_totals_are_by_shelf_part_and_batch():
     assert sum(pieces for pieces, _ in totals.values()) == sum(
         line.quantity for loan in loans for line in loan.lines
     )
+
+
+def test_batch_and_expiry_stand_on_the_pick_sheet_and_no_name_is_cut():
+    name = "Pre-gelled electrodes for the forearm, four on a card, in sachets of twenty-four each"
+    lines = (*LINES[:8], replace(LINES[8], name=name), *LINES[9:])
+    printed = run_papers(run_of([replace(PARCEL, lines=lines)]))
+    front = page_texts(printed.pdf)[0]
+    assert "batch EG-2611-B, until 31 Oct 2027" in front
+    assert name in front
+    assert covered(drawn_texts(printed.pdf)[0]) == []
 
 
 def test_shelves_are_in_order_and_what_has_none_comes_last():

@@ -307,3 +307,23 @@ def test_without_an_address_for_phones_codes_are_bare_and_the_pages_say_so(
     Practice.objects.update(site_url="https://desk.example")
     for address in printing:
         assert warning not in signed_in.get(address, headers={"Host": host}).content.decode()
+
+
+def test_a_sheet_too_small_for_addresses_is_refused_on_the_page_and_a_larger_one_named(
+    signed_in, practice
+):
+    assigned_loan()
+    for name in (PAGE, PDF):
+        answer = signed_in.get(reverse(name), {"kind": "address", "sheet": TAG_SHEET.name})
+        said = " ".join(answer.content.decode().split())
+        assert answer["Content-Type"].startswith("text/html")
+        assert "too small for an address in readable type" in said
+        assert KIT_SHEET.name in said
+
+
+def test_the_students_telephone_number_stands_on_the_label(signed_in, practice):
+    loan = assigned_loan()
+    student = loan.enrolment.student
+    student.street, student.city, student.phone = "Bow Lane 1", "Rosinburg", "+49 30 5550 0137"
+    student.save()
+    assert "+493055500137" in squeezed(printed(signed_in, kind="address", loan=loan.pk))
