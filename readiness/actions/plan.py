@@ -17,8 +17,8 @@ from readiness.judgement.own_limit import GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.limits import first_good_noise_uv
 from readiness.selectors.rounds import counting, round_since
-from readiness.signal.errors import MISSING_COLUMN
 from readiness.signal.readers import ColumnMap
+from readiness.signal.readers.column_map import SAID_BY_A_MAP
 from rentals.actions.record import Actor, lock_kit, record_kit, record_part
 from rentals.actions.register import lock_part
 from rentals.counts import counted
@@ -36,8 +36,6 @@ PLAN_FACTS = (
 )
 LIMITS = ("noise_limit_uv", "battery_limit_v", "high_pass_hz")
 REASON_LEAST = 10
-SAID_BY_A_MAP = (MISSING_COLUMN, "unit", "rate")
-"""Facts that a column map can add to a file."""
 
 
 @transaction.atomic

@@ -12,9 +12,10 @@ from typing import Any
 
 from readiness.judgement.sentences import finding_for_people
 from readiness.signal.capture import Declared, Recording
-from readiness.signal.errors import MISSING_COLUMN, CaptureRefused
+from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION, Limits, Meter
 from readiness.signal.readers import ColumnMap, preview, read_capture
+from readiness.signal.readers.column_map import SAID_BY_A_MAP
 from readiness.signal.result import Report, to_stored
 
 DECLARED_FACTS = ("rate_hz", "unit", "mains_hz", "battery_v", "window_start_s")
@@ -51,7 +52,7 @@ def _read(name: str, data: bytes, facts: Mapping[str, Any], maps: tuple[str, ...
     try:
         return read_capture(name, data, declared)
     except CaptureRefused as refusal:
-        if not maps or refusal.missing not in (MISSING_COLUMN, "unit", "rate"):
+        if not maps or refusal.missing not in SAID_BY_A_MAP:
             raise
         fitting = _fitting(name, data, maps)
         if fitting is None:

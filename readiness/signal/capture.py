@@ -108,7 +108,9 @@ class Declared:
 
     A fact in the file wins; where both speak and differ, the reader refuses and names both.
     ``window_start_s`` picks the ten seconds of a longer capture. ``columns`` is a column map (see
-    readers). ``moved``: each lead was moved through its window, by the operator's word. With
+    readers); ``emg_column``, ``time_column`` and ``battery_column`` name columns of this one file.
+    ``full_scale_uv`` is the voltage at full scale of a file of fractions, in microvolts (a sound
+    recording). ``moved``: each lead was moved through its window, by the operator's word. With
     ``test_follows`` a file is read that does not say its test: it is said later,
     when the capture is scored.
     """
@@ -121,6 +123,10 @@ class Declared:
     kit: str | None = None
     window_start_s: float | None = None
     columns: object | None = None
+    emg_column: str | None = None
+    time_column: str | None = None
+    battery_column: str | None = None
+    full_scale_uv: float | None = None
     moved: bool = False
     test_follows: bool = False
 

@@ -6,11 +6,16 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TextIO
 
 from .capture import Declared
 from .catalogue import CATALOGUE
+from .kits_of_files import judge_kits, kit_in_words, kit_to_json
 from .limits import Limits, judged_band_hz
+from .readers.column_map import SAID_BY_A_MAP, ColumnMap
+from .readers.limits import read_bytes
+from .readers.named_columns import NAMED_ROLES
 from .result import Report
 from .score import score_file
 from .statistics.decision import FIT
@@ -27,6 +32,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--test", choices=tuple(CATALOGUE), help="which bench test the files are")
     parser.add_argument("--rate", type=float, metavar="HZ", help="samples per second")
     parser.add_argument("--unit", help="unit of the signal: V, mV, uV, nV")
+    for role in NAMED_ROLES:
+        parser.add_argument(
+            f"--{role}-column",
+            metavar="NAME",
+            help=f"{role} column by its label, or by its number from 1; 'NAME (V)' says its unit",
+        )
+    parser.add_argument(
+        "--map",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="column map kept at the bench (JSON), for the files with its columns; may be repeated",
+    )
     parser.add_argument("--mains", type=float, metavar="HZ", help="mains frequency, 50 or 60")
     parser.add_argument(
         "--battery", type=float, metavar="V", help="battery voltage under load, from a meter"
@@ -47,7 +65,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--kit", help="kit code")
     parser.add_argument(
-        "--window", type=float, metavar="S", help="where the ten seconds of a longer capture begin"
+        "--kits", action="store_true", help="after the captures one line more for each kit"
+    )
+    parser.add_argument(
+        "--from",
+        "--window",
+        dest="window",
+        type=float,
+        metavar="SECONDS",
+        help="second at which the ten of a longer capture begin",
     )
 
 
@@ -56,21 +82,14 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     status.
     """
     out = out or sys.stdout
-    declared = Declared(
-        test=options.test,
-        rate_hz=options.rate,
-        unit=options.unit,
-        mains_hz=options.mains,
-        battery_v=options.battery,
-        kit=options.kit,
-        window_start_s=options.window,
-        moved=options.moved,
-    )
+    declared = _declared(options)
+    maps = [_read_map(name) for name in options.map]
     noise_uv = Limits.noise_uv if options.limit is None else options.limit
     limits = Limits(noise_uv=noise_uv, high_pass_hz=options.high_pass)
     status = ALL_FIT
+    reports = []
     for name in options.files:
-        report = score_file(name, declared=declared, limits=limits)
+        report = _scored(name, declared, maps, limits)
         text = (
             json.dumps(report.to_json(), allow_nan=False)
             if options.json
@@ -78,6 +97,59 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
         )
         out.write(text + "\n")
         status = max(status, _status(report))
+        reports.append(report)
+    if options.kits:
+        status = max(status, _write_kits(reports, as_json=options.json, out=out))
+    return status
+
+
+def _declared(options: argparse.Namespace) -> Declared:
+    """What the options say of files that do not say it themselves."""
+    return Declared(
+        test=options.test,
+        rate_hz=options.rate,
+        unit=options.unit,
+        mains_hz=options.mains,
+        battery_v=options.battery,
+        kit=options.kit,
+        window_start_s=options.window,
+        emg_column=options.emg_column,
+        time_column=options.time_column,
+        battery_column=options.battery_column,
+        moved=options.moved,
+    )
+
+
+def _read_map(name: str) -> ColumnMap:
+    """The column map in a file; ``ValueError`` in words where there is none."""
+    try:
+        return ColumnMap.from_json(read_bytes(name).decode("utf-8-sig"))
+    except ValueError as trouble:
+        raise ValueError(f"--map {name}: {trouble}") from trouble
+
+
+def _scored(name: str, declared: Declared, maps: Sequence[ColumnMap], limits: Limits) -> Report:
+    """The report of a file, read with the first of ``maps`` that is made for its columns."""
+    first = replace(declared, columns=maps[0]) if maps else declared
+    report = score_file(name, declared=first, limits=limits)
+    for columns in maps[1:]:
+        if report.missing not in SAID_BY_A_MAP:
+            break
+        report = score_file(name, declared=replace(declared, columns=columns), limits=limits)
+    return report
+
+
+def _write_kits(reports: Sequence[Report], *, as_json: bool, out: TextIO) -> int:
+    """One line for each kit; the exit status that follows from them."""
+    status = ALL_FIT
+    for kit, verdict in judge_kits(reports):
+        text = (
+            json.dumps(kit_to_json(kit, verdict), allow_nan=False)
+            if as_json
+            else kit_in_words(kit, verdict)
+        )
+        out.write(text + "\n")
+        status = max(status, ALL_FIT if verdict.verdict == FIT else SOME_NOT_FIT)
     return status
 
 

@@ -15,8 +15,8 @@ class CaptureRefused(ValueError):
         What is wrong and where; where no answer mends it, also what to do about it.
     missing : str
         Name of the one fact that would make the file readable (``"rate"``, ``"unit"``, ``"test"``,
-        ``"column"``, ``"window"``), or empty when no answer can mend it. Screens ask for it; the
-        command line names its option.
+        ``"column"``, ``"window"``, ``"scale"``), or empty when no answer can mend it. Screens ask
+        for it; the command line names its option.
     answer : str
         How that fact is given to the command: in the file, or by an option.
 
@@ -42,6 +42,8 @@ class CaptureRefused(ValueError):
 _ON_SCREEN = {
     "column": "Say which column is what.",
     "rate": "Fill in the sampling rate.",
+    "scale": "Fill in the voltage at full scale.",
     "test": "Choose the test.",
     "unit": "Choose the unit of the EMG.",
+    "window": "Fill in the start of the ten seconds.",
 }

@@ -32,6 +32,7 @@ def assemble(name: str, table: RawTable, declared: Declared) -> Recording:
         A fact that lacks, two that disagree, or samples that are no ten seconds of EMG.
     """
     decisions = decide(table, declared)
+    table = decisions.table
     layouts = _layouts(table, decisions, declared.window_start_s)
     indices = [
         index for index in range(len(table.columns)) if not is_blank(table, table.readings, index)

@@ -10,6 +10,8 @@ from readiness.signal.capture import ROLES
 
 from .units import find_unit
 
+SAID_BY_A_MAP = ("column", "unit", "rate", "scale")
+"""Facts that a column map can add to a file."""
 DELIMITERS = (",", ";", "\t", " ")
 DECIMAL_MARKS = (".", ",")
 

@@ -18,6 +18,7 @@ from readiness.signal.time_steps import Steps, measure_steps
 from .column_map import ColumnMap
 from .facts import Facts, agree, agree_on_unit, merge, parse_facts
 from .limits import check_rate, check_rate_can_be_judged
+from .named_columns import NamedTable, name_columns
 from .quoting import quoted
 from .raw_table import RawColumn, RawTable, Readings
 from .roles import guess_roles, only_emg
@@ -44,10 +45,12 @@ class TimeColumn:
 
 @dataclass(frozen=True, eq=False)
 class Decisions:
-    """All that was decided about a table. ``emg`` is the index of the EMG column; ``unit`` and
+    """All that was decided about ``table``, whose columns carry the units they were named with.
+    ``emg`` is the index of the EMG column; ``unit`` and
     ``rate_hz`` are the EMG's; ``facts`` are those of the file and the operator together.
     """
 
+    table: RawTable
     facts: Facts
     column_map: ColumnMap | None
     roles: tuple[str, ...]
@@ -68,13 +71,15 @@ def decide(table: RawTable, declared: Declared) -> Decisions:
     """
     facts = merge(parse_facts(table.words), declared)
     column_map = fitting_map(table, declared)
-    roles = decide_roles(table, column_map)
+    named = name_columns(table, declared)
+    table = named.table
+    roles = decide_roles(named, column_map)
     emg = decide_emg(table, roles, table.readings)
     unit = decide_unit(table, emg, column_map, facts)
     times = find_times(table, roles, column_map, facts)
     rate_hz = decide_rate(table, roles, emg, column_map, facts, times)
     test = facts.test if declared.test_follows else need_test(facts.test)
-    return Decisions(facts, column_map, roles, emg, unit, times, rate_hz, test)
+    return Decisions(table, facts, column_map, roles, emg, unit, times, rate_hz, test)
 
 
 def declared_map(declared: Declared) -> ColumnMap | None:
@@ -98,8 +103,8 @@ def check_units(columns: Sequence[RawColumn]) -> None:
             )
 
 
-def decide_roles(table: RawTable, column_map: ColumnMap | None) -> tuple[str, ...]:
-    """Role of each column by the column map, else by label and unit.
+def decide_roles(named: NamedTable, column_map: ColumnMap | None) -> tuple[str, ...]:
+    """Role of each column: as the operator names it, by the column map, else by label and unit.
 
     Raises
     ------
@@ -107,26 +112,31 @@ def decide_roles(table: RawTable, column_map: ColumnMap | None) -> tuple[str, ..
         ``missing="column"``: the text can be read in two ways, or several unnamed columns stand
         side by side.
     """
+    table = named.table
     check_units(table.columns)
     if column_map is not None:
-        return tuple(column_map.roles(len(table.columns)))
-    if table.ambiguous_row:
+        return named.roles(column_map.roles(len(table.columns)))
+    if table.ambiguous_row and not any(named.named):
         raise CaptureRefused(
             f"The rows ({quoted(table.ambiguous_row)}) can be two columns or one with a decimal"
             " comma.",
             missing=MISSING_COLUMN,
-            answer="Add a row of column names, or say which it is (column map on screen).",
+            answer=(
+                "Add a row of column names; or, where they are two columns, name the second with"
+                " --emg-column 2; or give a column map (--map)."
+            ),
         )
-    if not table.has_names and len(table.columns) > 1:
+    left = len(table.columns) - len(named.named)
+    if not table.has_names and left > 1 and "emg" not in named.named.values():
         raise CaptureRefused(
             f"The file has {len(table.columns)} columns without names.",
             missing=MISSING_COLUMN,
             answer=(
-                "Add a row of names such as 't_s,emg,battery_v', or say which column is the EMG"
-                " (column map on screen)."
+                "Add a row of names such as 't_s,emg,battery_v', or say by its number which column"
+                " is the EMG: --emg-column 2."
             ),
         )
-    return guess_roles(table.columns)
+    return named.roles(guess_roles(table.columns))
 
 
 def decide_emg(table: RawTable, roles: Sequence[str], readings: Readings) -> int:

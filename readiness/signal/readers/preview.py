@@ -25,6 +25,7 @@ from .decide import (
 from .facts import Facts, merge, parse_facts
 from .formats import choose_reader
 from .limits import check_size
+from .named_columns import name_columns
 from .raw_table import RawTable
 from .roles import guess_roles, only_emg
 
@@ -90,11 +91,14 @@ def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Pr
         of numbers.
     """
     check_size(len(data))
-    table = choose_reader(name, data).open_table(data, declared_map(declared))
+    named = name_columns(
+        choose_reader(name, data).open_table(data, declared_map(declared)), declared
+    )
+    table = named.table
     column_map = fitting_map(table, declared)
     obstacles = _Obstacles()
     facts = obstacles.collect(lambda: merge(parse_facts(table.words), declared)) or Facts()
-    roles = obstacles.collect(lambda: decide_roles(table, column_map))
+    roles = obstacles.collect(lambda: decide_roles(named, column_map))
     roles = roles or guess_roles(table.columns)
     _try_unit_and_rate(table, roles, column_map, facts, obstacles)
     if not declared.test_follows:

@@ -59,7 +59,7 @@ def only_emg(columns: Sequence[RawColumn], roles: Sequence[str]) -> int:
     raise CaptureRefused(
         f"{trouble}: {labels}.",
         missing=MISSING_COLUMN,
-        answer="Say which column it is (column map on screen).",
+        answer="Name it with --emg-column.",
     )
 
 

@@ -163,15 +163,16 @@ def _window(
         return 0, length
     if window_start_s is None:
         raise CaptureRefused(
-            f"The capture lasts {whole_s:.1f} s and a test takes ten. Say at which second the test"
-            " starts.",
+            f"The capture lasts {whole_s:.1f} s and a test takes ten.",
             missing="window",
+            answer="Say with --from at which second the test starts.",
         )
     if not 0.0 <= window_start_s <= whole_s - SHORTEST_S + ROUNDING_S:
         raise CaptureRefused(
             f"Ten seconds from second {window_start_s:g} on are not in the file, which lasts"
             f" {whole_s:.2f} s.",
             missing="window",
+            answer=f"Give --from a second from 0 to {max(0.0, whole_s - WINDOW_S):.2f}.",
         )
     start = round(window_start_s * rate_hz)
     return start, min(length, start + round(WINDOW_S * rate_hz))

@@ -14,6 +14,7 @@ from django.core.management import call_command
 from readiness.signal.bench_tests.findings import FINDING_KINDS
 from readiness.signal.command import in_words, main
 from readiness.signal.limits import Limits
+from readiness.signal.readers.column_map import ColumnMap, MappedColumn
 from readiness.signal.score import score_file
 
 from .made import quiet
@@ -150,3 +151,37 @@ def test_the_engine_runs_without_django(tmp_path):
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["verdict"] == "fit"
+
+
+def test_columns_window_and_map_are_given_by_option(tmp_path, capsys):
+    x = quiet(np.random.default_rng(1), seconds=14)
+    lines = [f"{i / 1024:.6f},{value:.4f},2.91" for i, value in enumerate(x)]
+    path = tmp_path / "b.csv"
+    path.write_text("Elapsed,Left,Supply\n" + "\n".join(lines), encoding="utf-8")
+    file = [str(path), "--json", "--test", "still"]
+    columns = ["--emg-column", "Left (\u03bcV)", "--time-column", "Elapsed (s)"]
+    assert main([*file, *columns, "--battery-column", "Supply (V)"]) == 2
+    assert "--from" in json.loads(capsys.readouterr().out)["refusal"]
+    assert main([*file, *columns, "--battery-column", "Supply (V)", "--from", "2.5"]) == 0
+    by_name = json.loads(capsys.readouterr().out)
+    roles = {channel["role"]: channel["first"] for channel in by_name["channels"]}
+    assert roles["emg"] == [round(value, 4) for value in x[2560:2563]]
+    assert roles["battery"] == [2.91] * 3
+    mapped = ColumnMap(
+        (
+            MappedColumn(0, "time", "s"),
+            MappedColumn(1, "emg", "uV"),
+            MappedColumn(2, "battery", "V"),
+        ),
+        "elapsed|left|supply",
+    )
+    other = ColumnMap((MappedColumn(0, "emg", "mV"),), "a|b")
+    for name, columns in (("other.json", other), ("kept.json", mapped)):
+        (tmp_path / name).write_text(columns.to_json(), encoding="utf-8")
+    maps = ["--map", str(tmp_path / "other.json"), "--map", str(tmp_path / "kept.json")]
+    assert main([*file, "--window", "2.5", *maps]) == 0
+    assert json.loads(capsys.readouterr().out) == by_name
+    (tmp_path / "none.json").write_text("[]", encoding="utf-8")
+    with pytest.raises(SystemExit):
+        main([*file, "--map", str(tmp_path / "none.json")])
+    assert "none.json: this is no column map" in capsys.readouterr().err
