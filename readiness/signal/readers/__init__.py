@@ -4,7 +4,7 @@ The way of a sample, to be read in this order and never back:
 
 1. ``formats`` picks the reader by the first bytes.
 2. ``text`` or ``edf`` opens the file as a ``RawTable``: columns, header words, numbers on demand.
-   Below ``text`` stand ``encoding``, ``heading``, ``delimiters`` and ``number_rows``;
+   Below ``text`` stand ``encoding``, ``clock``, ``heading``, ``delimiters``, ``number_rows``;
    below ``edf`` stands its guard.
 3. ``decide`` weighs file, column map and operator: roles, unit, times, rate, test.
 4. ``assemble`` scales the numbers, ``ten_seconds`` leaves gaps open and cuts out the test.

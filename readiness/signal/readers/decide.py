@@ -126,7 +126,8 @@ def decide_roles(named: NamedTable, column_map: ColumnMap | None) -> tuple[str, 
                 " --emg-column 2; or give a column map (--map)."
             ),
         )
-    left = len(table.columns) - len(named.named)
+    told = [index for index, column in enumerate(table.columns) if column.name in ("time", "date")]
+    left = len(table.columns) - len({*named.named, *told})
     if not table.has_names and left > 1 and "emg" not in named.named.values():
         raise CaptureRefused(
             f"The file has {len(table.columns)} columns without names.",
@@ -177,7 +178,8 @@ def unit_text(table: RawTable, index: int, column_map: ColumnMap | None) -> str:
 def find_times(
     table: RawTable, roles: Sequence[str], column_map: ColumnMap | None, facts: Facts
 ) -> TimeColumn | None:
-    """The first time column; ``None`` without one.
+    """The first time column; ``None`` without one, and where it only numbers the seconds, so that
+    many rows share one: that places no sample.
 
     Raises
     ------
@@ -196,7 +198,10 @@ def find_times(
         return TimeColumn(index, factor, None)
     seconds = written if factor == 1.0 else written * factor
     stated = facts.rate_hz or (column_map.rate_hz if column_map else None)
-    return TimeColumn(index, factor, measure_steps(seconds, stated))
+    steps = measure_steps(seconds, stated)
+    if steps is None and 2 * np.count_nonzero(np.diff(written) == 0.0) > len(written):
+        return None
+    return TimeColumn(index, factor, steps)
 
 
 def decide_rate(
@@ -223,11 +228,22 @@ def decide_rate(
     if rate is None:
         reason = "the file has neither a rate nor a time column"
         if "time" in roles:
-            reason = "the time column has no steady step"
+            reason = _why_no_step(table, roles.index("time"))
         raise CaptureRefused(f"No rate: {reason}.", missing="rate", answer=RATE_ANSWER)
     check_rate(rate)
     check_rate_can_be_judged(rate)
     return float(rate)
+
+
+def _why_no_step(table: RawTable, index: int) -> str:
+    """Why a time column does not give the rate."""
+    steps = np.diff(table.readings.samples[index])
+    alike = int(np.count_nonzero(steps == 0.0))
+    label = quoted(table.columns[index].label or f"column {index + 1}")
+    if 2 * alike > len(steps) > 0:
+        rows = len(steps) / max(1, len(steps) - alike)
+        return f"in the time column {label} about {rows:.0f} rows share each time"
+    return f"the time column {label} has no steady step"
 
 
 def _time_factor(table: RawTable, index: int, column_map: ColumnMap | None, facts: Facts) -> float:

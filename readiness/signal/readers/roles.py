@@ -31,6 +31,8 @@ def guess_roles(columns: Sequence[RawColumn]) -> tuple[str, ...]:
     only carry a number or a word such as "channel", or the single column that is left over.
     """
     roles = [_role_by_label(column) for column in columns]
+    if "time" not in roles and len(columns) > 1 and _is_time(columns[0].unit):
+        roles[0] = "time"
     if "emg" not in roles:
         for index in _candidates(columns, roles):
             roles[index] = "emg"
@@ -101,6 +103,11 @@ def _says_nothing(name: str) -> bool:
 def _is_voltage(text: str) -> bool:
     unit = find_unit(text)
     return unit is not None and unit.kind == "voltage"
+
+
+def _is_time(text: str) -> bool:
+    unit = find_unit(text)
+    return unit is not None and unit.kind == "time"
 
 
 def _indices(roles: Sequence[str], role: str) -> list[int]:

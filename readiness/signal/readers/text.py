@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from readiness.signal.errors import CaptureRefused
 
 from .careful_rows import read_with_care
 from .cells import looks_like_numbers
+from .clock import as_seconds
 from .column_map import ColumnMap
 from .delimiters import Dialect, find_dialect
 from .encoding import plain_text
 from .heading import (
+    NO_NUMBERS,
     Heading,
     HeadLine,
     find_heading,
@@ -37,6 +41,8 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
         Not a text of numbers, or one whose columns cannot be told.
     """
     plain, encoding = plain_text(data)
+    stamped = as_seconds(plain)
+    plain = stamped.plain
     comments, lines = head_lines(plain, encoding)
     dialect = _dialect_of(lines, column_map)
     heading = find_heading(lines, dialect.delimiter, dialect.decimal)
@@ -53,8 +59,8 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
     preamble = [line.text for line in heading.preamble]
     return RawTable(
         format="text",
-        columns=_columns_of(heading, rows.count),
-        words=header_words([*comments, *preamble]),
+        columns=_columns_of(heading, rows.count, stamped.kinds(dialect.delimiter)),
+        words=header_words(comments, preamble),
         load=lambda: _read(rows),
         has_names=heading.names is not None,
         ambiguous_row=first.line.text if dialect.undecided else "",
@@ -72,19 +78,26 @@ TEXT_READER = FormatReader(recognises=lambda head, name: True, open_table=open_t
 def _dialect_of(lines: list[HeadLine], column_map: ColumnMap | None) -> Dialect:
     numeric = [line.text for line in lines if looks_like_numbers(line.text)]
     if not numeric:
-        raise CaptureRefused("The file holds no row of numbers.")
+        raise CaptureRefused(NO_NUMBERS)
     above = line_above_numbers(lines)
     if column_map is None:
         return find_dialect(numeric, above)
     return find_dialect(numeric, above, column_map.delimiter, column_map.decimal)
 
 
-def _columns_of(heading: Heading, count: int) -> tuple[RawColumn, ...]:
+def _columns_of(heading: Heading, count: int, stamps: Sequence[str]) -> tuple[RawColumn, ...]:
+    """Columns as the heading names them; one of clock times counts seconds, however called."""
     labels = heading.names or ("",) * count
     below = (*(heading.units or ()), *("",) * count)
-    return tuple(
+    columns = [
         _column_of(label, unit.strip("()[] ")) for label, unit in zip(labels, below, strict=False)
-    )
+    ]
+    for index, kind in enumerate(stamps[:count]):
+        if kind == "time":
+            columns[index] = RawColumn(columns[index].label, "time", "s")
+        elif kind == "date":
+            columns[index] = RawColumn(columns[index].label, "date", "date")
+    return tuple(columns)
 
 
 def _column_of(label: str, unit_below: str) -> RawColumn:

@@ -105,9 +105,13 @@ def split_label(label: str) -> tuple[str, str]:
     if bracketed:
         return bracketed["name"].strip(), bracketed["unit"].strip()
     tailed = _TAILED.match(text)
-    if tailed and tailed["name"] and (find_unit(tailed["unit"]) or is_counts(tailed["unit"])):
+    if tailed and tailed["name"] and _is_unit(tailed["unit"]):
         return tailed["name"].strip(), tailed["unit"]
     return text, ""
+
+
+def _is_unit(text: str) -> bool:
+    return find_unit(text) is not None or is_counts(text) or is_ambiguous(text)
 
 
 def voltage_unit(text: str, where: str) -> Unit:
@@ -131,6 +135,13 @@ def voltage_unit(text: str, where: str) -> Unit:
             f"No unit: {where} is in converter counts ({quoted(text)}), which are no voltage.",
             missing="unit",
             answer=answer,
+        )
+    if is_ambiguous(text):
+        raise CaptureRefused(
+            f"No unit: {where} has the unit {quoted(text)}, which is megavolts by its letters and"
+            " hardly meant.",
+            missing="unit",
+            answer="Say with --unit mV that it is millivolts, or which unit it is.",
         )
     raise CaptureRefused(
         f"No unit: {where} has the unit {quoted(text)}, which is no voltage.",

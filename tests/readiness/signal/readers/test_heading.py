@@ -39,7 +39,7 @@ def test_an_empty_cell_at_the_end_is_no_name(names):
     ("text", "words"),
     [
         ("a,b,c\n1.5,2.5", "row of names has 3 columns and line 2 has 2"),
-        ("a,b\nc,d\n1.5,2.5", "where numbers are expected"),
+        ("time,emg\nc,d\n1.5,2.5", "where numbers are expected"),
         ("a,b\nc,d", "no row of numbers"),
     ],
 )
