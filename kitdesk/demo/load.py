@@ -34,7 +34,7 @@ from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line, write_off
 from rentals.actions.remind import remind
 from rentals.actions.runs import withdraw
-from rentals.actions.settle import charge, chase, settle
+from rentals.actions.settle import charge, chase, settle, waive
 from rentals.counts import counted
 from rentals.dates import month_and_year
 from rentals.models import Enrolment, Event, Kit, KitType, Loan, Message, Student
@@ -222,12 +222,12 @@ def _bring_back(desk: Desk) -> None:
     arrive(desk.kit(11), actor=desk.owner, at=desk.at(0, 7.5))
     lost = write_off(
         desk.kit(14),
-        reason="The carrier lost the parcel and paid for it",
+        reason="The carrier lost the parcel",
         actor=desk.owner,
         at=desk.at(-5),
     )
     for short in lost.shortfalls.all():
-        charge(short, short.amount, reason="paid by the carrier", actor=desk.owner, at=desk.at(-4))
+        waive(short, reason="the carrier paid for it", actor=desk.owner, at=desk.at(-4))
 
 
 def _return(desk: Desk, number: int, day: int) -> None:

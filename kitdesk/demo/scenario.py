@@ -16,6 +16,7 @@ PRACTICE = {
     "country": "DE",
     "currency": "EUR",
     "site_url": "https://desk.example",
+    "payment_instructions": "By bank transfer, with the kit's code as the reference.",
 }
 
 CARE = """Hold a lead by its housing, never pull the wire.
