@@ -6,12 +6,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
-from .bench_tests.lift import GROUND_SURE, REACTS, REACTS_IN_HUM, pinned_lead
+from .bench_tests.lift import GROUND_SURE
+from .bench_tests.open_input import REACTS, REACTS_IN_HUM, lives_unnamed, pinned_lead
 from .catalogue import CATALOGUE, LEADS, usual_plan
 from .result import ASPECTS_SCORED, Finding, Result, Scores
 from .statistics.decision import FIT, NOT_FIT, RETEST
 
-EXPLAINED_BY_PINNED = ("dead_channel", "open_lead", "wrong_order", "lead_unproven", "leads_shorted")
+AT_ITS_STOP = ("dead_channel", "saturated", "clipped")
+"""What ``still`` calls a channel whose first stage an open lead holds at its stop."""
+EXPLAINED_BY_PINNED = (
+    *AT_ITS_STOP,
+    "open_lead",
+    "wrong_order",
+    "lead_unproven",
+    "leads_shorted",
+    "not_on_bar",
+)
 """An open lead that holds the first stage at its stop silences the channel, and its window looks
 like the ground's.
 """
@@ -94,6 +104,8 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
     codes_with_lead = {finding.code for finding in everything if finding.lead}
     merged: dict[tuple[str, str | None], Finding] = {}
     for item in everything:
+        if item.code == "dead_channel" and (test := _lives_elsewhere(results)):
+            item = lives_unnamed(f"`{test}`")
         if item.code == "open_lead" and item.lead is None:
             if codes_with_lead & {"open_lead", "leads_shorted"}:
                 continue
@@ -109,13 +121,13 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
 
 
 def _pinned(results: Mapping[str, Result]) -> Finding | None:
-    """An open lead that ``still`` takes for a dead channel, named by the one whose lifting shows in
-    ``lift``.
+    """An open lead that ``still`` takes for a dead or stopped channel, named by the one whose
+    lifting shows in ``lift``.
     """
     still, lift = results.get("still"), results.get("lift")
     if still is None or lift is None:
         return None
-    if not any(item.code == "dead_channel" for item in still.findings):
+    if not any(item.code in AT_ITS_STOP for item in still.findings):
         return None
     open_leads = [
         item
@@ -124,6 +136,10 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     ]
     if open_leads:
         return open_leads[0]
+    proven = {"A", "B"} & set(lift.proven)
+    if len(proven) == 1 and not any(item.code == "wrong_order" for item in lift.findings):
+        moved = proven.pop()
+        return pinned_lead("B" if moved == "A" else "A", moved)
     ratios = {lead: lift.value_of(f"lift_ratio_{lead}") for lead in ("A", "B")}
     measured = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
     if len(measured) < 2:
@@ -131,6 +147,24 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     silent, moved = sorted(measured, key=lambda lead: measured[lead])
     one_answers = measured[moved] >= REACTS_IN_HUM and measured[silent] < REACTS
     return pinned_lead(silent, moved) if one_answers else None
+
+
+def _lives_elsewhere(results: Mapping[str, Result]) -> str:
+    """Which test shows a working input although another one finds the channel dead; empty where
+    none does. A dead channel is dead in each.
+    """
+    dead = {
+        test
+        for test, result in results.items()
+        if any(item.code == "dead_channel" for item in result.findings)
+    }
+    unread = {"wrong_scale", "missing_samples", "time_base", *AT_ITS_STOP}
+    alive = [
+        test
+        for test, result in results.items()
+        if not any(item.code in unread for item in result.findings)
+    ]
+    return alive[-1] if dead and alive else ""
 
 
 def _off_bar() -> Finding:

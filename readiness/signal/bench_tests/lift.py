@@ -4,16 +4,27 @@ not.
 
 from __future__ import annotations
 
-import math
+import numpy as np
 
 from readiness.signal.bench_tests.findings import NOTE, finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
-from readiness.signal.leads.reaction import Reaction, lifted_spans, reaction_to
+from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, reaction_to
+from readiness.signal.leads.turns import Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
+from readiness.signal.statistics.robust import median
 
 from .baseline import baseline, heart
+from .open_input import (
+    ABRUPT_IN_HUM,
+    REACTS,
+    REACTS_IN_HUM,
+    lives_unnamed,
+    named_open_lead,
+    pinned_lead,
+)
+from .silent import shorted_leads, unproven_leads
 
 ZONES = {"A": (2.5, 4.5), "B": (5.5, 7.0), "ground": (8.0, 9.9)}
 """Where a lead is surely in hand, or in no other lead's place, with an operator half a second early
@@ -26,18 +37,9 @@ HELD_S = 0.7
 """The shortest lift that counts. The edge at which another lead was put back is no lift: it stands
 in all the quarter seconds that touch it, half a second together.
 """
-REACTS = 3.0
-"""A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is
-beyond any sway.
-"""
 REACTS_ALONE = 20.0
 """So large a change needs no abrupt edge to be believed; smaller ones may be the last lift dying
 away.
-"""
-REACTS_IN_HUM = 5.0
-ABRUPT_IN_HUM = 6.0
-"""Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and
-goes slowly. The peak of Gaussian noise over a window stays below six times its spread.
 """
 GROUND_REACTS = 2.0
 """Lifting the ground lets the common mode rise a thousandfold, of which the amplifier rejects
@@ -57,9 +59,9 @@ reaches.
 """
 HIGHEST_SHOWN = 1e6
 """A ratio against next to nothing says no more than that it is beyond any limit."""
-NAMES = 1.5
-"""Difference of two leads' reactions, on a logarithm's scale, from which the weaker is named as the
-open one.
+SAME_SOURCE = 100.0
+"""A hand makes the hum of an input that was open before louder, by as much as this, and leaves it
+its phase; a lead that leaves the bar changes noise as well, or hum by more.
 """
 
 
@@ -69,8 +71,10 @@ def judge(view: View) -> Judgement:
     abnormal = baseline(view)
     if abnormal is None:
         reactions = {lead: _at_its_time(view, reaction) for lead, reaction in reactions.items()}
+    turns = hum_turns(view.trace)
     reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
-    findings, proven = _decide(view, reactions, reacting, abnormal)
+    reacting -= {lead for lead in turns.same if _only_louder(reactions[lead])}
+    findings, proven = _decide(view, reactions, turns, reacting, abnormal)
     continuity = 100.0 if len(proven) == len(LEADS) else None
     if any(finding.verdict == NOT_FIT for finding in findings):
         continuity = 0.0
@@ -128,44 +132,71 @@ def _reacts(reaction: Reaction) -> bool:
         # one twice as sharp.
         moved = reaction.above_movement < REACTS
         edge = 2 * ABRUPT_IN_HUM if moved else ABRUPT_IN_HUM
-        return reaction.ratio >= REACTS_ALONE or (
-            reaction.ratio >= REACTS and reaction.abrupt >= edge
+        return (
+            reaction.ratio >= REACTS_ALONE
+            or (reaction.ratio >= REACTS and reaction.abrupt >= edge)
+            or (reaction.fell >= FALLS and reaction.abrupt >= ABRUPT_IN_HUM)
         )
     return _as_ground(reaction)
 
 
+def _only_louder(reaction: Reaction) -> bool:
+    """Whether all that a lift did, in hum that kept its phase, was to make it louder."""
+    noisier = reaction.noise_ratio >= REACTS or reaction.fell >= FALLS or reaction.railed
+    return reaction.ratio < SAME_SOURCE and not noisier
+
+
 def _decide(
-    view: View, reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding | None
+    view: View,
+    reactions: dict[str, Reaction],
+    turns: Turns,
+    reacting: set[str],
+    abnormal: Finding | None,
 ) -> tuple[tuple[Finding, ...], set[str]]:
     """Findings and the leads proven, from which leads react and whether the still part was that of
     a shorted input.
     """
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code == "dead_channel":
-        return (_pinned(reactions) or abnormal,), set()
+        return (_pinned(reactions) or _lives(view) or abnormal,), set()
     if abnormal and abnormal.code == "moved_too_early":
-        return (abnormal,), set()
+        named = turns.open_lead and named_open_lead(reactions, turns)
+        return (named or abnormal,), set()
     told_elsewhere = ("excess_noise", "low_frequency_noise", "worn_not_shorted")
     if abnormal and abnormal.code in told_elsewhere and len(actives) == 2:
         return (abnormal,), reacting
     if abnormal:
-        return _with_open_input(reactions, reacting, abnormal)
+        return _with_open_input(reactions, turns, reacting, abnormal)
     order = _swapped(reactions)
     if order:
         lead, proven = order
         return _ordered(lead, proven), proven
     findings: tuple[Finding, ...] = ()
     if len(actives) < 2:
-        # Lifted leads look like beats where they react; where they do not, a heart is what is left
-        # to explain them.
-        findings = (heart(view) or _shorted(actives, reactions),)
+        findings = _silent(view, actives, reactions, turns)
     elif "ground" not in reacting:
         findings = (_unproven(),)
     return findings, reacting
 
 
+def _silent(
+    view: View, actives: set[str], reactions: dict[str, Reaction], turns: Turns
+) -> tuple[Finding, ...]:
+    """A quiet input of which at least one active lead did not react."""
+    # Lifted leads look like beats where they react; where they do not, a heart is what is left to
+    # explain them.
+    beating = None if actives else heart(view)
+    if beating:
+        return (beating,)
+    shorted = shorted_leads(view, actives, reactions)
+    if shorted:
+        return (shorted,)
+    named = named_open_lead(reactions, turns) if turns.same - actives else None
+    return (named,) if named else unproven_leads(actives)
+
+
 def _with_open_input(
-    reactions: dict[str, Reaction], reacting: set[str], abnormal: Finding
+    reactions: dict[str, Reaction], turns: Turns, reacting: set[str], abnormal: Finding
 ) -> tuple[tuple[Finding, ...], set[str]]:
     """The input hummed before anything was lifted: by the room, by an open lead, or off the bar.
 
@@ -174,16 +205,12 @@ def _with_open_input(
     """
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
-    if hums and all(_reacts_in_hum(reaction) for reaction in actives):
+    both_react = {"A", "B"} <= reacting
+    if hums and both_react and all(_reacts_in_hum(reaction) for reaction in actives):
         return (() if "ground" in reacting else (_unproven(),)), reacting
-    still, moved = sorted(actives, key=_strength)
-    one_is_weaker = _strength(moved) - _strength(still) > NAMES and still.hum_ratio < REACTS_IN_HUM
-    if one_is_weaker and moved.abrupt > ABRUPT_IN_HUM:
-        text = (
-            f"The input is open before a lead is lifted. Lifting lead {moved.lead} changes that and"
-            f" lifting lead {still.lead} does not: lead {still.lead} is open."
-        )
-        return (finding("open_lead", NOT_FIT, text, lead=still.lead),), set()
+    named = named_open_lead(reactions, turns)
+    if named:
+        return (named,), set()
     if max(reaction.abrupt for reaction in reactions.values()) < ABRUPT_IN_HUM:
         text = "The input is open and no lead changes that: the snaps were not on the bar."
         return (finding("not_on_bar", RETEST, text),), set()
@@ -204,23 +231,18 @@ def _pinned(reactions: dict[str, Reaction]) -> Finding | None:
     return pinned_lead(silent.lead, moved.lead)
 
 
-def pinned_lead(silent: str, moved: str) -> Finding:
-    """The finding for an open lead whose leakage drives the first stage to its stop, where it
-    passes little noise.
+def _lives(view: View) -> Finding | None:
+    """A channel that is silent before a lead is lifted and at some time afterwards has a working
+    input's noise, or hum, for half a second: it is not dead.
     """
-    return finding(
-        "open_lead",
-        NOT_FIT,
-        f"The trace is quieter than a working input can be, and lifting lead {moved} shows while"
-        f" lifting lead {silent} does not: lead {silent} is open and drives the amplifier to its"
-        " stop.",
-        lead=silent,
-    )
-
-
-def _strength(reaction: Reaction) -> float:
-    """How much a lead reacts: held change and abrupt change together, on a logarithm's scale."""
-    return math.log(max(reaction.ratio, 1e-3)) + math.log(max(reaction.abrupt, 1.0))
+    trace = view.trace
+    later = trace.segments(2.0, 9.9)
+    silent = trace.segments(0.1, 1.9)
+    alive = 3 * max(median(trace.noise[silent]), 1e-9)
+    hum = np.maximum(median(trace.hum_size[silent]), 3 * trace.hum_u)
+    answers = (trace.noise[later] > alive) | (trace.hum_size[later] > REACTS_IN_HUM * hum)
+    runs = answers[:-3] & answers[1:-2] & answers[2:-1] & answers[3:]
+    return lives_unnamed("the rest of the test") if runs.any() else None
 
 
 def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
@@ -265,31 +287,6 @@ def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
         " not by the clock.",
     )
     return (note,) if "ground" in proven else (note, _unproven())
-
-
-def _shorted(actives: set[str], reactions: dict[str, Reaction]) -> Finding:
-    silent, edged = sorted((reactions["A"], reactions["B"]), key=lambda reaction: reaction.abrupt)
-    if not actives and edged.abrupt > 2 * ABRUPT_IN_HUM and silent.abrupt < ABRUPT_IN_HUM:
-        text = (
-            f"Lifting lead {edged.lead} leaves an edge and no more, lifting lead {silent.lead}"
-            f" nothing at all: lead {silent.lead} is open and drives the amplifier to its stop."
-        )
-        return finding("open_lead", NOT_FIT, text, lead=silent.lead)
-    if not actives:
-        return finding(
-            "leads_shorted",
-            NOT_FIT,
-            "Neither active lead reacts when lifted although the input is quiet: the two leads"
-            " touch inside the cable.",
-        )
-    lead = "B" if "A" in actives else "A"
-    return finding(
-        "leads_shorted",
-        NOT_FIT,
-        f"Lead {lead} does not react when lifted (ratio {reactions[lead].ratio:.1f}) although the"
-        " input is quiet: it touches another lead inside the cable.",
-        lead=lead,
-    )
 
 
 def _unproven() -> Finding:

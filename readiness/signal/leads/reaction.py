@@ -26,6 +26,11 @@ MEANS = (5, 9)
 """Segments averaged in phase: as long as a lead is surely up, and half of that for a hasty
 operator.
 """
+FALLS = 1.5
+FALL_SEGMENTS = 5
+"""A stage at its stop passes less noise. Three quarters of a second hold 90 degrees of freedom and
+more: noise by itself falls to two thirds once in ten thousand such stretches (chi-square).
+"""
 
 
 @dataclass(frozen=True)
@@ -37,7 +42,8 @@ class Reaction:
     the cable's movement, where that is more; ``sure``: change of the hum vector over its standard
     deviation; ``turned``: the largest change of the hum vector within three eighths of a second
     that is not a mere growth or fall, over its length; ``abrupt``: the highest abrupt event in and
-    beside the zone over the spread round it.
+    beside the zone over the spread round it; ``fell``: how many times noise is below the still part
+    for three quarters of a second; ``railed``: whether the trace is held at an end of its range.
     """
 
     lead: str
@@ -48,6 +54,8 @@ class Reaction:
     sure: float
     turned: float
     abrupt: float
+    fell: float = 1.0
+    railed: bool = False
 
 
 def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reaction:
@@ -81,9 +89,8 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
         _held(sizes / np.maximum(moved, max(size0, hum_floor))),
         _held(trace.noise[inside] / np.maximum(moved, noise0)),
     )
-    if lead != "ground" and _held(trace.railed[inside]) > HELD_AT_RAIL > median(
-        trace.railed[still]
-    ):
+    railed = _held(trace.railed[inside]) > HELD_AT_RAIL > median(trace.railed[still])
+    if lead != "ground" and railed:
         ratio = max(ratio, AT_RAIL)
     return Reaction(
         lead=lead,
@@ -94,12 +101,14 @@ def reaction_to(trace: Trace, lead: str, zone_s: tuple[float, float]) -> Reactio
         sure=sure,
         turned=_turn(trace, inside),
         abrupt=_abrupt(trace, near_s),
+        fell=_fell(trace, still, inside),
+        railed=railed,
     )
 
 
 def lifted_spans(trace: Trace, times: float) -> list[tuple[float, float]]:
-    """Spans in which hum, noise or a rail stands ``times`` above the still part, in seconds; gaps
-    of one segment close.
+    """Spans in which hum, noise or a rail stands ``times`` above the still part, or noise as much
+    below it as no working stage gives, in seconds; gaps of one segment close.
 
     An operator's lifts show by themselves where they began, early or late.
     """
@@ -107,13 +116,39 @@ def lifted_spans(trace: Trace, times: float) -> list[tuple[float, float]]:
     floor = 3 * trace.hum_u * math.sqrt(trace.hum.shape[1])
     hum = trace.hum_size / max(median(trace.hum_size[still]), floor)
     noise = trace.noise / max(median(trace.noise[still]), 1e-9)
-    lifted = np.flatnonzero((np.maximum(hum, noise) >= times) | (trace.railed > 0))
+    fallen = _pooled(trace.noise, FALL_SEGMENTS) < _still_noise(trace, still) / FALLS
+    reach = np.convolve(fallen, np.ones(FALL_SEGMENTS)) > 0
+    risen = np.maximum(hum, noise) >= times
+    lifted = np.flatnonzero(risen | (trace.railed > 0) | reach)
     if not len(lifted):
         return []
     runs = np.split(lifted, np.flatnonzero(np.diff(lifted) > 2) + 1)
     return [
         (float(trace.start_s[run[0]]), float(trace.start_s[run[-1]]) + SEGMENT_S) for run in runs
     ]
+
+
+def _fell(trace: Trace, still: np.ndarray, inside: np.ndarray) -> float:
+    """How many times the still part's noise stands above the least of the lift's."""
+    if len(inside) < FALL_SEGMENTS:
+        return 1.0
+    least = float(_pooled(trace.noise[inside], FALL_SEGMENTS).min())
+    return _still_noise(trace, still) / max(least, 1e-9)
+
+
+def _still_noise(trace: Trace, still: np.ndarray) -> float:
+    """Noise of the still part, the quieter of its halves: a hand that came early raises the
+    other.
+    """
+    halves = np.array_split(trace.noise[still], 2)
+    return max(min(median(half) for half in halves), 1e-9)
+
+
+def _pooled(noise: np.ndarray, length: int) -> np.ndarray:
+    """RMS over every ``length`` segments in a row."""
+    if len(noise) < length:
+        return np.full(1, math.inf)
+    return np.sqrt(sliding_window_view(noise * noise, length).mean(axis=1))
 
 
 def _after_rails(trace: Trace, inside: np.ndarray) -> np.ndarray:

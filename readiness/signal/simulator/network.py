@@ -119,7 +119,7 @@ class Network:
             1e3 if self.script.on_bar else 0.5e3
         )  # a floating amplifier follows its leads in part
         opened = self.mains.wave(scale * current * self.mains.impedance(mohm, pf))
-        if self._hand_in and self.script.on_bar:
+        if self._hand_in:
             opened += self._from_hand(lead, mohm, pf)
         opened *= self._sway(HAND_SWAY if lead in self.script.windows else 0.0)
         opened += self._rest(lead, mohm) + self._float_noise(mohm, pf)

@@ -1,0 +1,95 @@
+"""Which of two leads is open, where the input was open before a lead was lifted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from readiness.signal.leads.reaction import Reaction
+from readiness.signal.leads.turns import Turns
+from readiness.signal.result import Finding
+from readiness.signal.statistics.decision import NOT_FIT, RETEST
+
+from .findings import finding
+
+ABRUPT_IN_HUM = 6.0
+"""Where hum is strong already, a lift must also begin or end abruptly: sway of a hand comes and
+goes slowly. The peak of Gaussian noise over a window stays below six times its spread.
+"""
+EDGED = 20.0
+"""A contact that parts and meets again leaves edges of hundreds of spreads. Where one lifting
+leaves such, the other none at all, and hum its place, the other had no contact to part.
+"""
+REACTS_IN_HUM = 5.0
+REACTS = 3.0
+"""A lifted input picks up the room through megohms, not ohms: hundredfold in practice; threefold is
+beyond any sway.
+"""
+
+
+def named_open_lead(reactions: Mapping[str, Reaction], turns: Turns) -> Finding | None:
+    """The open lead by the phase of hum, else by phase and edges together, else by levels; never
+    by edges alone. ``None`` where none of them tells.
+    """
+    for lead, second in (("A", "B"), ("B", "A")):
+        own, moved = reactions[lead], reactions[second]
+        if moved.abrupt < ABRUPT_IN_HUM:
+            continue
+        if turns.open_lead == lead:
+            return open_lead(
+                lead, f"turns its hum over, and lifting lead {lead} leaves it in place"
+            )
+        stays = lead in turns.same and lead not in turns.turned
+        sharper = moved.abrupt >= 2 * max(ABRUPT_IN_HUM, own.abrupt)
+        touched = own.abrupt >= ABRUPT_IN_HUM or moved.abrupt < EDGED
+        if stays and sharper and not (touched and second in turns.same):
+            return open_lead(lead, f"changes its hum, and lifting lead {lead} leaves it in place")
+    for lead, second in (("A", "B"), ("B", "A")):
+        own, moved = reactions[lead], reactions[second]
+        answers = moved.ratio >= REACTS_IN_HUM and moved.abrupt >= ABRUPT_IN_HUM
+        if answers and own.ratio < REACTS and lead not in turns.turned and second not in turns.same:
+            return open_lead(lead, f"changes it and lifting lead {lead} does not")
+        edged = moved.abrupt >= 3 * max(ABRUPT_IN_HUM, own.abrupt)
+        if edged and _changes_more(moved, own) and lead not in turns.turned:
+            return open_lead(lead, f"changes it, with edges, and lifting lead {lead} hardly does")
+    return None
+
+
+def _changes_more(moved: Reaction, own: Reaction) -> bool:
+    """Whether one lift changes hum and level for as long as it lasts, much more than the other."""
+    return moved.sure >= 3 * max(own.sure, ABRUPT_IN_HUM) and moved.ratio > own.ratio
+
+
+def open_lead(lead: str, evidence: str) -> Finding:
+    """The finding that names an open active lead by what lifting the other one does."""
+    second = "B" if lead == "A" else "A"
+    text = (
+        f"The input is open before a lead is lifted. Lifting lead {second} {evidence}:"
+        f" lead {lead} is open."
+    )
+    return finding("open_lead", NOT_FIT, text, lead=lead)
+
+
+def pinned_lead(silent: str, moved: str) -> Finding:
+    """The finding for an open lead whose leakage drives the first stage to its stop, where it
+    passes little noise.
+    """
+    return finding(
+        "open_lead",
+        NOT_FIT,
+        f"The trace is quieter than a working input can be, and lifting lead {moved} shows while"
+        f" lifting lead {silent} does not: lead {silent} is open and drives the amplifier to its"
+        " stop.",
+        lead=silent,
+    )
+
+
+def lives_unnamed(where: str) -> Finding:
+    """The finding for a channel that is silent at its stop and yet alive: an input is open."""
+    return finding(
+        "open_lead",
+        RETEST,
+        f"The trace is quieter than a working input can be, yet {where} shows a live channel: an"
+        " active lead is open and drives the amplifier to its stop, or the snaps are not on the"
+        " bar.",
+        action="Press all three snaps on the bar and run the lift test again: it names the lead",
+    )

@@ -1,0 +1,92 @@
+"""Where hum turns round while a lead is lifted: with one input open from the start, lifting that
+lead leaves the hum where it stood, and lifting the other turns it over.
+
+The trace shows A less B. An open A stands at what A picks up; lifting A makes that more or less,
+and lifting B takes from it what B picks up, which the hand on B makes the larger of the two. That
+holds for a square wave from rail to rail as well, in which no level says anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .events import STILL_S
+from .trace import SEGMENT_S, Trace
+
+PARTS = {"A": (2.0, 5.0), "B": (5.0, 7.5)}
+"""In which the middle of a lead's lift lies, with an operator half a second early or late."""
+CORES = {"A": (3.25, 4.5), "B": (5.75, 7.0)}
+"""When a lead is up whoever is early or late."""
+SAME_DEG, TURNED_DEG = 50.0, 120.0
+"""Hum of one source sways by thirty degrees as a hand comes near with its own phase; that of the
+other input has the opposite sign, less the same.
+"""
+LEAST_SEGMENTS = 4
+"""Turned for 0.6 s: no lift is shorter, and no edge is as long."""
+STEADY = 0.9
+CLEAR = 8.0
+"""Standard deviations of a quarter second's hum from which its phase is good to some degrees."""
+FAINT = 0.05
+EARLY = 0.2
+MOSTLY = 0.8
+
+
+@dataclass(frozen=True)
+class Turns:
+    """By lead A and B: whether hum stayed where it stood before, and whether it turned over."""
+
+    same: frozenset[str]
+    turned: frozenset[str]
+
+    @property
+    def open_lead(self) -> str | None:
+        """The lead whose lifting leaves the hum in its place while lifting the other turns it."""
+        for lead, second in (("A", "B"), ("B", "A")):
+            if lead in self.same and second in self.turned and lead not in self.turned:
+                return lead
+        return None
+
+
+NONE = Turns(frozenset(), frozenset())
+
+
+def hum_turns(trace: Trace) -> Turns:
+    """Compare the phase of the fundamental in each lead's part with that of the still part; nothing
+    is said where the still part has no steady hum.
+    """
+    hum = trace.hum[:, 0]
+    still = hum[trace.segments(*STILL_S)]
+    middle = still.mean() if len(still) else 0j
+    # A lead lifted too early hums for a part of the still time only.
+    if len(still) and np.abs(still[:3]).min() < EARLY * abs(middle):
+        return NONE
+    if abs(middle) < max(STEADY * float(np.mean(np.abs(still))), CLEAR * trace.hum_u, 1e-9):
+        return NONE
+    clear = np.abs(hum) > max(CLEAR * trace.hum_u, FAINT * abs(middle))
+    apart_deg = np.abs(np.degrees(np.angle(hum * np.conj(middle))))
+    same = {
+        lead
+        for lead, span in CORES.items()
+        if _mostly(clear & (apart_deg < SAME_DEG), trace.segments(*span))
+    }
+    return Turns(frozenset(same), frozenset(_turned(trace, clear & (apart_deg > TURNED_DEG))))
+
+
+def _mostly(hits: np.ndarray, inside: np.ndarray) -> bool:
+    return bool(len(inside)) and float(np.mean(hits[inside])) >= MOSTLY
+
+
+def _turned(trace: Trace, over: np.ndarray) -> set[str]:
+    """Leads in whose part lies the middle of a stretch in which hum is turned over."""
+    at = np.flatnonzero(over)
+    if not len(at):
+        return set()
+    runs = np.split(at, np.flatnonzero(np.diff(at) > 2) + 1)
+    middles = [
+        float(trace.start_s[run[0]] + trace.start_s[run[-1]] + SEGMENT_S) / 2
+        for run in runs
+        if len(run) >= LEAST_SEGMENTS
+    ]
+    return {lead for lead, (low, high) in PARTS.items() if any(low <= at < high for at in middles)}
