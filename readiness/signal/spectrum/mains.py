@@ -243,6 +243,8 @@ def _between_bins(power: np.ndarray, top: int) -> float:
     Its two highest bins divide as (2d - 1)/(d + 1), which is solved for the offset d: exact for
     one sine.
     """
+    if power[top] <= 0:
+        return float(top)
     left, right = power[top - 1], power[top + 1] if top + 1 < len(power) else 0.0
     ratio = math.sqrt(max(left, right) / power[top])
     return top + (2 * ratio - 1) / (1 + ratio) * (1 if right > left else -1)
