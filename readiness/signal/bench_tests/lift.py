@@ -158,15 +158,18 @@ def _decide(
     """
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code == "dead_channel":
-        return (_pinned(reactions) or _lives(view) or abnormal,), set()
+        by_phase = named_open_lead(reactions, turns) if turns.open_lead else None
+        return (_pinned(reactions) or by_phase or _lives(view) or abnormal,), set()
     if abnormal and abnormal.code == "moved_too_early":
-        named = turns.open_lead and named_open_lead(reactions, turns)
-        return (named or abnormal,), set()
+        return (named_open_lead(reactions, turns) or abnormal,), set()
     told_elsewhere = ("excess_noise", "low_frequency_noise", "worn_not_shorted")
     if abnormal and abnormal.code in told_elsewhere and len(actives) == 2:
         return (abnormal,), reacting
     if abnormal:
         return _with_open_input(reactions, turns, reacting, abnormal)
+    held = turns.open_lead
+    if held and held not in reacting and (named := named_open_lead(reactions, turns)):
+        return (named,), set()
     order = _swapped(reactions)
     if order:
         lead, proven = order
@@ -205,10 +208,11 @@ def _with_open_input(
     """
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
-    both_react = {"A", "B"} <= reacting
-    if hums and both_react and all(_reacts_in_hum(reaction) for reaction in actives):
+    both_react = all(_reacts_in_hum(reaction) for reaction in actives)
+    by_phase = named_open_lead(reactions, turns) if hums and turns.open_lead else None
+    if hums and both_react and not by_phase and {"A", "B"} <= reacting:
         return (() if "ground" in reacting else (_unproven(),)), reacting
-    named = named_open_lead(reactions, turns)
+    named = named_open_lead(reactions, turns, is_open=not hums)
     if named:
         return (named,), set()
     if max(reaction.abrupt for reaction in reactions.values()) < ABRUPT_IN_HUM:

@@ -26,32 +26,52 @@ beyond any sway.
 """
 
 
-def named_open_lead(reactions: Mapping[str, Reaction], turns: Turns) -> Finding | None:
+STEPS, STEADY = 0.7, 0.2
+"""Sideways step of the hum vector, over its length, when another source takes over; and the most
+that a hand does to a source that stays.
+"""
+
+
+def named_open_lead(
+    reactions: Mapping[str, Reaction], turns: Turns, *, is_open: bool = False
+) -> Finding | None:
     """The open lead by the phase of hum, else by phase and edges together, else by levels; never
     by edges alone. ``None`` where none of them tells.
+
+    ``is_open``: noise or level say already that an input was open before a lead was lifted. Where
+    it only hummed, a lead whose own lifting leaves edges had a contact that parted.
     """
-    for lead, second in (("A", "B"), ("B", "A")):
-        own, moved = reactions[lead], reactions[second]
-        if moved.abrupt < ABRUPT_IN_HUM:
-            continue
-        if turns.open_lead == lead:
+    pairs = [(lead, reactions[lead], reactions["B" if lead == "A" else "A"]) for lead in ("A", "B")]
+    for lead, own, moved in pairs:
+        parted = own.abrupt >= EDGED and moved.abrupt < 3 * own.abrupt
+        if turns.open_lead == lead and (is_open or not parted):
             return open_lead(
                 lead, f"turns its hum over, and lifting lead {lead} leaves it in place"
             )
-        stays = lead in turns.same and lead not in turns.turned
-        sharper = moved.abrupt >= 2 * max(ABRUPT_IN_HUM, own.abrupt)
-        touched = own.abrupt >= ABRUPT_IN_HUM or moved.abrupt < EDGED
-        if stays and sharper and not (touched and second in turns.same):
+    for lead, own, moved in pairs:
+        if lead in turns.same and lead not in turns.turned and _contact_parts(own, moved, turns):
             return open_lead(lead, f"changes its hum, and lifting lead {lead} leaves it in place")
-    for lead, second in (("A", "B"), ("B", "A")):
-        own, moved = reactions[lead], reactions[second]
+    for lead, own, moved in pairs:
         answers = moved.ratio >= REACTS_IN_HUM and moved.abrupt >= ABRUPT_IN_HUM
-        if answers and own.ratio < REACTS and lead not in turns.turned and second not in turns.same:
+        stays = own.ratio < REACTS and lead not in turns.turned
+        if answers and stays and moved.lead not in turns.same:
             return open_lead(lead, f"changes it and lifting lead {lead} does not")
         edged = moved.abrupt >= 3 * max(ABRUPT_IN_HUM, own.abrupt)
         if edged and _changes_more(moved, own) and lead not in turns.turned:
             return open_lead(lead, f"changes it, with edges, and lifting lead {lead} hardly does")
     return None
+
+
+def _contact_parts(own: Reaction, moved: Reaction, turns: Turns) -> bool:
+    """Whether a contact shows in the lifting of one lead and none in that of the other, whose hum
+    stays.
+    """
+    sharper = moved.abrupt >= 2 * max(ABRUPT_IN_HUM, own.abrupt)
+    alone = own.abrupt < ABRUPT_IN_HUM and moved.abrupt >= EDGED
+    if sharper and (alone or moved.lead not in turns.same):
+        return True
+    steps = moved.turned >= STEPS and own.turned < STEADY
+    return steps and moved.sure >= 1.5 * own.sure and moved.abrupt >= ABRUPT_IN_HUM
 
 
 def _changes_more(moved: Reaction, own: Reaction) -> bool:

@@ -18,6 +18,9 @@ from readiness.signal.simulator.parameters import (
 )
 from readiness.signal.simulator.sources import Clock, flicker, popcorn
 
+LOUDEST_BODY_V = 5.0
+"""No room brings more mains to a body that stands insulated (common practice)."""
+
 
 def faulty_setup(setup: Setup, faults: tuple[Fault, ...]) -> Setup:
     """The set-up with those faults that are a changed parameter: excess noise, and the room's
@@ -34,6 +37,8 @@ def faulty_setup(setup: Setup, faults: tuple[Fault, ...]) -> Setup:
             # A transformer or a supply near by: the loop of the leads sees its field whatever the
             # room was before.
             setup = replace(setup, loop_uv=max(setup.loop_uv, 0.5) * fault.severity, **currents)
+            volts = min(setup.hand.mains_v * fault.severity, LOUDEST_BODY_V)
+            setup = replace(setup, hand=replace(setup.hand, mains_v=volts))
     return setup
 
 
