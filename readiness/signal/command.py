@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TextIO
 
 from .capture import Declared
 from .catalogue import CATALOGUE
+from .errors import CaptureRefused
 from .kits_of_files import judge_kits, kit_in_words, kit_to_json
 from .limits import Limits, judged_band_hz
+from .readers import join, paired
 from .readers.column_map import SAID_BY_A_MAP, ColumnMap
+from .readers.facts import number
 from .readers.limits import read_bytes
 from .readers.named_columns import NAMED_ROLES
+from .readers.units import find_unit
 from .result import Report
 from .score import score_file
 from .statistics.decision import FIT
@@ -26,7 +32,10 @@ ALL_FIT, SOME_NOT_FIT, SOME_NOT_READABLE = 0, 1, 2
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command; the options speak for files that do not say it themselves."""
     parser.add_argument(
-        "files", nargs="+", metavar="FILE", help="capture files (CSV, TSV, TXT, EDF, BDF)"
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="capture files (CSV, TSV, TXT, EDF, BDF, WAV, or .hea with .dat)",
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for scripts")
     parser.add_argument("--test", choices=tuple(CATALOGUE), help="which bench test the files are")
@@ -38,6 +47,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
             metavar="NAME",
             help=f"{role} column by its label, or by its number from 1; 'NAME (V)' says its unit",
         )
+    parser.add_argument(
+        "--full-scale", metavar="VOLTAGE", help="voltage at full scale of a WAV file, such as 5mV"
+    )
     parser.add_argument(
         "--map",
         action="append",
@@ -88,8 +100,8 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     limits = Limits(noise_uv=noise_uv, high_pass_hz=options.high_pass)
     status = ALL_FIT
     reports = []
-    for name in options.files:
-        report = _scored(name, declared, maps, limits)
+    for name, partner in paired(options.files):
+        report = _scored(name, partner, declared, maps, limits)
         text = (
             json.dumps(report.to_json(), allow_nan=False)
             if options.json
@@ -116,6 +128,7 @@ def _declared(options: argparse.Namespace) -> Declared:
         emg_column=options.emg_column,
         time_column=options.time_column,
         battery_column=options.battery_column,
+        full_scale_uv=_full_scale_uv(options.full_scale) if options.full_scale else None,
         moved=options.moved,
     )
 
@@ -128,15 +141,41 @@ def _read_map(name: str) -> ColumnMap:
         raise ValueError(f"--map {name}: {trouble}") from trouble
 
 
-def _scored(name: str, declared: Declared, maps: Sequence[ColumnMap], limits: Limits) -> Report:
-    """The report of a file, read with the first of ``maps`` that is made for its columns."""
+def _scored(
+    name: str,
+    partner: str | None,
+    declared: Declared,
+    maps: Sequence[ColumnMap],
+    limits: Limits,
+) -> Report:
+    """The report of a file, or of a header and its signal file, read with the first of ``maps``
+    that is made for its columns.
+    """
     first = replace(declared, columns=maps[0]) if maps else declared
-    report = score_file(name, declared=first, limits=limits)
+    try:
+        data = _joined(name, partner) if partner else None
+    except CaptureRefused as refused:
+        return Report(name, False, refused.sentence, "", None, None)
+    report = score_file(name, data, declared=first, limits=limits)
     for columns in maps[1:]:
         if report.missing not in SAID_BY_A_MAP:
             break
-        report = score_file(name, declared=replace(declared, columns=columns), limits=limits)
+        report = score_file(name, data, replace(declared, columns=columns), limits)
     return report
+
+
+def _joined(name: str, partner: str) -> bytes:
+    return join(Path(name).name, read_bytes(name), Path(partner).name, read_bytes(partner))
+
+
+def _full_scale_uv(text: str) -> float:
+    """Microvolts of a voltage such as ``5mV``."""
+    written = re.fullmatch(r"\s*([\d.]+)\s*(\S+)\s*", text)
+    value = number(written[1]) if written else None
+    unit = find_unit(written[2]) if written else None
+    if value is None or value <= 0.0 or unit is None or unit.kind != "voltage":
+        raise ValueError(f"--full-scale takes a voltage with its unit, such as 5mV, not {text!r}")
+    return value * unit.factor
 
 
 def _write_kits(reports: Sequence[Report], *, as_json: bool, out: TextIO) -> int:

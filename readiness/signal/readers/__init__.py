@@ -3,7 +3,8 @@
 The way of a sample, to be read in this order and never back:
 
 1. ``formats`` picks the reader by the first bytes.
-2. ``text`` or ``edf`` opens the file as a ``RawTable``: columns, header words, numbers on demand.
+2. ``text``, ``edf``, ``wav`` or ``wfdb`` opens the file as a ``RawTable``: columns, header words,
+   numbers on demand. ``pairs`` says which files are one recording.
    Below ``text`` stand ``encoding``, ``clock``, ``heading``, ``delimiters``, ``number_rows``;
    below ``edf`` stands its guard.
 3. ``decide`` weighs file, column map and operator: roles, unit, times, rate, test.
@@ -25,7 +26,9 @@ from .column_map import ColumnMap, MappedColumn
 from .decide import declared_map
 from .formats import choose_reader
 from .limits import check_size, read_bytes
+from .pairs import paired
 from .preview import Preview, PreviewColumn, preview
+from .wfdb import join
 from .write import write_csv, write_edf
 
 __all__ = [
@@ -33,6 +36,8 @@ __all__ = [
     "MappedColumn",
     "Preview",
     "PreviewColumn",
+    "join",
+    "paired",
     "preview",
     "read_capture",
     "write_csv",

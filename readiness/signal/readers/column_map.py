@@ -41,6 +41,8 @@ class ColumnMap:
         map.
     rate_hz : float or None
         Samples per second, for files that have neither a rate nor a time column.
+    full_scale_uv : float or None
+        Microvolts at full scale, for files of fractions.
     delimiter, decimal : str
         Needed only where the text leaves them open; empty: found from the text.
 
@@ -55,6 +57,7 @@ class ColumnMap:
     rate_hz: float | None = None
     delimiter: str = ""
     decimal: str = ""
+    full_scale_uv: float | None = None
 
     def __post_init__(self) -> None:
         roles = [column.role for column in self.columns]
@@ -71,6 +74,8 @@ class ColumnMap:
             _check_unit(column)
         if self.rate_hz is not None and not 0.0 < self.rate_hz < float("inf"):
             raise ValueError(f"the rate must be above zero, got {self.rate_hz}")
+        if self.full_scale_uv is not None and not 0.0 < self.full_scale_uv < float("inf"):
+            raise ValueError(f"the full scale must be above zero, got {self.full_scale_uv}")
         if self.delimiter and self.delimiter not in DELIMITERS:
             raise ValueError(
                 f"the delimiter is a comma, semicolon, tab or space, got {self.delimiter!r}"
@@ -109,16 +114,20 @@ class ColumnMap:
                 MappedColumn(int(column["index"]), str(column["role"]), str(column["unit"]))
                 for column in stored["columns"]
             )
-            rate_hz = stored["rate_hz"]
             return cls(
                 columns,
                 signature=str(stored["signature"]),
-                rate_hz=None if rate_hz is None else float(rate_hz),
+                rate_hz=_float_or_none(stored["rate_hz"]),
                 delimiter=str(stored["delimiter"]),
                 decimal=str(stored["decimal"]),
+                full_scale_uv=_float_or_none(stored.get("full_scale_uv")),
             )
         except (KeyError, TypeError, RecursionError) as error:
             raise ValueError(f"this is no column map: {error}") from error
+
+
+def _float_or_none(value: float | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def signature_of(names: Sequence[str] | None, count: int) -> str:

@@ -161,12 +161,26 @@ def is_blank(table: RawTable, readings: Readings, index: int) -> bool:
 def decide_unit(table: RawTable, emg: int, column_map: ColumnMap | None, facts: Facts) -> Unit:
     """Unit of the EMG: column, column map, and header or operator must agree where they speak."""
     column = table.columns[emg]
+    if column.of_full_scale:
+        return _unit_of_full_scale(column, column_map, facts)
     key = f"the unit of {quoted(column.label)}"
     text: str | None = column.unit
     for answer in (column_map.unit(emg) if column_map else "", facts.unit):
         text = agree_on_unit(key, text, answer)
     subject = f"{table.emg_words} {quoted(column.label)}" if column.label else table.emg_words
     return voltage_unit(text or "", subject)
+
+
+def _unit_of_full_scale(column: RawColumn, column_map: ColumnMap | None, facts: Facts) -> Unit:
+    """What stands for fractions: the voltage at full scale."""
+    scale_uv = facts.full_scale_uv or (column_map.full_scale_uv if column_map else None)
+    if scale_uv is None:
+        raise CaptureRefused(
+            f"No scale: {quoted(column.label)} holds fractions of a full scale, as sound does.",
+            missing="scale",
+            answer="Give the voltage at the electrodes that fills it: --full-scale 5mV.",
+        )
+    return Unit("full scale", "voltage", scale_uv)
 
 
 def unit_text(table: RawTable, index: int, column_map: ColumnMap | None) -> str:

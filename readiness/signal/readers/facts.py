@@ -43,6 +43,7 @@ class Facts:
     mains_hz: float | None = None
     battery_v: float | None = None
     taken: datetime | None = None
+    full_scale_uv: float | None = None
 
 
 def parse_facts(words: Mapping[str, str]) -> Facts:
@@ -86,6 +87,7 @@ def merge(facts: Facts, declared: Declared) -> Facts:
         mains_hz=agree("mains_hz", facts.mains_hz, declared.mains_hz),
         battery_v=agree("battery_v", facts.battery_v, declared.battery_v),
         taken=facts.taken,
+        full_scale_uv=declared.full_scale_uv,
     )
 
 

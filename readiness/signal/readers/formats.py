@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from readiness.signal.errors import CaptureRefused
 
-from . import edf, text
+from . import edf, text, wav, wfdb
 from .raw_table import FormatReader
 
-FORMATS = (edf.BDF_READER, edf.EDF_READER, text.TEXT_READER)
+FORMATS = (edf.BDF_READER, edf.EDF_READER, wav.WAV_READER, wfdb.WFDB_READER, text.TEXT_READER)
 """Asked in turn. A new format is a file beside ``edf.py`` and a word here, before the text."""
 
 HEAD = 4096
@@ -46,9 +46,25 @@ def choose_reader(name: str, data: bytes) -> FormatReader:
     for reader in FORMATS[:-1]:
         if reader.recognises(head, name):
             return reader
+    _refuse_half_a_record(head, name)
     _refuse_other_kinds(head)
     _refuse_false_name(name)
     return FORMATS[-1]
+
+
+def _refuse_half_a_record(head: bytes, name: str) -> None:
+    """A WFDB header without its signal file, and the other way round."""
+    ending = name.rsplit(".", 1)[-1].lower()
+    if ending == "hea":
+        raise CaptureRefused(
+            "This is a WFDB header; the samples stand in its signal file. Give both files together,"
+            " of one name: record.hea and record.dat."
+        )
+    if ending == "dat" and any(byte < 9 for byte in head):
+        raise CaptureRefused(
+            "This is a binary signal file. If it is a WFDB record, give its header together with"
+            " it: record.hea and record.dat. Else export the capture as CSV, EDF or BDF."
+        )
 
 
 def _refuse_other_kinds(head: bytes) -> None:
@@ -67,5 +83,5 @@ def _refuse_false_name(name: str) -> None:
     if ending in _BINARY_ENDINGS:
         raise CaptureRefused(
             f"The file is named .{ending} but does not begin like an EDF or BDF file: it is"
-            " damaged, or another kind."
+            " damaged, or another kind. Export the capture again, as EDF or CSV."
         )

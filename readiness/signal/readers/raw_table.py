@@ -37,6 +37,8 @@ class RawColumn:
         Converter step in ``unit``, where the format gives each signal its own.
     full_scale : tuple of float or None
         Lowest and highest value in ``unit``, likewise.
+    of_full_scale : bool
+        Its numbers are fractions of a full scale that the file does not know.
     """
 
     label: str
@@ -46,6 +48,7 @@ class RawColumn:
     rate_hz: float | None = None
     resolution: float | None = None
     full_scale: tuple[float, float] | None = None
+    of_full_scale: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -31,7 +31,7 @@ def test_the_text_is_asked_last():
     ("data", "words"),
     [
         (b"PK\x03\x04...", "a ZIP archive"),
-        (b"RIFF....WAVE", "a sound or video file"),
+        (b"RIFF....AVI ", "a sound or video file"),
         (b"  \n<html>", "a web page"),
     ],
 )
