@@ -52,6 +52,11 @@ READ_BY_FRAMEWORKS = {
     "the standard library reads it": ("tempdir",),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
+    "ReportLab reads them on a font and its face": (
+        *("_asciiReadable", "shapable", "bbox", "capHeight", "italicAngle", "stemV"),
+        *("_full_font", "defaultWidth", "makeSubset"),
+    ),
+    "HarfBuzz calls them on a pen": ("qCurveTo", "closePath"),
     "chosen by its value in an address": ("XLSX",),
     "a key of the limits that stand with every stored verdict": ("loan_days",),
     "the sine fit that published values check, which the quick search for mains is held against": (

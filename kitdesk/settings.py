@@ -200,8 +200,8 @@ STORAGES = {
 }
 WHITENOISE_USE_FINDERS = DEBUG
 KITDESK_CAPTURE_MAX_BYTES = 32 * MIB
-# TrueType files for scripts that the built-in fonts lack (Chinese, Japanese, Korean), embedded in
-# every PDF.
+# Font files for scripts that neither the built-in fonts nor those found on this machine have,
+# embedded in every PDF.
 KITDESK_FONTS = env.list("KITDESK_FONTS", default=[])
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * MIB
 DATA_UPLOAD_MAX_NUMBER_FILES = 400

@@ -20,6 +20,18 @@ OWNER_PASSWORD = "quiet-bow-arm-42"
 REQUIRED = set(filter(None, os.environ.get("KITDESK_REQUIRE", "").split(",")))
 
 
+@pytest.fixture
+def no_fonts_found(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A machine that has no fonts but those that come with Kitdesk."""
+    from rentals.paper import fonts, found_fonts
+
+    for finder in ("east_asian_files", "other_files"):
+        monkeypatch.setattr(found_fonts, finder, tuple)
+    fonts.fonts_at_hand.cache_clear()
+    yield
+    fonts.fonts_at_hand.cache_clear()
+
+
 def _on_postgres() -> bool:
     return connection.vendor == "postgresql"
 

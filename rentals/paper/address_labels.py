@@ -72,6 +72,7 @@ class _Layout:
 def _address_label(
     ink: Ink, x: float, y: float, sheet: SheetLayout, label: AddressLabelFacts
 ) -> None:
+    ink.country = label.to.country
     layout = _laid_out(ink, sheet, label)
     if layout.block is None:
         raise ValueError(_does_not_fit(ink, sheet, label))

@@ -51,6 +51,8 @@ class Ink:
         self._height = size[1]
         self._unprintable: dict[str, None] = {}
         self._borrowed: dict[str, None] = {}
+        #: ISO 3166-1 country whose shapes Han characters get that do not tell their language.
+        self.country = ""
         self.pages = 1
 
     # Text
@@ -74,7 +76,7 @@ class Ink:
         """Draw one line with its baseline at ``y``; ``align`` is l, c or r about ``x``. Returns its
         width in mm.
         """
-        runs = self.fonts.runs(text)
+        runs = self.fonts.runs(text, self.country)
         width = sum(self.fonts.run_width(run, size) for run in runs)
         left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
         base = self._height - y * mm
@@ -247,11 +249,11 @@ class Ink:
             return
         self.canvas.setFont(run.font, size)
         if not bold:
-            self.canvas.drawString(left, base, run.text)
+            self.canvas.drawString(left, base, run.drawn)
             return
         self.canvas.setStrokeGray(grey)
         self.canvas.setLineWidth(size * _BOLD_STROKE_EM)
-        self.canvas.drawString(left, base, run.text, mode=2)
+        self.canvas.drawString(left, base, run.drawn, mode=2)
 
     def _draw_missing(self, count: int, left: float, base: float, size: float) -> None:
         """Crossed boxes in place of characters that no font has."""

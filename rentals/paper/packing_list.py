@@ -44,6 +44,7 @@ def draw_packing_list(ink: Ink, facts: PackingListFacts, *, inside_copy: bool = 
     """Draw onto the current page of an open document, which stays on the last page drawn; returns
     how many.
     """
+    ink.country = facts.address.country if facts.address else ""
     top = _head_height(facts, inside_copy)
     foot = ink.height_mm - FOOT
     below = [*(inside_notes if inside_copy else student_notes)(ink, facts, MARGIN)]

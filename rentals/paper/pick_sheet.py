@@ -219,6 +219,7 @@ def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, loca
             tick_box(ink, x + 1, y + 1.0)
         ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
         ink.code(x + 14, y + 4.2, loan.kit_code, 9)
+        ink.country = loan.address.country if loan.address else ""
         ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
         ink.text(
             x + column - 3, y + 4.2, in_a_column(loan.return_by, locale), 7, grey=GREY, align="r"

@@ -27,6 +27,7 @@ def settling_statement(
     """
     practice = facts.practice
     ink = Ink(f"Statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    ink.country = facts.address.country if facts.address else ""
     sums = settlement(facts.deposit, [charge.claim for charge in facts.charges], practice.currency)
     draw_ledger(
         ink,

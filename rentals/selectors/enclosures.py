@@ -6,6 +6,11 @@ from collections.abc import Iterable
 
 from rentals.models import Attachment, Loan, Message
 from rentals.paper.facts import Printed
+from rentals.paper.found_fonts import (
+    EAST_ASIAN_PACKAGE,
+    EAST_ASIAN_SYSTEM_PACKAGE,
+    OTHER_SCRIPTS_PACKAGE,
+)
 from rentals.paper.packing_list import packing_list
 from rentals.paper.statement import settling_statement
 from rentals.selectors.paper_facts.packing_lists import packing_list_facts, with_all_facts
@@ -54,16 +59,34 @@ def content_of(attachment: Attachment) -> bytes:
 def trouble_with(attachments: Iterable[Attachment]) -> str:
     """What is wrong with papers that wait to be printed, in a sentence; empty where nothing is."""
     boxes: list[str] = []
+    borrowed: list[str] = []
     for attachment in attachments:
         if not attachment.paper or attachment.content:
             continue
         try:
-            boxes += printed(attachment).unprintable
+            paper = printed(attachment)
         except (ValueError, LookupError) as problem:
             return f"{attachment.file_name} cannot be printed: {problem}"
-    if not boxes:
+        boxes += paper.unprintable
+        borrowed += paper.borrowed
+    return " ".join(filter(None, (_boxes_words(boxes), _borrowed_words(borrowed))))
+
+
+def _boxes_words(texts: list[str]) -> str:
+    if not texts:
         return ""
     return (
-        f"The attached paper shows crossed boxes in place of: {', '.join(boxes)}. "
-        "The setting KITDESK_FONTS names a font that has these letters."
+        f"The attached paper shows crossed boxes in place of: {', '.join(texts)}. Fonts that have"
+        f" these letters: the system's Noto fonts ({OTHER_SCRIPTS_PACKAGE}), or a file that the"
+        " setting KITDESK_FONTS names."
+    )
+
+
+def _borrowed_words(texts: list[str]) -> str:
+    if not texts:
+        return ""
+    return (
+        "The attached paper needs a Chinese, Japanese or Korean typeface on the reader's device"
+        f" for: {', '.join(texts)}. To carry it in the file, install {EAST_ASIAN_SYSTEM_PACKAGE}"
+        f" or {EAST_ASIAN_PACKAGE} (requirements-cjk.txt) on Kitdesk's machine and start again."
     )

@@ -25,14 +25,14 @@ NAMES = [
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_it_names_the_same_texts_as_the_finished_label(name):
+def test_it_names_the_same_texts_as_the_finished_label(name, no_fonts_found):
     facts = AddressLabelFacts(Address(name, "Bow Lane 1", "Rosinburg", "12345", country="DE"))
     printed = address_labels([facts])
     asked = coverage(texts_of(facts), fonts_at_hand())
     assert (asked.unprintable, asked.borrowed) == (printed.unprintable, printed.borrowed)
 
 
-def test_the_sample_has_texts_of_all_three_sorts():
+def test_the_sample_has_texts_of_all_three_sorts(no_fonts_found):
     found = coverage(NAMES, fonts_at_hand())
     assert found.unprintable[0] == "Mila 🎻 (U+1F3BB)"
     assert "王小明" in found.borrowed

@@ -13,7 +13,7 @@ from tests.rentals.paper.reading import text_of
 pytestmark = pytest.mark.django_db
 
 
-def test_a_paper_of_a_loan_is_printed_as_the_loan_stands():
+def test_a_paper_of_a_loan_is_printed_as_the_loan_stands(no_fonts_found):
     loan = packed_loan()
     mail = Message.objects.get(loan=loan)
     attached = mail.attachments.get()
@@ -26,6 +26,11 @@ def test_a_paper_of_a_loan_is_printed_as_the_loan_stands():
     loan.enrolment.student.name = "Ada \U000132aa"
     loan.enrolment.student.save()
     assert "crossed boxes in place of" in trouble_with([attached])
+    loan.enrolment.student.name = "王小明"
+    loan.enrolment.student.save()
+    trouble = trouble_with([attached])
+    assert "typeface on the reader's device for: 王小明" in trouble
+    assert "fonts-noto-cjk or noto-cjk-sans-otc" in trouble
 
 
 def test_kept_bytes_go_out_as_they_are_and_a_paper_of_no_loan_is_said():

@@ -213,7 +213,9 @@ def test_no_return_label_without_an_address_of_ones_own(signed_in):
     assert signed_in.get(reverse(PDF), {"kind": "return", "loan": loan.pk}).status_code == 422
 
 
-def test_what_cannot_be_printed_is_named_before_and_counted_after(signed_in, practice):
+def test_what_cannot_be_printed_is_named_before_and_counted_after(
+    signed_in, practice, no_fonts_found
+):
     kit_type = KitTypeFactory(name="Kit 🎻")
     kit = complete_kit(kit_type)
     page = shown(signed_in, kind="kit", kit=kit.code)
@@ -226,6 +228,7 @@ def test_what_cannot_be_printed_is_named_before_and_counted_after(signed_in, pra
     loan = assigned_loan(kit, enrolment)
     page = shown(signed_in, kind="address", loan=loan.pk)
     assert "Look before printing" in page and "<li>王小明</li>" in page
+    assert "fonts-noto-cjk" in page and "noto-cjk-sans-otc" in page
     assert signed_in.get(reverse(PDF), {"kind": "address", "loan": loan.pk})["X-Borrowed"] == "1"
 
 

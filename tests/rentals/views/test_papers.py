@@ -190,7 +190,9 @@ def test_the_settling_statement_rounds_by_the_currency(
     assert f"-{charged}Tobepaidbacktoyou{back}" in text.replace(" ", "")
 
 
-def test_what_cannot_be_printed_is_said_on_the_pages_that_offer_it(signed_in, practice):
+def test_what_cannot_be_printed_is_said_on_the_pages_that_offer_it(
+    signed_in, practice, no_fonts_found
+):
     loan = assigned_loan()
     Student.objects.update(name="Mila 🎻", city="王小明市")
     named = ("<li>Mila 🎻 (U+1F3BB)</li>", "<li>王小明市</li>")
