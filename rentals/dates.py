@@ -7,25 +7,51 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from babel import Locale
-from babel.dates import format_date, format_datetime, format_timedelta
+from babel.dates import format_date, format_datetime, format_skeleton, format_timedelta
 
+_ALWAYS_DAYS = 10_000
+#: Today, tomorrow and yesterday, as the languages say it (CLDR, which Babel does not hand out).
+_NEAR = {
+    "en": ("today", "tomorrow", "yesterday"),
+    "de": ("heute", "morgen", "gestern"),
+    "fr": ("aujourd’hui", "demain", "hier"),
+    "es": ("hoy", "mañana", "ayer"),
+    "it": ("oggi", "domani", "ieri"),
+    "nl": ("vandaag", "morgen", "gisteren"),
+    "pt": ("hoje", "amanhã", "ontem"),
+    "pl": ("dzisiaj", "jutro", "wczoraj"),
+    "cs": ("dnes", "zítra", "včera"),
+    "sv": ("i dag", "i morgon", "i går"),
+    "da": ("i dag", "i morgen", "i går"),
+    "nb": ("i dag", "i morgen", "i går"),
+    "fi": ("tänään", "huomenna", "eilen"),
+}
 _WEEKS_FROM = 2
 """A unit larger than days is taken from two of it on: 13 days, then 2 weeks."""
 
 
 def long_date(day: date, locale: str | Locale = "en") -> str:
-    """A date in a sentence, such as ``12 March 2027``."""
-    return format_date(day, "d MMMM y", locale=locale)
+    """A date in a sentence, such as ``12 March 2027`` or ``12. März 2027``."""
+    return format_date(day, "d MMMM y" if _is_english(locale) else "long", locale=locale)
 
 
 def weekday_date(day: date, locale: str | Locale = "en") -> str:
     """A date to act on, such as ``Friday 12 March 2027``."""
-    return format_date(day, "EEEE d MMMM y", locale=locale)
+    return format_date(day, "EEEE d MMMM y" if _is_english(locale) else "full", locale=locale)
 
 
 def short_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a column or a list, such as ``31 Oct 2027``."""
-    return format_date(day, "d MMM y", locale=locale)
+    if _is_english(locale):
+        return format_date(day, "d MMM y", locale=locale)
+    return format_skeleton("yMMMd", day, locale=locale)
+
+
+def _is_english(locale: str | Locale) -> bool:
+    """English is written one way everywhere here, day first; all others as they write it
+    (CLDR).
+    """
+    return str(locale).startswith("en")
 
 
 def month_and_year(day: date, locale: str | Locale = "en") -> str:
@@ -47,6 +73,23 @@ def how_far(span: timedelta, locale: str | Locale = "en") -> str:
         span,
         granularity="day" if within_days else "minute",
         threshold=_WEEKS_FROM if within_days else 1,
+        add_direction=True,
+        locale=locale,
+    )
+
+
+def days_off(day: date, today: date, locale: str | Locale = "en") -> str:
+    """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days
+    ago``. A mail to a student counts the days, never rounds them to weeks.
+    """
+    days = (day - today).days
+    near = _NEAR.get(str(locale).replace("-", "_").partition("_")[0])
+    if near and abs(days) <= 1:
+        return near[days]
+    return format_timedelta(
+        timedelta(days=days),
+        granularity="day",
+        threshold=_ALWAYS_DAYS,
         add_direction=True,
         locale=locale,
     )

@@ -17,11 +17,9 @@ from rentals.models import Attachment, Loan, Message, Practice
 from rentals.next_acts.occasions import REMINDERS
 from rentals.post.address import address_fault
 from rentals.post.letter import html_page
-from rentals.post.values import loan_values
-from rentals.post.wording import Wording, fill
 from rentals.selectors.enclosures import PAPER_OF, file_name
-from rentals.selectors.letters import loan_facts
-from rentals.selectors.wordings import wording_by_itself, wording_for
+from rentals.selectors.letters import filled_letter
+from rentals.selectors.wordings import Wordings, wordings_of
 
 from .discard import discard_unsent
 from .mail_rows import new_message_id, note_step
@@ -42,12 +40,12 @@ def draft_by_itself(
     """Draft the mail of an occasion that has come up, where Setup wants that; None where it does
     not. The act that brought it about has locked the loan.
     """
-    wording = wording_by_itself(occasion)
-    if wording is None:
+    wordings = wordings_of(occasion)
+    if not wordings.by_itself:
         return None
     at = at or timezone.now()
     waiting = _waiting(occasion, loan, at)
-    return waiting or _drafted(occasion, loan, wording, practice=practice, actor=actor, at=at)
+    return waiting or _drafted(occasion, loan, wordings, practice=practice, actor=actor, at=at)
 
 
 def draft_on_request(
@@ -97,7 +95,7 @@ def draft(
     loan = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
         pk=loan.pk
     )
-    return _drafted(occasion, loan, wording_for(occasion), actor=actor, at=at, rule_key=rule_key)
+    return _drafted(occasion, loan, wordings_of(occasion), actor=actor, at=at, rule_key=rule_key)
 
 
 def _waiting(occasion: str, loan: Loan, at: datetime) -> Message | None:
@@ -114,14 +112,14 @@ def _waiting(occasion: str, loan: Loan, at: datetime) -> Message | None:
 def _drafted(
     occasion: str,
     loan: Loan,
-    wording: Wording,
+    wordings: Wordings,
     *,
     actor: Actor,
     at: datetime,
     rule_key: str | None = None,
     practice: Practice | None = None,
 ) -> Message:
-    message = _write(occasion, loan, wording, at, rule_key, practice)
+    message = _write(occasion, loan, wordings, at, rule_key, practice)
     drafted = f"Drafted: {message.get_occasion_display()}."
     note_step(message, drafted, by=actor_name(actor), at=at)
     fault = address_fault(message.to_address)
@@ -134,15 +132,15 @@ def _drafted(
 def _write(
     occasion: str,
     loan: Loan,
-    wording: Wording,
+    wordings: Wordings,
     at: datetime,
     rule_key: str | None,
     practice: Practice | None,
 ) -> Message:
     student = loan.enrolment.student
     practice = practice or Practice.current()
-    values = loan_values(loan_facts(loan, practice), today=timezone.localdate(at))
-    letter = fill(wording, values)
+    filled = filled_letter(loan, wordings, today=timezone.localdate(at), practice=practice)
+    letter = filled.words
     return Message.objects.create(
         occasion=occasion,
         loan=loan,
@@ -151,10 +149,11 @@ def _write(
         to_address=student.email.strip(),
         subject=letter.subject,
         body_text=letter.text,
-        body_html=html_page(letter.subject, letter.text),
+        body_html=html_page(letter.subject, letter.text, filled.language),
+        language=filled.language,
         message_id=new_message_id(practice),
         drafted_at=at,
-        facts=values,
+        facts=filled.values,
         facts_on=timezone.localdate(at),
         rule_key=rule_key,
     )

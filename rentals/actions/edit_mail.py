@@ -50,7 +50,7 @@ def edit_mail(
     message.to_name, message.to_address = to_name.strip(), to_address.strip()
     message.subject, message.body_text = words
     check_sendable(message)
-    message.body_html = html_page(message.subject, message.body_text)
+    message.body_html = html_page(message.subject, message.body_text, message.language)
     message.state, message.last_error = State.DRAFT, ""
     _save_as_the_only_draft(message)
     # A paper of a mail that failed is printed anew: the address on it may be what was changed.

@@ -9,8 +9,10 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
+from rentals.languages import USUAL_LANGUAGE, language_code
 from rentals.models import CalendarLink, MailWording, ReminderRule
-from rentals.post.wording import Wording, check_wording
+from rentals.post.phrases import PHRASE_NAMES, PHRASES
+from rentals.post.wording import Wording, check_phrase, check_wording
 
 from .record import Actor
 
@@ -28,30 +30,39 @@ TOKEN_BYTES = 24  # 192 random bits; guessing is out of the question.
 
 @transaction.atomic
 def save_wording(wording: MailWording) -> MailWording:
-    """Keep the practice's own wording of an occasion.
+    """Keep the practice's own wording of an occasion, or a phrase, in one language. Whether the
+    mail is drafted by itself holds for all its languages.
 
     Raises
     ------
     Refused
         If a name in braces is unknown or a brace stands alone; says which, and which names there
-        are.
+        are. If the language is none.
     """
-    check_wording(Wording(wording.subject, wording.text))
+    if language_code(wording.language) != wording.language:
+        raise Refused("There is no such language.", field="language")
+    if wording.occasion in PHRASES:
+        check_phrase(wording.text, PHRASE_NAMES)
+    else:
+        check_wording(Wording(wording.subject, wording.text))
     MailWording.objects.update_or_create(
         occasion=wording.occasion,
+        language=wording.language,
         defaults={
             "subject": wording.subject.strip(),
             "text": wording.text.strip(),
             "drafted_by_itself": wording.drafted_by_itself,
         },
     )
+    others = MailWording.objects.filter(occasion=wording.occasion)
+    others.update(drafted_by_itself=wording.drafted_by_itself)
     return wording
 
 
 @transaction.atomic
-def drop_wording(occasion: str) -> None:
-    """Go back to the wording Kitdesk came with."""
-    MailWording.objects.filter(occasion=occasion).delete()
+def drop_wording(occasion: str, language: str = USUAL_LANGUAGE) -> None:
+    """Go back to the wording Kitdesk came with, or, in another language than its own, to none."""
+    MailWording.objects.filter(occasion=occasion, language=language).delete()
 
 
 @transaction.atomic

@@ -18,10 +18,8 @@ from rentals.models import Loan, Message, Practice, Shortfall
 from rentals.next_acts.occasions import LoanStanding, overtaken
 from rentals.post.changed import changed_facts, held_sentence
 from rentals.post.letter import html_page
-from rentals.post.values import loan_values
-from rentals.post.wording import fill
-from rentals.selectors.letters import loan_facts
-from rentals.selectors.wordings import wording_for
+from rentals.selectors.letters import FilledLetter, filled_letter
+from rentals.selectors.wordings import wordings_of
 from rentals.states import UNSENT_MAILS, LoanStage
 
 from .mail_rows import lock_mail, new_message_id, note_step
@@ -43,12 +41,13 @@ def renew(message: Message, *, at: datetime | None = None) -> Message:
     reason = why_overtaken(message.occasion, loan, timezone.localdate(at))
     if reason:
         return _stop(message, State.DISCARDED, reason, f"Discarded. {reason}", at)
-    values = values_of(loan, at)
-    if message.facts == values:
+    filled = letter_now(message.occasion, loan, at)
+    language_stands = not message.language or message.language == filled.language
+    if message.facts == filled.values and (message.edited or language_stands):
         return _seen(message, at)
     if not message.edited:
-        return _fill_anew(message, values, at)
-    sentence = _held(message, values)
+        return _fill_anew(message, filled, at)
+    sentence = _held(message, loan, at)
     if not sentence:
         return _seen(message, at)
     return _stop(message, State.DRAFT, sentence, f"Held. {sentence}", at)
@@ -82,14 +81,16 @@ def check_true(message: Message, *, at: datetime | None = None) -> None:
     reason = why_overtaken(message.occasion, loan, timezone.localdate(at))
     if reason:
         raise Refused(f"{reason} This mail would be untrue: write a new one from the loan's page.")
-    sentence = _held(message, values_of(loan, at)) if message.edited else ""
+    sentence = _held(message, loan, at) if message.edited else ""
     if sentence:
         raise Refused(sentence)
 
 
 def facts_now(message: Message, at: datetime) -> dict[str, str]:
     """What the names of a mail's wording stand for now; nothing for a mail of no loan."""
-    return values_of(_loan_of(message), at) if message.loan_id else {}
+    if not message.loan_id:
+        return {}
+    return _letter_as_written(message, _loan_of(message), at).values
 
 
 def why_overtaken(occasion: str, loan: Loan, today: date) -> str:
@@ -99,9 +100,15 @@ def why_overtaken(occasion: str, loan: Loan, today: date) -> str:
     return overtaken(occasion, standing, today)
 
 
-def values_of(loan: Loan, at: datetime) -> dict[str, str]:
-    """What the names of a wording stand for on a loan at a moment."""
-    return loan_values(loan_facts(loan), today=timezone.localdate(at))
+def letter_now(occasion: str, loan: Loan, at: datetime) -> FilledLetter:
+    """The letter of an occasion on a loan at a moment, in the language that is right now."""
+    return filled_letter(loan, wordings_of(occasion), today=timezone.localdate(at))
+
+
+def _letter_as_written(message: Message, loan: Loan, at: datetime) -> FilledLetter:
+    """The same in the language in which a person found and changed it."""
+    wordings, today = wordings_of(message.occasion), timezone.localdate(at)
+    return filled_letter(loan, wordings, today=today, language=message.language)
 
 
 def _loan_of(message: Message) -> Loan:
@@ -109,11 +116,12 @@ def _loan_of(message: Message) -> Loan:
     return loans.get(messages=message)
 
 
-def _held(message: Message, values: dict[str, str]) -> str:
+def _held(message: Message, loan: Loan, at: datetime) -> str:
+    filled = _letter_as_written(message, loan, at)
     changes = changed_facts(
         message.facts,
-        values,
-        wording=wording_for(message.occasion),
+        filled.values,
+        wording=filled.wording,
         text=f"{message.subject}\n{message.body_text}",
     )
     return held_sentence(changes)
@@ -132,8 +140,8 @@ def _seen(message: Message, at: datetime) -> Message:
     return message
 
 
-def _fill_anew(message: Message, values: dict[str, str], at: datetime) -> Message:
-    letter = fill(wording_for(message.occasion), values)
+def _fill_anew(message: Message, filled: FilledLetter, at: datetime) -> Message:
+    letter, values = filled.words, filled.values
     if message.facts.get("shortfalls") != values["shortfalls"]:
         # It asks for what lacks now, so it is as young as that: see `chase_asked_for`.
         message.drafted_at = at
@@ -142,7 +150,8 @@ def _fill_anew(message: Message, values: dict[str, str], at: datetime) -> Messag
         if message.state != State.DRAFT:
             message.message_id = new_message_id(Practice.current())  # Other words: another mail.
     message.subject, message.body_text = letter.subject, letter.text
-    message.body_html = html_page(letter.subject, letter.text)
+    message.language = filled.language
+    message.body_html = html_page(letter.subject, letter.text, filled.language)
     message.facts, message.facts_on = values, timezone.localdate(at)
     _print_anew(message)
     message.save()

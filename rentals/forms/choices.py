@@ -7,6 +7,8 @@ from typing import Any
 from django import forms
 from django.db import models
 
+from rentals.languages import offered_languages
+
 NOT_CHOSEN = "choose one"
 NOT_GIVEN = "none"
 
@@ -21,6 +23,20 @@ def with_empty_choice_in_words(column: models.Field, **kwargs: Any) -> forms.Fie
         chooser: Any = field
         chooser.choices = [(value, label if value else words) for value, label in chooser.choices]
     return field
+
+
+def language_field(
+    label: str, empty: str = "", help_text: str = "", *, required: bool = True
+) -> forms.ChoiceField:
+    """A choice among all languages; `empty` are the words of the choice of none, where there is
+    one.
+    """
+    return forms.ChoiceField(
+        label=label,
+        help_text=help_text,
+        required=required and not empty,
+        choices=lambda: [*([("", empty)] if empty else []), *offered_languages()],
+    )
 
 
 def _is_lazy(field: forms.TypedChoiceField) -> bool:

@@ -22,8 +22,10 @@ class CustomsAnswerForm(forms.Form):
 
     def __init__(self, data: Any, *, table_says: str, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
-        cast("forms.ChoiceField", self.fields["answer"]).choices = [
-            ("", f"As the table says: {table_says}"),
+        answer = cast("forms.ChoiceField", self.fields["answer"])
+        answer.help_text = f"The table says: {table_says}."
+        answer.choices = [
+            ("", "As the table says"),
             (NEEDED, "Needed"),
             (NOT_NEEDED, "Not needed"),
         ]

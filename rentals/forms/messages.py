@@ -9,9 +9,10 @@ from django import forms
 from django.http import QueryDict
 
 from rentals.models import MailWording, Message, ReminderRule
+from rentals.post.phrases import PHRASES
 from rentals.selectors.run_mail import Addressee
 
-from .choices import with_empty_choice_in_words
+from .choices import NOT_CHOSEN, language_field, with_empty_choice_in_words
 
 
 class LetterForm(forms.Form):
@@ -87,6 +88,12 @@ class WordingForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         if self.instance.occasion not in _COMES_UP:
             del self.fields["drafted_by_itself"]
+        if self.instance.occasion in PHRASES:
+            del self.fields["subject"]
+        else:
+            self.fields["subject"].required = True
+        if self.instance.occasion in PHRASES:
+            self.fields["text"].widget.attrs["rows"] = 5
         # A Refused from the action names its field; the text keeps its first blank lines as typed.
         text = cast(forms.CharField, self.fields["text"])
         text.strip = False
@@ -94,6 +101,12 @@ class WordingForm(forms.ModelForm):
 
 #: Occasions that come up by themselves; reminders have their rules.
 _COMES_UP = ("packing_list", "on_its_way", "shortfall", "statement")
+
+
+class WordingLanguageForm(forms.Form):
+    """In which language a wording is to be written."""
+
+    language = language_field("Write it in", NOT_CHOSEN)
 
 
 class RuleForm(forms.ModelForm):

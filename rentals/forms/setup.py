@@ -15,7 +15,7 @@ from rentals.planning.contents_line import check_line
 from rentals.selectors.begun_parcels import OpenParcel
 
 from .amounts import ask_at_least, show_in_currency
-from .choices import with_empty_choice_in_words
+from .choices import language_field, with_empty_choice_in_words
 
 
 class KitTypeForm(forms.ModelForm):
@@ -142,6 +142,12 @@ class RemoveLineForm(forms.Form):
 class PracticeForm(forms.ModelForm):
     """Who lends the kits."""
 
+    mail_language = language_field(
+        "Language of mails",
+        help_text="Where a student has none, or one without a wording.",
+        required=False,
+    )
+
     class Meta:
         model = Practice
         fields = [
@@ -155,6 +161,7 @@ class PracticeForm(forms.ModelForm):
             "region",
             "country",
             "currency",
+            "mail_language",
             "mains_hz",
             "paper",
             "site_url",
@@ -178,6 +185,10 @@ class PracticeForm(forms.ModelForm):
             "street": forms.Textarea(attrs={"rows": 2}),
             "payment_instructions": forms.Textarea(attrs={"rows": 3}),
         }
+
+    def clean_mail_language(self) -> str:
+        """Left out, it stays as it is."""
+        return self.cleaned_data["mail_language"] or self.instance.mail_language
 
     def clean_currency(self) -> str:
         currency = self.cleaned_data["currency"].strip().upper()

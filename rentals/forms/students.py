@@ -7,6 +7,8 @@ from django import forms
 from rentals.models import STUDENT_FIELDS, Student
 from rentals.roster.addresses import email_fault
 
+from .choices import language_field
+
 
 class StudentForm(forms.ModelForm):
     """Who the student is and where parcels go."""
@@ -17,6 +19,10 @@ class StudentForm(forms.ModelForm):
         label="E-mail",
         max_length=320,
         widget=forms.EmailInput(attrs={"autocomplete": "off", "inputmode": "email"}),
+    )
+
+    language = language_field(
+        "Language of mails", "that of the practice", "Mails are written in it where a wording is."
     )
 
     class Meta:

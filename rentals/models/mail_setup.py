@@ -9,22 +9,38 @@ from django.db import models
 from django.db.models import F, Q
 
 from rentals.counts import counted
+from rentals.languages import USUAL_LANGUAGE, language_name
 
 from .messages import Message
 
 
 class MailWording(models.Model):
-    """The practice's own wording for one occasion; without a row the wording Kitdesk came with is
-    used.
+    """The practice's own wording for one occasion in one language, or one of the phrases that stand
+    for a name (then without a subject); without a row the wording Kitdesk came with is used.
     """
 
-    occasion = models.CharField(max_length=12, choices=Message.Occasion.choices, unique=True)
-    subject = models.CharField(max_length=150)
+    class Phrase(models.TextChoices):
+        MISSING_PART = "missing_part", "a missing part"
+        DAMAGED_PART = "damaged_part", "a damaged part"
+        PART_SERIAL = "part_serial", "a part with its serial number"
+
+    occasion = models.CharField(max_length=12, choices=[*Message.Occasion.choices, *Phrase.choices])
+    language = models.CharField(max_length=12, default=USUAL_LANGUAGE)
+    subject = models.CharField(max_length=150, blank=True)
     text = models.TextField(max_length=6000)
     drafted_by_itself = models.BooleanField(default=True)
 
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["occasion", "language"],
+                name="wording_once_per_language",
+                violation_error_message="There is a wording in this language already.",
+            )
+        ]
+
     def __str__(self) -> str:
-        return f"Wording of {self.get_occasion_display()}"
+        return f"Wording of {self.get_occasion_display()}, {language_name(self.language)}"
 
 
 class ReminderRule(models.Model):

@@ -80,6 +80,9 @@ class Message(Leased):
     automatic = models.BooleanField(
         default=False, help_text="Approved by a reminder rule, read by nobody."
     )
+    language = models.CharField(
+        max_length=12, blank=True, help_text="The language of the wording it was filled from."
+    )
     facts = models.JSONField(
         default=dict, blank=True, help_text="What the names of the wording stood for when filled."
     )

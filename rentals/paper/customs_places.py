@@ -34,8 +34,8 @@ AREAS: dict[str, str] = dict.fromkeys(_EUROPEAN_UNION.split(), EU) | {
 
 @dataclass(frozen=True)
 class CustomsPlace:
-    """A place by its ISO country and the beginnings of its postcodes, a regular expression (empty
-    for all of the country).
+    """A place by its ISO country and the beginnings of its postcodes, parted by bars (empty for all
+    of the country).
 
     ``customs`` and ``tax`` name the areas it is in: a parcel goes without papers where both are the
     sender's. Empty is an area of its own. ``words`` say what makes it special.
@@ -48,6 +48,14 @@ class CustomsPlace:
     tax: str = ""
     words: str = ""
     unclear: tuple[str, ...] = ()
+
+    @property
+    def postcodes(self) -> str:
+        """Its countries and the beginnings of its postcodes, as one writes them."""
+        written = (
+            f"{country} {begins.replace('|', ', ')}".strip() for country, begins in self.where
+        )
+        return "; ".join(written)
 
 
 _OUTSIDE_VAT = "inside the customs territory of the Union, outside its VAT territory"
@@ -75,7 +83,7 @@ PLACES: tuple[CustomsPlace, ...] = (
     CustomsPlace(
         "campione", "Campione d'Italia", (("IT", "22061"), ("CH", "6911")), EU, "", _OUTSIDE_VAT
     ),
-    CustomsPlace("mount-athos", "Mount Athos", (("GR", "6308[67]"),), EU, "", _OUTSIDE_VAT),
+    CustomsPlace("mount-athos", "Mount Athos", (("GR", "63086|63087"),), EU, "", _OUTSIDE_VAT),
     CustomsPlace("saint-martin", "Saint-Martin", (("FR", "97150"), ("MF", "")), EU, "", _OVERSEAS),
     CustomsPlace(
         "saint-barthelemy",
@@ -97,7 +105,7 @@ PLACES: tuple[CustomsPlace, ...] = (
     CustomsPlace(
         "french-pacific",
         "French Polynesia, New Caledonia, Wallis and Futuna, French Southern Territories",
-        (("FR", "98[4678]"), ("PF", ""), ("NC", ""), ("WF", ""), ("TF", "")),
+        (("FR", "984|986|987|988"), ("PF", ""), ("NC", ""), ("WF", ""), ("TF", "")),
         words=_OTHER_OVERSEAS,
     ),
     CustomsPlace(
@@ -167,13 +175,13 @@ PLACES: tuple[CustomsPlace, ...] = (
     CustomsPlace(
         "samnaun",
         "Samnaun",
-        (("CH", "756[23]"),),
+        (("CH", "7562|7563"),),
         words="outside the customs and VAT area of Switzerland",
     ),
     CustomsPlace(
         "us-military-post",
         "United States military post (APO, FPO, DPO)",
-        (("US", "09[0-8]|340|96[2-6]"),),
+        (("US", "090|091|092|093|094|095|096|097|098|340|962|963|964|965|966"),),
         words="carried abroad: the post asks for a customs form",
     ),
     CustomsPlace(
@@ -185,7 +193,7 @@ PLACES: tuple[CustomsPlace, ...] = (
     CustomsPlace(
         "puerto-rico",
         "Puerto Rico",
-        (("PR", ""), ("US", "00[679]")),
+        (("PR", ""), ("US", "006|007|009")),
         "United States",
         "United States",
         "in the customs area of the United States",

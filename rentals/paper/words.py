@@ -6,7 +6,7 @@ from datetime import date
 from babel.numbers import format_decimal
 
 from rentals.dates import long_date, short_date, weekday_date
-from rentals.planning.languages import known_locale
+from rentals.languages import known_locale
 
 
 @dataclass(frozen=True)

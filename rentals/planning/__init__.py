@@ -1,1 +1,1 @@
-"""Planning over plain values: assignment, contents, languages, money, settlement. No Django."""
+"""Planning over plain values: assignment, contents, money, settlement. No Django."""

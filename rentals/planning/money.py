@@ -12,7 +12,7 @@ from babel.numbers import (
     validate_currency,
 )
 
-from .languages import known_locale
+from rentals.languages import known_locale
 
 _LETTER_MEETS_DIGIT = re.compile(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])")
 _NO_BREAK_SPACE = "\u00a0"

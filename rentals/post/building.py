@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.core.mail import EmailMultiAlternatives
 from django.core.mail.message import utf8_charset_qp
 
+from rentals.languages import language_tag
+
 from .checking import check_headers
 from .facts import Letter, MailSender
 from .headers import encoded, with_name
@@ -35,7 +37,7 @@ def build(letter: Letter, sender: MailSender) -> EmailMultiAlternatives:
     )
     # Seven bits all the way: no server on the way needs to know 8BITMIME (RFC 6152)
     mail.encoding = utf8_charset_qp
-    html = letter.html or html_page(letter.subject, letter.text)
+    html = letter.html or html_page(letter.subject, letter.text, letter.language)
     mail.attach_alternative(html, "text/html")
     for enclosure in letter.enclosures:
         mail.attach(enclosure.file_name, enclosure.content, enclosure.content_type)
@@ -44,6 +46,8 @@ def build(letter: Letter, sender: MailSender) -> EmailMultiAlternatives:
 
 def _headers(letter: Letter, sender: MailSender) -> dict[str, str]:
     headers = {"From": with_name(sender.name, sender.address), "Message-ID": letter.message_id}
+    if letter.language:
+        headers["Content-Language"] = language_tag(letter.language)  # RFC 3282
     if letter.follows:
         # RFC 5322 section 3.6.4: mail programs show them as one conversation.
         headers["In-Reply-To"] = letter.follows[-1]

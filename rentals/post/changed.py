@@ -36,7 +36,8 @@ def changed_facts(
     How far off a day is changes every day: it counts only where the text speaks of such a day.
     """
     names = names_in(wording) - {"days"}
-    if _DAY_WORDS.search(text):
+    days_before = before.get("days", "")
+    if _DAY_WORDS.search(text) or (days_before and days_before in text):
         names.add("days")
     return [
         ChangedFact(name, before.get(name, ""), now[name])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -22,6 +23,7 @@ class Enclosure:
 class Letter:
     """One mail to one person. ``automatic`` where nobody read it before it went; without ``html``
     that face is made from the text; it ``follows`` the mails of these Message-IDs, oldest first.
+    ``language`` is a code such as ``de-at``, or empty where it is not known.
     """
 
     to_name: str
@@ -33,6 +35,7 @@ class Letter:
     automatic: bool = False
     enclosures: tuple[Enclosure, ...] = ()
     follows: tuple[str, ...] = ()
+    language: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,3 +107,4 @@ class LoanFacts:
     charged: Decimal = Decimal(0)
     refund: Decimal = Decimal(0)
     to_pay: Decimal = Decimal(0)
+    phrases: Mapping[str, str] = field(default_factory=dict)

@@ -8,10 +8,12 @@ from collections.abc import Iterable
 from html import escape
 from itertools import groupby
 
+from rentals.languages import is_right_to_left, language_tag
+
 WIDTH = 76  # RFC 5322 section 2.1.1 asks for lines of at most 78 characters.
 _LINK = re.compile(r"https?://[^\s<>\"']+[^\s<>\"'.,;:!?)\]]")
 _PAGE = (
-    '<!doctype html>\n<html lang="en">\n<head>\n<meta'
+    '<!doctype html>\n<html lang="{language}"{direction}>\n<head>\n<meta'
     ' charset="utf-8">\n<title>{title}</title>\n</head>\n<body'
     ' style="font-family:sans-serif;line-height:1.5;max-width:38em">\n{body}\n</body>\n</html>\n'
 )
@@ -38,9 +40,15 @@ def html_body(text: str) -> str:
     return "\n".join(blocks)
 
 
-def html_page(title: str, text: str) -> str:
-    """A whole HTML document for the mail's second face."""
-    return _PAGE.format(title=escape(title), body=html_body(text))
+def html_page(title: str, text: str, language: str = "") -> str:
+    """A whole HTML document for the mail's second face, in a language such as ``de-at``."""
+    direction = ' dir="rtl"' if language and is_right_to_left(language) else ""
+    return _PAGE.format(
+        title=escape(title),
+        body=html_body(text),
+        language=language_tag(language or "en"),
+        direction=direction,
+    )
 
 
 def _block(lines: list[str]) -> list[str]:

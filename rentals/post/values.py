@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 
 from rentals.codes import grouped
 from rentals.counts import pieces
+from rentals.dates import days_off
+from rentals.languages import known_locale
 from rentals.paper.addresses import address_lines
 from rentals.paper.words import on_paper
 from rentals.planning.money import money_text
 
 from .facts import LackingPart, ListedPart, LoanFacts
+from .phrases import USUAL_PHRASES, say
 
 
 def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
@@ -23,7 +26,7 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "run": facts.run,
         "kit": grouped(facts.kit_code),
         "due": on_paper(facts.due_on, practice.locale),
-        "days": days_off(facts.due_on, today),
+        "days": days_off(facts.due_on, today, known_locale(practice.locale)),
         "post_by": on_paper(facts.post_by, practice.locale),
         "sent_on": on_paper(facts.sent_on, practice.locale) if facts.sent_on else "",
         "carrier": facts.carrier,
@@ -34,10 +37,14 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "practice_email": practice.email,
         "practice_phone": practice.phone,
         "practice_address": _practice_address(facts),
-        "contents": _as_list(part_name(part) for part in facts.packed),
-        "to_return": _as_list(part_name(part) for part in facts.packed if part.comes_back),
+        "contents": _as_list(part_name(part, facts.phrases) for part in facts.packed),
+        "to_return": _as_list(
+            part_name(part, facts.phrases) for part in facts.packed if part.comes_back
+        ),
         "shortfalls": _as_list(
-            what_to_do(lack, _money(lack.amount, facts)) for lack in facts.lacking if lack.unsettled
+            what_to_do(lack, _money(lack.amount, facts), facts.phrases)
+            for lack in facts.lacking
+            if lack.unsettled
         ),
         "charges": _as_list(_charge(lack, facts) for lack in facts.lacking if lack.charged),
         **_outcome(facts),
@@ -79,34 +86,21 @@ def _sums(facts: LoanFacts) -> dict[str, str]:
     }
 
 
-def days_off(day: date, today: date) -> str:
-    """How far off a day is: ``today``, ``tomorrow``, ``in 5 days``, ``yesterday``, ``3 days
-    ago``. A mail to a student counts the days, never rounds them to weeks.
-    """
-    days = (day - today).days
-    near = {0: "today", 1: "tomorrow", -1: "yesterday"}
-    if days in near:
-        return near[days]
-    return f"in {days} days" if days > 0 else f"{-days} days ago"
-
-
-def part_name(part: ListedPart) -> str:
+def part_name(part: ListedPart, phrases: Mapping[str, str] = USUAL_PHRASES) -> str:
     """A part with its count, where it is more than one, and its serial."""
-    serial = f", serial {part.serial}" if part.serial else ""
-    return f"{pieces(part.quantity, part.name)}{serial}"
+    name = pieces(part.quantity, part.name)
+    return say(phrases, "part_serial", part=name, serial=part.serial) if part.serial else name
 
 
-def what_to_do(lack: LackingPart, price: str) -> str:
+def what_to_do(lack: LackingPart, price: str, phrases: Mapping[str, str] = USUAL_PHRASES) -> str:
     """One shortfall in a sentence for the student: what lacks, and what is asked of them."""
-    name = part_name(lack.part)
-    detail = f" ({lack.detail})" if lack.detail else ""
-    if lack.missing:
-        cost = f" A new one costs {price}." if price else ""
-        request = f"Please look for it and post it to us in a padded envelope.{cost}"
-        return f"{name}: missing{detail}. {request}"
-    cost = f" A repair or a new one costs up to {price}." if price else ""
-    request = f"There is no need to send anything; please tell us how it happened.{cost}"
-    return f"{name}: damaged{detail}. {request}"
+    return say(
+        phrases,
+        "missing_part" if lack.missing else "damaged_part",
+        part=part_name(lack.part, phrases),
+        detail=f" ({lack.detail})" if lack.detail else "",
+        price=price,
+    )
 
 
 def _practice_address(facts: LoanFacts) -> str:
@@ -130,4 +124,4 @@ def _money(amount: Decimal, facts: LoanFacts) -> str:
 
 def _charge(lack: LackingPart, facts: LoanFacts) -> str:
     amount = money_text(lack.amount, facts.practice.currency, facts.practice.locale)
-    return f"{part_name(lack.part)}: {amount}"
+    return f"{part_name(lack.part, facts.phrases)}: {amount}"

@@ -75,14 +75,23 @@ def check_wording(wording: Wording) -> None:
         raise Refused("The subject is one line.", field="subject")
     if not wording.text.strip():
         raise Refused("Write something: a mail without words is not sent.", field="text")
-    _check_names(wording.subject, "subject")
-    _check_names(wording.text, "text")
+    _check_names(wording.subject, "subject", NAMES)
+    _check_names(wording.text, "text", NAMES)
 
 
-def _check_names(text: str, field: str) -> None:
-    unknown = [name for name in _NAME.findall(text) if name not in NAMES]
+def check_phrase(text: str, names: Mapping[str, str]) -> None:
+    """Raise Refused where a phrase has no words, a name that is none of `names`, or a stray
+    brace.
+    """
+    if not text.strip():
+        raise Refused("Write something: without words the usual sentence is better.", field="text")
+    _check_names(text, "text", names)
+
+
+def _check_names(text: str, field: str, names: Mapping[str, str]) -> None:
+    unknown = [name for name in _NAME.findall(text) if name not in names]
     if unknown:
-        allowed = ", ".join(f"{{{name}}}" for name in NAMES)
+        allowed = ", ".join(f"{{{name}}}" for name in names)
         raise Refused(
             f"{{{unknown[0]}}} stands for nothing here. These names do: {allowed}.", field=field
         )

@@ -26,6 +26,7 @@ FIELDS = {
     "postcode": "Postcode",
     "region": "Region",
     "country": "Country",
+    "language": "Language of mails",
 }
 #: Headings of a roster to fill in: none that only parts another.
 TEMPLATE = tuple(
@@ -71,6 +72,10 @@ _WORDS = {
         " province|bundesland|kanton|région|provincia"
     ),
     "country": "country|land|country code|country of residence|nation|pays|país|paese",
+    "language": (
+        "language|mail language|preferred language|correspondence language|sprache|korrespondenz"
+        "sprache|langue|idioma|lingua|língua|taal|språk|sprog|kieli|język|jazyk"
+    ),
 }
 _HEAD_ROWS = 10
 

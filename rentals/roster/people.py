@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from rentals.counts import counted
+from rentals.languages import language_code
 
 from .addresses import country_of, email_fault, email_key, postcode_warning
 from .columns import FIELDS
@@ -34,8 +35,10 @@ KEPT = {
     "postcode": 20,
     "region": 100,
     "country": 100,
+    "language": 12,
 }
 LABELS = {kept: FIELDS[kept] for kept in KEPT}
+_NO_LANGUAGE = "“%s” is no language known here: write its name or code, as in de, or nothing."
 _TWIN = (
     "The same e-mail address stands in row %(row)d. The same person twice: leave this row out. Two"
     " people: write an address of their own, for it tells two students apart."
@@ -272,6 +275,11 @@ def _judged(
             " code."
         )
         faults.append(_fault("country", row, fields, said))
+    if person["language"] and "language" not in unread:
+        code = language_code(person["language"])
+        if not code:
+            faults.append(_fault("language", row, fields, _NO_LANGUAGE % person["language"][:60]))
+        person["language"] = code or person["language"][: KEPT["language"]]
     if warning := postcode_warning(person["postcode"], country):
         warnings.append(warning)
     for name, room in KEPT.items():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+from datetime import date
 from email.utils import parseaddr
 
 from django.conf import settings
@@ -10,11 +12,15 @@ from django.utils import timezone
 from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
 from rentals.planning.settlement import Claim, pay_by, settlement
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
+from rentals.post.languages import choose_language, locale_for
+from rentals.post.values import loan_values
+from rentals.post.wording import Wording, fill
 
 from .carriers import tracking_url
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
 from .paper_facts.statements import settled_on, was_written_off
+from .wordings import Wordings
 
 #: How many earlier mails of a loan are named, so that the header stays short.
 MOST_FOLLOWED = 10
@@ -36,6 +42,7 @@ def letter_of(message: Message) -> Letter:
             for attachment in attachments
         ),
         follows=_earlier_of_its_loan(message),
+        language=message.language,
     )
 
 
@@ -58,6 +65,44 @@ def mail_sender(practice: Practice | None = None) -> MailSender:
         answers_to=practice.email,
         bounces_to=getattr(settings, "BOUNCE_ADDRESS", ""),
     )
+
+
+@dataclass(frozen=True)
+class FilledLetter:
+    """The wording of an occasion for one loan with what its names stand for, and its language."""
+
+    wording: Wording
+    values: dict[str, str]
+    language: str
+
+    @property
+    def words(self) -> Wording:
+        """The letter as the student gets it."""
+        return fill(self.wording, self.values)
+
+
+def filled_letter(
+    loan: Loan,
+    wordings: Wordings,
+    *,
+    today: date,
+    practice: Practice | None = None,
+    language: str = "",
+) -> FilledLetter:
+    """The letter of an occasion on a loan: in the student's language as far as there is a wording,
+    or in the one that is asked for.
+    """
+    practice = practice or Practice.current()
+    student = loan.enrolment.student.language
+    used = language or choose_language(student, practice.mail_language, wordings.languages)
+    facts = loan_facts(loan, practice)
+    locale = locale_for(used, student, facts.practice.locale)
+    facts = replace(
+        facts,
+        practice=replace(facts.practice, locale=locale),
+        phrases=wordings.phrases(used),
+    )
+    return FilledLetter(wordings.wording(used), loan_values(facts, today=today), used)
 
 
 def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:

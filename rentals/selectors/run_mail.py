@@ -11,13 +11,12 @@ from rentals.due_dates import is_overdue
 from rentals.models import CourseRun, Enrolment, Loan, Message, Shortfall
 from rentals.next_acts.occasions import fits_occasion
 from rentals.post.address import address_fault
-from rentals.post.values import loan_values
-from rentals.post.wording import Wording, fill
+from rentals.post.wording import Wording
 from rentals.states import LoanStage, MessageState
 
-from .letters import loan_facts
+from .letters import filled_letter
 from .runs import enrolments_of
-from .wordings import wording_for
+from .wordings import wordings_of
 
 Occasion = Message.Occasion
 
@@ -93,5 +92,4 @@ def _doubt(loan: Loan, occasion: str, earlier: Message | None, today: date) -> s
 
 def sample_letter(loan: Loan, occasion: str) -> Wording:
     """What the mail says to one of them."""
-    values = loan_values(loan_facts(loan), today=timezone.localdate())
-    return fill(wording_for(occasion), values)
+    return filled_letter(loan, wordings_of(occasion), today=timezone.localdate()).words

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from rentals.models import MailWording, Message
+from rentals.post.phrases import PHRASES, USUAL_PHRASES
 from rentals.post.usual_wording import USUAL
 from rentals.post.wording import Wording
 
@@ -11,31 +14,61 @@ Occasion = Message.Occasion
 BY_ITSELF = (Occasion.PACKING_LIST, Occasion.SHORTFALL, Occasion.STATEMENT)
 
 
-def wording_for(occasion: str) -> Wording:
-    """The practice's own wording of an occasion, else the one Kitdesk came with."""
-    own_wording = MailWording.objects.filter(occasion=occasion).first()
-    if own_wording is None:
-        return USUAL[occasion]
-    return Wording(own_wording.subject, own_wording.text)
-
-
-def wording_by_itself(occasion: str) -> Wording | None:
-    """The wording of an occasion whose mail is drafted when it comes up; None where somebody must
-    ask for it.
-    """
-    own_wording = MailWording.objects.filter(occasion=occasion).first()
-    if own_wording is None:
-        return USUAL[occasion] if occasion in BY_ITSELF else None
-    if not own_wording.drafted_by_itself:
-        return None
-    return Wording(own_wording.subject, own_wording.text)
-
-
-def drafts_by_itself(occasion: str) -> bool:
-    """Whether the mail of an occasion is drafted when it comes up, without anybody asking for
+@dataclass(frozen=True)
+class Wordings:
+    """All that was written for one occasion, in every language, with the phrases that stand in
     it.
     """
-    own_wording = MailWording.objects.filter(occasion=occasion).first()
-    if own_wording is None:
-        return occasion in BY_ITSELF
-    return own_wording.drafted_by_itself
+
+    occasion: str
+    rows: tuple[MailWording, ...]
+
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """The languages with an own wording of the occasion, by their code."""
+        return tuple(sorted(row.language for row in self.rows if row.occasion == self.occasion))
+
+    def own(self, language: str) -> MailWording | None:
+        """The practice's own wording in a language; None where it has none."""
+        return self._row(self.occasion, language)
+
+    def wording(self, language: str) -> Wording:
+        """The practice's own wording in a language, else the one Kitdesk came with."""
+        own = self.own(language)
+        return Wording(own.subject, own.text) if own else usual_words(self.occasion)
+
+    def phrases(self, language: str) -> dict[str, str]:
+        """The phrases of a language that the practice has written."""
+        rows = ((key, self._row(key, language)) for key in PHRASES)
+        return {key: row.text for key, row in rows if row}
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the mail is drafted when its occasion comes up, without anybody asking for it."""
+        for row in self.rows:
+            if row.occasion == self.occasion:
+                return row.drafted_by_itself
+        return self.occasion in BY_ITSELF
+
+    def _row(self, occasion: str, language: str) -> MailWording | None:
+        for row in self.rows:
+            if (row.occasion, row.language) == (occasion, language):
+                return row
+        return None
+
+
+def wordings_of(occasion: str) -> Wordings:
+    """What was written for an occasion; one query."""
+    rows = MailWording.objects.filter(occasion__in=[occasion, *PHRASES]).order_by("pk")
+    return Wordings(occasion, tuple(rows))
+
+
+def wordings_written() -> dict[str, Wordings]:
+    """The same for every occasion and phrase, in their order; one query in all."""
+    rows = tuple(MailWording.objects.order_by("pk"))
+    return {key: Wordings(key, rows) for key in (*Occasion.values, *PHRASES)}
+
+
+def usual_words(occasion: str) -> Wording:
+    """The wording, or the phrase, that Kitdesk came with."""
+    return Wording("", USUAL_PHRASES[occasion]) if occasion in PHRASES else USUAL[occasion]

@@ -2,7 +2,14 @@
 
 from django.urls import path
 
-from rentals.views import calendar_feed, chosen_drafts, mail_setup, message_acts, messages
+from rentals.views import (
+    calendar_feed,
+    chosen_drafts,
+    mail_setup,
+    message_acts,
+    messages,
+    wordings,
+)
 
 urlpatterns = [
     path("messages/", messages.message_list, name="messages"),
@@ -20,9 +27,16 @@ urlpatterns = [
     path("messages/attachments/<row:pk>/", messages.attachment, name="attachment"),
     path("loans/<row:pk>/mail/", message_acts.write_for_loan, name="message_write"),
     path("loans/<row:pk>/on-its-way-back/", message_acts.sent_back, name="loan_sent_back"),
-    path("setup/mail/", mail_setup.wordings, name="mail_wordings"),
-    path("setup/mail/<str:occasion>/", mail_setup.wording, name="mail_wording"),
-    path("setup/mail/<str:occasion>/usual/", mail_setup.usual, name="mail_wording_usual"),
+    path("setup/mail/", wordings.wordings, name="mail_wordings"),
+    path("setup/mail/<str:occasion>/", wordings.wording, name="mail_wording"),
+    path("setup/mail/<str:occasion>/usual/", wordings.usual, name="mail_wording_usual"),
+    path("setup/mail/<str:occasion>/in/", wordings.in_language, name="mail_wording_language"),
+    path("setup/mail/<str:occasion>/in/<str:language>/", wordings.wording, name="mail_wording_in"),
+    path(
+        "setup/mail/<str:occasion>/in/<str:language>/remove/",
+        wordings.usual,
+        name="mail_wording_remove",
+    ),
     path("setup/reminders/", mail_setup.reminders, name="reminders"),
     path("setup/reminders/new/", mail_setup.rule_new, name="reminder_new"),
     path("setup/reminders/usual/", mail_setup.rules_usual, name="reminders_usual"),

@@ -14,6 +14,7 @@ from django_htmx.http import HttpResponseClientRefresh
 from rentals.models import Attachment, Message, MessageBatch, Practice
 from rentals.next_acts import may_change
 from rentals.post.address import address_fault
+from rentals.post.languages import why_language
 from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
     batch_progress,
@@ -89,6 +90,7 @@ def _letter(mail: Message) -> dict[str, Any]:
     acts = mail_page(mail, fault=fault)
     return {
         "now_address": address_now if moved else "",
+        "language": _language_of(mail),
         "attachments": attachments,
         "trouble": trouble_with(attachments) if acts.draft else "",
         "fault": fault,
@@ -96,6 +98,13 @@ def _letter(mail: Message) -> dict[str, Any]:
         "no_answers": acts.draft and not Practice.current().email,
         "to_files": settings.KITDESK_MAIL_TO_FILES,
     }
+
+
+def _language_of(mail: Message) -> str:
+    """Which language the mail is in and why, in a sentence; empty where that is not known."""
+    if not (mail.language and mail.loan):
+        return ""
+    return why_language(mail.language, mail.loan.enrolment.student.language)
 
 
 @require_safe

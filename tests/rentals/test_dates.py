@@ -13,7 +13,8 @@ DAY = date(2027, 3, 12)
     ("locale", "long", "weekday", "short"),
     [
         ("en", "12 March 2027", "Friday 12 March 2027", "12 Mar 2027"),
-        ("de", "12 März 2027", "Freitag 12 März 2027", "12 März 2027"),
+        ("de", "12. März 2027", "Freitag, 12. März 2027", "12. März 2027"),
+        ("ja", "2027年3月12日", "2027年3月12日金曜日", "2027年3月12日"),
         ("fr", "12 mars 2027", "vendredi 12 mars 2027", "12 mars 2027"),
     ],
 )
@@ -44,3 +45,20 @@ def test_a_time_of_day_stands_behind_its_date():
 )
 def test_a_span_is_told_in_the_unit_that_tells(span, words):
     assert dates.how_far(span) == words
+
+
+@pytest.mark.parametrize(
+    ("days", "locale", "words"),
+    [
+        (0, "en_GB", "today"),
+        (1, "en", "tomorrow"),
+        (-1, "de_AT", "gestern"),
+        (5, "en", "in 5 days"),
+        (-40, "en", "40 days ago"),
+        (21, "de", "in 21 Tagen"),
+        (-5, "pl", "5 dni temu"),
+        (1, "ja", "1 日後"),
+    ],
+)
+def test_a_mail_counts_the_days_in_its_language(days, locale, words):
+    assert dates.days_off(DAY + timedelta(days), DAY, locale) == words

@@ -21,7 +21,7 @@ from rentals.actions.mail_setup import (
 from rentals.errors import Refused
 from rentals.models import CalendarLink, MailWording, ReminderRule
 from rentals.post.usual_wording import USUAL
-from rentals.selectors.wordings import wording_for
+from rentals.selectors.wordings import wordings_of
 
 pytestmark = pytest.mark.django_db
 STATEMENT = "statement"
@@ -37,9 +37,9 @@ def test_an_own_wording_takes_the_place_of_the_usual_one_until_it_is_dropped():
     save_wording(own_wording())
     save_wording(own_wording(subject="  Your loan has ended "))
     assert MailWording.objects.get().subject == "Your loan has ended"
-    assert wording_for(STATEMENT).subject == "Your loan has ended"
+    assert wordings_of(STATEMENT).wording("en").subject == "Your loan has ended"
     drop_wording(STATEMENT)
-    assert wording_for(STATEMENT) == USUAL[STATEMENT]
+    assert wordings_of(STATEMENT).wording("en") == USUAL[STATEMENT]
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,8 @@ def test_every_place_is_found_by_a_country_and_says_what_makes_it_special() -> N
         assert re.fullmatch(r"[a-z-]+", place.key) and place.words and place.where
         for country, begins in place.where:
             assert country == "IC" or country_code(country)
-            re.compile(begins)
+            assert re.fullmatch(r"([A-Z0-9]+(\|[A-Z0-9]+)*)?", begins)
+    assert PLACES[0].postcodes == "ES 35, 38; IC"
 
 
 def test_the_table_names_its_source_and_its_day() -> None:

@@ -123,3 +123,11 @@ def test_a_draft_takes_the_address_that_was_mended_on_the_student_s_page(signed_
     signed_in.post(f"/messages/{mail.pk}/address/")
     mail.refresh_from_db()
     assert (mail.to_address, mail.state) == ("new@strings.example", "draft")
+
+
+def test_the_language_of_a_mail_stands_in_its_head(smtp_server):
+    _practice()
+    mails = Message.objects.filter(pk=mail_to(A).pk)
+    mails.update(state="approved", language="de-at")
+    send_due_mails()
+    assert smtp_server.received[0].message["Content-Language"] == "de-AT"

@@ -34,3 +34,9 @@ def test_wrapping_keeps_every_word(lines):
     assert shown.split() == text.split()
     for line in shown.splitlines():
         assert len(line) <= WIDTH or " " not in line.strip()
+
+
+def test_the_page_says_its_language_and_its_direction():
+    assert '<html lang="de-AT">' in html_page("T", "Text", "de-at")
+    assert '<html lang="ar" dir="rtl">' in html_page("T", "Text", "ar")
+    assert '<html lang="en">' in html_page("T", "Text")

@@ -10,7 +10,7 @@ import pytest
 
 from rentals.paper.facts import Address, PracticeFacts
 from rentals.post.facts import LackingPart, ListedPart, LoanFacts
-from rentals.post.values import days_off, loan_values, part_name
+from rentals.post.values import loan_values, part_name
 from rentals.post.wording import NAMES
 
 TODAY = date(2026, 5, 4)
@@ -125,9 +125,15 @@ def test_a_part_s_count_is_written_where_it_is_more_than_one():
     assert part_name(CABLES) == "2 × Charging cable"
 
 
-@pytest.mark.parametrize(
-    ("days", "words"),
-    [(0, "today"), (1, "tomorrow"), (-1, "yesterday"), (5, "in 5 days"), (-3, "3 days ago")],
-)
-def test_how_far_a_day_is(days, words):
-    assert days_off(date(2026, 5, 4) + timedelta(days=days), date(2026, 5, 4)) == words
+def test_dates_sums_and_phrases_are_those_of_the_letters_language():
+    german = replace(
+        FACTS,
+        practice=replace(FACTS.practice, locale="de"),
+        phrases={"part_serial": "{part}, Nr. {serial}", "missing_part": "{part} fehlt."},
+        deposit=Decimal("1080.50"),
+        lacking=(LackingPart(LEADS, True, Decimal(90)),),
+    )
+    values = loan_values(german, today=TODAY)
+    assert (values["due"], values["days"]) == ("9. Mai 2026", "in 5 Tagen")
+    assert values["deposit"] == "1.080,50\xa0€"
+    assert values["shortfalls"] == "- Lead set, Nr. L-7 fehlt."

@@ -17,6 +17,7 @@ RECORD = {
     "city": "",
     "postcode": "",
     "region": "",
+    "language": "",
 }
 
 
@@ -262,3 +263,12 @@ def test_an_address_that_is_somebody_elses_on_file_is_asked_about() -> None:
     assert "belongs to Zoe Berg" in asked(row)["name"] and row.bad
     same = {"a@x.example": Known({**RECORD, "name": "Adá Maria", "country": ""})}
     assert not people("Ada,a@x.example\n", same)[0].bad
+
+
+def test_the_language_of_mails_is_read_by_name_or_code() -> None:
+    sheet = read_roster(b"Name,E-mail,Sprache\nAda,a@x.example,Deutsch\nBea,b@x.example,Elvish\n")
+    found = match_columns(sheet)
+    rows = rows_below(sheet, found.head_row)
+    ada, bea = read_people(rows, found.fields, heads=3, on_file={}, choices=Choices())
+    assert ada.person["language"] == "de" and ada.counted
+    assert said(bea)[0][0] == "C3" and "“Elvish” is no language" in said(bea)[0][1]

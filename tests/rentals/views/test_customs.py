@@ -24,7 +24,7 @@ def test_an_answer_given_from_a_loan_holds_for_its_destination(signed_in: Client
     assert "Contents statement for the way back" in shown
     back = signed_in.get(reverse("rentals:loan_contents_statement", args=[loan.pk]) + "?way=back")
     assert back["Content-Type"] == "application/pdf"
-    assert "As the table says: Åland" in text_of(signed_in.get(place))
+    assert "The table says: Åland" in text_of(signed_in.get(place))
     signed_in.post(place, {"answer": "not_needed", "note": "Asked at the counter."})
     shown = text_of(signed_in.get(loan.get_absolute_url()))
     assert "no customs paper, by your own answer" in shown and "contents-statement" not in shown

@@ -75,10 +75,18 @@ def test_a_students_address_is_changed_and_two_cannot_share_an_e_mail(signed_in:
     ada, bea = StudentFactory(), StudentFactory()
     url = reverse("rentals:student", args=[ada.pk])
     signed_in.post(
-        url, {"name": "Ada New", "email": ada.email, "city": "New Town", "country": "AT"}
+        url,
+        {
+            "name": "Ada New",
+            "email": ada.email,
+            "city": "New Town",
+            "country": "AT",
+            "language": "de-at",
+        },
     )
     ada.refresh_from_db()
     assert (ada.name, ada.city, ada.country.code) == ("Ada New", "New Town", "AT")
+    assert ada.language == "de-at"
     shown = text_of(signed_in.post(url, {"name": "Ada", "email": bea.email.upper()}))
     assert f"{bea.name} has this e-mail address already" in shown
     assert Student.objects.get(pk=ada.pk).name == "Ada New"

@@ -89,6 +89,12 @@ def wording_page() -> Place:
     return ["statement"], ["Thank you, {student}!"]
 
 
+def german_wording_page() -> Place:
+    words = {"language": "de", "subject": "Ende", "text": "Danke, {student}!"}
+    save_wording(MailWording(occasion="statement", **words))
+    return ["statement", "de"], ["Danke, {student}!", "Students who read German"]
+
+
 def reminder_page() -> Place:
     return [ReminderRule.objects.create(days=3, moment="after_due").pk], ["drafts no more"]
 
@@ -175,6 +181,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:contents_line_remove": contents_line_page,
     "rentals:message_discard": discard_mail_page,
     "rentals:mail_wording_usual": wording_page,
+    "rentals:mail_wording_remove": german_wording_page,
     "rentals:reminder_remove": reminder_page,
     "rentals:sheet_remove": sheet_page,
     "rentals:calendar_revoke": calendar_page,
@@ -264,6 +271,7 @@ LOSES_NOTHING = {
     "rentals:loan_paid",
     "rentals:loan_tracking",
     "rentals:mail_wording",
+    "rentals:mail_wording_in",
     "rentals:message_address",
     "rentals:message_edit",
     "rentals:message_write",
