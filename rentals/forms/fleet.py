@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import base64
 from typing import Any, cast
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 from django.db.models import QuerySet
 
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType
 from rentals.roster.fleet_table import NO_COLUMN, FleetTable, fleet_table, kind_elsewhere
 from rentals.roster.fleet_words import FLEET_FIELDS
+from rentals.roster.letters import ENCODINGS, Reading, readings
 from rentals.roster.sheet import MAX_COLUMNS, RosterUnreadable
 from rentals.selectors.fleet import names_of_kinds
 
 from .tables import TableForm
 
+#: A table of `MAX_FLEET_ROWS` is far smaller; a larger file is saved anew in UTF-8.
+_MOST_CARRIED = 200_000
 _COLUMN = {str(index): index for index in range(MAX_COLUMNS)}
 
 
@@ -28,6 +33,11 @@ class FleetForm(TableForm):
     )
     field_order = ("kit_type", "file", "table")
     fleet: FleetTable | None = None
+    #: The ways to read the letters of the file that the table came from, and the one taken.
+    readings: tuple[Reading, ...] = ()
+    read_as = ""
+    #: Its bytes, which the page carries as the table itself is carried.
+    carried = ""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -39,6 +49,39 @@ class FleetForm(TableForm):
             "CSV or XLSX, one part a row: the kit it sits in, its kind and its serial number."
         )
         self.fields["table"].widget.attrs["rows"] = 10
+
+    def clean_file(self) -> UploadedFile | None:
+        """The file, and how its letters can be read where that is not certain."""
+        file = super().clean_file()
+        if file is not None and self.sheet.letters and len(self.original) <= _MOST_CARRIED:
+            self._ask_letters(self.original, self.sheet.letters)
+        return file
+
+    def clean_table(self) -> str:
+        """The table; where other letters were chosen, the file it came from read anew."""
+        read_as = self.data.get("read_as", "")
+        if not self.files and read_as in ENCODINGS:
+            self.cleaned_data["table"] = self._read_anew(self.cleaned_data["table"], read_as)
+        return super().clean_table()
+
+    def _read_anew(self, text: str, read_as: str) -> str:
+        wanted = self.data.get("letters") or read_as
+        try:
+            content = base64.b64decode(self.data.get("original", ""), validate=True)
+            whole = content.decode(wanted) if wanted in ENCODINGS else text
+        except ValueError:
+            return text
+        self._ask_letters(content, wanted if wanted in ENCODINGS else read_as)
+        return text if wanted == read_as else whole
+
+    def _ask_letters(self, content: bytes, read_as: str) -> None:
+        self.readings, self.read_as = readings(content), read_as
+        self.carried = base64.b64encode(content).decode()
+
+    @property
+    def letters_changed(self) -> bool:
+        """Whether the table in the box is another one than was sent."""
+        return self.read_as not in ("", self.data.get("read_as", ""))
 
     def clean(self) -> dict[str, Any]:
         """The table with its columns; each lacking one is named."""

@@ -40,6 +40,7 @@ SHOWN = 6
 _SAMPLE = 60
 #: How many readings are offered.
 MOST_OFFERED = 8
+_CONTROLS = re.compile("[\u0080-\u009f]")
 _PARTS = re.compile(r"[,;\t|\r\n\"]+")
 
 
@@ -64,6 +65,8 @@ def readings(content: bytes) -> tuple[Reading, ...]:
             text = content.decode(encoding)
         except UnicodeDecodeError:
             continue
+        if _CONTROLS.search(text):
+            continue  # Letters of another code page: no text holds these signs.
         samples = _foreign_parts(text)
         likely = _likelihood(samples)
         # Encodings that read the same are one answer.

@@ -35,7 +35,8 @@ def fleet(request: DeskRequest) -> HttpResponse:
         answer = _register(request, form)
         if answer is not None:
             return answer
-    boxed = _boxed(request, form) if request.FILES and form.fleet is not None else form
+    to_box = (request.FILES or form.letters_changed) and form.fleet is not None
+    boxed = _boxed(request, form) if to_box else form
     return _page(request, boxed, preview)
 
 
@@ -49,6 +50,8 @@ def _boxed(request: DeskRequest, form: FleetForm) -> FleetForm:
     """The same form with its table in the box, where it can be corrected."""
     typed = request.POST.copy()
     typed["table"] = as_text(form.sheet)
+    typed["read_as"], typed["original"] = form.read_as, form.carried
+    typed.pop("letters", None)
     boxed = FleetForm(typed)
     boxed.is_valid()
     return boxed

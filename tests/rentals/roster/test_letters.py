@@ -40,6 +40,12 @@ def test_what_cannot_be_told_apart_is_among_the_choices(encoding: str, names: st
     assert any(content.decode(found.encoding) == names for found in readings(content))
 
 
+def test_no_reading_with_signs_that_no_text_holds_is_offered() -> None:
+    found = readings("Źrebię,Łódź".encode("cp1250"))
+    texts = ["".join(reading.samples) for reading in found]
+    assert texts and not any("\u0080" <= sign <= "\u009f" for text in texts for sign in text)
+
+
 def test_unicode_and_plain_letters_leave_nothing_to_choose() -> None:
     assert readings("Jürgen,Łódź".encode()) == () == readings(b"Jurgen,Lodz")
 

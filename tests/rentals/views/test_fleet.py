@@ -207,3 +207,24 @@ def test_a_swapped_head_is_named_once_and_said_in_the_choice_of_columns(signed_i
     assert shown.count("holds no kinds of parts") == 1 and "Which column is what" in shown
     shown = text_of(send(signed_in, swapped, column_kind="2", column_serial="1"))
     assert "1 new kit, 2 new parts" in shown
+
+
+def test_the_letters_of_a_fleets_file_are_chosen_by_its_names(signed_in: Client) -> None:
+    rows = "Kit,Kind,Serial\nŻaba 1,amplifier,AM-9\nŁódź 2,amplifier,AM-8\n"
+    file = SimpleUploadedFile("fleet.csv", rows.encode("cp1250"))
+    kit_type = KitTypeFactory.create()
+    shown = send(signed_in, "", file=file, kit_type=kit_type)
+    form = shown.context["form"]
+    assert "Are the letters right?" in text_of(shown)
+    samples = {reading.encoding: reading.samples for reading in form.readings}
+    assert "Żaba 1" in samples["cp1250"]
+    wrong = next(code for code in samples if code not in ("cp1250", form.read_as))
+    box = {"read_as": form.read_as, "original": form.carried, "kit_type": kit_type}
+    other = send(signed_in, form["table"].value(), letters=wrong, **box)
+    assert other.context["form"].read_as == wrong
+    box |= {"read_as": wrong}
+    right = send(signed_in, other.context["form"]["table"].value(), letters="cp1250", **box)
+    assert "new kit “Łódź 2”" in text_of(right)
+    assert "Żaba 1" in right.context["form"]["table"].value()
+    broken = send(signed_in, rows, letters="cp1250", **box | {"original": "no base64"})
+    assert "new kit “Łódź 2”" in text_of(broken)
