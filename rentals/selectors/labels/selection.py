@@ -100,13 +100,17 @@ def _kits(selection: LabelSelection) -> QuerySet[Kit]:
 def _parts(selection: LabelSelection) -> QuerySet[Any]:
     """Parts, or sets of leads with their leads, that are still in use."""
     is_lead = selection.kind == "lead"
-    parts = LeadSet.objects.prefetch_related("leads") if is_lead else Part.objects.all()
+    parts = LeadSet.objects.prefetch_related("leads") if is_lead else _parts_with_leads()
     in_use = (
         parts.exclude(place__in=(Part.Place.LOST, Part.Place.RETIRED))
         .select_related("kit")
         .order_by("kind", "code")
     )
     return _of_kit_and_run(in_use, selection, kit="kit", kit_code="kit__code")
+
+
+def _parts_with_leads() -> QuerySet[Part]:
+    return Part.objects.prefetch_related("leadset__leads")
 
 
 def _of_kit_and_run(

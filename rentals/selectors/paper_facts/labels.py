@@ -6,6 +6,7 @@ from rentals.models import Kit, LeadSet, Loan, Part
 from rentals.paper.contents_statement import parcel_mass_g
 from rentals.paper.facts import AddressLabelFacts, LabelFacts, PracticeFacts
 
+from .leads import leads_in_words
 from .packing_lists import packing_list_facts
 from .practice import practice_facts, student_address
 
@@ -17,9 +18,9 @@ def kit_label(kit: Kit, practice: PracticeFacts) -> LabelFacts:
 
 
 def part_label(part: Part, practice: PracticeFacts) -> LabelFacts:
-    """A part's label: its kind and serial."""
-    serial = f"serial {part.serial}"
-    return LabelFacts(part.code, part.get_kind_display(), (serial,), practice.site_url)
+    """A part's label: its kind and serial, and the leads of a set."""
+    lines = tuple(filter(None, (f"serial {part.serial}", leads_in_words(part))))
+    return LabelFacts(part.code, part.get_kind_display(), lines, practice.site_url)
 
 
 def lead_tags(lead_set: LeadSet, practice: PracticeFacts) -> list[LabelFacts]:

@@ -19,7 +19,7 @@ from rentals.paper.sheets import (
 )
 
 from .boxes import drawn_texts, trouble_on_page, trouble_on_sheet
-from .reading import codes_in, page_sizes, page_texts, picture, poor, text_of
+from .reading import as_photographed, codes_in, page_sizes, page_texts, picture, poor, text_of
 
 SITE = "https://kits.ease.example"
 
@@ -173,3 +173,24 @@ def test_long_texts_neither_cover_each_other_nor_leave_their_label(make, prefix,
     )
     printed = make([long] * 2, sheet)
     assert trouble_on_sheet(printed.pdf, sheet) == []
+
+
+def label_picture(pdf: bytes, sheet: SheetLayout, dpi: int):
+    """The last label of the first sheet, with the paper around it."""
+    x, y = sheet.place(sheet.count - 1)
+    edges = (x - 1, y - 1, x + sheet.label[0] + 1, y + sheet.label[1] + 1)
+    return picture(pdf, dpi=dpi).crop(tuple(round(mm / 25.4 * dpi) for mm in edges))
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize(
+    ("make", "prefix", "resolutions"),
+    [(kit_labels, "K", (300, 150)), (part_labels, "P", (300,)), (lead_tags, "L", (300,))],
+)
+def test_a_code_photographed_askew_out_of_focus_and_noisy_reads_back(
+    make, prefix, resolutions, sheet
+):
+    facts = labels(prefix, 1)
+    pdf = make(facts, sheet, start=sheet.count).pdf
+    for dpi in resolutions:
+        assert codes_in(as_photographed(label_picture(pdf, sheet, dpi), dpi)) == links(facts), dpi
