@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
 from .bench_tests.lift import GROUND_SURE
 from .bench_tests.open_input import REACTS, REACTS_IN_HUM, lives_unnamed, pinned_lead
+from .bench_tests.radio import RADIO_BURSTS, not_by_lead_alone
 from .catalogue import CATALOGUE, LEADS, usual_plan
 from .result import ASPECTS_SCORED, Finding, Result, Scores
 from .statistics.decision import FIT, NOT_FIT, RETEST
@@ -101,6 +102,8 @@ def _falls_short(results: Mapping[str, Result]) -> bool:
 def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
     """The findings of all tests, each code and lead once, less what another test settles."""
     everything = [finding for result in results.values() for finding in result.findings]
+    if _restless(results.get("still")):
+        everything = [not_by_lead_alone(item) for item in everything]
     codes_with_lead = {finding.code for finding in everything if finding.lead}
     merged: dict[tuple[str, str | None], Finding] = {}
     for item in everything:
@@ -118,6 +121,16 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
         if earlier is None or (earlier.verdict != NOT_FIT and item.verdict == NOT_FIT):
             merged[key] = item
     return (*merged.values(), *_open_ground(results, proven))
+
+
+def _restless(still: Result | None) -> bool:
+    """Whether bursts come when nothing is touched: then those of ``flex`` are not surely a
+    lead's.
+    """
+    if still is None:
+        return False
+    bursts = any(item.code == "burst_noise" for item in still.findings)
+    return bursts or still.value_of(RADIO_BURSTS) is not None
 
 
 def _pinned(results: Mapping[str, Result]) -> Finding | None:

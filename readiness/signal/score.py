@@ -141,7 +141,8 @@ def _mains_findings(view: View, blocked: bool) -> tuple[Finding, ...]:
     """The mains line tells whether the time base is right, and whether the setting is."""
     if blocked or view.kind.worn:
         return ()
-    if view.mains.stray_hz is not None:
+    # A phone's frames are four times a line of 54 Hz.
+    if view.mains.stray_hz is not None and not view.trace.clocked:
         return (_wrong_rate(view.mains.stray_hz),)
     declared_hz, mains = view.capture.mains_hz, view.mains
     if mains.present and declared_hz and abs(declared_hz - mains.nominal_hz) > 1:

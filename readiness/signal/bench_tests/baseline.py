@@ -8,7 +8,7 @@ import math
 
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, View
-from readiness.signal.leads.shape import beats_per_minute, steepness
+from readiness.signal.leads.shape import beats_per_minute, falls_evenly, steepness
 from readiness.signal.limits import SLOW_BAND_HZ
 from readiness.signal.result import Finding
 from readiness.signal.spectrum.noise import band_rms, thermal_uv
@@ -79,7 +79,8 @@ def _noisy(view: View) -> Finding | None:
     noise = view.still_noise_uv
     steep = steepness(view.still_spectrum, view.rate)
     hums = view.still_lines_uv > HUMS * view.limits.noise_uv
-    if steep > STEEPER and noise > view.limit_uv / 4 and not hums:
+    even = falls_evenly(view.still_spectrum, view.rate)
+    if steep > STEEPER and not even and noise > view.limit_uv / 4 and not hums:
         text = (
             f"The noise falls {steep:.1f}-fold towards high frequencies, as muscle does: not a"
             " shorted input."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from readiness.signal.bench_tests.baseline import baseline
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.moved import movement
+from readiness.signal.bench_tests.radio import not_by_lead_alone, radio_findings, radio_rows
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.counts import counted
@@ -23,9 +24,15 @@ def judge(view: View) -> Judgement:
     first, and leads that were not moved are not judged.
     """
     abnormal = baseline(view)
+    radio = radio_findings(view)
+    if radio and abnormal and abnormal.code not in ("open_lead", "dead_channel"):
+        abnormal = None  # a phone bends noise and spectrum of the still part
     if abnormal and abnormal.code not in ("excess_noise", "low_frequency_noise"):
         return Judgement(findings=(abnormal,))
     events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
+    if radio:
+        opened = map(not_by_lead_alone, _findings(events))
+        return Judgement((*radio, *opened), None, None, radio_rows(view), (), events.events)
     if abnormal:
         return Judgement((abnormal, *_findings(events)), events=events.events)
     findings = _findings(events)

@@ -7,13 +7,15 @@ from __future__ import annotations
 import math
 
 from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.radio import radio_findings, radio_rows
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judgement, View
 from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.leads.shape import Shape, shape_of
+from readiness.signal.leads.steps import Steps, steps_of
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
 from readiness.signal.result import Finding, Measurement
-from readiness.signal.spectrum.noise import Floor, floor
+from readiness.signal.spectrum.noise import Floor, fill_weights, floor, unsteadiness
 from readiness.signal.statistics.decision import (
     FAIL_SCORE,
     NOT_FIT,
@@ -61,7 +63,7 @@ def judge(view: View) -> Judgement:
     events = find_events(view.trace, view.kind.spans, view.mains.rms_uv, (0.1, 9.9))
     shape = shape_of(view.spectrum, view.trace, view.rate)
     findings = _findings(view, full, slow, noise, events, shape)
-    measurements = _measurements(view, full, training, slow)
+    measurements = (*_measurements(view, full, training, slow), *radio_rows(view))
     blocked = {"dead_channel", "open_lead", "not_on_bar", "worn_not_shorted", "bench_interference"}
     score: float | None = noise
     if any(item.code in blocked for item in findings):
@@ -117,6 +119,8 @@ def _findings(
         return (_not_shorted(f"Hum of {hum:.0f} uV comes with noise of {full.rms_uv:.1f} uV"),)
     if full.left_out > CROWDED or hum > view.limits.hum_uv:
         return (_crowded(view, full.left_out),)
+    if radio := radio_findings(view):
+        return radio
     findings: list[Finding] = []
     highest_uv = max((event.size_uv for event in events.events), default=-math.inf)
     clicks = highest_uv > CLICKS * events.threshold_uv
@@ -124,15 +128,28 @@ def _findings(
     drifts = wanders and shape.low_over_middle > 3 and not shape.moved
     if shape.is_body and not clicks and not drifts:
         return (_body(shape, full),)
-    if shape.moved:
+    # A cable that sways does not click: what does both is told by its clicks.
+    moved = shape.moved or _comes_and_goes(view, slow)
+    if moved and not clicks:
         findings.append(_moved(shape))
-    elif slow.rms_uv > view.limits.noise_uv:
+    elif slow.rms_uv > view.limits.noise_uv and not moved:
         findings.append(_slow(view, slow))
-    if events.conforms < PASS_SCORE / 100 and not shape.moved:
+    if events.conforms < PASS_SCORE / 100 and (clicks or not moved):
         findings.append(_bursts(events))
+    elif not findings and (steps := steps_of(view.trace, view.mains.rms_uv)).count:
+        findings.append(_steps(steps))
     if noise < PASS_SCORE and not findings:
         findings.append(_excess(view, full, noise))
     return tuple(findings)
+
+
+def _comes_and_goes(view: View, slow: Floor) -> bool:
+    """Whether slow noise above the limit is no steady noise of an amplifier, second by second."""
+    if slow.rms_uv <= view.limits.noise_uv:
+        return False
+    hz, (low, high) = view.spectrum.hz, SLOW_BAND_HZ
+    weights = fill_weights(view.spectrum, (hz >= low) & (hz <= high))
+    return unsteadiness(view.spectrum, weights) > 1
 
 
 def _headroom(view: View, offset: float) -> float:
@@ -224,6 +241,16 @@ def _bursts(events: Events) -> Finding:
         "burst_noise",
         RETEST,
         f"{bursts} of up to {highest:.0f} uV although nothing was touched.",
+    )
+
+
+def _steps(steps: Steps) -> Finding:
+    times = counted(steps.count, "step", "steps")
+    return finding(
+        "burst_noise",
+        RETEST,
+        f"{times} of up to {steps.highest_uv:.1f} uV between two levels although nothing was"
+        " touched, as a bad transistor or contact gives.",
     )
 
 

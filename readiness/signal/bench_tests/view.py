@@ -44,6 +44,9 @@ EARLY_HANDS_S = 1.9
 before is not a flexed or lifted lead.
 """
 
+STAYS = 0.01
+"""Share of the samples that a trace driven to both ends of its range spends at each."""
+
 
 @dataclass(frozen=True)
 class Judgement:
@@ -167,8 +170,14 @@ class View:
 def swings_rail_to_rail(view: View) -> bool:
     """Whether the trace reaches both ends of its range: an input that swings with the room, not one
     that is stuck.
+
+    Where no range is declared its extremes are ends only if it stays at both.
     """
     x = view.x
-    low, high = view.capture.emg.full_scale or (float(x.min()), float(x.max()))
+    lowest, highest = float(x.min()), float(x.max())
+    low, high = view.capture.emg.full_scale or (lowest, highest)
     margin = 1e-3 * (high - low)
-    return bool(x.min() <= low + margin and x.max() >= high - margin)
+    if view.capture.emg.full_scale is None:
+        at_ends = (np.mean(x <= low + margin), np.mean(x >= high - margin))
+        return bool(min(at_ends) > STAYS)
+    return lowest <= low + margin and highest >= high - margin

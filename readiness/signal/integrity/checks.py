@@ -14,6 +14,7 @@ from readiness.signal.capture import Channel, Note, Recording
 
 from .converter import check_converter
 from .dead import check_dead
+from .flat_tops import check_flat_tops
 from .rails import check_held, rail_notes, rail_stretches
 from .scale import check_offset, check_scale
 from .time_base import check_gaps, check_time_base
@@ -49,6 +50,8 @@ def _in_values(emg: Channel, test: str | None) -> list[Note]:
         return [Note("dead_channel", f"The channel {emg.label!r} holds no sample.")]
     stretches = rail_stretches(emg)
     rails = list(rail_notes(emg, stretches))
+    if test == "still" and not rails:
+        rails += check_flat_tops(samples, emg)
     saturated = [note for note in rails if note.code == "saturated"]
     offset = list(check_offset(samples, emg, test))
     dead = list(check_dead(samples, emg))

@@ -110,6 +110,9 @@ def find_events(
     least = SWAY * hum_uv
     if least > 0:
         score[_nearby_peak(values, trace.rate) < least] = 0.0
+    for start_s, end_s in trace.clocked:  # no contact keeps time
+        first, last = (start_s - JOIN_S) * trace.rate, (end_s + JOIN_S) * trace.rate
+        score[max(0, round(first)) : round(last)] = 0.0
     threshold = deviate_above(SOUND_RETESTED * 0.05 / (2 * len(values)))
     chance = min(1.0, 2 * len(values) * normal_below(-float(score.max())))
     return Events(tuple(_grouped(trace, score > threshold, windows)), threshold * sigma, chance)

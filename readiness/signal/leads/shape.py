@@ -19,6 +19,12 @@ STEEP = 2.0
 60 Hz: 1.3 at most between these bands, 1.6 with a second-order low-pass at 400 Hz; muscle falls off
 beyond 150 Hz by four and more.
 """
+EVENLY, EVENLY_SHARE = 1.4, 0.75
+"""How much the density must fall in the first third of the band (in octaves), itself and as a share
+of the second: pure 1/f noise falls alike in both, a white floor makes the later fall the smaller;
+low-passes and the scatter of two frames take less than a quarter from that. Muscle does not reach
+1 in the first, for it rises there.
+"""
 BEAT_SWAY, PAUSE_SWAY, REGULAR = 0.2, 0.3, 0.7
 """How far an interval may lie from the middle one or from its double, and the share that must lie
 so. Ten to twenty moments at random, from end to end, do so once in 25 times (own simulation); of
@@ -61,7 +67,7 @@ def shape_of(spectrum: Spectrum, trace: Trace, rate: float) -> Shape:
     reason = ""
     if beats is not None:
         reason = f"beats at {beats:.0f} a minute, as a heart gives"
-    elif steep > STEEP:
+    elif steep > STEEP and not falls_evenly(spectrum, rate):
         reason = f"its density falls {steep:.1f}-fold towards high frequencies, as muscle does"
     return Shape(bool(reason), beats is not None, reason, low, moved, swing)
 
@@ -74,6 +80,18 @@ def steepness(spectrum: Spectrum, rate: float) -> float:
     if rate >= 400:  # the anti-alias filter begins to bite at 0.4 of the rate: a tenth is its share
         return _ratio(spectrum, (55, 105), (0.28 * rate, 0.38 * rate)) / 1.1
     return _ratio(spectrum, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
+
+
+def falls_evenly(spectrum: Spectrum, rate: float) -> bool:
+    """Whether the density falls from 22 Hz on as fast as it does later, or faster: the noise of an
+    amplifier, 1/f or of steps above a white floor. Muscle rises to 60 Hz and falls beyond 150.
+    """
+    edges = np.geomspace(22, min(300.0, 0.38 * rate), 4)
+    first, later = (
+        _ratio(spectrum, (edges[at], edges[at + 1]), (edges[at + 1], edges[at + 2]))
+        for at in (0, 1)
+    )
+    return first > EVENLY and first > EVENLY_SHARE * later
 
 
 def beats_per_minute(trace: Trace) -> float | None:

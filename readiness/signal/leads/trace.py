@@ -13,6 +13,8 @@ import numpy as np
 from readiness.signal.spectrum.mains import Mains
 from readiness.signal.statistics.robust import median, pieces, read_only, row_medians
 
+from .clocked import clocked_spans
+
 BAND_FROM_HZ = 20.0
 ABRUPT_HZ = (40.0, 80.0)
 """Above this (0.16 of the rate, within these bounds) a contact that opens or closes still shows and
@@ -88,6 +90,11 @@ class Trace:
         # The squared amplitude of noise is exponential: its median is ln 2 of its mean.
         both = power.reshape(len(frames), -1, 2).swapaxes(1, 2).reshape(2 * len(frames), -1)
         return np.sqrt(np.median(both, axis=0) / math.log(2))
+
+    @cached_property
+    def clocked(self) -> tuple[tuple[float, float], ...]:
+        """Start and end in seconds of the bursts that keep time, as a phone's do."""
+        return clocked_spans(self.abrupt, self.rate, self.line_hz)
 
     @cached_property
     def hum_size(self) -> np.ndarray:

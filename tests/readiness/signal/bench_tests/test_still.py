@@ -62,3 +62,37 @@ def test_a_wrong_mains_setting_does_not_hide_the_hum_itself():
     result = score_capture(capture_of(x, "still", mains_hz=50.0))
     assert (result.verdict, result.mains_hz) == ("retest", 60)
     assert codes(result) == {("bench_interference", None)}
+
+
+@pytest.mark.parametrize("rate", [512.0, 1024.0, 2048.0])
+def test_noise_that_falls_evenly_is_the_amplifiers_and_no_muscle(rate):
+    rng = np.random.default_rng(9)
+    white = np.fft.rfft(quiet(rng, rate=rate))
+    hz = np.fft.rfftfreq(round(10 * rate), 1 / rate)
+    x = np.fft.irfft(white * np.sqrt(400 / np.maximum(hz, 2.0)))
+    result = score_capture(capture_of(4 * x / x.std(), "still", rate=rate))
+    assert result.verdict == "not fit"
+    assert ("worn_not_shorted", None) not in codes(result)
+
+
+def test_a_table_that_is_knocked_again_and_again_is_movement_not_noise_of_the_kit():
+    x = quiet(np.random.default_rng(5))
+    times = np.arange(len(x)) / 1024
+    for at in (0.6, 4.1, 6.3):
+        since = np.clip(times - at, 0, None)
+        x += 40 * np.exp(-since / 0.4) * (1 - np.exp(-since / 0.08)) * np.sin(12 * since)
+    result = score_capture(capture_of(x, "still"))
+    assert result.verdict == "retest"
+    assert ("moved_too_early", None) in codes(result)
+
+
+def test_popcorn_too_low_to_stand_out_is_told():
+    x = quiet(np.random.default_rng(7))
+    times = np.arange(len(x)) / 1024
+    shifted = np.searchsorted([1.2, 1.9, 4.4, 4.9, 8.0, 8.6], times) % 2
+    slow = np.concatenate(([0], np.diff(6.0 * shifted)))
+    for at in np.flatnonzero(slow):
+        x += slow[at] * (times >= times[at]) * np.exp(-np.clip(times - times[at], 0, None) * 30)
+    result = score_capture(capture_of(x, "still"))
+    assert result.verdict == "retest"
+    assert ("burst_noise", None) in codes(result)
