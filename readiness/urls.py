@@ -40,6 +40,7 @@ urlpatterns: list[URLPattern] = [
     path("kits/<str:code>/round/confirm/", guided.confirm, name="round_confirm"),
     # One kit type
     path("plans/<row:kit_type_pk>/", plans.plan, name="plan"),
+    path("plans/<row:kit_type_pk>/columns/", plans.column_maps, name="column_maps"),
     path(
         "plans/<row:kit_type_pk>/amplifiers/<row:amplifier_pk>/",
         plans.accept_limit,

@@ -82,12 +82,13 @@ def _score_round_again(kit: Kit) -> None:
 
 @transaction.atomic
 def keep_column_map(kit_type: KitType, columns: ColumnMap) -> int:
-    """Keep a column map for a kit type, and score the files that waited for one; how many these
-    are.
+    """Keep a column map for a kit type, in place of one for the same columns, and score the files
+    that waited for one; how many these are.
     """
     plan = _locked_plan(kit_type)
-    plan.column_map = json.loads(columns.to_json())
-    plan.save(update_fields=["column_map"])
+    others = [kept for kept in plan.column_maps if not columns.fits(kept["signature"])]
+    plan.column_maps = [json.loads(columns.to_json()), *others]
+    plan.save(update_fields=["column_maps"])
     asking = Capture.objects.filter(status=Capture.Status.ASKING, missing__in=SAID_BY_A_MAP)
     may_be_of_the_type = Q(kit=None) | Q(kit__kit_type=kit_type)
     return queue_again(asking.filter(may_be_of_the_type))

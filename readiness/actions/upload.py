@@ -35,6 +35,7 @@ from rentals.dates import short_moment
 from rentals.errors import Refused
 from rentals.models import Kit
 
+from .partners import JOINED_ENDING, with_partners
 from .scoring_tasks import score_later
 
 PIECE = 1024 * 1024
@@ -58,7 +59,8 @@ class RoundOfDrop:
         facts = {"round_kit": self.kit.code}
         if self.only:
             facts["only_this_round"] = "yes"
-        if saved_at := self.saved_at.get(name or ""):
+        dropped_as = (name or "").replace(JOINED_ENDING, ".hea")
+        if saved_at := self.saved_at.get(name or "") or self.saved_at.get(dropped_as):
             facts["saved_at"] = saved_at.isoformat()
         return facts
 
@@ -89,7 +91,7 @@ def store_upload(
         If there is no file at all. A single file that cannot be kept is turned away; the others are
         kept.
     """
-    files = list(files)
+    files = with_partners(files)
     if not files:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)

@@ -23,6 +23,7 @@ UNIT_CHOICES = [
     ("nV", "nV"),
     ("s", "s"),
     ("ms", "ms"),
+    ("us", "µs"),
 ]
 
 
@@ -45,12 +46,21 @@ class ColumnMapForm(forms.Form):
         help_text="Only where the file has neither a rate nor a time column.",
     )
 
+    full_scale_mv = forms.FloatField(
+        label="Voltage at full scale, mV",
+        min_value=0.001,
+        max_value=100_000,
+        help_text="At the electrodes, where the sound fills its range: by the adapter's sheet.",
+    )
+
     def __init__(
         self, preview: Preview, *args: Any, kit_type: KitType | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         self.preview = preview
         self.fields["kit_type"].initial = kit_type
+        if not preview.of_full_scale:
+            del self.fields["full_scale_mv"]
         for column in preview.columns:
             name = column.label or f"Column {column.index + 1}"
             unit = column.unit if column.unit in dict(UNIT_CHOICES) else ""
@@ -80,7 +90,13 @@ class ColumnMapForm(forms.Form):
             for c in self.preview.columns
             if data[f"role_{c.index}"] != "other"
         ]
-        return ColumnMap(tuple(chosen), self.preview.signature, data.get("rate_hz"))
+        full_scale_mv = data.get("full_scale_mv")
+        return ColumnMap(
+            tuple(chosen),
+            self.preview.signature,
+            data.get("rate_hz"),
+            full_scale_uv=full_scale_mv * 1e3 if full_scale_mv else None,
+        )
 
     def column_map(self) -> ColumnMap:
         """The map, after the form was found valid."""

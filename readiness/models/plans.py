@@ -61,7 +61,7 @@ class BenchPlan(models.Model):
             " cable in flex: then the operator confirms that each lead was moved."
         ),
     )
-    column_map = models.JSONField(null=True, blank=True)
+    column_maps = models.JSONField(default=list, blank=True)
     changed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -20,7 +20,7 @@ from readiness.marks import bench_mark
 from readiness.models import Capture, Upload, Verdict
 from readiness.selectors.next_steps import NextStep, act_for, capture_step, worst_finding
 from readiness.selectors.rounds import verdict_of, with_verdict
-from readiness.signal.errors import MISSING_COLUMN
+from readiness.signal.errors import ASKED_WITH_COLUMNS
 from readiness.states import VerdictWord
 from rentals.marks import Mark
 
@@ -103,6 +103,6 @@ def progress_of(upload: Upload) -> Progress:
 def asking_captures(upload: Upload, most: int = 50) -> list[Capture]:
     """The captures of a drop that ask something a form on the page can answer, at most `most`."""
     asking = upload.captures.filter(status=Status.ASKING).exclude(
-        Q(missing=MISSING_COLUMN) | Q(missing="")
+        Q(missing__in=ASKED_WITH_COLUMNS) | Q(missing="")
     )
     return list(asking.select_related("kit").order_by("name", "pk")[:most])

@@ -9,6 +9,5 @@ from readiness.models import BenchPlan
 
 def column_maps() -> tuple[str, ...]:
     """The column maps of all kit types, as JSON text."""
-    plans = BenchPlan.objects.exclude(column_map=None)
-    maps = plans.values_list("column_map", flat=True)
-    return tuple(json.dumps(column_map) for column_map in maps)
+    maps = BenchPlan.objects.values_list("column_maps", flat=True)
+    return tuple(json.dumps(column_map) for of_type in maps for column_map in of_type)

@@ -20,7 +20,7 @@ from readiness.judgement.next_acts import (
 )
 from readiness.models import Capture, Verdict
 from readiness.signal.bench_tests.findings import NOTE, WORST_FIRST
-from readiness.signal.errors import MISSING_COLUMN
+from readiness.signal.errors import ASKED_WITH_COLUMNS
 from readiness.states import CaptureStatus
 from rentals.models import Kit
 
@@ -40,7 +40,7 @@ def worst_finding(findings: list[Mapping[str, Any]]) -> Mapping[str, Any] | None
 
 def asks_column(capture: Capture) -> bool:
     """Whether a capture waits to be told which of its columns is which."""
-    return capture.missing == MISSING_COLUMN
+    return capture.missing in ASKED_WITH_COLUMNS
 
 
 def finding_step(capture: Capture, finding: Mapping[str, Any]) -> NextStep:

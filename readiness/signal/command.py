@@ -55,7 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="FILE",
-        help="column map kept at the bench (JSON), for the files with its columns; may be repeated",
+        help="column maps saved from a test plan (JSON), for files with their columns",
     )
     parser.add_argument("--mains", type=float, metavar="HZ", help="mains frequency, 50 or 60")
     parser.add_argument(
@@ -95,7 +95,7 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     """
     out = out or sys.stdout
     declared = _declared(options)
-    maps = [_read_map(name) for name in options.map]
+    maps = [columns for name in options.map for columns in _read_maps(name)]
     noise_uv = Limits.noise_uv if options.limit is None else options.limit
     limits = Limits(noise_uv=noise_uv, high_pass_hz=options.high_pass)
     status = ALL_FIT
@@ -133,10 +133,14 @@ def _declared(options: argparse.Namespace) -> Declared:
     )
 
 
-def _read_map(name: str) -> ColumnMap:
-    """The column map in a file; ``ValueError`` in words where there is none."""
+def _read_maps(name: str) -> list[ColumnMap]:
+    """The column map in a file, or the list of them; ``ValueError`` in words where there is
+    none.
+    """
     try:
-        return ColumnMap.from_json(read_bytes(name).decode("utf-8-sig"))
+        stored = json.loads(read_bytes(name).decode("utf-8-sig"))
+        several = stored if isinstance(stored, list) and stored else [stored]
+        return [ColumnMap.from_json(json.dumps(column_map)) for column_map in several]
     except ValueError as trouble:
         raise ValueError(f"--map {name}: {trouble}") from trouble
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 MISSING_COLUMN = "column"
 """As `missing` of a refusal: nobody said which column is the signal."""
+ASKED_WITH_COLUMNS = (MISSING_COLUMN, "scale")
+"""Facts that are told once for all files of a layout, on the page of their columns."""
 
 
 class CaptureRefused(ValueError):

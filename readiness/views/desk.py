@@ -24,8 +24,8 @@ from rentals.web.page_or_part import page_again, page_or_part, wants_part
 from rentals.web.request import DeskRequest
 
 UPLOAD_HELP = (
-    "CSV, TSV, TXT, EDF or BDF, many kits at once, 32 MiB each at most. Best named by kit and test:"
-    " K0014E flex.csv"
+    "CSV, TSV, TXT, EDF, BDF, WAV, or .hea with its .dat; many kits at once, 32 MiB each at most."
+    " Best named by kit and test: K0014E flex.csv"
 )
 
 

@@ -6,10 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.forms.bench import LimitReasonForm, PlanForm
@@ -37,6 +37,15 @@ def plan(request: DeskRequest, kit_type_pk: int) -> HttpResponse:
         form=form,
     )
     return changed or _page(request, kit_type, form)
+
+
+@require_safe
+def column_maps(request: DeskRequest, kit_type_pk: int) -> JsonResponse:
+    """The column maps of a kit type as a file, for the command line."""
+    kit_type = get_object_or_404(KitType, pk=kit_type_pk)
+    answer = JsonResponse(BenchPlan.of(kit_type).column_maps, safe=False)
+    answer["Content-Disposition"] = 'attachment; filename="column-maps.json"'
+    return answer
 
 
 def _address(kit_type: KitType) -> str:

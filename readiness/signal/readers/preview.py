@@ -54,7 +54,8 @@ class Preview:
     Attributes
     ----------
     format : str
-        ``"text"``, ``"EDF"``, ``"EDF+C"``, ``"EDF+D"``, ``"BDF"``, ``"BDF+C"`` or ``"BDF+D"``.
+        ``"text"``, ``"EDF"``, ``"EDF+C"``, ``"EDF+D"``, ``"BDF"``, ``"BDF+C"``, ``"BDF+D"``,
+        ``"WAV"`` or ``"WFDB"``.
     delimiter, decimal, encoding : str
         Of a text; empty otherwise.
     facts : dict
@@ -65,6 +66,8 @@ class Preview:
         Which of ``column``, ``unit``, ``rate``, ``test`` must be given before the file can be read.
     refusals : tuple of CaptureRefused
         One for each missing fact, and for anything else that stands in the way.
+    of_full_scale : bool
+        Its numbers are fractions of a full scale that must be given.
     signature : str
         Header signature for a ``ColumnMap``.
     """
@@ -79,6 +82,7 @@ class Preview:
     missing: tuple[str, ...]
     refusals: tuple[CaptureRefused, ...]
     signature: str
+    of_full_scale: bool = False
 
 
 def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Preview:
@@ -115,6 +119,7 @@ def preview(name: str, data: bytes, declared: Declared = NOTHING_DECLARED) -> Pr
         missing=tuple(obstacles.missing),
         refusals=tuple(obstacles.refusals),
         signature=table.signature,
+        of_full_scale=any(column.of_full_scale for column in table.columns),
     )
 
 

@@ -1,5 +1,9 @@
 """Test plans, limits with their reasons, own limits of amplifiers, column maps."""
 
+import io
+import wave
+
+import numpy as np
 import pytest
 from django.urls import reverse
 
@@ -149,6 +153,15 @@ def two_columns(kit, seed=1):
     )
 
 
+def sound_of_ten_seconds():
+    stream = io.BytesIO()
+    with wave.open(stream, "wb") as file:
+        file.setparams((1, 2, 1000, 0, "NONE", ""))
+        codes = np.random.default_rng(8).integers(-900, 900, 10_000)
+        file.writeframes(codes.astype("<i2").tobytes())
+    return stream.getvalue()
+
+
 def columns(chosen, **more):
     facts = {
         "kit_type": chosen.pk,
@@ -175,6 +188,27 @@ def test_a_column_map_is_made_once_and_then_used_by_itself(signed_in, kit):
     assert later.status == "scored"
 
 
+def test_each_layout_keeps_its_own_map(signed_in, kit):
+    capture = store_upload([capture_file("1.csv", two_columns(kit))]).captures.get()
+    address = reverse("readiness:columns", args=[capture.pk])
+    signed_in.post(address, columns(kit.kit_type))
+    sound = store_upload([capture_file(f"{kit.code} still.wav", sound_of_ten_seconds())])
+    asking = sound.captures.get()
+    assert (asking.status, asking.missing) == ("asking", "scale")
+    address = reverse("readiness:columns", args=[asking.pk])
+    assert "Voltage at full scale, mV" in signed_in.get(address).content.decode()
+    facts = {"kit_type": kit.kit_type.pk, "role_0": "emg", "unit_0": ""}
+    assert signed_in.post(address, facts).status_code == 422
+    signed_in.post(address, {**facts, "full_scale_mv": "0.1"})
+    assert sound.captures.get().status == "scored"
+    page = signed_in.get(reverse("readiness:plan", args=[kit.kit_type.pk])).content.decode()
+    kept_for = "kept, for files with the columns"
+    assert page.count(kept_for) == 2
+    saved = signed_in.get(reverse("readiness:column_maps", args=[kit.kit_type.pk])).json()
+    assert [one_map["signature"] for one_map in saved] == ["sound", "left|right"]
+    assert saved[0]["full_scale_uv"] == 100.0
+
+
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
@@ -191,7 +225,7 @@ def test_columns_that_cannot_be_are_said(signed_in, kit, wrong, said):
     )
     assert answer.status_code == 422
     assert said in answer.content.decode()
-    assert BenchPlan.of(kit.kit_type).column_map is None
+    assert BenchPlan.of(kit.kit_type).column_maps == []
 
 
 def test_a_file_without_columns_says_so_on_the_column_page(signed_in, kit):

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 
 def test_maps_of_all_kit_types_are_given_as_json():
-    kept = {"signature": "left,right", "columns": []}
-    BenchPlan.objects.create(kit_type=KitTypeFactory(contents=False), column_map=kept)
+    kept = [{"signature": "left,right", "columns": []}, {"signature": "sound", "columns": []}]
+    BenchPlan.objects.create(kit_type=KitTypeFactory(contents=False), column_maps=kept)
     BenchPlan.objects.create(kit_type=KitTypeFactory(contents=False))
-    assert [json.loads(text) for text in column_maps()] == [kept]
+    assert [json.loads(text) for text in column_maps()] == kept
