@@ -5,6 +5,7 @@ HarfBuzz shapes the text and traces the glyphs; only glyphs that are used are em
 its text gets a code of its own, so that what is copied from the PDF is the text as it was written.
 """
 
+from itertools import groupby
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -27,6 +28,9 @@ from .glyph_tables import Outline, truetype_file
 #: Codes of glyphs in their texts: the private planes of Unicode.
 _FIRST_CODE = 0xF0000
 _REGULAR = 400
+#: What a glyph beyond its cluster's characters stands for: readers take a code without a text for
+#: the code itself, so it is a space of no width.
+_NOTHING = "\u200b"
 _SPACE = 32
 
 
@@ -149,13 +153,16 @@ class _OutlineFace(TTFontFace):
 
 
 def _cluster_texts(text: str, clusters: list[int]) -> list[str]:
-    """The text of each glyph: all of its cluster's for the first one, nothing for the others."""
+    """The text of each glyph, so that in drawing order they say what was written: a character for
+    each glyph of its cluster, and what remains for the last.
+    """
     starts = sorted(set(clusters))
     ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
-    parts, seen = [], set()
-    for cluster in clusters:
-        parts.append("" if cluster in seen else text[cluster : ends[cluster]])
-        seen.add(cluster)
+    parts = []
+    for cluster, glyphs in groupby(clusters):
+        characters, count = text[cluster : ends[cluster]], len(list(glyphs))
+        parts += [characters[i] if i < len(characters) else _NOTHING for i in range(count - 1)]
+        parts.append(characters[count - 1 :] or _NOTHING)
     return parts
 
 

@@ -101,18 +101,40 @@ def _texts_of(page: pypdfium2.PdfPage) -> list[DrawnText]:
             continue
         size = ctypes.c_float()
         raw.FPDFTextObj_GetFontSize(item, size)
-        texts.append(
-            DrawnText(
-                _words(item, textpage),
-                left * _MM,
-                (height - top) * _MM,
-                right * _MM,
-                (height - bottom) * _MM,
-                (height - item.get_matrix().f) * _MM,
-                round(size.value, 3),
-            )
+        text = DrawnText(
+            _words(item, textpage),
+            left * _MM,
+            (height - top) * _MM,
+            right * _MM,
+            (height - bottom) * _MM,
+            (height - item.get_matrix().f) * _MM,
+            round(size.value, 3),
         )
+        if texts and _go_on(texts[-1], text):
+            text = _joined(texts.pop(), text)
+        texts.append(text)
     return texts
+
+
+def _go_on(before: DrawnText, text: DrawnText) -> bool:
+    """Whether a piece carries on the one before it: a mark on its letter, or what follows a mark,
+    is drawn apart because it stands higher or lower.
+    """
+    em = before.size * _MM
+    is_near = before.left - em < text.left < before.right + 0.4 * em
+    return before.size == text.size and 0 < abs(text.baseline - before.baseline) < em and is_near
+
+
+def _joined(before: DrawnText, text: DrawnText) -> DrawnText:
+    return DrawnText(
+        before.text + text.text,
+        min(before.left, text.left),
+        min(before.top, text.top),
+        max(before.right, text.right),
+        max(before.bottom, text.bottom),
+        text.baseline,
+        text.size,
+    )
 
 
 def _words(item: pypdfium2.PdfObject, textpage: pypdfium2.PdfTextPage) -> str:
