@@ -52,6 +52,7 @@ def addresses() -> dict[str, str]:
         "messages",
         "setup",
         "carriers",
+        "customs",
         "kit_types",
         "kit_type_starter",
         "kit_labels",
