@@ -15,6 +15,7 @@ from readiness.selectors.batches import CaptureRow, row_of
 from readiness.selectors.findings import FindingLine, line_of
 from readiness.selectors.next_steps import NextStep, kit_step
 from readiness.selectors.rounds import lacks_battery, round_since, with_verdict
+from readiness.selectors.sureness import Sureness, sureness
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from rentals.dates import short_date
 from rentals.marks import Mark
@@ -56,6 +57,7 @@ class KitBench:
     more: int
     findings: list[FindingLine] = field(default_factory=list)
     lacks_battery: bool = False
+    sure: Sureness | None = None
 
     @property
     def next_test(self) -> TestKind | None:
@@ -150,6 +152,7 @@ def kit_bench(kit: Kit) -> KitBench:
         more=max(0, len(latest) - LATEST),
         findings=_findings(bench_round, by_test) if bench_round else [],
         lacks_battery=any(lacks_battery(capture) for capture in counted),
+        sure=sureness(counted) if bench_round and bench_round.verdict else None,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from django.core.management.base import BaseCommand
 
+from readiness.signal.chances import TABLE
 from readiness.signal.study.cohort import run_kits, score_kit
 from readiness.signal.study.curves import (
     NoisePoint,
@@ -18,6 +19,7 @@ from readiness.signal.study.curves import (
     plain_curves,
 )
 from readiness.signal.study.report import kit_lines, miss_lines, report
+from readiness.signal.study.sight import chances_json, sights
 from readiness.signal.study.tally import plain, tally
 
 
@@ -54,12 +56,23 @@ class Command(BaseCommand):
             action="store_true",
             help="list the number of every kit with a wrong verdict",
         )
+        parser.add_argument(
+            "--write-chances",
+            type=int,
+            metavar="KITS",
+            help="score so many faulty kits and store how often each fault is seen",
+        )
         parser.add_argument("--json", action="store_true", help="figures as one JSON object")
 
     def handle(self, *args: Any, **options: Any) -> None:
         seed, spread, workers = options["seed"], options["spread"], options["workers"]
         if options["kit"] is not None:
             self.stdout.write(kit_lines(score_kit(options["kit"], seed, spread)))
+            return
+        if options["write_chances"]:
+            looks = sights(options["write_chances"], seed, workers)
+            TABLE.write_text(chances_json(looks, seed), encoding="utf-8")
+            self.stdout.write(f"Written: {TABLE.name}")
             return
         kits = list(run_kits(options["captures"], seed, spread, workers))
         figures = tally(kits)

@@ -12,8 +12,9 @@ from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault, draw_setup, simulate
 from readiness.signal.statistics.decision import FIT, NOT_FIT
+from readiness.signal.statistics.shares import Share, share
 from readiness.signal.study.cohort import in_processes
-from readiness.signal.study.counts import NoisePower, Share, noise_power, share
+from readiness.signal.study.counts import NoisePower, noise_power
 
 DURATIONS_S = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
 NOISE_TIMES = (1.0, 1.01, 1.02, 1.03, 1.05, 1.075, 1.1, 1.2, 1.5, 2.0)

@@ -7,8 +7,8 @@ from typing import Any
 
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.statistics.decision import FIT, NOT_FIT
+from readiness.signal.statistics.shares import Share
 from readiness.signal.study.cohort import LEAD_KINDS, PLANS, KitScored
-from readiness.signal.study.counts import Share
 from readiness.signal.study.curves import DURATIONS_S, NoisePoint, OpenPoint
 
 GOALS = (

@@ -12,8 +12,8 @@ import numpy as np
 from readiness.signal.bench_tests.findings import NOTE
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
+from readiness.signal.statistics.shares import Share, share
 from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Answer, Case, KitScored
-from readiness.signal.study.counts import Share, share
 
 VERDICTS = (FIT, RETEST, NOT_FIT)
 SLOW_HIGH_PASS_HZ = 10.0

@@ -14,7 +14,7 @@ from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
-from readiness.signal.study.counts import share
+from readiness.signal.statistics.shares import share
 from tests.readiness.signal.bench_of_hands import draw_bench, hand_flex
 from tests.readiness.signal.made import codes, model_capture, results
 

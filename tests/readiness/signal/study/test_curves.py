@@ -6,8 +6,9 @@ import json
 
 import pytest
 
+from readiness.signal.statistics.shares import Share
 from readiness.signal.study import curves
-from readiness.signal.study.counts import Share, noise_power
+from readiness.signal.study.counts import noise_power
 from readiness.signal.study.curves import NoisePoint, OpenPoint, open_curve, plain_curves
 
 

@@ -7,6 +7,7 @@ import json
 import pytest
 from django.core.management import call_command
 
+from readiness.signal.statistics.shares import Share
 from readiness.signal.study import curves, report
 from readiness.signal.study.cohort import (
     DECK,
@@ -15,7 +16,6 @@ from readiness.signal.study.cohort import (
     Case,
     score_kit,
 )
-from readiness.signal.study.counts import Share
 from readiness.signal.study.tally import tally
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from readiness.signal.statistics.shares import Share
 from readiness.signal.study.cohort import (
     SOUND,
     Answer,
     Case,
     Scored,
 )
-from readiness.signal.study.counts import Share
 from readiness.signal.study.tally import goals, naming, tally
 
 from .kits import FIT, UNPROVEN, kit, not_fit
