@@ -15,6 +15,7 @@ from readiness.signal.chances import FAST_HZ, Chance, chances, room_of
 
 NAMED = 3
 """So many of the faults that are missed most are named at once; the rest can be unfolded."""
+ROOM_WORDS = {"quiet": "a quiet room", "ordinary": "an ordinary room", "loud": "a loud room"}
 RATE_WORDS = {True: f"{FAST_HZ:,.0f} Hz or more", False: f"less than {FAST_HZ:,.0f} Hz"}
 
 
@@ -55,9 +56,9 @@ def _hum_uv(result: dict[str, Any] | None) -> float | None:
 def _words(tests: tuple[str, ...], rate_hz: float, hum_uv: float | None) -> str:
     done = ", ".join(tests)
     rate = RATE_WORDS[rate_hz >= FAST_HZ]
-    room = f", {_room_words(hum_uv)}" if hum_uv is not None else ""
+    room = f"; {_room_words(hum_uv)}" if hum_uv is not None else ""
     return f"{done}; {rate}{room}"
 
 
 def _room_words(hum_uv: float) -> str:
-    return f"hum of {hum_uv:.2g} µV on the bar (room: {room_of(hum_uv)})"
+    return f"hum of {hum_uv:.2g} µV on the bar, as in {ROOM_WORDS[room_of(hum_uv)]}"

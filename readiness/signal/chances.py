@@ -84,7 +84,7 @@ def speed_of(rate_hz: float) -> str:
     return "fast" if rate_hz >= FAST_HZ else "slow"
 
 
-def tests_key(tests: Iterable[str]) -> str:
+def key_of_tests(tests: Iterable[str]) -> str:
     """The tests done, in bench order, as one word."""
     done = set(tests)
     return "+".join(test for test in CATALOGUE if test in done)
@@ -119,7 +119,7 @@ def chances(tests: Iterable[str], rate_hz: float, hum_uv: float | None) -> tuple
     hum_uv : float or None
         Hum of the bar in ``still``, microvolts RMS; ``None`` where it was not recorded.
     """
-    key = tests_key(tests)
+    key = key_of_tests(tests)
     here = (speed_of(rate_hz), room_of(hum_uv) if hum_uv is not None else "")
     found = [_chance(label, rows, here) for label, rows in table()["seen"].get(key, {}).items()]
     return tuple(sorted(found, key=lambda chance: (chance.seen.value, chance.fault)))

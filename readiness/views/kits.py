@@ -13,6 +13,7 @@ from readiness.forms.bench import UploadForm, VoltsForm
 from readiness.selectors import kits as selectors
 from readiness.selectors.history import kit_history
 from readiness.selectors.series import kit_charts
+from readiness.selectors.usual import usual_lines
 from rentals.models import Kit
 from rentals.web.acting import carry_out
 from rentals.web.finding import kit_or_404
@@ -37,6 +38,7 @@ def _page(request: DeskRequest, kit: Kit, volts_form: VoltsForm | None = None) -
         "bench": selectors.kit_bench(kit),
         "history": kit_history(kit),
         "charts": kit_charts(kit),
+        "usual": usual_lines(kit),
         "volts_form": volts_form or VoltsForm(),
         "upload_form": UploadForm(initial={"kit": kit.code}),
     }

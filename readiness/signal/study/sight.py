@@ -12,7 +12,7 @@ from functools import partial
 from itertools import combinations
 
 from readiness.signal.catalogue import CATALOGUE
-from readiness.signal.chances import room_of, speed_of, tests_key
+from readiness.signal.chances import key_of_tests, room_of, speed_of
 from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import METHOD_VERSION, Limits
 from readiness.signal.score import score_capture
@@ -49,7 +49,7 @@ def look_at(number: int, seed: int) -> Sight:
         test: score_capture(simulated.capture, limits) for test, simulated in kit.captures.items()
     }
     seen = {
-        tests_key(plan): was_seen(
+        key_of_tests(plan): was_seen(
             kit.case, answer_of(kit_verdict({test: results[test] for test in plan}, plan))
         )
         for plan in PLANS_KEPT

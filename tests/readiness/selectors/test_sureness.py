@@ -16,10 +16,11 @@ def test_a_kit_with_a_verdict_says_how_sure_it_is(signed_in):
     assert kit_bench(kit).sure is None
     store_upload(kit_files(kit.code))
     sure = kit_bench(kit).sure
-    assert sure.captures.startswith("still, flex, lift; 1,000 Hz or more, hum of ")
+    assert sure.captures.startswith("still, flex, lift; 1,000 Hz or more; hum of ")
     assert {chance.fault for chance in sure.chances} == {
         chance.fault for chance in chances(DEFAULT, 1024.0, None)
     }
     page = signed_in.get(f"/bench/kits/{kit.code}/").content.decode()
     worst = sure.least[0]
-    assert f"{worst.fault} would have been seen in {worst.of_hundred} of 100" in page
+    words = worst.fault[:1].upper() + worst.fault[1:]
+    assert f"{words} would have been seen in {worst.of_hundred} of 100" in page
