@@ -9,6 +9,7 @@ from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_firs
 from .bench_tests.lift import GROUND_SURE
 from .bench_tests.open_input import REACTS, REACTS_IN_HUM, lives_unnamed, pinned_lead
 from .bench_tests.radio import RADIO_BURSTS, not_by_lead_alone
+from .bench_tests.view import PICKS_UP_UV
 from .catalogue import CATALOGUE, LEADS, usual_plan
 from .result import ASPECTS_SCORED, Finding, Result, Scores
 from .statistics.decision import FIT, NOT_FIT, RETEST
@@ -26,6 +27,19 @@ EXPLAINED_BY_PINNED = (
 """An open lead that holds the first stage at its stop silences the channel, and its window looks
 like the ground's.
 """
+EXPLAINED_BY_GROUND = ("open_lead", "not_on_bar", "bench_interference", "lead_unproven")
+"""A body that floats with the amplifier hums in both inputs at once."""
+ADDED, ONLY_HELD = 2.5, 4.5
+"""A body tied to the amplifier by a sound ground adds next to nothing to hum; what a changed loop
+of the leads adds, in two captures alike, stays below the first. From there on a chance turn of hum
+proves no ground, and from the second on hum is the hand's.
+"""
+RISES = 5.0
+"""A sound ground ties a body of some ten megohm to the amplifier by a kilohm: lifted, it lets hum
+rise far more than any sway of a hand.
+"""
+ANSWERS = 20.0
+"""So large a change on lifting is that of a lead that was connected."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +101,8 @@ def _proven(results: Mapping[str, Result], pinned: Finding | None) -> tuple[str,
     proven = {lead for result in results.values() for lead in result.proven}
     if _ground_shown(results):
         proven.add("ground")
+    if _held_over_bare(results) >= ADDED and not _ground_rises(results):
+        proven.discard("ground")
     if pinned:
         proven.discard(str(pinned.lead))
     return tuple(lead for lead in LEADS if lead in proven)
@@ -120,7 +136,13 @@ def _merged(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Fin
         earlier = merged.get(key)
         if earlier is None or (earlier.verdict != NOT_FIT and item.verdict == NOT_FIT):
             merged[key] = item
-    return (*merged.values(), *_open_ground(results, proven))
+    ground = _open_ground(results, proven)
+    if ground:
+        return (
+            *(item for item in merged.values() if item.code not in EXPLAINED_BY_GROUND),
+            *ground,
+        )
+    return tuple(merged.values())
 
 
 def _restless(still: Result | None) -> bool:
@@ -207,22 +229,46 @@ def _ground_shown(results: Mapping[str, Result]) -> bool:
     return held_hum < 1.4 * still_hum + 2 * u and ratio > 1.4 and sure > GROUND_SURE
 
 
-def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
-    """Hum while the bar is held, at least five times that of ``still``, and a ground whose lifting
-    changes nothing.
+def _held_over_bare(results: Mapping[str, Result]) -> float:
+    """Hum while the bar is held over that of ``still``, the lesser of ``lift`` and ``flex``; 0
+    where it is not told from noise.
     """
-    held, still = results.get("lift"), results.get("still")
-    if held is None or still is None or "ground" in proven or not {"A", "B"} <= set(proven):
+    hums = {test: result.value_of("still_part_hum") for test, result in results.items()}
+    still, lift = hums.get("still"), hums.get("lift")
+    u = results["lift"].value_of("hum_uncertainty") if "lift" in results else None
+    if still is None or lift is None or u is None or lift < 8 * u:
+        return 0.0
+    flex = hums.get("flex")
+    return min(lift, lift if flex is None else flex) / max(still, 1e-9)
+
+
+def _ground_rises(results: Mapping[str, Result]) -> bool:
+    """Whether lifting the ground lets much more hum in than a hand's sway explains."""
+    ratio = results["lift"].value_of("ground_hum_ratio")
+    return ratio is not None and ratio >= RISES
+
+
+def _inputs_closed(results: Mapping[str, Result], proven: tuple[str, ...]) -> bool:
+    """Whether both active leads are proven, or ``still`` is that of closed inputs and both answer
+    ``lift``.
+    """
+    if {"A", "B"} <= set(proven):
+        return True
+    still, lift = results["still"], results["lift"]
+    ratios = [lift.value_of(f"lift_ratio_{lead}") or 0.0 for lead in ("A", "B")]
+    return still.verdict == FIT and min(ratios) >= ANSWERS
+
+
+def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Hum that appears only while the bar is held, and a ground whose lifting changes nothing."""
+    only_held = _held_over_bare(results) >= ONLY_HELD
+    if "ground" in proven or not only_held or not _inputs_closed(results, proven):
         return ()
-    held_hum, still_hum = held.value_of("still_part_hum"), still.value_of("still_part_hum")
-    floor = held.value_of("hum_uncertainty")
-    if held_hum is None or still_hum is None or floor is None:
-        return ()
-    if held_hum < 5 * still_hum or held_hum < 8 * floor:
+    if (results["still"].value_of("still_part_hum") or 0.0) > PICKS_UP_UV:
         return ()
     text = (
-        f"Hum of {held_hum:.1f} uV appears only while the bar is held, and lifting the ground"
-        " changes nothing: the ground is open."
+        f"Hum of {results['lift'].value_of('still_part_hum'):.1f} uV appears only while the bar is"
+        " held, and lifting the ground does not raise it: the ground is open."
     )
     return (finding("open_lead", NOT_FIT, text, lead="ground"),)
 

@@ -33,7 +33,7 @@ SILENCES_CONTINUITY = frozenset({"saturated"})
 SILENCES_NOISE = frozenset({"dead_channel", "stuck_bits", "clipped"})
 """A "not fit" of these codes leaves nothing of the score: it is zero."""
 USUAL_MAINS_HZ = 50.0
-HUM_TESTS = ("still", "lift")
+HUM_TESTS = ("still", "flex", "lift")
 """A kit's verdict compares the hum of a held bar with that of a bare one."""
 
 

@@ -49,10 +49,6 @@ GROUND_SURE = 4.5
 """Standard deviations the change of hum must stand out. Of 13,500 captures of steady hum in white
 noise at 256 to 4096 samples a second the most that noise alone gave was 3.3 (own simulation).
 """
-TURNED = 0.5
-"""A hum vector that turns by half its length has a new source; hands near the leads make it longer
-or shorter only.
-"""
 GROUND_ABRUPT = 9.0
 """An abrupt hum step on lifting the ground, in spreads round it: half as much again as noise ever
 reaches.
@@ -274,13 +270,13 @@ def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
 
 
 def _as_ground(reaction: Reaction) -> bool:
-    """Whether the ground reacts: more hum, hum from a new direction, or an abrupt step of it."""
+    """Whether the ground reacts: more hum, or some more with an abrupt step. Hum that only turns is
+    a hand that came or went: it does that to an open ground as well.
+    """
     if reaction.sure < GROUND_SURE:
         return False
-    return reaction.hum_ratio >= GROUND_REACTS or (
-        reaction.abrupt >= GROUND_ABRUPT
-        and (reaction.turned >= TURNED or reaction.hum_ratio >= GROUND_REACTS / 1.5)
-    )
+    stepped = reaction.abrupt >= GROUND_ABRUPT and reaction.hum_ratio >= GROUND_REACTS / 1.5
+    return reaction.hum_ratio >= GROUND_REACTS or stepped
 
 
 def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:

@@ -68,7 +68,7 @@ def _contact_parts(own: Reaction, moved: Reaction, turns: Turns) -> bool:
     """
     sharper = moved.abrupt >= 2 * max(ABRUPT_IN_HUM, own.abrupt)
     alone = own.abrupt < ABRUPT_IN_HUM and moved.abrupt >= EDGED
-    if sharper and (alone or moved.lead not in turns.same):
+    if sharper and (alone or (own.abrupt < EDGED and moved.lead not in turns.same)):
         return True
     steps = moved.turned >= STEPS and own.turned < STEADY
     return steps and moved.sure >= 1.5 * own.sure and moved.abrupt >= ABRUPT_IN_HUM

@@ -30,7 +30,10 @@ CLEAR = 8.0
 """Standard deviations of a quarter second's hum from which its phase is good to some degrees."""
 FAINT = 0.05
 EARLY = 0.2
-MOSTLY = 0.8
+MOSTLY, SEEN = 0.85, 0.3
+"""Share of the clear quarter seconds, and how many must be clear: a stage at its stop shows no hum
+for a while.
+"""
 
 
 @dataclass(frozen=True)
@@ -69,13 +72,16 @@ def hum_turns(trace: Trace) -> Turns:
     same = {
         lead
         for lead, span in CORES.items()
-        if _mostly(clear & (apart_deg < SAME_DEG), trace.segments(*span))
+        if _stays(clear, apart_deg < SAME_DEG, trace.segments(*span))
     }
     return Turns(frozenset(same), frozenset(_turned(trace, clear & (apart_deg > TURNED_DEG))))
 
 
-def _mostly(hits: np.ndarray, inside: np.ndarray) -> bool:
-    return bool(len(inside)) and float(np.mean(hits[inside])) >= MOSTLY
+def _stays(clear: np.ndarray, near: np.ndarray, inside: np.ndarray) -> bool:
+    clear, near = clear[inside], near[inside]
+    if not len(inside) or np.mean(clear) < SEEN:
+        return False
+    return float(np.mean(near[clear])) >= MOSTLY
 
 
 def _turned(trace: Trace, over: np.ndarray) -> set[str]:

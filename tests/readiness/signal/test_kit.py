@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from readiness.signal.kit import kit_verdict
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
+from readiness.signal.simulator.hand import Hand
 
 from .made import codes, model_capture, results
 
@@ -47,6 +50,26 @@ def test_an_open_ground_is_never_a_silent_pass():
     verdict = kit_verdict(results(Fault("open_lead", float("inf"), "ground")))
     assert verdict.verdict != "fit"
     assert "ground" not in verdict.proven
+
+
+def test_hum_that_appears_only_while_the_bar_is_held_is_an_open_ground_whatever_turns_it():
+    """Five volts of a body: clipped in both inputs, a thousandth in their difference."""
+    loud = Hand(mains_v=3.0, bar_pf=150.0)
+    found = results(Fault("open_lead", float("inf"), "ground"), hand=loud, cmrr_db=82.0)
+    assert found["still"].verdict == "fit"
+    for lift in (found["lift"], replace(found["lift"], proven=("A", "B", "ground"))):
+        verdict = kit_verdict({**found, "lift": lift})
+        assert ("open_lead", "ground") in codes(verdict)
+        assert "ground" not in verdict.proven
+    assert kit_verdict(results(hand=loud, cmrr_db=82.0)).verdict == "fit"
+
+
+def test_a_channel_that_is_dead_in_one_capture_and_lives_in_the_others_is_not_dead():
+    found = results()
+    silent = model_capture("still", Fault("dead_channel", 0.0), seed=3)
+    verdict = kit_verdict({**found, "still": score_capture(silent)})
+    assert verdict.verdict == "retest"
+    assert ("dead_channel", None) not in codes(verdict)
 
 
 def test_a_quiet_channel_that_answers_one_lead_is_an_open_lead_and_no_dead_channel():

@@ -35,6 +35,12 @@ def test_hum_does_not_hide_a_wrong_unit():
     assert codes_of((noise(step=1e-3) + 3.0 * np.sin(2 * np.pi * 50 * t)) / 1e3) == ["wrong_scale"]
 
 
+def test_a_stage_held_at_its_stop_for_most_of_a_lift_is_no_wrong_unit():
+    x = noise()
+    x[len(x) // 4 :] *= 1e-15
+    assert codes_of(x, test="lift") == []
+
+
 def test_microvolts_called_volts():
     assert "wrong_scale" in codes_of(noise(sd=20.0) * 1e6)
 
