@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-SUFFIXES = frozenset({".csv", ".tsv", ".txt", ".edf", ".bdf"})
+SUFFIXES = frozenset({".csv", ".tsv", ".txt", ".edf", ".bdf", ".wav"})
 LOOKS = 3
 """So many looks a file must stand still for: a program that saves in pieces pauses between them."""
 

@@ -145,11 +145,12 @@ def _check_readings(emg: Channel, column_word: str) -> None:
     if largest < 0.0:
         raise CaptureRefused(
             f"The EMG {column_word} {quoted(emg.label)} holds no number in the ten seconds."
+            " Export another column, or the capture again."
         )
     if largest > LARGEST_UV:
         raise CaptureRefused(
             f"The EMG {column_word} holds a reading of {largest / 1e6:.3g} V, which is no voltage"
-            " of a kit."
+            " of a kit. Export the capture again, in microvolts."
         )
 
 

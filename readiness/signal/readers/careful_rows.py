@@ -71,7 +71,10 @@ def _add_rows(
     """
     for number, row in numbered:
         if row and empty_line:
-            raise CaptureRefused(f"Line {empty_line} is empty in the middle of the numbers.")
+            raise CaptureRefused(
+                f"Line {empty_line} is empty in the middle of the numbers. Export the capture"
+                " again, in one piece."
+            )
         if not row:
             empty_line = empty_line or number
         values.extend(row)
@@ -101,11 +104,17 @@ def _row(raw: bytes, rows: NumberRows, number: int) -> list[float]:
     if not line.strip() and rows.count > 1 and rows.delimiter != "\t":
         return []
     if line.count('"') % 2:
-        raise CaptureRefused(f"Line {number} has a quotation mark that is not closed.")
+        raise CaptureRefused(
+            f"Line {number} has a quotation mark that is not closed. Export the capture again,"
+            " without quotes."
+        )
     cells = split_row(line, rows.delimiter) or [""]
     if len(cells) != rows.count:
         columns = counted(len(cells), "column", "columns")
-        raise CaptureRefused(f"Line {number} has {columns} where the rows above have {rows.count}.")
+        raise CaptureRefused(
+            f"Line {number} has {columns} where the rows above have {rows.count}. Export the"
+            " capture again: a row must have a cell for each column."
+        )
     return [_value(cell.strip(), rows, number, position) for position, cell in enumerate(cells)]
 
 
@@ -134,7 +143,10 @@ def _refusal_of(cell: str, rows: NumberRows, line: int, position: int) -> Captur
         return CaptureRefused(
             f"{place} holds {quoted(cell)}: thousands separators are not read. Write plain numbers."
         )
-    return CaptureRefused(f"{place} holds the text {quoted(cell)} where a number is expected.")
+    return CaptureRefused(
+        f"{place} holds the text {quoted(cell)} where a number is expected. Export the samples"
+        " alone, an empty cell where one lacks."
+    )
 
 
 def _without_empty_end(table: np.ndarray) -> np.ndarray:

@@ -99,7 +99,7 @@ def check_units(columns: Sequence[RawColumn]) -> None:
         if column.unit_below and not same_unit(column.unit, column.unit_below):
             raise CaptureRefused(
                 f"Column {quoted(column.label)} has the unit {quoted(column.unit)} in its name and"
-                f" {quoted(column.unit_below)} below it."
+                f" {quoted(column.unit_below)} below it. Delete the one that is wrong."
             )
 
 
@@ -206,7 +206,10 @@ def find_times(
     written = table.readings.samples[index]
     if np.isnan(written).any():
         row = int(np.flatnonzero(np.isnan(written))[0])
-        raise CaptureRefused(f"The time column has no time in its row {row + 1} of numbers.")
+        raise CaptureRefused(
+            f"The time column has no time in its row {row + 1} of numbers. Export the capture"
+            " again with a time in each row."
+        )
     factor = _time_factor(table, index, column_map, facts)
     if table.has_own_rates:
         return TimeColumn(index, factor, None)

@@ -80,11 +80,13 @@ def _parsed(data: bytes, kind: str, layout: RecordLayout) -> ParsedFile:
             warnings.simplefilter("error")
             recording = read(padded, header_encoding=_encoding_of(padded[: layout.header_bytes]))
     except Exception as error:
-        raise CaptureRefused(f"The {kind} file is damaged: {error}.") from error
+        raise CaptureRefused(
+            f"The {kind} file is damaged: {error}. Export the capture again."
+        ) from error
     if len(recording.signals) != layout.signals:
         raise CaptureRefused(
             f"The {kind} file is damaged: {counted(layout.signals, 'signal', 'signals')} expected,"
-            f" {len(recording.signals)} read."
+            f" {len(recording.signals)} read. Export the capture again."
         )
     return recording
 
@@ -133,7 +135,8 @@ def _recording_words(recording: str) -> dict[str, str]:
             continue
         if words.get(key, value) != value:
             raise CaptureRefused(
-                f"The recording field says {key} twice: {quoted(words[key])} and {quoted(value)}."
+                f"The recording field says {key} twice: {quoted(words[key])} and"
+                f" {quoted(value)}. Delete the word that is wrong."
             )
         words[key] = value
     return words
@@ -155,7 +158,9 @@ def _read(data: bytes, kind: str, layout: RecordLayout, recording: ParsedFile) -
     try:
         samples = tuple(signal.data for signal in recording.signals)
     except Exception as error:
-        raise CaptureRefused(f"The {kind} file is damaged: {error}.") from error
+        raise CaptureRefused(
+            f"The {kind} file is damaged: {error}. Export the capture again."
+        ) from error
     return Readings(samples, gaps, notes)
 
 
@@ -180,7 +185,8 @@ def _record_times(layout: RecordLayout, data: bytes) -> tuple[Gaps, tuple[Note, 
     if len(early) and layout.discontinuous:
         record = int(np.argmin(apart_s)) + 2
         raise CaptureRefused(
-            f"Record {record} of the {layout.form} file begins before the one above it has ended."
+            f"Record {record} of the {layout.form} file begins before the one above it has"
+            " ended. Export the capture again."
         )
     last_before = np.flatnonzero(apart_s > SMALLEST_GAP_S)
     gaps = Gaps((last_before + 1) * layout.record_s, apart_s[last_before])
@@ -217,7 +223,8 @@ def _record_onsets(layout: RecordLayout, data: bytes) -> np.ndarray:
     """When each record began, shape (records,), seconds. edfio keeps these times to itself."""
     if layout.timing is None:
         raise CaptureRefused(
-            f"The file is {layout.form} but holds no annotations that say when its records began."
+            f"The file is {layout.form} but holds no annotations that say when its records"
+            " began. Export it again, with annotations or as CSV."
         )
     onsets = np.empty(layout.records)
     for record in range(layout.records):
@@ -227,6 +234,7 @@ def _record_onsets(layout: RecordLayout, data: bytes) -> np.ndarray:
         if onset is None:
             raise CaptureRefused(
                 f"Record {record + 1} of the {layout.form} file does not say when it began."
+                " Export the capture again."
             )
         onsets[record] = float(onset[1])
     return onsets

@@ -112,14 +112,16 @@ def _header_size(data: bytes, kind: str) -> tuple[int, int]:
     count = _integer(data[252:256], "number of signals", kind)
     if not 1 <= count <= MAX_CHANNELS:
         raise CaptureRefused(
-            f"The {kind} header claims {count} signals; 1 to {MAX_CHANNELS} are read."
+            f"The {kind} header claims {count} signals; 1 to {MAX_CHANNELS} are read. Export the"
+            " capture again."
         )
     claimed = _integer(data[184:192], "header size", kind)
     needed = HEAD_BYTES * (count + 1)
     if claimed != needed:
         raise CaptureRefused(
             f"The {kind} header claims {counted(claimed, 'byte', 'bytes')} for itself;"
-            f" {counted(count, 'signal makes', 'signals make')} it {needed}."
+            f" {counted(count, 'signal makes', 'signals make')} it {needed}. Export the capture"
+            " again."
         )
     _check_whole(data, needed, kind)
     return needed, count
@@ -129,7 +131,7 @@ def _check_whole(data: bytes, header_bytes: int, kind: str) -> None:
     if len(data) < header_bytes:
         raise CaptureRefused(
             f"The {kind} file has {counted(len(data), 'byte', 'bytes')}; its header alone takes"
-            f" {header_bytes}. It is cut off."
+            f" {header_bytes}. It is cut off. Export the capture again."
         )
 
 
@@ -150,7 +152,10 @@ def _signal_claim(
     what = f"signal {index + 1} ({label or 'no label'})"
     samples = _integer(fields["samples a record"], f"samples a record of {what}", kind)
     if samples < 1:
-        raise CaptureRefused(f"The {kind} header claims {samples} samples a record for {what}.")
+        raise CaptureRefused(
+            f"The {kind} header claims {samples} samples a record for {what}. Export the capture"
+            " again."
+        )
     if label == f"{kind} Annotations":
         return _SignalClaim(label, samples, is_annotation=True)
     _check_ranges(fields, what, kind, sample_bytes)
@@ -171,11 +176,12 @@ def _check_ranges(fields: dict[str, bytes], what: str, kind: str, sample_bytes: 
     if lowest >= highest or lowest < -limit or highest > limit - 1:
         raise CaptureRefused(
             f"The {kind} header gives {what} the digital range {lowest} to {highest}; it must rise"
-            f" within {-limit} to {limit - 1}."
+            f" within {-limit} to {limit - 1}. Export the capture again."
         )
     if low == high:
         raise CaptureRefused(
-            f"The {kind} header gives {what} one physical value, {low:g}, as minimum and maximum."
+            f"The {kind} header gives {what} one physical value, {low:g}, as minimum and"
+            " maximum. Export the capture again."
         )
 
 
@@ -187,7 +193,8 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, k
         )
     if records < 1:
         raise CaptureRefused(
-            f"The {kind} header claims {records} records, so there is nothing to read."
+            f"The {kind} header claims {records} records, so there is nothing to read. Export"
+            " the capture again."
         )
     expected = header_bytes + records * record_bytes
     if size == expected:
@@ -208,11 +215,13 @@ def _check_size(size: int, header_bytes: int, records: int, record_bytes: int, k
 
 def _check_signals(signals: list[_SignalClaim], records: int, record_s: float, kind: str) -> None:
     if not signals:
-        raise CaptureRefused(f"The {kind} file holds annotations only, no signal.")
+        raise CaptureRefused(
+            f"The {kind} file holds annotations only, no signal. Export the capture again."
+        )
     if record_s <= 0.0:
         raise CaptureRefused(
             f"The {kind} header claims records of {record_s:g} s; a record with signals lasts"
-            " longer."
+            " longer. Export the capture again."
         )
     check_values(records * sum(signal.samples for signal in signals))
     for signal in signals:
@@ -254,7 +263,8 @@ def _integer(field: bytes, what: str, kind: str) -> int:
     text = header_text(field)
     if not _INTEGER.match(text):
         raise CaptureRefused(
-            f"The {kind} header gives {text!r} as {what}, which is no whole number."
+            f"The {kind} header gives {text!r} as {what}, which is no whole number. Export the"
+            " capture again."
         )
     return int(text)
 
@@ -263,5 +273,8 @@ def _float(field: bytes, what: str, kind: str) -> float:
     text = header_text(field)
     value = float(text) if _FLOAT.match(text) else float("inf")
     if abs(value) == float("inf"):
-        raise CaptureRefused(f"The {kind} header gives {text!r} as {what}, which is no number.")
+        raise CaptureRefused(
+            f"The {kind} header gives {text!r} as {what}, which is no number. Export the capture"
+            " again."
+        )
     return value

@@ -46,7 +46,9 @@ def decode_line(line: bytes, encoding: str) -> str:
         return line.decode("utf-8")
     except UnicodeDecodeError:
         if encoding.startswith("utf-16"):
-            raise CaptureRefused("The file holds damaged UTF-16 text.") from None
+            raise CaptureRefused(
+                "The file holds damaged UTF-16 text. Export the capture again, as UTF-8."
+            ) from None
         return line.decode("latin-1")
 
 
@@ -73,18 +75,23 @@ def _recoded(data: bytes, encoding: str) -> bytes:
         return data.decode(encoding).encode("utf-8")
     except UnicodeError as error:
         raise CaptureRefused(
-            "The file begins like UTF-16 text and is damaged further on."
+            "The file begins like UTF-16 text and is damaged further on. Export the capture"
+            " again, as UTF-8."
         ) from error
 
 
 def _refuse_binary(data: bytes) -> None:
     """Refuse NUL bytes anywhere, and control characters in the first 64 KiB."""
     if b"\x00" in data:
-        raise CaptureRefused("The file holds NUL bytes: it is binary, not a text of numbers.")
+        raise CaptureRefused(
+            "The file holds NUL bytes: it is binary, not a text of numbers. Export the capture"
+            " as CSV, EDF or BDF."
+        )
     head = data[:_CONTROLS_PROBED]
     if len(head.translate(None, _CONTROLS)) != len(head):
         raise CaptureRefused(
-            "The file holds control characters: it is binary, not a text of numbers."
+            "The file holds control characters: it is binary, not a text of numbers. Export the"
+            " capture as CSV, EDF or BDF."
         )
 
 
@@ -98,7 +105,7 @@ def _check_line_lengths(data: bytes) -> None:
         if not has_end and _line_length(data, start) > MAX_LINE:
             raise CaptureRefused(
                 f"A line is longer than {MAX_LINE} characters: it is no table with one row a"
-                " sample."
+                " sample. Export the capture as CSV, one row a sample."
             )
 
 

@@ -142,7 +142,10 @@ def _in_words(value: str | float) -> str:
 
 def _kit(text: str) -> str:
     if len(text) > LONGEST_KIT or not text.isprintable():
-        raise CaptureRefused(f"The header key kit holds {quoted(text)}, which is no kit code.")
+        raise CaptureRefused(
+            f"The header key kit holds {quoted(text)}, which is no kit code. Correct that line,"
+            " or delete it."
+        )
     return text
 
 
@@ -160,7 +163,8 @@ def _positive(key: str, text: str) -> float:
     value = number(first)
     if value is None or value <= 0.0 or len(rest) > 1:
         raise CaptureRefused(
-            f"The header key {key} holds {quoted(text)}; it takes a number above zero."
+            f"The header key {key} holds {quoted(text)}; it takes a number above zero. Correct"
+            " that line, or delete it."
         )
     if rest and not _unit_fits(key, rest[0]):
         raise CaptureRefused(f"The header key {key} holds {quoted(text)}; write the number alone.")
@@ -180,7 +184,7 @@ def _full_scale(text: str) -> tuple[float, float]:
     if low is None or high is None or low >= high:
         raise CaptureRefused(
             f"The header key range holds {quoted(text)}; it takes the full scale as one number, or"
-            " low..high."
+            " low..high. Correct that line, or delete it."
         )
     return low, high
 
@@ -188,7 +192,10 @@ def _full_scale(text: str) -> tuple[float, float]:
 def _mains(text: str) -> float:
     value = _positive("mains_hz", text)
     if not MAINS_HZ[0] <= value <= MAINS_HZ[1]:
-        raise CaptureRefused(f"The header key mains_hz holds {quoted(text)}; mains is 50 or 60 Hz.")
+        raise CaptureRefused(
+            f"The header key mains_hz holds {quoted(text)}; mains is 50 or 60 Hz. Correct that"
+            " line, or delete it."
+        )
     return value
 
 
@@ -198,7 +205,8 @@ def _battery(text: str) -> float:
     unit = voltage_unit(rest[0], "The header key battery_v") if rest else None
     if value is None or len(rest) > 1 or (unit is not None and unit.text != "V"):
         raise CaptureRefused(
-            f"The header key battery_v holds {quoted(text)}; it takes a number of volts."
+            f"The header key battery_v holds {quoted(text)}; it takes a number of volts. Correct"
+            " that line, or delete it."
         )
     return value
 

@@ -36,8 +36,8 @@ def read_bytes(path: str) -> bytes:
     try:
         if not place.is_file():
             raise CaptureRefused(
-                f"{place.name or path} is not a file. Name a capture file (CSV, TSV, TXT, EDF or"
-                " BDF)."
+                f"{place.name or path} is not a file. Name a capture file (CSV, TSV, TXT, EDF,"
+                " BDF, WAV, or a .hea with its .dat)."
             )
         check_size(place.stat().st_size)
         with place.open("rb") as stream:
@@ -46,7 +46,10 @@ def read_bytes(path: str) -> bytes:
         if isinstance(error, CaptureRefused):
             raise
         reason = getattr(error, "strerror", None) or str(error)
-        raise CaptureRefused(f"{place.name or path} cannot be read: {reason}.") from error
+        raise CaptureRefused(
+            f"{place.name or path} cannot be read: {reason}. Copy it to another folder and try"
+            " again."
+        ) from error
     check_size(len(data))
     return data
 
@@ -68,7 +71,10 @@ def check_size(count: int) -> None:
 def check_channels(count: int) -> None:
     """Refuse more than ``MAX_CHANNELS`` columns or signals."""
     if count > MAX_CHANNELS:
-        raise CaptureRefused(f"The file has {count} channels; at most {MAX_CHANNELS} are read.")
+        raise CaptureRefused(
+            f"The file has {count} channels; at most {MAX_CHANNELS} are read. Export only those"
+            " of the kit."
+        )
 
 
 def check_values(count: int) -> None:
@@ -88,7 +94,8 @@ def check_rate(rate_hz: float, what: str = "The capture") -> None:
         )
     if rate_hz > MAX_RATE_HZ:
         raise CaptureRefused(
-            f"{what} has a rate of {rate_hz:g} Hz; at most {MAX_RATE_HZ:g} Hz are read."
+            f"{what} has a rate of {rate_hz:g} Hz; at most {MAX_RATE_HZ:g} Hz are read. Set"
+            " the recording program to a lower rate (1000 Hz or more is usual)."
         )
 
 
