@@ -1,12 +1,13 @@
 """The rows of a packing list: one line of contents each, under the heading of its inner bag."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import partial
 
 from rentals.counts import counted
 from rentals.planning.contents import by_inner_bag, mass_of
 
 from . import words
+from .cells import Cell, cell_of, draw_cell_about
 from .facts import PackingLineFacts, PackingListFacts
 from .flow import Block
 from .ink import GREY, HAIR, Ink
@@ -24,19 +25,21 @@ _BACK_BOX = 4.0
 def contents_blocks(
     ink: Ink, facts: PackingListFacts, margin: float, row: float
 ) -> Iterator[Block]:
-    """The contents as blocks: a heading per inner bag and a row of ``row`` millimetres per line."""
+    """The contents as blocks: the names of the columns, a heading per inner bag and a row of at
+    least ``row`` millimetres per line.
+    """
+    columns = Block(5.0, partial(_column_heads, margin=margin), keep_with_next=True)
+    yield columns
     for bag, lines in by_inner_bag(facts.lines, LOOSE).items():
         pieces = sum(line.quantity for line in lines)
         height = row * 0.4 + 3.0
         head = partial(_bag, bag=bag, pieces=pieces, margin=margin, height=height)
-        again = Block(
-            height,
-            partial(_bag, bag=f"{bag}, continued", pieces=pieces, margin=margin, height=height),
-        )
-        yield Block(height, head, keep_with_next=True)
+        again = Block(height, partial(_bag_again, bag=bag, margin=margin, height=height))
+        yield Block(height, head, keep_with_next=True, under=(columns,))
         for line in lines:
-            draw = partial(_row, line=line, margin=margin, row=row, locale=facts.practice.locale)
-            yield Block(row, draw, under=(again,))
+            cells = _cells(ink, line, facts.practice.locale)
+            draw = partial(_table_row, bag=bag, line=line, cells=cells, margin=margin, row=row)
+            yield Block(_height(cells, row), draw, under=(columns, again))
     backs = [line for line in facts.lines if not line.used_up]
     pieces = sum(line.quantity for line in backs)
     mass = mass_of(facts.lines)
@@ -45,63 +48,103 @@ def contents_blocks(
     )
 
 
-def column_heads(ink: Ink, margin: float, y: float) -> None:
-    """Names of the columns, baseline at ``y``."""
-    right = ink.width_mm - margin
-    ink.text(margin, y, "packed", 6.5, grey=GREY)
-    ink.text(margin + _NAME, y, "part", 6.5, grey=GREY)
-    ink.text(margin + _SERIAL, y, "serial or batch", 6.5, grey=GREY)
-    ink.text(margin + _CODE, y, "part code or expiry", 6.5, grey=GREY)
-    ink.text(right - _QUANTITY + 1, y, "pieces", 6.5, grey=GREY, align="r")
-    ink.text(right - _RETURN, y, "on the way back", 6.5, grey=GREY)
+def _column_heads(ink: Ink, y: float, margin: float) -> None:
+    """Names of the columns; the rows below them say what they are in words as well."""
+    right, base = ink.width_mm - margin, y + 3.5
+    heads = (
+        (margin, "packed", "l"),
+        (margin + _NAME, "part", "l"),
+        (margin + _SERIAL, "serial or batch", "l"),
+        (margin + _CODE, "part code or expiry", "l"),
+        (right - _QUANTITY + 1, "pieces", "r"),
+        (right - _RETURN, "on the way back", "l"),
+    )
+    with ink.aside():
+        for x, head, align in heads:
+            ink.text(x, base, head, 6.5, grey=GREY, align=align)
 
 
 def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float) -> None:
     right = ink.width_mm - margin
     y += height - 1.4
-    width = ink.fitted(margin, y, bag, 9, 110, bold=True)
+    with ink.element("H2"):
+        width = ink.fitted(margin, y, bag, 9, 110, smallest=4, bold=True)
     count = counted(pieces, "piece", "pieces")
     ink.rule(margin + width + 3, y - 1.1, right - margin - width - 3 - 18, weight=0.4)
     ink.text(right, y, count, 7, grey=GREY, align="r")
 
 
-def _row(
-    ink: Ink, y: float, line: PackingLineFacts, margin: float, row: float, locale: str
+def _bag_again(ink: Ink, y: float, bag: str, margin: float, height: float) -> None:
+    with ink.aside():
+        ink.fitted(margin, y + height - 1.4, f"{bag}, continued", 9, 110, smallest=4, bold=True)
+
+
+def _cells(ink: Ink, line: PackingLineFacts, locale: str) -> tuple[Cell, Cell, Cell]:
+    """Name; serial or batch; the day it may be used until, where it has no part code."""
+    identity = line.serial or (f"batch {line.batch}" if line.batch else "")
+    until = ""
+    if line.expires_on and not line.part_code:
+        until = f"until {words.in_a_column(line.expires_on, locale)}"
+    return (
+        cell_of(ink, line.name, 9.5, _SERIAL - _NAME - 3, 8),
+        cell_of(ink, identity, 8, _CODE - _SERIAL - 2, 7),
+        cell_of(ink, until, 7.5, 22, 5.5),
+    )
+
+
+def _height(cells: Iterable[Cell], row: float) -> float:
+    return max(row, *(cell.height + 1.6 for cell in cells if len(cell.lines) > 1), 0)
+
+
+def _table_row(
+    ink: Ink,
+    y: float,
+    bag: str,
+    line: PackingLineFacts,
+    cells: tuple[Cell, Cell, Cell],
+    margin: float,
+    row: float,
 ) -> None:
-    right = ink.width_mm - margin
-    middle = y + row / 2
+    height = _height(cells, row)
+    middle, right = y + height / 2, ink.width_mm - margin
     side = row - 1.0
     tick_box(ink, margin + 1, middle - 2)
     part_drawing(ink, margin + _DRAWING, middle - side / 2, line.part_kind, side)
-    ink.fitted(margin + _NAME, middle + 1.2, line.name, 9.5, _SERIAL - _NAME - 3)
-    _identity(ink, margin + _SERIAL, middle, line, locale)
-    quantity = f"{line.quantity} {line.unit}".strip()
-    ink.fitted(right - _QUANTITY + 1, middle + 1.2, quantity, 9.5, 12, align="r")
+    with ink.element("Table", key=bag), ink.element("TR"):
+        _identity(ink, margin, middle, line, cells)
+        quantity = f"{line.quantity} {line.unit}".strip()
+        ink.fitted(right - _QUANTITY + 1, middle + 1.2, quantity, 9.5, 12, smallest=4, align="r")
+        _way_back(ink, right, middle, line)
+    ink.rule(margin + _NAME, y + height, right - margin - _NAME, weight=0.25, grey=HAIR)
+
+
+def _identity(
+    ink: Ink, margin: float, middle: float, line: PackingLineFacts, cells: tuple[Cell, Cell, Cell]
+) -> None:
+    """Name, then serial and part code side by side, or batch and the day it may be used until."""
+    name, identity, until = cells
+    with ink.element("TD"):
+        draw_cell_about(ink, margin + _NAME, middle, name)
+    with ink.element("TD"):
+        draw_cell_about(ink, margin + _SERIAL, middle, identity)
+    with ink.element("TD"):
+        if line.part_code:
+            ink.code(margin + _CODE, middle + 1.1, line.part_code, 8)
+        else:
+            draw_cell_about(ink, margin + _CODE, middle, until, grey=GREY)
+
+
+def _way_back(ink: Ink, right: float, middle: float, line: PackingLineFacts) -> None:
+    """Whether it comes back, with a mark, and the box to tick then."""
+    left = right - _RETURN
     if line.used_up:
-        used_up_mark(ink, right - _RETURN, middle - 1.8)
-        ink.text(right - _RETURN + 6, middle + 1.1, "used up, do not return", 7.5)
-    else:
-        comes_back_mark(ink, right - _RETURN, middle - 1.8)
-        ink.text(
-            right - _RETURN + 6,
-            middle + 1.1,
-            "cleaned, back" if line.cleaned else "comes back",
-            7.5,
-            bold=True,
-        )
-        tick_box(ink, right - _BACK_BOX, middle - 2)
-    ink.rule(margin + _NAME, y + row, right - margin - _NAME, weight=0.25, grey=HAIR)
-
-
-def _identity(ink: Ink, x: float, middle: float, line: PackingLineFacts, locale: str) -> None:
-    """Serial and part code side by side, or batch and the day it may be used until."""
-    identity = line.serial or (f"batch {line.batch}" if line.batch else "")
-    ink.fitted(x, middle + 1.1, identity, 8, _CODE - _SERIAL - 2)
-    if line.part_code:
-        ink.code(x + _CODE - _SERIAL, middle + 1.1, line.part_code, 8)
-    elif line.expires_on:
-        until = f"until {words.in_a_column(line.expires_on, locale)}"
-        ink.fitted(x + _CODE - _SERIAL, middle + 1.1, until, 7.5, 22, grey=GREY)
+        used_up_mark(ink, left, middle - 1.8)
+        ink.text(left + 6, middle + 1.1, "used up, do not return", 7.5)
+        return
+    comes_back_mark(ink, left, middle - 1.8)
+    back = "cleaned, back" if line.cleaned else "comes back"
+    ink.text(left + 6, middle + 1.1, back, 7.5, bold=True)
+    tick_box(ink, right - _BACK_BOX, middle - 2)
 
 
 def _totals(

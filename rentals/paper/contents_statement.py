@@ -86,7 +86,8 @@ def contents_statement(
     """
     practice = facts.practice
     title = "Contents statement, way back" if back else "Contents statement"
-    ink = Ink(f"{title} {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    subject = f"{facts.student}, {facts.run}"
+    ink = Ink.for_paper(practice, f"{title} {facts.kit_code}", subject, paper, fonts)
     packed = [line for line in facts.lines if not (back and line.used_up)]
     lines = declared_lines(packed, practice.currency)
     draw_ledger(

@@ -4,7 +4,7 @@ code.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from rentals.planning.settlement import Claim
@@ -46,7 +46,7 @@ class Address:
 @dataclass(frozen=True)
 class PracticeFacts:
     """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``; ``payment``
-    says how money reaches the practice.
+    says how money reaches the practice, ``printed_at`` when its papers are made.
     """
 
     name: str
@@ -60,6 +60,7 @@ class PracticeFacts:
     locale: str = "en"
     payment: str = ""
     days_to_pay: int | None = None
+    printed_at: datetime | None = None
 
 
 @dataclass(frozen=True)

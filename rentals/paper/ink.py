@@ -3,8 +3,9 @@ not be printed.
 """
 
 from collections.abc import Sequence
+from datetime import datetime
 from io import BytesIO
-from typing import Any
+from typing import Any, Self
 
 from reportlab import rl_config
 from reportlab.lib.pagesizes import A4, LETTER
@@ -14,8 +15,10 @@ from reportlab.pdfgen.canvas import Canvas
 from rentals.codes import grouped
 
 from .coverage import with_code_points
-from .facts import Printed
-from .fonts import CODE_FONT, FontChooser, Run, fonts_at_hand
+from .document_info import LANGUAGE, MadeAt
+from .facts import PracticeFacts, Printed
+from .fonts import FontChooser, Run, code_font, fonts_at_hand
+from .tagging import TaggedPages
 
 #: Pages as plain compressed bytes: text armour would make each file a quarter larger and slower
 #: to write.
@@ -30,8 +33,31 @@ HAIR = 0.72
 _BOLD_STROKE_EM = 0.03
 
 
-class Ink:
-    """One PDF being drawn. The same calls give the same bytes (no clock, no random name)."""
+class Ink(TaggedPages):
+    """One PDF being drawn. The same calls give the same bytes (no clock, no random name).
+
+    Text belongs to the logical structure, in the order in which it is drawn; everything else, and
+    text drawn ``aside``, is an artifact.
+    """
+
+    @classmethod
+    def for_paper(
+        cls,
+        practice: PracticeFacts,
+        title: str,
+        subject: str,
+        paper: str | None = None,
+        fonts: FontChooser | None = None,
+    ) -> Self:
+        """A paper of a practice, on the paper asked for or on the practice's own."""
+        return cls(
+            title,
+            paper or practice.paper,
+            fonts,
+            author=practice.name,
+            subject=subject,
+            made_at=practice.printed_at,
+        )
 
     def __init__(
         self,
@@ -39,21 +65,31 @@ class Ink:
         paper: str | tuple[float, float] = "A4",
         fonts: FontChooser | None = None,
         author: str = "",
+        subject: str = "",
+        made_at: datetime | None = None,
     ) -> None:
         """``paper`` is ``A4``, ``Letter`` or width and height in millimetres."""
         size = PAPER[paper] if isinstance(paper, str) else (paper[0] * mm, paper[1] * mm)
         self._bytes = BytesIO()
-        self.canvas = Canvas(self._bytes, pagesize=size, invariant=1, pageCompression=1)
-        self.canvas.setTitle(title)
-        self.canvas.setAuthor(author or "Kitdesk")
         self.fonts = fonts or fonts_at_hand()
+        canvas = Canvas(
+            self._bytes,
+            pagesize=size,
+            invariant=1,
+            pageCompression=1,
+            pdfVersion=(1, 7),
+            initialFontName=self.fonts.regular,  # Else each page names a font it does not carry.
+            lang=LANGUAGE,
+        )
+        canvas._doc.info = MadeAt(title, author or "Kitdesk", subject, made_at)
+        canvas.setViewerPreference("DisplayDocTitle", "true")
+        super().__init__(canvas)
         self.width_mm, self.height_mm = size[0] / mm, size[1] / mm
         self._height = size[1]
         self._unprintable: dict[str, None] = {}
         self._borrowed: dict[str, None] = {}
         #: ISO 3166-1 country whose shapes Han characters get that do not tell their language.
         self.country = ""
-        self.pages = 1
 
     # Text
     # ----------------------------------------------------------------------------------------------
@@ -79,15 +115,14 @@ class Ink:
         runs = self.fonts.runs(text, self.country)
         width = sum(self.fonts.run_width(run, size) for run in runs)
         left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
-        base = self._height - y * mm
-        self.canvas.setFillGray(grey)
         for run in runs:
-            self._draw_run(run, left, base, size, bold, grey)
-            left += self.fonts.run_width(run, size)
             if not run.font:
                 self._unprintable[with_code_points(text, run)] = None
             elif run.borrowed:
                 self._borrowed[text] = None
+        if runs:
+            with self.marked():
+                self._draw_runs(runs, left, self._height - y * mm, size, bold, grey)
         return width / mm
 
     def fitted(
@@ -142,16 +177,12 @@ class Ink:
         left = x * mm - {"l": 0.0, "c": width / 2, "r": width}[align]
         base = self._height - y * mm
         self.canvas.setFillGray(BLACK)
-        self.canvas.setFont(CODE_FONT, size)
-        self.canvas.drawString(left, base, grouped_code)
         self.canvas.setStrokeGray(BLACK)
+        with self.marked():
+            self.canvas.setFont(code_font(), size)
+            self.canvas.setLineWidth(size * _BOLD_STROKE_EM)
+            self.canvas.drawString(left, base, grouped_code, mode=2)
         self.canvas.setLineWidth(size * 0.055)
-        for i, character in enumerate(grouped_code):
-            if character == "0":
-                middle = left + step * (i + 0.5)
-                self.canvas.line(
-                    middle - size * 0.1, base + size * 0.13, middle + size * 0.1, base + size * 0.45
-                )
         self.canvas.line(
             left + width - step * 0.95,
             base - size * 0.16,
@@ -226,20 +257,23 @@ class Ink:
             *place, radius * mm, stroke=int(weight > 0), fill=int(fill is not None)
         )
 
-    def next_page(self) -> None:
-        """Finish this page and begin another of the same size."""
-        self.canvas.showPage()
-        self.pages += 1
-
     def printed(self) -> Printed:
         """Finish the document."""
-        self.canvas.save()
+        self.finish()
         return Printed(
             self._bytes.getvalue(), tuple(self._unprintable), tuple(self._borrowed), self.pages
         )
 
     # Inside
     # ----------------------------------------------------------------------------------------------
+
+    def _draw_runs(
+        self, runs: Sequence[Run], left: float, base: float, size: float, bold: bool, grey: float
+    ) -> None:
+        self.canvas.setFillGray(grey)
+        for run in runs:
+            self._draw_run(run, left, base, size, bold, grey)
+            left += self.fonts.run_width(run, size)
 
     def _draw_run(
         self, run: Run, left: float, base: float, size: float, bold: bool, grey: float

@@ -5,6 +5,7 @@ settling statement. Nothing in it is cut: what is long stands on several lines.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from .facts import PracticeFacts
 from .flow import Block, draw_page, paginate
@@ -80,7 +81,8 @@ def draw_ledger(
             top = _first_head(ink, head, drawn=True)
         else:
             ink.next_page()
-            top = _later_head(ink, head, drawn=True)
+            with ink.aside():
+                top = _later_head(ink, head, drawn=True)
         draw_page(ink, page, top, foot)
         _foot(ink, practice, head.title, number, len(pages))
 
@@ -92,8 +94,10 @@ def _first_head(ink: Ink, head: LedgerHead, *, drawn: bool) -> float:
     y = TOP + 16 + 4.0 * len(below)
     if drawn:
         ink.rule(MARGIN, TOP, width, weight=1.4)
-        ink.text(MARGIN, TOP + 10, head.title, 20, bold=True)
-        ink.paragraph(MARGIN, TOP + 16, head.below_title, 9, width, grey=GREY)
+        with ink.element("H1"):
+            ink.text(MARGIN, TOP + 10, head.title, 20, bold=True)
+        with ink.element("P"):
+            ink.paragraph(MARGIN, TOP + 16, head.below_title, 9, width, grey=GREY)
     if head.envelope is None:
         return _blocks_in_a_row(ink, head, y + 2, drawn=drawn)
     if drawn:
@@ -124,9 +128,11 @@ def _block(
     head, texts = block
     lines = [part for text in texts for part in ink.wrapped(text, 9.5, room)]
     if drawn:
-        ink.text(x, y, head, 7, grey=GREY)
-        for i, line in enumerate(lines):
-            ink.text(x, y + 4.6 + 4.4 * i, line, 9.5)
+        with ink.element("H2"):
+            ink.text(x, y, head, 7, grey=GREY)
+        with ink.element("P"):
+            for i, line in enumerate(lines):
+                ink.text(x, y + 4.6 + 4.4 * i, line, 9.5)
     return y + 4.6 + 4.4 * len(lines)
 
 
@@ -152,11 +158,12 @@ def _table(ink: Ink, columns: Sequence[LedgerColumn], rows: Sequence[LedgerRow])
 
 
 def _column_heads(ink: Ink, y: float, columns: Sequence[LedgerColumn]) -> None:
-    for column in columns:
-        x = MARGIN + column.left + (column.room if column.align == "r" else 0)
-        ink.fitted(
-            x, y + 3.2, column.head, 6.5, column.room, smallest=5, grey=GREY, align=column.align
-        )
+    with ink.element("Table", key="ledger"), ink.element("TR"):
+        for column in columns:
+            x = MARGIN + column.left + (column.room if column.align == "r" else 0)
+            look: dict[str, Any] = {"smallest": 5, "grey": GREY, "align": column.align}
+            with ink.element("TH"):
+                ink.fitted(x, y + 3.2, column.head, 6.5, column.room, **look)
     ink.rule(MARGIN, y + 5, ink.width_mm - 2 * MARGIN, weight=0.6)
 
 
@@ -189,34 +196,43 @@ def _row_height(ink: Ink, columns: Sequence[LedgerColumn], row: LedgerRow) -> fl
 def _row(ink: Ink, y: float, columns: Sequence[LedgerColumn], row: LedgerRow) -> None:
     if row.strong:
         ink.rule(MARGIN, y + 0.4, ink.width_mm - 2 * MARGIN, weight=0.6)
-    for column, lines in _cells(ink, columns, row):
-        x = MARGIN + column.left
-        base = y + 4.4
-        for line in lines:
-            if column.align == "r":
-                right, look = x + column.room, {"bold": row.strong, "align": "r"}
-                ink.fitted(right, base, line, 9, column.room, smallest=5.5, **look)
-            else:
-                ink.text(x, base, line, 9, bold=row.strong)
-            base += _LINE
-        if column is columns[0] and row.note:
-            below = base - _LINE + _NOTE_LINE
-            ink.paragraph(x, below, row.note, 7.5, column.room, leading=1.247, grey=GREY)
+    with ink.element("Table", key="ledger"), ink.element("TR"):
+        for column, lines in _cells(ink, columns, row):
+            with ink.element("TD"):
+                _cell(ink, y, column, row, lines)
     bottom = y + _row_height(ink, columns, row)
     ink.rule(MARGIN, bottom, ink.width_mm - 2 * MARGIN, weight=0.25, grey=HAIR)
 
 
+def _cell(ink: Ink, y: float, column: LedgerColumn, row: LedgerRow, lines: Sequence[str]) -> None:
+    x = MARGIN + column.left
+    base = y + 4.4
+    for line in lines:
+        if column.align == "r":
+            right, look = x + column.room, {"bold": row.strong, "align": "r"}
+            ink.fitted(right, base, line, 9, column.room, smallest=5.5, **look)
+        else:
+            ink.text(x, base, line, 9, bold=row.strong)
+        base += _LINE
+    if column.left == 0 and row.note:
+        below = base - _LINE + _NOTE_LINE
+        ink.paragraph(x, below, row.note, 7.5, column.room, leading=1.247, grey=GREY)
+
+
 def _notes(ink: Ink, notes: Sequence[str]) -> Iterator[Block]:
     """The notes below the table; none is torn in two."""
-    for note in notes:
+    for number, note in enumerate(notes):
         lines = ink.wrapped(note, 8.5, ink.width_mm - 2 * MARGIN - 20)
         for i, line in enumerate(lines, start=1):
-            yield Block(4.0, partial(_note, line=line), keep_with_next=i < len(lines))
+            yield Block(
+                4.0, partial(_note, line=line, key=f"note {number}"), keep_with_next=i < len(lines)
+            )
         yield Block(1.8, lambda ink, y: None)
 
 
-def _note(ink: Ink, y: float, line: str) -> None:
-    ink.text(MARGIN, y + 3.2, line, 8.5)
+def _note(ink: Ink, y: float, line: str, key: str) -> None:
+    with ink.element("P", key=key):
+        ink.text(MARGIN, y + 3.2, line, 8.5)
 
 
 def _signature(ink: Ink, y: float, words: str) -> None:
@@ -227,6 +243,8 @@ def _signature(ink: Ink, y: float, words: str) -> None:
 def _foot(ink: Ink, practice: PracticeFacts, title: str, number: int, of: int) -> None:
     y = ink.height_mm - 6.5
     ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
-    ink.fitted(MARGIN, y, practice.name, 6.5, 130, grey=GREY)
     ink.font_notes(MARGIN, y + 2.8)
-    ink.text(ink.width_mm - MARGIN, y, f"{title}, page {number} of {of}", 6.5, grey=GREY, align="r")
+    page = f"{title}, page {number} of {of}"
+    with ink.aside():
+        ink.fitted(MARGIN, y, practice.name, 6.5, 130, grey=GREY)
+        ink.text(ink.width_mm - MARGIN, y, page, 6.5, grey=GREY, align="r")

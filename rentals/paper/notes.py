@@ -2,119 +2,133 @@
 the house.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
-from rentals.codes import grouped
-
 from . import words
-from .addresses import address_lines
+from .cells import Cell, cell_of, draw_cell
 from .facts import PackingListFacts
 from .flow import Block
 from .ink import GREY, Ink
+from .packing_head import kit_sentence, return_address
 
 _SIZE = 7.4
 _LEADING = 3.25
 _GUTTER = 8.0
+#: From so many lines on two lists stand below each other: side by side, points of many lines would
+#: keep too much together.
+_LONG = 40
 
-#: A line of a list of points: whether a point begins here, and its text.
-Line = tuple[bool, str]
+#: A line of a list of points: the number of its point, whether the point begins here, and its text.
+Line = tuple[int, bool, str]
+#: A list of points with its head.
+Points = tuple[str, Sequence[str]]
 
 
 def student_notes(ink: Ink, facts: PackingListFacts, margin: float) -> Iterator[Block]:
-    """Care of leads and cells beside the cautions, then whom to ask and where to send the kit
-    back.
-    """
+    """Care of leads and cells beside the cautions."""
     care = tuple(line for line in facts.care.splitlines() if line.strip()) or words.CARE
     cautions = (*words.CAUTIONS, words.transport_caution(facts.practice.locale))
-    yield from _columns(ink, margin, ("Care of leads and cells", care), ("Cautions", cautions))
-    yield _contact(facts, margin)
+    lists = (("Care of leads and cells", care), ("Cautions", cautions))
+    yield from _lists(ink, margin, lists)
 
 
 def inside_notes(ink: Ink, facts: PackingListFacts, margin: float) -> Iterator[Block]:
     """Cautions for the packing bench, and lines for who packed and who checked."""
     posting = (words.transport_caution(facts.practice.locale),)
-    yield from _columns(ink, margin, ("At the bench", words.INSIDE_CAUTIONS), ("Posting", posting))
+    yield from _lists(ink, margin, (("At the bench", words.INSIDE_CAUTIONS), ("Posting", posting)))
     yield _signatures(margin)
 
 
-def _columns(
-    ink: Ink, margin: float, left: tuple[str, tuple[str, ...]], right: tuple[str, tuple[str, ...]]
-) -> Iterator[Block]:
-    """Two lists of points side by side, a pair of lines to a block so that they can run over the
-    page.
+def _lists(ink: Ink, margin: float, lists: tuple[Points, Points]) -> Iterator[Block]:
+    """Two lists of points side by side, or below each other where they are long. No point is torn
+    in two by the end of a page.
     """
-    column = (ink.width_mm - 2 * margin - _GUTTER) / 2
-    places = (margin, margin + column + _GUTTER)
-    heads = (left[0], right[0])
-    first, second = ([*_points(ink, points, column)] for _, points in (left, right))
-    yield Block(
-        7.5, partial(_heads, places=places, heads=heads, column=column), keep_with_next=True
-    )
-    for i in range(max(len(first), len(second))):
-        pair = tuple(lines[i] if i < len(lines) else None for lines in (first, second))
-        yield Block(_LEADING, partial(_pair, places=places, pair=pair))
+    width = ink.width_mm - 2 * margin
+    column = (width - _GUTTER) / 2
+    lines = [[*_points(ink, points, column)] for _, points in lists]
+    if max(map(len, lines)) <= _LONG:
+        places = (margin, margin + column + _GUTTER)
+        yield from _side_by_side(places, column, [head for head, _ in lists], lines)
+        return
+    for head, points in lists:
+        yield from _side_by_side((margin,), width, [head], [[*_points(ink, points, width)]])
+
+
+def _side_by_side(
+    places: tuple[float, ...], column: float, heads: Sequence[str], lists: Sequence[list[Line]]
+) -> Iterator[Block]:
+    draw = partial(_heads, places=places, heads=heads, column=column)
+    yield Block(7.5, draw, keep_with_next=True)
+    rows = max(map(len, lists))
+    for i in range(rows):
+        row = [lines[i] if i < len(lines) else None for lines in lists]
+        goes_on = any(i + 1 < len(lines) and not lines[i + 1][1] for lines in lists)
+        draw = partial(_row, places=places, heads=heads, row=row)
+        yield Block(_LEADING, draw, keep_with_next=goes_on)
 
 
 def _heads(
-    ink: Ink, y: float, places: tuple[float, ...], heads: tuple[str, ...], column: float
+    ink: Ink, y: float, places: tuple[float, ...], heads: Sequence[str], column: float
 ) -> None:
     for x, head in zip(places, heads, strict=True):
         ink.rule(x, y + 2, column, weight=0.5)
-        ink.text(x, y + 6, head, 8.5, bold=True)
+        with ink.element("Sect", key=head), ink.element("H2"):
+            ink.text(x, y + 6, head, 8.5, bold=True)
 
 
 def _points(ink: Ink, texts: Iterable[str], column: float) -> Iterator[Line]:
-    for text in texts:
+    for number, text in enumerate(texts):
         for i, line in enumerate(ink.wrapped(text, _SIZE, column - 3)):
-            yield i == 0, line
+            yield number, i == 0, line
 
 
-def _pair(ink: Ink, y: float, places: tuple[float, ...], pair: tuple[Line | None, ...]) -> None:
-    for x, line in zip(places, pair, strict=True):
+def _row(
+    ink: Ink,
+    y: float,
+    places: tuple[float, ...],
+    heads: Sequence[str],
+    row: Sequence[Line | None],
+) -> None:
+    for x, head, line in zip(places, heads, row, strict=True):
         if line:
-            if line[0]:
+            number, begins, text = line
+            if begins:
                 ink.rule(x, y + 1.9, 1.6, weight=0.7)
-            ink.text(x + 3, y + 2.8, line[1], _SIZE)
+            with ink.element("Sect", key=head), ink.element("P", key=f"{number}"):
+                ink.text(x + 3, y + 2.8, text, _SIZE)
 
 
-def _contact(facts: PackingListFacts, margin: float) -> Block:
-    """Whom to ask and where to send the kit back; at the foot of the last page."""
+def contact_block(ink: Ink, facts: PackingListFacts, margin: float) -> Block:
+    """Whom to ask, and, framed as the return-by date is, where to send the kit back."""
     practice = facts.practice
-    ask = [
-        text
-        for text in (practice.instructor or practice.name, practice.email, practice.phone)
-        if text
-    ]
-    back = _return_address(facts)
-    page = (
-        f"Code {grouped(facts.kit_code)}: name it when you write. The square code above is for our"
-        " desk."
-    )
+    third = (ink.width_mm - 2 * margin) / 3
+    asked = (practice.instructor or practice.name, practice.email, practice.phone)
+    heads = ("Questions, or something missing", "Send the kit back to", "This kit")
+    texts = (asked, return_address(facts), (kit_sentence(facts),))
+    columns = [[cell_of(ink, text, 9, third - 6, 8) for text in lines if text] for lines in texts]
+    height = 10.5 + max(sum(cell.height + 0.4 for cell in cells) for cells in columns)
 
     def draw(ink: Ink, y: float) -> None:
-        third = (ink.width_mm - 2 * margin) / 3
-        ink.rule(margin, y + 2, ink.width_mm - 2 * margin, weight=0.5)
-        heads = ("Questions, or something missing", "Send the kit back to", "This kit")
-        for i, (head, lines) in enumerate(
-            zip(heads, (ask, back, ink.wrapped(page, 8.5, third - 4)), strict=True)
-        ):
-            x = margin + i * third
-            ink.text(x, y + 5.8, head, 7, grey=GREY)
-            for j, line in enumerate(lines):
-                ink.fitted(x, y + 9.8 + 3.9 * j, line, 8.5, third - 4)
+        ink.rule(margin, y + 1.5, ink.width_mm - 2 * margin, weight=0.5)
+        if columns[1]:
+            ink.box(margin + third - 3, y + 3.2, third - 1, height - 4.2, weight=1.2)
+        for i, (head, cells) in enumerate(zip(heads, columns, strict=True)):
+            if cells:
+                _contact_column(ink, margin + i * third, y, head, cells, is_accent=i == 1)
 
-    return Block(8.0 + 3.9 * max(len(ask), len(back), 2), draw, at_foot=True)
+    return Block(height, draw, at_foot=True)
 
 
-def _return_address(facts: PackingListFacts) -> list[str]:
-    """The practice's address as the student's post office wants it, with the country from
-    abroad.
-    """
-    if facts.practice.address is None:
-        return []
-    posted_in = facts.address.country if facts.address else ""
-    return address_lines(facts.practice.address, posted_in, facts.practice.locale)
+def _contact_column(
+    ink: Ink, x: float, y: float, head: str, cells: Sequence[Cell], *, is_accent: bool
+) -> None:
+    with ink.element("H2"):
+        ink.text(x, y + 6.4, head, 7, grey=GREY)
+    base = y + 10.6
+    with ink.element("P"):
+        for cell in cells:
+            base = draw_cell(ink, x, base, cell, bold=is_accent) + cell.leading + 0.4
 
 
 def _signatures(margin: float) -> Block:

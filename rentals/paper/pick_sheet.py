@@ -9,9 +9,12 @@ from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from itertools import groupby
+from typing import Any
 
+from rentals.codes import grouped
 from rentals.counts import counted
 
+from .cells import Cell, cell_of, draw_cell, draw_cell_about
 from .facts import (
     PackingLineFacts,
     PackingListFacts,
@@ -79,10 +82,13 @@ def run_papers(
     stay in the house.
     """
     loans = tuple(run.loans)
-    ink = Ink(f"Packing {run.name}", paper or run.practice.paper, fonts, author=run.practice.name)
+    subject = counted(len(loans), "parcel", "parcels")
+    ink = Ink.for_paper(run.practice, f"Packing {run.name}", subject, paper, fonts)
+    ink.bookmark("Pick sheet")
     _draw_pick_sheet(ink, run, loans)
-    for loan in loans:
+    for number, loan in enumerate(loans, start=1):
         ink.next_page()
+        ink.bookmark(f"{number}. {grouped(loan.kit_code)} {loan.student}")
         draw_packing_list(ink, loan, inside_copy=inside_copy)
     return ink.printed()
 
@@ -91,39 +97,51 @@ def _draw_pick_sheet(ink: Ink, run: RunFacts, loans: Sequence[PackingListFacts])
     foot = ink.height_mm - FOOT
     to_pack = [loan for loan in loans if _done(loan) == ""]
     blocks = [
-        *_stock_short(run.stock_short),
+        *_stock_short(ink, run.stock_short),
         *_shelves(ink, totals_by_shelf(to_pack), run.practice.locale),
         *_parcels(ink, loans, run.practice),
     ]
-    pages = paginate(blocks, foot - TOP - _HEAD, foot - TOP - _LATER_HEAD)
+    head = _HEAD + _run_name(ink, run).height - 4.2
+    pages = paginate(blocks, foot - TOP - head, foot - TOP - _LATER_HEAD)
     for number, page in enumerate(pages, start=1):
         if number == 1:
             _head(ink, run, len(loans), len(to_pack))
         else:
             ink.next_page()
-            ink.rule(MARGIN, TOP, ink.width_mm - 2 * MARGIN, weight=1.4)
-            ink.fitted(MARGIN, TOP + 7, f"Pick sheet, continued: {run.name}", 10, 150, bold=True)
-        draw_page(ink, page, TOP + (_HEAD if number == 1 else _LATER_HEAD), foot)
-        y = ink.height_mm - 6.5
-        ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
+            with ink.aside():
+                _later_head(ink, run)
+        draw_page(ink, page, TOP + (head if number == 1 else _LATER_HEAD), foot)
+        _foot(ink, run, number, len(pages))
+
+
+def _later_head(ink: Ink, run: RunFacts) -> None:
+    width = ink.width_mm - 2 * MARGIN
+    ink.rule(MARGIN, TOP, width, weight=1.4)
+    ink.text(MARGIN, TOP + 5, "Pick sheet, continued", 9, bold=True)
+    posted = f"To be posted by {on_paper(run.post_by, run.practice.locale)}"
+    ink.text(MARGIN + width, TOP + 5, posted, 9, align="r")
+    ink.fitted(MARGIN, TOP + 10, run.name, 9, width, smallest=4)
+
+
+def _foot(ink: Ink, run: RunFacts, number: int, of: int) -> None:
+    y = ink.height_mm - 6.5
+    ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
+    ink.font_notes(MARGIN, y + 2.8)
+    page = f"Pick sheet, page {number} of {of}"
+    with ink.aside():
         ink.fitted(MARGIN, y, run.practice.name, 6.5, 120, grey=GREY)
-        ink.font_notes(MARGIN, y + 2.8)
-        ink.text(
-            ink.width_mm - MARGIN,
-            y,
-            f"Pick sheet, page {number} of {len(pages)}",
-            6.5,
-            grey=GREY,
-            align="r",
-        )
+        ink.text(ink.width_mm - MARGIN, y, page, 6.5, grey=GREY, align="r")
 
 
 def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     right = ink.width_mm - MARGIN
     locale = run.practice.locale
     ink.rule(MARGIN, TOP, right - MARGIN, weight=1.4)
-    ink.text(MARGIN, TOP + 10, "Pick sheet", 20, bold=True)
-    ink.fitted(MARGIN, TOP + 16.5, run.name, 10, right - MARGIN - 75)
+    with ink.element("H1"):
+        ink.text(MARGIN, TOP + 10, "Pick sheet", 20, bold=True)
+    name = _run_name(ink, run)
+    with ink.element("P"):
+        last = draw_cell(ink, MARGIN, TOP + 16.5, name)
     ink.box(right - 70, TOP + 4, 70, 13, weight=1.2)
     ink.text(right - 67, TOP + 8, "To be posted by", 7)
     ink.fitted(
@@ -133,25 +151,36 @@ def _head(ink: Ink, run: RunFacts, parcels: int, to_pack: int) -> None:
     if to_pack < parcels:
         count += f" ({to_pack} still to pack)" if to_pack else " (all packed)"
     ink.text(
-        MARGIN, TOP + 21.5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY
+        MARGIN, last + 5, f"{count}, due back {on_paper(run.return_by, locale)}", 8.5, grey=GREY
     )
 
 
-def _stock_short(short: Sequence[StockShortFacts]) -> Iterator[Block]:
+def _run_name(ink: Ink, run: RunFacts) -> Cell:
+    return cell_of(ink, run.name, 10, ink.width_mm - 2 * MARGIN - 75, 8)
+
+
+def _stock_short(ink: Ink, short: Sequence[StockShortFacts]) -> Iterator[Block]:
     """What does not suffice, in front of what is to be fetched."""
     if short:
         yield Block(7.5, partial(_shelf, head="Not enough on the shelf"), keep_with_next=True)
     for item in short:
-        yield Block(_ROW, partial(_short_item, item=item))
+        cells = (
+            cell_of(ink, item.name, 9.5, 78, 8),
+            cell_of(ink, f"shelf {item.shelf}" if item.shelf else "", 8, 28, 7),
+            cell_of(ink, item.words, 11, 50, 8),
+        )
+        height = max(_ROW, *(cell.height + 2 for cell in cells))
+        yield Block(height, partial(_short_item, cells=cells, height=height))
 
 
-def _short_item(ink: Ink, y: float, item: StockShortFacts) -> None:
-    right = ink.width_mm - MARGIN
-    base = y + _ROW / 2 + 1.2
-    ink.fitted(MARGIN + 17, base, item.name, 9.5, 78)
-    ink.fitted(MARGIN + 98, base, f"shelf {item.shelf}" if item.shelf else "", 8, 30)
-    ink.fitted(right, base, item.words, 11, 50, bold=True, align="r")
-    ink.rule(MARGIN + 17, y + _ROW, right - MARGIN - 17, weight=0.25, grey=HAIR)
+def _short_item(ink: Ink, y: float, cells: tuple[Cell, Cell, Cell], height: float) -> None:
+    right, middle = ink.width_mm - MARGIN, y + height / 2
+    name, shelf, lacking = cells
+    with ink.element("Table", key="short"), ink.element("TR"):
+        draw_cell_about(ink, MARGIN + 17, middle, name)
+        draw_cell_about(ink, MARGIN + 98, middle, shelf)
+        draw_cell_about(ink, right, middle, lacking, bold=True, align="r")
+    ink.rule(MARGIN + 17, y + height, right - MARGIN - 17, weight=0.25, grey=HAIR)
 
 
 def _shelves(ink: Ink, picks: Sequence[PickLine], locale: str) -> Iterator[Block]:
@@ -163,7 +192,8 @@ def _shelves(ink: Ink, picks: Sequence[PickLine], locale: str) -> Iterator[Block
             name = ink.wrapped(line.name, 9.5, _NAME_ROOM)
             batch = ink.wrapped(_batch_words(line, locale), 8, _BATCH_ROOM)
             height = _ROW + _LEADING * (max(len(name), len(batch), 1) - 1)
-            draw = partial(_pick, line=line, name=name, batch=batch, height=height)
+            look: dict[str, Any] = {"name": name, "batch": batch, "height": height}
+            draw = partial(_pick_row, line=line, key=head, **look)
             yield Block(height, draw, under=(again,))
 
 
@@ -174,8 +204,14 @@ def _batch_words(line: PickLine, locale: str) -> str:
 
 
 def _shelf(ink: Ink, y: float, head: str) -> None:
-    width = ink.fitted(MARGIN, y + 5.6, head, 9.5, 100, bold=True)
+    with ink.element("H2"):
+        width = ink.fitted(MARGIN, y + 5.6, head, 9.5, 100, smallest=4, bold=True)
     ink.rule(MARGIN + width + 3, y + 4.5, ink.width_mm - 2 * MARGIN - width - 3, weight=0.4)
+
+
+def _pick_row(ink: Ink, y: float, key: str, **row: Any) -> None:
+    with ink.element("Table", key=key), ink.element("TR"):
+        _pick(ink, y, **row)
 
 
 def _pick(
@@ -205,25 +241,32 @@ def _parcels(
         keep_with_next=True,
     )
     for i in range(0, len(loans), 2):
-        pair = loans[i : i + 2]
-        yield Block(6.4, partial(_pair, pair=pair, first=i, locale=practice.locale))
+        pair = [(loan, _student(ink, loan)) for loan in loans[i : i + 2]]
+        height = max(6.4, *(name.height + 2.4 for _, name in pair), 0)
+        yield Block(height, partial(_pair, pair=pair, first=i, locale=practice.locale))
 
 
-def _pair(ink: Ink, y: float, pair: Sequence[PackingListFacts], first: int, locale: str) -> None:
+def _student(ink: Ink, loan: PackingListFacts) -> Cell:
+    return cell_of(ink, loan.student, 8.5, (ink.width_mm - 2 * MARGIN) / 2 - 54, 7)
+
+
+def _pair(
+    ink: Ink, y: float, pair: Sequence[tuple[PackingListFacts, Cell]], first: int, locale: str
+) -> None:
     column = (ink.width_mm - 2 * MARGIN) / 2
-    for i, loan in enumerate(pair):
+    for i, (loan, student) in enumerate(pair):
         x = MARGIN + i * column
-        if done := _done(loan):
-            ink.text(x + 1, y + 4.2, done, 6.5, grey=GREY)
-        else:
-            tick_box(ink, x + 1, y + 1.0)
-        ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
-        ink.code(x + 14, y + 4.2, loan.kit_code, 9)
-        ink.country = loan.address.country if loan.address else ""
-        ink.fitted(x + 33, y + 4.2, loan.student, 8.5, column - 33 - 21)
-        ink.text(
-            x + column - 3, y + 4.2, in_a_column(loan.return_by, locale), 7, grey=GREY, align="r"
-        )
+        back_by = in_a_column(loan.return_by, locale)
+        with ink.element("P"):
+            if done := _done(loan):
+                ink.text(x + 1, y + 4.2, done, 6.5, grey=GREY)
+            else:
+                tick_box(ink, x + 1, y + 1.0)
+            ink.text(x + 12, y + 4.2, str(first + i + 1), 7, grey=GREY, align="r")
+            ink.code(x + 14, y + 4.2, loan.kit_code, 9)
+            ink.country = loan.address.country if loan.address else ""
+            draw_cell(ink, x + 33, y + 4.2, student)
+            ink.text(x + column - 3, y + 4.2, back_by, 7, grey=GREY, align="r")
 
 
 def _done(loan: PackingListFacts) -> str:

@@ -61,13 +61,14 @@ def draw_qr(
     module = module_mm(modules, room_mm, distance_mm)
     inset = (room_mm - module * modules) / 2
     canvas = ink.canvas
-    canvas.saveState()
-    canvas.setFillGray(0)
-    canvas.transform(
-        module * mm, 0, 0, module * mm, (x + inset) * mm, (ink.height_mm - y - inset) * mm
-    )
-    canvas.addLiteral(path)
-    canvas.restoreState()
+    with ink.figure(f"QR code: {text}"):
+        canvas.saveState()
+        canvas.setFillGray(0)
+        canvas.transform(
+            module * mm, 0, 0, module * mm, (x + inset) * mm, (ink.height_mm - y - inset) * mm
+        )
+        canvas.addLiteral(path)
+        canvas.restoreState()
     return module
 
 

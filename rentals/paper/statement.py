@@ -26,7 +26,8 @@ def settling_statement(
     Raises ValueError where the practice's currency or the address's country is no valid code.
     """
     practice = facts.practice
-    ink = Ink(f"Statement {facts.kit_code}", paper or practice.paper, fonts, author=practice.name)
+    subject = f"{facts.student}, {facts.run}"
+    ink = Ink.for_paper(practice, f"Statement {facts.kit_code}", subject, paper, fonts)
     ink.country = facts.address.country if facts.address else ""
     sums = settlement(facts.deposit, [charge.claim for charge in facts.charges], practice.currency)
     draw_ledger(

@@ -51,15 +51,15 @@ def draw_envelope(ink: Ink, envelope: Envelope) -> None:
     """
     window = window_of(ink)
     if envelope.sender:
-        ink.fitted(
-            window.left, window.top - 1.6, envelope.sender, 6.5, window.width, smallest=4, grey=GREY
-        )
+        small = {"smallest": 4, "grey": GREY}
+        ink.fitted(window.left, window.top - 1.6, envelope.sender, 6.5, window.width, **small)
         ink.rule(window.left, window.top - 0.6, window.width, weight=0.25, grey=GREY)
     size, lines = _that_fits(ink, envelope.to, window)
     y = window.top + size * MM_PER_POINT
-    for line in lines:
-        ink.text(window.left, y, line, size)
-        y += size * _LEADING * MM_PER_POINT
+    with ink.element("P"):
+        for line in lines:
+            ink.text(window.left, y, line, size)
+            y += size * _LEADING * MM_PER_POINT
     for fold in window.folds:
         ink.rule(4, fold, 4, weight=0.3, grey=GREY)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.conf import settings
+from django.utils import timezone
 
 from rentals.codes import reachable
 from rentals.models import Practice, Student
@@ -35,6 +36,7 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
         locale=settings.LANGUAGE_CODE,
         payment=practice.payment_instructions,
         days_to_pay=practice.days_to_pay,
+        printed_at=timezone.now(),
     )
 
 
