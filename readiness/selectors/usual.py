@@ -68,7 +68,7 @@ def _lift_line(results: Sequence[tuple[str, dict[str, Any]]]) -> str:
     ratios = {lead: _values(lifts, f"lift_ratio_{lead}") for lead in ("A", "B")}
     if any(len(values) < GOOD_CAPTURES_LEAST for values in ratios.values()):
         return ""
-    words = " and ".join(f"lead {lead} {median(values):.2g}" for lead, values in ratios.items())
+    words = " and ".join(f"lead {lead} {median(values):,.0f}" for lead, values in ratios.items())
     return (
         f"Lifted, {words} times its own noise are usual. A lead is proven by today's lift alone,"
         " never by earlier ones."
