@@ -76,6 +76,11 @@ class Limits:
         bound.
     high_pass_hz : float or None
         Corner of the amplifier's high-pass where the kit type states it, hertz; 0 for none.
+    low_pass_hz : float or None
+        Corner of the amplifier's low-pass where the kit type states it, hertz. Above it nothing is
+        missed in a capture.
+    notch : bool
+        Whether the amplifier itself takes the mains out: then hum proves no ground.
     hum_uv : float
         Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What
         stays hidden behind hum is a third of it (``leads.events.SWAY``): 80 uV at this limit,
@@ -93,6 +98,8 @@ class Limits:
     sag_v: float = 0.1
     usual_noise_uv: float | None = None
     high_pass_hz: float | None = None
+    low_pass_hz: float | None = None
+    notch: bool = False
     hum_uv: float = 250.0
     mains_hz: float | None = None
     meter: Meter = Meter()
@@ -105,6 +112,10 @@ class Limits:
                 raise ValueError(f"{name} is {value!r}, a limit is a number above zero")
         if self.high_pass_hz is not None and not 0 <= self.high_pass_hz < FULL_BAND_HZ[1]:
             raise ValueError(f"high_pass_hz is {self.high_pass_hz!r}, a corner lies from 0 on")
+        if self.low_pass_hz is not None and not self.low_pass_hz > (self.high_pass_hz or 0.0):
+            raise ValueError(
+                f"low_pass_hz is {self.low_pass_hz!r}, a low-pass lies above the high-pass"
+            )
         if self.chemistry is not None and self.chemistry not in END_VOLTAGE_PER_CELL:
             raise ValueError(
                 f"chemistry {self.chemistry!r} is none of {', '.join(END_VOLTAGE_PER_CELL)}"

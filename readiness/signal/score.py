@@ -20,6 +20,7 @@ from .bench_tests.explain import numbered_events
 from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
 from .bench_tests.judge_battery import battery_findings
 from .bench_tests.judge_notes import note_findings
+from .bench_tests.raw import is_envelope, raw_findings
 from .bench_tests.view import Judgement, View
 from .capture import Declared, Recording, need_test
 from .errors import CaptureRefused
@@ -32,6 +33,7 @@ from .statistics.decision import FIT, NOT_FIT, RETEST, verdict_of
 SILENCES_CONTINUITY = frozenset({"saturated"})
 SILENCES_NOISE = frozenset({"dead_channel", "stuck_bits", "clipped"})
 """A "not fit" of these codes leaves nothing of the score: it is zero."""
+SCALE = "wrong_scale"
 USUAL_MAINS_HZ = 50.0
 HUM_TESTS = ("still", "flex", "lift")
 """A kit's verdict compares the hum of a held bar with that of a bare one."""
@@ -66,7 +68,12 @@ def score_capture(
     noticed, blocked = note_findings(notes, view)
     noticed += _mains_findings(view, blocked)
     wrong_rate = any(finding.code == "time_base" for finding in noticed)
-    measurable = not (blocked or wrong_rate)
+    processed = _processed(view, blocked=blocked or wrong_rate)
+    if processed and blocked:
+        # What a program made of a trace also looks like a stop, a dead channel or a wrong unit.
+        noticed = tuple(item for item in noticed if item.aspect == "capture" and item.code != SCALE)
+    noticed += processed
+    measurable = not (blocked or wrong_rate or processed)
     judgement = view.kind.judge(view) if measurable else Judgement()
     battery, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
     findings = worst_first(_once((*noticed, *judgement.findings, *battery)))
@@ -116,6 +123,15 @@ def score_file(
         sentence = f"The file holds values that cannot be judged ({trouble})."
         return Report(name, False, sentence, "", capture, None)
     return Report(name, True, None, "", capture, result)
+
+
+def _processed(view: View, *, blocked: bool) -> tuple[Finding, ...]:
+    """What was done to the samples; of a capture with something against it already only where all
+    of it keeps to one side of zero.
+    """
+    if blocked and not (view.band_wide_enough and is_envelope(view)):
+        return ()
+    return raw_findings(view)
 
 
 def _scores(noticed: tuple[Finding, ...], judgement: Judgement, battery: float | None) -> Scores:

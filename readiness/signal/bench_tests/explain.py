@@ -38,6 +38,9 @@ _BY_FINDING = {
     "dead_channel": "change of a channel that is dead elsewhere",
     "wrong_scale": "change in a trace of unknown scale",
     "missing_samples": "edge of a gap",
+    "not_raw": "peak of a signal that is not raw",
+    "repeated_samples": "edge of a repeated piece",
+    "wrong_post": "peak on the ordinary post",
     "time_base": "change in a trace of unknown rate",
 }
 TOO_SOFT = "too low or too slow for a contact that opens"

@@ -186,6 +186,27 @@ _KINDS = (
         "Set the unit of the file and score it again",
     ),
     FindingKind(
+        "not_raw",
+        "capture",
+        (RETEST,),
+        "Not the raw signal",
+        "Export the raw signal and score it again",
+    ),
+    FindingKind(
+        "repeated_samples",
+        "capture",
+        (RETEST, NOTE),
+        "Samples repeated",
+        "Record the test again, and export the raw signal",
+    ),
+    FindingKind(
+        "wrong_post",
+        "bench",
+        (RETEST,),
+        "Not the second post",
+        "Put lead A on the second post, with 100 kohm, and record ground again",
+    ),
+    FindingKind(
         "missing_samples", "capture", (RETEST,), "Samples missing", "Record the test again"
     ),
     FindingKind(

@@ -13,11 +13,12 @@ from readiness.signal.statistics.decision import NOT_FIT, RETEST
 from .findings import FINDING_KINDS, finding
 from .view import EARLY_HANDS_S, View, swings_rail_to_rail
 
-STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base"}
+STOPS = {"dead_channel", "wrong_scale", "missing_samples", "time_base", "not_raw"}
 """After these there is nothing to measure: the numbers are not microvolts, not in time, or not a
 signal.
 """
 RAILS = {"saturated", "clipped"}
+STANDS_STILL = {"dead_channel", "repeated_samples"}
 
 
 def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, ...], bool]:
@@ -63,7 +64,7 @@ def _expected(note: Note, view: View) -> bool:
     # less than one step of a coarse converter. A trace that stands still there is a lead that
     # reacts.
     hands_on = (note.start_s or 0.0) > EARLY_HANDS_S
-    return act == "lift" and note.code == "dead_channel" and hands_on
+    return act == "lift" and note.code in STANDS_STILL and hands_on
 
 
 def _at_rail(note: Note, view: View) -> Finding:

@@ -16,6 +16,7 @@ from .converter import check_converter
 from .dead import check_dead
 from .flat_tops import check_flat_tops
 from .rails import check_held, rail_notes, rail_stretches
+from .repeats import check_pieces, check_runs
 from .scale import check_offset, check_scale
 from .time_base import check_gaps, check_time_base
 
@@ -62,4 +63,5 @@ def _in_values(emg: Channel, test: str | None) -> list[Note]:
         return [*(saturated or offset or dead), *wrong_scale]
     if not saturated:
         rails += [*offset, *check_held(emg, stretches)]
+    rails += [*check_runs(emg, stretches), *check_pieces(emg)]
     return [*rails, *check_converter(samples, emg), *wrong_scale]

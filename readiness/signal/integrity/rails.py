@@ -174,9 +174,10 @@ def _flat_ends(samples: np.ndarray) -> tuple[float, float]:
     if len(np.unique(probe)) <= FEWEST_VALUES:
         return -np.inf, np.inf
     low, high = -_extreme(samples, -1.0), _extreme(samples, 1.0)
+    # Zero is the end of no converter: a trace that was cut there was cut by a program.
     return (
-        low if _is_flat(samples == low) else -np.inf,
-        high if _is_flat(samples == high) else np.inf,
+        low if low != 0.0 and _is_flat(samples == low) else -np.inf,
+        high if high != 0.0 and _is_flat(samples == high) else np.inf,
     )
 
 

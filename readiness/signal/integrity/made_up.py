@@ -1,0 +1,169 @@
+"""Traces whose samples were computed from others: rectified, held or drawn in between, sorted."""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+
+import numpy as np
+
+from .converter import smallest_step
+
+ONE_SIDED = 0.9
+HIGH = 5.0
+"""How near to zero an envelope of noise comes, and how high it stands, over the noise limit."""
+STILL_S = 1.9
+"""Before any hand moves: later an input may well go to one side."""
+NEAR = 0.2
+FOLDED = 0.05
+"""Share of the samples within a fifth of the median from the end where a trace was folded: a folded
+bell has 10.7 % there, a folded sine 9 %, and the tail of noise a thousandth.
+"""
+FEWEST_CODES = 4
+FEWEST_LEVELS = 20
+LEANS = -0.2
+CUT = 0.3
+"""A half wave has half of its samples at exactly zero."""
+MOST_FACTOR = 16
+"""Programs fill up from a rate so many times lower at most."""
+MADE = 0.2
+"""Second differences of made-up samples against those of the true ones."""
+ALIKE = 1.4
+PART = 240
+MOST_PARTS = 0.85
+ALIKE_SHARE = 0.04
+"""Neighbours are the same too often: by so large a factor and share more than by rounding."""
+CLIPPED_AT = 6.0
+
+
+def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: bool) -> str:
+    """What was computed of a trace, in words; empty for a trace that may be raw.
+
+    Parameters
+    ----------
+    samples : numpy.ndarray
+        Shape (n,), microvolts, finite.
+    rests : bool
+        Whether nothing moves in the whole capture; else only the still part at its head is looked
+        at for what hands could do too.
+    hums : bool
+        Whether the mains makes up most of the trace: its shape may lean by itself.
+    """
+    still = samples if rests else samples[: round(STILL_S * rate_hz)]
+    return (
+        _folded(still, rate_hz, long_and_calm=rests and not hums)
+        or _drawn_between(samples)
+        or _doubled(still)
+    )
+
+
+def is_one_sided(still: np.ndarray, noise_limit_uv: float) -> bool:
+    """Whether a still trace keeps to one side of zero, comes near it and is no higher than a noise
+    may be: an offset is so small and yet so large once in a thousand amplifiers.
+    """
+    for y in (still, -still):
+        if y.min() >= 0.0:
+            middle = float(np.median(y))
+            return bool(y.min() < ONE_SIDED * middle < HIGH * ONE_SIDED * noise_limit_uv)
+    return False
+
+
+def _folded(x: np.ndarray, rate_hz: float, *, long_and_calm: bool) -> str:
+    """A trace with a hard edge on one side, where its samples are densest."""
+    for y in (x, -x):
+        low = float(y.min())
+        if low < 0.0:
+            continue
+        at_zero = float(np.mean(y == 0.0))
+        if CUT < at_zero < 1.0 - CUT and len(np.unique(y)) >= FEWEST_CODES:
+            return "it was cut to one side (half-wave rectified)"
+        middle = float(np.median(y))
+        near = float(np.mean(y <= NEAR * middle))
+        if low <= 0.05 * middle and near > FOLDED and len(np.unique(y)) >= FEWEST_CODES:
+            return "it was rectified: all of it is on one side of zero, and densest there"
+    if long_and_calm and any(_has_hard_edge(y) and _leans(y, rate_hz) for y in (x, -x)):
+        return "it was rectified: one side ends where its samples are densest"
+    return ""
+
+
+def _has_hard_edge(y: np.ndarray) -> bool:
+    """Whether many samples lie at the lowest, and come and go one by one. A tail holds few, and a
+    plateau comes in one piece.
+    """
+    above = y - y.min()
+    width = max(0.1 * float(np.median(above)), smallest_step(y) or 0.0)
+    near = above < 1.9 * width
+    if not FOLDED < float(near.mean()) < 0.5:
+        return False
+    stays = float(np.mean((above[1:] < 2.9 * width)[near[:-1]]))
+    return stays < 0.5
+
+
+def _leans(y: np.ndarray, rate_hz: float) -> bool:
+    """Whether second differences lean down, as those of a folded bell do (a skewness of -0.4);
+    hum, steps and quantised noise lean to neither side. They are taken so far apart that a band
+    limit does not tie them.
+    """
+    lag = max(1, round(rate_hz / 800.0))
+    second = y[2 * lag :] - 2.0 * y[lag:-lag] + y[: -2 * lag]
+    spread = 1.4826 * float(np.median(np.abs(second)))
+    if spread <= 0.0:
+        return False
+    clipped = np.clip(second / spread, -CLIPPED_AT, CLIPPED_AT)
+    return float(np.mean(clipped**3)) < LEANS * float(np.mean(clipped**2)) ** 1.5
+
+
+def _drawn_between(x: np.ndarray) -> str:
+    """Samples on straight lines between others, or the same as others, at a steady distance."""
+    second = np.abs(np.diff(x, 2))
+    first = np.abs(np.diff(x))
+    for size, what in ((second, "drawn in straight lines between"), (first, "repeats of")):
+        limit = CLIPPED_AT * float(size.mean())
+        if limit <= 0.0:
+            continue
+        size = np.minimum(size, limit)
+        for factor in range(MOST_FACTOR, 1, -1):
+            rows = size[: len(size) // factor * factor].reshape(-1, factor)
+            mean = np.sort(rows.mean(axis=0))
+            if mean[-2] < MADE * mean[-1]:
+                return (
+                    f"it was filled up from a rate {factor} times lower: {factor - 1} of {factor}"
+                    f" samples are {what} the others"
+                )
+    return ""
+
+
+def _doubled(x: np.ndarray) -> str:
+    """Neighbours that are the same far more often than one step apart: a filter that picks samples
+    out, or a rate that was filled up unevenly.
+    """
+    # At a rail neighbours are the same without any help.
+    x = x[(x > x.min()) & (x < x.max())]
+    if len(np.unique(x)) < FEWEST_LEVELS:
+        return ""
+    apart = np.abs(np.diff(x))
+    same = int(np.count_nonzero(apart == 0.0))
+    if same < max(1.0, ALIKE_SHARE * len(apart)):
+        return ""
+    step = smallest_step(x)
+    # Part by part, for a hand that comes in makes one of them wider than the others.
+    parts = np.array_split(apart, max(1, len(apart) // PART))
+    too_often = [
+        step is None or np.mean(part == 0.0) > ALIKE * _alike_by_chance(part / step) + ALIKE_SHARE
+        for part in parts
+    ]
+    if np.mean(too_often) > MOST_PARTS:
+        return "its samples are sorted or filled up: neighbours are the very same too often"
+    return ""
+
+
+def _alike_by_chance(steps: np.ndarray) -> float:
+    """How often neighbours are the same by rounding: differences are told in whole steps, and four
+    fifths of them say how wide the bell behind them is.
+    """
+    widest = max(1.0, float(np.round(np.quantile(steps, 0.8))))
+    within = float(np.mean(steps <= widest + 0.5))
+    sd = (widest + 0.5) / NormalDist().inv_cdf(0.5 + min(within, 0.9999) / 2)
+    # Two roundings make a triangle of one step on both sides.
+    off = (np.arange(400) + 0.5) / 400
+    density = np.exp(-0.5 * (off / sd) ** 2) / (sd * np.sqrt(2 * np.pi))
+    return float(2 * np.mean((1 - off) * density))

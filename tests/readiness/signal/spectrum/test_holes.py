@@ -1,0 +1,58 @@
+"""Holes in a spectrum: a filter's are told, an amplifier's own band is not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.signal import butter, sosfilt
+
+from readiness.signal.spectrum.holes import (
+    SURE_NOTCH,
+    OwnBand,
+    hole_in_words,
+    notch_hz,
+)
+from readiness.signal.spectrum.noise import spectrum
+from tests.readiness.signal.made import quiet
+from tests.readiness.signal.spoiled import spoil
+
+pytestmark = pytest.mark.any_database
+LIMIT = 4.0 / 430.0
+
+
+def hole(x: np.ndarray, rate: float = 1000.0, own: OwnBand | None = None) -> str:
+    lines = tuple(50.0 * order for order in range(1, int(rate / 100)))
+    own = own or OwnBand(None, None, LIMIT)
+    return hole_in_words(spectrum(x, rate, lines), rate, own, one_sided=False)
+
+
+@pytest.mark.parametrize("rate", [250.0, 500.0, 1000.0, 4096.0])
+@pytest.mark.parametrize("corners", [(0.5, 0.42), (30.0, 0.4), (20.0, 0.5)])
+def test_an_amplifiers_usual_corners_leave_no_hole(rate, corners):
+    high, low = corners
+    for order in (1, 4):
+        x = quiet(np.random.default_rng(order), 1.0, rate)
+        x = sosfilt(butter(order, high, "high", fs=rate, output="sos"), x)
+        if low < 0.5:
+            x = sosfilt(butter(order, low * rate, fs=rate, output="sos"), x)
+        assert hole(x, rate) == ""
+
+
+@pytest.mark.parametrize("way", ["band 100-200", "below 80, order 2", "mean of 3", "bell 1"])
+def test_a_programs_filter_leaves_one(way):
+    assert hole(spoil(way, quiet(np.random.default_rng(2), 1.0, 1000.0), 1000.0))
+
+
+def test_beyond_the_stated_band_nothing_is_missed():
+    x = spoil("below 80, order 2", quiet(np.random.default_rng(2), 1.0, 1000.0), 1000.0)
+    assert hole(x, own=OwnBand(None, 80.0, LIMIT)) == ""
+
+
+def test_a_notch_is_told_by_the_noise_it_takes_along():
+    odds = {50.0: SURE_NOTCH, 60.0: SURE_NOTCH}
+    t = np.arange(10_000) / 1000.0
+    for seed in range(8):
+        x = quiet(np.random.default_rng(seed), 1.0, 1000.0)
+        assert notch_hz(x, 1000.0, odds) is None
+        assert notch_hz(x + 20 * np.sin(2 * np.pi * 50 * t), 1000.0, odds) is None
+        assert notch_hz(spoil("notch", x, 1000.0), 1000.0, odds) == 50.0
