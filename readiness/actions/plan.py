@@ -33,8 +33,10 @@ PLAN_FACTS = (
     "battery_limit_v",
     "battery_reason",
     "high_pass_hz",
+    "low_pass_hz",
+    "notch",
 )
-LIMITS = ("noise_limit_uv", "battery_limit_v", "high_pass_hz")
+LIMITS = ("noise_limit_uv", "battery_limit_v", "high_pass_hz", "low_pass_hz", "notch")
 REASON_LEAST = 10
 
 

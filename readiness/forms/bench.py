@@ -197,6 +197,8 @@ class PlanForm(forms.ModelForm):
             "battery_limit_v",
             "battery_reason",
             "high_pass_hz",
+            "low_pass_hz",
+            "notch",
         )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

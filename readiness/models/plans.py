@@ -61,6 +61,24 @@ class BenchPlan(models.Model):
             " cable in flex: then the operator confirms that each lead was moved."
         ),
     )
+    low_pass_hz = models.FloatField(
+        "the amplifier's low-pass, Hz",
+        null=True,
+        blank=True,
+        help_text=(
+            "Empty where it is not known. Above it nothing is missed in a capture; without it a"
+            " file that ends below 400 Hz counts as filtered by a program."
+        ),
+    )
+    notch = models.BooleanField(
+        "the amplifier takes the mains out (a notch)",
+        null=True,
+        blank=True,
+        help_text=(
+            "Then little hum on the second post proves no ground. If it has none, a file with a"
+            " notch counts as filtered by a program."
+        ),
+    )
     column_maps = models.JSONField(default=list, blank=True)
     changed_at = models.DateTimeField(null=True, blank=True)
 
@@ -82,6 +100,12 @@ class BenchPlan(models.Model):
                 | Q(high_pass_hz__gte=0, high_pass_hz__lte=100),
                 name="plan_high_pass_can_be",
                 violation_error_message="A high-pass lies from 0 up to 100 Hz.",
+            ),
+            models.CheckConstraint(
+                condition=Q(low_pass_hz__isnull=True)
+                | Q(low_pass_hz__gte=100, low_pass_hz__lte=20000),
+                name="plan_low_pass_can_be",
+                violation_error_message="A low-pass lies from 100 up to 20,000 Hz.",
             ),
             models.CheckConstraint(
                 condition=Q(battery_limit_v__isnull=True)

@@ -37,6 +37,7 @@ MEASUREMENT_WORDS = {
     "mains_frequency": "Mains frequency",
     "battery_end": "Battery at the end",
     "battery_sag": "Battery sag",
+    "noise_on_post": "Noise of the still part on the second post",
     "abrupt_peak": "Largest abrupt jump",
     "movement_A": "Movement of lead A, over the still part",
     "movement_B": "Movement of lead B, over the still part",

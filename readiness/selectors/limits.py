@@ -77,6 +77,8 @@ def limits_with(kit_type: KitType, *, amplifier_id: int | None, pack_id: int | N
         cells=cells,
         usual_noise_uv=_usual_noise_of(amplifier_id),
         high_pass_hz=plan.high_pass_hz,
+        low_pass_hz=plan.low_pass_hz,
+        notch=plan.notch,
         mains_hz=float(Practice.current().mains_hz),
     )
 

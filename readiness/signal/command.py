@@ -67,9 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="UV",
         help="noise limit over 20-450 Hz, microvolts RMS (default 2)",
     )
-    parser.add_argument(
-        "--high-pass", type=float, metavar="HZ", help="high-pass of the amplifier, 0 for none"
-    )
+    _add_amplifier(parser)
     parser.add_argument(
         "--moved",
         action="store_true",
@@ -89,6 +87,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_amplifier(parser: argparse.ArgumentParser) -> None:
+    """What the amplifier itself does to the signal."""
+    parser.add_argument(
+        "--high-pass", type=float, metavar="HZ", help="high-pass of the amplifier, 0 for none"
+    )
+    parser.add_argument(
+        "--low-pass", type=float, metavar="HZ", help="low-pass of the amplifier, where it is narrow"
+    )
+    parser.add_argument(
+        "--notch",
+        choices=("yes", "no"),
+        help="whether the amplifier itself takes the mains out",
+    )
+
+
 def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     """Score the files of parsed ``options``, write the answers to ``out``, return the exit
     status.
@@ -97,7 +110,12 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     declared = _declared(options)
     maps = [columns for name in options.map for columns in _read_maps(name)]
     noise_uv = Limits.noise_uv if options.limit is None else options.limit
-    limits = Limits(noise_uv=noise_uv, high_pass_hz=options.high_pass)
+    limits = Limits(
+        noise_uv=noise_uv,
+        high_pass_hz=options.high_pass,
+        low_pass_hz=options.low_pass,
+        notch=None if options.notch is None else options.notch == "yes",
+    )
     status = ALL_FIT
     reports = []
     for name, partner in paired(options.files):

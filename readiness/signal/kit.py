@@ -11,6 +11,7 @@ from .bench_tests.open_input import REACTS, REACTS_IN_HUM, lives_unnamed, pinned
 from .bench_tests.radio import RADIO_BURSTS, not_by_lead_alone
 from .bench_tests.view import PICKS_UP_UV
 from .catalogue import CATALOGUE, LEADS, usual_plan
+from .post import wrong_post
 from .result import ASPECTS_SCORED, Finding, Result, Scores
 from .statistics.decision import FIT, NOT_FIT, RETEST
 
@@ -82,6 +83,9 @@ def kit_verdict(
     pinned = _pinned(results)
     proven = _proven(results, pinned)
     findings = _merged(results, proven)
+    post = wrong_post(results)
+    if post and not any(item.code == post.code for item in findings):
+        findings = (*findings, post)
     if pinned:
         unexplained = [item for item in findings if item.code not in EXPLAINED_BY_PINNED]
         findings = (pinned, *unexplained)

@@ -79,8 +79,9 @@ class Limits:
     low_pass_hz : float or None
         Corner of the amplifier's low-pass where the kit type states it, hertz. Above it nothing is
         missed in a capture.
-    notch : bool
-        Whether the amplifier itself takes the mains out: then hum proves no ground.
+    notch : bool or None
+        Whether the amplifier itself takes the mains out, where the kit type states it: then the
+        second post proves no ground.
     hum_uv : float
         Mains amplitude (RMS, all harmonics) above which a capture on the bar is not judged. What
         stays hidden behind hum is a third of it (``leads.events.SWAY``): 80 uV at this limit,
@@ -99,7 +100,7 @@ class Limits:
     usual_noise_uv: float | None = None
     high_pass_hz: float | None = None
     low_pass_hz: float | None = None
-    notch: bool = False
+    notch: bool | None = None
     hum_uv: float = 250.0
     mains_hz: float | None = None
     meter: Meter = Meter()

@@ -33,6 +33,7 @@ from .statistics.decision import FIT, NOT_FIT, RETEST, verdict_of
 SILENCES_CONTINUITY = frozenset({"saturated"})
 SILENCES_NOISE = frozenset({"dead_channel", "stuck_bits", "clipped"})
 """A "not fit" of these codes leaves nothing of the score: it is zero."""
+SPLIT_HZ = 1.0
 SCALE = "wrong_scale"
 USUAL_MAINS_HZ = 50.0
 HUM_TESTS = ("still", "flex", "lift")
@@ -68,12 +69,14 @@ def score_capture(
     noticed, blocked = note_findings(notes, view)
     noticed += _mains_findings(view, blocked)
     wrong_rate = any(finding.code == "time_base" for finding in noticed)
-    processed = _processed(view, blocked=blocked or wrong_rate)
-    if processed and blocked:
+    refused = any(item.verdict == NOT_FIT for item in noticed) and not blocked
+    processed = () if refused else _processed(view, blocked=blocked or wrong_rate)
+    not_raw = any(item.verdict == RETEST for item in processed)
+    if not_raw and blocked:
         # What a program made of a trace also looks like a stop, a dead channel or a wrong unit.
         noticed = tuple(item for item in noticed if item.aspect == "capture" and item.code != SCALE)
     noticed += processed
-    measurable = not (blocked or wrong_rate or processed)
+    measurable = not (blocked or wrong_rate or not_raw)
     judgement = view.kind.judge(view) if measurable else Judgement()
     battery, battery_score, battery_rows = battery_findings(capture.battery_v, limits)
     findings = worst_first(_once((*noticed, *judgement.findings, *battery)))
@@ -157,13 +160,22 @@ def _mains_findings(view: View, blocked: bool) -> tuple[Finding, ...]:
     """The mains line tells whether the time base is right, and whether the setting is."""
     if blocked or view.kind.worn:
         return ()
+    stray_hz = view.mains.stray_hz
     # A phone's frames are four times a line of 54 Hz.
-    if view.mains.stray_hz is not None and not view.trace.clocked:
-        return (_wrong_rate(view.mains.stray_hz),)
+    if stray_hz is not None and not (view.trace.clocked or _split_by_hands(view, stray_hz)):
+        return (_wrong_rate(stray_hz),)
     declared_hz, mains = view.capture.mains_hz, view.mains
     if mains.present and declared_hz and abs(declared_hz - mains.nominal_hz) > 1:
         return (_wrong_setting(declared_hz, mains.nominal_hz),)
     return ()
+
+
+def _split_by_hands(view: View, stray_hz: float) -> bool:
+    """Whether a line so near to its place may be hum that comes and goes with the hands: it then
+    stands beside itself.
+    """
+    nearest = min(abs(hz - stray_hz) for hz in NOMINAL_HZ)
+    return view.kind.act != "rest" and nearest < SPLIT_HZ
 
 
 def _wrong_rate(stray_hz: float) -> Finding:

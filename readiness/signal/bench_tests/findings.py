@@ -188,7 +188,7 @@ _KINDS = (
     FindingKind(
         "not_raw",
         "capture",
-        (RETEST,),
+        (RETEST, NOTE),
         "Not the raw signal",
         "Export the raw signal and score it again",
     ),

@@ -11,9 +11,10 @@ from readiness.signal.bench_tests.view import Judgement, View, swings_rail_to_ra
 from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.result import Finding, Measurement
+from readiness.signal.spectrum.noise import thermal_uv
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
-from .baseline import baseline
+from .baseline import POST_OHM, baseline
 from .view import EARLY_HANDS_S
 
 FROM_S = 7.0
@@ -29,6 +30,9 @@ UNSURE_UV = 100.0
 """A closed ground leaves what the post picks up, some nanoamperes through 100 kohm; an ordinary
 room's open ground gives hundreds of microvolts. Above this neither is sure, and the test says so.
 """
+POST_NOISE = "noise_on_post"
+QUIETER = 0.7
+"""Two frames give the noise to a tenth; a soft band limit takes as much again."""
 BEYOND_UV = 3000.0
 """The post lets hum of up to a millivolt in (ten nanoamperes through 100 kohm); three are an open
 input.
@@ -37,7 +41,7 @@ input.
 
 def judge(view: View) -> Judgement:
     """Judge the ground window alone: the resistor makes the other two windows hum by themselves."""
-    abnormal = _railed(view) or baseline(view)
+    abnormal = _railed(view) or _ordinary_post(view) or baseline(view)
     if abnormal:
         return Judgement(findings=(abnormal,))
     events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
@@ -45,12 +49,13 @@ def judge(view: View) -> Judgement:
     in_window = [event for event in events.events if event.end_s > FROM_S]
     highest = max((event.size_uv for event in in_window), default=0.0)
     row = Measurement("abrupt_peak", highest, "uV", limit=events.threshold_uv)
+    post = Measurement(POST_NOISE, view.still_noise_uv, "uV")
     if early:
         bursts = counted(len(early), "abrupt burst", "abrupt bursts")
         text = f"{bursts} before any lead was flexed: not by the flexing."
         return Judgement((finding("burst_noise", RETEST, text),), measurements=(row,))
     if not in_window:
-        return _quiet(view, events, row)
+        return _quiet(view, events, (row, post))
     times = counted(len(in_window), "time", "times")
     sure = any(event.start_s >= FROM_S + SURE_AFTER_S for event in in_window)
     opens = finding(
@@ -78,13 +83,27 @@ def _railed(view: View) -> Finding | None:
     return None
 
 
-def _quiet(view: View, events: Events, row: Measurement) -> Judgement:
+def _ordinary_post(view: View) -> Finding | None:
+    """Less noise than the second post's resistor has by itself: the lead was not on it."""
+    low, high = view.band_hz
+    passed = min(high, view.limits.low_pass_hz or high) - max(low, view.limits.high_pass_hz or low)
+    thermal = thermal_uv(POST_OHM, max(passed, 0.0))
+    if view.still_noise_uv >= QUIETER * thermal:
+        return None
+    text = (
+        f"The still part has {view.still_noise_uv:.2f} uV RMS of noise; the 100 kohm of the second"
+        f" post alone give {thermal:.2f} uV: lead A was on the ordinary post."
+    )
+    return finding("wrong_post", RETEST, text)
+
+
+def _quiet(view: View, events: Events, rows: tuple[Measurement, ...]) -> Judgement:
     """No jump was seen: the ground is closed, unless steady hum says that it may be open."""
     hum = view.still_hum_uv
     return Judgement(
         _unproven(hum),
         continuity=score_of(1.0) if hum < UNSURE_UV else None,
-        measurements=(row,),
+        measurements=rows,
         proven=("ground",) if hum < PROVES_UV else (),
         events=events.events,
     )

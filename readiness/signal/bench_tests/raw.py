@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.findings import NOTE, finding
 from readiness.signal.bench_tests.view import View
 from readiness.signal.integrity.made_up import STILL_S, is_one_sided, what_was_made
 from readiness.signal.result import Finding
@@ -22,8 +22,8 @@ from readiness.signal.spectrum.mains import NOMINAL_HZ
 from readiness.signal.statistics.decision import RETEST
 
 NARROW = (
-    "Export the raw signal and score it again; if the amplifier itself is so narrow, state its band"
-    " in the test plan"
+    "Export the raw signal and score it again; if the amplifier itself is so narrow, state its"
+    " corners in the test plan"
 )
 NOTCHES = (
     "Export the raw signal and score it again; if the amplifier itself has a notch, say so in the"
@@ -45,18 +45,34 @@ def raw_findings(view: View) -> tuple[Finding, ...]:
         return ()
     density = view.limits.noise_in_band(0.0, 1.0) ** 2
     own = OwnBand(view.limits.high_pass_hz, view.limits.low_pass_hz, density)
-    hole = hole_in_words(view.spectrum, view.rate, own, one_sided=is_envelope(view))
+    hole = hole_in_words(
+        view.spectrum, view.rate, own, one_sided=is_envelope(view), rests=kind.act == "rest"
+    )
     if hole:
         return (_finding(hole, NARROW),)
-    if not view.limits.notch and (hz := _notch_hz(view)):
-        taken = f"a notch has taken out {hz:.0f} Hz, noise and all, so that hum can prove no ground"
-        return (_finding(taken, NOTCHES),)
-    return ()
+    return _notch(view)
+
+
+def _notch(view: View) -> tuple[Finding, ...]:
+    """A notch at the mains: the amplifier's own or a program's, as the kit type states. On the
+    second post, where little hum is the proof, it takes the proof away.
+    """
+    rests = view.kind.act == "rest"
+    if view.limits.notch or not (rests or view.kind.second_post):
+        return ()
+    hz = _notch_hz(view)
+    if hz is None:
+        return ()
+    verdict = NOTE if rests and view.limits.notch is None else RETEST
+    text = f"A notch has taken out {hz:.0f} Hz, noise and all: little hum proves no ground."
+    return (finding("not_raw", verdict, text, action=NOTCHES),)
 
 
 def is_envelope(view: View) -> bool:
-    """Whether the still part keeps to one side of zero and lies as low as an envelope of noise."""
-    if not np.isfinite(view.x).all():
+    """Whether all of it keeps to one side of zero, and its still part lies as low as an envelope of
+    noise does. Swings of a hand go to both sides.
+    """
+    if not np.isfinite(view.x).all() or view.x.min() < 0.0 < view.x.max():
         return False
     still = view.x if view.kind.act == "rest" else view.x[: round(STILL_S * view.rate)]
     return is_one_sided(still, view.limits.noise_uv)

@@ -8,8 +8,8 @@ import numpy as np
 
 from .converter import smallest_step
 
-ONE_SIDED = 0.9
-HIGH = 5.0
+ONE_SIDED = 0.7
+HIGH = 2.5
 """How near to zero an envelope of noise comes, and how high it stands, over the noise limit."""
 STILL_S = 1.9
 """Before any hand moves: later an input may well go to one side."""
@@ -27,10 +27,10 @@ MOST_FACTOR = 16
 """Programs fill up from a rate so many times lower at most."""
 MADE = 0.2
 """Second differences of made-up samples against those of the true ones."""
-ALIKE = 1.4
+ALIKE = 2.0
 PART = 240
 MOST_PARTS = 0.85
-ALIKE_SHARE = 0.04
+ALIKE_SHARE = 0.1
 """Neighbours are the same too often: by so large a factor and share more than by rounding."""
 CLIPPED_AT = 6.0
 
@@ -51,7 +51,7 @@ def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: boo
     still = samples if rests else samples[: round(STILL_S * rate_hz)]
     return (
         _folded(still, rate_hz, long_and_calm=rests and not hums)
-        or _drawn_between(samples)
+        or _drawn_between(still)
         or _doubled(still)
     )
 

@@ -34,6 +34,7 @@ from readiness.signal.simulator.parameters import (
     Setup,
     at_equal_density_uv,
     band_noise_uv,
+    thermal_nv,
     with_noise,
 )
 from readiness.signal.simulator.script import Script, write_script
@@ -125,6 +126,9 @@ def _output(
     loop = mains.wave(setup.loop_uv * mains.level * mains.number * mains.phases())
     # A bent lead changes the loop's area, so its hum sways with the movement.
     a = a + moved + loop * (1 + 0.2 * moved / setup.movement_uv)
+    if script.post_kohm > 0:
+        # The resistor of the second post makes noise like any other.
+        a = a + clock.white(rng, thermal_nv(1e3 * script.post_kohm, setup.temperature_k))
     x = converter.first_stage(clock, setup, a, b, rng)
     x = converter.burst_faults(clock, x, faults, rng)
     x = converter.band_limits(clock, setup, x, rng)

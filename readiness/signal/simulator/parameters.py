@@ -138,8 +138,12 @@ def thermal_density_nv(setup: Setup) -> float:
     """Thermal noise of lead A, bar and lead B in series, nV per square root of hertz: sqrt(4 k T
     R).
     """
-    ohm = 1e3 * sum(setup.lead_kohm) + setup.bar_ohm
-    return 1e9 * float(np.sqrt(4 * 1.380649e-23 * setup.temperature_k * ohm))
+    return thermal_nv(1e3 * sum(setup.lead_kohm) + setup.bar_ohm, setup.temperature_k)
+
+
+def thermal_nv(ohm: float, kelvin: float) -> float:
+    """Thermal noise of a resistance, nV per square root of hertz: sqrt(4 k T R) (row N2)."""
+    return 1e9 * float(np.sqrt(4 * 1.380649e-23 * kelvin * ohm))
 
 
 def with_noise(setup: Setup, noise_uv: float) -> Setup:

@@ -22,10 +22,12 @@ LOW_HOLE = 0.25
 """An amplifier's own high-pass, 30 Hz and of fourth order at the most, leaves nine tenths of the
 power there.
 """
+HANDS = 0.35
+"""Where hands are at work a hole must be that much deeper: contacts that open have slopes."""
 MIDDLE_HOLE = 0.05
 """A popcorn that falls with the square of the frequency leaves a fifth."""
 SLOW_HZ = (2.0, 12.0)
-ENVELOPE = 5.0
+ENVELOPE = 50.0
 """Slow over fast density, in a trace that keeps to one side of zero."""
 FOOT_HZ = (22.0, 40.0)
 TOP_HOLE = 0.035
@@ -69,7 +71,9 @@ class OwnBand:
     limit_density: float
 
 
-def hole_in_words(spectrum: Spectrum, rate: float, own: OwnBand, *, one_sided: bool) -> str:
+def hole_in_words(
+    spectrum: Spectrum, rate: float, own: OwnBand, *, one_sided: bool, rests: bool = True
+) -> str:
     """What is missing in a spectrum that every raw one has, in words; empty where nothing is.
 
     Parameters
@@ -79,7 +83,9 @@ def hole_in_words(spectrum: Spectrum, rate: float, own: OwnBand, *, one_sided: b
     own : OwnBand
         Beyond its corners nothing is missed.
     one_sided : bool
-        Whether the trace keeps to one side of zero: then less of a slope is taken for a filter's.
+        Whether the trace keeps to one side of zero: then a slope makes it an envelope.
+    rests : bool
+        Whether nothing moves: a valley is then looked for as well.
     """
     quiet = np.percentile(spectrum.frames, QUIET_FRAMES, axis=0)
     usable = spectrum.usable & (spectrum.hz > 1.5 * (own.high_pass_hz or 0.0))
@@ -109,15 +115,16 @@ def hole_in_words(spectrum: Spectrum, rate: float, own: OwnBand, *, one_sided: b
             f"nothing is left from {LOW_HZ[0]:.0f} to {LOW_HZ[1]:.0f} Hz: low frequencies were"
             " filtered out"
         )
-    if foot is not None and within is not None and within < MIDDLE_HOLE * foot:
+    sure = 1.0 if rests else HANDS
+    if foot is not None and within is not None and within < sure * MIDDLE_HOLE * foot:
         return f"nothing is left above {MIDDLE_HZ[0]:.0f} Hz: it was filtered or smoothed"
-    if foot and last is not None and half and last < min(TOP_HOLE * foot, STEEP * half):
+    if foot and last is not None and half and last < sure * min(TOP_HOLE * foot, STEEP * half):
         return (
             f"nothing is left from {0.9 * top:.0f} Hz on: it was filtered, smoothed or filled up"
             " from a lower rate"
         )
     at_most = np.inf if foot is None else foot
-    valley_hz = _valley(spectrum.hz, quiet, spectrum.usable, rate, own, at_most)
+    valley_hz = _valley(spectrum.hz, quiet, spectrum.usable, rate, own, at_most) if rests else None
     if valley_hz is not None:
         return (
             f"a hole stands at {valley_hz:.0f} Hz with signal on both sides: it was smoothed or"
