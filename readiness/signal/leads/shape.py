@@ -73,13 +73,27 @@ def shape_of(spectrum: Spectrum, trace: Trace, rate: float) -> Shape:
 
 
 def steepness(spectrum: Spectrum, rate: float) -> float:
-    """Density below 150 Hz over density above (at low rates: below and above 50 Hz)."""
+    """Density below 150 Hz over density above (at low rates: below and above 50 Hz), less what the
+    converter itself takes from the upper band.
+    """
     top = min(300.0, 0.35 * rate)
     if top >= 200:
         return _ratio(spectrum, (55, 145), (155, top))
-    if rate >= 400:  # the anti-alias filter begins to bite at 0.4 of the rate: a tenth is its share
-        return _ratio(spectrum, (55, 105), (0.28 * rate, 0.38 * rate)) / 1.1
+    if rate >= 400:
+        bands = (55.0, 105.0), (0.28 * rate, 0.38 * rate)
+        return _ratio(spectrum, *bands) / _droop(*bands, rate)
     return _ratio(spectrum, (22, 45), (0.22 * rate, 0.38 * rate)) / 1.5
+
+
+def _droop(lower: tuple[float, float], upper: tuple[float, float], rate: float) -> float:
+    """What a converter takes from a density in the upper band more than in the lower: one that
+    averages three times over its interval (a sinc filter of third order, as delta-sigma converters
+    have) takes a third of it at a third of the rate, and most of it at half.
+    """
+    low, high = (
+        float(np.mean(np.sinc(np.linspace(*band, 16) / rate) ** 6)) for band in (lower, upper)
+    )
+    return low / high
 
 
 def falls_evenly(spectrum: Spectrum, rate: float) -> bool:
