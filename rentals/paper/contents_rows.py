@@ -86,10 +86,17 @@ def _cells(ink: Ink, line: PackingLineFacts, locale: str) -> tuple[Cell, Cell, C
     if line.expires_on and not line.part_code:
         until = f"until {words.in_a_column(line.expires_on, locale)}"
     return (
-        cell_of(ink, line.name, 9.5, _SERIAL - _NAME - 3, 8),
+        _name_cell(ink, line, _SERIAL - _NAME - 3),
         cell_of(ink, identity, 8, _CODE - _SERIAL - 2, 7),
         cell_of(ink, until, 7.5, 22, 5.5),
     )
+
+
+def _name_cell(ink: Ink, line: PackingLineFacts, room: float) -> Cell:
+    """The name, and below that of a set its leads."""
+    if not line.leads:
+        return cell_of(ink, line.name, 9.5, room, 8)
+    return Cell(8, tuple(ink.wrapped(f"{line.name}\n{line.leads}", 8, room)))
 
 
 def _height(cells: Iterable[Cell], row: float) -> float:

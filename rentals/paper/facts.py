@@ -65,7 +65,9 @@ class PracticeFacts:
 
 @dataclass(frozen=True)
 class PackingLineFacts:
-    """One line of a packing list; ``mass_g`` grams and ``price`` are for one piece."""
+    """One line of a packing list; ``mass_g`` grams and ``price`` are for one piece, ``leads`` are
+    role and colour of each lead of a set.
+    """
 
     name: str
     part_kind: str
@@ -84,6 +86,7 @@ class PackingLineFacts:
     shelf: str = ""
     origin: str = ""
     tariff_number: str = ""
+    leads: str = ""
 
     @property
     def used_up(self) -> bool:

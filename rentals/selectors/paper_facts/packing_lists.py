@@ -24,6 +24,7 @@ from rentals.planning.contents import Piece
 from rentals.selectors.contents import pieces_of
 from rentals.selectors.stock_ahead import stock_short_for
 
+from .leads import leads_in_words
 from .practice import practice_facts, student_address
 
 
@@ -33,7 +34,8 @@ def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
         "kit__kit_type", "enrolment__student", "enrolment__run", "overridden_by"
     ).prefetch_related(
         "packing_lines__stock_item",
-        "kit__parts",
+        "packing_lines__part__leadset__leads",
+        "kit__parts__leadset__leads",
         "kit__kit_type__lines__stock_item",
         "shortfalls__packing_line",
     )
@@ -119,6 +121,7 @@ def _packed(line: PackingLine) -> PackingLineFacts:
         shelf=line.stock_item.shelf if line.stock_item else "",
         origin=str(line.origin or ""),
         tariff_number=line.tariff_number,
+        leads=leads_in_words(line.part),
     )
 
 
@@ -139,4 +142,5 @@ def _expected(piece: Piece[ContentsLine, Part]) -> PackingLineFacts:
         shelf=line.stock_item.shelf if line.stock_item else "",
         origin=str(line.origin or ""),
         tariff_number=line.tariff_number,
+        leads=leads_in_words(part),
     )

@@ -2,7 +2,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from rentals.models import Loan
+from rentals.models import Lead, Loan
 from rentals.paper.contents_rows import LOOSE
 from rentals.paper.packing_list import packing_list
 from rentals.paper.pick_sheet import run_papers
@@ -47,6 +47,18 @@ def test_an_override_reaches_the_inside_copy_with_who_gave_it(practice, owner):
     text = text_of(packing_list(packing_list_facts(loan), inside_copy=True).pdf)
     assert "Only kit left." in text
     assert "Packed without clearance (Ada)" in text
+
+
+def test_role_and_colour_of_each_lead_stand_under_their_set(practice):
+    loan = packed_loan()
+    Lead.objects.filter(lead_set__kit=loan.kit, role="A").update(colour="red")
+    for lines_are_frozen in (True, False):
+        if not lines_are_frozen:
+            loan.packing_lines.all().delete()
+        (leads,) = filter(None, (line.leads for line in packing_list_facts(loan).lines))
+        assert leads.startswith("active A red, active B")
+    text = text_of(packing_list(packing_list_facts(loan)).pdf)
+    assert "active A red" in text
 
 
 def test_before_a_list_is_drawn_up_it_says_what_the_kit_is_to_contain(practice):
