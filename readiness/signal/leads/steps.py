@@ -18,6 +18,12 @@ high-pass, and noise of the band shrinks to a third.
 """
 CHANCE = 1e-4
 """One sound trace in ten thousand shows a step that was noise."""
+CROSSINGS = 100
+"""So many independent places a stretch of ``BESIDE_S`` counts for at either sign: the difference of
+two neighbouring means is correlated as 1 - 1.5 t / T, and such a trace passes a height of u
+standard deviations 1.5 u^2 / T times as often as a single value (Pickands 1969, from memory; u is
+about 6).
+"""
 SPREAD_U = 0.05
 """What the spread itself may be wrong by."""
 HUM_SHARE = 0.35
@@ -52,7 +58,7 @@ def steps_of(trace: Trace, hum_uv: float) -> Steps:
         return Steps(0, 0.0)
     sigma = max(robust_sigma(means[size:] - means[:-size]), 1e-9)
     independent = len(jumps) / size
-    least = (1 + SPREAD_U) * deviate_above(CHANCE / (4 * independent)) * sigma
+    least = (1 + SPREAD_U) * deviate_above(CHANCE / (CROSSINGS * independent)) * sigma
     least = max(least, HUM_SHARE * hum_uv)
     hits = np.flatnonzero(jumps > least)
     if not len(hits):
