@@ -42,8 +42,10 @@ def test_what_was_done_to_a_still_is_named_and_it_is_not_fit(way: str, noise_uv:
     if "notch" in way:
         assert "not_raw" in found
         return
-    # An envelope of a few hertz stands still now and then, which looks like a stop.
-    assert set(found) & NAMED or way in ("envelope 3 Hz", "envelope 6 Hz"), found
+    assert result.verdict != "fit"
+    if way in ("envelope 3 Hz", "envelope 6 Hz"):
+        return  # It stands still now and then, which is also what a stop looks like.
+    assert set(found) & NAMED, found
     assert result.verdict == "retest" or noise_uv > 2.0, found
     assert found.get("not_raw", "retest") == found.get("repeated_samples", "retest") == "retest"
 
@@ -89,9 +91,9 @@ def test_noise_of_a_generator_offered_as_flex_or_lift_is_not_fit() -> None:
 def test_raw_captures_are_not_called_otherwise() -> None:
     rng = np.random.default_rng(11)
     called = []
-    for _ in range(6):
+    for _ in range(3):
         setup = draw_setup(rng, 2.0)
         for test in ("still", "flex", "lift", "ground", "worn"):
             called += codes_of(simulate(test, setup, (), rng).capture)
-    called += [code for _ in range(10) for code in codes_of(hand_flex(draw_bench(rng), rng))]
+    called += [code for _ in range(5) for code in codes_of(hand_flex(draw_bench(rng), rng))]
     assert not {"not_raw", "repeated_samples", "wrong_post"} & set(called)
