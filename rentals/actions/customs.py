@@ -25,7 +25,7 @@ def answer_customs(
     """Say whether parcels from one place to another need a customs paper, for all later parcels."""
     answer, _ = CustomsAnswer.objects.update_or_create(
         home=home,
-        place=place,
+        destination=place,
         defaults={
             "needed": needed,
             "note": note.strip()[:300],
@@ -39,4 +39,4 @@ def answer_customs(
 @transaction.atomic
 def drop_customs_answer(home: str, place: str) -> None:
     """Go back to what the table says."""
-    CustomsAnswer.objects.filter(home=home, place=place).delete()
+    CustomsAnswer.objects.filter(home=home, destination=place).delete()

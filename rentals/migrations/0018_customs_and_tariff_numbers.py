@@ -33,15 +33,15 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('home', models.CharField(max_length=40)),
-                ('place', models.CharField(max_length=40)),
+                ('destination', models.CharField(max_length=40)),
                 ('needed', models.BooleanField()),
                 ('note', models.CharField(blank=True, max_length=300)),
                 ('at', models.DateTimeField()),
                 ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                'ordering': ['place', 'home'],
-                'constraints': [models.UniqueConstraint(fields=('home', 'place'), name='customs_answer_once', violation_error_message='There is an answer for this destination already.')],
+                'ordering': ['destination', 'home'],
+                'constraints': [models.UniqueConstraint(fields=('home', 'destination'), name='customs_answer_once', violation_error_message='There is an answer for this destination already.')],
             },
         ),
     ]

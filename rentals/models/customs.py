@@ -12,7 +12,7 @@ class CustomsAnswer(models.Model):
     """
 
     home = models.CharField(max_length=40)
-    place = models.CharField(max_length=40)
+    destination = models.CharField(max_length=40)
     needed = models.BooleanField()
     note = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField()
@@ -21,10 +21,10 @@ class CustomsAnswer(models.Model):
     )
 
     class Meta:
-        ordering = ["place", "home"]
+        ordering = ["destination", "home"]
         constraints = [
             models.UniqueConstraint(
-                fields=["home", "place"],
+                fields=["home", "destination"],
                 name="customs_answer_once",
                 violation_error_message="There is an answer for this destination already.",
             )
@@ -32,4 +32,4 @@ class CustomsAnswer(models.Model):
 
     def __str__(self) -> str:
         needed = "needed" if self.needed else "not needed"
-        return f"{self.home} to {self.place}: paper {needed}"
+        return f"{self.home} to {self.destination}: paper {needed}"

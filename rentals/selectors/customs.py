@@ -71,5 +71,5 @@ def customs_between(home: CustomsPlace, away: CustomsPlace) -> CustomsFinding:
 def _answered(way: Crossing) -> CustomsFinding:
     if way.home.key == way.place.key:
         return CustomsFinding(way)
-    answers = CustomsAnswer.objects.filter(home=way.home.key, place=way.place.key)
+    answers = CustomsAnswer.objects.filter(home=way.home.key, destination=way.place.key)
     return CustomsFinding(way, answers.first())

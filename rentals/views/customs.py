@@ -25,8 +25,10 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 @require_safe
 def customs(request: DeskRequest) -> HttpResponse:
     """The special places, what makes them special, and what the owner said of any place."""
-    page = page_of(request, CustomsAnswer.objects.order_by("place", "home"))
-    answers = [{"row": row, "name": _name(row.place), "home": _name(row.home)} for row in page]
+    page = page_of(request, CustomsAnswer.objects.order_by("destination", "home"))
+    answers = [
+        {"row": row, "name": _name(row.destination), "home": _name(row.home)} for row in page
+    ]
     context = {"page": page, "answers": answers, "places": PLACES}
     context |= {"source": SOURCE, "checked": CHECKED}
     return render(request, "rentals/setup/customs.html", context)

@@ -58,7 +58,9 @@ def test_papers_of_a_loan_on_the_phone(phone_page: Page) -> None:
     expect(page.get_by_text("Mila 🎻 (U+1F3BB)")).to_be_visible()
     assert faults(page) == []
     page.goto(loan.get_absolute_url())
-    expect(page.get_by_role("link", name="Print the contents statement")).to_be_visible()
+    expect(
+        page.get_by_role("link", name="Print the contents statement", exact=True)
+    ).to_be_visible()
     assert faults(page) == []
     page.get_by_role("link", name="Print the address label").click()
     expect(page.locator("#label-count")).to_contain_text("1 label on 1 sheet.")

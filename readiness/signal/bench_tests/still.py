@@ -12,7 +12,7 @@ from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judgement,
 from readiness.signal.counts import counted
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.leads.shape import Shape, shape_of
-from readiness.signal.leads.steps import Steps, steps_of
+from readiness.signal.leads.steps import LevelSteps, steps_of
 from readiness.signal.limits import SLOW_BAND_HZ, TRAINING_BAND_HZ
 from readiness.signal.result import Finding, Measurement
 from readiness.signal.spectrum.noise import Floor, fill_weights, floor, unsteadiness
@@ -244,7 +244,7 @@ def _bursts(events: Events) -> Finding:
     )
 
 
-def _steps(steps: Steps) -> Finding:
+def _steps(steps: LevelSteps) -> Finding:
     times = counted(steps.count, "step", "steps")
     return finding(
         "burst_noise",

@@ -31,14 +31,14 @@ HUM_SHARE = 0.35
 
 
 @dataclass(frozen=True)
-class Steps:
+class LevelSteps:
     """How many steps, and the height of the highest in microvolts."""
 
     count: int
     highest_uv: float
 
 
-def steps_of(trace: Trace, hum_uv: float) -> Steps:
+def steps_of(trace: Trace, hum_uv: float) -> LevelSteps:
     """Steps that noise does not explain.
 
     Parameters
@@ -55,13 +55,13 @@ def steps_of(trace: Trace, hum_uv: float) -> Steps:
     edge = round(EDGE_S * trace.rate)
     jumps = jumps[edge:-edge]
     if not len(jumps):
-        return Steps(0, 0.0)
+        return LevelSteps(0, 0.0)
     sigma = max(robust_sigma(means[size:] - means[:-size]), 1e-9)
     independent = len(jumps) / size
     least = (1 + SPREAD_U) * deviate_above(CHANCE / (CROSSINGS * independent)) * sigma
     least = max(least, HUM_SHARE * hum_uv)
     hits = np.flatnonzero(jumps > least)
     if not len(hits):
-        return Steps(0, 0.0)
+        return LevelSteps(0, 0.0)
     count = 1 + int(np.count_nonzero(np.diff(hits) > 3 * size))
-    return Steps(count, float(jumps.max()))
+    return LevelSteps(count, float(jumps.max()))

@@ -104,9 +104,9 @@ def _break(hands: Handling, ailment: Ailment, rng: np.random.Generator) -> None:
             length = rng.uniform(0.05, 1.6) * half
         start = middle + rng.uniform(-0.4, 0.4) * half - length / 2
         end = start + length
-        spans[ailment.lead] += [
-            *bounce(start, rng), (start, end), *bounce(end, rng, after=True)
-        ]  # fmt: skip
+        spans[ailment.lead] += bounce(start, rng)
+        spans[ailment.lead].append((start, end))
+        spans[ailment.lead] += bounce(end, rng, after=True)
 
 
 def mask(spans: list[Span], times_s: np.ndarray) -> np.ndarray:

@@ -28,7 +28,7 @@ def test_unequal_leads_turn_common_mode_into_difference() -> None:
 def network(setup: Setup, script: Script, faults: tuple[Fault, ...] = ()) -> tuple[Clock, Network]:
     rng = np.random.default_rng(4)
     clock = Clock(setup.rate_hz, 8, 2.0, 10.5)
-    return clock, Network(clock, MainsSource(clock, setup, rng), setup, script, faults, rng)
+    return clock, Network(clock, MainsSource(clock, setup, rng), setup, script, faults, rng, rng)
 
 
 def test_noise_of_a_floating_input_is_kt_over_c() -> None:
