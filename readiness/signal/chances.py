@@ -24,8 +24,6 @@ hums more shows an open ground at once.
 """
 FAST_HZ = 1000.0
 """From this rate on the whole band is judged, or most of it."""
-ROOMS = ("quiet", "ordinary", "loud")
-SPEEDS = ("slow", "fast")
 ENOUGH = 30
 """With fewer kits of a kind a share says little: then those of every room are taken together."""
 FAULT_WORDS = {
