@@ -167,6 +167,7 @@ def test_the_whole_loop(browser_page: Page, smtp_server) -> None:
     page.get_by_role("link", name="Fit Licence key").click()
     page.get_by_label(f"{grouped(new_key.code)} Licence key").check()
     page.get_by_role("button", name="Fit", exact=True).click()
+    expect(page.get_by_role("link", name="Swap Licence key")).to_be_visible()
     drop(page, captures(kit, seed=2, broken=False))
     kit.refresh_from_db()
     assert (kit.state, kit.cleared) == ("assigned", True)

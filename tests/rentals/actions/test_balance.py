@@ -59,7 +59,7 @@ def test_a_shortfall_is_not_called_complete_and_who_bears_it_is_said():
 
 
 def test_a_lost_kit_is_not_called_back_and_the_way_to_pay_is_named():
-    Practice.objects.create(payment_instructions="Account 12\nHarbour Bank", days_to_pay=10)
+    Practice.objects.create(pk=1, payment_instructions="Account 12\nHarbour Bank", days_to_pay=10)
     loan = write_off(dispatch(packed_loan().kit).kit, reason="It was stolen.")
     for short in loan.shortfalls.all():
         charge(short, short.amount)
