@@ -88,5 +88,5 @@ def _borrowed_words(texts: list[str]) -> str:
     return (
         "The attached paper needs a Chinese, Japanese or Korean typeface on the reader's device"
         f" for: {', '.join(texts)}. To carry it in the file, install {EAST_ASIAN_SYSTEM_PACKAGE}"
-        f" or {EAST_ASIAN_PACKAGE} (requirements-cjk.txt) on Kitdesk's machine and start again."
+        f" or {EAST_ASIAN_PACKAGE} (of the Python registry) on Kitdesk's machine and start again."
     )

@@ -143,7 +143,7 @@ def test_a_joiner_keeps_letters_apart_and_leaves_no_trace():
 
 needs_east_asian = pytest.mark.skipif(
     not found_fonts.east_asian_files(),
-    reason="No Noto Sans CJK here: apt-get install fonts-noto-cjk, or requirements-cjk.txt",
+    reason="No Noto Sans CJK: apt-get install fonts-noto-cjk, or pip install noto-cjk-sans-otc",
 )
 
 
