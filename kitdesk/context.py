@@ -22,6 +22,7 @@ SCREENS = (
     ("Receive", "rentals:receive"),
     ("Bench", "readiness:bench"),
     ("Runs", "rentals:runs"),
+    ("Plan", "rentals:plan"),
     ("Stock", "rentals:stock"),
     ("Messages", "rentals:messages"),
     ("Setup", "rentals:setup"),

@@ -47,6 +47,13 @@ def short_date(day: date, locale: str | Locale = "en") -> str:
     return format_skeleton("yMMMd", day, locale=locale)
 
 
+def short_weekday_date(day: date, locale: str | Locale = "en") -> str:
+    """A date in a rule, such as ``Mon 5 Jan 2026``."""
+    if _is_english(locale):
+        return format_date(day, "EEE d MMM y", locale=locale)
+    return format_skeleton("yMMMEd", day, locale=locale)
+
+
 def _is_english(locale: str | Locale) -> bool:
     """English is written one way everywhere here, day first; all others as they write it
     (CLDR).

@@ -10,6 +10,15 @@ from django_countries.fields import CountryField
 
 from rentals.languages import USUAL_LANGUAGE
 
+MOST_WORKING_DAYS = 60
+
+
+def _working_days(usual: int, help_text: str) -> models.PositiveSmallIntegerField:
+    """A number of working days that the plan counts with."""
+    return models.PositiveSmallIntegerField(
+        default=usual, validators=[MaxValueValidator(MOST_WORKING_DAYS)], help_text=help_text
+    )
+
 
 class Practice(models.Model):
     """Who lends the kits: one row, made when the practice is first saved."""
@@ -49,6 +58,14 @@ class Practice(models.Model):
         validators=[MaxValueValidator(365)],
         help_text="Counted from the day a loan is settled. Left empty, no day is named.",
     )
+
+    days_to_spare = _working_days(1, "Between a parcel's last day to arrive and the run's start.")
+    days_to_send = _working_days(2, "For a student to post the kit once the run has ended.")
+    days_to_check = _working_days(1, "To open the parcel and check what came back.")
+    days_to_clean = _working_days(0, "To clean what is cleaned between users.")
+    days_to_charge = _working_days(1, "To charge the cells.")
+    days_to_bench = _working_days(1, "To test the kit on the bench.")
+    days_to_restock = _working_days(0, "To fill it up with electrodes and the like.")
 
     opens_packing_list = models.BooleanField(
         default=False,

@@ -14,8 +14,7 @@ from datetime import UTC, date, datetime, timedelta
 import icalendar
 
 from rentals.counts import counted
-
-from .days import working_days_from
+from rentals.planning.workdays import working_days_from
 
 #: Working days before posting on which kits are tested at the latest. Common practice, no
 #: published source.

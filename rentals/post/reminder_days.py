@@ -11,7 +11,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from .days import working_day_on_or_after, working_day_on_or_before, working_days_from
+from rentals.planning.workdays import (
+    working_day_on_or_after,
+    working_day_on_or_before,
+    working_days_from,
+)
 
 BEFORE_DUE = "before_due"
 AFTER_DUE = "after_due"

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern
 
-from . import desk, kits, pack, paper, post, receive, runs, setup, stock
+from . import desk, kits, pack, paper, plan, post, receive, runs, setup, stock
 
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     *kits.urlpatterns,
     *stock.urlpatterns,
     *runs.urlpatterns,
+    *plan.urlpatterns,
     *pack.urlpatterns,
     *receive.urlpatterns,
     *post.urlpatterns,

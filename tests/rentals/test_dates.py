@@ -24,6 +24,11 @@ def test_a_day_is_written_in_the_readers_words(locale, long, weekday, short):
     assert dates.short_date(DAY, locale) == short
 
 
+def test_a_day_in_a_rule_has_its_weekday_in_short():
+    assert dates.short_weekday_date(DAY) == "Fri 12 Mar 2027"
+    assert dates.short_weekday_date(DAY, "de") == "Fr., 12. März 2027"
+
+
 def test_a_month_is_named_with_its_year():
     assert dates.month_and_year(DAY) == "March 2027"
 

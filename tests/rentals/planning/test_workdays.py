@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from rentals.post.days import (
+from rentals.planning.workdays import (
+    Workdays,
     holiday_name,
     is_working_day,
     working_day_on_or_after,
@@ -46,3 +47,16 @@ def test_working_days_are_counted_over_weekends_and_holidays():
     assert working_days_from(date(2026, 12, 28), -2, "DE") == date(2026, 12, 23)
     assert working_day_on_or_before(date(2026, 12, 27), "DE") == date(2026, 12, 24)
     assert working_day_on_or_after(date(2026, 12, 25), "DE") == date(2026, 12, 28)
+
+
+def test_days_off_are_holidays_that_no_weekend_takes_anyway():
+    # 26 December 2026 is a holiday and a Saturday.
+    found = list(Workdays("DE").days_off(date(2026, 12, 23), date(2027, 1, 4)))
+    assert found == [date(2026, 12, 25), date(2027, 1, 1)]
+
+
+def test_a_day_works_where_both_countries_work():
+    both = Workdays("DE", also="IL")
+    assert not both.is_working(date(2026, 6, 12))  # a Friday
+    assert not both.is_working(date(2026, 6, 14))  # a Sunday
+    assert both.count_from(date(2026, 6, 11), 1) == date(2026, 6, 15)
