@@ -71,8 +71,9 @@ class TestKind:
     proves : tuple of str
         Leads that a sound kit's capture proves to be connected.
     blind_to : frozenset of str
-        Faults ("code" or "code lead") that these ten seconds cannot show, whatever the method:
-        nothing of them reaches the two inputs, or no more than what a sound kit shows there.
+        Faults ("kind" or "kind lead", as the simulator names them) that these ten seconds cannot
+        show, whatever the method: nothing of them reaches the two inputs, or no more than what a
+        sound kit shows there.
     judge_at : str
         Place of the judge, ``module:function``: a view of a capture in, a ``Judgement`` out.
     """
@@ -113,7 +114,10 @@ _HELD = "Hold the bar in your bare hand, and keep holding it."
 _BENDING = "Bend it near the plug, along its length, near the snap. Never pull the wire."
 _LIFTING = "Take its snap off the bar, count one, put it back."
 _INTERMITTENT_ACTIVE = frozenset({"intermittent_lead A", "intermittent_lead B"})
-_INTERMITTENT = _INTERMITTENT_ACTIVE | {"intermittent_lead ground"}
+_BENT = frozenset(
+    f"{kind} {lead}" for kind in ("intermittent_lead", "resistive_lead") for lead in LEADS
+)
+_BETWEEN = frozenset({"leads_shorted", "leaking_leads", "swapped_sockets"})
 
 
 def _lead_by_lead(act: str, how: str) -> tuple[TestWindow, ...]:
@@ -138,7 +142,7 @@ STILL = TestKind(
     act="rest",
     judge_at=f"{_JUDGES}.still:judge",
     in_usual_plan=True,
-    blind_to=_INTERMITTENT | {"open_lead ground", "leads_shorted"},
+    blind_to=_BENT | _BETWEEN | {"open_lead ground"},
 )
 
 FLEX = TestKind(
@@ -152,7 +156,7 @@ FLEX = TestKind(
     judge_at=f"{_JUDGES}.flex:judge",
     in_usual_plan=True,
     held=True,
-    blind_to=frozenset({"leads_shorted", "open_lead ground"}),
+    blind_to=_BETWEEN | {"open_lead ground"},
 )
 
 LIFT = TestKind(
@@ -167,7 +171,7 @@ LIFT = TestKind(
     in_usual_plan=True,
     held=True,
     proves=LEADS,
-    blind_to=_INTERMITTENT,
+    blind_to=_BENT,
 )
 
 GROUND = TestKind(
@@ -188,7 +192,8 @@ GROUND = TestKind(
     proves=("ground",),
     # It is made to look at its last window alone.
     blind_to=_INTERMITTENT_ACTIVE
-    | {"leads_shorted", "open_lead A", "open_lead B", "excess_noise", "low_frequency_noise"},
+    | {"leads_shorted", "leaking_leads", "resistive_lead A", "resistive_lead B"}
+    | {"open_lead A", "open_lead B", "excess_noise", "low_frequency_noise"},
 )
 
 WORN = TestKind(
@@ -211,7 +216,7 @@ WORN = TestKind(
     judge_at=f"{_JUDGES}.worn:judge",
     worn=True,
     proves=("A", "B"),
-    blind_to=_INTERMITTENT | {"excess_noise", "low_frequency_noise", "burst_noise"},
+    blind_to=_BENT | {"swapped_sockets", "excess_noise", "low_frequency_noise", "burst_noise"},
 )
 
 CATALOGUE: dict[str, TestKind] = {kind.name: kind for kind in (STILL, FLEX, LIFT, GROUND, WORN)}

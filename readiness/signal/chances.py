@@ -37,6 +37,9 @@ FAULT_WORDS = {
     "excess_noise": "too much noise",
     "low_frequency_noise": "slow noise of the amplifier",
     "burst_noise": "noise in bursts",
+    "resistive_lead": "a lead that weakens when bent",
+    "leaking_leads": "leads whose insulation leaks",
+    "swapped_sockets": "an active lead and the ground in each other's socket",
     "battery_low": "a battery too low",
     "battery_sagging": "a battery that sags",
 }

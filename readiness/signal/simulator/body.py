@@ -30,6 +30,13 @@ class BodyVolts:
         peak_na = 2e-3 * np.pi * self.mains.hz * pf * self.hand.mains_v
         return self.mains.current(peak_na, self.phases)
 
+    def static_na(self, pf: float) -> np.ndarray | float:
+        """Current of the static swings through ``pf``, in nA: C dV/dt."""
+        if self.static is None:
+            return 0.0
+        swings: np.ndarray = np.gradient(self.static) * self.clock.rate_hz
+        return 1e-3 * pf * swings
+
     def static_uv(self, pf: float, mohm: float, node_pf: float) -> np.ndarray | float:
         """What the static swings raise on a node of ``mohm`` parallel ``node_pf``, in microvolts: a
         capacitive divider with the leakage as its high-pass.

@@ -22,9 +22,11 @@ from readiness.signal.simulator import converter
 from readiness.signal.simulator.body import touches
 from readiness.signal.simulator.draw import draw_setup
 from readiness.signal.simulator.faults import (
+    CODE_OF,
     FILE_FAULTS,
     KINDS,
     KIT_FAULTS,
+    LEAD_KINDS,
     TROUBLES,
     Fault,
     draw_fault,
@@ -41,10 +43,12 @@ from readiness.signal.simulator.script import Script, write_script
 from readiness.signal.simulator.sources import Clock, MainsSource
 
 __all__ = [
+    "CODE_OF",
     "FILE_FAULTS",
     "KINDS",
     "KIT_FAULTS",
     "LEADS",
+    "LEAD_KINDS",
     "TROUBLES",
     "Fault",
     "Setup",
@@ -126,7 +130,7 @@ def _output(
     loop = mains.wave(setup.loop_uv * mains.level * mains.number * mains.phases())
     # A bent lead changes the loop's area, so its hum sways with the movement.
     a = a + moved + loop * (1 + 0.2 * moved / setup.movement_uv)
-    if script.post_kohm > 0:
+    if script.post_kohm > 0 and script.post_on == "A":
         # The resistor of the second post makes noise like any other.
         a = a + clock.white(rng, thermal_nv(1e3 * script.post_kohm, setup.temperature_k))
     x = converter.first_stage(clock, setup, a, b, rng)

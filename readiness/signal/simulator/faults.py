@@ -23,6 +23,9 @@ KIT_FAULTS = (
     "burst_noise",
     "battery_low",
     "battery_sagging",
+    "resistive_lead",
+    "leaking_leads",
+    "swapped_sockets",
 )
 FILE_FAULTS = ("battery_missing", "wrong_scale", "missing_samples", "time_base")
 TROUBLES = (
@@ -31,13 +34,34 @@ TROUBLES = (
     "worn_not_shorted",
     "moved_too_early",
     "wrong_order",
+    "friction_spikes",
 )
+LEAD_KINDS = ("open_lead", "intermittent_lead", "resistive_lead")
+"""Faults of one lead."""
+PAIRS_OF = {"leads_shorted": PAIRS, "leaking_leads": PAIRS, "swapped_sockets": PAIRS[1:]}
+"""Faults of two leads, and the pairs there are; A and B swapped only turn the sign."""
+CODE_OF = {
+    "resistive_lead": "intermittent_lead",
+    "leaking_leads": "leads_shorted",
+    "swapped_sockets": "wrong_order",
+    "friction_spikes": "burst_noise",
+}
+"""The finding that speaks of a kind, where it has another name."""
 KINDS = KIT_FAULTS + FILE_FAULTS + TROUBLES
+BETWEEN_OR_BENT = {
+    "leads_shorted": (0.001, 0.5),
+    "leaking_leads": (1.0, 100.0),
+    "resistive_lead": (10.0, 1000.0),
+    "swapped_sockets": (1.0, 1.0),
+}
+"""Kilohm from which faults between leads, or of a bent one, are drawn."""
+COUNTED = ("missing_samples", "burst_noise", "friction_spikes")
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault or trouble; ``kind`` is the finding code that speaks of it.
+    """One fault or trouble; ``kind`` is the finding code that speaks of it, or has it in
+    ``CODE_OF``.
 
     ``severity`` by kind:
     open_lead, series resistance in megohm (``inf``: broken); intermittent_lead, seconds of each
@@ -47,9 +71,11 @@ class Fault:
     2 uV over 20 to 450 Hz; low_frequency_noise, RMS in uV below 20 Hz; burst_noise, step in uV;
     battery_low, volts under load; battery_sagging, volts lost in the capture; wrong_scale, factor;
     missing_samples, seconds lost; time_base, relative error; bench_interference, factor on the
-    room; moved_too_early, seconds before the window. ``lead`` is "A", "B", "ground", or a pair such
-    as "A+B" for leads_shorted. ``count`` is how often it happens. ``variant``: "pinned" for an open
-    lead whose leakage drives the first stage to its stop, "high" for a bit stuck at one.
+    room; moved_too_early, seconds before the window; resistive_lead, highest kilohm while bent;
+    leaking_leads, kilohm between the two; friction_spikes, picocoulomb that a bent cable lets go
+    at once. ``lead`` is "A", "B", "ground", or a pair such as "A+B" for what lies between two.
+    ``count`` is how often it happens. ``variant``: "pinned" for an open lead whose leakage drives
+    the first stage to its stop, "high" for a bit stuck at one.
     """
 
     kind: str
@@ -61,11 +87,11 @@ class Fault:
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ValueError(f"fault {self.kind!r} is none of {', '.join(KINDS)}")
-        needs_lead = self.kind in ("open_lead", "intermittent_lead")
-        if needs_lead and self.lead not in LEADS:
+        if self.kind in LEAD_KINDS and self.lead not in LEADS:
             raise ValueError(f"{self.kind} needs lead A, B or ground, not {self.lead!r}")
-        if self.kind == "leads_shorted" and self.lead not in PAIRS:
-            raise ValueError(f"leads_shorted needs one of {', '.join(PAIRS)}, not {self.lead!r}")
+        pairs = PAIRS_OF.get(self.kind)
+        if pairs and self.lead not in pairs:
+            raise ValueError(f"{self.kind} needs one of {', '.join(pairs)}, not {self.lead!r}")
 
 
 def draw_fault(kind: str, rng: np.random.Generator, lead: str | None = None) -> Fault:
@@ -85,8 +111,10 @@ def draw_fault(kind: str, rng: np.random.Generator, lead: str | None = None) -> 
         return Fault(
             kind, log(0.001, 0.5), lead or str(rng.choice(LEADS)), count=int(rng.integers(1, 6))
         )
-    if kind == "leads_shorted":
-        return Fault(kind, log(0.001, 0.5), lead or str(rng.choice(PAIRS)))
+    if kind in BETWEEN_OR_BENT:
+        kohm = log(*BETWEEN_OR_BENT[kind])
+        lead = lead or str(rng.choice(PAIRS_OF.get(kind, LEADS)))
+        return Fault(kind, kohm, lead, int(rng.integers(1, 6)) if kind in LEAD_KINDS else 1)
     sign = float(rng.choice((-1.0, 1.0)))
     severity = {
         "dead_channel": lambda: float(rng.choice((0.0, 0.0, 0.002, 0.01))),
@@ -103,12 +131,14 @@ def draw_fault(kind: str, rng: np.random.Generator, lead: str | None = None) -> 
         "time_base": lambda: sign * float(rng.uniform(0.015, 0.05)),
         "bench_interference": lambda: log(10.0, 60.0),
         "moved_too_early": lambda: float(rng.uniform(0.9, 2.0)),
+        "friction_spikes": lambda: log(2.0, 50.0),
     }.get(kind, lambda: 1.0)()
-    count = int(rng.integers(1, 4)) if kind == "missing_samples" else int(rng.integers(15, 120))
+    fewest, most = {"missing_samples": (1, 4), "friction_spikes": (1, 20)}.get(kind, (15, 120))
+    count = int(rng.integers(fewest, most))
     variant = str(rng.choice(("", "high"))) if kind == "stuck_bits" else ""
     return Fault(
         kind,
         severity,
-        count=count if kind in ("missing_samples", "burst_noise") else 1,
+        count=count if kind in COUNTED else 1,
         variant=variant,
     )

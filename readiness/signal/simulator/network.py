@@ -15,9 +15,11 @@ import numpy as np
 
 from readiness.signal.simulator.body import BodyVolts
 from readiness.signal.simulator.faults import Fault
+from readiness.signal.simulator.friction import rubbed_na
 from readiness.signal.simulator.parameters import Setup
 from readiness.signal.simulator.script import Script
 from readiness.signal.simulator.sources import BOLTZMANN, CHARGE, Clock, MainsSource, heart, muscle
+from readiness.signal.simulator.weak_contact import behind, bent_kohm
 
 BARE_BAR_PF = 10.0
 HAND_SWAY = 0.25
@@ -54,6 +56,7 @@ class Network:
         rng: np.random.Generator,
         hand_rng: np.random.Generator,
     ) -> None:
+        self.rubbed = rubbed_na(clock, script, faults, rng)
         self.clock, self.mains, self.setup, self.script, self.rng = clock, mains, setup, script, rng
         self.faults = faults
         self.near = mains.phases()
@@ -80,10 +83,12 @@ class Network:
         current = self.mains.current(setup.body_na if body else setup.bar_na, phases)
         if self._hand_in:
             current = self.hand.mains_na(setup.hand.bar_pf)
-        ground_mohm = 1e-3 * (
-            setup.ground_kohm + (setup.electrode_kohm[2] if self.script.worn else 0.0)
-        )
-        closed = self.mains.wave(1e3 * current * ground_mohm)
+        kohm = setup.ground_kohm + (setup.electrode_kohm[2] if self.script.worn else 0.0)
+        kohm += self.script.post_kohm if self.script.post_on == "ground" else 0.0
+        closed = self.mains.wave(current * kohm)
+        if "ground" in self.script.raised:
+            node = (setup.input_mohm / 2, 2 * setup.input_pf + setup.body_pf)
+            closed = self._weakened("ground", closed, self.mains.wave(current), node)
         spans = self.script.open["ground"]
         if not spans:
             return closed
@@ -103,7 +108,7 @@ class Network:
     ) -> np.ndarray:
         setup, index = self.setup, "AB".index(lead)
         kohm = setup.lead_kohm[index] + (setup.electrode_kohm[index] if self.script.worn else 0.0)
-        kohm += self.script.post_kohm if lead == "A" else 0.0
+        kohm += self.script.post_kohm if lead == self.script.post_on else 0.0
         current = self.mains.current(
             setup.lead_na * self.rng.uniform(0.6, 1.4), self.mains.phases(self.near, 0.5)
         )
@@ -111,6 +116,10 @@ class Network:
         closed = through_lead(
             source, kohm, setup.input_mohm, pf, self.clock.rate_hz
         ) + self.mains.wave(current * kohm)
+        if lead in self.rubbed:
+            closed = closed + self.rubbed[lead] * kohm
+        if lead in self.script.raised:
+            closed = self._weakened(lead, closed, self._into_bent(current), (setup.input_mohm, pf))
         spans = [(-np.inf, np.inf)] if not self.script.on_bar else self.script.open[lead]
         if not spans:
             return closed
@@ -162,9 +171,35 @@ class Network:
         body += self.mains.wave(self.hand.mains_na(setup.hand.lead_pf) * setup.hand.finger_kohm)
         x[part] = (source + body)[part]
 
+    def _into_bent(self, current: np.ndarray) -> np.ndarray:
+        """Mains that enters a lead in the hand behind its bend, in nanoampere."""
+        na = self.mains.wave(current)
+        if self._hand_in:
+            na += self.mains.wave(self.hand.mains_na(self.setup.hand.lead_pf))
+        return na
+
+    def _weakened(
+        self, lead: str, closed: np.ndarray, mains_na: np.ndarray, node: tuple[float, float]
+    ) -> np.ndarray:
+        """The same lead where its strands part but for some kilohms."""
+        setup = self.setup
+        ground = lead == "ground"
+        current = mains_na + 1e-3 * setup.bias_pa * (2 if ground else 1)
+        if self._hand_in:
+            current += self.hand.static_na(setup.hand.bar_pf if ground else setup.hand.lead_pf)
+        kohm = bent_kohm(self.clock, self.script.raised[lead], self.rng)
+        return behind(self.clock, closed, kohm, current, node, setup.temperature_k, self.rng)
+
     def _fault_mohm(self, lead: str) -> float:
-        ohms = [f.severity for f in self.faults if f.kind == "open_lead" and f.lead == lead]
-        return min(ohms, default=float("inf"))
+        """What still joins a lead off the bar to it: broken strands that touch, or insulation that
+        leaks to a lead on the bar.
+        """
+        opened = [f.severity for f in self.faults if f.kind == "open_lead" and f.lead == lead]
+        leaks = [1e-3 * f.severity for f in self.faults if self._leaks(f, lead)]
+        return min([*opened, *leaks], default=float("inf"))
+
+    def _leaks(self, fault: Fault, lead: str) -> bool:
+        return fault.kind == "leaking_leads" and lead in str(fault.lead).split("+")
 
     def _parallel(self, mohm: float, lead: str) -> float:
         return 1 / (1 / mohm + 1 / self._fault_mohm(lead))
@@ -181,7 +216,9 @@ class Network:
         the first stage.
         """
         rest = self.setup.bias_pa * mohm * (1 if lead == "A" else 0.8)
-        drift = (30.0 + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
+        # What wanders is the current, so a leak holds the drift down as it does the rest.
+        floats = mohm / self.setup.input_mohm
+        drift = (30.0 * floats + 0.02 * abs(rest)) * self.clock.slow(self.rng, 0.5)
         pinned = any(
             f.kind == "open_lead" and f.lead == lead and f.variant == "pinned" for f in self.faults
         )
@@ -232,13 +269,21 @@ class Network:
         x += 0.5 * setup.movement_uv * clock.slow(self.rng, 1.0)
         a, b = x / 2, -x / 2
         for fault in self.faults:
-            if fault.kind == "leads_shorted":
-                pair = str(fault.lead).split("+")
-                if "ground" not in pair:
-                    left = fault.severity / (fault.severity + sum(setup.electrode_kohm[:2]))
-                    a, b = a * left, b * left
-                elif "A" in pair:
-                    a = a * 0.0
-                else:
-                    b = b * 0.0
+            a, b = _joined(fault, a, b, setup.electrode_kohm)
         return a, b
+
+
+def _joined(
+    fault: Fault, a: np.ndarray, b: np.ndarray, electrode_kohm: tuple[float, float, float]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Potentials at both inputs where two leads of a wearer touch, leak, or sit in each other's
+    socket.
+    """
+    pair = str(fault.lead).split("+")
+    if fault.kind in ("leads_shorted", "leaking_leads"):
+        behind_kohm = sum(electrode_kohm[("A", "B", "ground").index(lead)] for lead in pair)
+        left = fault.severity / (fault.severity + behind_kohm)
+        return (a * left if "A" in pair else a), (b * left if "B" in pair else b)
+    if fault.kind == "swapped_sockets":
+        return (-a, b - a) if "A" in pair else (a - b, -b)
+    return a, b

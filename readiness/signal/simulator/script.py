@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from readiness.signal.simulator.faults import Fault
 from readiness.signal.simulator.hand import Hand
 from readiness.signal.simulator.parameters import Setup
 
+Bend = tuple[float, float, float]
 POST_KOHM = 100.0
 Span = tuple[float, float]
 
@@ -23,6 +25,8 @@ class Script:
     worn: bool = False
     on_bar: bool = True
     post_kohm: float = 0.0
+    post_on: str = "A"
+    """The input that is on the second post's resistor."""
     windows: dict[str, Span] = field(default_factory=dict)
     """When each lead is really worked on, lag and wrong order included."""
     flexed: dict[str, Span] = field(default_factory=dict)
@@ -30,6 +34,8 @@ class Script:
     """Spans in which a lead does not touch the bar, by the hand or by a fault."""
     touched: dict[str, list[Span]] = field(default_factory=dict)
     """Spans in which a finger lies on the lifted snap."""
+    raised: dict[str, list[Bend]] = field(default_factory=dict)
+    """Bends in which a lead's strands part but for some kilohm: start, end, highest kilohm."""
     effort_s: float | None = None
 
 
@@ -59,7 +65,10 @@ def write_script(
             # Handling in a still capture: the leads are nudged about, which bends all three.
             start = rng.uniform(0.5, 6.0)
             script.flexed = dict.fromkeys(LEADS, (start, start + fault.severity + 1.0))
+        elif fault.kind == "resistive_lead" and fault.lead in script.flexed:
+            script.raised[str(fault.lead)] = _bends(fault, script.flexed[fault.lead], rng)
     _join_shorted(script, faults)
+    _swap_sockets(script, faults)
     return script
 
 
@@ -122,6 +131,37 @@ def _opens(fault: Fault, window: Span, rng: np.random.Generator) -> list[Span]:
             continue
         spans += chatter(float(at), min(float(at) + fault.severity, end), rng)
     return spans
+
+
+def _bends(fault: Fault, window: Span, rng: np.random.Generator) -> list[Bend]:
+    """``fault.count`` bends of a tenth of a second to one inside the lead's own window, the hardest
+    of which reaches ``fault.severity`` kilohm; no two at once.
+    """
+    start, end = window[0] + 0.1, min(window[1], DURATION_S) - 0.1
+    bends: list[Bend] = []
+    shares = [1.0, *np.exp(rng.uniform(np.log(0.1), 0.0, fault.count - 1))]
+    starts = np.sort(rng.uniform(start, max(end - 0.2, start), fault.count))
+    for at, until, share in zip(starts, [*starts[1:], end], rng.permutation(shares), strict=True):
+        length = float(np.exp(rng.uniform(np.log(0.1), 0.0)))
+        bends.append((float(at), float(min(at + length, until)), fault.severity * float(share)))
+    return bends
+
+
+def _swap_sockets(script: Script, faults: tuple[Fault, ...]) -> None:
+    """What the operator does to a lead reaches the amplifier where that lead is plugged in."""
+    for fault in faults:
+        if fault.kind == "swapped_sockets":
+            first, second = str(fault.lead).split("+")
+            there = {first: second, second: first}
+            script.post_on = there.get("A", "A")
+            for spans in (script.windows, script.flexed, script.open, script.touched):
+                _rename(spans, there)
+
+
+def _rename(spans: dict[str, Any], there: dict[str, str]) -> None:
+    moved = {there.get(lead, lead): spans[lead] for lead in spans}
+    spans.clear()
+    spans.update(moved)
 
 
 def _join_shorted(script: Script, faults: tuple[Fault, ...]) -> None:

@@ -23,8 +23,10 @@ from readiness.signal.limits import Limits
 from readiness.signal.result import Result
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import (
+    CODE_OF,
     FILE_FAULTS,
     KIT_FAULTS,
+    LEAD_KINDS,
     TROUBLES,
     Fault,
     Setup,
@@ -49,12 +51,10 @@ ONE_TEST_KINDS = (
 """Slips that happen in one capture, while the rest of the kit's captures are in order."""
 NOISE_FLOOR = "noise_full_band"
 
-LEAD_KINDS = ("open_lead", "intermittent_lead")
-
 
 @dataclass(frozen=True)
 class Case:
-    """What a kit of the study suffers from: ``kind`` is a finding code or "sound"."""
+    """What a kit of the study suffers from: ``kind`` is one of the simulator's, or "sound"."""
 
     kind: str
     lead: str | None = None
@@ -63,6 +63,11 @@ class Case:
     def label(self) -> str:
         """Name of the row in the tables."""
         return f"{self.kind} {self.lead}" if self.lead else self.kind
+
+    @property
+    def code(self) -> str:
+        """The finding that speaks of it."""
+        return CODE_OF.get(self.kind, self.kind)
 
     @property
     def group(self) -> str:

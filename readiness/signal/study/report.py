@@ -6,9 +6,10 @@ import math
 from typing import Any
 
 from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.simulator.captures import LEAD_KINDS
 from readiness.signal.statistics.decision import FIT, NOT_FIT
 from readiness.signal.statistics.shares import Share
-from readiness.signal.study.cohort import LEAD_KINDS, PLANS, KitScored
+from readiness.signal.study.cohort import PLANS, KitScored
 from readiness.signal.study.curves import DURATIONS_S, NoisePoint, OpenPoint
 
 GOALS = (
@@ -20,6 +21,7 @@ GOALS = (
     ("sound_retest_but_ground", "sound kit called retest, unproven ground apart", 0.01, 0.01),
     ("sound_retest", "sound kit called retest for any reason", None, 0.03),
     ("hum_called_fault", "strong hum on a sound kit called not fit", 0.005, 0.005),
+    ("friction_called_fault", "friction of a sound cable called not fit", 0.005, 0.005),
     ("named_right", "lead faults called not fit: lead named rightly", 0.90, 0.90),
     ("named_wrong", "lead faults called not fit: lead named wrongly", 0.01, 0.01),
     ("named_none", "lead faults called not fit: lead left open", None, None),

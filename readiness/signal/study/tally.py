@@ -11,9 +11,10 @@ import numpy as np
 
 from readiness.signal.bench_tests.findings import NOTE
 from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.simulator.captures import LEAD_KINDS
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 from readiness.signal.statistics.shares import Share, share
-from readiness.signal.study.cohort import CASES, LEAD_KINDS, PLANS, Answer, Case, KitScored
+from readiness.signal.study.cohort import CASES, PLANS, Answer, Case, KitScored
 
 VERDICTS = (FIT, RETEST, NOT_FIT)
 SLOW_HIGH_PASS_HZ = 10.0
@@ -61,7 +62,7 @@ def _table(
         row: dict[str, Any] = {"case": case.label, "group": case.group, "kits": len(views)}
         row |= {verdict: share([view.verdict == verdict for view in views]) for verdict in VERDICTS}
         row["code"] = share(
-            [any(code == case.kind for code, _, _ in view.findings) for view in views]
+            [any(code == case.code for code, _, _ in view.findings) for view in views]
         )
         if case.kind in LEAD_KINDS:
             row |= naming([(view, case.lead) for view in views])
@@ -94,6 +95,7 @@ def goals(kits: list[KitScored], plan: str) -> dict[str, Share]:
         if any(c == case for c, _ in others)
     ]
     hum = [view.verdict == NOT_FIT for case, view in views if case.kind == "bench_interference"]
+    rubbed = [view.verdict == NOT_FIT for case, view in views if case.kind == "friction_spikes"]
     retests = [view.verdict == RETEST for view in sound]
     for_ground = [view.verdict == RETEST and view.only_ground_unproven for view in sound]
     leads = [(view, case.lead) for case, view in faulty if case.kind in LEAD_KINDS]
@@ -108,6 +110,7 @@ def goals(kits: list[KitScored], plan: str) -> dict[str, Share]:
         ),
         **naming(leads),
         "hum_called_fault": share(hum),
+        "friction_called_fault": share(rubbed),
     }
 
 

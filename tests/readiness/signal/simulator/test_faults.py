@@ -95,6 +95,67 @@ def test_an_open_lead_that_pins_the_first_stage_looks_quieter_than_a_sound_one()
     assert level[0] < 0.5 * level[1]
 
 
+def test_a_leak_shows_by_its_ohms_when_a_lead_is_lifted_and_never_on_the_bar() -> None:
+    setup = Setup(rate_hz=2048, lead_kohm=(0.05, 0.05), lead_na=5.0, loop_uv=0.0, body_na=0.0)
+    leaks = {kohm: (Fault("leaking_leads", kohm, "A+B"),) for kohm in (1.0, 10.0, 100.0)}
+    flexes = [simulate("flex", setup, faults).capture for faults in ((), leaks[1.0])]
+    assert np.array_equal(flexes[0].emg.samples, flexes[1].emg.samples)
+    level = {}
+    for kohm, faults in ((0.0, ()), *leaks.items()):
+        made = simulate("lift", setup, faults)
+        start, end = made.truth["windows"]["A"]
+        level[kohm] = hum_uv(made.capture.emg.samples, 2048, 50.0, start + 0.6, end - 0.7)
+    # The same current through a tenth of the ohms; an open input goes to the end of its range.
+    assert level[100.0] == pytest.approx(10 * level[10.0], rel=0.3)
+    assert level[1.0] < 0.2 * level[10.0]
+    assert level[0.0] > 10 * level[100.0]
+
+
+@pytest.mark.parametrize("lead", ["A", "B", "ground"])
+def test_strands_that_part_but_for_some_kilohms_hum_only_while_bent(lead: str) -> None:
+    setup = Setup(lead_kohm=(0.05, 0.05), lead_na=5.0, loop_uv=0.0, cmrr_db=60.0)
+    fault = (Fault("resistive_lead", 500.0, lead, count=3),)
+    for test in ("still", "lift"):
+        made = [simulate(test, setup, faults).capture.emg.samples for faults in ((), fault)]
+        assert np.array_equal(*made)
+    made = simulate("flex", setup, fault)
+    start, end = made.truth["windows"][lead]
+    inside = hum_uv(made.capture.emg.samples, 1024, 50.0, start, min(end, 10.0))
+    assert inside > 5 * hum_uv(made.capture.emg.samples, 1024, 50.0, 0.1, 2.4)
+
+
+@pytest.mark.parametrize(("pair", "moved"), [("A+ground", "A"), ("B+ground", "B")])
+def test_swapped_sockets_take_each_act_to_the_socket_of_the_plug(pair: str, moved: str) -> None:
+    fault = (Fault("swapped_sockets", 1.0, pair),)
+    for test in ("still", "flex", "lift"):
+        sound, swapped = (simulate(test, Setup(), faults).truth for faults in ((), fault))
+        if test != "still":
+            assert swapped["windows"][moved] == sound["windows"]["ground"]
+            assert swapped["windows"]["ground"] == sound["windows"][moved]
+    # On the second post the resistor of snap A stands in the ground, where it adds no noise.
+    noise = [
+        band_rms(simulate("ground", Setup(**NO_MAINS), faults).capture.emg.samples, 1024, 60, 400)
+        for faults in ((), fault)
+    ]
+    assert (noise[1] < 0.8 * noise[0]) == (pair == "A+ground")
+
+
+def test_a_wearers_signal_halves_where_the_ground_sits_on_a_wrist() -> None:
+    setup = Setup(movement_uv=1e-6, **NO_MAINS)
+    level = {
+        pair: band_rms(
+            simulate("worn", setup, (Fault(kind, 1.0, pair),)).capture.emg.samples[6000:],
+            1024,
+            60,
+            400,
+        )
+        for kind, pair in (("swapped_sockets", "A+ground"), ("leaking_leads", "A+B"))
+    }
+    whole = band_rms(simulate("worn", setup).capture.emg.samples[6000:], 1024, 60, 400)
+    assert level["A+ground"] == pytest.approx(whole / 2, rel=0.1)
+    assert level["A+B"] < 0.1 * whole
+
+
 @pytest.mark.parametrize("lead", ["A", "B", "ground"])
 def test_an_intermittent_lead_opens_only_in_its_own_flex_window(lead: str) -> None:
     fault = (Fault("intermittent_lead", 0.01, lead, count=5),)
@@ -223,3 +284,5 @@ def test_nonsense_is_refused_by_name() -> None:
         Fault("open_lead")
     with pytest.raises(ValueError, match="A\\+B"):
         Fault("leads_shorted", lead="A")
+    with pytest.raises(ValueError, match="A\\+ground"):
+        Fault("swapped_sockets", lead="A+B")
