@@ -99,7 +99,9 @@ def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None
     if due_on < loan.post_by:
         raise Refused("The kit cannot be due back before it is posted.", field="due_on")
     before, loan.due_on = loan.due_on, due_on
-    loan.save(update_fields=["due_on"])
+    if due_on != before:
+        loan.due_on_rule = ""
+    loan.save(update_fields=["due_on", "due_on_rule"])
     day = short_date(due_on)
     text = f"Due back {day} (was {short_date(before)})."
     if loan.stage == LoanStage.PACKED and due_on != before:

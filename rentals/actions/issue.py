@@ -11,8 +11,10 @@ from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
 from rentals.next_acts import may_unassign
+from rentals.planning.calendar import PlannedDay
 from rentals.selectors.contents import lacking_in
 from rentals.selectors.open_loan import open_loan
+from rentals.selectors.plan_days import LoanDays, loan_days
 from rentals.states import KitState
 
 from .packing_list import bring_up_to_date
@@ -30,7 +32,8 @@ def assign(
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Loan:
-    """Lend a kit to an enrolled student; dates come from the run unless given.
+    """Lend a kit to an enrolled student; dates come from the run and the student's country unless
+    given.
 
     Raises
     ------
@@ -66,16 +69,14 @@ def assign(
         raise Refused(
             f"{student.name} already has kit {open_loan.kit.code} on this run.", field="enrolment"
         )
-    post_by, due_on = post_by or run.post_by, due_on or run.return_by
-    if due_on < post_by:
-        raise Refused(
-            "The kit is due back before it is posted: check the two dates.", field="due_on"
-        )
+    days = _days_of_loan(enrolment, post_by, due_on)
     loan = Loan(
         kit=kit,
         enrolment=enrolment,
-        post_by=post_by,
-        due_on=due_on,
+        post_by=days.post.day,
+        post_by_rule=days.post.rule,
+        due_on=days.due.day,
+        due_on_rule=days.due.rule,
         assigned_at=at or timezone.now(),
         deposit=run.deposit,
     )
@@ -96,6 +97,20 @@ def assign(
         at=at,
     )
     return loan
+
+
+def _days_of_loan(enrolment: Enrolment, post_by: date | None, due_on: date | None) -> LoanDays:
+    """The days that were given, else those of the run and the student's country."""
+    days = loan_days(enrolment.run, str(enrolment.student.country or ""))
+    days = LoanDays(
+        PlannedDay(post_by, "") if post_by else days.post,
+        PlannedDay(due_on, "") if due_on else days.due,
+    )
+    if days.due.day < days.post.day:
+        raise Refused(
+            "The kit is due back before it is posted: check the two dates.", field="due_on"
+        )
+    return days
 
 
 @transaction.atomic

@@ -19,6 +19,7 @@ from rentals.models import (
     LoanStage,
     Student,
 )
+from rentals.selectors.plan_days import day_rules, loan_days
 
 from .issue import assign, unassign
 from .record import Actor
@@ -57,13 +58,37 @@ def save_run(run: CourseRun) -> CourseRun:
     if CourseRun.objects.filter(name__iexact=run.name).exclude(pk=run.pk).exists():
         raise Refused(f"There is a run called {run.name} already.", field="name")
     run.save()
-    if before and (before.post_by, before.return_by) != (run.post_by, run.return_by):
-        # Only what is still in the house and follows the run: a date agreed with one student stays.
-        followers = loans.filter(
-            stage=LoanStage.ASSIGNED, post_by=before.post_by, due_on=before.return_by
-        )
-        followers.update(post_by=run.post_by, due_on=run.return_by)
+    if before and _days_of(before) != _days_of(run):
+        _move_loans(before, run)
     return run
+
+
+def _days_of(run: CourseRun) -> tuple[date | str, ...]:
+    return run.post_by, run.post_by_rule, run.return_by, run.return_by_rule
+
+
+def _move_loans(before: CourseRun, run: CourseRun) -> None:
+    """Give the new days to what is still in the house and follows the run: a date agreed with one
+    student stays.
+    """
+    loans = Loan.objects.filter(enrolment__run=run, stage=LoanStage.ASSIGNED)
+    followers = [
+        loan for loan in loans.select_related("enrolment__student") if _follows(loan, before)
+    ]
+    rules = day_rules()
+    for loan in followers:
+        days = loan_days(run, str(loan.enrolment.student.country or ""), rules)
+        loan.post_by, loan.post_by_rule = days.post.day, days.post.rule
+        loan.due_on, loan.due_on_rule = days.due.day, days.due.rule
+    columns = ["post_by", "post_by_rule", "due_on", "due_on_rule"]
+    Loan.objects.bulk_update(followers, columns, batch_size=200)
+
+
+def _follows(loan: Loan, run: CourseRun) -> bool:
+    """Whether both days of a loan are as the run gave them."""
+    posted = bool(loan.post_by_rule) if run.post_by_rule else loan.post_by == run.post_by
+    due = bool(loan.due_on_rule) if run.return_by_rule else loan.due_on == run.return_by
+    return posted and due
 
 
 @transaction.atomic

@@ -12,10 +12,17 @@ from rentals.codes import NotACode, parse_code
 from rentals.lifecycle import Verb, may
 from rentals.models import CourseRun, Enrolment, Kit, KitType
 from rentals.planning.assignment import KitProposal
+from rentals.selectors.plan_days import day_rules
 from rentals.states import KitState
 
 from .amounts import ask_at_least, show_in_currency
 from .choices import with_empty_choice_in_words
+
+#: Days that are worked out where they are left empty: from which day, and where the rule is kept.
+WORKED_OUT = {
+    "post_by": ("starts_on", "post_by_rule"),
+    "return_by": ("ends_on", "return_by_rule"),
+}
 
 
 class DayInput(forms.DateInput):
@@ -51,8 +58,14 @@ class RunForm(forms.ModelForm):
             "kit_type": "Kit type",
         }
         help_texts = {
-            "post_by": "The last day a parcel can leave and still arrive before the course starts.",
-            "return_by": "Students are asked to post the kit so that it is back on this day.",
+            "post_by": (
+                "The last day a parcel can leave and still arrive before the course starts. Left"
+                " empty, it is worked out for each student's country."
+            ),
+            "return_by": (
+                "Students are asked to post the kit so that it is back on this day. Left empty, it"
+                " is worked out too."
+            ),
             "deposit": "What each student leaves as a deposit; 0 for none.",
         }
         error_messages = {"name": {"unique": "There is a run with this name already."}}
@@ -67,6 +80,8 @@ class RunForm(forms.ModelForm):
         kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
         kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=own_kit_type))
         self.fields["note"].widget.attrs["rows"] = 3
+        for name in WORKED_OUT:
+            self.fields[name].required = False
         # Where there is only one, nobody need choose it.
         types = list(kit_type.queryset[:2]) if not own_kit_type else []
         if len(types) == 1:
@@ -76,6 +91,7 @@ class RunForm(forms.ModelForm):
         """Days in their order, each fault beside the later day."""
         answers = super().clean() or {}
         starts, ends = answers.get("starts_on"), answers.get("ends_on")
+        self._work_out_days(answers)
         post_by, return_by = answers.get("post_by"), answers.get("return_by")
         if starts and ends and ends < starts:
             self.add_error("ends_on", "The run ends before it starts. Check both days.")
@@ -88,6 +104,34 @@ class RunForm(forms.ModelForm):
         if return_by and starts and return_by < starts:
             self.add_error("return_by", "Kits would be due back before the run starts.")
         return answers
+
+    def _work_out_days(self, answers: dict[str, Any]) -> None:
+        """Give a day to each field that was left empty, or that still holds a day worked out
+        before; a typed day stays, and has no rule.
+        """
+        open_days = [name for name in WORKED_OUT if self._is_worked_out(name, answers)]
+        rules = day_rules() if open_days else None
+        for name, (counted_from, rule_column) in WORKED_OUT.items():
+            start = answers.get(counted_from)
+            if name not in open_days:
+                setattr(self.instance, rule_column, "")
+            elif rules and start:
+                planned = rules.post_by(start) if name == "post_by" else rules.back_by(start)
+                answers[name] = planned.day
+                setattr(self.instance, rule_column, planned.rule)
+
+    def _is_worked_out(self, name: str, answers: dict[str, Any]) -> bool:
+        if name in self.errors:
+            return False
+        had_rule = bool(getattr(self.instance, WORKED_OUT[name][1]))
+        return not answers.get(name) or (had_rule and name not in self.changed_data)
+
+
+class RunSpanForm(forms.Form):
+    """The first and the last day of a run, as far as they are known."""
+
+    starts_on = forms.DateField(label="Starts on", required=False, widget=DayInput())
+    ends_on = forms.DateField(label="Ends on", required=False, widget=DayInput())
 
 
 class AssignForm(forms.Form):

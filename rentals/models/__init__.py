@@ -25,6 +25,7 @@ from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
+from .transit import TransitTime
 
 __all__ = [
     "DETAIL_MODELS",
@@ -73,4 +74,5 @@ __all__ = [
     "StockItem",
     "Student",
     "SubmittedForm",
+    "TransitTime",
 ]

@@ -27,7 +27,9 @@ NOT_ON_ITS_WAY_BACK = Q(sent_back_on__isnull=True, return_tracking_number="")
 
 
 class Loan(models.Model):
-    """One kit lent for one enrolment."""
+    """One kit lent for one enrolment. A rule says how a day was worked out; it is empty for a day
+    that somebody entered.
+    """
 
     kit = models.ForeignKey(Kit, on_delete=models.PROTECT, related_name="loans")
     enrolment = models.ForeignKey(Enrolment, on_delete=models.PROTECT, related_name="loans")
@@ -37,7 +39,9 @@ class Loan(models.Model):
         default=LoanStage.ASSIGNED,
     )
     post_by = models.DateField()
+    post_by_rule = models.TextField(blank=True)
     due_on = models.DateField()
+    due_on_rule = models.TextField(blank=True)
     assigned_at = models.DateTimeField()
     packed_at = models.DateTimeField(null=True, blank=True)
     dispatched_at = models.DateTimeField(null=True, blank=True)

@@ -12,7 +12,7 @@ from django_countries.fields import CountryField
 
 class CourseRun(models.Model):
     """One run of the course, with the day its parcels must be posted and the day kits are due
-    back.
+    back. A rule says how a day was worked out; it is empty for a day that somebody entered.
     """
 
     name = models.CharField(max_length=100, unique=True)
@@ -20,7 +20,9 @@ class CourseRun(models.Model):
     starts_on = models.DateField()
     ends_on = models.DateField()
     post_by = models.DateField()
+    post_by_rule = models.TextField(blank=True)
     return_by = models.DateField()
+    return_by_rule = models.TextField(blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     note = models.TextField(blank=True)
     changed_at = models.DateTimeField(auto_now=True)

@@ -7,9 +7,11 @@ from datetime import date
 
 from django.db.models import QuerySet
 from django.urls import reverse
+from django.utils.timezone import localdate
 
 from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortfall
 from rentals.next_acts import may_note_payment, may_settle, may_unassign, to_ask_for
+from rentals.planning.calendar import PlannedDay
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.carriers import tracking_url
 from rentals.selectors.found import FoundRow, finds, found_rows
@@ -20,6 +22,7 @@ from rentals.selectors.next_steps import (
     loan_situation,
     message_button,
 )
+from rentals.selectors.plan_days import day_rules
 from rentals.states import LoanStage
 
 MAILS_SHOWN = 20
@@ -32,7 +35,7 @@ class LoanPage:
 
     `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
     received that the page says to ask for first; empty for all others. `balance` says what is left
-    to pay of a settled loan.
+    to pay of a settled loan. `free_again` is when the kit of an open loan may be posted again.
     """
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
@@ -47,6 +50,7 @@ class LoanPage:
     can_unassign: bool
     can_settle: bool
     balance: str
+    free_again: PlannedDay | None
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -69,7 +73,16 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         can_unassign=may_unassign(stage),
         can_settle=may_settle(stage),
         balance=balance_in_words(loan) if may_note_payment(stage) else "",
+        free_again=_free_again(loan, today) if loan.is_open else None,
     )
+
+
+def _free_again(loan: Loan, today: date) -> PlannedDay:
+    """Counted from the day the kit came back; from the due day, or from today where that is over,
+    while it is away.
+    """
+    back_on = localdate(loan.arrived_at) if loan.arrived_at else max(loan.due_on, today)
+    return day_rules().free_again(back_on)
 
 
 def photographed_shortfalls(loan: Loan) -> QuerySet[Shortfall]:

@@ -1,10 +1,28 @@
-"""What the practice has set for the days of the plan."""
+"""What the practice has set for the days of the plan, and what follows for a run and a loan."""
 
 from __future__ import annotations
 
-from rentals.models import Practice
-from rentals.planning.calendar import Margins, Turnaround
-from rentals.planning.workdays import Workdays
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count
+
+from rentals.models import CourseRun, Practice, TransitTime
+from rentals.planning.calendar import Margins, PlannedDay, Turnaround
+from rentals.planning.day_rules import DayRules, country_name
+
+
+def day_rules() -> DayRules:
+    """All that the days are worked out with, in two queries."""
+    practice = Practice.current()
+    rows = TransitTime.objects.values_list("place", "days_out", "days_back")
+    transits = {place: (days_out, days_back) for place, days_out, days_back in rows}
+    return DayRules(
+        home=str(practice.country or ""),
+        transits=transits,
+        margins=Margins(spare=practice.days_to_spare, to_send=practice.days_to_send),
+        turnaround=turnaround_of(practice),
+    )
 
 
 def turnaround_of(practice: Practice) -> Turnaround:
@@ -18,11 +36,80 @@ def turnaround_of(practice: Practice) -> Turnaround:
     )
 
 
-def margins_of(practice: Practice) -> Margins:
-    """Working days kept free on both ends of a run."""
-    return Margins(spare=practice.days_to_spare, to_send=practice.days_to_send)
+@dataclass(frozen=True)
+class LoanDays:
+    """When a parcel is posted and when its kit is due back; a rule is empty where the day was
+    entered for the run.
+    """
+
+    post: PlannedDay
+    due: PlannedDay
 
 
-def workdays_of(practice: Practice, also: str = "") -> Workdays:
-    """The practice's working days; with `also`, only those that are working days there too."""
-    return Workdays(str(practice.country or ""), also)
+def loan_days(run: CourseRun, country: str, rules: DayRules | None = None) -> LoanDays:
+    """The days of a loan on a run to a student in a country: worked out for it where the run's own
+    were worked out, else those of the run. `rules` are read where they are needed and not given.
+    """
+    post, due = PlannedDay(run.post_by, ""), PlannedDay(run.return_by, "")
+    if not (run.post_by_rule or run.return_by_rule):
+        return LoanDays(post, due)
+    rules = rules or day_rules()
+    if run.post_by_rule:
+        post = rules.post_by(run.starts_on, country)
+    if run.return_by_rule:
+        due = rules.back_by(run.ends_on, country)
+    return LoanDays(post, due)
+
+
+@dataclass(frozen=True)
+class ProposedDays:
+    """What the rules give a run; None where its own day is not known yet."""
+
+    post: PlannedDay | None
+    back: PlannedDay | None
+
+
+def proposed_days(starts_on: date | None, ends_on: date | None) -> ProposedDays:
+    """The post-by and the back-by day of a run, for a student at home."""
+    if not (starts_on or ends_on):
+        return ProposedDays(None, None)
+    rules = day_rules()
+    return ProposedDays(
+        rules.post_by(starts_on) if starts_on else None,
+        rules.back_by(ends_on) if ends_on else None,
+    )
+
+
+@dataclass(frozen=True)
+class CountryDays:
+    """The days of a run's students in one country. `late` says so where the day that was entered
+    leaves the post too few days.
+    """
+
+    country: str
+    students: int
+    post: PlannedDay
+    due: PlannedDay
+    late: str
+
+
+def days_by_country(run: CourseRun) -> list[CountryDays]:
+    """The countries of a run's students in which a day differs from the run's own, or in which the
+    day that was entered is too late for the post.
+    """
+    on = run.enrolments.filter(withdrawn_on__isnull=True).order_by("student__country")
+    counts = on.values_list("student__country").annotate(Count("pk"))
+    rules = day_rules()
+    rows = [_country_days(run, country or "", number, rules) for country, number in counts]
+    own = (run.post_by, run.return_by)
+    return [row for row in rows if row.late or (row.post.day, row.due.day) != own]
+
+
+def _country_days(run: CourseRun, country: str, students: int, rules: DayRules) -> CountryDays:
+    days = loan_days(run, country, rules)
+    needed = rules.post_by(run.starts_on, country)
+    late = ""
+    if days.post.day > needed.day:
+        late = f"later than {needed.rule}"
+    name = country_name(country) if country else "no country given"
+    return CountryDays(name, students, days.post, days.due, late)

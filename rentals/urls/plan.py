@@ -2,8 +2,13 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import plan
+from rentals.views import plan, plan_days
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
+    path("setup/days/", plan_days.plan_days, name="plan_days"),
+    path("setup/days/here/", plan_days.own_days, name="own_days"),
+    path("setup/days/post/new/", plan_days.transit_new, name="transit_new"),
+    path("setup/days/post/<slug:place>/", plan_days.transit, name="transit"),
+    path("setup/days/post/<slug:place>/forget/", plan_days.transit_drop, name="transit_drop"),
 ]

@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern] = [
     # runs/
     path("runs/", runs.run_list, name="runs"),
     path("runs/new/", runs.run_new, name="run_new"),
+    path("runs/days/", runs.run_days, name="run_days"),
     path("runs/<row:pk>/", runs.run, name="run"),
     path("runs/<row:pk>/edit/", runs.run_edit, name="run_edit"),
     path("runs/<row:pk>/assign/", assignment.run_assign, name="run_assign"),

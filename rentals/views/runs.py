@@ -8,11 +8,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.runs import save_run
-from rentals.forms.runs import RunForm
+from rentals.forms.runs import RunForm, RunSpanForm
 from rentals.models import CourseRun, KitType
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
+from rentals.selectors.plan_days import days_by_country, proposed_days
 from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
     enrolments_of,
@@ -28,6 +29,7 @@ from rentals.selectors.stock_ahead import stock_short_for
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
+from rentals.web.page_or_part import page_or_part
 from rentals.web.request import DeskRequest, get_or_post, posted
 from rentals.web.sorting import SortKey, list_order, sort_choice
 
@@ -82,6 +84,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "many": situation.students > MANY,
         "stock_short": stock_short_for(run, today),
         "strip": strips_of([run])[run.pk],
+        "countries": days_by_country(run),
         "phase": run_phase(run, today),
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),
@@ -106,6 +109,7 @@ def run_edit(request: DeskRequest, pk: int) -> HttpResponse:
 def _run_form(request: DeskRequest, run: CourseRun, act: str) -> HttpResponse:
     # A refused form has written its words on the run already; the heading keeps the name.
     title = run.name
+    proposed = proposed_days(run.starts_on, run.ends_on)
     form = RunForm(posted(request), instance=run)
     return form_page(
         request,
@@ -116,6 +120,18 @@ def _run_form(request: DeskRequest, run: CourseRun, act: str) -> HttpResponse:
         context={
             "run": run,
             "title": title,
+            "proposed": proposed,
             "no_types": not KitType.objects.filter(active=True).exists(),
         },
     )
+
+
+@require_safe
+def run_days(request: DeskRequest) -> HttpResponse:
+    """The days that the rules give a run which starts and ends on the days in the address."""
+    form = RunSpanForm(request.GET)
+    form.is_valid()
+    answers = form.cleaned_data
+    proposed = proposed_days(answers.get("starts_on"), answers.get("ends_on"))
+    context = {"form": form, "proposed": proposed}
+    return page_or_part(request, "rentals/run/days.html", "rentals/run/_days.html", context)

@@ -43,6 +43,8 @@ def addresses() -> dict[str, str]:
         "part_new",
         "stock",
         "runs",
+        "plan",
+        "plan_days",
         "students",
         "pack",
         "dispatch_list",
@@ -82,7 +84,7 @@ def addresses() -> dict[str, str]:
         "bench": reverse("readiness:bench"),
         "bench of a kit": reverse("readiness:kit_bench", args=[kits["assigned"].code]),
         "round of a kit": reverse("readiness:round", args=[kits["assigned"].code]),
-        "plan": reverse("readiness:plan", args=[kit_type.pk]),
+        "plan of tests": reverse("readiness:plan", args=[kit_type.pk]),
     }
     return found
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
-from rentals.models import CourseRun, ElectrodeBatch, Loan
+from rentals.models import CourseRun, ElectrodeBatch, Loan, Practice
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -53,6 +53,27 @@ def test_a_run_is_planned_and_changed(signed_in: Client) -> None:
     signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, name="Spring"))
     run.refresh_from_db()
     assert run.name == "Spring"
+
+
+def test_days_left_empty_are_worked_out_and_a_typed_one_stays(signed_in: Client) -> None:
+    Practice.objects.create(pk=1, country="DE")
+    plan = form_of(CourseRunFactory.build(kit_type=KitTypeFactory()))
+    days = {"starts_on": "2026-01-05", "ends_on": "2026-03-27"}
+    shown = text_of(signed_in.get(reverse("rentals:run_days"), days))
+    assert "30 Dec 2025" in shown and "1 Jan 2026 is a public holiday" in shown
+    plan |= days | {"post_by": "", "return_by": ""}
+    page = text_of(signed_in.post(reverse("rentals:run_new"), plan, follow=True))
+    run = CourseRun.objects.get()
+    assert (run.post_by, run.return_by) == (date(2025, 12, 30), date(2026, 4, 2))
+    assert run.post_by_rule in page and run.return_by_rule in page
+    edit = reverse("rentals:run_edit", args=[run.pk])
+    signed_in.post(edit, form_of(run, starts_on="2026-01-12", return_by="2026-04-10"))
+    run.refresh_from_db()
+    assert (run.post_by, run.return_by) == (date(2026, 1, 7), date(2026, 4, 10))
+    assert run.post_by_rule and not run.return_by_rule
+    assert '10 Apr 2026</span> <span class="note">entered' in text_of(
+        signed_in.get(run.get_absolute_url())
+    )
 
 
 def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(
@@ -156,7 +177,7 @@ def test_pages_take_the_same_few_queries_however_long(
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
     for url, most in (
-        (run.get_absolute_url(), 17),
+        (run.get_absolute_url(), 20),
         (reverse("rentals:run_assign", args=[run.pk]), 9),
         (reverse("rentals:runs"), 7),
     ):

@@ -17,6 +17,7 @@ from rentals.actions.line_photos import add_photos
 from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
+from rentals.actions.transit import set_transit
 from rentals.codes import grouped
 from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
 from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
@@ -159,6 +160,11 @@ def carrier_page() -> Place:
     return [Carrier.objects.create(name="Parcel post").pk], ["Loans keep its name."]
 
 
+def transit_page() -> Place:
+    set_transit("ES", days_out=4, days_back=7)
+    return ["ES"], ["Runs and loans keep the days they have."]
+
+
 def found_part_page() -> Place:
     thing = parcel_with(complete_kit().parts.get(kind="charger"))
     return [thing.pk], ["must be tested again before it goes out"]
@@ -195,6 +201,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
     "rentals:carrier_remove": carrier_page,
+    "rentals:transit_drop": transit_page,
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
 }
@@ -275,6 +282,7 @@ LOSES_NOTHING = {
     "rentals:message_address",
     "rentals:message_edit",
     "rentals:message_write",
+    "rentals:own_days",
     "rentals:pack_mail",
     "rentals:pack_override",
     "rentals:pack_short_dated",
@@ -310,6 +318,8 @@ LOSES_NOTHING = {
     "rentals:stock_item",
     "rentals:stock_new",
     "rentals:student",
+    "rentals:transit",
+    "rentals:transit_new",
 }
 
 

@@ -1,0 +1,36 @@
+"""How long the post takes."""
+
+from __future__ import annotations
+
+from django.core.validators import MaxValueValidator
+from django.db import models
+from django.db.models import Q
+
+MOST_DAYS_IN_POST = 90
+
+
+class TransitTime(models.Model):
+    """Working days that the post takes to a place and back. The place is a country by its code (ISO
+    3166-1 alpha-2), or ``home`` or ``abroad`` for all countries without a row of their own.
+    """
+
+    place = models.CharField(max_length=6, unique=True)
+    days_out = models.PositiveSmallIntegerField(
+        validators=[MaxValueValidator(MOST_DAYS_IN_POST)], help_text="Working days there."
+    )
+    days_back = models.PositiveSmallIntegerField(
+        validators=[MaxValueValidator(MOST_DAYS_IN_POST)], help_text="Working days back."
+    )
+
+    class Meta:
+        ordering = ["place"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(place__in=["home", "abroad"]) | Q(place__regex=r"^[A-Z]{2}$"),
+                name="transit_place_is_a_country",
+                violation_error_message="The place must be a country.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.days_out} out, {self.days_back} back"
