@@ -13,16 +13,19 @@ from django.utils import timezone
 from readiness.actions.check_kit import judge_day_again
 from readiness.actions.claim_capture import LEASE, claim, put_back, refuse
 from readiness.actions.conclude import conclude
+from readiness.actions.same_as import same_samples_sentence
 from readiness.actions.verdicts import keep_verdict
 from readiness.intake.owners import Question, asked_together
 from readiness.judgement.judging import judge, open_capture
-from readiness.models import Capture, CheckKit
+from readiness.models import Capture, CaptureMark, CheckKit
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import fitted, limits_for
 from readiness.selectors.owners import owner_of
+from readiness.selectors.same_samples import same_recording
 from readiness.signal.capture import Recording
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.sample_marks import SampleMark, mark_of
 from rentals.actions.record import Actor
 from rentals.models import Kit, PartKind
 
@@ -67,6 +70,10 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
     if isinstance(kit, Question) or isinstance(test, Question):
         _note_taken(capture, recording)
         return _ask(capture, kit, test)
+    mark = mark_of(recording.emg.samples, recording.rate_hz)
+    if mark and (twin := same_recording(capture, kit, test, mark)):
+        capture.kit, capture.test = kit, test
+        return refuse(capture, same_samples_sentence(*twin))
     limits = limits_for(kit)
     result = judge(recording, kit.code, test, limits)
     with transaction.atomic():
@@ -74,6 +81,7 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
         if scored is None:
             return _status_of(capture.pk)
         keep_verdict(scored, result, limits, at=at)
+        _keep_mark(scored, mark)
         _judge_kit(scored, at=at, actor=actor)
     return Status.SCORED
 
@@ -105,6 +113,14 @@ def _mark_scored(capture: Capture, recording: Recording, kit: Kit, test: str) ->
     scored.refusal = scored.missing = ""
     scored.save()
     return scored
+
+
+def _keep_mark(capture: Capture, mark: SampleMark | None) -> None:
+    """What its samples are known by; none where too little changes in them."""
+    if mark is None:
+        CaptureMark.objects.filter(capture=capture).delete()
+        return
+    CaptureMark.objects.update_or_create(capture=capture, defaults={"mark": mark.to_bytes()})
 
 
 def _judge_kit(capture: Capture, *, at: datetime | None, actor: Actor) -> None:

@@ -16,8 +16,9 @@ from readiness.states import CaptureStatus
 from rentals.codes import grouped
 from rentals.models import Kit
 
+from .same_as import same_bytes_sentence
 from .score import score_one
-from .upload import RoundOfDrop, same_bytes_sentence, shown_name, store_upload, wrong_size
+from .upload import RoundOfDrop, shown_name, store_upload, wrong_size
 
 
 def take_file(seen: SeenFile) -> str:

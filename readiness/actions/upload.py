@@ -30,12 +30,11 @@ from django.utils import timezone
 from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
 from rentals.actions.record import Actor
-from rentals.codes import grouped
-from rentals.dates import short_moment
 from rentals.errors import Refused
 from rentals.models import Kit
 
 from .partners import JOINED_ENDING, with_partners
+from .same_as import same_bytes_sentence
 from .scoring_tasks import score_later
 
 PIECE = 1024 * 1024
@@ -196,14 +195,3 @@ def shown_name(name: str | None) -> str:
     last_part = str(name or "").replace("\\", "/").rpartition("/")[2]
     printable = "".join(char if char.isprintable() else "?" for char in last_part)
     return printable[:LONGEST_NAME] or "without a name"
-
-
-def same_bytes_sentence(earlier: Capture) -> str:
-    """Why a file whose bytes are here already is not kept again, naming the first."""
-    kit = f"for kit {grouped(earlier.kit.code)}" if earlier.kit else "whose kit is not known yet"
-    when = timezone.localtime(earlier.upload.at)
-    day = short_moment(when)
-    return (
-        f"These are the same bytes as {earlier.name}, uploaded on {day} {kit}. One capture proves"
-        " one kit once: record this test again."
-    )

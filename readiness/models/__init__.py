@@ -5,12 +5,14 @@ from .check_kits import CheckKit
 from .guided import GuidedRound
 from .plans import BenchPlan
 from .rounds import BenchTest
+from .sample_marks import CaptureMark
 from .verdicts import Verdict
 
 __all__ = [
     "BenchPlan",
     "BenchTest",
     "Capture",
+    "CaptureMark",
     "CheckKit",
     "GuidedRound",
     "TurnedAway",

@@ -23,6 +23,7 @@ from .readers.limits import read_bytes
 from .readers.named_columns import NAMED_ROLES
 from .readers.units import find_unit
 from .result import Report
+from .samples_seen import SamplesSeen
 from .score import score_file
 from .statistics.decision import FIT
 
@@ -118,8 +119,11 @@ def run(options: argparse.Namespace, out: TextIO | None = None) -> int:
     )
     status = ALL_FIT
     reports = []
+    seen = SamplesSeen()
     for name, partner in paired(options.files):
         report = _scored(name, partner, declared, maps, limits)
+        if len(options.files) > 1:
+            report = seen.compared(report)
         text = (
             json.dumps(report.to_json(), allow_nan=False)
             if options.json

@@ -52,7 +52,8 @@ def test_a_drop_waits_is_scored_and_says_how_far_it_is(queue, signed_in):
 @pytest.mark.slow
 def test_two_workers_score_each_capture_once(queue, settings):
     kits = [complete_kit(cleared=False) for _ in range(4)]
-    upload = store_upload([file for kit in kits for file in kit_files(kit.code)])
+    files = [file for seed, kit in enumerate(kits, 1) for file in kit_files(kit.code, seed=seed)]
+    upload = store_upload(files)
     workers = [_worker(settings) for _ in range(2)]
     assert [worker.wait(120) for worker in workers] == [0, 0]
     assert set(upload.captures.values_list("status", "attempts")) == {("scored", 1)}

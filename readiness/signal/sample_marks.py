@@ -1,0 +1,187 @@
+"""Whether two captures are the same recording, whatever file, unit, format or piece they stand in.
+
+Noise never repeats itself. Between 20 and 250 Hz, where every amplifier passes, ten seconds hold
+some 4,600 independent values, so that two recordings agree by chance to a few hundredths. What is
+alike in all captures of a room is taken out first: lines (mains), and steps of open leads, which
+count as one value each. What is left is kept as three states on a grid of one millisecond: below,
+about and above zero. Scale, offset, sign, rate and rounding leave them as they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+GRID_HZ = 1000.0
+LOW_HZ, HIGH_HZ = 20.0, 250.0
+OF_RATE = 0.4
+CLIPPED_AT = 5.0
+FADED_S = 0.5
+BLOCK_HZ = 8.0
+LINE = 4.0
+"""Noise alone goes above so many medians of its neighbours once in 65,000 bins (Rayleigh)."""
+ABOUT_ZERO = 0.3
+LEAST_CHANGES = 500
+LEAST_SHARED = 1500
+"""Of the states of two seconds three in four are off zero: below that nothing is compared."""
+ALIKE = 0.3
+"""Eight standard deviations of chance over two seconds; a copy that lies half a grid step off
+agrees to 0.6.
+"""
+WORD_BITS = 32
+WORD_STEP = 2
+"""Grid steps after which a value of the band is a new one."""
+ONE_WORD_OF = 16
+WORDS_SHARED = 3
+"""Chance gives a hundredth of one, and a little more where steps of leads are alike."""
+LEAST_TELLING = 20
+"""A word of a stretch that stands still says nothing."""
+SCRAMBLE = np.uint64(0x9E3779B1)
+
+
+@dataclass(frozen=True, eq=False)
+class SampleMark:
+    """What is kept of a capture's samples to know them again: states (-1, 0 or 1, int8) on a grid
+    of `GRID_HZ`, and some of their words, which a copy shares and another recording does not.
+    """
+
+    states: np.ndarray
+    words: frozenset[int]
+
+    def to_bytes(self) -> bytes:
+        """Two bits a state and four bytes a word, 6 kB for ten seconds; ``mark_from`` gives the
+        same mark back.
+        """
+        words = np.array([len(self.words), *self.words], dtype="<u4")
+        bits = np.packbits(np.concatenate([self.states > 0, self.states < 0]))
+        return (
+            words.tobytes() + np.array([len(self.states)], dtype="<u4").tobytes() + bits.tobytes()
+        )
+
+
+def mark_from(data: bytes) -> SampleMark:
+    """The mark that was stored."""
+    words = _words_in(data)
+    at = 4 * (len(words) + 1)
+    size = int(np.frombuffer(data, "<u4", 1, offset=at)[0])
+    bits = np.unpackbits(np.frombuffer(data, np.uint8, offset=at + 4), count=2 * size)
+    up, down = bits.reshape(2, size).astype(np.int8)
+    return SampleMark(up - down, frozenset(words.tolist()))
+
+
+def may_share(mark: SampleMark, stored: bytes) -> bool:
+    """Whether a mark and a stored one have words in common: a quick look, for many."""
+    return _enough(mark.words.intersection(_words_in(stored).tolist()))
+
+
+def _words_in(stored: bytes) -> np.ndarray:
+    count = int(np.frombuffer(stored, "<u4", 1)[0])
+    return np.frombuffer(stored, "<u4", count, offset=4)
+
+
+def _enough(words: frozenset[int]) -> bool:
+    return len(words) >= WORDS_SHARED
+
+
+def mark_of(samples: np.ndarray, rate_hz: float) -> SampleMark | None:
+    """The mark of a capture's samples (shape (n,), any unit, NaN in gaps); ``None`` where too
+    little changes in them to tell one recording from another.
+    """
+    changes = np.nan_to_num(np.diff(samples), nan=0.0, posinf=0.0, neginf=0.0)
+    moving = np.abs(changes[changes != 0.0])
+    if len(moving) < LEAST_CHANGES:
+        return None
+    clip = CLIPPED_AT * float(np.median(moving))
+    band = _whitened(np.clip(changes, -clip, clip), rate_hz)
+    size = float(np.sqrt(np.mean(np.square(band))))
+    if size == 0.0:
+        return None
+    states = (band > ABOUT_ZERO * size).astype(np.int8) - (band < -ABOUT_ZERO * size)
+    return SampleMark(states, _words(states))
+
+
+def _whitened(changes: np.ndarray, rate_hz: float) -> np.ndarray:
+    """The changes on the grid: all frequencies of the band alike in size, lines left out.
+
+    Both ends are faded over half a second, which keeps a strong line in its place. Sizes are
+    smoothed over 8 Hz, so that what is done to a sample depends on its next eighth of a second
+    only, and a piece is done to like the whole.
+    """
+    spectrum = np.fft.rfft(changes * _faded(len(changes), rate_hz))
+    on_grid = round(len(changes) * GRID_HZ / rate_hz)
+    hz = np.arange(on_grid // 2 + 1) * rate_hz / len(changes)
+    inside = (hz >= LOW_HZ) & (hz <= min(HIGH_HZ, OF_RATE * rate_hz))
+    values = spectrum[: len(hz)][inside[: len(spectrum)]]
+    sizes = np.abs(values)
+    a_block = max(1, round(BLOCK_HZ * len(changes) / rate_hz))
+    blocks = [sizes[start : start + a_block] for start in range(0, len(sizes), a_block)]
+    middles = a_block * (np.arange(len(blocks)) + 0.5)
+    usual = np.interp(np.arange(len(sizes)), middles, [np.median(block) for block in blocks])
+    keep = (sizes > 0.0) & (sizes < LINE * usual)
+    even = np.zeros(len(hz), dtype=complex)
+    even[np.flatnonzero(inside)[: len(values)][keep]] = values[keep] / usual[keep]
+    return np.fft.irfft(even, on_grid)
+
+
+def _faded(count: int, rate_hz: float) -> np.ndarray:
+    """A window that is flat between its ends."""
+    length = min(round(FADED_S * rate_hz), count // 2)
+    rise = 0.5 - 0.5 * np.cos(np.pi * (np.arange(length) + 0.5) / length)
+    return np.concatenate([rise, np.ones(count - 2 * length), rise[::-1]])
+
+
+def _words(states: np.ndarray) -> frozenset[int]:
+    """Every 32 signs that a fixed rule picks, one in 16: it picks the same ones in a
+    copy. Signs of either kind, so that a trace turned over keeps its words.
+    """
+    count = len(states) - WORD_STEP * (WORD_BITS - 1)
+    if count < 1:
+        return frozenset()
+    rows = [states[WORD_STEP * k :][:count] for k in range(WORD_BITS)]
+    telling = sum(np.abs(row) for row in rows) >= LEAST_TELLING
+    found: set[int] = set()
+    for sign in (1, -1):
+        words = np.zeros(count, dtype=np.uint64)
+        for row in rows:
+            words = words * np.uint64(2) + (row == sign)
+        picked = ((words * SCRAMBLE) >> np.uint64(7)) % np.uint64(ONE_WORD_OF) == 0
+        found.update(words[picked & telling].tolist())
+    return frozenset(found)
+
+
+def same_samples(mark: SampleMark, earlier: SampleMark) -> float | None:
+    """By how many seconds a capture begins after an earlier one whose samples it holds; ``None``
+    where it is another recording.
+    """
+    if not _enough(mark.words & earlier.words):
+        return None
+    share, later_s = likeness(mark, earlier)
+    return later_s if share >= ALIKE else None
+
+
+def likeness(mark: SampleMark, earlier: SampleMark) -> tuple[float, float]:
+    """How far two marks agree at best (0 to 1), and by how many seconds the later begins after the
+    earlier one.
+    """
+    a, b = earlier.states.astype(float), mark.states.astype(float)
+    size = 1 << (len(a) + len(b) - 1).bit_length()
+    both = np.fft.irfft(np.fft.rfft(a, size) * np.conj(np.fft.rfft(b, size)), size)
+    both = np.concatenate([both[: len(a)], both[size - len(b) :]])
+    lags = np.r_[0 : len(a), -len(b) : 0]
+    weight = _shared(a, lags, len(b)) * _shared(b, -lags, len(a))
+    enough = weight >= LEAST_SHARED**2
+    if not enough.any():
+        return 0.0, 0.0
+    shares = np.zeros(len(lags))
+    shares[enough] = np.abs(both[enough]) / np.sqrt(weight[enough])
+    best = int(np.argmax(shares))
+    return float(shares[best]), float(lags[best]) / GRID_HZ
+
+
+def _shared(states: np.ndarray, lags: np.ndarray, other: int) -> np.ndarray:
+    """How many states off zero stand where both overlap, at each lag."""
+    off_zero = np.concatenate([[0.0], np.cumsum(np.abs(states))])
+    begin = np.clip(lags, 0, len(states))
+    end = np.clip(lags + other, 0, len(states))
+    return off_zero[end] - off_zero[begin]
