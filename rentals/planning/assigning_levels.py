@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .assigning import Level, LevelValue
+from .assigning_facts import Level, LevelValue
 from .assigning_network import Network, Place, Source, Stream
 
 if TYPE_CHECKING:
@@ -169,9 +169,9 @@ def _bounds(
     before = order[: order.index(Level.CHANGES)]
     for number, level in enumerate(order):
         smaller = unagreed if level in before else programme
-        held = _held(smaller, order, bounds[:number])
+        held = held_levels(smaller, order, bounds[:number])
         cost = smaller.costs(level)
-        answer = _answer(smaller, cost, held, seconds, whole=False)
+        answer = answer_of(smaller, cost, held, seconds, whole=False)
         if answer.x is None or answer.status != 0:
             return None
         bounds.append(math.ceil(answer.fun - BOUND_MARGIN))
@@ -185,8 +185,8 @@ def _reach(
 
     The last level is the one to be made small, so that the solver has something to steer by.
     """
-    held = _held(programme, order, bounds[:-1])
-    answer = _answer(programme, programme.costs(order[-1]), held, seconds, whole=True)
+    held = held_levels(programme, order, bounds[:-1])
+    answer = answer_of(programme, programme.costs(order[-1]), held, seconds, whole=True)
     if answer.x is None:
         return None
     flow = np.rint(answer.x).astype(np.int64)
@@ -196,9 +196,10 @@ def _reach(
     return _solved(programme, flow, order, values, [True] * len(order))
 
 
-def _held(
+def held_levels(
     programme: Programme, order: Sequence[Level], values: Sequence[int]
 ) -> list[tuple[NDArray[np.int64], int]]:
+    """The levels solved so far, by their costs, with what they came to."""
     pairs = zip(order, values, strict=False)
     return [(programme.costs(level), value) for level, value in pairs]
 
@@ -227,8 +228,8 @@ def _one_by_one(programme: Programme, order: Sequence[Level], seconds: float) ->
         sure = True
         if not (values and _at_floor(programme, levels, costs, flow, values)):
             weighted = _weighted(programme, levels, costs)
-            held = _held(programme, order, values)
-            answer = _answer(programme, weighted, held, seconds, whole=True)
+            held = held_levels(programme, order, values)
+            answer = answer_of(programme, weighted, held, seconds, whole=True)
             if answer.x is None:
                 raise RuntimeError(f"The solver found no plan: {answer.message}")
             flow, sure = np.rint(answer.x).astype(np.int64), answer.status == 0
@@ -287,7 +288,7 @@ def _weighted(
     return total
 
 
-def _answer(
+def answer_of(
     programme: Programme,
     costs: NDArray[np.int64],
     held: Sequence[tuple[NDArray[np.int64], int]],

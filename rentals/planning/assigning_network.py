@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from .assigning import Agreed, HandOver, KitAhead, Level, Need, slack_lack
+from .assigning_facts import Agreed, HandOver, KitAhead, Level, Need, slack_lack
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import groupby
 
-from .assigning import Agreed, KitAhead, Need
+from .assigning_facts import Agreed, KitAhead, Need
 
 
 def checked_pins(

@@ -5,7 +5,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from kitdesk import rescore_speed
+from kitdesk import assigning_speed, rescore_speed
 from readiness.signal.study import speed as capture_speed
 from rentals.paper import speed as paper_speed
 
@@ -26,6 +26,8 @@ def run(monkeypatch, value: float) -> str:
         "run_memory",
         lambda *_args: paper_speed.Figure("memory", 12, 200, "MB", "made up"),
     )
+    plan = capture_speed.Ratio("plan_ratio", 5, 10, "x", "made up")
+    monkeypatch.setattr(assigning_speed, "plan_ratio", lambda *_args: plan)
     out = StringIO()
     try:
         call_command("speed", stdout=out)
@@ -43,12 +45,13 @@ def test_each_figure_has_its_line(monkeypatch):
         "rescore_ratio",
         "labels",
         "memory",
+        "plan_ratio",
     ]
     assert all(": met" in line for line in lines)
 
 
 def test_a_missed_goal_fails_the_command(monkeypatch):
-    with pytest.raises(CommandError, match="1 of 6 goals missed"):
+    with pytest.raises(CommandError, match="1 of 7 goals missed"):
         run(monkeypatch, 1.6)
     assert "<= 1.5 x: MISSED" in run.printed
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from django.core.management.base import BaseCommand, CommandError
 
-from kitdesk import rescore_speed
+from kitdesk import assigning_speed, rescore_speed
 from readiness.signal.study import speed as capture_speed
 from rentals.paper import speed as paper_speed
 
@@ -18,8 +18,8 @@ class Command(BaseCommand):
     """Prints one line per figure beside its goal; exit status 1 if one is missed."""
 
     help = (
-        "Time captures against bare NumPy, SciPy and edfio, and paper against bare QR matrices; a"
-        " run's memory."
+        "Time captures against bare NumPy, SciPy and edfio, paper against bare QR matrices,"
+        " and a plan of kits against the bare solver; a run's memory."
     )
     requires_system_checks = ()
 
@@ -37,6 +37,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--loans", type=int, default=300, help="loans in the run whose papers are printed"
         )
+
+        parser.add_argument("--students", type=int, default=2000, help="students to plan kits for")
+        parser.add_argument("--kits", type=int, default=1500, help="kits to plan them with")
 
     def handle(self, *args: object, **options: int) -> None:
         count = missed = 0
@@ -62,3 +65,4 @@ class Command(BaseCommand):
         yield rescore_speed.rescore_ratio(options["captures"])
         yield paper_speed.label_ratio(options["labels"], min(rounds, 5))
         yield paper_speed.run_memory(options["loans"])
+        yield assigning_speed.plan_ratio(options["students"], options["kits"])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import permutations, product
 
-from rentals.planning.assigning import Agreed, KitAhead, Level, Need, slack_lack
+from rentals.planning.assigning_facts import Agreed, KitAhead, Level, Need, slack_lack
 
 FIRST_DAY = date(2027, 1, 4)
 Costs = dict[Level, int]

@@ -8,16 +8,14 @@ from datetime import timedelta
 import pytest
 
 from rentals.planning import assigning_levels
-from rentals.planning.assigning import (
+from rentals.planning.assigning import assign_kits, loans_after
+from rentals.planning.assigning_facts import (
     AGREED_FIRST,
     BEST_FIRST,
     Agreed,
     AssignmentPlan,
     KitAhead,
     Level,
-    Need,
-    assign_kits,
-    loans_after,
 )
 from tests.rentals.planning.brute_force import Case, day, drawn_case, least, need
 
@@ -154,8 +152,3 @@ def test_a_late_return_changes_one_student_where_one_is_enough() -> None:
     plan = assign_kits(late, wanting, agreed, order=AGREED_FIRST)
     assert plan.kit_of() == {0: "K4", 1: "K1", 2: "K2", 3: "K3"}
     assert plan.value(Level.CHANGES) == 1
-
-
-def test_a_need_with_days_out_of_order_is_refused() -> None:
-    with pytest.raises(ValueError, match="not in their order"):
-        Need(1, 1, day(5), day(5), day(5))

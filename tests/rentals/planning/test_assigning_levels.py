@@ -7,7 +7,8 @@ import pytest
 from scipy.optimize import linprog
 
 from rentals.planning import assigning_levels
-from rentals.planning.assigning import Agreed, KitAhead, Level, Need, assign_kits
+from rentals.planning.assigning import assign_kits
+from rentals.planning.assigning_facts import Agreed, KitAhead, Level, Need
 from tests.rentals.planning.brute_force import day, need
 
 pytestmark = pytest.mark.any_database
@@ -83,13 +84,13 @@ def test_both_ways_of_solving_come_to_the_same(monkeypatch: pytest.MonkeyPatch) 
 
 def test_where_the_time_is_up_nothing_is_called_proven(monkeypatch: pytest.MonkeyPatch) -> None:
     kits, needs = large_case(kits=4, runs=2, students=6)
-    true = assigning_levels._answer
+    true = assigning_levels.answer_of
 
     def hurried(*args, **named):
         answer = true(*args, **named)
         answer.status = 1
         return answer
 
-    monkeypatch.setattr(assigning_levels, "_answer", hurried)
+    monkeypatch.setattr(assigning_levels, "answer_of", hurried)
     plan = assign_kits(kits, needs)
     assert not plan.proven and len(plan.hand_overs) == 6 - plan.value(Level.UNSERVED)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rentals.planning.assigning import Agreed, KitAhead, Level
+from rentals.planning.assigning_facts import Agreed, KitAhead, Level
 from rentals.planning.assigning_network import Place, Source, build_network
 from tests.rentals.planning.brute_force import day, need
 

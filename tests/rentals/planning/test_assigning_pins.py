@@ -2,7 +2,7 @@
 
 import pytest
 
-from rentals.planning.assigning import Agreed, KitAhead
+from rentals.planning.assigning_facts import Agreed, KitAhead
 from rentals.planning.assigning_pins import checked_pins
 from tests.rentals.planning.brute_force import day, need
 
