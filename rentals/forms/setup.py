@@ -167,6 +167,7 @@ class PracticeForm(forms.ModelForm):
             "site_url",
             "payment_instructions",
             "days_to_pay",
+            "stock_service",
             "opens_packing_list",
             "mails_leave_at_once",
         ]
@@ -178,6 +179,7 @@ class PracticeForm(forms.ModelForm):
             "site_url": "Address of this desk for phones",
             "payment_instructions": "How students pay you",
             "days_to_pay": "Days they have for it",
+            "stock_service": "Runs for which stock shall reach, percent",
             "opens_packing_list": "The packing list opens for printing by itself",
             "mails_leave_at_once": "Mails of packing and posting leave by themselves",
         }
@@ -185,6 +187,15 @@ class PracticeForm(forms.ModelForm):
             "street": forms.Textarea(attrs={"rows": 2}),
             "payment_instructions": forms.Textarea(attrs={"rows": 3}),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["stock_service"].required = False
+
+    def clean_stock_service(self) -> int:
+        """Left out, it stays as it is."""
+        service = self.cleaned_data["stock_service"]
+        return self.instance.stock_service if service is None else service
 
     def clean_mail_language(self) -> str:
         """Left out, it stays as it is."""

@@ -10,6 +10,7 @@ from django.utils import timezone
 from rentals.models import ElectrodeBatch, StockItem
 from rentals.planning.stock_need import lasts
 
+from .amounts import ask_at_least, show_in_currency
 from .choices import with_empty_choice_in_words
 
 
@@ -20,17 +21,53 @@ def day_field(**kwargs: Any) -> forms.DateField:
     )
 
 
+_LEFT_AS_THEY_ARE = ("lead_days", "lead_spread_days", "pack_size")
+
+
 class StockItemForm(forms.ModelForm):
-    """What is counted, where it lies and when to reorder."""
+    """What is counted, where it lies, when to reorder and how it is bought."""
 
     class Meta:
         model = StockItem
         formfield_callback = with_empty_choice_in_words
-        fields = ["name", "kind", "by_batch", "unit", "reorder_point", "shelf"]
+        fields = [
+            "name",
+            "kind",
+            "by_batch",
+            "unit",
+            "reorder_point",
+            "shelf",
+            "supplier",
+            "lead_days",
+            "lead_spread_days",
+            "pack_size",
+            "pack_price",
+            "order_cost",
+        ]
         labels = {
             "by_batch": "Kept in batches with an expiry date (electrodes, swabs)",
             "reorder_point": "Reorder at",
+            "lead_days": "Days an order takes",
+            "lead_spread_days": "Give or take",
+            "pack_size": "Pieces in a pack",
+            "pack_price": "Price of a pack",
+            "order_cost": "Cost of an order",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in _LEFT_AS_THEY_ARE:
+            self.fields[name].required = False
+        show_in_currency(self, "pack_price", "order_cost")
+        ask_at_least(self, pack_size=1, pack_price=0, order_cost=0)
+
+    def clean(self) -> dict[str, Any]:
+        """What is left out stays as it is."""
+        answers = super().clean() or {}
+        for name in _LEFT_AS_THEY_ARE:
+            if answers.get(name) is None and name not in self.errors:
+                answers[name] = getattr(self.instance, name)
+        return answers
 
 
 class ExpiryForm(forms.Form):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.validators import MaxValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django_countries.fields import CountryField
@@ -66,6 +66,12 @@ class Practice(models.Model):
     days_to_charge = _working_days(1, "To charge the cells.")
     days_to_bench = _working_days(1, "To test the kit on the bench.")
     days_to_restock = _working_days(0, "To fill it up with electrodes and the like.")
+
+    stock_service = models.PositiveSmallIntegerField(
+        default=95,
+        validators=[MinValueValidator(50), MaxValueValidator(99)],
+        help_text="Percent of runs for which stock shall reach; more means more in reserve.",
+    )
 
     opens_packing_list = models.BooleanField(
         default=False,

@@ -24,10 +24,42 @@ class StockItem(models.Model):
     reorder_point = models.PositiveIntegerField(default=0)
     shelf = models.CharField(max_length=40, blank=True)
     unit = models.CharField(max_length=20, default="pieces")
+    supplier = models.CharField(max_length=120, blank=True)
+    lead_days = models.PositiveSmallIntegerField(
+        default=7, help_text="Days from ordering until it is here."
+    )
+    lead_spread_days = models.PositiveSmallIntegerField(
+        default=2, help_text="By how many days orders usually differ from that."
+    )
+    pack_size = models.PositiveIntegerField(default=1, help_text="Pieces in a pack as it is sold.")
+    pack_price = models.DecimalField(max_digits=9, decimal_places=3, null=True, blank=True)
+    order_cost = models.DecimalField(
+        max_digits=9,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        help_text="Postage and work of one order, whatever its size.",
+    )
 
     class Meta:
         ordering = ["name"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(pack_size__gte=1),
+                name="stock_pack_holds_a_piece",
+                violation_error_message="A pack holds at least one piece.",
+            ),
+            models.CheckConstraint(
+                condition=Q(lead_days__lte=365, lead_spread_days__lte=365),
+                name="stock_lead_within_a_year",
+                violation_error_message="Give a number of days from 0 to 365.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(pack_price__isnull=True) | Q(pack_price__gte=0))
+                & (Q(order_cost__isnull=True) | Q(order_cost__gte=0)),
+                name="stock_prices_not_negative",
+                violation_error_message="A price is 0 or more.",
+            ),
             models.CheckConstraint(
                 condition=Q(on_hand__gte=0),
                 name="stock_never_negative",

@@ -213,3 +213,28 @@ class AddressLabelFacts:
     mass_g: int = 0
     locale: str = "en"
     phone: str = ""
+
+
+@dataclass(frozen=True)
+class ShoppingLineFacts:
+    """One item to be ordered; ``cost`` is of all packs, None where no price is known."""
+
+    name: str
+    supplier: str
+    here: int
+    needed: int
+    needed_by: date | None
+    order_by: date | None
+    packs: int
+    pack_size: int
+    cost: Decimal | None
+    why: str
+
+
+@dataclass(frozen=True)
+class ShoppingFacts:
+    """What is to be ordered of counted stock, the most pressing first, as of a day."""
+
+    practice: PracticeFacts
+    on: date
+    lines: tuple[ShoppingLineFacts, ...]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import insort
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -16,10 +17,18 @@ to come in.
 
 @dataclass(frozen=True)
 class Lot:
-    """Pieces of one item that expire together; `expires_on` is None for pieces that never do."""
+    """Pieces of one item that expire together; `expires_on` is None for pieces that never do.
+    `here_from` is the day on which pieces that are still under way will be here.
+    """
 
     pieces: int
     expires_on: date | None = None
+    here_from: date | None = None
+
+    def serves(self, until: date, on: date | None = None) -> bool:
+        """Whether its pieces are usable until a day, and here on another."""
+        is_here = self.here_from is None or (on is not None and self.here_from <= on)
+        return is_here and lasts(self.expires_on, until)
 
 
 @dataclass(frozen=True)
@@ -93,33 +102,54 @@ def lacking_stock(needs: Iterable[StockNeed], lots: Mapping[int, Iterable[Lot]])
     lots : mapping
         The pieces at hand of each item.
     """
-    shelves = {item: _Shelf(rows) for item, rows in lots.items()}
+    shelves = {item: Shelf(rows) for item, rows in lots.items()}
     lacks = []
     for need in needs:
-        shelf = shelves.setdefault(need.item, _Shelf(()))
-        have = shelf.take(need.pieces, need.until)
+        shelf = shelves.setdefault(need.item, Shelf(()))
+        have = pieces_of(shelf.take(need.pieces, need.until))
         if have < need.pieces:
             lacks.append(StockLack(need, have, shelf.too_old(need.until)))
     return lacks
 
 
-class _Shelf:
+class Shelf:
     """Pieces of one item, taken first to expire first among those that last long enough."""
 
     def __init__(self, lots: Iterable[Lot]) -> None:
-        by_expiry = sorted(lots, key=lambda lot: lot.expires_on or date.max)
-        self._lots = by_expiry
+        self._lots: list[Lot] = []
+        for lot in lots:
+            self.add(lot)
 
-    def take(self, pieces: int, until: date) -> int:
-        """Take up to so many pieces; returns how many there were."""
-        lacking = pieces
+    def add(self, lot: Lot) -> None:
+        """Put further pieces in their place."""
+        insort(self._lots, lot, key=_expiry)
+
+    def take(self, pieces: int, until: date, on: date | None = None) -> list[Lot]:
+        """Take up to so many pieces that are usable until a day, and here on another; returns the
+        lots that they come from.
+        """
+        lacking, taken = pieces, []
         for place, lot in enumerate(self._lots):
-            if lasts(lot.expires_on, until):
-                from_lot = min(lot.pieces, lacking)
-                self._lots[place] = replace(lot, pieces=lot.pieces - from_lot)
-                lacking -= from_lot
-        return pieces - lacking
+            if lacking and lot.pieces and lot.serves(until, on):
+                from_lot = replace(lot, pieces=min(lot.pieces, lacking))
+                self._lots[place] = replace(lot, pieces=lot.pieces - from_lot.pieces)
+                lacking -= from_lot.pieces
+                taken.append(from_lot)
+        return taken
+
+    def left(self, until: date, on: date | None = None) -> int:
+        """How many pieces are left that are usable until a day, and here on another."""
+        return pieces_of(lot for lot in self._lots if lot.serves(until, on))
 
     def too_old(self, until: date) -> int:
         """How many pieces are left that do not last until a day."""
-        return sum(lot.pieces for lot in self._lots if not lasts(lot.expires_on, until))
+        return pieces_of(lot for lot in self._lots if not lasts(lot.expires_on, until))
+
+
+def pieces_of(lots: Iterable[Lot]) -> int:
+    """The pieces of all lots together."""
+    return sum(lot.pieces for lot in lots)
+
+
+def _expiry(lot: Lot) -> date:
+    return lot.expires_on or date.max

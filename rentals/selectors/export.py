@@ -15,6 +15,7 @@ from openpyxl import Workbook
 
 from rentals.models import Kit, Loan
 from rentals.selectors.returns import out_row
+from rentals.selectors.shopping_list import ShoppingRow
 
 Cell = str | int | float | None
 
@@ -94,6 +95,43 @@ def _kit_row(kit: Kit) -> list[Cell]:
         kit.score_battery,
         kit.note,
     ]
+
+
+def export_shopping(rows: Iterable[ShoppingRow], form: ExportFormat) -> bytes:
+    """The shopping list; `rows` as `rentals.selectors.shopping_list.shopping_list` gives them."""
+    head = [
+        "item",
+        "supplier",
+        "here",
+        "needed",
+        "needed by",
+        "order by",
+        "packs",
+        "pack size",
+        "cost",
+        "why",
+    ]
+    return export_rows(head, (_shopping_row(row) for row in rows), form)
+
+
+def _shopping_row(row: ShoppingRow) -> list[Cell]:
+    answer = row.forecast
+    return [
+        row.item.name,
+        row.item.supplier,
+        answer.here,
+        answer.needed,
+        _day(row.needed_by),
+        _day(answer.order_by),
+        answer.packs or None,
+        row.item.pack_size,
+        None if answer.cost is None else float(answer.cost),
+        row.why,
+    ]
+
+
+def _day(day: date | None) -> str:
+    return day.isoformat() if day else ""
 
 
 def export_out(loans: Iterable[Loan], today: date, form: ExportFormat) -> bytes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import ElectrodeBatch, StockItem
+from rentals.selectors.shopping_list import items_to_order
 
 
 def items_listed(q: str, today: date) -> QuerySet[StockItem]:
@@ -37,18 +38,23 @@ class StockRow:
     marks: list[Mark]
 
 
-def stock_row(item: StockItem) -> StockRow:
-    """The row of an item as `items_listed` gives it."""
+def stock_rows(items: Iterable[StockItem], today: date) -> list[StockRow]:
+    """The rows of items as `items_listed` gives them."""
+    due = {row.item.pk for row in items_to_order(today)}
+    return [_row(item, due=item.pk in due) for item in items]
+
+
+def _row(item: StockItem, *, due: bool) -> StockRow:
     counts = vars(item)
     usable, expired = counts["usable"], counts["expired"]
-    return StockRow(item, usable, list(_marks(usable, item.reorder_point, expired)))
+    return StockRow(item, usable, list(_marks(usable, expired, due=due)))
 
 
-def _marks(usable: int, reorder_point: int, expired: int) -> Iterator[Mark]:
+def _marks(usable: int, expired: int, *, due: bool) -> Iterator[Mark]:
     if usable <= 0:
         yield mark_of(Sign.OUT_OF_STOCK)
     else:
-        yield mark_of(Sign.REORDER if usable <= reorder_point else Sign.IN_STOCK)
+        yield mark_of(Sign.REORDER if due else Sign.IN_STOCK)
     if expired:
         yield mark_of(Sign.EXPIRED)
 

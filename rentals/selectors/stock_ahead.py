@@ -48,16 +48,16 @@ class RunShort:
 
 def stock_short_soon(today: date) -> list[RunShort]:
     """What will not suffice for runs to be posted while an order can still come in."""
-    return _short_for(_runs_to_pack(today, today + timedelta(days=STOCK_AHEAD_DAYS)), today)
+    return _short_for(runs_to_pack(today, today + timedelta(days=STOCK_AHEAD_DAYS)), today)
 
 
 def stock_short_for(run: CourseRun, today: date) -> list[RunShort]:
     """What will not suffice for a run once those that are posted before it have taken theirs."""
-    short = _short_for(_runs_to_pack(today, run.post_by), today)
+    short = _short_for(runs_to_pack(today, run.post_by), today)
     return [row for row in short if row.run == run]
 
 
-def _runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
+def runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
     """Runs that are not over and have parcels to pack, counted as `parcels`, the first to be posted
     first.
     """
@@ -74,11 +74,11 @@ def _runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
 def _short_for(runs: Iterable[CourseRun], today: date) -> list[RunShort]:
     """What lacks, run by run; three queries however many runs and items there are."""
     by_key = {run.pk: run for run in runs}
-    lines = _counted_lines(by_key.values())
+    lines = counted_lines(by_key.values())
     items = {line.stock_item.pk: line.stock_item for line in lines if line.stock_item}
-    needs = [need for run in by_key.values() for need in _needs_of(run, lines, today)]
+    needs = [need for run in by_key.values() for need in needs_of(run, lines, today)]
     found = []
-    for lack in lacking_stock(needs, _lots_of(items.values())):
+    for lack in lacking_stock(needs, lots_of(items.values())):
         item = items[lack.need.item]
         restock = button(RESTOCK, item=item)
         run, hint = by_key[lack.need.run], _hint(lack)
@@ -94,13 +94,14 @@ def _hint(lack: StockLack) -> str:
     return f"{expire} before {short_date(lack.need.until)}"
 
 
-def _counted_lines(runs: Iterable[CourseRun]) -> list[ContentsLine]:
+def counted_lines(runs: Iterable[CourseRun]) -> list[ContentsLine]:
+    """What the kit types of these runs take from counted stock, by the item's name."""
     types = {run.kit_type_id for run in runs}
     lines = ContentsLine.objects.filter(kit_type__in=types, stock_item__isnull=False)
     return list(lines.select_related("stock_item").order_by("stock_item__name", "pk"))
 
 
-def _needs_of(run: CourseRun, lines: Sequence[ContentsLine], today: date) -> list[StockNeed]:
+def needs_of(run: CourseRun, lines: Sequence[ContentsLine], today: date) -> list[StockNeed]:
     """What a run needs of each item, by the item's name."""
     a_parcel: dict[int, tuple[int, int]] = {}
     for line in lines:
@@ -126,7 +127,8 @@ def _parcels_of(run: CourseRun, days_beyond: int, today: date) -> Iterator[tuple
             yield count, usable_until(run.return_by, days_beyond, out_on, short_dated=allowed)
 
 
-def _lots_of(items: Iterable[StockItem]) -> dict[int, list[Lot]]:
+def lots_of(items: Iterable[StockItem]) -> dict[int, list[Lot]]:
+    """The pieces at hand, by the item's key; at most one query."""
     lots = {item.pk: [] if item.by_batch else [Lot(item.on_hand)] for item in items}
     by_batch = [item.pk for item in items if item.by_batch]
     for batch in ElectrodeBatch.objects.filter(item__in=by_batch, on_hand__gt=0):

@@ -9,16 +9,15 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F, QuerySet, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
-from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall, StockItem
-from rentals.next_acts import ASSIGN_KITS, RESTOCK, Way, message_act
+from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall
+from rentals.next_acts import ASSIGN_KITS, Way, message_act
 from rentals.selectors.found import finds_to_put_away, found_rows
 from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
@@ -30,6 +29,7 @@ from rentals.selectors.next_steps import (
 )
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.runs_ahead import runs_to_assign
+from rentals.selectors.shopping_list import ShoppingRow, items_to_order
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.states import KitState, MessageState
 
@@ -84,7 +84,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _drafts(),
         _shortfalls(),
         _stock_short(later, today),
-        _reorder(),
+        _reorder(today, stock),
         _held(),
     ]
     return [group for group in groups if group.total]
@@ -266,23 +266,16 @@ def _shortfalls() -> WorkGroup:
     return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
 
 
-def items_to_reorder() -> QuerySet[StockItem]:
-    """Stock items at or below their reorder point, with the pieces on hand as `pieces`."""
-    return (
-        StockItem.objects.annotate(pieces=Coalesce(Sum("batches__on_hand"), 0) + F("on_hand"))
-        .filter(pieces__lte=F("reorder_point"))
-        .order_by("name")
-    )
+def _reorder(today: date, short: Iterable[RunShort]) -> WorkGroup:
+    """What is to be ordered today, without what stands among the runs it does not suffice for."""
 
+    def line(row: ShoppingRow) -> WorkLine:
+        return WorkLine(row.item.name, row.why, row.next.url, row.next.act)
 
-def _reorder() -> WorkGroup:
-    def line(item: StockItem) -> WorkLine:
-        pieces = vars(item)["pieces"]
-        why = f"{pieces} {item.unit} left, reorder at {item.reorder_point}"
-        step = button(RESTOCK, item=item)
-        return WorkLine(item.name, why, step.url, step.act)
-
-    return _group("Stock to reorder", items_to_reorder(), line, reverse("rentals:stock"))
+    already = {row.item.pk for row in short}
+    rows = [row for row in items_to_order(today) if row.item.pk not in already]
+    lines = [line(row) for row in rows[:SHOWN]]
+    return WorkGroup("Stock to reorder", lines, len(rows), reverse("rentals:plan_stock"))
 
 
 def _held() -> WorkGroup:

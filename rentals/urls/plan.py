@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import plan, plan_days
+from rentals.views import plan, plan_days, stock_plan
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
@@ -11,4 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("setup/days/post/new/", plan_days.transit_new, name="transit_new"),
     path("setup/days/post/<slug:place>/", plan_days.transit, name="transit"),
     path("setup/days/post/<slug:place>/forget/", plan_days.transit_drop, name="transit_drop"),
+    path("plan/stock/", stock_plan.shopping, name="plan_stock"),
+    path("plan/stock/paper/", stock_plan.shopping_pdf, name="plan_stock_pdf"),
+    path("plan/stock/<str:form>/", stock_plan.shopping_export, name="plan_stock_export"),
 ]

@@ -13,7 +13,7 @@ from rentals.actions.restock import count_stock, restock, save_item
 from rentals.forms.stock import CorrectBatchForm, CountForm, RestockForm, StockItemForm
 from rentals.models import ElectrodeBatch, Event, StockItem
 from rentals.next_acts import RESTOCK
-from rentals.selectors.stock import batch_mark, items_listed, stock_row
+from rentals.selectors.stock import batch_mark, items_listed, stock_rows
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import edit_page, form_page
@@ -27,7 +27,7 @@ def stock_list(request: DeskRequest) -> HttpResponse:
     page = page_of(request, items_listed(wanted.words, timezone.localdate()))
     context = {
         "page": page,
-        "rows": [stock_row(item) for item in page],
+        "rows": stock_rows(page, timezone.localdate()),
         "total": StockItem.objects.count(),
         **wanted.context(),
     }

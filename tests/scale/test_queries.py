@@ -42,6 +42,7 @@ def addresses() -> dict[str, str]:
         "fleet",
         "part_new",
         "stock",
+        "plan_stock",
         "runs",
         "plan",
         "plan_days",

@@ -1,7 +1,7 @@
 """How long things last, at the edges that printed tables leave out."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rentals.planning.survival import Lifetime, SurvivalCurve
@@ -45,7 +45,7 @@ def test_no_lifetimes_and_times_below_zero_are_refused():
         SurvivalCurve([Lifetime(-1)])
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(LIVES)
 def test_the_share_never_rises_and_lies_in_its_interval(lives):
     curve = SurvivalCurve(lives)

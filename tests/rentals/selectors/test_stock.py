@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from rentals.models import ElectrodeBatch, StockItem
-from rentals.selectors.stock import batch_mark, items_listed, stock_row
+from rentals.selectors.stock import batch_mark, items_listed, stock_rows
 
 pytestmark = pytest.mark.django_db
 
@@ -14,7 +14,7 @@ TODAY = date(2026, 3, 2)
 
 def words(**counts: int) -> tuple[int, list[str]]:
     StockItem.objects.update(**counts)
-    row = stock_row(items_listed("gel", TODAY).get())
+    (row,) = stock_rows(items_listed("gel", TODAY), TODAY)
     return row.usable, [mark.word for mark in row.marks]
 
 

@@ -10,10 +10,9 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold, release
 from rentals.actions.receive import arrive
 from rentals.actions.register import register_kit
-from rentals.models import CourseRun, ElectrodeBatch, Kit, Loan, Message, StockItem
-from rentals.selectors.today import SHOWN, WorkGroup, items_to_reorder, work_today
+from rentals.models import CourseRun, ElectrodeBatch, Kit, Loan, Message
+from rentals.selectors.today import SHOWN, WorkGroup, work_today
 from tests.factories import (
-    ElectrodeBatchFactory,
     EnrolmentFactory,
     StockItemFactory,
     assigned_loan,
@@ -121,14 +120,13 @@ def test_no_more_than_a_dozen_are_shown_and_the_rest_counted():
     assert (len(group.lines), group.total, group.more) == (SHOWN, SHOWN + 3, 3)
 
 
-def test_stock_is_reordered_at_its_point_and_batches_count():
-    StockItem.objects.all().delete()
-    at_point = StockItemFactory(on_hand=10, reorder_point=10)
+def test_stock_to_reorder_is_what_the_shopping_list_says():
+    item = StockItemFactory(on_hand=10, reorder_point=10)
     StockItemFactory(on_hand=11, reorder_point=10)
-    ElectrodeBatchFactory(on_hand=11, item__reorder_point=10)
-    few = ElectrodeBatchFactory(on_hand=4, item__reorder_point=10).item
-    ElectrodeBatchFactory(on_hand=5, item=few)
-    assert {item.pk: item.pieces for item in items_to_reorder()} == {at_point.pk: 10, few.pk: 9}
+    (line,) = groups()["Stock to reorder"].lines
+    assert (line.what, line.act) == (item.name, "Restock")
+    assert line.why == "10 are here, at or below your own reorder point of 10."
+    assert groups()["Stock to reorder"].all_url == reverse("rentals:plan_stock")
 
 
 def test_students_without_a_kit_for_a_run_posted_soon_are_counted_with_the_days():

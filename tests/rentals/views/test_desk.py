@@ -43,7 +43,7 @@ def test_today_names_each_piece_of_work_with_its_one_action(signed_in):
     assert away.get_absolute_url() in page
     assert "overdue by 3 days" in page
     assert fresh.code in page
-    assert "2 pieces left, reorder at 10" in page
+    assert "2 are here, at or below your own reorder point of 10." in page
 
 
 def test_today_takes_the_same_queries_however_much_work_waits(

@@ -1,0 +1,68 @@
+"""The plan's shopping list: on screen, as a file, on paper."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from rentals.models import Practice
+from rentals.paper.shopping_list import shopping_list_paper
+from rentals.selectors.export import ExportFormat, export_shopping
+from rentals.selectors.paper_facts.practice import house_fonts
+from rentals.selectors.paper_facts.shopping import shopping_facts
+from rentals.selectors.shopping_list import (
+    ORDERED,
+    shopping_list,
+    shopping_listed,
+    total_cost,
+)
+from rentals.web.filters import FilterChoice, list_filter
+from rentals.web.finding import page_of
+from rentals.web.request import DeskRequest
+
+from .printing import pdf_answer, sender_facts
+
+SHOWN = FilterChoice("show", "Show", [("", "all items"), (ORDERED, "to be ordered")])
+
+
+@require_safe
+def shopping(request: DeskRequest) -> HttpResponse:
+    """What is here, what the planned runs need, what to order by which day."""
+    wanted = list_filter(request, SHOWN)
+    practice = Practice.current()
+    rows = shopping_list(timezone.localdate(), practice)
+    page = page_of(request, shopping_listed(rows, wanted.words, wanted.chosen("show")))
+    due = sum(row.due for row in rows)
+    context = {
+        "page": page,
+        "total": len(rows),
+        "due": due,
+        "later": sum(row.ordered for row in rows) - due,
+        "cost": total_cost(rows),
+        "service": practice.stock_service,
+        **wanted.context(),
+    }
+    return render(request, "rentals/plan/stock.html", context)
+
+
+@require_safe
+def shopping_export(request: DeskRequest, form: str) -> HttpResponse:
+    """The list as the filter shows it, as a CSV or XLSX file."""
+    if form not in list(ExportFormat):
+        raise Http404(f"No export as {form}.")
+    chosen, wanted = ExportFormat(form), list_filter(request, SHOWN)
+    rows = shopping_list(timezone.localdate())
+    listed = shopping_listed(rows, wanted.words, wanted.chosen("show"))
+    answer = HttpResponse(export_shopping(listed, chosen), content_type=chosen.content_type)
+    answer["Content-Disposition"] = f'attachment; filename="shopping-list.{form}"'
+    return answer
+
+
+@require_safe
+def shopping_pdf(request: DeskRequest) -> HttpResponse:
+    """What is to be ordered, as PDF."""
+    rows = shopping_list(timezone.localdate())
+    facts = shopping_facts(rows, sender_facts(request))
+    return pdf_answer(shopping_list_paper(facts, fonts=house_fonts()), "shopping-list")
