@@ -174,9 +174,9 @@ _KINDS = (
     FindingKind(
         "wrong_order",
         "bench",
-        (NOTE,),
-        "Other order",
-        "No need to test again; keep to the order A, B, ground next time",
+        (RETEST, NOTE),
+        "Other order, or swapped plugs",
+        "Look at the plugs, then lift again in the order called: A, B, ground",
     ),
     FindingKind(
         "wrong_scale",

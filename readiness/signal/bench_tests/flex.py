@@ -1,22 +1,26 @@
-"""``flex``: each lead bent in turn while the bar is held. Broken strands open abruptly, by lead."""
+"""``flex``: each lead bent in turn while the bar is held. Broken strands open abruptly, by lead; a
+cable that rubs spikes, and opens nothing.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from readiness.signal.bench_tests.baseline import baseline
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.moved import movement
 from readiness.signal.bench_tests.radio import not_by_lead_alone, radio_findings, radio_rows
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
-from readiness.signal.catalogue import LEADS
+from readiness.signal.catalogue import Span
 from readiness.signal.counts import counted
+from readiness.signal.leads.contacts import RUBS_UV, parting, whose
 from readiness.signal.leads.events import Events, find_events
 from readiness.signal.result import AbruptEvent, Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST, score_of
 
 CLEAR = 2.0
-"""A single event counts as a fault of the kit from twice the noise threshold on; below that the
-room may click.
-"""
+"""Where events are all that speaks, the score falls to nothing at so many times the threshold."""
+NAMED = 5
 
 
 def judge(view: View) -> Judgement:
@@ -31,11 +35,11 @@ def judge(view: View) -> Judgement:
         return Judgement(findings=(abnormal,))
     events = find_events(view.trace, view.kind.spans, view.still_lines_uv)
     if radio:
-        opened = map(not_by_lead_alone, _findings(events))
+        opened = map(not_by_lead_alone, _findings(events, view))
         return Judgement((*radio, *opened), None, None, radio_rows(view), (), events.events)
     if abnormal:
-        return Judgement((abnormal, *_findings(events)), events=events.events)
-    findings = _findings(events)
+        return Judgement((abnormal, *_findings(events, view)), events=events.events)
+    findings = _findings(events, view)
     told_apart = not any(item.code == "burst_noise" for item in findings)
     moved = movement(view)
     opens = any(item.verdict == NOT_FIT for item in findings)
@@ -58,7 +62,8 @@ def _score(events: Events, findings: tuple[Finding, ...]) -> float:
     return score_of(min(0.949, max(0.051, 1 - share)))
 
 
-def _findings(events: Events) -> tuple[Finding, ...]:
+def _findings(events: Events, view: View) -> tuple[Finding, ...]:
+    full_scale, windows = view.capture.emg.full_scale, view.kind.spans
     if events.conforms >= 0.95:
         return ()
     early = tuple(event for event in events.events if event.end_s <= EARLY_HANDS_S)
@@ -75,39 +80,56 @@ def _findings(events: Events) -> tuple[Finding, ...]:
                 "A peak of the noise is rarer than sound kits give in a thousand tests.",
             ),
         )
-    leads = sorted({event.lead for event in later if event.lead}, key=LEADS.index)
-    if not leads:
-        return (_intermittent(None, later, events.threshold_uv),)
-    return tuple(
-        _intermittent(lead, _near(lead, leads, later), events.threshold_uv) for lead in leads
-    )
+    parted = parting(later, full_scale)
+    return (_intermittent(parted, windows),) if parted else (_rubs(later),)
 
 
-def _near(
-    lead: str, named_leads: list[str], events: tuple[AbruptEvent, ...]
-) -> tuple[AbruptEvent, ...]:
-    """Events of a lead, and those between two leads when only this one is named."""
-    return tuple(
-        event
-        for event in events
-        if event.lead == lead or (event.lead is None and len(named_leads) == 1)
-    )
-
-
-def _intermittent(
-    lead: str | None, events: tuple[AbruptEvent, ...], threshold_uv: float
-) -> Finding:
-    highest = max(event.size_uv for event in events)
-    sure = highest > CLEAR * threshold_uv or len(events) > 2
+def _intermittent(events: tuple[AbruptEvent, ...], windows: Sequence[Span]) -> Finding:
+    """A lead that opens: one lead, though a neighbour's cable may have pulled it."""
+    lead = whose(events, windows)
     name = f"Lead {lead}" if lead else "A lead (the moment lies between two)"
-    times = ", ".join(f"{event.start_s:.2f}" for event in events[:5])
-    jumps = counted(len(events), "abrupt jump", "abrupt jumps")
-    return finding(
-        "intermittent_lead",
-        NOT_FIT if sure else RETEST,
-        f"{name} opens when flexed: {jumps} of up to {highest:.0f} uV at {times} s.",
-        lead=lead,
+    text = f"{name} opens when flexed: {_jumps(events)}."
+    pulled = sorted({event.lead for event in events if event.lead and event.lead != lead})
+    if lead and pulled:
+        text += (
+            f" Some of them came while {' and '.join(pulled)} was bent: the cable moved with it."
+        )
+    return finding("intermittent_lead", NOT_FIT, text, lead=lead)
+
+
+def _rubs(events: tuple[AbruptEvent, ...]) -> Finding:
+    """Spikes that a sound cable gives as well. Those of the ground's window alone may be its
+    contact: that shows no higher.
+    """
+    text = (
+        f"{_jumps(events)}: lower than the {RUBS_UV:.0f} uV from which on a contact has opened. A"
+        " cable that rubs gives such spikes"
     )
+    ground = any(event.lead == "ground" for event in events)
+    if ground and all(event.lead in ("ground", None) for event in events):
+        return finding(
+            "intermittent_lead",
+            RETEST,
+            f"{text}, and a ground lead that opens does, too.",
+            lead="ground",
+            action=(
+                "Let the cables hang free and flex again; if it comes again with the ground lead"
+                " only, run the ground test with the second post"
+            ),
+        )
+    return finding(
+        "burst_noise",
+        RETEST,
+        f"{text}: let the cables hang free.",
+        action="Let the cables hang free of the table and of each other, and flex again",
+    )
+
+
+def _jumps(events: tuple[AbruptEvent, ...]) -> str:
+    highest = max(event.size_uv for event in events)
+    times = ", ".join(f"{event.start_s:.2f}" for event in events[:NAMED])
+    jumps = counted(len(events), "abrupt jump", "abrupt jumps")
+    return f"{jumps} of up to {highest:.0f} uV at {times} s"
 
 
 def _highest(events: Events) -> float:

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from readiness.signal.bench_tests.findings import NOTE, finding
+from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
+from readiness.signal.leads.places import in_grounds_place
 from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, reaction_to
 from readiness.signal.leads.turns import Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
@@ -162,14 +163,13 @@ def _decide(
     if abnormal and abnormal.code in told_elsewhere and len(actives) == 2:
         return (abnormal,), reacting
     if abnormal:
-        return _with_open_input(reactions, turns, reacting, abnormal)
+        return _with_open_input(view, reactions, turns, reacting, abnormal)
     held = turns.open_lead
     if held and held not in reacting and (named := named_open_lead(reactions, turns)):
         return (named,), set()
-    order = _swapped(reactions)
+    order = _swapped(view, reacting)
     if order:
-        lead, proven = order
-        return _ordered(lead, proven), proven
+        return order, reacting
     findings: tuple[Finding, ...] = ()
     if len(actives) < 2:
         findings = _silent(view, actives, reactions, turns)
@@ -195,7 +195,11 @@ def _silent(
 
 
 def _with_open_input(
-    reactions: dict[str, Reaction], turns: Turns, reacting: set[str], abnormal: Finding
+    view: View,
+    reactions: dict[str, Reaction],
+    turns: Turns,
+    reacting: set[str],
+    abnormal: Finding,
 ) -> tuple[tuple[Finding, ...], set[str]]:
     """The input hummed before anything was lifted: by the room, by an open lead, or off the bar.
 
@@ -207,7 +211,8 @@ def _with_open_input(
     both_react = all(_reacts_in_hum(reaction) for reaction in actives)
     by_phase = named_open_lead(reactions, turns) if hums and turns.open_lead else None
     if hums and both_react and not by_phase and {"A", "B"} <= reacting:
-        return (() if "ground" in reacting else (_unproven(),)), reacting
+        order = _swapped(view, reacting)
+        return order or (() if "ground" in reacting else (_unproven(),)), reacting
     named = named_open_lead(reactions, turns, is_open=not hums)
     if named:
         return (named,), set()
@@ -245,30 +250,6 @@ def _lives(view: View) -> Finding | None:
     return lives_unnamed("the rest of the test") if runs.any() else None
 
 
-def _swapped(reactions: dict[str, Reaction]) -> tuple[str, set[str]] | None:
-    """Whether the ground was lifted in an active lead's window: it reacts like an active one, that
-    lead hardly.
-
-    An active lead that is lifted picks up directly; a lifted ground only through the amplifier's
-    imperfect rejection.
-    """
-    ground = reactions["ground"]
-    for lead, second_lead in (("A", "B"), ("B", "A")):
-        if any(
-            reaction.ratio < REACTS_ALONE and reaction.above_movement < REACTS
-            for reaction in (ground, reactions[second_lead])
-        ):
-            continue
-        strong = min(ground.ratio, reactions[second_lead].ratio)
-        alike = ground.ratio >= 0.2 * reactions[second_lead].ratio
-        if strong >= REACTS_IN_HUM and alike and reactions[lead].ratio < max(REACTS, 0.1 * strong):
-            # Without the ground's own reaction in that window, an open lead behind a pinned stage
-            # looks the same.
-            proven = set(LEADS) if _as_ground(reactions[lead]) else {second_lead}
-            return lead, proven
-    return None
-
-
 def _as_ground(reaction: Reaction) -> bool:
     """Whether the ground reacts: more hum, or some more with an abrupt step. Hum that only turns is
     a hand that came or went: it does that to an open ground as well.
@@ -279,14 +260,23 @@ def _as_ground(reaction: Reaction) -> bool:
     return reaction.hum_ratio >= GROUND_REACTS or stepped
 
 
-def _ordered(lead: str, proven: set[str]) -> tuple[Finding, ...]:
-    note = finding(
-        "wrong_order",
-        NOTE,
-        f"Lead {lead} and the ground were lifted in each other's place; judged by what they did,"
-        " not by the clock.",
+def _swapped(view: View, proven: set[str]) -> tuple[Finding, ...]:
+    """The finding that an active lead and the ground answer in each other's place: lifted so, or
+    plugged so. One capture looks the same either way.
+    """
+    lead = in_grounds_place(view.trace)
+    if lead is None:
+        return ()
+    text = (
+        f"The ground answers as lead {lead} should, and lead {lead} as a ground: they were lifted"
+        " in each other's place, or sit in each other's socket."
     )
-    return (note,) if "ground" in proven else (note, _unproven())
+    action = (
+        f"Look at the plugs of lead {lead} and ground, then lift again in the order called: A, B,"
+        " ground"
+    )
+    found = finding("wrong_order", RETEST, text, lead=lead, action=action)
+    return (found,) if "ground" in proven else (found, _unproven())
 
 
 def _unproven() -> Finding:

@@ -32,7 +32,7 @@ def test_a_phone_is_the_room_and_no_fault(test):
 def test_a_lead_that_opens_beside_a_phone_is_still_sent_back():
     capture = with_phone(model_capture("flex", seed=4), 8.3, 9.3)
     x = capture.emg.samples.copy()
-    x[round(3.4 * capture.rate_hz) :][:9] += 900.0
+    x[round(3.4 * capture.rate_hz) :][:9] += 2500.0
     emg = replace(capture.emg, samples=x)
     found = score_capture(replace(capture, emg=emg, channels=(emg,)))
     assert found.verdict == "retest"
@@ -44,7 +44,7 @@ def test_bursts_that_come_in_still_too_do_not_blame_a_lead():
     still[4000:4008] += 60.0
     x = model_capture("flex", seed=4)
     jumps = x.emg.samples.copy()
-    jumps[round(3.5 * x.rate_hz) :][:6] += 300.0
+    jumps[round(3.5 * x.rate_hz) :][:6] += 2500.0
     emg = replace(x.emg, samples=jumps)
     flex = score_capture(replace(x, emg=emg, channels=(emg,), moved=True))
     assert flex.verdict == "not fit"

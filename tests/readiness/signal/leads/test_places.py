@@ -1,0 +1,35 @@
+"""What each lead's part shows, and a ground that answers in another lead's place."""
+
+import numpy as np
+import pytest
+
+from readiness.signal.leads.places import in_grounds_place
+from readiness.signal.leads.trace import trace_of
+from readiness.signal.spectrum.mains import find_mains
+from tests.readiness.signal.made import RATE, quiet
+
+pytestmark = pytest.mark.any_database
+
+
+def lifted(**millivolts):
+    """A trace that leaves its place in each named lead's part, and comes back."""
+    x = quiet(np.random.default_rng(3))
+    for lead, mv in millivolts.items():
+        start = {"A": 3.2, "B": 5.9, "ground": 8.6}[lead]
+        x[round(start * RATE) : round((start + 0.7) * RATE)] += 1e3 * mv
+    return trace_of(x, RATE, find_mains(x, RATE))
+
+
+@pytest.mark.parametrize(
+    ("millivolts", "place"),
+    [
+        ({"A": 5.0, "B": 6.0, "ground": 0.3}, None),
+        ({"A": 0.1, "B": 6.0, "ground": 5.0}, "A"),
+        ({"A": 5.0, "B": 0.0, "ground": 2.0}, "B"),
+        # Shorted to the ground, or both leads to each other: nothing answers as an active lead.
+        ({"A": 0.0, "B": 6.0, "ground": 0.4}, None),
+        ({"A": 0.0, "B": 0.0, "ground": 0.8}, None),
+    ],
+)
+def test_the_lead_in_whose_place_the_ground_was(millivolts, place):
+    assert in_grounds_place(lifted(**millivolts)) == place
