@@ -65,7 +65,7 @@ def _stored(count: int) -> None:
     file_bytes = {test: csv_bytes(simulate(test, Setup(rate_hz=1024.0, seed=5))) for test in tests}
     with transaction.atomic():
         kit_type = KitType.objects.create(name="Kit for timing")
-        BenchPlan.objects.create(kit_type=kit_type)
+        BenchPlan.objects.create(kit_type=kit_type, tests=list(tests))
         kits = [register_kit(kit_type) for _ in range(KITS)]
         files = []
         for number, (kit, test) in zip(

@@ -11,6 +11,7 @@ import factory
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from readiness.models import BenchPlan
 from rentals.actions.issue import assign, clear
 from rentals.actions.pack import pack
 from rentals.actions.record import record_kit
@@ -30,6 +31,8 @@ from rentals.models import (
     Student,
 )
 from rentals.selectors.contents import NEVER_TESTED
+
+PLAN_OF_THREE = ("still", "flex", "lift")
 
 
 class UserFactory(factory.django.DjangoModelFactory):
@@ -188,6 +191,9 @@ def spare(kind: str, serial: str = "", **facts: object):
 def complete_kit(kit_type: KitType | None = None, *, cleared: bool = True) -> Kit:
     """A registered kit with all its serial parts fitted, cleared unless asked otherwise."""
     kit_type = kit_type or KitTypeFactory()
+    # A bench without the second post: a new kit type asks for it, and most tests need no more
+    # than three captures a kit.
+    BenchPlan.objects.get_or_create(kit_type=kit_type, defaults={"tests": [*PLAN_OF_THREE]})
     kit = register_kit(kit_type)
     serial = kit_type.lines.filter(tracked_by="serial")
     _fit_all(kit, [spare(line.part_kind) for line in serial for _ in range(line.quantity)])

@@ -20,6 +20,7 @@ from django_tasks_db.models import DBTaskResult
 from kitdesk.demo import house, scenario
 from kitdesk.demo.captures import TESTS, CaptureOrder, make_all
 from kitdesk.owner import demo_owner
+from readiness.actions.plan import change_plan
 from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
@@ -156,6 +157,8 @@ def _furnish(desk: Desk) -> KitType:
     house.practice()
     items = house.stock(desk.owner, desk.at(-262), desk.today)
     type_ = house.kit_type(items)
+    # This practice has built no second post yet.
+    change_plan(type_, {"tests": list(TESTS)}, actor=desk.owner)
     desk.kits = house.kits(type_, KITS, desk.owner, desk.at(-260))
     return type_
 

@@ -187,6 +187,8 @@ GROUND = TestKind(
     asks="Flex once more on the second post: the ground lead.",
     act="flex",
     judge_at=f"{_JUDGES}.ground:judge",
+    # No act within the other three proves the ground of every sound kit (DEVELOPERS.md).
+    in_usual_plan=True,
     held=True,
     second_post=True,
     proves=("ground",),

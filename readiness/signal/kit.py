@@ -67,7 +67,8 @@ def kit_verdict(
     results_by_test : mapping of str to Result
         The latest result of each test made since the kit's last return.
     plan : tuple of str or None
-        Tests the kit's type asks for; those of a new plan where ``None``.
+        Tests the kit's type asks for. Where ``None``, those of a new plan, of which the second post
+        is then asked for only where ``lift`` left the ground unproven.
 
     Notes
     -----
@@ -78,10 +79,10 @@ def kit_verdict(
     that appears only while the bar is held, with a ground that does not react, is an open ground.
     """
     results = results_by_test
-    plan = tuple(usual_plan()) if plan is None else plan
-    missing = tuple(test for test in plan if test not in results)
     pinned = _pinned(results)
     proven = _proven(results, pinned)
+    plan = _needed(results, proven) if plan is None else plan
+    missing = tuple(test for test in plan if test not in results)
     findings = _merged(results, proven)
     post = wrong_post(results)
     if post and not any(item.code == post.code for item in findings):
@@ -98,6 +99,13 @@ def kit_verdict(
     findings = worst_first(findings)
     action = _action(findings, missing, verdict)
     return KitVerdict(verdict, scores, findings, proven, missing, action)
+
+
+def _needed(results: Mapping[str, Result], proven: tuple[str, ...]) -> tuple[str, ...]:
+    """The tests of a new plan that a kit of no stated type needs."""
+    open_question = "lift" in results and "ground" not in proven
+    usual = usual_plan()
+    return tuple(test for test in usual if open_question or not CATALOGUE[test].second_post)
 
 
 def _proven(results: Mapping[str, Result], pinned: Finding | None) -> tuple[str, ...]:

@@ -26,7 +26,7 @@ from rentals.planning.contents import mass_of
 from rentals.selectors.begun_parcels import OpenParcel, parcels_with
 from rentals.selectors.kit_types import kit_types_listed, kits_in_use
 from rentals.web.acting import press_button
-from rentals.web.form_page import ActPage, Affected, act_page, edit_page
+from rentals.web.form_page import PLAIN_PAGE, ActPage, Affected, act_page, edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 MOST_TYPES = 200
@@ -64,7 +64,8 @@ def kit_types(request: DeskRequest) -> HttpResponse:
 @get_or_post
 def kit_type_new(request: DeskRequest) -> HttpResponse:
     """A new contents list."""
-    return _edit_type(request, KitType(), "New kit type", reverse("rentals:kit_types"))
+    home = reverse("rentals:kit_types")
+    return _edit_type(request, KitType(), "New kit type", home, "rentals/setup/kit_type_new.html")
 
 
 @get_or_post
@@ -75,11 +76,15 @@ def kit_type_edit(request: DeskRequest, pk: int) -> HttpResponse:
     return _edit_type(request, kit_type, title, kit_type.get_absolute_url())
 
 
-def _edit_type(request: DeskRequest, kit_type: KitType, title: str, home: str) -> HttpResponse:
+def _edit_type(
+    request: DeskRequest, kit_type: KitType, title: str, home: str, template: str = PLAIN_PAGE
+) -> HttpResponse:
     form = KitTypeForm(posted(request), instance=kit_type)
-    return edit_page(
-        request, form, title=title, home=home, do=lambda _: save_kit_type(form.instance)
-    )
+
+    def save(_: object) -> KitType:
+        return save_kit_type(form.instance)
+
+    return edit_page(request, form, title=title, home=home, do=save, template=template)
 
 
 @require_safe

@@ -21,6 +21,7 @@ Context = dict[str, Any] | Callable[[], dict[str, Any]]
 Action = Callable[[dict[str, Any]], Any]
 #: A page of an act that touches thousands of things names this many.
 NAMES_SHOWN = 500
+PLAIN_PAGE = "rentals/web/edit.html"
 
 
 def form_page(
@@ -68,14 +69,13 @@ def edit_page(
     do: Action,
     act: str = "save",
     then: Wording | None = None,
+    template: str = PLAIN_PAGE,
 ) -> HttpResponse:
     """A plain page that keeps one thing: its fields one below the other, Save, and the way back to
     `home`.
     """
     context = {"title": title, "home": home}
-    return form_page(
-        request, form, "rentals/web/edit.html", act=act, do=do, then=then, context=context
-    )
+    return form_page(request, form, template, act=act, do=do, then=then, context=context)
 
 
 class ConfirmForm(forms.Form):

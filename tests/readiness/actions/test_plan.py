@@ -25,9 +25,9 @@ def kit():
     return complete_kit(cleared=False)
 
 
-def test_the_default_plan_is_still_flex_and_lift_at_two_microvolts():
+def test_the_default_plan_is_all_tests_on_the_bar_at_two_microvolts():
     plan = BenchPlan.of(KitTypeFactory())
-    assert plan.required == ("still", "flex", "lift")
+    assert plan.required == ("still", "flex", "lift", "ground")
     assert plan.noise_limit_uv == 2.0
 
 
@@ -35,8 +35,8 @@ def test_reading_a_plan_stores_none_and_the_first_change_does():
     kit_type = KitTypeFactory()
     assert BenchPlan.of(kit_type).pk is None
     assert not BenchPlan.objects.exists()
-    change_plan(kit_type, {"tests": ["still", "flex", "lift", "ground"]})
-    assert BenchPlan.of(kit_type).required == ("still", "flex", "lift", "ground")
+    change_plan(kit_type, {"tests": ["still", "flex", "lift"]})
+    assert BenchPlan.of(kit_type).required == ("still", "flex", "lift")
     assert BenchPlan.objects.count() == 1
 
 

@@ -38,6 +38,17 @@ def test_boxes_become_names_and_names_boxes():
     assert BenchPlan.objects.get().required == ("lift", "ground")
 
 
+@pytest.mark.django_db(transaction=True)
+def test_kit_types_that_were_there_keep_three_tests_and_new_ones_ask_for_the_second_post():
+    chosen = BenchPlan.objects.create(kit_type=KitTypeFactory(), tests=["worn"])
+    unchanged = KitTypeFactory()
+    _, newest = migrate([("readiness", "0009_sample_marks")])
+    MigrationExecutor(connection).migrate(newest)
+    assert BenchPlan.of(unchanged).required == ("still", "flex", "lift")
+    assert BenchPlan.of(chosen.kit_type).required == ("worn",)
+    assert BenchPlan.of(KitTypeFactory()).required == ("still", "flex", "lift", "ground")
+
+
 @pytest.mark.django_db
 def test_a_plan_without_a_test_is_refused_by_the_database():
     plan = BenchPlan.of(KitTypeFactory())

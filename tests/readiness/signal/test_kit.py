@@ -106,3 +106,15 @@ def test_a_plan_that_is_not_complete_is_not_fit_to_issue():
     assert verdict.verdict == "retest"
     assert verdict.missing == ("flex", "lift")
     assert verdict.action == "Run the flex test"
+
+
+def test_without_a_stated_plan_the_second_post_is_asked_for_where_lift_proves_no_ground():
+    quiet = results(cmrr_db=130.0, body_na=0.1)
+    verdict = kit_verdict(quiet)
+    assert (verdict.verdict, verdict.missing) == ("retest", ("ground",))
+    assert ("lead_unproven", "ground") in codes(verdict)
+    plan = ("still", "flex", "lift", "ground")
+    assert kit_verdict(results()).missing == ()
+    assert kit_verdict(results(), plan).missing == ("ground",)
+    on_post = results(tests=("ground",), lead_na=0.001)
+    assert kit_verdict({**quiet, **on_post}, plan).verdict == "fit"

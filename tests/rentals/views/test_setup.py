@@ -20,6 +20,9 @@ pytestmark = pytest.mark.django_db
 
 
 def test_kit_types_are_built_line_by_line(signed_in):
+    for page in ("kit_type_new", "kit_type_starter"):
+        words = signed_in.get(reverse(f"rentals:{page}")).content.decode()
+        assert "one resistor of 100" in words and "Leave it out in the test plan" in words
     signed_in.post(reverse("rentals:kit_type_new"), {"name": "Trio kit", "active": "on"})
     kit_type = KitType.objects.get()
     new_line = reverse("rentals:contents_line_new", args=[kit_type.pk])
