@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Protocol, TypeVar
+from datetime import date
+from typing import TypeVar
 
-
-class _Comparable(Protocol):
-    def __lt__(self, other: object, /) -> bool: ...
-
-
-Moment = TypeVar("Moment", bound=_Comparable)
+Moment = TypeVar("Moment", int, float, date)
 
 
 def kits_needed(spans: Iterable[tuple[Moment, Moment]]) -> int:

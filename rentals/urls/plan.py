@@ -6,6 +6,8 @@ from rentals.views import plan, plan_days, stock_plan
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
+    path("plan/kits/<str:code>/lend/", plan.lend, name="plan_lend"),
+    path("plan/loans/<row:pk>/kit/", plan.swap, name="plan_swap"),
     path("setup/days/", plan_days.plan_days, name="plan_days"),
     path("setup/days/here/", plan_days.own_days, name="own_days"),
     path("setup/days/post/new/", plan_days.transit_new, name="transit_new"),

@@ -160,6 +160,11 @@ def carrier_page() -> Place:
     return [Carrier.objects.create(name="Parcel post").pk], ["Loans keep its name."]
 
 
+def other_kit_page() -> Place:
+    loan = _begun_loan()
+    return [loan.pk], ["is free again; what is ticked of it is unticked", "on the same days"]
+
+
 def transit_page() -> Place:
     set_transit("ES", days_out=4, days_back=7)
     return ["ES"], ["Runs and loans keep the days they have."]
@@ -201,6 +206,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:kit_swap": swap_page,
     "rentals:part_move": move_page,
     "rentals:carrier_remove": carrier_page,
+    "rentals:plan_swap": other_kit_page,
     "rentals:transit_drop": transit_page,
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
@@ -290,6 +296,7 @@ LOSES_NOTHING = {
     "rentals:pack_tracking",
     "rentals:part_damage",
     "rentals:part_new",
+    "rentals:plan_lend",
     "rentals:practice",
     "rentals:receive_arrived",
     "rentals:receive_found",
