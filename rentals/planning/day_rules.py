@@ -63,5 +63,9 @@ class DayRules:
         """The first day a kit may be posted again that is back on a day."""
         return calendar.free_again(back_on, self.turnaround, Workdays(self.home))
 
+    def next_working_day(self, day: date) -> date:
+        """The first working day after a day."""
+        return Workdays(self.home).count_from(day, 1)
+
     def _on_the_way(self, country: str) -> Workdays:
         return Workdays(self.home, also=country if country != self.home else "")

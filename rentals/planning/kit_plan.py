@@ -72,6 +72,31 @@ class Stay:
     back: date
     free: PlannedDay
 
+    @property
+    def end(self) -> date:
+        """The day after the last on which it is taken."""
+        return max(self.free.day, self.back + ONE_DAY)
+
+    @property
+    def days(self) -> tuple[tuple[str, PlannedDay], ...]:
+        """Its three days with what they are called, each with its rule."""
+        posted = "to be posted by" if self.lending.hold in _AHEAD else "posted"
+        free = "free again at the earliest" if self._is_overdue else "free again"
+        return (posted, self.lending.posted), self._return, (free, self.free)
+
+    @property
+    def _return(self) -> tuple[str, PlannedDay]:
+        if self.lending.back_on is None:
+            return "due back", self.lending.due
+        return "back", PlannedDay(self.lending.back_on, "the day it came back")
+
+    @property
+    def _is_overdue(self) -> bool:
+        return self.lending.back_on is None and self.back > self.lending.due.day
+
+
+_AHEAD = (Hold.SET_ASIDE, Hold.AGREED)
+
 
 @dataclass(frozen=True)
 class KitPlan:
@@ -105,7 +130,19 @@ def _stay(lending: Lending, rules: DayRules, today: date) -> Stay:
     back = max(back, start)
     if lending.ready:
         return Stay(lending, start, back, PlannedDay(back, "it may be posted again already"))
-    return Stay(lending, start, back, rules.free_again(back))
+    free = rules.free_again(back)
+    if lending.back_on is not None and free.day < today:
+        free = _not_cleared(free, rules, today)
+    return Stay(lending, start, back, free)
+
+
+def _not_cleared(free: PlannedDay, rules: DayRules, today: date) -> PlannedDay:
+    """A kit whose turnaround is over by its days and not in fact: tomorrow at the earliest."""
+    return PlannedDay(
+        rules.next_working_day(today),
+        f"the next working day: its turnaround was to end on {short_weekday_date(free.day)}, and it"
+        " is not cleared yet",
+    )
 
 
 def _clashes_of(stay: Stay, today: date) -> list[Clash]:

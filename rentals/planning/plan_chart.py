@@ -145,7 +145,7 @@ def _kit_row(sheet: _Sheet, kit: DrawnKit, row: int) -> str:
 
 def _stay(sheet: _Sheet, stay: Stay, top: int) -> str:
     """Bar and turnaround of one lending; nothing where it lies outside the weeks."""
-    if not sheet.window.meets(stay.start, max(stay.free.day, stay.back)):
+    if not sheet.window.meets(stay.start, stay.end):
         return ""
     lending = stay.lending
     start, back, free = (sheet.x(day) for day in (stay.start, stay.back, stay.free.day))

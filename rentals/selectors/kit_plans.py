@@ -17,7 +17,7 @@ from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan
 from rentals.next_acts import may_unassign
 from rentals.planning.calendar import ENTERED, PlannedDay
 from rentals.planning.day_rules import DayRules
-from rentals.planning.kit_plan import ClashKind, Hold, KitPlan, Lending, kit_plan
+from rentals.planning.kit_plan import ClashKind, Hold, KitPlan, Lending, Stay, kit_plan
 from rentals.planning.plan_chart import DrawnKit
 from rentals.planning.plan_window import PlanWindow
 from rentals.selectors.overdue import overdue_on
@@ -64,12 +64,14 @@ class PlanFilter:
 
 @dataclass(frozen=True)
 class PlanRow:
-    """A kit on the plan's page. `lend_url` and `swap_url` lead to the forms that lend it, and that
-    give its student another kit; empty where that may not be done.
+    """A kit on the plan's page; `stays` are those of its plan that lie in the weeks. `lend_url` and
+    `swap_url` lead to the forms that lend it, and that give its student another kit; empty where
+    that may not be done.
     """
 
     kit: Kit
     plan: KitPlan
+    stays: tuple[Stay, ...]
     lend_url: str
     swap_url: str
 
@@ -129,19 +131,23 @@ def _loans_in(window: PlanWindow) -> Prefetch[str]:
     return Prefetch("loans", queryset=loans.order_by("post_by", "pk"), to_attr="planned_loans")
 
 
-def plan_rows(kits: Iterable[Kit], rules: DayRules, today: date) -> list[PlanRow]:
+def plan_rows(
+    kits: Iterable[Kit], window: PlanWindow, rules: DayRules, today: date
+) -> list[PlanRow]:
     """The rows of kits with their `planned_loans`."""
-    return [_row(kit, rules, today) for kit in kits]
+    return [_row(kit, window, rules, today) for kit in kits]
 
 
-def _row(kit: Kit, rules: DayRules, today: date) -> PlanRow:
+def _row(kit: Kit, window: PlanWindow, rules: DayRules, today: date) -> PlanRow:
     loans: list[Loan] = vars(kit)["planned_loans"]
     lendings = [_lending(kit, loan, loans[place + 1 :]) for place, loan in enumerate(loans)]
     lent = next((loan for loan in loans if loan.is_open), None)
     swap = reverse("rentals:plan_swap", args=[lent.pk]) if lent and _may_swap(lent) else ""
     free = lent is None and may(Verb.ASSIGNED, KitState(kit.state))
     lend = reverse("rentals:plan_lend", args=[kit.code]) if free else ""
-    return PlanRow(kit, kit_plan(kit.code, lendings, rules, today), lend, swap)
+    plan = kit_plan(kit.code, lendings, rules, today)
+    stays = tuple(stay for stay in plan.stays if window.meets(stay.start, stay.end))
+    return PlanRow(kit, plan, stays, lend, swap)
 
 
 def _may_swap(loan: Loan) -> bool:

@@ -7,6 +7,7 @@ from datetime import date
 
 from django.db.models import Count
 
+from rentals.dates import short_weekday_date
 from rentals.models import CourseRun, Practice, TransitTime
 from rentals.planning.calendar import Margins, PlannedDay, Turnaround
 from rentals.planning.day_rules import DayRules, country_name
@@ -93,10 +94,12 @@ class CountryDays:
     late: str
 
 
-def days_by_country(run: CourseRun) -> list[CountryDays]:
+def days_by_country(run: CourseRun, today: date) -> list[CountryDays]:
     """The countries of a run's students in which a day differs from the run's own, or in which the
-    day that was entered is too late for the post.
+    day that was entered is too late for the post, until the run has started.
     """
+    if run.starts_on < today:
+        return []
     on = run.enrolments.filter(withdrawn_on__isnull=True).order_by("student__country")
     counts = on.values_list("student__country").annotate(Count("pk"))
     rules = day_rules()
@@ -110,6 +113,6 @@ def _country_days(run: CourseRun, country: str, students: int, rules: DayRules) 
     needed = rules.post_by(run.starts_on, country)
     late = ""
     if days.post.day > needed.day:
-        late = f"later than {needed.rule}"
+        late = f"The post needs {short_weekday_date(needed.day)}: {needed.rule}."
     name = country_name(country) if country else "no country given"
     return CountryDays(name, students, days.post, days.due, late)

@@ -53,7 +53,7 @@ def plan(request: DeskRequest) -> HttpResponse:
     page = page_of(request, kits_planned(narrowed, window, today), KITS_ON_A_PAGE)
     runs = list(runs_planned(window, kit_type, run)[: MOST_RUNS + 1])
     rules = day_rules()
-    rows = plan_rows(page, rules, today)
+    rows = plan_rows(page, window, rules, today)
     run_rows = [run_row(run, today) for run in runs[:MOST_RUNS]]
     context = {
         "page": page,

@@ -84,7 +84,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "many": situation.students > MANY,
         "stock_short": stock_short_for(run, today),
         "strip": strips_of([run])[run.pk],
-        "countries": days_by_country(run),
+        "countries": days_by_country(run, today),
         "phase": run_phase(run, today),
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),

@@ -32,3 +32,7 @@ def test_the_way_counts_holidays_of_both_ends_and_the_turnaround_only_those_here
     assert rules.back_by(date(2026, 1, 5)).day == epiphany
     assert rules.free_again(date(2026, 1, 5)).day == epiphany
     assert rules.post_by(date(2026, 1, 7), "ES").day == date(2026, 1, 5)
+
+
+def test_the_next_working_day_leaps_over_weekend_and_holiday() -> None:
+    assert DayRules("DE").next_working_day(date(2026, 4, 2)) == date(2026, 4, 7)

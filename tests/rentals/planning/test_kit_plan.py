@@ -35,12 +35,22 @@ def test_a_kit_is_turned_around_after_its_due_day() -> None:
         date(2027, 5, 10),  # Ascension, the 6th of May, is a holiday
     )
     assert plan.clashes == ()
+    assert [name for name, _ in stay.days] == ["to be posted by", "due back", "free again"]
+
+
+def test_a_kit_that_is_not_cleared_in_its_days_is_free_tomorrow_at_the_earliest() -> None:
+    back = lending("Ada", date(2026, 12, 1), date(2027, 2, 1), Hold.BACK, back_on=date(2027, 2, 8))
+    (stay,) = kit_plan("K", [back], RULES, TODAY).stays
+    assert stay.free.day == date(2027, 3, 11)
+    assert "was to end on Mon 15 Feb 2027, and it is not cleared yet" in stay.free.rule
+    assert stay.days[1] == ("back", PlannedDay(date(2027, 2, 8), "the day it came back"))
 
 
 def test_an_overdue_kit_stays_away_until_today_and_is_said() -> None:
     overdue = lending("Ada", date(2027, 1, 4), date(2027, 3, 5), Hold.AWAY)
     plan = kit_plan("K", [overdue], RULES, TODAY)
     assert plan.stays[0].back == TODAY
+    assert plan.stays[0].days[2][0] == "free again at the earliest"
     (clash,) = plan.clashes
     assert (clash.kind, clash.short) == (ClashKind.OVERDUE, "5 days overdue")
     assert clash.words == "Due back on Fri 5 Mar 2027 and still away: 5 days overdue."

@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 def row_of(kit: Kit):
     today = timezone.localdate()
     window = window_of("", "", today)
-    rows = plan_rows(kits_planned(PlanFilter(), window, today), day_rules(), today)
+    rows = plan_rows(kits_planned(PlanFilter(), window, today), window, day_rules(), today)
     return next(row for row in rows if row.kit == kit)
 
 
