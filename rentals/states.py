@@ -62,6 +62,15 @@ LOOSE_PLACES = (
 )
 
 
+class PartEnd(TextChoices):
+    """Why a part is in use no more."""
+
+    WORN = "worn", "worn out"
+    DAMAGED = "damaged", "damaged"
+    LOST = "lost", "lost"
+    OTHER = "other", "another reason"
+
+
 class ReturnOutcome(TextChoices):
     """What became of one line of a packing list."""
 

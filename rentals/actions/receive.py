@@ -30,6 +30,7 @@ from rentals.models import (
 from rentals.planning.settlement import replacement_cost
 from rentals.selectors.part_scan import code_meant
 from rentals.selectors.returns import unfinished
+from rentals.states import PartEnd
 
 from .arrival import arrival_moment
 from .discard import discard_unsent
@@ -336,7 +337,12 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
             amount=replacement_cost(packed.replacement_price, packed.quantity),
             opened_at=at,
         )
-    Part.objects.filter(kit=kit).update(kit=None, place=Part.Place.LOST)
+    Part.objects.filter(kit=kit).update(
+        kit=None,
+        place=Part.Place.LOST,
+        ended_on=timezone.localdate(at),
+        ended_as=PartEnd.LOST,
+    )
     loan.stage, loan.closed_at = LoanStage.LOST, at
     loan.save(update_fields=["stage", "closed_at"])
     record_kit(kit, Verb.LOST, f"Written off: {reason.strip()}", actor=actor, loan=loan, at=at)

@@ -23,6 +23,7 @@ from rentals.selectors.contents import (
 from rentals.states import LOOSE_PLACES, KitState
 
 from .packing_list import follow_parts
+from .part_end import PLACE_FIELDS, end_words, put_in_place
 from .record import Actor, lock_kit, record_kit, record_part
 
 
@@ -210,10 +211,11 @@ def remove_part(
     *,
     to: str,
     reason: str = "",
+    cause: str = "",
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Part:
-    """Take a part out of a kit, to the spares, to repair, or out of use."""
+    """Take a part out of a kit, to the spares, to repair, or out of use (then with its cause)."""
     kit, part = lock_kit(kit), lock_part(part)
     if part.kit_id != kit.pk:
         raise Refused(
@@ -226,14 +228,14 @@ def remove_part(
             f"{part.get_kind_display()} {part.code} is damaged: send it to repair or retire it.",
             field="to",
         )
-    part.kit, part.place = None, to
-    part.save(update_fields=["kit", "place"])
+    put_in_place(part, to, cause=cause, at=at)
+    part.save(update_fields=PLACE_FIELDS)
     name = f"{part.get_kind_display()} {part.code}"
     because = f": {reason}" if reason else ""
     record_kit(
         kit,
         Verb.REMOVED,
-        f"{name} taken out, now {part.get_place_display()}{because}.",
+        f"{name} taken out, now {end_words(part)}{because}.",
         actor=actor,
         part=part,
         at=at,
@@ -251,6 +253,7 @@ def swap_part(
     *,
     to: str = Part.Place.REPAIR,
     reason: str = "",
+    cause: str = "",
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Part:
@@ -262,13 +265,19 @@ def swap_part(
             f"{old_part.code} a {old_part.get_kind_display().lower()}: swap like for like.",
             field="part",
         )
-    remove_part(kit, old_part, to=to, reason=reason, actor=actor, at=at)
+    remove_part(kit, old_part, to=to, reason=reason, cause=cause, actor=actor, at=at)
     return fit_part(kit, new_part, actor=actor, at=at)
 
 
 @transaction.atomic
 def place_part(
-    part: Part | str, to: str, *, reason: str = "", actor: Actor = None, at: datetime | None = None
+    part: Part | str,
+    to: str,
+    *,
+    reason: str = "",
+    cause: str = "",
+    actor: Actor = None,
+    at: datetime | None = None,
 ) -> Part:
     """Move a part that is in no kit (repaired, found again, written off)."""
     part = lock_part(part)
@@ -278,13 +287,13 @@ def place_part(
         )
     if to not in LOOSE_PLACES:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
-    part.place = to
+    put_in_place(part, to, cause=cause, at=at)
     if to == Part.Place.SPARE:
         part.damaged, part.damage_note = False, ""
         Lead.objects.filter(lead_set_id=part.pk).update(damaged=False)
-    part.save(update_fields=["place", "damaged", "damage_note"])
+    part.save(update_fields=[*PLACE_FIELDS, "damaged", "damage_note"])
     because = f": {reason}" if reason else ""
-    record_part(part, Verb.NOTED, f"Now {part.get_place_display()}{because}.", actor=actor, at=at)
+    record_part(part, Verb.NOTED, f"Now {end_words(part)}{because}.", actor=actor, at=at)
     return part
 
 

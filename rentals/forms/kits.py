@@ -11,9 +11,11 @@ from rentals.codes import grouped, parse_code
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
 from rentals.selectors.part_scan import code_meant
-from rentals.states import LOOSE_PLACES
+from rentals.states import LOOSE_PLACES, PartEnd
 
 PLACES = [(place.value, place.label) for place in LOOSE_PLACES]
+OUT_OF_USE = "If it is retired: what ended it"
+CAUSES = [("", "not said"), *((c.value, c.label) for c in PartEnd if c is not PartEnd.LOST)]
 FROM_THE_SPARE = "Scan the spare's label, or type its code or serial number."
 
 
@@ -162,6 +164,7 @@ class SwapForm(FitForm):
     """A spare for a fitted part, and what becomes of that one."""
 
     to = forms.ChoiceField(label="The old part goes to", choices=PLACES, initial=Part.Place.REPAIR)
+    cause = forms.ChoiceField(label=OUT_OF_USE, choices=CAUSES, required=False)
     reason = forms.CharField(label="Why", max_length=200, required=False)
 
 
@@ -169,6 +172,7 @@ class RemoveForm(forms.Form):
     """A part out of its kit, or from one place to another."""
 
     to = forms.ChoiceField(label="The part goes to", choices=PLACES)
+    cause = forms.ChoiceField(label=OUT_OF_USE, choices=CAUSES, required=False)
     reason = forms.CharField(label="Why", max_length=200, required=False)
 
 

@@ -10,7 +10,7 @@ from django.db.models.functions import Lower
 from django.urls import reverse
 
 from rentals.marks import Mark, mark_of
-from rentals.states import PartPlace
+from rentals.states import PartEnd, PartPlace
 
 from .kit_types import SERIAL_KINDS, PartKind
 
@@ -27,6 +27,10 @@ class Part(models.Model):
         "rentals.Kit", on_delete=models.PROTECT, null=True, blank=True, related_name="parts"
     )
     place = models.CharField(max_length=8, choices=Place.choices, default=Place.SPARE)
+    ended_on = models.DateField(
+        null=True, blank=True, help_text="The day on which it was lost or retired."
+    )
+    ended_as = models.CharField(max_length=8, choices=PartEnd.choices, blank=True)
     damaged = models.BooleanField(default=False)
     damage_note = models.CharField(max_length=200, blank=True)
     bought_on = models.DateField(null=True, blank=True)

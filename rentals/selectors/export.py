@@ -14,6 +14,7 @@ from django.utils import timezone
 from openpyxl import Workbook
 
 from rentals.models import Kit, Loan
+from rentals.selectors.lead_sets import LeadSetRow
 from rentals.selectors.returns import out_row
 from rentals.selectors.shopping_list import ShoppingRow
 
@@ -127,6 +128,25 @@ def _shopping_row(row: ShoppingRow) -> list[Cell]:
         row.item.pack_size,
         None if answer.cost is None else float(answer.cost),
         row.why,
+    ]
+
+
+def export_lead_sets(rows: Iterable[LeadSetRow], form: ExportFormat) -> bytes:
+    """Every lead set; `rows` as `rentals.selectors.lead_sets.lead_sets` gives them."""
+    head = ["lead set", "serial", "since", "loans", "months", "where", "ended on", "cause"]
+    return export_rows(head, (_lead_set_row(row) for row in rows), form)
+
+
+def _lead_set_row(row: LeadSetRow) -> list[Cell]:
+    return [
+        row.part.code,
+        row.part.serial,
+        _day(row.since),
+        row.life.loans,
+        round(row.life.months, 1),
+        row.part.get_place_display(),
+        _day(row.part.ended_on),
+        row.ended_words,
     ]
 
 

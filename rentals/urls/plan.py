@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import plan, plan_days, stock_plan
+from rentals.views import lead_sets, plan, plan_days, stock_plan
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
@@ -16,4 +16,6 @@ urlpatterns: list[URLPattern] = [
     path("plan/stock/", stock_plan.shopping, name="plan_stock"),
     path("plan/stock/paper/", stock_plan.shopping_pdf, name="plan_stock_pdf"),
     path("plan/stock/<str:form>/", stock_plan.shopping_export, name="plan_stock_export"),
+    path("plan/lead-sets/", lead_sets.leads, name="plan_leads"),
+    path("plan/lead-sets/<str:form>/", lead_sets.leads_export, name="plan_leads_export"),
 ]

@@ -91,7 +91,7 @@ def move_parts(request: DeskRequest) -> HttpResponse:
         return done_with_each(
             request,
             loose,
-            lambda part: place_part(part, data["to"], reason=data["reason"], actor=request.user),
+            lambda part: place_part(part, **data, actor=request.user),
             lambda done: f"Moved: {counted(done, 'part', 'parts')}.",
             home,
         )

@@ -104,7 +104,13 @@ def swap(request: DeskRequest, code: str, part: str) -> HttpResponse:
         request,
         page,
         lambda data: swap_part(
-            kit, old, data["part"], to=data["to"], reason=data["reason"], actor=request.user
+            kit,
+            old,
+            data["part"],
+            to=data["to"],
+            reason=data["reason"],
+            cause=data["cause"],
+            actor=request.user,
         ),
         home=kit.get_absolute_url(),
         template="rentals/kit/fit.html",

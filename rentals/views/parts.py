@@ -102,7 +102,7 @@ def part_move(request: DeskRequest, code: str) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: place_part(part, data["to"], reason=data["reason"], actor=request.user),
+        lambda data: place_part(part, **data, actor=request.user),
         home=part.get_absolute_url(),
     )
 

@@ -43,6 +43,7 @@ def addresses() -> dict[str, str]:
         "part_new",
         "stock",
         "plan_stock",
+        "plan_leads",
         "runs",
         "plan",
         "plan_days",

@@ -1,0 +1,55 @@
+"""What is said of lead sets, and how little is known of them."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from rentals.planning.lead_life import EndCause, LeadRecord, LeadSetLife, PlannedLoans
+from rentals.planning.lead_words import buy_sentence, cost_sentence, life_sentences
+
+pytestmark = pytest.mark.any_database
+
+NEW = LeadRecord([LeadSetLife(0, 1), LeadSetLife(0, 1, spare=True)])
+YOUNG = LeadRecord([LeadSetLife(2, 8)] * 9 + [LeadSetLife(2, 8, EndCause.WORN)])
+OLD = LeadRecord([LeadSetLife(loans, loans * 4, EndCause.WORN) for loans in range(4, 16)])
+SPRING = PlannedLoans("Spring", 24, date(2027, 6, 30))
+
+
+def test_new_sets_tell_nothing_yet():
+    said = life_sentences(NEW)
+    assert said[0] == "2 lead sets have gone through 0 loans; 0 have ended."
+    assert said[1].startswith("That is too few")
+    assert len(said) == 2
+    assert cost_sentence(NEW, Decimal(45), "EUR", "en") == ""
+
+
+def test_few_ends_say_how_many_outlast_what_was_watched():
+    said = life_sentences(YOUNG)
+    assert said[0].endswith("20 loans; 1 has ended.")
+    assert said[1].startswith("That is too few")
+    assert said[2] == "90 % outlast 2 loans (47 to 99 %)."
+    assert cost_sentence(YOUNG, Decimal(45), "EUR", "en").startswith(
+        "At €45.00 a set, a loan costs at most"
+    )
+
+
+def test_many_ends_say_how_long_half_last_and_what_a_loan_costs():
+    said = life_sentences(OLD)
+    assert said[1].startswith("Half last longer than 8 loans: 50 % outlast 9 loans (2")
+    assert said[2].startswith("Of the first 15 loans a set lives 9.5 (")
+    cost = cost_sentence(OLD, Decimal(45), "EUR", "en")
+    assert cost.startswith("At €45.00 a set, a loan costs €4.74 of it (€")
+    assert cost_sentence(OLD, Decimal(0), "EUR", "en") == ""
+
+
+def test_the_sentence_to_act_on_says_how_many_to_buy_by_when():
+    assert buy_sentence(OLD, [], 0.95).startswith("No run")
+    needs = YOUNG.spare_needs([SPRING], 0.95)
+    assert buy_sentence(YOUNG, needs, 0.95) == (
+        f"Buy {needs[0].at_most} lead sets by 30 June 2027, when Spring is back: 1.2 failures are"
+        f" to be expected over the runs of the next half year, and not more than {needs[0].at_most}"
+        " with 95 %; 0 spares are here."
+    )
+    stocked = LeadRecord([*YOUNG.lives, *[LeadSetLife(0, 1, spare=True)] * 9])
+    assert buy_sentence(stocked, stocked.spare_needs([SPRING], 0.95), 0.95).startswith("Buy none:")
