@@ -12,8 +12,10 @@ from django.core.management.base import BaseCommand
 from readiness.signal.chances import TABLE
 from readiness.signal.study.cohort import run_kits, score_kit
 from readiness.signal.study.curves import (
+    LeakPoint,
     NoisePoint,
     OpenPoint,
+    leak_curve,
     noise_curve,
     open_curve,
     plain_curves,
@@ -80,11 +82,13 @@ class Command(BaseCommand):
             self.stdout.write("\n".join(miss_lines(kits)))
         opens: list[OpenPoint] = []
         noise: list[NoisePoint] = []
+        leaks: list[LeakPoint] = []
         if options["curves"]:
             opens = open_curve(options["curves"], seed, spread, workers)
             noise = noise_curve(options["curves"], seed, spread, workers)
+            leaks = leak_curve(options["curves"], seed, spread, workers)
         if options["json"]:
             figures_as_json = cast(dict[str, Any], plain(figures))
-            self.stdout.write(json.dumps(figures_as_json | plain_curves(opens, noise)))
+            self.stdout.write(json.dumps(figures_as_json | plain_curves(opens, noise, leaks)))
         else:
-            self.stdout.write(report(figures, opens, noise))
+            self.stdout.write(report(figures, opens, noise, leaks))

@@ -58,9 +58,13 @@ class Clock:
         """One between ``start_s`` and ``end_s``, zero elsewhere, with raised-cosine edges of
         ``edge_s``.
         """
-        rise = np.clip((self.t - start_s) / edge_s, 0, 1)
-        fall = np.clip((end_s - self.t) / edge_s, 0, 1)
-        return 0.25 * (1 - np.cos(np.pi * rise)) * (1 - np.cos(np.pi * fall))
+        x = np.zeros(self.size)
+        inside = slice(self.index(start_s), self.index(end_s))
+        t = self.t[inside]
+        rise = np.minimum((t - start_s) / edge_s, 1)
+        fall = np.minimum((end_s - t) / edge_s, 1)
+        x[inside] = 0.25 * (1 - np.cos(np.pi * rise)) * (1 - np.cos(np.pi * fall))
+        return x
 
 
 def _smooth_size(least: int) -> int:

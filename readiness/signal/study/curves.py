@@ -1,4 +1,6 @@
-"""Curves of the study: how often an open is found by its duration, and excess noise by its size."""
+"""Curves of the study: how often an open is found by its duration, excess noise by its size, and a
+leak between leads by its resistance.
+"""
 
 from __future__ import annotations
 
@@ -18,6 +20,8 @@ from readiness.signal.study.counts import NoisePower, noise_power
 
 DURATIONS_S = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
 NOISE_TIMES = (1.0, 1.01, 1.02, 1.03, 1.05, 1.075, 1.1, 1.2, 1.5, 2.0)
+LEAK_KOHM = (1.0, 3.0, 10.0, 30.0, 100.0, 300.0)
+LEAKING = ("A+B", "A+ground", "B+ground")
 OPEN_SERIES = (("flex", "A"), ("flex", "B"), ("flex", "ground"), ("ground", "ground"))
 
 
@@ -44,6 +48,17 @@ class NoisePoint:
     fails: Share
     not_passed: Share
     theory: NoisePower
+
+
+@dataclass(frozen=True)
+class LeakPoint:
+    """Leads joined by ``kohm``: shares of ``lift`` captures called not fit, and of those that prove
+    less than both active leads.
+    """
+
+    kohm: float
+    not_fit: Share
+    not_passed: Share
 
 
 def open_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1) -> list[OpenPoint]:
@@ -104,9 +119,43 @@ def _noise_verdict(times: float, key: tuple[int, ...], spread: float, number: in
     return score_capture(simulated.capture, Limits()).verdict
 
 
-def plain_curves(opens: list[OpenPoint], noise: list[NoisePoint]) -> dict[str, Any]:
-    """Both curves as plain numbers, ready for JSON."""
+def leak_curve(per_point: int, seed: int, spread: float = 1.0, workers: int = 1) -> list[LeakPoint]:
+    """Probability of seeing leaking insulation when the leads are lifted, the same benches at every
+    resistance.
+    """
+    points = []
+    for kohm in LEAK_KOHM:
+        work = partial(_leak_verdict, kohm, (seed, 3), spread)
+        verdicts = list(in_processes(work, range(per_point), workers))
+        not_fit, not_passed = (
+            share([verdict == NOT_FIT for verdict, _ in verdicts]),
+            share([not both_proven for _, both_proven in verdicts]),
+        )
+        points.append(LeakPoint(kohm, not_fit, not_passed))
+    return points
+
+
+def _leak_verdict(
+    kohm: float, key: tuple[int, ...], spread: float, number: int
+) -> tuple[str, bool]:
+    """Verdict of a lift, and whether it proved both active leads."""
+    rng = np.random.default_rng((*key, number))
+    setup = draw_setup(rng, spread)
+    fault = Fault("leaking_leads", kohm, LEAKING[number % len(LEAKING)])
+    result = score_capture(simulate("lift", setup, (fault,), rng).capture, Limits())
+    return result.verdict, {"A", "B"} <= set(result.proven) and result.verdict != NOT_FIT
+
+
+def plain_curves(
+    opens: list[OpenPoint], noise: list[NoisePoint], leaks: list[LeakPoint]
+) -> dict[str, Any]:
+    """The curves as plain numbers, ready for JSON."""
     return {
+        "leaks": [
+            {"kohm": p.kohm, "total": p.not_fit.total}
+            | {"not_fit": p.not_fit.value, "not_passed": p.not_passed.value}
+            for p in leaks
+        ],
         "opens": [
             {"test": p.test, "lead": p.lead, "seconds": p.seconds, "total": p.not_fit.total}
             | {"not_fit": p.not_fit.value, "not_passed": p.not_passed.value}

@@ -10,7 +10,7 @@ from readiness.signal.simulator.captures import LEAD_KINDS
 from readiness.signal.statistics.decision import FIT, NOT_FIT
 from readiness.signal.statistics.shares import Share
 from readiness.signal.study.cohort import PLANS, KitScored
-from readiness.signal.study.curves import DURATIONS_S, NoisePoint, OpenPoint
+from readiness.signal.study.curves import DURATIONS_S, LeakPoint, NoisePoint, OpenPoint
 
 GOALS = (
     # figure, words, goal for the three tests, goal with the ground test (None: stated, no goal)
@@ -29,7 +29,12 @@ GOALS = (
 AT_LEAST = ("named_right",)
 
 
-def report(figures: dict[str, Any], opens: list[OpenPoint], noise: list[NoisePoint]) -> str:
+def report(
+    figures: dict[str, Any],
+    opens: list[OpenPoint],
+    noise: list[NoisePoint],
+    leaks: list[LeakPoint],
+) -> str:
     """The whole study as text: goals, tables by plan and by test, coverage, speed, curves."""
     parts = [
         f"{figures['kits']} kits, {figures['captures']} captures. Shares with exact 95 % binomial"
@@ -50,6 +55,8 @@ def report(figures: dict[str, Any], opens: list[OpenPoint], noise: list[NoisePoi
         parts += ["", *open_lines(opens)]
     if noise:
         parts += ["", *noise_lines(noise)]
+    if leaks:
+        parts += ["", *leak_lines(leaks)]
     return "\n".join(parts)
 
 
@@ -179,6 +186,19 @@ def noise_lines(points: list[NoisePoint]) -> list[str]:
             f" {passed:>7.1f}%"
         )
         lines.append(f"  {measured}  (n = {p.fails.total})")
+    return lines
+
+
+def leak_lines(points: list[LeakPoint]) -> list[str]:
+    """Detection of leaking insulation against its resistance."""
+    lines = [
+        "Leads whose insulation leaks, in `lift`, by kilohm",
+        f"  {'kohm':>6}  not fit  unproven",
+    ]
+    lines += [
+        f"  {p.kohm:>6g}  {_percent(p.not_fit)}  {_percent(p.not_passed)}  (n = {p.not_fit.total})"
+        for p in points
+    ]
     return lines
 
 

@@ -7,18 +7,21 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
+
+import numpy as np
 
 from readiness.signal.catalogue import CATALOGUE
 from readiness.signal.chances import key_of_tests, room_of, speed_of
 from readiness.signal.kit import kit_verdict
 from readiness.signal.limits import METHOD_VERSION, Limits
+from readiness.signal.result import Result
 from readiness.signal.score import score_capture
-from readiness.signal.simulator.captures import Setup, simulate
+from readiness.signal.simulator.captures import Fault, Setup, draw_fault, draw_setup, simulate
 from readiness.signal.statistics.decision import FIT
-from readiness.signal.study.cohort import DECK, Answer, Case, answer_of, in_processes, make_kit
+from readiness.signal.study.cohort import CASES, Answer, Case, answer_of, in_processes
 
 PLANS_KEPT = tuple(
     plan
@@ -27,6 +30,16 @@ PLANS_KEPT = tuple(
     if set(plan) != {"ground"}
 )
 """Every choice of tests a kit can be judged on."""
+FAULTY = tuple(case for case in CASES if case.group == "kit")
+_BENT_ONLY = ("still", "lift", "worn")
+UNTOUCHED = {
+    "intermittent_lead": _BENT_ONLY,
+    "resistive_lead": _BENT_ONLY,
+    "leads_shorted": ("still", "flex", "ground"),
+    "leaking_leads": ("still", "flex", "ground"),
+    "swapped_sockets": ("still", "flex"),
+}
+"""Tests whose capture is that of a sound kit, by the fault."""
 
 
 @dataclass(frozen=True)
@@ -41,26 +54,35 @@ class Sight:
     seen: dict[str, bool | None]
 
 
-def look_at(number: int, seed: int) -> Sight:
-    """Score kit ``number`` of the study by every choice of tests."""
-    kit = make_kit(number, seed)
-    limits = Limits()
-    results = {
-        test: score_capture(simulated.capture, limits) for test, simulated in kit.captures.items()
-    }
-    seen = {
-        key_of_tests(plan): was_seen(
-            kit.case, answer_of(kit_verdict({test: results[test] for test in plan}, plan))
-        )
-        for plan in PLANS_KEPT
-    }
-    return Sight(kit.case.label, speed_of(kit.setup.rate_hz), _room(kit.setup, limits), seen)
+def look_at(bench: int, seed: int) -> list[Sight]:
+    """Score a kit of each fault on one bench by every choice of tests.
+
+    What a fault leaves as it is in a test is recorded once for all of them, from the sound kit.
+    """
+    rng = np.random.default_rng((seed, bench))
+    setup = replace(draw_setup(rng), battery_channel=True)
+    streams = dict(zip(CATALOGUE, rng.spawn(len(CATALOGUE)), strict=True))
+    sound = {test: _scored(test, setup, (), streams[test]) for test in CATALOGUE}
+    place = (speed_of(setup.rate_hz), room_of(sound["still"].value_of("mains_rms") or 0.0))
+    looks = []
+    for case in FAULTY:
+        fault = (draw_fault(case.kind, rng, case.lead),)
+        shows = [test for test in CATALOGUE if test not in UNTOUCHED.get(case.kind, ())]
+        own = {test: _scored(test, setup, fault, streams[test]) for test in shows}
+        looks.append(Sight(case.label, *place, _seen(case, sound | own)))
+    return looks
 
 
-def _room(setup: Setup, limits: Limits) -> str:
-    """The room as a sound kit shows it: the fault itself may hum."""
-    hum = score_capture(simulate("still", setup).capture, limits).value_of("mains_rms")
-    return room_of(hum or 0.0)
+def _scored(test: str, setup: Setup, faults: tuple[Fault, ...], rng: np.random.Generator) -> Result:
+    return score_capture(replace(simulate(test, setup, faults, rng).capture, moved=True), Limits())
+
+
+def _seen(case: Case, results: dict[str, Result]) -> dict[str, bool | None]:
+    plans = {key_of_tests(plan): plan for plan in PLANS_KEPT}
+    return {
+        key: was_seen(case, answer_of(kit_verdict({test: results[test] for test in plan}, plan)))
+        for key, plan in plans.items()
+    }
 
 
 def was_seen(case: Case, answer: Answer) -> bool | None:
@@ -77,12 +99,10 @@ def was_seen(case: Case, answer: Answer) -> bool | None:
 
 
 def sights(kits: int, seed: int, workers: int) -> Iterator[Sight]:
-    """``kits`` faulty kits of the study of ``seed``."""
-    faulty = [place for place, case in enumerate(DECK) if case.group == "kit"]
-    numbers = [
-        len(DECK) * (k // len(faulty)) + faulty[k % len(faulty)] for k in range(max(1, kits))
-    ]
-    yield from in_processes(partial(look_at, seed=seed), numbers, workers)
+    """``kits`` faulty kits of the study of ``seed``, or as many more as fill the last bench."""
+    benches = range(max(1, -(-kits // len(FAULTY))))
+    for looks in in_processes(partial(look_at, seed=seed), benches, workers):
+        yield from looks
 
 
 def chances_json(looks: Iterable[Sight], seed: int) -> str:

@@ -9,14 +9,16 @@ import pytest
 from readiness.signal.statistics.shares import Share
 from readiness.signal.study import curves
 from readiness.signal.study.counts import noise_power
-from readiness.signal.study.curves import NoisePoint, OpenPoint, open_curve, plain_curves
+from readiness.signal.study.curves import LeakPoint, NoisePoint, OpenPoint, open_curve, plain_curves
 
 
 def test_curves_become_plain_numbers():
     opens = [OpenPoint("flex", "A", 0.05, Share(3, 4), Share(4, 4))]
     noise = [NoisePoint(1.0, Share(0, 4), Share(4, 4), noise_power(1.0, 7792))]
-    figures = json.loads(json.dumps(plain_curves(opens, noise)))
-    [point], [level] = figures["opens"], figures["noise"]
+    leaks = [LeakPoint(30.0, Share(1, 4), Share(2, 4))]
+    figures = json.loads(json.dumps(plain_curves(opens, noise, leaks)))
+    [point], [level], [leak] = figures["opens"], figures["noise"], figures["leaks"]
+    assert leak == {"kohm": 30.0, "total": 4, "not_fit": 0.25, "not_passed": 0.5}
     assert (point["lead"], point["not_fit"], point["not_passed"], point["total"]) == (
         "A",
         0.75,

@@ -4,7 +4,10 @@ import json
 
 import pytest
 
+from readiness.signal.catalogue import CATALOGUE
+from readiness.signal.simulator.captures import simulate
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
+from readiness.signal.study import sight
 from readiness.signal.study.cohort import Answer, Case
 from readiness.signal.study.sight import Sight, chances_json, sights, was_seen
 
@@ -22,10 +25,19 @@ def test_an_unproven_ground_alone_is_no_sight_of_another_fault():
     assert was_seen(Case("intermittent_lead", "ground"), UNPROVEN) is None
 
 
-def test_a_faulty_kit_is_looked_at_by_every_choice_of_tests():
-    (look,) = sights(1, seed=3, workers=1)
+def test_a_kit_of_each_fault_is_looked_at_by_every_choice_of_tests(monkeypatch):
+    cases = (Case("open_lead", "A"), Case("leads_shorted"))
+    monkeypatch.setattr(sight, "FAULTY", cases)
+    made = []
+    monkeypatch.setattr(
+        sight, "simulate", lambda test, *rest: made.append(test) or simulate(test, *rest)
+    )
+    look, shorted = sights(2, seed=3, workers=1)
     assert look.label == "open_lead A" and look.seen["still+flex+lift"] is True
     assert len(look.seen) == 30 and "ground" not in look.seen
+    assert shorted.seen["still+flex"] is False and shorted.seen["still+flex+lift"] is True
+    # All five of the sound kit and of the first fault; of the other two where it shows.
+    assert made == [*CATALOGUE, *CATALOGUE, "lift", "worn"]
 
 
 def test_the_table_counts_what_was_seen_and_of_how_many():
