@@ -166,7 +166,7 @@ def _bounds(
     allowed, rounded up. None where the time did not suffice.
     """
     bounds: list[int] = []
-    before = order[: order.index(Level.CHANGES)]
+    before = order[: order.index(Level.CHANGES)] if Level.CHANGES in order else order
     for number, level in enumerate(order):
         smaller = unagreed if level in before else programme
         held = held_levels(smaller, order, bounds[:number])
