@@ -37,6 +37,8 @@ class Verb(TextChoices):
     RELEASED = "released", "released"
     LOST = "lost", "lost"
     RETIRED = "retired", "retired"
+    SET_ASIDE = "set_aside", "set aside"
+    LET_GO = "let_go", "let go"
     NOTED = "noted", "noted"
     SHORTFALL = "shortfall", "shortfall"
     SETTLED = "settled", "settled"

@@ -11,7 +11,7 @@ from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import Event, Kit, Loan
+from rentals.models import Earmark, Event, Kit, Loan
 
 
 def verify() -> list[str]:
@@ -24,6 +24,7 @@ def verify() -> list[str]:
     for kit in Kit.objects.iterator(chunk_size=2000):
         sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
     sentences += _frozen_lists()
+    sentences += _earmarks()
     return sentences
 
 
@@ -74,3 +75,22 @@ def _frozen_lists() -> Iterator[str]:
         if list_hash(loan.packing_lines.all()) != loan.packing_list_hash:
             what = f"the packing list of loan {loan.pk}"
             yield f"{loan.kit.code}: {what} was changed after it was frozen."
+
+
+def _earmarks() -> Iterator[str]:
+    """What is set aside for a student must be what the events say, in the order of writing."""
+    verbs = [Verb.SET_ASIDE, Verb.LET_GO, Verb.ASSIGNED]
+    events = Event.objects.filter(verb__in=verbs).order_by("pk")
+    facts = events.values_list("verb", "kit__code", "data", "loan__enrolment")
+    told: dict[int, tuple[str, bool]] = {}
+    for verb, code, data, assigned in facts.iterator(chunk_size=2000):
+        if verb == Verb.SET_ASIDE:
+            told[data["enrolment"]] = (code, data["pinned"])
+        else:
+            told.pop(data.get("enrolment", assigned), None)
+    on_file = Earmark.objects.values_list("enrolment", "kit__code", "pinned")
+    found = {who: (code, pinned) for who, code, pinned in on_file}
+    for who in sorted(told.keys() | found.keys()):
+        if told.get(who) != found.get(who):
+            code, _ = found.get(who) or told[who]
+            yield f"{code}: what is set aside for enrolment {who} is not what its events say."

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
-from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan, LoanStage
+from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan, LoanStage
 from rentals.next_acts import may_unassign
 from rentals.planning.calendar import PlannedDay
 from rentals.selectors.contents import lacking_in
@@ -88,6 +88,8 @@ def assign(
             "Kit or student was taken a moment ago by somebody else. Look again."
         ) from taken_now
     bring_up_to_date(loan)
+    # Whatever was set aside for the student has served its purpose.
+    Earmark.objects.filter(enrolment=enrolment).delete()
     record_kit(
         kit,
         Verb.ASSIGNED,

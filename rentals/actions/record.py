@@ -44,7 +44,10 @@ def actor_name(actor: Actor) -> str:
     return "" if actor is None else str(actor.get_username())
 
 
-def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any) -> Event:
+def built_event(
+    chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any
+) -> Event:
+    """The next event of a chain with its hash, not saved yet."""
     actor = facts.pop("actor", None)
     event = Event(
         chain=chain,
@@ -58,6 +61,11 @@ def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **fac
         **facts,
     )
     event.hash = event_hash(event)
+    return event
+
+
+def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any) -> Event:
+    event = built_event(chain, number, previous, verb, text, **facts)
     event.save(force_insert=True)
     return event
 

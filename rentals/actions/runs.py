@@ -21,6 +21,7 @@ from rentals.models import (
 )
 from rentals.selectors.plan_days import day_rules, loan_days
 
+from .earmark import let_go
 from .issue import assign, unassign
 from .record import Actor
 
@@ -172,6 +173,7 @@ def withdraw(
         )
     if loan is not None and loan.stage == LoanStage.ASSIGNED:
         unassign(loan.kit, reason="withdrew from the run", actor=actor, at=at)
+    let_go(enrolment, actor=actor, at=at)
     enrolment.withdrawn_on = on or timezone.localdate()
     enrolment.save(update_fields=["withdrawn_on"])
     return enrolment

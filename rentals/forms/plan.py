@@ -9,7 +9,7 @@ from django import forms
 
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
-from rentals.planning.assignment import FreeKit
+from rentals.planning.free_kits import FreeKit
 
 
 class LendForm(forms.Form):

@@ -11,7 +11,7 @@ from django.db.models import Q
 from rentals.codes import NotACode, parse_code
 from rentals.lifecycle import Verb, may
 from rentals.models import CourseRun, Enrolment, Kit, KitType
-from rentals.planning.assignment import KitProposal
+from rentals.planning.free_kits import KitProposal
 from rentals.selectors.plan_days import day_rules
 from rentals.states import KitState
 

@@ -2,6 +2,7 @@
 
 from .carriers import Carrier
 from .customs import CustomsAnswer
+from .earmarks import Earmark
 from .events import Event
 from .found import FoundPart
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
@@ -42,6 +43,7 @@ __all__ = [
     "ContentsLine",
     "CourseRun",
     "CustomsAnswer",
+    "Earmark",
     "ElectrodeBatch",
     "Enrolment",
     "Event",

@@ -35,8 +35,9 @@ from rentals.models import (
     Student,
 )
 from rentals.next_acts import RunSituation, enrolment_act, run_act
-from rentals.planning.assignment import FreeKit, in_order
+from rentals.planning.free_kits import FreeKit, in_order
 from rentals.selectors.contents import lacking_in, uncleared
+from rentals.selectors.earmarks import set_aside_elsewhere
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.unserved import unserved
@@ -213,13 +214,17 @@ def free_kits(run: CourseRun) -> list[FreeKit]:
     """Kits of a run's type that may be assigned, in the order they are offered."""
     states = [state.value for state in ALLOWED[Verb.ASSIGNED]]
     kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states)
-    kits = kits.annotate(back=Max("loans__arrived_at")).prefetch_related(_FITTED)
+    lent = Count("loans", filter=~Q(loans__stage=LoanStage.CANCELLED))
+    kits = kits.annotate(back=Max("loans__arrived_at"), lent=lent).prefetch_related(_FITTED)
     prefetch_related_objects([run.kit_type], "lines")
-    return in_order(_free_kit(kit, run.kit_type) for kit in kits)
+    elsewhere = set_aside_elsewhere(run)
+    return in_order(_free_kit(kit, run.kit_type, elsewhere.get(kit.pk, "")) for kit in kits)
 
 
-def _free_kit(kit: Kit, kit_type: KitType) -> FreeKit:
+def _free_kit(kit: Kit, kit_type: KitType, set_aside: str) -> FreeKit:
     """A free kit with what the gate says; the type carries its contents list for all kits."""
     kit.kit_type = kit_type
-    back = kit.returned_at or vars(kit)["back"]
-    return FreeKit(kit.code, back, uncleared(kit), tuple(lacking_in(kit)))
+    back, lent = kit.returned_at or vars(kit)["back"], vars(kit)["lent"]
+    return FreeKit(
+        kit.code, back, uncleared(kit), tuple(lacking_in(kit)), loans=lent, set_aside=set_aside
+    )

@@ -20,7 +20,8 @@ from rentals.due_dates import post_words
 from rentals.forms.runs import AssignForm
 from rentals.models import CourseRun, Enrolment, Loan
 from rentals.planning.ahead import left_short
-from rentals.planning.assignment import FreeKit, KitProposal, propose, why_no_kit
+from rentals.planning.free_kits import FreeKit, KitProposal, propose, why_no_kit
+from rentals.selectors.earmarks import kits_set_aside
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 from rentals.selectors.runs_ahead import runs_before
 from rentals.web.finding import page_of
@@ -43,7 +44,9 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
         waiting = waiting.filter(pk__in=ticked)
     page = page_of(request, waiting)
     kits = free_kits(run)
-    proposals = propose([enrolment.pk for enrolment in page], kits)
+    students = [enrolment.pk for enrolment in page]
+    set_aside = kits_set_aside(students)
+    proposals = propose(students, kits, set_aside)
     form = AssignForm(posted(request), enrolments=page, proposals=proposals)
     return form_page(
         request,
@@ -57,7 +60,7 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
             "run": run,
             "page": page,
             "all_served": "All of them have a kit" if ticked else "Everybody on this run has a kit",
-            **_proposed(run, form, proposals, kits),
+            **_proposed(run, form, proposals, kits, set_aside),
         },
     )
 
@@ -108,22 +111,34 @@ class AssignRow:
     field: BoundField
     kit: FreeKit | None
     no_kit: str
+    set_aside: bool = False
 
 
-def _row(form: AssignForm, proposal: KitProposal, by_code: Mapping[str, FreeKit]) -> AssignRow:
+def _row(
+    form: AssignForm,
+    proposal: KitProposal,
+    by_code: Mapping[str, FreeKit],
+    by_own: Mapping[int, str],
+) -> AssignRow:
     name = f"kit_{proposal.who}"
     field = form[name]
     typed = str(field.value() or "").strip()
     no_kit = why_no_kit(typed=bool(typed), proposed=proposal.kit is not None)
     kit = by_code.get(parse_code(typed)) if is_code(typed) else None
-    return AssignRow(form.enrolments[name], field, kit, no_kit)
+    enrolment = form.enrolments[name]
+    own = kit is not None and by_own.get(proposal.who) == kit.code
+    return AssignRow(enrolment, field, kit, no_kit, set_aside=own)
 
 
 def _proposed(
-    run: CourseRun, form: AssignForm, proposals: Sequence[KitProposal], kits: Sequence[FreeKit]
+    run: CourseRun,
+    form: AssignForm,
+    proposals: Sequence[KitProposal],
+    kits: Sequence[FreeKit],
+    set_aside: Mapping[int, str],
 ) -> dict[str, Any]:
     by_code = {kit.code: kit for kit in kits}
-    rows = [_row(form, proposal, by_code) for proposal in proposals]
+    rows = [_row(form, proposal, by_code, set_aside) for proposal in proposals]
     taken = sum(row.kit is not None and row.kit.may_go_out for row in rows)
     return {
         "rows": rows,

@@ -28,6 +28,8 @@ held        held     held     -        -       held  held     -       -
 released    -        -        -        -       -     -        shelf   -
 lost        -        -        -        retired -     -        -       -
 retired     retired  -        -        -       -     retired  retired -
+set_aside   shelf    assigned packed   away    check bench    held    retired
+let_go      shelf    assigned packed   away    check bench    held    retired
 noted       shelf    assigned packed   away    check bench    held    retired
 shortfall   shelf    assigned packed   away    check bench    held    retired
 settled     shelf    assigned packed   away    check bench    held    retired

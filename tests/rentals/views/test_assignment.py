@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from rentals.actions.earmark import set_aside
 from rentals.models import Loan, LoanStage
 from tests.factories import (
     CourseRunFactory,
@@ -122,3 +123,17 @@ def test_a_typing_error_never_says_that_no_kit_is_left(signed_in: Client) -> Non
     assert shown.count("no kit recognised: check the code") == 1
     assert shown.count("left without a kit") == 1
     assert "never out yet" in shown
+
+
+def test_what_is_set_aside_is_proposed_to_its_student_and_to_nobody_else(
+    signed_in: Client,
+) -> None:
+    run = CourseRunFactory()
+    first, second = EnrolmentFactory.create_batch(2, run=run)
+    elsewhere = EnrolmentFactory(run=CourseRunFactory(kit_type=run.kit_type))
+    plain, taken, own = (complete_kit(run.kit_type) for _ in range(3))
+    set_aside({elsewhere.pk: taken.code, second.pk: own.code})
+    shown = signed_in.get(reverse("rentals:run_assign", args=[run.pk]))
+    fields = {field.name: field.value() for field in shown.context["form"]}
+    assert fields == {f"kit_{first.pk}": plain.code, f"kit_{second.pk}": own.code}
+    assert text_of(shown).count("set aside for this student") == 1

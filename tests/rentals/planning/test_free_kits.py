@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
-from rentals.planning.assignment import FreeKit, in_order, propose, why_no_kit
+from rentals.planning.free_kits import FreeKit, in_order, propose, why_no_kit
 
 
 def test_cleared_kits_come_first_then_the_longest_rest() -> None:
@@ -17,7 +17,7 @@ def test_cleared_kits_come_first_then_the_longest_rest() -> None:
         FreeKit("K8"),
     ]
     assert [kit.code for kit in in_order(kits)] == ["K8", "K9", "K1", "K2", "K3"]
-    proposals = propose([7, 8, 9, 10, 11, 12], kits)
+    proposals = propose([7, 8, 9, 10, 11, 12], kits, {})
     assert [p.kit.code if p.kit else None for p in proposals] == [
         "K8",
         "K9",
@@ -43,3 +43,15 @@ def test_no_kit_left_is_said_only_where_none_was_left() -> None:
     for proposed in (False, True):
         said = why_no_kit(typed=True, proposed=proposed)
         assert said == "no kit recognised: check the code"
+
+
+def test_what_is_set_aside_goes_to_whom_it_is_set_aside_for_and_to_nobody_else() -> None:
+    kits = [FreeKit("K1"), FreeKit("K2", loans=4), FreeKit("K3", set_aside="Ada")]
+    proposals = propose([1, 2, 3], kits, {2: "K2"})
+    assert [p.kit.code if p.kit else None for p in proposals] == ["K1", "K2", None]
+
+
+def test_the_kit_lent_least_comes_first() -> None:
+    kits = [FreeKit("K1", loans=2), FreeKit("K2", loans=1), FreeKit("K3", loans=3)]
+    proposals = propose([1, 2], kits, {})
+    assert {p.kit.code for p in proposals if p.kit} == {"K1", "K2"}

@@ -1,0 +1,31 @@
+"""Who gets which kit later, as the pages read it."""
+
+from datetime import timedelta
+
+import pytest
+
+from rentals.actions.earmark import set_aside
+from rentals.selectors.earmarks import (
+    earmarks_of_enrolments,
+    earmarks_of_kit,
+    kits_set_aside,
+    set_aside_elsewhere,
+)
+from tests.factories import CourseRunFactory, EnrolmentFactory, complete_kit
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_kit_is_taken_only_on_days_that_overlap() -> None:
+    kit = complete_kit()
+    run = CourseRunFactory(kit_type=kit.kit_type)
+    enrolment = EnrolmentFactory(run=run)
+    set_aside({enrolment.pk: kit.code})
+    same_days = CourseRunFactory(kit_type=kit.kit_type)
+    days = {"starts_on": run.return_by + timedelta(days=60), "kit_type": kit.kit_type}
+    later = CourseRunFactory(**days)
+    assert set_aside_elsewhere(same_days) == {kit.pk: enrolment.student.name}
+    assert set_aside_elsewhere(later) == {}
+    assert kits_set_aside([enrolment.pk]) == {enrolment.pk: kit.code}
+    assert [row.enrolment for row in earmarks_of_kit(kit)] == [enrolment]
+    assert earmarks_of_enrolments([enrolment.pk])[enrolment.pk].kit == kit
