@@ -44,6 +44,7 @@ from .loans import (
     may_settle,
     may_unassign,
     shortfall_act,
+    sooner_way,
     to_ask_for,
     withdrawal_effect,
 )
@@ -112,6 +113,7 @@ __all__ = [
     "shortfall_act",
     "shows_clearance",
     "shows_refusal",
+    "sooner_way",
     "to_ask_for",
     "wants_clearance",
     "way_elsewhere",

@@ -16,6 +16,7 @@ _SETTLE_LOAN = Way("Settle the loan", "rentals:loan_settle", Argument.LOAN)
 _SETTLE_PART = Way("Settle", "rentals:shortfall", Argument.SHORTFALL)
 _READ_ASKING = Way("Read the mail that asks for it", "rentals:message", Argument.MESSAGE)
 _READ_WAITING = Way("Read the mail that waits", "rentals:message", Argument.MESSAGE)
+_REMIND = Way("Remind", "rentals:message_write", Argument.DUE_SOON_MAIL)
 _WRITE_ASKING = Way("Write and ask for it", "rentals:message_write", Argument.OVERDUE_MAIL)
 
 LOAN_ACTS: dict[LoanStage, NextAct] = {
@@ -70,6 +71,13 @@ def loan_act(loan: LoanSituation) -> NextAct:
 def to_ask_for(loan: LoanSituation) -> bool:
     """Whether the student must be asked for the kit; one that is on its way back is waited for."""
     return loan.stage is LoanStage.AWAY and loan.overdue and not loan.sent_back
+
+
+def sooner_way(loan: LoanSituation) -> Way:
+    """What makes a kit that is out come back sooner: a mail, unless it is on its way already."""
+    if loan.stage is LoanStage.AWAY and not loan.overdue and not loan.sent_back:
+        return _REMIND
+    return loan_act(loan).there
 
 
 def may_unassign(stage: LoanStage) -> bool:

@@ -13,6 +13,7 @@ class Argument(StrEnum):
     KIT = "kit"
     LOAN = "loan"
     OVERDUE_MAIL = "loan of an overdue mail"
+    DUE_SOON_MAIL = "loan of a mail before it is due"
     RUN = "run"
     NAME_OF_RUN = "name of a run"
     ROSTER = "roster"

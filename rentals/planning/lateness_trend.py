@@ -9,14 +9,14 @@ import numpy as np
 from rentals.planning.hazard_slope import hazard_slope
 from rentals.planning.lateness import LoanTable
 
-FEWEST_RUNS = 4
+FEWEST_RUNS = 3
 """Fewer groups of loans show a difference between two of them, not a trend."""
 CLEAR = 3.84
 """Chi-square on one degree of freedom that chance alone reaches in 5 %."""
-PRIOR_SPREAD = 0.7
+PRIOR_SPREAD = 1.0
 """Standard deviation, before any loan is seen, of the logarithm of the factor by which returns
-quicken or slow from the first due day to the last: a factor of two either way in two of three
-practices (common practice, no published source).
+quicken or slow from the first due day to the last: a factor of nearly three either way in two of
+three practices (common practice, no published source).
 """
 
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+ROUNDING = 1e-13
+
 
 def count_law(chances: np.ndarray, counts: Sequence[int] | None = None) -> np.ndarray:
     """Chance of each number of successes from 0 on.
@@ -97,4 +99,5 @@ def _transform(chances: np.ndarray, many: np.ndarray) -> np.ndarray:
 
 def _law(transform: np.ndarray, total: int) -> np.ndarray:
     law = np.fft.irfft(transform[: (total + 1) // 2 + 1], total + 1)
-    return np.clip(law, 0, 1)
+    # What the transform leaves of a chance that is nothing is below its rounding.
+    return np.where(law < ROUNDING, 0, np.minimum(law, 1))

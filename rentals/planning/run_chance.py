@@ -8,7 +8,7 @@ the mean of these laws over the draws carries what is not known and what kits sh
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -25,13 +25,14 @@ GOAL = 0.95
 @dataclass(frozen=True)
 class ComingKit:
     """A kit that is not ready yet. `back_by` is the last day on which it may come back to be ready
-    in time; None where even a kit that is here could not be made ready. `out` is None for a kit
-    that is here.
+    in time; None where no kit could be made ready any more. `out` is None for a kit that is here;
+    one that the bench `refused` is not counted on until it is mended.
     """
 
     code: str
     back_by: date | None
     out: PastLoan | None = None
+    refused: bool = False
 
 
 @dataclass(frozen=True)
@@ -84,17 +85,18 @@ def run_chance(
     """Chances of a run that needs so many kits, of which `sure` are ready already."""
     draws = len(lateness.shared)
     passing = bench.draw(lateness.rng, draws)
-    kinds: dict[tuple[PastLoan | None, date | None], list[ComingKit]] = {}
+    kinds: dict[ComingKit, list[ComingKit]] = {}
     for kit in kits:
-        kinds.setdefault((kit.out, kit.back_by), []).append(kit)
+        kinds.setdefault(replace(kit, code=""), []).append(kit)
     if not kinds:
         law = np.zeros(sure + 1)
         law[sure] = 1
         return RunChance(need, sure, tuple(law), ())
-    backs = np.array([_back(out, by, lateness) for out, by in kinds]).T
+    backs = np.array([_back(kind, lateness) for kind in kinds]).T
     # A kit that is here counts as sure when it has passed, one that is out when it is back.
-    here = np.array([out is None and by is not None for out, by in kinds])
-    then = np.where(here, 1.0, np.where([by is not None for _, by in kinds], passing[:, None], 0))
+    here = np.array([kind.out is None for kind in kinds])
+    in_time = np.array([kind.back_by is not None for kind in kinds])
+    then = in_time * np.where(here, 1.0, passing[:, None])
     ready = backs * passing[:, None]
     many = [len(alike) for alike in kinds.values()]
     law = count_law(ready, many)
@@ -111,8 +113,8 @@ def run_chance(
     return RunChance(need, sure, (*([0.0] * sure), *map(float, law)), tuple(found))
 
 
-def _back(out: PastLoan | None, by: date | None, lateness: LatenessLaw) -> np.ndarray:
+def _back(kind: ComingKit, lateness: LatenessLaw) -> np.ndarray:
     draws = len(lateness.shared)
-    if by is None:
+    if kind.back_by is None or kind.refused:
         return np.zeros(draws)
-    return np.ones(draws) if out is None else lateness.back_by(out, by)
+    return np.ones(draws) if kind.out is None else lateness.back_by(kind.out, kind.back_by)

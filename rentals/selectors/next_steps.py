@@ -37,6 +37,11 @@ from rentals.states import (
     ShortfallState,
 )
 
+_OCCASIONS = {
+    Argument.OVERDUE_MAIL: Message.Occasion.OVERDUE,
+    Argument.DUE_SOON_MAIL: Message.Occasion.DUE_SOON,
+}
+
 
 @dataclass(frozen=True)
 class Button:
@@ -60,8 +65,8 @@ def address(way: Way, **rows: Any) -> str:
             return reverse(way.route, args=[draft.run_id, draft.pk])
         case Argument.NAME_OF_RUN:
             return f"{reverse(way.route)}?{urlencode({'q': rows['run'].name})}"
-        case Argument.OVERDUE_MAIL:
-            about = urlencode({"occasion": Message.Occasion.OVERDUE})
+        case Argument.OVERDUE_MAIL | Argument.DUE_SOON_MAIL:
+            about = urlencode({"occasion": _OCCASIONS[way.argument]})
             return f"{reverse(way.route, args=[rows['loan'].pk])}?{about}"
     return reverse(way.route, args=[rows[way.argument].pk])
 

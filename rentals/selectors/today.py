@@ -28,12 +28,15 @@ from rentals.selectors.next_steps import (
     shortfall_button,
 )
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.run_chances import coming_runs, first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
+CHANCES_AHEAD_DAYS = 42
+"""Days before posting from which a run that may lack kits is work: time to chase, mend or buy."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _overdue(today),
         _to_dispatch(today),
         _to_assign(today),
+        _at_risk(today),
         _stock_short(pressing, today),
         _to_pack(today),
         _to_bench(),
@@ -167,6 +171,19 @@ def _to_assign(today: date) -> WorkGroup:
         return WorkLine(f"{students} without a kit", run.name, step.url, step.act, mark=mark)
 
     return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
+
+
+def _at_risk(today: date) -> WorkGroup:
+    """The first coming run that may lack kits, said once; the page behind it shows all."""
+    soon = coming_runs(today).filter(post_by__lte=today + timedelta(days=CHANCES_AHEAD_DAYS))
+    found = first_at_risk(today, soon)
+    address = reverse("rentals:chances")
+    lines = []
+    if found is not None:
+        mark = _post_mark(found.run.post_by, today)
+        name = found.run.name
+        lines = [WorkLine(found.sentence, name, address, "See the chances", mark=mark)]
+    return WorkGroup("Kits may lack", lines, len(lines), address)
 
 
 def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:

@@ -2,10 +2,11 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import lead_sets, plan, plan_days, stock_plan
+from rentals.views import chances, lead_sets, plan, plan_days, stock_plan
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
+    path("plan/chances/", chances.chances, name="chances"),
     path("plan/kits/<str:code>/lend/", plan.lend, name="plan_lend"),
     path("plan/loans/<row:pk>/kit/", plan.swap, name="plan_swap"),
     path("setup/days/", plan_days.plan_days, name="plan_days"),

@@ -14,6 +14,7 @@ from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
 from rentals.selectors.plan_days import days_by_country, proposed_days
+from rentals.selectors.run_chances import chances_of
 from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
     enrolments_of,
@@ -70,6 +71,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     page = page_of(request, order.applied(enrolments))
     draft = waiting_draft(run)
     situation = run_situation(run, draft, today)
+    to_leave = situation.without_kit or situation.to_pack or situation.to_dispatch
+    chances, basis = chances_of(run, today) if to_leave else (None, [])
     context = {
         "run": run,
         "page": page,
@@ -86,6 +89,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "strip": strips_of([run])[run.pk],
         "countries": days_by_country(run, today),
         "phase": run_phase(run, today),
+        "forecast": chances,
+        "basis": basis,
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),
         "no_site": not sender_facts(request).site_url,

@@ -44,6 +44,7 @@ def addresses() -> dict[str, str]:
         "stock",
         "plan_stock",
         "plan_leads",
+        "chances",
         "runs",
         "plan",
         "plan_days",

@@ -10,6 +10,7 @@ from rentals.next_acts import (
     Argument,
     Way,
     run_act,
+    sooner_way,
     way_elsewhere,
 )
 from rentals.next_acts import kits as kits_room
@@ -17,7 +18,7 @@ from rentals.next_acts import loans as loans_room
 from rentals.next_acts import mails as mails_room
 from rentals.next_acts import parts as parts_room
 
-from .situations import all_answers, kits, runs
+from .situations import all_answers, kits, loans, runs
 
 
 def every_way() -> set[Way]:
@@ -25,6 +26,7 @@ def every_way() -> set[Way]:
     ways |= {answer.here for answer in all_answers() if answer.here}
     ways |= {way for run in runs() if (way := run_act(run))}
     ways |= {way for kit in kits() if (way := way_elsewhere(kit))}
+    ways |= {sooner_way(loan) for loan in loans()}
     return ways | {GO_TO_BENCH, RESTOCK}
 
 

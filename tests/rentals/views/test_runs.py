@@ -177,7 +177,7 @@ def test_pages_take_the_same_few_queries_however_long(
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
     for url, most in (
-        (run.get_absolute_url(), 20),
+        (run.get_absolute_url(), 27),
         (reverse("rentals:run_assign", args=[run.pk]), 9),
         (reverse("rentals:runs"), 7),
     ):

@@ -1,0 +1,107 @@
+"""The chances of runs, read from the rows."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from rentals.actions.dispatch import dispatch
+from rentals.actions.issue import hold
+from rentals.models import CourseRun, Loan
+from rentals.selectors.run_chances import chances_of, coming_runs, first_at_risk
+from rentals.selectors.today import work_today
+from tests.factories import (
+    CourseRunFactory,
+    EnrolmentFactory,
+    KitTypeFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def today() -> date:
+    return timezone.localdate()
+
+
+def run_of(kit_type, students, days=21):
+    starts = today() + timedelta(days=days + 7)
+    run = CourseRunFactory(kit_type=kit_type, starts_on=starts)
+    for _ in range(students):
+        EnrolmentFactory(run=run)
+    return run
+
+
+def out(kit_type, due_in):
+    """A kit that is away on a run of long ago, due back in some days."""
+    loan = dispatch(packed_loan(complete_kit(kit_type)).kit)
+    due = today() + timedelta(days=due_in)
+    posted = due - timedelta(days=60)
+    Loan.objects.filter(pk=loan.pk).update(due_on=due, post_by=posted)
+    CourseRun.objects.filter(pk=loan.enrolment.run_id).update(
+        starts_on=posted, ends_on=today() - timedelta(days=1), post_by=posted, return_by=due
+    )
+    return loan
+
+
+def test_cleared_kits_serve_a_run_for_sure():
+    kit_type = KitTypeFactory()
+    run = run_of(kit_type, 2)
+    complete_kit(kit_type)
+    complete_kit(kit_type)
+    found, basis = chances_of(run, today())
+    assert found.chance.serve_all == 1
+    assert not found.kits
+    assert basis[0].startswith("No kit has come back yet")
+    assert first_at_risk(today(), coming_runs(today())) is None
+
+
+def test_kits_away_and_at_the_bench_come_with_their_acts():
+    kit_type = KitTypeFactory()
+    run = run_of(kit_type, 3)
+    soon, overdue = out(kit_type, 5), out(kit_type, -2)
+    bench = complete_kit(kit_type, cleared=False)
+    hold(complete_kit(kit_type), reason="to be repaired")
+    found, _ = chances_of(run, today())
+    assert found.day == run.post_by
+    assert 0 < found.chance.serve_all < 0.9
+    assert found.at_risk
+    rows = {row.kit.pk: row for row in found.kits}
+    assert set(rows) == {soon.kit_id, overdue.kit_id, bench.pk}
+    mail = reverse("rentals:message_write", args=[soon.pk])
+    assert rows[soon.kit_id].next.url == f"{mail}?occasion=due_soon"
+    assert rows[soon.kit_id].note == "due in 5 days"
+    assert rows[overdue.kit_id].next.act == "Chase"
+    assert rows[bench.pk].next.url == reverse("readiness:kit_bench", args=[bench.code])
+    assert rows[bench.pk].back == "here"
+
+
+def test_earlier_runs_take_kits_first_and_kits_of_later_ones_are_taken():
+    kit_type = KitTypeFactory()
+    first, second = run_of(kit_type, 1, 14), run_of(kit_type, 1, 28)
+    complete_kit(kit_type)
+    assert chances_of(first, today())[0].chance.serve_all == 1
+    later, _ = chances_of(second, today())
+    assert later.earlier == 1
+    assert later.chance.serve_all == 0
+    assigned_loan(complete_kit(kit_type), second.enrolments.get())
+    assert chances_of(second, today())[0].chance.serve_all == 1
+
+
+def test_a_run_whose_parcels_have_left_has_no_chances_any_more():
+    loan = dispatch(packed_loan().kit)
+    assert chances_of(loan.enrolment.run, today())[0] is None
+    assert not coming_runs(today())
+
+
+def test_today_names_the_first_run_at_risk_once():
+    kit_type = KitTypeFactory()
+    run_of(kit_type, 2, 20), run_of(kit_type, 2, 30), run_of(kit_type, 2, 90)
+    out(kit_type, 10)
+    groups = {group.title: group for group in work_today(today())}
+    (line,) = groups["Kits may lack"].lines
+    assert line.url == reverse("rentals:chances")
+    assert line.what.startswith("All 2 students will have a kit by")
