@@ -29,8 +29,19 @@ class ChanceBar:
     needed: bool
 
     @property
-    def middle(self) -> float:
-        return self.x + self.width / 2
+    def box(self) -> str:
+        """The bar as the path of an SVG drawing."""
+        size = f"h{self.width:.1f}v{self.height:.1f}h-{self.width:.1f}z"
+        return f"M{self.x:.1f} {self.y:.1f}{size}"
+
+    @property
+    def look(self) -> str:
+        """Its class in the stylesheet."""
+        return "chance-needed" if self.needed else "chance-bar"
+
+    @property
+    def middle(self) -> str:
+        return f"{self.x + self.width / 2:.1f}"
 
     @property
     def short(self) -> str:
@@ -38,9 +49,9 @@ class ChanceBar:
         return self.words.removesuffix(UNIT).replace("less than ", "<").replace("more than ", ">")
 
     @property
-    def above(self) -> float:
+    def above(self) -> str:
         """Where the words above the bar stand."""
-        return self.y - 4
+        return f"{self.y - 4:.1f}"
 
 
 @dataclass(frozen=True)
@@ -56,6 +67,15 @@ class ChanceChart:
     right: int = WIDTH - RIGHT
     width: int = WIDTH
     height: int = HEIGHT
+
+    @property
+    def goal_words_at(self) -> str:
+        return f"{self.goal:.1f}"
+
+    @property
+    def goal_line(self) -> str:
+        """The line of 95 % as the path of an SVG drawing."""
+        return f"M{self.left} {self.goal:.1f}H{self.right}"
 
     @property
     def words(self) -> str:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
@@ -19,7 +19,6 @@ from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, LoanStage, Practic
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.back_in_time import bench_only, last_day_back
 from rentals.planning.bench_record import BenchHistory
-from rentals.planning.calendar import Turnaround
 from rentals.planning.chance_chart import ChanceChart, chance_chart
 from rentals.planning.chance_words import bench_words, chance_sentence, lateness_words, percent
 from rentals.planning.lateness_law import LatenessLaw, learn_lateness
@@ -27,7 +26,7 @@ from rentals.planning.run_chance import GOAL, ComingKit, KitChance, RunChance, r
 from rentals.planning.workdays import Workdays
 from rentals.selectors.next_steps import Button, button, kit_step, loan_situation
 from rentals.selectors.past_loans import as_past_loan, fleet_history, past_loans, with_places
-from rentals.selectors.plan_days import turnaround_of, workdays_of
+from rentals.selectors.plan_days import turnaround_of
 from rentals.selectors.unserved import unserved
 from rentals.states import KitState
 
@@ -78,28 +77,48 @@ class RunForecast:
 
 @dataclass
 class Outlook:
-    """What holds for all runs on a day: what the past says, and where every kit is."""
+    """What holds for all runs on a day: where every kit is, and what the past says, which is learnt
+    when first asked for. `coming` are the runs that take kits of these types.
+    """
 
     today: date
-    practice: Practice
     draws: int
-    bench: BenchHistory
-    turnaround: Turnaround
-    workdays: Workdays
-    kits: dict[int, list[Kit]] = field(default_factory=lambda: defaultdict(list))
-    loans: dict[int, Loan] = field(default_factory=dict)
-    coming: list[CourseRun] = field(default_factory=list)
+    coming: list[CourseRun]
+    kits: dict[int, list[Kit]]
+    loans: dict[int, Loan]
+
+    @cached_property
+    def practice(self) -> Practice:
+        return Practice.current()
 
     @cached_property
     def lateness(self) -> LatenessLaw:
-        """What past loans say; learnt when first asked for."""
+        """What past loans say of how late kits come back."""
         rng = np.random.default_rng(SEED)
         return learn_lateness(past_loans(self.practice), self.today, rng, self.draws)
+
+    @cached_property
+    def bench(self) -> BenchHistory:
+        """How kits went through check and bench."""
+        return fleet_history(timezone.now())
 
     @property
     def basis(self) -> list[str]:
         """From what the chances speak, in sentences."""
         return [lateness_words(self.lateness), bench_words(self.bench.record)]
+
+    def last_days_back(self, day: date) -> tuple[date | None, date | None]:
+        """The last day on which a kit may come back, and be checked, to be ready on a day; None
+        for one that is past.
+        """
+        workdays = Workdays(str(self.practice.country or ""))
+        turnaround = turnaround_of(self.practice)
+        last = (
+            last_day_back(day, turnaround, workdays),
+            last_day_back(day, bench_only(turnaround), workdays),
+        )
+        back, checked = (by if by >= self.today else None for by in last)
+        return back, checked
 
 
 def coming_runs(today: date) -> QuerySet[CourseRun]:
@@ -123,24 +142,20 @@ def chances_of(run: CourseRun, today: date) -> tuple[RunForecast | None, list[st
 
 
 def outlook(today: date, runs: Iterable[CourseRun], draws: int = DRAWS) -> Outlook:
-    """Learn from the past, and see where the kits of these runs' types are."""
-    practice = Practice.current()
+    """See where the kits of these runs' types are."""
     types = {run.kit_type_id for run in runs}
-    kits = list(_kits_of(types))
-    view = Outlook(
-        today,
-        practice,
-        FEW_DRAWS if len(kits) > MANY_KITS else draws,
-        fleet_history(timezone.now()),
-        turnaround_of(practice),
-        workdays_of(practice),
-        coming=list(coming_runs(today).filter(kit_type__in=types)),
-    )
-    for kit in kits:
-        view.kits[kit.kit_type_id].append(kit)
+    coming = list(coming_runs(today).filter(kit_type__in=types))
+    return _outlook(today, coming, types, draws)
+
+
+def _outlook(today: date, coming: list[CourseRun], types: set[int], draws: int) -> Outlook:
+    kits: dict[int, list[Kit]] = defaultdict(list)
+    for kit in _kits_of(types):
+        kits[kit.kit_type_id].append(kit)
+    count = sum(map(len, kits.values()))
     open_loans = Loan.objects.filter(stage__in=OPEN_STAGES, kit__kit_type__in=types)
-    view.loans = {loan.kit_id: loan for loan in with_places(open_loans)}
-    return view
+    loans = {loan.kit_id: loan for loan in with_places(open_loans)}
+    return Outlook(today, FEW_DRAWS if count > MANY_KITS else draws, coming, kits, loans)
 
 
 def _kits_of(types: set[int]) -> QuerySet[Kit]:
@@ -196,35 +211,35 @@ def _for_run(chance: RunChance, earlier: int) -> RunChance:
 
 def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[ComingKit]]:
     """How many kits are ready, and which still have a way to go."""
-    by = last_day_back(day, view.turnaround, view.workdays)
-    checked_by = last_day_back(day, bench_only(view.turnaround), view.workdays)
+    by, checked_by = view.last_days_back(day)
     sure, coming = 0, []
     for kit in view.kits[run.kit_type_id]:
         loan = view.loans.get(kit.pk)
-        state = KitState(kit.state)
-        if state is KitState.HELD or (loan and _with_this_run(loan, run) and _is_out(loan)):
-            continue
-        if loan and _leaves_again(loan, run):
-            out = as_past_loan(loan, view.practice)
-            coming.append(ComingKit(kit.code, _in_time(by, view.today), out))
-        elif kit.cleared or kit.override_reason:
+        if _is_ready(kit, loan, run):
             sure += 1
-        else:
-            last = _in_time(by if state is KitState.CHECK else checked_by, view.today)
-            coming.append(ComingKit(kit.code, last, refused=kit.pk in view.bench.wanting))
+        elif kit.state != KitState.HELD and not _has_left(loan, run):
+            if loan and _leaves_again(loan, run):
+                coming.append(ComingKit(kit.code, by, as_past_loan(loan, view.practice)))
+            else:
+                last = by if kit.state == KitState.CHECK else checked_by
+                refused = kit.pk in view.bench.wanting
+                coming.append(ComingKit(kit.code, last, refused=refused))
     return sure, coming
 
 
-def _in_time(last: date, today: date) -> date | None:
-    return last if last >= today else None
+def _is_ready(kit: Kit, loan: Loan | None, run: CourseRun) -> bool:
+    """Whether a kit may go out to the run as it is."""
+    free = loan is None or not (_leaves_again(loan, run) or _has_left(loan, run))
+    return free and kit.state != KitState.HELD and (kit.cleared or kit.override_reason != "")
+
+
+def _has_left(loan: Loan | None, run: CourseRun) -> bool:
+    """Whether a kit is away on this very run: its student is served."""
+    return loan is not None and _with_this_run(loan, run) and loan.stage == LoanStage.AWAY
 
 
 def _with_this_run(loan: Loan, run: CourseRun) -> bool:
     return loan.enrolment.run_id == run.pk
-
-
-def _is_out(loan: Loan) -> bool:
-    return loan.stage == LoanStage.AWAY
 
 
 def _leaves_again(loan: Loan, run: CourseRun) -> bool:
@@ -254,19 +269,20 @@ def _row(found: KitChance, kit: Kit, serve_all: float, view: Outlook) -> Decidin
     )
 
 
-def first_at_risk(today: date, runs: QuerySet[CourseRun]) -> RunForecast | None:
-    """The first of these coming runs that may lack kits; None where there is none.
-
-    The past is only learnt from where a run needs more kits than are ready.
+def first_at_risk(today: date, until: date) -> RunForecast | None:
+    """The first of the coming runs, posted on or before a day, that may lack kits; None where there
+    is none. The past is only learnt from where a run needs more kits than are ready.
     """
-    if not runs:
+    coming = list(coming_runs(today))
+    soon = [run for run in coming if run.post_by <= until]
+    if not soon:
         return None
-    view = outlook(today, runs, FEW_DRAWS)
-    lacking = (run for run in runs if _kits_lack(run, view))
-    found = (forecast(run, view) for run in lacking)
+    view = _outlook(today, coming, {run.kit_type_id for run in soon}, FEW_DRAWS)
+    found = (forecast(run, view) for run in soon if _kits_lack(run, view))
     return next((row for row in found if row is not None and row.at_risk), None)
 
 
 def _kits_lack(run: CourseRun, view: Outlook) -> bool:
-    sure, _ = _standing(run, max(run.post_by, view.today), view)
-    return vars(run)["waiting"] + _students_before(run, view) > sure
+    kits = view.kits[run.kit_type_id]
+    ready = sum(_is_ready(kit, view.loans.get(kit.pk), run) for kit in kits)
+    return vars(run)["waiting"] + _students_before(run, view) > ready

@@ -28,7 +28,7 @@ from rentals.selectors.next_steps import (
     shortfall_button,
 )
 from rentals.selectors.overdue import overdue_on
-from rentals.selectors.run_chances import coming_runs, first_at_risk
+from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
@@ -175,8 +175,7 @@ def _to_assign(today: date) -> WorkGroup:
 
 def _at_risk(today: date) -> WorkGroup:
     """The first coming run that may lack kits, said once; the page behind it shows all."""
-    soon = coming_runs(today).filter(post_by__lte=today + timedelta(days=CHANCES_AHEAD_DAYS))
-    found = first_at_risk(today, soon)
+    found = first_at_risk(today, today + timedelta(days=CHANCES_AHEAD_DAYS))
     address = reverse("rentals:chances")
     lines = []
     if found is not None:

@@ -32,4 +32,5 @@ def test_no_more_bars_than_a_phone_shows_and_the_needed_one_among_them(need):
     for bar in chart.bars:
         assert chart.left <= bar.x
         assert bar.x + bar.width <= chart.right
-        assert 0 < bar.above < HEIGHT
+        assert 0 < float(bar.above) < HEIGHT
+        assert bar.box.startswith(f"M{bar.x:.1f} {bar.y:.1f}h")
