@@ -42,6 +42,9 @@ def stock(owner: User, at: datetime, today: date) -> dict[str, StockItem]:
             name=line.name, kind=line.kind, by_batch=line.by_batch, reorder_point=line.reorder_at
         )
         item.shelf = line.shelf
+        if line.name in scenario.BOUGHT:
+            item.pack_size, pack_price, item.supplier = scenario.BOUGHT[line.name]
+            item.pack_price = scenario.price(pack_price)
         items[line.name] = save_item(item, actor=owner, at=at)
         if line.in_stock:
             restock(item, line.in_stock, actor=owner, at=at)

@@ -65,6 +65,14 @@ class CountedLine:
     shelf: str = ""
 
 
+#: pieces in a pack, price of a pack, supplier, of what is bought in packs
+BOUGHT = {
+    "Gel electrodes": (100, "32.00", "Clinic supplies by post"),
+    "Skin swabs": (100, "6.50", "Clinic supplies by post"),
+    "Layout cards": (50, "9.00", "The print shop"),
+    "Shipping boxes": (10, "28.00", "Packaging shop"),
+}
+
 COUNTED_LINES = [
     CountedLine(
         "electrodes",

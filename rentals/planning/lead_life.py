@@ -17,7 +17,7 @@ from enum import StrEnum
 from functools import cached_property
 from itertools import accumulate
 
-from .survival import Lifetime, SurvivalCurve
+from .survival import CONFIDENCE, Lifetime, SurvivalCurve
 
 USUAL_FAILURES, USUAL_LOANS = 0.5, 10.0
 """What is taken for known before any set has been lent: half a failure in ten loans. It weighs as
@@ -121,8 +121,31 @@ class LeadRecord:
         """Failures a loan, with the usual ones among them."""
         return (self.ended + USUAL_FAILURES) / (self.loans + USUAL_LOANS)
 
+    def a_loan_between(self, confidence: float = CONFIDENCE) -> tuple[float, float]:
+        """Lower and upper bound of the failures a loan, from the gamma law of a rate that is known
+        from so many failures in so many loans (Jeffreys).
+        """
+        from scipy.special import gammaincinv
+
+        known, loans = self.ended + USUAL_FAILURES, self.loans + USUAL_LOANS
+        tail = (1 - confidence) / 2
+        low, high = gammaincinv(known, tail), gammaincinv(known, 1 - tail)
+        return float(low) / loans, float(high) / loans
+
+    @property
+    def tells_age(self) -> bool:
+        """Whether enough sets have ended to say how long one lasts."""
+        return self.ended >= FEW_ENDED
+
     def cost_a_loan(self, price: Decimal) -> LoanCost | None:
-        """The price over the mean life in loans, as far as it was watched; None without loans."""
+        """The price over the mean life in loans, as far as it was watched; while few sets have
+        ended, the price times the failures a loan. None without loans.
+        """
+        if not self.loans:
+            return None
+        if not self.tells_age:
+            fewest, most = self.a_loan_between()
+            return LoanCost(_times(price, self.a_loan), _times(price, fewest), _times(price, most))
         life = self.by_loans.mean_life()
         if not life.mean:
             return None
@@ -166,7 +189,7 @@ class LeadRecord:
     def _failing(self, life: LeadSetLife, loans: float) -> float:
         """The chance that one set fails within further loans."""
         curve = self.by_loans
-        known = self.ended >= FEW_ENDED and life.loans + loans <= curve.seen_until
+        known = self.tells_age and life.loans + loans <= curve.seen_until
         if known and curve.share(life.loans):
             return 1 - curve.share_beyond(life.loans, loans)
         return 1.0 - float((1 - self.a_loan) ** loans)
@@ -175,6 +198,10 @@ class LeadRecord:
 def buy_by(needs: Iterable[SpareNeed]) -> SpareNeed | None:
     """The first run after which spares may lack: new sets must be here when its sets are back."""
     return next((need for need in needs if need.lacking), None)
+
+
+def _times(price: Decimal, failures: float) -> Decimal:
+    return price * Decimal(str(failures))
 
 
 def _share(price: Decimal, loans: float) -> Decimal:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from rentals.counts import counted
 from rentals.dates import long_date
 
-from .lead_life import FEW_ENDED, LeadRecord, SpareNeed, buy_by
+from .lead_life import LeadRecord, SpareNeed, buy_by
 from .money import money_text
 from .survival import SurvivalCurve
 
@@ -41,7 +41,8 @@ def cost_sentence(record: LeadRecord, price: Decimal, currency: str, locale: str
         return ""
     mean, low = money_text(cost.mean, currency, locale), money_text(cost.low, currency, locale)
     high = money_text(cost.high, currency, locale) if cost.high else "not known"
-    most = "at most " if record.by_loans.share(record.by_loans.seen_until) else ""
+    open_end = record.tells_age and record.by_loans.share(record.by_loans.seen_until)
+    most = "at most " if open_end else ""
     whole = money_text(price, currency, locale)
     return f"At {whole} a set, a loan costs {most}{mean} of it ({low} to {high})."
 
@@ -51,12 +52,21 @@ def _life(record: LeadRecord) -> Iterator[str]:
     loans = counted(record.loans, "loan", "loans")
     ended = counted(record.ended, "has ended", "have ended")
     yield f"{sets} gone through {loans}; {ended}."
-    curve = record.by_loans
-    if record.ended < FEW_ENDED:
-        yield "That is too few to say how long one lasts; what follows is the little it tells."
-    if record.loans:
-        yield _half(curve)
+    if record.tells_age:
+        yield _half(record.by_loans)
         yield _mean(record)
+    else:
+        yield "That is too few to say how long one lasts."
+        yield _rate(record)
+
+
+def _rate(record: LeadRecord) -> str:
+    """One set in so many loans, and between which numbers that lies."""
+    low, high = record.a_loan_between()
+    return (
+        f"For now one is taken to end in every {_loans(1 / record.a_loan)}; it may be one in"
+        f" {round(1 / high)} or one in {round(1 / low)}."
+    )
 
 
 def _half(curve: SurvivalCurve) -> str:

@@ -146,7 +146,7 @@ def _lead_set_row(row: LeadSetRow) -> list[Cell]:
         round(row.life.months, 1),
         row.part.get_place_display(),
         _day(row.part.ended_on),
-        row.ended_words,
+        row.part.get_ended_as_display(),
     ]
 
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 from django.db.models import Count, Min, Q, Sum
 from django.utils import timezone
 
+from rentals.dates import short_date
 from rentals.models import ContentsLine, Event, LoanStage, PackingLine, Part, PartKind
 from rentals.planning.lead_life import EndCause, LeadSetLife, PlannedLoans
 from rentals.planning.stock_forecast import PLAN_AHEAD_DAYS
@@ -30,8 +31,9 @@ class LeadSetRow:
 
     @property
     def ended_words(self) -> str:
-        """Why it ended; empty for one that is in use, or where nobody said."""
-        return self.part.get_ended_as_display()
+        """When it ended and why; empty for one that is in use."""
+        day = short_date(self.part.ended_on) if self.part.ended_on else ""
+        return ", ".join(filter(None, (day, self.part.get_ended_as_display())))
 
 
 def lead_sets(today: date) -> list[LeadSetRow]:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from math import floor
 from statistics import median
 
+from rentals.counts import counted
 from rentals.models import ContentsLine, CourseRun, ElectrodeBatch, Practice, StockItem
 from rentals.next_acts import RESTOCK
 from rentals.planning.calendar import Turnaround, free_again
@@ -55,6 +56,16 @@ class ShoppingRow:
         """
         short = self.forecast.short
         return short.by if short else self.forecast.needed_by
+
+    @property
+    def how_much(self) -> str:
+        """What to order, as ``3 packs of 100``; empty where nothing is."""
+        if not self.ordered:
+            return ""
+        size, packs = self.item.pack_size, self.forecast.packs
+        if size == 1:
+            return f"{packs} {self.item.unit}"
+        return f"{counted(packs, 'pack', 'packs')} of {size}"
 
     @property
     def ordered(self) -> bool:

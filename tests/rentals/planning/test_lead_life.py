@@ -47,7 +47,16 @@ def test_a_loan_costs_the_price_over_the_mean_life():
     assert float(cost.low) == pytest.approx(40 / life.high)
     assert float(cost.high) == pytest.approx(40 / life.low)
     assert LeadRecord([LeadSetLife(0, 0)]).cost_a_loan(Decimal(40)) is None
-    assert LeadRecord([worn(0)] * 3 + [worn(1)]).cost_a_loan(Decimal(40)).high is None
+    assert LeadRecord([worn(0)] * 9 + [worn(1)]).cost_a_loan(Decimal(40)).high is None
+
+
+def test_while_few_have_ended_a_loan_costs_the_price_times_the_failures_a_loan():
+    record = LeadRecord([worn(3)] * 2 + [IN_USE] * 9)
+    cost = record.cost_a_loan(Decimal(40))
+    assert float(cost.mean) == pytest.approx(40 * 2.5 / 70)
+    law = stats.gamma(2.5, scale=1 / 70)
+    assert float(cost.low) == pytest.approx(40 * law.ppf(0.025))
+    assert float(cost.high) == pytest.approx(40 * law.ppf(0.975))
 
 
 def test_few_ends_give_a_rate_and_many_the_curve():

@@ -20,7 +20,9 @@ def test_new_sets_tell_nothing_yet():
     said = life_sentences(NEW)
     assert said[0] == "2 lead sets have gone through 0 loans; 0 have ended."
     assert said[1].startswith("That is too few")
-    assert len(said) == 2
+    assert said[2].startswith(
+        "For now one is taken to end in every 20 loans; it may be one in 4 or"
+    )
     assert cost_sentence(NEW, Decimal(45), "EUR", "en") == ""
 
 
@@ -28,10 +30,18 @@ def test_few_ends_say_how_many_outlast_what_was_watched():
     said = life_sentences(YOUNG)
     assert said[0].endswith("20 loans; 1 has ended.")
     assert said[1].startswith("That is too few")
-    assert said[2] == "90 % outlast 2 loans (47 to 99 %)."
-    assert cost_sentence(YOUNG, Decimal(45), "EUR", "en").startswith(
-        "At €45.00 a set, a loan costs at most"
+    assert said[2] == (
+        "For now one is taken to end in every 20 loans; it may be one in 6 or one in 278."
     )
+    cost = cost_sentence(YOUNG, Decimal(45), "EUR", "en")
+    assert cost == "At €45.00 a set, a loan costs €2.25 of it (€0.16 to €7.01)."
+
+
+def test_sets_still_in_use_make_the_cost_an_upper_bound():
+    lives = [*OLD.lives, *[LeadSetLife(16, 60)] * 12]
+    record = LeadRecord(lives)
+    assert "75 % outlast" not in " ".join(life_sentences(record))
+    assert "a loan costs at most" in cost_sentence(record, Decimal(45), "EUR", "en")
 
 
 def test_many_ends_say_how_long_half_last_and_what_a_loan_costs():

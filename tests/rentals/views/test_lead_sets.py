@@ -24,7 +24,7 @@ def test_the_page_says_how_long_sets_last_and_what_to_buy(signed_in):
     assert "Buy " in page
     assert "That is too few to say how long one lasts" in page
     assert "after 1 loans 0 %" in page
-    assert "At €45.00 a set, a loan costs €45.00 of it" in page
+    assert "At €45.00 a set, a loan costs €6.14 of it" in page
     csv = signed_in.get(reverse("rentals:plan_leads_export", args=["csv"]))
     rows = csv.content.decode("utf-8-sig").splitlines()
     assert rows[1].startswith(f"{leads.code},{leads.serial},")
