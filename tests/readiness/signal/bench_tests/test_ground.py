@@ -7,6 +7,7 @@ import pytest
 from readiness.signal.kit import kit_verdict
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
+from readiness.signal.simulator.hand import Hand
 from tests.readiness.signal.made import codes, model_capture, results
 
 
@@ -39,3 +40,15 @@ def test_an_open_ground_is_not_passed_by_the_second_post(seed):
         model_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=seed)
     )
     assert result.verdict != "fit"
+
+
+def test_an_open_ground_that_hums_little_because_the_hand_is_quiet_is_not_proven():
+    quiet = Hand(mains_v=0.1, bar_pf=8.0, lead_pf=0.2)
+    room = {"hand": quiet, "lead_na": 0.002, "loop_uv": 0.01}
+    result = score_capture(
+        model_capture("ground", Fault("open_lead", float("inf"), "ground"), seed=4, **room)
+    )
+    assert result.proven == ()
+    (note,) = (item for item in result.findings if item.code == "lead_unproven")
+    assert "beside a mains cable" in note.action
+    assert score_capture(model_capture("ground", seed=4, **room)).proven == ("ground",)
