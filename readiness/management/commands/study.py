@@ -20,6 +20,7 @@ from readiness.signal.study.curves import (
     open_curve,
     plain_curves,
 )
+from readiness.signal.study.history import history_lines
 from readiness.signal.study.report import kit_lines, miss_lines, report
 from readiness.signal.study.sight import chances_json, sights
 from readiness.signal.study.tally import plain, tally
@@ -64,6 +65,12 @@ class Command(BaseCommand):
             metavar="KITS",
             help="score so many faulty kits and store how often each fault is seen",
         )
+        parser.add_argument(
+            "--history",
+            type=int,
+            metavar="KITS",
+            help="how many retests a kit's earlier lifts would save, and which faults they pass",
+        )
         parser.add_argument("--json", action="store_true", help="figures as one JSON object")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -75,6 +82,9 @@ class Command(BaseCommand):
             looks = sights(options["write_chances"], seed, workers)
             TABLE.write_text(chances_json(looks, seed), encoding="utf-8")
             self.stdout.write(f"Written: {TABLE.name}")
+            return
+        if options["history"]:
+            self.stdout.write("\n".join(history_lines(options["history"], seed, workers)))
             return
         kits = list(run_kits(options["captures"], seed, spread, workers))
         figures = tally(kits)
