@@ -94,18 +94,36 @@ class CountryDays:
     late: str
 
 
-def days_by_country(run: CourseRun, today: date) -> list[CountryDays]:
+@dataclass(frozen=True)
+class DaysByCountry:
+    """The countries of a run whose days are not simply its own."""
+
+    rows: tuple[CountryDays, ...] = ()
+
+    @property
+    def late(self) -> tuple[CountryDays, ...]:
+        """Those for which the day that was entered is too late for the post."""
+        return tuple(row for row in self.rows if row.late)
+
+    @property
+    def late_students(self) -> int:
+        """How many students are in them."""
+        return sum(row.students for row in self.late)
+
+
+def days_by_country(run: CourseRun, today: date) -> DaysByCountry:
     """The countries of a run's students in which a day differs from the run's own, or in which the
     day that was entered is too late for the post, until the run has started.
     """
     if run.starts_on < today:
-        return []
+        return DaysByCountry()
     on = run.enrolments.filter(withdrawn_on__isnull=True).order_by("student__country")
     counts = on.values_list("student__country").annotate(Count("pk"))
     rules = day_rules()
     rows = [_country_days(run, country or "", number, rules) for country, number in counts]
     own = (run.post_by, run.return_by)
-    return [row for row in rows if row.late or (row.post.day, row.due.day) != own]
+    differ = (row for row in rows if row.late or (row.post.day, row.due.day) != own)
+    return DaysByCountry(tuple(differ))
 
 
 def _country_days(run: CourseRun, country: str, students: int, rules: DayRules) -> CountryDays:
