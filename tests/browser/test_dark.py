@@ -23,7 +23,7 @@ def test_all_words_can_be_read(open_page, signed_in) -> None:
     page.get_by_role("button", name="Finish the check").first.click()
     page.get_by_role("heading", name="Not finished yet").wait_for()
     addresses = (
-        *("/", "/kits/", "/runs/", "/bench/", "/messages/", "/stock/", "/setup/"),
+        *("/", "/kits/", "/runs/", "/plan/", "/bench/", "/messages/", "/stock/", "/setup/"),
         f"/pack/{out.kit.code}/",
         out.kit.get_absolute_url(),
         out.enrolment.run.get_absolute_url(),

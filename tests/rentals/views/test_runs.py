@@ -76,6 +76,16 @@ def test_days_left_empty_are_worked_out_and_a_typed_one_stays(signed_in: Client)
     )
 
 
+def test_a_run_says_to_how_many_its_parcels_come_too_late(signed_in: Client) -> None:
+    Practice.objects.create(pk=1, country="DE")
+    run = CourseRunFactory()
+    for country in ("ES", "SE", "DE"):
+        EnrolmentFactory(run=run, student__country=country)
+    page = text_of(signed_in.get(run.get_absolute_url()))
+    assert "to 2 students in 2 countries" in page and 'href="#countries"' in page
+    assert "the post takes 6 to Spain and 1 to spare" in page
+
+
 def test_days_out_of_order_are_said_beside_their_fields_and_nothing_is_lost(
     signed_in: Client,
 ) -> None:
