@@ -13,7 +13,7 @@ from django.utils.timezone import localdate
 from rentals.codes import grouped
 from rentals.lifecycle import Verb, may
 from rentals.marks import Mark, Sign, mark_of
-from rentals.models import OPEN_STAGES, Enrolment, Kit, Loan
+from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan
 from rentals.next_acts import may_unassign
 from rentals.planning.calendar import ENTERED, PlannedDay
 from rentals.planning.day_rules import DayRules
@@ -21,6 +21,7 @@ from rentals.planning.kit_plan import ClashKind, Hold, KitPlan, Lending, Stay, k
 from rentals.planning.plan_chart import DrawnKit
 from rentals.planning.plan_window import PlanWindow
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.plan_days import loan_days
 from rentals.selectors.unserved import unserved
 from rentals.states import KitState, LoanStage
 
@@ -90,29 +91,45 @@ class PlanRow:
 
 def kits_planned(wanted: PlanFilter, window: PlanWindow, today: date) -> QuerySet[Kit]:
     """Kits in use that fit the filter, by code, each with its loans in the window as
-    `planned_loans`.
+    `planned_loans`, and what is set aside in it as `planned_earmarks`.
     """
     kits = Kit.objects.exclude(state=KitState.RETIRED).select_related("kit_type")
     if wanted.kit_type is not None:
         kits = kits.filter(kit_type=wanted.kit_type)
     if wanted.run is not None:
         of_run = Loan.objects.filter(enrolment__run=wanted.run).exclude(stage=LoanStage.CANCELLED)
-        kits = kits.filter(pk__in=of_run.values("kit"))
+        aside = _set_aside().filter(enrolment__run=wanted.run)
+        kits = kits.filter(Q(pk__in=of_run.values("kit")) | Q(pk__in=aside.values("kit")))
     if wanted.show == OVERDUE:
         kits = kits.filter(pk__in=Loan.objects.filter(overdue_on(today)).values("kit"))
     elif wanted.show in (TAKEN, FREE):
         taken = Q(pk__in=_taken_in(window).values("kit"))
+        taken |= Q(pk__in=_set_aside_in(window).values("kit"))
         kits = kits.filter(taken if wanted.show == TAKEN else ~taken)
     if wanted.words:
         kits = kits.filter(_named(wanted.words))
-    return kits.order_by("code").prefetch_related(_loans_in(window))
+    return kits.order_by("code").prefetch_related(_loans_in(window), _earmarks_in(window))
 
 
 def _named(words: str) -> Q:
     """Kits of a code, or with a student of a name."""
     code = words.replace(" ", "").replace("-", "")
     students = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__name__icontains=words)
-    return Q(code__icontains=code) | Q(pk__in=students.values("kit"))
+    aside = _set_aside().filter(enrolment__student__name__icontains=words)
+    lent = Q(pk__in=students.values("kit")) | Q(pk__in=aside.values("kit"))
+    return Q(code__icontains=code) | lent
+
+
+def _set_aside() -> QuerySet[Earmark]:
+    """What is set aside for students who are on their run and have no kit yet."""
+    waiting = Enrolment.objects.filter(unserved())
+    return Earmark.objects.filter(enrolment__in=waiting)
+
+
+def _set_aside_in(window: PlanWindow) -> QuerySet[Earmark]:
+    return _set_aside().filter(
+        enrolment__run__post_by__lt=window.end, enrolment__run__return_by__gt=window.start
+    )
 
 
 def _taken_in(window: PlanWindow) -> QuerySet[Loan]:
@@ -131,16 +148,23 @@ def _loans_in(window: PlanWindow) -> Prefetch[str]:
     return Prefetch("loans", queryset=loans.order_by("post_by", "pk"), to_attr="planned_loans")
 
 
+def _earmarks_in(window: PlanWindow) -> Prefetch[str]:
+    rows = _set_aside_in(window).select_related("enrolment__student", "enrolment__run")
+    return Prefetch("earmarks", queryset=rows.order_by("pk"), to_attr="planned_earmarks")
+
+
 def plan_rows(
     kits: Iterable[Kit], window: PlanWindow, rules: DayRules, today: date
 ) -> list[PlanRow]:
-    """The rows of kits with their `planned_loans`."""
+    """The rows of kits with their `planned_loans` and `planned_earmarks`."""
     return [_row(kit, window, rules, today) for kit in kits]
 
 
 def _row(kit: Kit, window: PlanWindow, rules: DayRules, today: date) -> PlanRow:
     loans: list[Loan] = vars(kit)["planned_loans"]
     lendings = [_lending(kit, loan, loans[place + 1 :]) for place, loan in enumerate(loans)]
+    earmarks: list[Earmark] = vars(kit)["planned_earmarks"]
+    lendings += [_set_aside_for(earmark, rules) for earmark in earmarks]
     lent = next((loan for loan in loans if loan.is_open), None)
     swap = reverse("rentals:plan_swap", args=[lent.pk]) if lent and _may_swap(lent) else ""
     free = lent is None and may(Verb.ASSIGNED, KitState(kit.state))
@@ -168,6 +192,20 @@ def _lending(kit: Kit, loan: Loan, later: list[Loan]) -> Lending:
         due=PlannedDay(loan.due_on, loan.due_on_rule or ENTERED),
         back_on=back_on,
         ready=back_on is not None and (kit.cleared or went_again or lost),
+    )
+
+
+def _set_aside_for(earmark: Earmark, rules: DayRules) -> Lending:
+    """An earmark on the days that its loan will have; it opens the page that makes it a loan."""
+    student, run = earmark.enrolment.student, earmark.enrolment.run
+    days = loan_days(run, str(student.country or ""), rules)
+    return Lending(
+        who=student.name,
+        run=run.name,
+        address=reverse("rentals:run_assign", args=[run.pk]),
+        hold=Hold.SET_ASIDE,
+        posted=PlannedDay(days.post.day, days.post.rule or ENTERED),
+        due=PlannedDay(days.due.day, days.due.rule or ENTERED),
     )
 
 

@@ -8,8 +8,8 @@ from django.utils import timezone
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import clear
 from rentals.actions.receive import arrive
-from rentals.models import Kit, Loan
-from rentals.planning.kit_plan import Hold
+from rentals.models import Earmark, Kit, Loan
+from rentals.planning.kit_plan import ClashKind, Hold
 from rentals.planning.plan_window import window_of
 from rentals.selectors.kit_plans import PlanFilter, kits_planned, plan_rows, waiting_for
 from rentals.selectors.plan_days import day_rules
@@ -22,6 +22,7 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
+DAY = timedelta(days=1)
 
 
 def row_of(kit: Kit):
@@ -70,6 +71,24 @@ def test_a_kit_that_is_free_may_be_lent_and_a_cleared_one_needs_no_turnaround() 
     row = row_of(loan.kit)
     assert row.lend_url and not row.swap_url
     assert row.plan.stays[0].free.day == timezone.localdate()
+
+
+def test_a_kit_set_aside_is_planned_for_its_student_and_clashes_where_it_is_not_back() -> None:
+    loan = dispatch(packed_loan().kit)
+    kit, today = loan.kit, timezone.localdate()
+    Loan.objects.filter(pk=loan.pk).update(post_by=today, due_on=today + 6 * DAY)
+    run = CourseRunFactory(kit_type=kit.kit_type, post_by=today + 7 * DAY)
+    waiting, gone = EnrolmentFactory(run=run), EnrolmentFactory(run=run, withdrawn_on=today)
+    for enrolment in (waiting, gone):
+        Earmark.objects.create(kit=kit, enrolment=enrolment, at=timezone.now())
+    row = row_of(kit)
+    assert [stay.lending.hold for stay in row.stays] == [Hold.AWAY, Hold.SET_ASIDE]
+    aside = row.stays[1].lending
+    assert (aside.who, aside.address) == (waiting.student.name, f"/runs/{run.pk}/assign/")
+    assert [clash.kind for clash in row.plan.clashes] == [ClashKind.OVERLAP]
+    window = window_of("", "", today)
+    for wanted in (PlanFilter(run=run.pk), PlanFilter(words=waiting.student.name)):
+        assert list(kits_planned(wanted, window, today)) == [kit]
 
 
 def test_who_waits_for_a_kit_of_the_type_is_offered_first_to_be_posted_first() -> None:

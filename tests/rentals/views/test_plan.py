@@ -89,7 +89,7 @@ def test_the_page_takes_the_same_queries_however_many_kits(
     run = CourseRunFactory()
     for _ in range(kits):
         assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run))
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(17):
         signed_in.get(PLAN)
 
 
