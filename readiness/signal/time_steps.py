@@ -32,6 +32,8 @@ PROBED = 200
 FEW_STEPS = 25
 FARTHEST = 8.0
 """Stamps that scatter by so many steps about their line follow none."""
+BOTH_SIDES = 5
+"""Stamps on each side of a gap that say whether it lasts: three of five are not late."""
 WHOLE_UNITS = 0.98
 """So many steps of the very same size are a clock of that unit."""
 ALL_BUT_FEW = 0.999
@@ -147,7 +149,7 @@ def _sorted_out(
     step, off = _line(place, t)
     if not step > 0.0:
         return None
-    scatter = 1.4826 * _median(np.abs(off - _median(off)))
+    scatter = _spread_of_most(off)
     kinds = _kinds(steps, off, lacking, step, max(1.01 * quantum, 0.3 * step, 6.0 * scatter))
     repeated, backward, uneven = kinds
     if quantum >= 0.5 * step and not _in_whole_units(steps, _median(steps), WHOLE_UNITS):
@@ -205,6 +207,14 @@ def _scatter(steps: np.ndarray, quantum: float) -> float:
     """How far single stamps scatter, seconds RMS: by the spread of the steps, or by rounding."""
     spread = 1.4826 * _median(np.abs(steps - _median(steps))) / np.sqrt(2.0)
     return max(float(spread), quantum / np.sqrt(12.0))
+
+
+def _spread_of_most(off: np.ndarray) -> float:
+    """RMS of stamps about their line, by half of them or by nineteen in twenty: of stamps that are
+    rounded half may stand on it exactly.
+    """
+    size = np.abs(off - _median(off))
+    return float(max(1.4826 * _median(size), np.quantile(size, 0.95) / 1.96))
 
 
 def _places(lacking: np.ndarray) -> np.ndarray:
@@ -320,7 +330,22 @@ def _by_steps(t: np.ndarray, steps: np.ndarray, step: float) -> np.ndarray:
         if not 0.5 * step < slope < 2.0 * step:
             break
         step = slope
-    return lacking
+    return _those_that_last(t, lacking, step)
+
+
+def _those_that_last(t: np.ndarray, lacking: np.ndarray, step: float) -> np.ndarray:
+    """The gaps after which the stamps stay where the gap puts them; a stamp that is only late comes
+    back, and those after it then lie a whole step before their places.
+    """
+    after = np.flatnonzero(lacking)
+    off = t - step * _places(lacking)
+    sides = np.arange(BOTH_SIDES)
+    before = off[np.maximum(after[:, None] - sides, 0)]
+    behind = off[np.minimum(after[:, None] + 1 + sides, len(off) - 1)]
+    back = np.median(behind, axis=1) - np.median(before, axis=1) < -0.5 * step
+    lasting = lacking.copy()
+    lasting[after[back]] = 0
+    return lasting
 
 
 def _by_sides(off: np.ndarray, steps: np.ndarray, step: float, width: int) -> np.ndarray:

@@ -5,7 +5,7 @@ when asked for.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -80,8 +80,15 @@ class View:
 
     @cached_property
     def mains(self) -> Mains:
-        """The mains as this capture shows it, whatever frequency was declared."""
-        return find_mains(self.x, self.rate, self.capture.mains_hz or self.limits.mains_hz)
+        """The mains as this capture shows it, whatever frequency was declared: where lifted leads
+        drown every line, as the still part at its head shows it.
+        """
+        declared_hz = self.capture.mains_hz or self.limits.mains_hz
+        whole = find_mains(self.x, self.rate, declared_hz)
+        if whole.present or self.kind.act == "rest":
+            return whole
+        head = find_mains(self.x[: round(EARLY_HANDS_S * self.rate)], self.rate, declared_hz)
+        return replace(head, stray_hz=whole.stray_hz) if head.present else whole
 
     @cached_property
     def spectrum(self) -> Spectrum:

@@ -24,10 +24,20 @@ def test_each_odd_step_is_of_one_kind():
     t[300:] += 0.1  # fifty samples lack
     t[600] = t[599]
     steps = measure_steps(t)
-    # The stamp that stands still is followed by a step of two.
-    assert steps.gap_after.tolist() == [299, 600]
-    assert steps.gap_samples.tolist() == [50, 1]
+    # The step of two after the stamp that stands still only leads back to the line.
+    assert steps.gap_after.tolist() == [299]
+    assert steps.gap_samples.tolist() == [50]
     assert steps.repeated.tolist() == [599] and not len(steps.backward)
+
+
+@pytest.mark.parametrize("rate", [500.0, 1000.0, 2000.0, 4000.0])
+@pytest.mark.parametrize("decimals", [3, 4, 6])
+def test_late_stamps_that_are_rounded_are_neither_gaps_nor_uneven(rate, decimals):
+    rng = np.random.default_rng(5)
+    for share in (0.05, 0.07, 0.1, 0.15):
+        times = np.arange(round(10 * rate)) / rate + rng.normal(0, share / rate, round(10 * rate))
+        steps = measure_steps(np.round(times, decimals))
+        assert not len(steps.gap_after) and not len(steps.uneven), share
 
 
 @pytest.mark.parametrize(

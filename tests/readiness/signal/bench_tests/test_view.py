@@ -46,3 +46,14 @@ def test_both_ends_of_the_range_are_reached_or_not():
     assert swings_rail_to_rail(view(x, full_scale=(-500.0, 500.0)))
     assert not swings_rail_to_rail(view(x, full_scale=(-500.0, 900.0)))
     assert not swings_rail_to_rail(view(np.abs(x), full_scale=(-500.0, 500.0)))
+
+
+def test_where_a_lifted_lead_drowns_every_line_the_still_part_shows_the_mains():
+    rng = np.random.default_rng(1)
+    hum = 80 * np.sqrt(2) * np.sin(2 * np.pi * 60 * T)
+    pinned = np.where((T > 2.6) & (T < 4.4), 4e5 * np.sign(np.sin(2 * np.pi * 0.9 * T)), 0.0)
+    wild = np.where(T > 2.6, rng.normal(0, 3e3, len(T)), 0.0)
+    seen = view(quiet(rng) + hum + pinned + wild, test="lift")
+    assert (seen.mains.present, seen.mains.nominal_hz) == (True, 60.0)
+    assert seen.still_hum_uv == pytest.approx(80, rel=0.05)
+    assert seen.still_noise_uv < 2.0
