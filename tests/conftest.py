@@ -17,6 +17,9 @@ from tests.smtp import SmtpServer, running_smtp_server
 
 OWNER_NAME = "owner"
 OWNER_PASSWORD = "quiet-bow-arm-42"
+HERE = Path(__file__).resolve().parent
+NO_DATABASE = {HERE / "readiness" / "signal", HERE / "browser", HERE / "engines"}
+"""Folders whose tests look at no database, or need a browser."""
 REQUIRED = set(filter(None, os.environ.get("KITDESK_REQUIRE", "").split(",")))
 
 
@@ -178,6 +181,13 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     terminalreporter.line(f"{'task':<60} acts  goal")
     for task, acts, goal in rows:
         terminalreporter.line(f"{task:<60} {acts:>4}  {goal:>4}")
+
+
+def pytest_ignore_collect(collection_path: Path) -> bool | None:
+    """The second run does not even read what knows no database."""
+    if os.environ.get("KITDESK_DATABASE_ONLY") and collection_path in NO_DATABASE:
+        return True
+    return None
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
