@@ -12,7 +12,7 @@ from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan, LoanStage
 from rentals.next_acts import may_unassign
 from rentals.planning.calendar import PlannedDay
-from rentals.selectors.contents import lacking_in
+from rentals.selectors.contents import REFUSED, lacking_in
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.plan_days import LoanDays, loan_days
 from rentals.states import KitState
@@ -193,7 +193,7 @@ def refuse_clearance(
         return kit
     kit.not_cleared_reason = reason
     if may(Verb.UNCLEARED, KitState(kit.state)):
-        record_kit(kit, Verb.UNCLEARED, f"Not cleared: {reason}", actor=actor, at=at)
+        record_kit(kit, Verb.UNCLEARED, f"{REFUSED}{reason}", actor=actor, at=at)
     else:
         record_kit(kit, Verb.NOTED, f"Bench: {reason}", actor=actor, at=at)
     return kit

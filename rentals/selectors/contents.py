@@ -22,6 +22,9 @@ NOTHING_FITTED = "Nothing is fitted in it yet: fit its parts."
 PARTS_TO_FIT = "Not all of its parts are fitted yet: fit its parts."
 #: Why a new kit is not cleared while there is nothing whole to test.
 FITTED_FIRST = (NOTHING_FITTED, PARTS_TO_FIT)
+REFUSED = "Not cleared: "
+"""How the history begins where the bench refused a kit; what else takes a clearance away begins in
+another way."""
 NOT_TESTED = "It has not passed the bench since its last return: test it."
 
 

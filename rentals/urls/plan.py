@@ -2,13 +2,15 @@
 
 from django.urls import URLPattern, path
 
-from rentals.views import chances, lead_sets, plan, plan_days, stock_plan
+from rentals.views import assign_plan, chances, lead_sets, plan, plan_days, stock_plan
 
 urlpatterns: list[URLPattern] = [
     path("plan/", plan.plan, name="plan"),
     path("plan/chances/", chances.chances, name="chances"),
     path("plan/kits/<str:code>/lend/", plan.lend, name="plan_lend"),
     path("plan/loans/<row:pk>/kit/", plan.swap, name="plan_swap"),
+    path("plan/assign/", assign_plan.plan_assign, name="plan_assign"),
+    path("plan/assign/<row:pk>/pin/", assign_plan.pin, name="plan_pin"),
     path("setup/days/", plan_days.plan_days, name="plan_days"),
     path("setup/days/here/", plan_days.own_days, name="own_days"),
     path("setup/days/post/new/", plan_days.transit_new, name="transit_new"),

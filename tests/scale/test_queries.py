@@ -42,6 +42,7 @@ def addresses() -> dict[str, str]:
         "fleet",
         "part_new",
         "stock",
+        "plan_assign",
         "plan_stock",
         "plan_leads",
         "chances",
