@@ -11,11 +11,10 @@ from datetime import date, timedelta
 
 from django.db.models import Count, OuterRef, Prefetch, Q, QuerySet, Subquery
 
-from rentals.lifecycle import Verb
 from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Event, Kit, Loan, LoanStage
 from rentals.planning.assigning_facts import Agreed, KitAhead, Need
 from rentals.planning.day_rules import DayRules
-from rentals.selectors.contents import REFUSED
+from rentals.selectors.contents import REFUSED, THAT_DECIDE
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import day_rules, loan_days
 from rentals.states import KitState
@@ -28,7 +27,7 @@ _TICKED = Count("packing_lines", filter=Q(packing_lines__ticked_at__isnull=False
 #: The last thing that decided whether a kit may go out.
 _LAST_WORDS = Event.objects.filter(
     kit=OuterRef("pk"),
-    verb__in=[Verb.UNCLEARED, Verb.CLEARED, Verb.ARRIVED, Verb.FITTED, Verb.REMOVED],
+    verb__in=THAT_DECIDE,
 ).order_by("-number")
 _OPEN_LOANS = Prefetch(
     "loans",

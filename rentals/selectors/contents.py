@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rentals.lifecycle import Verb
 from rentals.models import ContentsLine, Kit, Loan, Part, RemovedLine
 from rentals.planning.contents import (
     Piece,
@@ -25,6 +26,8 @@ FITTED_FIRST = (NOTHING_FITTED, PARTS_TO_FIT)
 REFUSED = "Not cleared: "
 """How the history begins where the bench refused a kit; what else takes a clearance away begins in
 another way."""
+THAT_DECIDE = (Verb.UNCLEARED, Verb.CLEARED, Verb.ARRIVED, Verb.FITTED, Verb.REMOVED)
+"""Of these the last one decides whether a kit may go out."""
 NOT_TESTED = "It has not passed the bench since its last return: test it."
 
 

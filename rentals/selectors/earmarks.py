@@ -6,24 +6,13 @@ from collections.abc import Iterable
 
 from django.db.models import QuerySet
 
-from rentals.models import CourseRun, Earmark, Kit
+from rentals.models import CourseRun, Earmark
 
 
 def earmarks() -> QuerySet[Earmark]:
     """Earmarks with kit, student and run, the first to be posted first."""
     rows = Earmark.objects.select_related("kit", "enrolment__student", "enrolment__run")
     return rows.order_by("enrolment__run__post_by", "pk")
-
-
-def earmarks_of_kit(kit: Kit) -> list[Earmark]:
-    """For whom a kit is set aside."""
-    return list(earmarks().filter(kit=kit))
-
-
-def earmarks_of_enrolments(enrolments: Iterable[int]) -> dict[int, Earmark]:
-    """The earmark of each of these enrolments that has one."""
-    rows = earmarks().filter(enrolment__in=list(enrolments))
-    return {row.enrolment_id: row for row in rows}
 
 
 def kits_set_aside(enrolments: Iterable[int]) -> dict[int, str]:

@@ -11,7 +11,9 @@ from rentals.lifecycle import Verb, may
 from rentals.marks import Mark
 from rentals.models import Event, Kit, Loan, Shortfall
 from rentals.next_acts import kit_act, kit_sentence
+from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.contents import KitContents, kit_contents
+from rentals.selectors.earmarks import earmarks
 from rentals.selectors.found import FoundRow, finds_of_kit
 from rentals.selectors.kits import marks_on_page, refusal_of
 from rentals.selectors.next_steps import (
@@ -45,6 +47,7 @@ class KitPage:
     in_house: bool
     can_change: bool
     can_retire: bool
+    set_aside: list[SetAside]
 
 
 def kit_page(kit: Kit, today: date) -> KitPage:
@@ -67,6 +70,7 @@ def kit_page(kit: Kit, today: date) -> KitPage:
         in_house=may(Verb.HELD, situation.state),
         can_change=may(Verb.FITTED, situation.state),
         can_retire=may(Verb.RETIRED, situation.state) and current is None,
+        set_aside=set_aside_rows(earmarks().filter(kit=kit), today),
     )
 
 

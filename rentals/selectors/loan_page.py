@@ -13,7 +13,9 @@ from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortf
 from rentals.next_acts import may_note_payment, may_settle, may_unassign, to_ask_for
 from rentals.planning.calendar import PlannedDay
 from rentals.planning.settlement import is_undecided
+from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.carriers import tracking_url
+from rentals.selectors.earmarks import earmarks
 from rentals.selectors.found import FoundRow, finds, found_rows
 from rentals.selectors.losses import balance_in_words
 from rentals.selectors.next_steps import (
@@ -35,7 +37,8 @@ class LoanPage:
 
     `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
     received that the page says to ask for first; empty for all others. `balance` says what is left
-    to pay of a settled loan. `free_again` is when the kit of an open loan may be posted again.
+    to pay of a settled loan. `free_again` is when the kit of an open loan may be posted again, and
+    `set_aside` for whom it is set aside then.
     """
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
@@ -51,6 +54,7 @@ class LoanPage:
     can_settle: bool
     balance: str
     free_again: PlannedDay | None
+    set_aside: list[SetAside]
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -74,7 +78,12 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         can_settle=may_settle(stage),
         balance=balance_in_words(loan) if may_note_payment(stage) else "",
         free_again=_free_again(loan, today) if loan.is_open else None,
+        set_aside=_set_aside(loan, today) if loan.is_open else [],
     )
+
+
+def _set_aside(loan: Loan, today: date) -> list[SetAside]:
+    return set_aside_rows(earmarks().filter(kit=loan.kit_id), today)
 
 
 def _free_again(loan: Loan, today: date) -> PlannedDay:

@@ -8,9 +8,12 @@ from decimal import Decimal
 
 from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
+from django.utils.timezone import localdate
 
 from rentals.models import OPEN_STAGES, Loan, Message, Practice, Shortfall, Student
 from rentals.planning.settlement import Claim, Settlement, settlement
+from rentals.selectors.broken_plans import SetAside, set_aside_rows
+from rentals.selectors.earmarks import earmarks
 from rentals.selectors.next_steps import Button, message_button
 
 #: Of what only grows the newest are shown; the full lists have pages of their own.
@@ -77,6 +80,7 @@ class StudentPage:
     shortfalls: list[Shortfall]
     more_shortfalls: int
     sums: Settlement
+    set_aside: list[SetAside]
 
 
 def student_page(student: Student) -> StudentPage:
@@ -91,6 +95,7 @@ def student_page(student: Student) -> StudentPage:
         shortfalls=list(_newest(shortfalls)[:SHORTFALLS_SHOWN]),
         more_shortfalls=max(shortfalls.count() - SHORTFALLS_SHOWN, 0),
         sums=_sums(shortfalls.values_list("amount", "state")),
+        set_aside=set_aside_rows(earmarks().filter(enrolment__student=student), localdate()),
     )
 
 

@@ -18,6 +18,12 @@ from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
+from rentals.selectors.broken_plans import (
+    broken_earmarks,
+    plan_again,
+    refused_loans,
+    trouble_of,
+)
 from rentals.selectors.found import finds_to_put_away, found_rows
 from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
@@ -76,6 +82,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _to_check(today),
         _found(),
         _overdue(today),
+        _broken(today),
         _to_dispatch(today),
         _to_assign(today),
         _at_risk(today),
@@ -149,6 +156,27 @@ def _overdue(today: date) -> WorkGroup:
 
     rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).order_by("due_on")
     return _group("Overdue", rows, line, reverse("rentals:receive"))
+
+
+def _broken(today: date) -> WorkGroup:
+    """Kits that were agreed and cannot be had: a plan made again gives others."""
+    set_aside, refused = broken_earmarks(today), refused_loans()
+    total = set_aside.count() + refused.count()
+    rows = [(row.kit, row.enrolment, trouble_of(row)) for row in set_aside[:SHOWN]] if total else []
+    if total:
+        rows += [(row.kit, row.enrolment, "the bench refused the kit") for row in refused[:SHOWN]]
+    lines = [
+        WorkLine(
+            who.student.name,
+            f"{who.run.name}; {why}",
+            plan_again(who),
+            "Plan again",
+            code=kit.code,
+            mark=_post_mark(who.run.post_by, today),
+        )
+        for kit, who, why in rows[:SHOWN]
+    ]
+    return WorkGroup("Agreed kits that cannot be had", lines, total)
 
 
 def _to_dispatch(today: date) -> WorkGroup:

@@ -6,8 +6,7 @@ import pytest
 
 from rentals.actions.earmark import set_aside
 from rentals.selectors.earmarks import (
-    earmarks_of_enrolments,
-    earmarks_of_kit,
+    earmarks,
     kits_set_aside,
     set_aside_elsewhere,
 )
@@ -27,5 +26,4 @@ def test_a_kit_is_taken_only_on_days_that_overlap() -> None:
     assert set_aside_elsewhere(same_days) == {kit.pk: enrolment.student.name}
     assert set_aside_elsewhere(later) == {}
     assert kits_set_aside([enrolment.pk]) == {enrolment.pk: kit.code}
-    assert [row.enrolment for row in earmarks_of_kit(kit)] == [enrolment]
-    assert earmarks_of_enrolments([enrolment.pk])[enrolment.pk].kit == kit
+    assert [(row.enrolment, row.kit) for row in earmarks()] == [(enrolment, kit)]
