@@ -186,6 +186,8 @@ def _tell(desk: Desk, type_: KitType) -> None:
         type_, _run_name(desk, 9), desk.today + timedelta(days=9), scenario.WINTER_STUDENTS
     )
     _start_winter(desk, winter)
+    # Far enough away that nothing is packed for it, and near enough to ask whom to chase.
+    house.run(type_, _run_name(desk, 45), desk.today + timedelta(days=45), scenario.SPRING_STUDENTS)
     add_usual_rules()
     remind(now=desk.at(0, 7))
 

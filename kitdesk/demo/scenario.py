@@ -164,6 +164,14 @@ WINTER_STUDENTS = [
     ("Delia Sordino", "Am Dämpfer 3", "Oberzarge", "23459", "DE"),
 ]
 
+SPRING_STUDENTS = [
+    ("Emmo Stegreif", "Kolophongasse 5", "Klangstedt", "12353", "DE"),
+    ("Frieda Obersaite", "Am Wirbelkasten 9", "Bogenfeld", "45682", "DE"),
+    ("Gesine Flautando", "Lagenwechsel 3", "Halbtonau", "34570", "DE"),
+    ("Hilmar Pultnachbar", "Schlossgriff 16", "Oberzarge", "23460", "DE"),
+    ("Ildiko Vonó", "Húr utca 12", "Vonósfalva", "1011", "HU"),
+]
+
 BATCHES = [
     ("Gel electrodes", "GE-0714", 600, -20),
     ("Gel electrodes", "GE-0931", 620, 70),

@@ -9,7 +9,7 @@ then on it cannot come back, so the curve of returns keeps mass at "never".
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -30,12 +30,17 @@ PRIOR_MIDDLE, PRIOR_SCALE, PRIOR_NEVER = -1.0, 4.0, 0.02
 """The usual curve: half are back a day before the due day, nine of ten a week after it, and of
 fifty kits one never comes back. A logistic law, as it has tails on both sides.
 """
+BACK_MIDDLE, BACK_SCALE, BACK_NEVER = 4.0, 1.2, 0.01
+"""The usual way back of a posted kit: half are there after four days, nine of ten after a week, one
+of a hundred never (common practice, no published source).
+"""
 
 
 @dataclass(frozen=True)
 class PastLoan:
     """A loan that went out. `run` groups loans that share what delays them; `ended_on` is the day
-    the kit came back, or was given up where `lost`; None while it is still out.
+    the kit came back, or was given up where `lost`; None while it is still out. `sent_back_on` is
+    the day on which the student posted it, where that is known.
     """
 
     run: int
@@ -44,6 +49,14 @@ class PastLoan:
     ended_on: date | None = None
     lost: bool = False
     abroad: bool = False
+    sent_back_on: date | None = None
+
+    @property
+    def way_back(self) -> PastLoan | None:
+        """The same kit counted from the day its student posted it; None where that is not known."""
+        if self.sent_back_on is None:
+            return None
+        return replace(self, due_on=self.sent_back_on, sent_back_on=None)
 
     @property
     def cell(self) -> tuple[bool, bool]:
@@ -130,10 +143,19 @@ class UsualCurve:
 
 def usual_curve() -> UsualCurve:
     """What is assumed of a practice nobody knows yet."""
+    return _logistic(PRIOR_MIDDLE, PRIOR_SCALE, PRIOR_NEVER)
+
+
+def usual_way_back() -> UsualCurve:
+    """What is assumed of kits that are known to be on their way, from the day they were posted."""
+    return _logistic(BACK_MIDDLE, BACK_SCALE, BACK_NEVER)
+
+
+def _logistic(middle: float, scale: float, never: float) -> UsualCurve:
     edges = np.arange(EARLIEST, LATEST + 1) + 0.5
-    back = (1 - PRIOR_NEVER) / (1 + np.exp(-(edges - PRIOR_MIDDLE) / PRIOR_SCALE))
+    back = (1 - never) / (1 + np.exp(-(edges - middle) / scale))
     returned = np.diff(back, prepend=0)
     # Kits are given up from a month after the due day on, evenly until the end of the axis.
     late = np.arange(EARLIEST, LATEST + 1) >= 30
-    lost = np.where(late, PRIOR_NEVER / 2 / late.sum(), 0)
+    lost = np.where(late, never / 2 / late.sum(), 0)
     return UsualCurve(returned, lost, 1 - np.cumsum(returned + lost))

@@ -34,6 +34,7 @@ from rentals.planning.lateness import (
     day_counts,
     loan_table,
     usual_curve,
+    usual_way_back,
 )
 from rentals.planning.lateness_trend import LatenessTrend, measured_trend, shared_trend
 from rentals.planning.shared_lateness import (
@@ -76,14 +77,18 @@ class LatenessLaw:
     slopes: np.ndarray
     fleet: DrawnCurves
     rng: np.random.Generator
+    on_its_way: LatenessLaw | None = None
     _kinds: dict[tuple[bool, bool], DrawnCurves] = field(default_factory=dict)
     _factors: dict[int, np.ndarray] = field(default_factory=dict)
 
     def back_by(self, loan: PastLoan, day: date) -> np.ndarray:
         """Chance, in each draw, that a kit still out is back on or before a day.
 
-        Given that it was not back yesterday; today counts as still to come.
+        Given that it was not back yesterday; today counts as still to come. A kit that its
+        student has posted is judged by how long parcels take from there.
         """
+        if self.on_its_way and (posted := loan.way_back):
+            return self.on_its_way.back_by(posted, day)
         start = max((self.today - loan.due_on).days - EARLIEST, 0)
         stop = min((day - loan.due_on).days - EARLIEST + 1, DAYS)
         if stop <= start:
@@ -142,13 +147,26 @@ def learn_lateness(
     draws : int
         How many curves are drawn; the chances wander by about a half divided by its root.
     """
+    law = _learnt(loans, today, rng, draws, usual_curve())
+    posted = [back for loan in loans if (back := loan.way_back)]
+    if any(loan.ended_on is None for loan in posted):
+        law.on_its_way = _learnt(posted, today, rng, draws, usual_way_back())
+    return law
+
+
+def _learnt(
+    loans: Sequence[PastLoan],
+    today: date,
+    rng: np.random.Generator,
+    draws: int,
+    usual: UsualCurve,
+) -> LatenessLaw:
     table = loan_table(loans, today)
     found = measured_trend(table)
     place = found.place(table.due)
     everything = np.ones(len(table), bool)
     pace = np.exp(found.slope * place)
     counts = day_counts(table, everything, pace)
-    usual = usual_curve()
     weights = weights_of_shared(_waits(table, counts, usual, pace))
     shared = rng.choice(SHARED_GRID, size=draws, p=weights)
     typical = float(SHARED_GRID @ weights)

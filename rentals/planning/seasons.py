@@ -17,7 +17,6 @@ from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.lateness import PastLoan
 
 DAWN = date(2020, 1, 6)
-TURNAROUND = timedelta(days=4)
 LOST_SHARE = 0.02
 
 

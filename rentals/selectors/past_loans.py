@@ -64,6 +64,7 @@ def as_past_loan(loan: Loan, practice: Practice) -> PastLoan:
         due_on=loan.due_on,
         ended_on=_day(ended),
         lost=lost,
+        sent_back_on=loan.sent_back_on,
         abroad=bool(country) and country != str(practice.country or country),
     )
 

@@ -15,7 +15,7 @@ from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from rentals.due_dates import due_words
-from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, LoanStage, Practice
+from rentals.models import OPEN_STAGES, CourseRun, Earmark, Kit, Loan, LoanStage, Practice
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.back_in_time import bench_only, last_day_back
 from rentals.planning.bench_record import BenchHistory
@@ -86,6 +86,8 @@ class Outlook:
     coming: list[CourseRun]
     kits: dict[int, list[Kit]]
     loans: dict[int, Loan]
+    set_aside: dict[int, int]
+    """Runs that kits are set aside for, by the kit."""
 
     @cached_property
     def practice(self) -> Practice:
@@ -155,7 +157,11 @@ def _outlook(today: date, coming: list[CourseRun], types: set[int], draws: int) 
     count = sum(map(len, kits.values()))
     open_loans = Loan.objects.filter(stage__in=OPEN_STAGES, kit__kit_type__in=types)
     loans = {loan.kit_id: loan for loan in with_places(open_loans)}
-    return Outlook(today, FEW_DRAWS if count > MANY_KITS else draws, coming, kits, loans)
+    set_aside = dict(
+        Earmark.objects.filter(kit__kit_type__in=types).values_list("kit", "enrolment__run")
+    )
+    few = count > MANY_KITS
+    return Outlook(today, FEW_DRAWS if few else draws, coming, kits, loans, set_aside)
 
 
 def _kits_of(types: set[int]) -> QuerySet[Kit]:
@@ -213,7 +219,7 @@ def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[Comin
     """How many kits are ready, and which still have a way to go."""
     by, checked_by = view.last_days_back(day)
     sure, coming = 0, []
-    for kit in view.kits[run.kit_type_id]:
+    for kit in _kits_for(run, view):
         loan = view.loans.get(kit.pk)
         if _is_ready(kit, loan, run):
             sure += 1
@@ -225,6 +231,14 @@ def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[Comin
                 refused = kit.pk in view.bench.wanting
                 coming.append(ComingKit(kit.code, last, refused=refused))
     return sure, coming
+
+
+def _kits_for(run: CourseRun, view: Outlook) -> list[Kit]:
+    """Kits of a run's type but for those that are set aside for a run posted after it."""
+    order = [row.pk for row in view.coming]
+    later = set(order[order.index(run.pk) + 1 :])
+    kits = view.kits[run.kit_type_id]
+    return [kit for kit in kits if view.set_aside.get(kit.pk) not in later]
 
 
 def _is_ready(kit: Kit, loan: Loan | None, run: CourseRun) -> bool:
@@ -283,6 +297,6 @@ def first_at_risk(today: date, until: date) -> RunForecast | None:
 
 
 def _kits_lack(run: CourseRun, view: Outlook) -> bool:
-    kits = view.kits[run.kit_type_id]
+    kits = _kits_for(run, view)
     ready = sum(_is_ready(kit, view.loans.get(kit.pk), run) for kit in kits)
     return vars(run)["waiting"] + _students_before(run, view) > ready

@@ -41,8 +41,8 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
         "lost",
         "cancelled",
     }
-    assert CourseRun.objects.count() == 2
-    assert Student.objects.count() == 30
+    assert CourseRun.objects.count() == 3
+    assert Student.objects.count() == 35
     assert set(Shortfall.objects.values_list("state", flat=True)) >= {"open", "chased", "charged"}
     assert kits[INTERMITTENT - 1].not_cleared_reason.startswith("Intermittent lead B")
     assert "noise" in kits[NOISY - 1].not_cleared_reason
@@ -64,4 +64,4 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
     }
     assert set(Message.objects.values_list("state", flat=True)) == {"draft", "sent", "discarded"}
     assert verify() == []
-    assert f"{KITS} kits, 30 students" in out.getvalue()
+    assert f"{KITS} kits, 35 students" in out.getvalue()

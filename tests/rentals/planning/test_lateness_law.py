@@ -88,6 +88,16 @@ def test_kits_of_a_run_that_is_slow_are_expected_later():
     assert both[0].mean() > both[1].mean() + 0.03
 
 
+def test_a_kit_that_was_posted_is_judged_by_the_way_of_parcels():
+    posted = TODAY - timedelta(days=2)
+    law = learn([*many([0, 2]), out(20, sent_back_on=posted), out(20, run=98)])
+    assert chance(law, out(20), 4) < 0.3
+    assert chance(law, out(20, sent_back_on=posted), 4) == pytest.approx(0.8, abs=0.1)
+    slow = [past(7, run, sent_back_on=TODAY - timedelta(days=122)) for run in range(30)]
+    slower = learn([*slow, out(20, sent_back_on=posted)])
+    assert chance(slower, out(20, sent_back_on=posted), 4) < 0.35
+
+
 def test_more_loans_leave_less_open():
     few, lots = learn([past(0), past(3, 2)]), learn(many([0, 3], 60))
     assert few.back_by(out(-10), TODAY + timedelta(11)).std() > 0.1

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold
-from rentals.models import CourseRun, Loan
+from rentals.models import CourseRun, Earmark, Loan
 from rentals.selectors.run_chances import chances_of, coming_runs, first_at_risk
 from rentals.selectors.today import work_today
 from tests.factories import (
@@ -89,6 +89,18 @@ def test_earlier_runs_take_kits_first_and_kits_of_later_ones_are_taken():
     assert later.chance.serve_all == 0
     assigned_loan(complete_kit(kit_type), second.enrolments.get())
     assert chances_of(second, today())[0].chance.serve_all == 1
+
+
+def test_a_kit_set_aside_for_a_later_run_is_left_for_it():
+    kit_type = KitTypeFactory()
+    first, second = run_of(kit_type, 1, 14), run_of(kit_type, 1, 28)
+    kits = [complete_kit(kit_type), complete_kit(kit_type)]
+    for kit in kits:
+        later = EnrolmentFactory(run=second)
+        Earmark.objects.create(kit=kit, enrolment=later, at=timezone.now())
+    assert chances_of(first, today())[0].chance.serve_all == 0
+    Earmark.objects.all().delete()
+    assert chances_of(first, today())[0].chance.serve_all == 1
 
 
 def test_a_run_whose_parcels_have_left_has_no_chances_any_more():

@@ -187,7 +187,7 @@ def test_pages_take_the_same_few_queries_however_long(
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
     for url, most in (
-        (run.get_absolute_url(), 27),
+        (run.get_absolute_url(), 28),
         (reverse("rentals:run_assign", args=[run.pk]), 9),
         (reverse("rentals:runs"), 7),
     ):
