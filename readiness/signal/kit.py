@@ -187,6 +187,8 @@ def _pinned(results: Mapping[str, Result]) -> Finding | None:
     if len(proven) == 1 and not any(item.code == "wrong_order" for item in lift.findings):
         moved = proven.pop()
         return pinned_lead("B" if moved == "A" else "A", moved)
+    if any(item.code == "open_lead" for item in lift.findings):
+        return None  # lift itself could not tell which
     ratios = {lead: lift.value_of(f"lift_ratio_{lead}") for lead in ("A", "B")}
     measured = {lead: ratio for lead, ratio in ratios.items() if ratio is not None}
     if len(measured) < 2:

@@ -19,6 +19,7 @@ signal.
 """
 RAILS = {"saturated", "clipped"}
 STANDS_STILL = {"dead_channel", "repeated_samples"}
+MOVES_BEFORE_S = 9.5
 
 
 def note_findings(notes: tuple[Note, ...], view: View) -> tuple[tuple[Finding, ...], bool]:
@@ -63,8 +64,10 @@ def _expected(note: Note, view: View) -> bool:
     # A lead off the bar: its bias current can drive the first stage to its stop, which then passes
     # less than one step of a coarse converter. A trace that stands still there is a lead that
     # reacts.
+    # One that stood still before and moves under the hands is no dead channel.
     hands_on = (note.start_s or 0.0) > EARLY_HANDS_S
-    return act == "lift" and note.code in STANDS_STILL and hands_on
+    moves = note.end_s is not None and note.end_s < MOVES_BEFORE_S
+    return act == "lift" and note.code in STANDS_STILL and (hands_on or moves)
 
 
 def _at_rail(note: Note, view: View) -> Finding:

@@ -9,7 +9,8 @@ import numpy as np
 from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
-from readiness.signal.leads.places import in_grounds_place
+from readiness.signal.leads.contacts import RUBS_UV
+from readiness.signal.leads.places import LIKE_ACTIVE, heights_uv, in_grounds_place, one_is_open
 from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, reaction_to
 from readiness.signal.leads.turns import Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
@@ -19,6 +20,7 @@ from readiness.signal.statistics.robust import median
 from .baseline import baseline, heart
 from .open_input import (
     ABRUPT_IN_HUM,
+    EDGED,
     REACTS,
     REACTS_IN_HUM,
     lives_unnamed,
@@ -71,6 +73,7 @@ def judge(view: View) -> Judgement:
     turns = hum_turns(view.trace)
     reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     reacting -= {lead for lead in turns.same if _only_louder(reactions[lead])}
+    reacting |= {lead for lead in ("A", "B") if _contact_parts(view, lead)}
     findings, proven = _decide(view, reactions, turns, reacting, abnormal)
     continuity = 100.0 if len(proven) == len(LEADS) else None
     if any(finding.verdict == NOT_FIT for finding in findings):
@@ -137,6 +140,15 @@ def _reacts(reaction: Reaction) -> bool:
     return _as_ground(reaction)
 
 
+def _contact_parts(view: View, lead: str) -> bool:
+    """Whether an edge stands in a lead's own part that only a contact leaves, whatever hum and
+    noise do afterwards.
+    """
+    edges = np.abs(view.trace.part(view.trace.abrupt, *ZONES[lead]))
+    spread = view.trace.part(view.trace.local_sigma, *ZONES[lead])
+    return bool(np.any(edges > np.maximum(EDGED * spread, RUBS_UV)))
+
+
 def _only_louder(reaction: Reaction) -> bool:
     """Whether all that a lift did, in hum that kept its phase, was to make it louder."""
     noisier = reaction.noise_ratio >= REACTS or reaction.fell >= FALLS or reaction.railed
@@ -155,8 +167,7 @@ def _decide(
     """
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code == "dead_channel":
-        by_phase = named_open_lead(reactions, turns) if turns.open_lead else None
-        return (_pinned(reactions) or by_phase or _lives(view) or abnormal,), set()
+        return (_at_its_stop(view, reactions, turns) or abnormal,), set()
     if abnormal and abnormal.code == "moved_too_early":
         return (named_open_lead(reactions, turns) or abnormal,), set()
     told_elsewhere = ("excess_noise", "low_frequency_noise", "worn_not_shorted")
@@ -206,13 +217,15 @@ def _with_open_input(
     A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the
     other still does.
     """
+    if one_is_open(view.trace):
+        named = named_open_lead(reactions, turns, is_open=True, for_sure=True)
+        return (named or _one_open(),), set()
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
     both_react = all(_reacts_in_hum(reaction) for reaction in actives)
     by_phase = named_open_lead(reactions, turns) if hums and turns.open_lead else None
     if hums and both_react and not by_phase and {"A", "B"} <= reacting:
-        order = _swapped(view, reacting)
-        return order or (() if "ground" in reacting else (_unproven(),)), reacting
+        return (() if "ground" in reacting else (_unproven(),)), reacting
     named = named_open_lead(reactions, turns, is_open=not hums)
     if named:
         return (named,), set()
@@ -222,8 +235,34 @@ def _with_open_input(
     return (abnormal,), set()
 
 
+def _one_open() -> Finding:
+    text = (
+        "The input was open before a lead was lifted, and lifting the ground answers as an active"
+        " lead does: lead A or B is open. Which one does not show."
+    )
+    action = "Press all three snaps on the bar and lift again: hold each lead by its cable"
+    return finding("open_lead", RETEST, text, action=action)
+
+
 def _reacts_in_hum(reaction: Reaction) -> bool:
     return reaction.ratio >= REACTS_IN_HUM and reaction.abrupt >= ABRUPT_IN_HUM
+
+
+def _at_its_stop(view: View, reactions: dict[str, Reaction], turns: Turns) -> Finding | None:
+    """The open lead behind a channel quieter than it can be; ``None`` where the channel is dead.
+
+    A dead one answers the active leads a little, and never the ground. With an active lead open the
+    bar moves one input only, so that its ground answers as an active lead does; or the stage stays
+    at its stop but for the other lead.
+    """
+    heights = heights_uv(view.trace)
+    ground = heights.pop("ground")
+    low, high = sorted(heights.values())
+    silent = low == 0 and high >= RUBS_UV
+    if ground < LIKE_ACTIVE * high and not silent:
+        return None
+    by_phase = named_open_lead(reactions, turns) if turns.open_lead else None
+    return _pinned(reactions) or by_phase or _lives(view)
 
 
 def _pinned(reactions: dict[str, Reaction]) -> Finding | None:

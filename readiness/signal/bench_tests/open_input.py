@@ -33,14 +33,21 @@ that a hand does to a source that stays.
 
 
 def named_open_lead(
-    reactions: Mapping[str, Reaction], turns: Turns, *, is_open: bool = False
+    reactions: Mapping[str, Reaction],
+    turns: Turns,
+    *,
+    is_open: bool = False,
+    for_sure: bool = False,
 ) -> Finding | None:
     """The open lead by the phase of hum, else by phase and edges together, else by levels; never
     by edges alone. ``None`` where none of them tells.
 
     ``is_open``: noise or level say already that an input was open before a lead was lifted. Where
-    it only hummed, a lead whose own lifting leaves edges had a contact that parted.
+    it only hummed, a lead whose own lifting leaves edges had a contact that parted. ``for_sure``:
+    lifting the ground says that one of the two is open, whatever edges a finger leaves.
     """
+    if for_sure and (lead := turns.open_of_two):
+        return open_lead(lead, f"takes from its hum, and lifting lead {lead} does not")
     pairs = [(lead, reactions[lead], reactions["B" if lead == "A" else "A"]) for lead in ("A", "B")]
     for lead, own, moved in pairs:
         parted = own.abrupt >= EDGED and moved.abrupt < 3 * own.abrupt
@@ -49,11 +56,17 @@ def named_open_lead(
                 lead, f"turns its hum over, and lifting lead {lead} leaves it in place"
             )
     for lead, own, moved in pairs:
+        if for_sure and own.abrupt >= EDGED:
+            continue  # a finger on the open lead's snap leaves edges as well
         if lead in turns.same and lead not in turns.turned and _contact_parts(own, moved, turns):
             return open_lead(lead, f"changes its hum, and lifting lead {lead} leaves it in place")
     for lead, own, moved in pairs:
         answers = moved.ratio >= REACTS_IN_HUM and moved.abrupt >= ABRUPT_IN_HUM
         stays = own.ratio < REACTS and lead not in turns.turned
+        if own.abrupt >= EDGED and (for_sure or not is_open):
+            continue  # it had a contact that parted, though what it shows then is no louder
+        if for_sure and not turns.growth:
+            continue  # hum that wanders by itself in the still part changes in every part
         if answers and stays and moved.lead not in turns.same:
             return open_lead(lead, f"changes it and lifting lead {lead} does not")
         edged = moved.abrupt >= 3 * max(ABRUPT_IN_HUM, own.abrupt)

@@ -13,10 +13,8 @@ import numpy as np
 from .contacts import RUBS_UV
 from .trace import SEGMENT_S, Trace
 
-PARTS_S = {"A": (2.3, 4.5), "B": (5.5, 7.0), "ground": (8.1, 9.9)}
-"""Where a lead is in hand and no other one, with an operator half a second early or late."""
-NEXT_HIGHEST = 2
-"""One edge stands in two of the quarter seconds, which overlap by half."""
+PARTS_S = {"A": (2.0, 4.5), "B": (5.3, 7.4), "ground": (8.1, 9.9)}
+"""Where a lead is in hand, and hardly another one, with an operator half a second early or late."""
 MORE = 2.0
 """A part that answers as an active lead's does stands that far above one that does not. Of 180
 sound kits of two models the ground's part reached a quarter of the lesser active's at most.
@@ -25,32 +23,52 @@ LIKE_ACTIVE = 0.1
 """Least share of what the other active lead shows: both go as far as the stage lets them, or hold
 what the same body lets in.
 """
+OPEN_LIKE = 0.5
+"""With an active lead open the bar moves one input only: lifting the ground then answers as far as
+any active lead does. On its own that proves nothing where the still part is that of closed inputs:
+an amplifier of poor rejection comes near it.
+"""
+
+
+def one_is_open(trace: Trace) -> bool:
+    """Whether the ground answers as far as the active leads do, of which one at least does."""
+    heights = heights_uv(trace)
+    ground, highest = heights.pop("ground"), max(heights.values())
+    return min(ground, highest) >= RUBS_UV and ground >= OPEN_LIKE * highest
 
 
 def in_grounds_place(trace: Trace) -> str | None:
     """The active lead in whose part the ground was lifted, while the ground's part answers as that
     lead should; ``None`` where no lead is.
     """
-    heights = {lead: _height_uv(trace, span) for lead, span in PARTS_S.items()}
+    heights = heights_uv(trace)
     ground = heights.pop("ground")
     low, high = sorted(heights, key=lambda lead: heights[lead])
     least = max(RUBS_UV, MORE * heights[low], LIKE_ACTIVE * heights[high])
-    if ground < least or heights[high] < MORE * heights[low]:
+    if ground < least or heights[high] < max(RUBS_UV, MORE * heights[low]):
         return None
     return low
 
 
-def _height_uv(trace: Trace, span: tuple[float, float]) -> float:
-    """From the lowest to the highest of a quarter second, a line taken out: what dies away slowly
-    after a lift before this one leaves next to nothing.
+def heights_uv(trace: Trace) -> dict[str, float]:
+    """How far each lead's part moves the trace, microvolts."""
+    heights = {lead: _heights_uv(trace, span) for lead, span in PARTS_S.items()}
+    # One edge stands in two of the quarter seconds, which overlap by half. For an active lead one
+    # is enough: it may have been put back at the very end.
+    return {lead: row[-2 if lead == "ground" else -1] for lead, row in heights.items()}
+
+
+def _heights_uv(trace: Trace, span: tuple[float, float]) -> list[float]:
+    """From the lowest to the highest of each quarter second, a line taken out, in rising order:
+    what dies away slowly after a lift before this one leaves next to nothing.
     """
     size = round(SEGMENT_S * trace.rate)
     slope = np.linspace(-1.0, 1.0, size)
     slope /= np.linalg.norm(slope)
-    heights = []
+    heights = [0.0, 0.0]
     for start_s in trace.start_s[trace.segments(*span)]:
         part = trace.part(trace.x, start_s, start_s + SEGMENT_S)[:size]
         level = part - part.mean()
         level = level - slope[: len(level)] * (slope[: len(level)] @ level)
         heights.append(float(np.ptp(level)))
-    return sorted(heights)[-NEXT_HIGHEST] if len(heights) >= NEXT_HIGHEST else 0.0
+    return sorted(heights)

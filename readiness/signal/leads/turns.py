@@ -8,9 +8,11 @@ holds for a square wave from rail to rail as well, in which no level says anythi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from .events import STILL_S
 from .trace import SEGMENT_S, Trace
@@ -30,6 +32,11 @@ CLEAR = 8.0
 """Standard deviations of a quarter second's hum from which its phase is good to some degrees."""
 FAINT = 0.05
 EARLY = 0.2
+GROWS = 1.15
+"""A hand that comes near an open lead lets more of the same hum in; lifting the other lead takes
+its own from that. Hum wanders by some per cent.
+"""
+HELD = 3
 MOSTLY, SEEN = 0.85, 0.3
 """Share of the clear quarter seconds, and how many must be clear: a stage at its stop shows no hum
 for a while.
@@ -38,16 +45,32 @@ for a while.
 
 @dataclass(frozen=True)
 class Turns:
-    """By lead A and B: whether hum stayed where it stood before, and whether it turned over."""
+    """By lead A and B: whether hum stayed where it stood before, whether it turned over, and the
+    most it grew in its own phase, held for half a second, over the still part.
+    """
 
     same: frozenset[str]
     turned: frozenset[str]
+    growth: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def open_lead(self) -> str | None:
         """The lead whose lifting leaves the hum in its place while lifting the other turns it."""
         for lead, second in (("A", "B"), ("B", "A")):
             if lead in self.same and second in self.turned and lead not in self.turned:
+                return lead
+        return None
+
+    @property
+    def open_of_two(self) -> str | None:
+        """Where one of the two is open for sure: the lead whose lifting does not turn the hum while
+        the other's does, else the one whose lifting makes it grow.
+        """
+        for lead, second in (("A", "B"), ("B", "A")):
+            if second in self.turned and lead not in self.turned:
+                return lead
+        for lead, second in (("A", "B"), ("B", "A")):
+            if self.growth and self.growth[lead] >= GROWS * max(self.growth[second], 1.0):
                 return lead
         return None
 
@@ -74,7 +97,16 @@ def hum_turns(trace: Trace) -> Turns:
         for lead, span in CORES.items()
         if _stays(clear, apart_deg < SAME_DEG, trace.segments(*span))
     }
-    return Turns(frozenset(same), frozenset(_turned(trace, clear & (apart_deg > TURNED_DEG))))
+    along = np.real(hum * np.conj(middle)) / abs(middle) ** 2
+    growth = {lead: _held(along[trace.segments(*span)]) for lead, span in PARTS.items()}
+    turned = _turned(trace, clear & (apart_deg > TURNED_DEG))
+    return Turns(frozenset(same), frozenset(turned), growth)
+
+
+def _held(values: np.ndarray) -> float:
+    """The highest level that half a second keeps to."""
+    runs = sliding_window_view(values, HELD) if len(values) >= HELD else values[:, None]
+    return float(runs.min(axis=1).max()) if len(values) else 0.0
 
 
 def _stays(clear: np.ndarray, near: np.ndarray, inside: np.ndarray) -> bool:

@@ -29,6 +29,25 @@ def test_phase_names_the_open_lead_and_edges_alone_do_not() -> None:
     assert named(reaction("A", abrupt=3), reaction("B", abrupt=90)) is None
 
 
+def test_a_lead_with_a_contact_that_parted_is_not_named_by_levels() -> None:
+    """A sound lead's stage at its stop may be no louder than the room."""
+    moved, quiet = reaction("A", 18, 1500), reaction("B", 1.6, 1700)
+    assert named(moved, quiet) is None
+    assert named(moved, quiet, is_open=True) == "B"
+
+
+def test_edges_of_a_finger_name_nothing_where_one_is_open_for_sure() -> None:
+    over = Turns(frozenset("A"), frozenset(), {"A": 1.0, "B": 1.0})
+    calm = {"A": reaction("A", 7, 4), "B": reaction("B", 7, 90)}
+    assert named_open_lead(calm, over, is_open=True, for_sure=True) is not None
+    pair = {"A": reaction("A", 7, 25), "B": reaction("B", 7, 90)}
+    assert named_open_lead(pair, over, is_open=True, for_sure=True) is None
+    grown = Turns(frozenset("AB"), frozenset(), {"A": 0.9, "B": 1.5})
+    found = named_open_lead(pair, grown, is_open=True, for_sure=True)
+    assert found
+    assert found.lead == "B"
+
+
 def test_levels_name_it_where_hum_has_no_phase_to_speak_of() -> None:
     assert named(reaction("A", 40, 50), reaction("B", 1.1, 3)) == "B"
     assert named(reaction("A", 40, 50), reaction("B", 30, 50)) is None

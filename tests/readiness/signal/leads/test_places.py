@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from readiness.signal.leads.places import in_grounds_place
+from readiness.signal.leads.places import in_grounds_place, one_is_open
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.spectrum.mains import find_mains
 from tests.readiness.signal.made import RATE, quiet
@@ -33,3 +33,15 @@ def lifted(**millivolts):
 )
 def test_the_lead_in_whose_place_the_ground_was(millivolts, place):
     assert in_grounds_place(lifted(**millivolts)) == place
+
+
+@pytest.mark.parametrize(
+    ("millivolts", "is_open"),
+    [
+        ({"A": 5.0, "B": 6.0, "ground": 5.5}, True),
+        ({"A": 5.0, "B": 6.0, "ground": 0.3}, False),
+        ({"A": 0.0, "B": 0.0, "ground": 0.8}, False),
+    ],
+)
+def test_a_ground_that_answers_as_the_active_leads_do(millivolts, is_open):
+    assert one_is_open(lifted(**millivolts)) == is_open

@@ -32,6 +32,20 @@ def test_the_lead_that_leaves_hum_in_its_place_is_the_open_one(rail_uv: float) -
     assert turns(rail_uv=rail_uv, A=-2 * np.exp(0.3j), B=1.5).open_lead == "B"
 
 
+@pytest.mark.parametrize(
+    ("factors", "lead"),
+    [
+        # A finger on the open lead's snap takes its hum away, in a phase of its own.
+        ({"A": 0.1j, "B": -1.2}, "A"),
+        ({"A": 0.4, "B": 1.6}, "B"),
+        ({"A": 1.02, "B": 0.99}, None),
+        ({"A": -2, "B": -3}, None),
+    ],
+)
+def test_where_one_is_open_for_sure_its_hum_grows_or_does_not_turn(factors, lead) -> None:
+    assert turns(**factors).open_of_two == lead
+
+
 def test_nothing_is_said_where_both_turn_or_none_does_or_nothing_hums_before() -> None:
     assert turns(A=-2, B=-3).open_lead is None
     assert turns(A=2, B=3).open_lead is None
