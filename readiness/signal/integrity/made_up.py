@@ -21,6 +21,12 @@ bell has 10.7 % there, a folded sine 9 %, and the tail of noise a thousandth.
 FEWEST_CODES = 4
 FEWEST_LEVELS = 20
 LEANS = -0.2
+"""Skewness of second differences below which they lean: half of that of a folded bell."""
+SCATTERS, SURE = 3.1, 3.5
+"""The skewness of so many second differences of raw noise scatters by this over their root; so many
+standard deviations from zero are no chance.
+"""
+IN_ONE_PIECE = 0.3
 CUT = 0.3
 """A half wave has half of its samples at exactly zero."""
 MOST_FACTOR = 16
@@ -50,7 +56,8 @@ def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: boo
     """
     still = samples if rests else samples[: round(STILL_S * rate_hz)]
     return (
-        _folded(still, rate_hz, long_and_calm=rests and not hums)
+        _folded(still)
+        or ("" if hums else _folded_and_moved(still, rate_hz))
         or _drawn_between(still)
         or _doubled(still)
     )
@@ -67,7 +74,7 @@ def is_one_sided(still: np.ndarray, noise_limit_uv: float) -> bool:
     return False
 
 
-def _folded(x: np.ndarray, rate_hz: float, *, long_and_calm: bool) -> str:
+def _folded(x: np.ndarray) -> str:
     """A trace with a hard edge on one side, where its samples are densest."""
     for y in (x, -x):
         low = float(y.min())
@@ -80,36 +87,47 @@ def _folded(x: np.ndarray, rate_hz: float, *, long_and_calm: bool) -> str:
         near = float(np.mean(y <= NEAR * middle))
         if low <= 0.05 * middle and near > FOLDED and len(np.unique(y)) >= FEWEST_CODES:
             return "it was rectified: all of it is on one side of zero, and densest there"
-    if long_and_calm and any(_has_hard_edge(y) and _leans(y, rate_hz) for y in (x, -x)):
+    return ""
+
+
+def _folded_and_moved(x: np.ndarray, rate_hz: float) -> str:
+    """A folded trace whose mean was taken out: one side is hard, wherever it lies now, and the
+    other is a tail. Hum is dense at both of its ends.
+    """
+    lag = max(1, round(rate_hz / 800.0))
+    up, down = (_has_hard_edge(y, lag) for y in (x, -x))
+    if up == down:
+        return ""
+    leans = min(LEANS, -SURE * SCATTERS / np.sqrt(len(x) / lag))
+    if _skewness(x if up else -x, lag) < leans:
         return "it was rectified: one side ends where its samples are densest"
     return ""
 
 
-def _has_hard_edge(y: np.ndarray) -> bool:
-    """Whether many samples lie at the lowest, and come and go one by one. A tail holds few, and a
-    plateau comes in one piece.
+def _has_hard_edge(y: np.ndarray, lag: int) -> bool:
+    """Whether many samples lie at the lowest, and come and go. A tail holds few, and a plateau
+    comes in one piece: there the samples `lag` later are low far more often than others.
     """
     above = y - y.min()
     width = max(0.1 * float(np.median(above)), smallest_step(y) or 0.0)
     near = above < 1.9 * width
     if not FOLDED < float(near.mean()) < 0.5:
         return False
-    stays = float(np.mean((above[1:] < 2.9 * width)[near[:-1]]))
-    return stays < 0.5
+    low = above < 2.9 * width
+    stays = float(np.mean(low[lag:][near[:-lag]]))
+    return stays < float(low.mean()) + IN_ONE_PIECE
 
 
-def _leans(y: np.ndarray, rate_hz: float) -> bool:
-    """Whether second differences lean down, as those of a folded bell do (a skewness of -0.4);
-    hum, steps and quantised noise lean to neither side. They are taken so far apart that a band
-    limit does not tie them.
+def _skewness(y: np.ndarray, lag: int) -> float:
+    """Skewness of second differences: -0.4 for those of a folded bell; hum, steps and quantised
+    noise lean to neither side. They are taken so far apart that a band limit does not tie them.
     """
-    lag = max(1, round(rate_hz / 800.0))
     second = y[2 * lag :] - 2.0 * y[lag:-lag] + y[: -2 * lag]
     spread = 1.4826 * float(np.median(np.abs(second)))
     if spread <= 0.0:
-        return False
+        return 0.0
     clipped = np.clip(second / spread, -CLIPPED_AT, CLIPPED_AT)
-    return float(np.mean(clipped**3)) < LEANS * float(np.mean(clipped**2)) ** 1.5
+    return float(np.mean(clipped**3)) / float(np.mean(clipped**2)) ** 1.5
 
 
 def _drawn_between(x: np.ndarray) -> str:

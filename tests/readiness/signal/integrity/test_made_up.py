@@ -62,3 +62,15 @@ def test_an_envelope_keeps_near_to_one_side_of_zero_and_an_offset_does_not():
     smooth = np.convolve(np.abs(fine()), np.ones(40) / 40, "valid")
     assert is_one_sided(smooth, 2.0) and is_one_sided(-smooth, 2.0)
     assert not is_one_sided(fine(), 2.0) and not is_one_sided(fine() + 300.0, 2.0)
+
+
+@pytest.mark.parametrize("rests", [True, False])
+@pytest.mark.parametrize("wide", [1, 3])
+def test_a_folded_trace_is_known_without_its_mean_at_a_high_rate_and_in_two_seconds(rests, wide):
+    for seed in range(3):
+        rng = np.random.default_rng(seed)
+        # A band limit ties neighbours together: the edge then comes and goes slower.
+        raw = np.convolve(rng.normal(0, 1.5, 10_000 * wide), np.ones(wide), "same")
+        folded = np.abs(raw) - np.abs(raw).mean()
+        assert "rectified" in what_was_made(folded, RATE * wide, rests=rests, hums=False)
+        assert what_was_made(raw, RATE * wide, rests=rests, hums=False) == ""
