@@ -10,6 +10,7 @@ from kitdesk.demo import scenario
 from rentals.actions.register import fit_part, register_kit, register_part
 from rentals.actions.restock import restock, save_item
 from rentals.actions.setup import save_kit_type, save_line, save_practice
+from rentals.actions.transit import set_transit
 from rentals.models import (
     ContentsLine,
     CourseRun,
@@ -22,6 +23,7 @@ from rentals.models import (
     StockItem,
     Student,
 )
+from rentals.selectors.plan_days import day_rules
 
 
 def practice() -> None:
@@ -122,10 +124,17 @@ def kits(type_: KitType, count: int, owner: User, at: datetime) -> list[Kit]:
 
 
 def run(
-    type_: KitType, name: str, first: date, people: list[tuple[str, str, str, str, str]]
+    type_: KitType,
+    name: str,
+    first: date,
+    people: list[tuple[str, str, str, str, str]],
+    *,
+    works_out_days: bool = False,
 ) -> list[Enrolment]:
-    """A course run of ten weeks with its students enrolled."""
-    course_run = CourseRun.objects.create(
+    """A course run of ten weeks with its students enrolled; its days are entered, or worked out for
+    each student's country.
+    """
+    course_run = CourseRun(
         name=name,
         kit_type=type_,
         starts_on=first,
@@ -134,6 +143,9 @@ def run(
         return_by=first + timedelta(days=77),
         deposit=scenario.price("80"),
     )
+    if works_out_days:
+        _work_out_days(course_run)
+    course_run.save()
     enrolments = []
     for number, (name, street, city, postcode, country) in enumerate(people, 1):
         student = Student.objects.create(
@@ -146,3 +158,11 @@ def run(
         )
         enrolments.append(Enrolment.objects.create(run=course_run, student=student))
     return enrolments
+
+
+def _work_out_days(course_run: CourseRun) -> None:
+    set_transit("abroad", days_out=4, days_back=5)
+    rules = day_rules()
+    post, back = rules.post_by(course_run.starts_on), rules.back_by(course_run.ends_on)
+    course_run.post_by, course_run.post_by_rule = post.day, post.rule
+    course_run.return_by, course_run.return_by_rule = back.day, back.rule

@@ -183,7 +183,11 @@ def _tell(desk: Desk, type_: KitType) -> None:
         at=desk.at(-12),
     )
     winter = house.run(
-        type_, _run_name(desk, 9), desk.today + timedelta(days=9), scenario.WINTER_STUDENTS
+        type_,
+        _run_name(desk, 9),
+        desk.today + timedelta(days=9),
+        scenario.WINTER_STUDENTS,
+        works_out_days=True,
     )
     _start_winter(desk, winter)
     # Far enough away that nothing is packed for it, and near enough to ask whom to chase.

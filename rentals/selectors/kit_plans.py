@@ -89,11 +89,16 @@ class PlanRow:
         return DrawnKit(self.plan, grouped(self.kit.code), self.kit.get_absolute_url())
 
 
+def kits_in_use() -> QuerySet[Kit]:
+    """All kits that can be planned with."""
+    return Kit.objects.exclude(state=KitState.RETIRED)
+
+
 def kits_planned(wanted: PlanFilter, window: PlanWindow, today: date) -> QuerySet[Kit]:
     """Kits in use that fit the filter, by code, each with its loans in the window as
     `planned_loans`, and what is set aside in it as `planned_earmarks`.
     """
-    kits = Kit.objects.exclude(state=KitState.RETIRED).select_related("kit_type")
+    kits = kits_in_use().select_related("kit_type")
     if wanted.kit_type is not None:
         kits = kits.filter(kit_type=wanted.kit_type)
     if wanted.run is not None:

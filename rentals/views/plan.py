@@ -17,13 +17,14 @@ from rentals.actions.swap import give_another_kit
 from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.forms.plan import LendForm, OtherKitForm
-from rentals.models import Enrolment, Kit, KitType, Loan
+from rentals.models import Enrolment, KitType, Loan
 from rentals.planning.plan_chart import plan_chart
 from rentals.planning.plan_window import WEEKS_OFFERED, PlanWindow, usual_start, window_of
 from rentals.row_numbers import row_number
 from rentals.selectors.kit_plans import (
     PLAN_FILTERS,
     PlanFilter,
+    kits_in_use,
     kits_planned,
     plan_rows,
     waiting_for,
@@ -69,7 +70,7 @@ def plan(request: DeskRequest) -> HttpResponse:
         "window": window,
         "today": today,
         "usual_start": usual_start(today),
-        "total": Kit.objects.exclude(state="retired").count(),
+        "total": kits_in_use().count(),
         "no_types": not KitType.objects.exists(),
         **wanted.context(),
     }
