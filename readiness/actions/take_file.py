@@ -12,10 +12,12 @@ from readiness.intake.folder import SeenFile
 from readiness.intake.proposing import CLOCKS_APART
 from readiness.models import Capture
 from readiness.selectors.guided import is_silent, round_at_hand
+from readiness.signal.readers import join
 from readiness.states import CaptureStatus
 from rentals.codes import grouped
 from rentals.models import Kit
 
+from .partners import JOINED_ENDING
 from .same_as import same_bytes_sentence
 from .score import score_one
 from .upload import RoundOfDrop, shown_name, store_upload, wrong_size
@@ -32,8 +34,8 @@ def take_file(seen: SeenFile) -> str:
     if sentence := wrong_size(seen.size):
         return f"left. {sentence}"
     try:
-        data = seen.path.read_bytes()
-        if len(data) != seen.size or not seen.is_unchanged():
+        name, data, size = _read(seen, name)
+        if size != seen.size or not seen.is_unchanged():
             return "left: it changed while it was read. It is looked at again."
     except OSError as problem:
         return f"left: it cannot be read ({problem.strerror or problem})."
@@ -43,6 +45,16 @@ def take_file(seen: SeenFile) -> str:
         again = f"left. {same_bytes_sentence(earlier)}"
         return "taken before." if earlier.name == name else again
     return _kept(seen, name, data)
+
+
+def _read(seen: SeenFile, name: str) -> tuple[str, bytes, int]:
+    """Name and bytes to keep, a header and its signal file as one, and how many bytes were read."""
+    data = seen.path.read_bytes()
+    if seen.signal is None:
+        return name, data, len(data)
+    signal = seen.signal.read_bytes()
+    joined = join(seen.path.name, data, seen.signal.name, signal)
+    return name.rpartition(".")[0] + JOINED_ENDING, joined, len(data) + len(signal)
 
 
 def _kept(seen: SeenFile, name: str, data: bytes) -> str:

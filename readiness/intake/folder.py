@@ -11,17 +11,22 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 SUFFIXES = frozenset({".csv", ".tsv", ".txt", ".edf", ".bdf", ".wav"})
+HEADER, SIGNAL = ".hea", ".dat"
+"""A WFDB recording is two files of one name; it is whole when both stand still."""
 LOOKS = 3
 """So many looks a file must stand still for: a program that saves in pieces pauses between them."""
 
 
 @dataclass(frozen=True)
 class SeenFile:
-    """A file as it was at one look: another size or time makes it another."""
+    """A file as it was at one look: another size or time makes it another. ``signal`` is the signal
+    file of a WFDB header; size and time are then those of both.
+    """
 
     path: Path
     size: int
     saved_ns: int
+    signal: Path | None = None
 
     @property
     def saved_at(self) -> datetime:
@@ -36,8 +41,8 @@ class SeenFile:
         OSError
             If it cannot be looked at any more.
         """
-        now = self.path.stat()
-        return (now.st_size, now.st_mtime_ns) == (self.size, self.saved_ns)
+        paths = [self.path] if self.signal is None else [self.path, self.signal]
+        return _size_and_time([path.stat() for path in paths]) == (self.size, self.saved_ns)
 
 
 class WatchedFolder:
@@ -67,15 +72,34 @@ class WatchedFolder:
         )
 
     def _seen(self) -> Iterator[SeenFile]:
+        facts = self._facts()
+        signals = {path.name.casefold(): path for path in facts}
+        for path in facts:
+            ending = path.suffix.lower()
+            if ending in SUFFIXES:
+                yield SeenFile(path, *_size_and_time([facts[path]]))
+            elif ending == HEADER:
+                signal = signals.get(f"{path.stem}{SIGNAL}".casefold())
+                # A header whose signal file has not come yet is looked at again.
+                if signal is not None:
+                    yield SeenFile(path, *_size_and_time([facts[path], facts[signal]]), signal)
+
+    def _facts(self) -> dict[Path, os.stat_result]:
+        found = {}
         with os.scandir(self.folder) as entries:
             for entry in entries:
-                if entry.name.startswith(".") or Path(entry.name).suffix.lower() not in SUFFIXES:
+                if entry.name.startswith("."):
+                    continue
+                if Path(entry.name).suffix.lower() not in SUFFIXES | {HEADER, SIGNAL}:
                     continue
                 try:
-                    if not entry.is_file():
-                        continue
-                    facts = entry.stat()
+                    if entry.is_file():
+                        found[Path(entry.path)] = entry.stat()
                 except OSError:
                     # Gone between the listing and the look at it.
                     continue
-                yield SeenFile(Path(entry.path), facts.st_size, facts.st_mtime_ns)
+        return found
+
+
+def _size_and_time(facts: list[os.stat_result]) -> tuple[int, int]:
+    return sum(fact.st_size for fact in facts), max(fact.st_mtime_ns for fact in facts)

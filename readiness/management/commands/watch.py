@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import close_old_connections
 
 from readiness.actions.take_file import take_file
-from readiness.intake.folder import LOOKS, SUFFIXES, WatchedFolder
+from readiness.intake.folder import HEADER, LOOKS, SUFFIXES, WatchedFolder
 
 
 class Command(BaseCommand):
@@ -41,7 +41,7 @@ class Command(BaseCommand):
         if once:
             self._look_once(watched, every)
             return
-        kinds = ", ".join(sorted(suffix[1:].upper() for suffix in SUFFIXES))
+        kinds = ", ".join(sorted(suffix[1:].upper() for suffix in SUFFIXES | {HEADER}))
         self._say(f"Watching {folder} for {kinds}. Ctrl+C ends it; the files stay.")
         try:
             self._look_for_ever(watched, every)

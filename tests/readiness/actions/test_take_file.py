@@ -5,14 +5,16 @@ from __future__ import annotations
 import os
 from datetime import timedelta
 
+import numpy as np
 import pytest
 from django.utils import timezone
 
 from readiness.actions.guided import begin_round
 from readiness.actions.take_file import take_file
-from readiness.intake.folder import SeenFile
+from readiness.intake.folder import LOOKS, SeenFile, WatchedFolder
 from readiness.models import Capture, Upload
 from readiness.selectors.guided import guided_page
+from rentals.codes import grouped
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes
 
@@ -93,3 +95,16 @@ def test_what_cannot_be_taken_says_why(tmp_path, settings):
     large = seen(tmp_path, "large.csv", b"0" * 11)
     assert take_file(large).startswith("left. The file has")
     assert Upload.objects.count() == 1
+
+
+def test_a_header_and_its_signal_file_are_one_capture_taken_once(kit, tmp_path):
+    name = f"{kit.code} still"
+    codes = np.random.default_rng(1).integers(-90, 90, 3000).astype("<i2").tobytes()
+    (tmp_path / f"{name}.dat").write_bytes(codes)
+    head = "rec 1 300 3000\nrec.dat 16 100(0)/uV 16 0 0 0 0 EMG\n"
+    (tmp_path / f"{name}.hea").write_text(head)
+    watched = WatchedFolder(tmp_path)
+    (pair,) = [found for _ in range(LOOKS) for found in watched.look()]
+    assert take_file(pair).startswith(f"scored for kit {grouped(kit.code)}, still")
+    assert Capture.objects.get().name == f"{name}.wfdb.zip"
+    assert take_file(pair) == "taken before."

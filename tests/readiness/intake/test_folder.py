@@ -60,3 +60,19 @@ def test_only_capture_files_that_hold_something_are_looked_at(tmp_path):
 def test_a_folder_that_is_gone_is_an_error(tmp_path):
     with pytest.raises(OSError):
         WatchedFolder(tmp_path / "away").look()
+
+
+def test_a_header_waits_for_its_signal_file_and_both_are_given_as_one(tmp_path):
+    watched = WatchedFolder(tmp_path)
+    saved(tmp_path, "rec.hea")
+    saved(tmp_path, "alone.dat")
+    for _ in range(LOOKS):
+        assert watched.look() == []
+    saved(tmp_path, "rec.DAT", "12345", at_s=2000)
+    found = [seen for _ in range(LOOKS) for seen in watched.look()]
+    assert names(found) == ["rec.hea"]
+    assert found[0].signal == tmp_path / "rec.DAT"
+    assert (found[0].size, found[0].saved_ns) == (7, 2000 * 10**9)
+    assert found[0].is_unchanged()
+    saved(tmp_path, "rec.DAT", "1234567", at_s=2000)
+    assert not found[0].is_unchanged()
