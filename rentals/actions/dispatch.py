@@ -11,6 +11,7 @@ from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Kit, Loan, LoanStage, Message
+from rentals.next_acts.occasions import REMINDERS
 from rentals.selectors.contents import against_issuing
 
 from .discard import discard_unsent
@@ -150,8 +151,7 @@ def note_sent_back(
     )
     text = f"On its way back since {short_date(on)}{number}."
     record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
-    reminders = [Message.Occasion.ARRIVED, Message.Occasion.DUE_SOON, Message.Occasion.OVERDUE]
-    discard_unsent(loan, reminders, reason="The kit is on its way back.", at=at)
+    discard_unsent(loan, REMINDERS, reason="The kit is on its way back.", at=at)
     return loan
 
 

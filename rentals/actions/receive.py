@@ -27,6 +27,7 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
+from rentals.next_acts.occasions import REMINDERS
 from rentals.planning.settlement import replacement_cost
 from rentals.selectors.part_scan import code_meant
 from rentals.selectors.returns import unfinished
@@ -45,9 +46,7 @@ Outcome = ReturnLine.Outcome
 #: Mails that make sense only while the kit is out there.
 _WHILE_AWAY = (
     Message.Occasion.ON_ITS_WAY,
-    Message.Occasion.ARRIVED,
-    Message.Occasion.DUE_SOON,
-    Message.Occasion.OVERDUE,
+    *REMINDERS,
 )
 
 

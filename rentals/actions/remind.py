@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from rentals.models import NOT_ON_ITS_WAY_BACK, Loan, LoanStage, Message, Practice, ReminderRule
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing
+from rentals.selectors.cells import cell_outlook
 
 from .approve import approve_by_rule
 from .draft import draft
@@ -31,30 +32,39 @@ def remind(*, now: datetime | None = None) -> int:
         return 0
     country = str(Practice.current().country or "")
     timings = [_timing(rule) for rule in rules.values()]
-    loans = list(_loans_away())
+    cells_asked = any(rule.moment == Moment.BEFORE_RECHARGE for rule in rules.values())
+    loans = list(_loans_away(with_cells=cells_asked))
     used_keys = _used_keys()
     drafted = 0
     for loan in loans:
-        timing = due_timing(timings, _moments(loan), country, today)
+        recharge_on = _recharge_on(loan, today) if cells_asked else None
+        timing = due_timing(timings, _moments(loan, recharge_on), country, today)
         if timing is None:
             continue
         rule = rules[timing.key]
-        if rule_key(rule, loan) not in used_keys:
-            drafted += _remind(rule, loan, now)
+        key = rule_key(rule, loan, recharge_on)
+        if key not in used_keys:
+            drafted += _remind(rule, loan, key, now)
     return drafted
 
 
-def rule_key(rule: ReminderRule, loan: Loan) -> str:
+def rule_key(rule: ReminderRule, loan: Loan, recharge_on: date | None = None) -> str:
     """What is used up when a rule has reminded of a loan; a loan that got another due date is
-    reminded anew of that.
+    reminded anew of that, and of its cells each time they may run low.
     """
     day = "" if rule.moment == Moment.AFTER_DISPATCH else f" due {loan.due_on}"
+    if rule.moment == Moment.BEFORE_RECHARGE:
+        day = f" cells {recharge_on}"
     return f"loan {loan.pk} rule {rule.pk}{day}"
 
 
-def _loans_away() -> QuerySet[Loan]:
+def _loans_away(*, with_cells: bool) -> QuerySet[Loan]:
     away = Loan.objects.filter(NOT_ON_ITS_WAY_BACK, stage=LoanStage.AWAY)
-    return away.select_related("enrolment__student").order_by("pk")
+    away = away.select_related("enrolment__student").order_by("pk")
+    if not with_cells:
+        return away
+    away = away.select_related("enrolment__student", "enrolment__run", "kit__kit_type")
+    return away.prefetch_related("kit__parts__batterypack")
 
 
 def _used_keys() -> set[str | None]:
@@ -66,21 +76,26 @@ def _timing(rule: ReminderRule) -> ReminderTiming:
     return ReminderTiming(rule.pk, rule.days, rule.moment, rule.working_days)
 
 
-def _moments(loan: Loan) -> LoanMoments:
-    return LoanMoments(loan.due_on, _local_day(loan.dispatched_at))
+def _moments(loan: Loan, recharge_on: date | None) -> LoanMoments:
+    return LoanMoments(loan.due_on, _local_day(loan.dispatched_at), recharge_on)
+
+
+def _recharge_on(loan: Loan, today: date) -> date | None:
+    outlook = cell_outlook(loan, today)
+    return outlook.next_on(today) if outlook else None
 
 
 def _local_day(moment: datetime | None) -> date | None:
     return timezone.localdate(moment) if moment else None
 
 
-def _remind(rule: ReminderRule, loan: Loan, now: datetime) -> bool:
+def _remind(rule: ReminderRule, loan: Loan, key: str, now: datetime) -> bool:
     """Draft one reminder; False where the loan has moved on, or another worker was faster."""
     try:
         with transaction.atomic():
             if not _still_away(loan):
                 return False
-            message = draft(rule.occasion, loan, at=now, rule_key=rule_key(rule, loan))
+            message = draft(rule.occasion, loan, at=now, rule_key=key)
             if rule.automatic:
                 approve_by_rule(message, at=now)
     except IntegrityError:

@@ -15,7 +15,8 @@ from rentals.states import LOOSE_PLACES, PartEnd
 
 PLACES = [(place.value, place.label) for place in LOOSE_PLACES]
 OUT_OF_USE = "If it is retired: what ended it"
-CAUSES = [("", "not said"), *((c.value, c.label) for c in PartEnd if c is not PartEnd.LOST)]
+_CAUSES = (PartEnd.WORN, PartEnd.DAMAGED, PartEnd.OTHER)
+CAUSES = [("", "not said"), *((cause.value, cause.label) for cause in _CAUSES)]
 FROM_THE_SPARE = "Scan the spare's label, or type its code or serial number."
 
 

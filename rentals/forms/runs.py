@@ -25,6 +25,10 @@ WORKED_OUT = {
 }
 
 
+#: How much a student practises; left out, it stays as it is.
+PRACTISING = ("sessions_per_week", "minutes_per_session")
+
+
 class DayInput(forms.DateInput):
     """The browser's own calendar; it wants days written the ISO way whatever the language."""
 
@@ -48,6 +52,8 @@ class RunForm(forms.ModelForm):
             "post_by",
             "return_by",
             "deposit",
+            "sessions_per_week",
+            "minutes_per_session",
             "note",
         )
         labels = {
@@ -56,6 +62,8 @@ class RunForm(forms.ModelForm):
             "post_by": "Parcels posted by",
             "return_by": "Kits due back by",
             "kit_type": "Kit type",
+            "sessions_per_week": "Sessions a week",
+            "minutes_per_session": "Minutes a session",
         }
         help_texts = {
             "post_by": (
@@ -80,7 +88,7 @@ class RunForm(forms.ModelForm):
         kit_type = cast("forms.ModelChoiceField[KitType]", self.fields["kit_type"])
         kit_type.queryset = KitType.objects.filter(Q(active=True) | Q(pk=own_kit_type))
         self.fields["note"].widget.attrs["rows"] = 3
-        for name in WORKED_OUT:
+        for name in (*WORKED_OUT, *PRACTISING):
             self.fields[name].required = False
         # Where there is only one, nobody need choose it.
         types = list(kit_type.queryset[:2]) if not own_kit_type else []
@@ -90,6 +98,9 @@ class RunForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         """Days in their order, each fault beside the later day."""
         answers = super().clean() or {}
+        for name in PRACTISING:
+            if answers.get(name) is None and name not in self.errors:
+                answers[name] = getattr(self.instance, name)
         starts, ends = answers.get("starts_on"), answers.get("ends_on")
         self._work_out_days(answers)
         post_by, return_by = answers.get("post_by"), answers.get("return_by")

@@ -23,8 +23,12 @@ class KitTypeForm(forms.ModelForm):
 
     class Meta:
         model = KitType
-        fields = ["name", "description", "instructions", "active"]
-        labels = {"instructions": "Care of leads and cells", "active": "In use for new kits"}
+        fields = ["name", "description", "instructions", "drain_ma", "active"]
+        labels = {
+            "instructions": "Care of leads and cells",
+            "drain_ma": "Current drawn from the cells, mA",
+            "active": "In use for new kits",
+        }
         widgets = {
             "description": forms.Textarea(attrs={"rows": 2}),
             "instructions": forms.Textarea(attrs={"rows": 6}),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -55,6 +56,15 @@ class KitType(models.Model):
         blank=True,
         help_text=(
             "Care of leads and cells, printed on the packing list and shown on the student's page."
+        ),
+    )
+    drain_ma = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(2000)],
+        help_text=(
+            "Current that the amplifier draws from its cells, as its papers say. With it each loan"
+            " says whether the cells last."
         ),
     )
     active = models.BooleanField(default=True)

@@ -50,6 +50,7 @@ class ReminderRule(models.Model):
         BEFORE_DUE = "before_due", "before the kit is due back"
         AFTER_DUE = "after_due", "after the kit was due back"
         AFTER_DISPATCH = "after_dispatch", "after the kit was posted"
+        BEFORE_RECHARGE = "recharge", "before the cells may run low"
 
     days = models.PositiveSmallIntegerField()
     moment = models.CharField(max_length=14, choices=Moment.choices)
@@ -87,6 +88,7 @@ class ReminderRule(models.Model):
         return {
             self.Moment.BEFORE_DUE.value: Message.Occasion.DUE_SOON.value,
             self.Moment.AFTER_DUE.value: Message.Occasion.OVERDUE.value,
+            self.Moment.BEFORE_RECHARGE.value: Message.Occasion.RECHARGE.value,
             self.Moment.AFTER_DISPATCH.value: Message.Occasion.ARRIVED.value,
         }[self.moment]
 

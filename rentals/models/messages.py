@@ -37,6 +37,7 @@ class Message(Leased):
         PACKING_LIST = "packing_list", "packing list"
         ON_ITS_WAY = "on_its_way", "on its way"
         ARRIVED = "arrived", "did it arrive?"
+        RECHARGE = "recharge", "look after the cells"
         DUE_SOON = "due_soon", "due soon"
         OVERDUE = "overdue", "overdue"
         SHORTFALL = "shortfall", "shortfall"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
@@ -24,6 +25,12 @@ class CourseRun(models.Model):
     return_by = models.DateField()
     return_by_rule = models.TextField(blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    sessions_per_week = models.PositiveSmallIntegerField(
+        default=5, validators=[MinValueValidator(1), MaxValueValidator(50)]
+    )
+    minutes_per_session = models.PositiveSmallIntegerField(
+        default=20, validators=[MinValueValidator(1), MaxValueValidator(600)]
+    )
     note = models.TextField(blank=True)
     changed_at = models.DateTimeField(auto_now=True)
 

@@ -13,12 +13,13 @@ from rentals.states import LoanStage
 _OVER = (LoanStage.RETURNED, LoanStage.LOST, LoanStage.SETTLED)
 _BACK = (LoanStage.CHECK, LoanStage.RETURNED, LoanStage.SETTLED)
 #: Mails that ask something of a student who has the kit; of these the latest alone waits.
-REMINDERS = ("arrived", "due_soon", "overdue")
+REMINDERS = ("arrived", "recharge", "due_soon", "overdue")
 
 MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
     "packing_list": (LoanStage.PACKED, LoanStage.AWAY),
     "on_its_way": (LoanStage.AWAY,),
     "arrived": (LoanStage.AWAY,),
+    "recharge": (LoanStage.AWAY,),
     "due_soon": (LoanStage.AWAY,),
     "overdue": (LoanStage.AWAY,),
     "shortfall": _OVER,

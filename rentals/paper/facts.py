@@ -113,6 +113,7 @@ class PackingListFacts:
     course_from: date | None = None
     course_to: date | None = None
     care: str = ""
+    cells: str = ""
     override_reason: str = ""
     overridden_by: str = ""
     address: Address | None = None

@@ -28,6 +28,8 @@ Points = tuple[str, Sequence[str]]
 def student_notes(ink: Ink, facts: PackingListFacts, margin: float) -> Iterator[Block]:
     """Care of leads and cells beside the cautions."""
     care = tuple(line for line in facts.care.splitlines() if line.strip()) or words.CARE
+    if facts.cells:
+        care = (*care, facts.cells)
     cautions = (*words.CAUTIONS, words.transport_caution(facts.practice.locale))
     lists = (("Care of leads and cells", care), ("Cautions", cautions))
     yield from _lists(ink, margin, lists)

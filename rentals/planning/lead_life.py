@@ -13,7 +13,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from enum import StrEnum
 from functools import cached_property
 from itertools import accumulate
 
@@ -27,25 +26,15 @@ FEW_ENDED = 5
 """Below so many sets that have ended, nothing is said of how failures grow with age."""
 
 
-class EndCause(StrEnum):
-    """Why a lead set is in use no more."""
-
-    WORN = "worn"
-    DAMAGED = "damaged"
-    LOST = "lost"
-    OTHER = "other"
-    UNSAID = ""
-
-
 @dataclass(frozen=True)
 class LeadSetLife:
     """One set: loans it has gone through, months since it was bought, and why it ended; None for
-    one that is in use.
+    one that is in use, empty where nobody said why.
     """
 
     loans: int
     months: float
-    cause: EndCause | None = None
+    cause: str | None = None
     spare: bool = False
 
     @property
@@ -112,7 +101,7 @@ class LeadRecord:
         return sum(life.loans for life in self.lives)
 
     @property
-    def causes(self) -> list[tuple[EndCause, int]]:
+    def causes(self) -> list[tuple[str, int]]:
         """How many sets ended for each cause, the most frequent first."""
         return Counter(life.cause for life in self.lives if life.cause is not None).most_common()
 

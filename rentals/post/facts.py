@@ -95,6 +95,8 @@ class LoanFacts:
     carrier: str = ""
     tracking_number: str = ""
     tracking_link: str = ""
+    charge_by: date | None = None
+    renew_by: date | None = None
     packed: tuple[ListedPart, ...] = ()
     lacking: tuple[LackingPart, ...] = ()
     deposit: Decimal = Decimal(0)

@@ -20,6 +20,8 @@ from rentals.planning.workdays import (
 BEFORE_DUE = "before_due"
 AFTER_DUE = "after_due"
 AFTER_DISPATCH = "after_dispatch"
+BEFORE_RECHARGE = "recharge"
+_BEFORE = (BEFORE_DUE, BEFORE_RECHARGE)
 #: Days after which the question "did it arrive?" is no longer worth asking.
 STALE = timedelta(days=14)
 
@@ -42,23 +44,31 @@ class LoanMoments:
 
     due_on: date
     dispatched_on: date | None = None
+    recharge_on: date | None = None
 
 
 def reminder_day(timing: ReminderTiming, loan: LoanMoments, country: str) -> date | None:
     """The working day on which a rule wants a loan's student written to; None where the loan has no
     such day.
     """
-    start = loan.dispatched_on if timing.moment == AFTER_DISPATCH else loan.due_on
+    start = _start(timing.moment, loan)
     if start is None:
         return None
-    days = -timing.days if timing.moment == BEFORE_DUE else timing.days
+    days = -timing.days if timing.moment in _BEFORE else timing.days
     if timing.working_days:
         day = working_days_from(start, days, country)
     else:
         day = start + timedelta(days=days)
-    if timing.moment == BEFORE_DUE:
+    if timing.moment in _BEFORE:
         return working_day_on_or_before(day, country)
     return working_day_on_or_after(day, country)
+
+
+def _start(moment: str, loan: LoanMoments) -> date | None:
+    """The day that a rule counts from."""
+    if moment == AFTER_DISPATCH:
+        return loan.dispatched_on
+    return loan.recharge_on if moment == BEFORE_RECHARGE else loan.due_on
 
 
 def due_timing(

@@ -55,6 +55,19 @@ not come, let us know and we will ask the carrier.
 """
         + _FOOT,
     ),
+    "recharge": Wording(
+        "Kit {kit}: the cells may run low",
+        """Dear {student},
+
+Please charge the cells of your kit by {charge_by}, only in the charger that came with them.
+Please put new cells into your kit by {renew_by}: of the same kind, all of them at once. Never \
+charge the old ones.
+
+Cells go in the right way round; the wrong way can damage the amplifier. If the signal stops or \
+misbehaves, the cells are the first thing to look at.
+"""
+        + _FOOT,
+    ),
     "due_soon": Wording(
         "Kit {kit} is due back {days}, on {due}",
         """Dear {student},

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from rentals.dates import short_date
 from rentals.models import ContentsLine, Event, LoanStage, PackingLine, Part, PartKind
-from rentals.planning.lead_life import EndCause, LeadSetLife, PlannedLoans
+from rentals.planning.lead_life import LeadSetLife, PlannedLoans
 from rentals.planning.stock_forecast import PLAN_AHEAD_DAYS
 from rentals.selectors.stock_ahead import runs_to_pack
 from rentals.states import KitState, PartPlace
@@ -47,7 +47,7 @@ def lead_sets(today: date) -> list[LeadSetRow]:
 def _row(part: Part, loans: int, registered: Mapping[int, date], today: date) -> LeadSetRow:
     since = part.bought_on or registered.get(part.pk, today)
     until = part.ended_on or today
-    cause = EndCause(part.ended_as) if part.ended_on else None
+    cause = part.ended_as if part.ended_on else None
     spare = part.place == PartPlace.SPARE and not part.damaged
     months = max((until - since).days, 0) / _MONTH_DAYS
     return LeadSetRow(part, LeadSetLife(loans, months, cause, spare), since)

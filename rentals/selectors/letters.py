@@ -17,6 +17,7 @@ from rentals.post.values import loan_values
 from rentals.post.wording import Wording, fill
 
 from .carriers import tracking_url
+from .cells import cell_outlook
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
 from .paper_facts.statements import settled_on, was_written_off
@@ -102,7 +103,19 @@ def filled_letter(
         practice=replace(facts.practice, locale=locale),
         phrases=wordings.phrases(used),
     )
+    facts = _with_cells(facts, loan, today)
     return FilledLetter(wordings.wording(used), loan_values(facts, today=today), used)
+
+
+def _with_cells(facts: LoanFacts, loan: Loan, today: date) -> LoanFacts:
+    """The facts with the day by which the cells are to be charged or replaced."""
+    outlook = cell_outlook(loan, today)
+    day = outlook.next_on(today) if outlook else None
+    if outlook is None or day is None:
+        return facts
+    if outlook.rechargeable:
+        return replace(facts, charge_by=day)
+    return replace(facts, renew_by=day)
 
 
 def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:

@@ -15,6 +15,7 @@ from rentals.planning.calendar import PlannedDay
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.carriers import tracking_url
+from rentals.selectors.cells import cells_in_words
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.found import FoundRow, finds, found_rows
 from rentals.selectors.losses import balance_in_words
@@ -37,8 +38,8 @@ class LoanPage:
 
     `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
     received that the page says to ask for first; empty for all others. `balance` says what is left
-    to pay of a settled loan. `free_again` is when the kit of an open loan may be posted again, and
-    `set_aside` for whom it is set aside then.
+    to pay of a settled loan, `cells` whether they last an open one. `free_again` is when the kit of
+    an open loan may be posted again, and `set_aside` for whom it is set aside then.
     """
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
@@ -55,6 +56,7 @@ class LoanPage:
     balance: str
     free_again: PlannedDay | None
     set_aside: list[SetAside]
+    cells: str
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -79,6 +81,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         balance=balance_in_words(loan) if may_note_payment(stage) else "",
         free_again=_free_again(loan, today) if loan.is_open else None,
         set_aside=_set_aside(loan, today) if loan.is_open else [],
+        cells=cells_in_words(loan, today) if loan.is_open else "",
     )
 
 

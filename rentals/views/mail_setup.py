@@ -21,7 +21,12 @@ Moment = ReminderRule.Moment
 def reminders(request: DeskRequest) -> HttpResponse:
     """All rules."""
     # In the order of a loan's life; within it by days.
-    lives = [Moment.AFTER_DISPATCH, Moment.BEFORE_DUE, Moment.AFTER_DUE]
+    lives = [
+        Moment.AFTER_DISPATCH,
+        Moment.BEFORE_RECHARGE,
+        Moment.BEFORE_DUE,
+        Moment.AFTER_DUE,
+    ]
     rules = sorted(
         ReminderRule.objects.all()[:100], key=lambda rule: lives.index(Moment(rule.moment))
     )

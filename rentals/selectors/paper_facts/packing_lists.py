@@ -20,7 +20,9 @@ from rentals.paper.facts import (
     RunFacts,
     StockShortFacts,
 )
+from rentals.planning.cell_words import student_sentence
 from rentals.planning.contents import Piece
+from rentals.selectors.cells import cell_outlook
 from rentals.selectors.contents import pieces_of
 from rentals.selectors.stock_ahead import stock_short_for
 
@@ -36,6 +38,7 @@ def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
         "packing_lines__stock_item",
         "packing_lines__part__leadset__leads",
         "kit__parts__leadset__leads",
+        "kit__parts__batterypack",
         "kit__kit_type__lines__stock_item",
         "shortfalls__packing_line",
     )
@@ -43,9 +46,10 @@ def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
 
 def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> PackingListFacts:
     """One parcel: its frozen list, or, before packing has begun, what the kit is to contain now."""
+    practice = practice or practice_facts()
     run, student = loan.enrolment.run, loan.enrolment.student
     return PackingListFacts(
-        practice=practice or practice_facts(),
+        practice=practice,
         kit_code=loan.kit.code,
         kit_type=loan.kit.kit_type.name,
         student=student.name,
@@ -58,6 +62,7 @@ def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> Pac
         course_from=run.starts_on,
         course_to=run.ends_on,
         care=loan.kit.kit_type.instructions,
+        cells=_cells(loan),
         override_reason=loan.override_reason,
         overridden_by=_who_overrode(loan),
         address=student_address(student),
@@ -91,6 +96,12 @@ def run_facts(
 def day_of(moment: datetime | None) -> date | None:
     """The day of a moment where the practice is; nothing for none."""
     return timezone.localtime(moment).date() if moment else None
+
+
+def _cells(loan: Loan) -> str:
+    """What the student is to do with the cells; empty where nothing is known of them."""
+    outlook = cell_outlook(loan, timezone.localdate())
+    return student_sentence(outlook) if outlook else ""
 
 
 def _who_overrode(loan: Loan) -> str:

@@ -25,6 +25,13 @@ def test_care_cautions_and_the_way_to_the_instructor_are_on_it():
         assert part in text
 
 
+def test_what_to_do_with_the_cells_stands_below_the_care():
+    facts = replace(PARCEL, care="Keep the leads dry.", cells="Charge the cells by 3 May.")
+    text = text_of(packing_list(facts).pdf)
+    assert "Keep the leads dry." in text
+    assert "Charge the cells by 3 May." in text
+
+
 def test_the_care_text_of_the_kit_type_takes_the_place_of_the_standing_one():
     text = text_of(packing_list(replace(PARCEL, care="Keep the leads dry.\n\nStore flat.")).pdf)
     assert "Keep the leads dry." in text

@@ -8,7 +8,6 @@ import pytest
 from scipy import stats
 
 from rentals.planning.lead_life import (
-    EndCause,
     LeadRecord,
     LeadSetLife,
     PlannedLoans,
@@ -22,7 +21,7 @@ IN_USE = LeadSetLife(6, 24)
 
 
 def worn(loans):
-    return LeadSetLife(loans, loans * 4, EndCause.WORN)
+    return LeadSetLife(loans, loans * 4, "worn")
 
 
 def test_without_a_set_there_is_no_record():
@@ -31,9 +30,9 @@ def test_without_a_set_there_is_no_record():
 
 
 def test_causes_are_counted_the_most_frequent_first():
-    lost = LeadSetLife(1, 3, EndCause.LOST)
+    lost = LeadSetLife(1, 3, "lost")
     record = LeadRecord([IN_USE, worn(3), worn(5), lost, LeadSetLife(0, 1, spare=True)])
-    assert record.causes == [(EndCause.WORN, 2), (EndCause.LOST, 1)]
+    assert record.causes == [("worn", 2), ("lost", 1)]
     assert (record.ended, record.loans, record.spares) == (3, 15, 1)
     assert record.in_use == (IN_USE,)
 
@@ -108,7 +107,7 @@ def test_bought_spares_reach_as_often_as_stated():
         for loans in chance.integers(1, 12, 24):
             fails_at = chance.geometric(rate)
             ended = fails_at <= loans
-            cause = EndCause.WORN if ended else None
+            cause = "worn" if ended else None
             lives.append(LeadSetLife(int(min(fails_at, loans)), 1.0, cause))
         record = LeadRecord(lives)
         ready = record.at_most(record.a_loan * 48, 0.95)

@@ -5,14 +5,14 @@ from decimal import Decimal
 
 import pytest
 
-from rentals.planning.lead_life import EndCause, LeadRecord, LeadSetLife, PlannedLoans
+from rentals.planning.lead_life import LeadRecord, LeadSetLife, PlannedLoans
 from rentals.planning.lead_words import buy_sentence, cost_sentence, life_sentences
 
 pytestmark = pytest.mark.any_database
 
 NEW = LeadRecord([LeadSetLife(0, 1), LeadSetLife(0, 1, spare=True)])
-YOUNG = LeadRecord([LeadSetLife(2, 8)] * 9 + [LeadSetLife(2, 8, EndCause.WORN)])
-OLD = LeadRecord([LeadSetLife(loans, loans * 4, EndCause.WORN) for loans in range(4, 16)])
+YOUNG = LeadRecord([LeadSetLife(2, 8)] * 9 + [LeadSetLife(2, 8, "worn")])
+OLD = LeadRecord([LeadSetLife(loans, loans * 4, "worn") for loans in range(4, 16)])
 SPRING = PlannedLoans("Spring", 24, date(2027, 6, 30))
 
 

@@ -11,6 +11,7 @@ from rentals.post.reminder_days import (
     AFTER_DISPATCH,
     AFTER_DUE,
     BEFORE_DUE,
+    BEFORE_RECHARGE,
     STALE,
     LoanMoments,
     ReminderTiming,
@@ -28,7 +29,9 @@ ARRIVED = ReminderTiming(4, 5, AFTER_DISPATCH)
 
 
 def test_the_moments_are_those_that_setup_offers():
-    assert {BEFORE_DUE, AFTER_DUE, AFTER_DISPATCH} == set(ReminderRule.Moment.values)
+    assert {BEFORE_DUE, AFTER_DUE, AFTER_DISPATCH, BEFORE_RECHARGE} == set(
+        ReminderRule.Moment.values
+    )
 
 
 @pytest.mark.parametrize(
@@ -50,6 +53,16 @@ def test_a_reminder_falls_on_a_working_day(timing, day):
 def test_a_loan_that_was_not_posted_has_no_day_after_posting():
     assert reminder_day(ARRIVED, LoanMoments(DUE), "DE") is None
     assert due_timing([ARRIVED], LoanMoments(DUE), "DE", DUE) is None
+
+
+def test_a_reminder_of_the_cells_counts_from_the_day_they_may_run_low():
+    timing = ReminderTiming(9, 3, BEFORE_RECHARGE)
+    low_on = date(2027, 5, 13)
+    away = LoanMoments(DUE, recharge_on=low_on)
+    assert reminder_day(timing, away, "DE") == date(2027, 5, 10)
+    assert due_timing([timing], away, "DE", date(2027, 5, 10)) == timing
+    assert due_timing([timing], away, "DE", date(2027, 5, 9)) is None
+    assert due_timing([timing], LoanMoments(DUE), "DE", low_on) is None
 
 
 @pytest.mark.parametrize(

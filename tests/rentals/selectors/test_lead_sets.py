@@ -10,7 +10,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import write_off
 from rentals.dates import short_date
 from rentals.models import ContentsLine, Part
-from rentals.planning.lead_life import EndCause, LeadSetLife, PlannedLoans
+from rentals.planning.lead_life import LeadSetLife, PlannedLoans
 from rentals.selectors.lead_sets import lead_set_price, lead_sets, planned_lead_loans
 from tests.factories import EnrolmentFactory, complete_kit, packed_loan, spare
 
@@ -29,7 +29,7 @@ def test_a_set_counts_the_loans_it_has_come_to_the_end_of():
     write_off(loan.kit, reason="not heard of")
     spare("lead_set")
     lost, ready = lead_sets(today)
-    assert (lost.life.loans, lost.life.cause) == (1, EndCause.LOST)
+    assert (lost.life.loans, lost.life.cause) == (1, "lost")
     assert lost.ended_words == f"{short_date(today)}, lost"
     assert ready.life == LeadSetLife(0, 0.0, spare=True)
     assert ready.since == today
