@@ -71,7 +71,7 @@ def test_days_left_empty_are_worked_out_and_a_typed_one_stays(signed_in: Client)
     run.refresh_from_db()
     assert (run.post_by, run.return_by) == (date(2026, 1, 7), date(2026, 4, 10))
     assert run.post_by_rule and not run.return_by_rule
-    assert '10 Apr 2026</span> <span class="note">entered' in text_of(
+    assert '10 Apr 2026,</span> <span class="note">entered' in text_of(
         signed_in.get(run.get_absolute_url())
     )
 
