@@ -33,6 +33,9 @@ def plan_assign(request: DeskRequest) -> HttpResponse:
     today = timezone.localdate()
     offered = list(runs_to_plan(today)[:RUNS_OFFERED])
     chosen = set(ticked_rows(request, "run"))
+    if len(offered) == 1:
+        # Where there is only one, nobody need choose it.
+        chosen = {offered[0].pk}
     runs = [run for run in offered if run.pk in chosen]
     anew = request.GET.get("anew") == "1"
     planned = assign_list(runs, today, anew=anew)

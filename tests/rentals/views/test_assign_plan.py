@@ -31,8 +31,11 @@ def test_nothing_changes_until_rows_are_accepted_and_then_only_those(signed_in: 
     kits.append(complete_kit(kits[0].kit_type))
     run = CourseRunFactory(kit_type=kits[0].kit_type)
     first, second = EnrolmentFactory.create_batch(2, run=run)
+    other = EnrolmentFactory()
     bare = text_of(signed_in.get(reverse("rentals:plan_assign")))
     assert run.name in bare and "Before and after" not in bare
+    other.delete()
+    assert "Before and after" in text_of(signed_in.get(reverse("rentals:plan_assign")))
     page = signed_in.get(page_of(run))
     shown = text_of(page)
     assert "Everybody has a kit." in shown and "Accept 2 changes" in shown
