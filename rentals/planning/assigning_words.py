@@ -82,7 +82,7 @@ def _wear(plan: AssignmentPlan, kits: Sequence[KitAhead]) -> str:
 def _changes(plan: AssignmentPlan) -> str:
     number = plan.value(Level.CHANGES)
     if not number:
-        return "Nothing that was agreed changes."
+        return "Nothing changes of what was agreed and can be kept."
     return f"{counted(number, 'agreed kit changes', 'agreed kits change')}."
 
 

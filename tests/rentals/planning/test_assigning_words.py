@@ -26,7 +26,7 @@ def test_every_level_is_said() -> None:
         "Returns may be 0 days late before a hand-over is; 1 hand-over has fewer than 14.",
         "1 kit has still to pass the bench or be made whole.",
         "These kits will have been lent 1 to 5 times.",
-        "Nothing that was agreed changes.",
+        "Nothing changes of what was agreed and can be kept.",
     ]
     assert proof_words(plan).startswith("No plan is better")
 
