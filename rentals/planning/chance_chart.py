@@ -105,11 +105,11 @@ def _height(share: float) -> float:
 
 def _numbers(chance: RunChance) -> list[int]:
     """Numbers whose chance is open, the needed one among them, no more than fit on a phone."""
-    most = max(len(chance.law), chance.need + 1)
-    open_ones = [k for k in range(1, most) if HOPELESS < chance.at_least(k) < SURE]
+    open_ones = [k for k in range(1, len(chance.law)) if HOPELESS < chance.at_least(k) < SURE]
     first = min([chance.need, *open_ones])
     last = max([chance.need, *open_ones])
-    first, last = max(first - 1, 1), min(last + 1, most - 1)
+    first = max(first - 1, 1)
+    last += chance.at_least(last + 1) > 0
     if last - first >= MOST_BARS:
         first = max(first, min(chance.need - MOST_BARS // 2, last - MOST_BARS + 1))
         last = first + MOST_BARS - 1

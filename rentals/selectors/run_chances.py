@@ -7,14 +7,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 
 import numpy as np
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
-from rentals.due_dates import due_words
+from rentals.due_dates import SOON_DAYS, due_words
 from rentals.models import OPEN_STAGES, CourseRun, Earmark, Kit, Loan, LoanStage, Practice
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.back_in_time import bench_only, last_day_back
@@ -183,8 +183,12 @@ def forecast(run: CourseRun, view: Outlook) -> RunForecast | None:
     chance = _for_run(
         run_chance(need + earlier, sure, coming, view.lateness, view.bench.record), earlier
     )
-    worth = [kit for kit in chance.kits if kit.gain >= WORTH]
     by_code = {kit.code: kit for kit in view.kits[run.kit_type_id]}
+    worth = [
+        kit
+        for kit in chance.kits
+        if kit.gain >= WORTH and _may_be_hurried(kit.kit, view.loans.get(by_code[kit.kit.code].pk))
+    ]
     shown = [_row(kit, by_code[kit.kit.code], chance.serve_all, view) for kit in worth[:ROWS_SHOWN]]
     return RunForecast(
         run,
@@ -196,6 +200,16 @@ def forecast(run: CourseRun, view: Outlook) -> RunForecast | None:
         shown,
         len(worth) - len(shown),
     )
+
+
+def _may_be_hurried(kit: ComingKit, loan: Loan | None) -> bool:
+    """Whether there is an act for a kit: it is here, or somebody may fairly be asked for it, which
+    is not so weeks before it is due.
+    """
+    if kit.out is None or kit.back_by is None or loan is None:
+        return kit.out is None
+    fair = kit.back_by + timedelta(days=SOON_DAYS)
+    return loan.stage == LoanStage.AWAY and kit.out.due_on <= fair
 
 
 def _students_before(run: CourseRun, view: Outlook) -> int:

@@ -79,6 +79,16 @@ def test_kits_away_and_at_the_bench_come_with_their_acts():
     assert rows[bench.pk].back == "here"
 
 
+def test_nobody_is_asked_for_a_kit_weeks_before_it_is_due():
+    kit_type = KitTypeFactory()
+    run = run_of(kit_type, 1)
+    fair, unfair = out(kit_type, 20), out(kit_type, 60)
+    assigned_loan(complete_kit(kit_type))
+    found, _ = chances_of(run, today())
+    assert [row.kit.pk for row in found.kits] == [fair.kit_id]
+    assert unfair.kit.code in {kit.kit.code for kit in found.chance.kits}
+
+
 def test_earlier_runs_take_kits_first_and_kits_of_later_ones_are_taken():
     kit_type = KitTypeFactory()
     first, second = run_of(kit_type, 1, 14), run_of(kit_type, 1, 28)
