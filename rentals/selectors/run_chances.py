@@ -281,7 +281,7 @@ def _row(found: KitChance, kit: Kit, serve_all: float, view: Outlook) -> Decidin
         way = GO_TO_BENCH if kit.state != KitState.CHECK else kit_step(kit).there
         wanting = kit.pk in view.bench.wanting
         next_step, who = button(way, kit=kit), ""
-        note = "found wanting, to be mended first" if wanting else ""
+        note = "to be mended first" if wanting else ""
     else:
         loan.kit = kit
         next_step = button(sooner_way(loan_situation(loan, view.today)), kit=kit, loan=loan)

@@ -39,7 +39,7 @@ def out(kit_type, due_in):
     """A kit that is away on a run of long ago, due back in some days."""
     loan = dispatch(packed_loan(complete_kit(kit_type)).kit)
     due = today() + timedelta(days=due_in)
-    posted = due - timedelta(days=60)
+    posted = min(due, today()) - timedelta(days=60)
     Loan.objects.filter(pk=loan.pk).update(due_on=due, post_by=posted)
     CourseRun.objects.filter(pk=loan.enrolment.run_id).update(
         starts_on=posted, ends_on=today() - timedelta(days=1), post_by=posted, return_by=due
