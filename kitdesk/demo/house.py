@@ -58,7 +58,9 @@ def stock(owner: User, at: datetime, today: date) -> dict[str, StockItem]:
 
 def kit_type(items: dict[str, StockItem]) -> KitType:
     """The contents list, in packing order."""
-    kit_type_ = save_kit_type(KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE))
+    kit_type_ = save_kit_type(
+        KitType(name=scenario.KIT_TYPE, instructions=scenario.CARE, drain_ma=scenario.DRAIN_MA)
+    )
     for kind, name, price, grams, bag in scenario.SERIAL_LINES:
         line = ContentsLine(
             kit_type=kit_type_,

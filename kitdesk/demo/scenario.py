@@ -25,6 +25,7 @@ Put cells in the right way round and use only the charger that came with them.
 Gel electrodes are for one use and one person. Wipe the wrist bands before you send them back."""
 
 KIT_TYPE = "Two-lead training kit"
+DRAIN_MA = 35
 
 #: kind, name, tracked by serial, price, grams a piece, inner bag
 SERIAL_LINES = [

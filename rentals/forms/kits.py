@@ -9,7 +9,7 @@ from django import forms
 
 from rentals.codes import grouped, parse_code
 from rentals.errors import Refused
-from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part
+from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part, PartKind
 from rentals.selectors.part_scan import code_meant
 from rentals.states import LOOSE_PLACES, PartEnd
 
@@ -94,6 +94,12 @@ class NewPartForm(forms.Form):
         initial="nimh",
         required=False,
     )
+    capacity_mah = forms.IntegerField(
+        label="Capacity in mAh, as its label says (battery pack)",
+        min_value=50,
+        max_value=20_000,
+        required=False,
+    )
     product_text = forms.CharField(
         label="Licence text (licence key)", max_length=120, required=False
     )
@@ -106,8 +112,11 @@ class NewPartForm(forms.Form):
     def facts(self) -> dict[str, Any]:
         """The further facts that belong to the kind chosen."""
         data = self.cleaned_data
-        if data["kind"] in ("battery_pack", "charger"):
-            return {"chemistry": data["chemistry"] or "nimh"}
+        chemistry = data["chemistry"] or "nimh"
+        if data["kind"] == PartKind.BATTERY_PACK:
+            return {"chemistry": chemistry, "capacity_mah": data["capacity_mah"]}
+        if data["kind"] == PartKind.CHARGER:
+            return {"chemistry": chemistry}
         if data["kind"] == "licence_key":
             return {"product_text": data["product_text"], "expires_on": data["expires_on"]}
         return {}
