@@ -161,10 +161,10 @@ def _overdue(today: date) -> WorkGroup:
 def _broken(today: date) -> WorkGroup:
     """Kits that were agreed and cannot be had: a plan made again gives others."""
     set_aside, refused = broken_earmarks(today), refused_loans()
-    total = set_aside.count() + refused.count()
-    rows = [(row.kit, row.enrolment, trouble_of(row)) for row in set_aside[:SHOWN]] if total else []
-    if total:
-        rows += [(row.kit, row.enrolment, "the bench refused the kit") for row in refused[:SHOWN]]
+    first, then = list(set_aside[:SHOWN]), list(refused[:SHOWN])
+    rows = [(row.kit, row.enrolment, trouble_of(row)) for row in first]
+    rows += [(row.kit, row.enrolment, "the bench refused the kit") for row in then]
+    total = _all_of(first, set_aside) + _all_of(then, refused)
     lines = [
         WorkLine(
             who.student.name,
@@ -177,6 +177,11 @@ def _broken(today: date) -> WorkGroup:
         for kit, who, why in rows[:SHOWN]
     ]
     return WorkGroup("Agreed kits that cannot be had", lines, total)
+
+
+def _all_of(shown: Sequence[Any], rows: QuerySet[Any]) -> int:
+    """How many rows there are; they are only counted where not all of them are shown."""
+    return rows.count() if len(shown) == SHOWN else len(shown)
 
 
 def _to_dispatch(today: date) -> WorkGroup:
