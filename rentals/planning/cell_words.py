@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from rentals.counts import counted
 from rentals.dates import short_date
 
@@ -15,18 +17,21 @@ _VERDICTS = {
 }
 
 
-def owner_sentence(outlook: CellOutlook) -> str:
-    """How sure it is that the cells last, and by when to have them charged or replaced."""
+def owner_sentence(outlook: CellOutlook, today: date) -> str:
+    """How sure it is that the cells last, and by when to have them charged or replaced
+    next.
+    """
     lasts = outlook.lasts
     figures = (
         f"{lasts.cautious:g} days by cautious figures, {lasts.likely:g} by likely ones, of"
         f" {counted(outlook.days, 'day', 'days')}"
     )
     sentence = f"{_VERDICTS[outlook.verdict]}: {figures}."
-    if outlook.act_on is None:
+    day = outlook.next_on(today)
+    if day is None:
         return sentence
     act = "charge" if outlook.rechargeable else "replace"
-    return f"{sentence} Have the student {act} them by {short_date(outlook.act_on)}."
+    return f"{sentence} Have the student {act} them by {short_date(day)}."
 
 
 def student_sentence(outlook: CellOutlook) -> str:

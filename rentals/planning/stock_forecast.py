@@ -139,7 +139,7 @@ def forecast(
     here = Shelf(lots).left(today)
     reserve = ceil(reserve_for(use, terms.lead, terms.service) - 1e-9)
     at = ceil(reorder_point(use, terms.lead, terms.service) - 1e-9)
-    walk = _serve(needs, lots, reserve)
+    walk = _serve(needs, lots, reserve, today)
     answer = StockForecast(
         OrderCause.ENOUGH if needs or use.mean else OrderCause.NOT_USED,
         here,
@@ -217,14 +217,14 @@ def _missing(
     low, high = 0, sum(row.need.pieces for row in needs) + reserve
     while low < high:
         middle = (low + high) // 2
-        if _serve(needs, [*lots, Lot(middle)], reserve).reaches:
+        if _serve(needs, [*lots, Lot(middle)], reserve, ordered_on).reaches:
             high = middle
         else:
             low = middle + 1
     return low
 
 
-def _serve(needs: Sequence[PlannedNeed], lots: Sequence[Lot], reserve: int) -> _Walk:
+def _serve(needs: Sequence[PlannedNeed], lots: Sequence[Lot], reserve: int, today: date) -> _Walk:
     """Serve the needs in their order, up to the first that lacks pieces or leaves less than the
     reserve; `left` is below zero by what lacks.
     """
@@ -235,7 +235,8 @@ def _serve(needs: Sequence[PlannedNeed], lots: Sequence[Lot], reserve: int) -> _
         lacking = need.pieces - pieces_of(taken)
         left = shelf.left(need.until, row.by) - lacking
         if left < reserve:
-            return _Walk(row, left, shelf.too_old(need.until))
+            usable_now = shelf.left(today, row.by)
+            return _Walk(row, left, usable_now - shelf.left(need.until, row.by))
         if row.back is not None:
             _put_back(shelf, taken, row.back)
     return _Walk(None, 0, 0)

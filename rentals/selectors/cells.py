@@ -29,9 +29,9 @@ def cell_outlook(loan: Loan, today: date) -> CellOutlook | None:
 
 
 def cells_in_words(loan: Loan, today: date) -> str:
-    """The same for the owner; empty where nothing is known of the cells."""
+    """The same for the owner; empty where nothing is known of the cells, or the course is over."""
     found = cell_outlook(loan, today)
-    return owner_sentence(found) if found else ""
+    return owner_sentence(found, today) if found and today <= found.ends_on else ""
 
 
 def _pack_of(kit: Kit) -> BatteryPack | None:

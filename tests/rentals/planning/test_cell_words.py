@@ -9,6 +9,7 @@ from rentals.planning.cells import CellOutlook, CellVerdict, ThreeWays
 
 pytestmark = pytest.mark.any_database
 
+START = date(2027, 3, 1)
 LASTS = CellOutlook(CellVerdict.LAST, ThreeWays(90, 150, 300), 70, True, date(2027, 5, 9))
 LOW = CellOutlook(
     CellVerdict.MAY_NOT,
@@ -31,12 +32,17 @@ PRIMARY = CellOutlook(
 
 
 def test_the_owner_reads_how_sure_it_is_and_by_when_to_act():
-    assert owner_sentence(LASTS) == (
+    assert owner_sentence(LASTS, START) == (
         "The cells last the course: 90 days by cautious figures, 150 by likely ones, of 70 days."
     )
-    assert owner_sentence(LOW).startswith("The cells may not last the course: 31 days")
-    assert owner_sentence(LOW).endswith("Have the student charge them by 31 Mar 2027.")
-    assert owner_sentence(PRIMARY).endswith("Have the student replace them by 29 Apr 2027.")
+    assert owner_sentence(LOW, START).startswith("The cells may not last the course: 31 days")
+    assert owner_sentence(LOW, START).endswith("Have the student charge them by 31 Mar 2027.")
+    assert owner_sentence(PRIMARY, START).endswith("Have the student replace them by 29 Apr 2027.")
+
+
+def test_a_day_that_has_passed_gives_way_to_the_next():
+    assert owner_sentence(LOW, date(2027, 4, 1)).endswith("charge them by 6 May 2027.")
+    assert owner_sentence(LOW, date(2027, 5, 8)).endswith("of 70 days.")
 
 
 def test_the_student_reads_what_to_do_with_the_cautions():

@@ -54,7 +54,7 @@ def test_the_day_to_order_may_have_passed():
 
 
 def test_pieces_that_do_not_last_the_loan_do_not_count():
-    lots = [Lot(100, day(79)), Lot(20, day(80))]
+    lots = [Lot(100, day(79)), Lot(20, day(80)), Lot(30, day(-1))]
     answer = forecast([need(60, 20)], lots, NO_USE, SURE, TODAY)
     assert (answer.here, answer.pieces, answer.too_old) == (120, 40, 100)
 
