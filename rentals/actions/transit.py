@@ -13,12 +13,12 @@ def set_transit(place: str, *, days_out: int, days_back: int) -> TransitTime:
     replaced.
     """
     days = {"days_out": days_out, "days_back": days_back}
-    row, _ = TransitTime.objects.update_or_create(place=place, defaults=days)
+    row, _ = TransitTime.objects.update_or_create(destination=place, defaults=days)
     return row
 
 
 @transaction.atomic
 def drop_transit(place: str) -> str:
     """Forget what was set for a place: it counts as the usual one again."""
-    TransitTime.objects.filter(place=place).delete()
+    TransitTime.objects.filter(destination=place).delete()
     return place

@@ -35,13 +35,13 @@ class Migration(migrations.Migration):
             name='TransitTime',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('place', models.CharField(max_length=6, unique=True)),
+                ('destination', models.CharField(max_length=6, unique=True)),
                 ('days_out', models.PositiveSmallIntegerField(help_text='Working days there.', validators=[django.core.validators.MaxValueValidator(90)])),
                 ('days_back', models.PositiveSmallIntegerField(help_text='Working days back.', validators=[django.core.validators.MaxValueValidator(90)])),
             ],
             options={
-                'ordering': ['place'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('place__in', ['home', 'abroad']), ('place__regex', '^[A-Z]{2}$'), _connector='OR'), name='transit_place_is_a_country', violation_error_message='The place must be a country.')],
+                'ordering': ['destination'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('destination__in', ['home', 'abroad']), ('destination__regex', '^[A-Z]{2}$'), _connector='OR'), name='transit_place_is_a_country', violation_error_message='The place must be a country.')],
             },
         ),
     ]

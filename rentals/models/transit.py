@@ -14,7 +14,7 @@ class TransitTime(models.Model):
     3166-1 alpha-2), or ``home`` or ``abroad`` for all countries without a row of their own.
     """
 
-    place = models.CharField(max_length=6, unique=True)
+    destination = models.CharField(max_length=6, unique=True)
     days_out = models.PositiveSmallIntegerField(
         validators=[MaxValueValidator(MOST_DAYS_IN_POST)], help_text="Working days there."
     )
@@ -23,14 +23,15 @@ class TransitTime(models.Model):
     )
 
     class Meta:
-        ordering = ["place"]
+        ordering = ["destination"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(place__in=["home", "abroad"]) | Q(place__regex=r"^[A-Z]{2}$"),
+                condition=Q(destination__in=["home", "abroad"])
+                | Q(destination__regex=r"^[A-Z]{2}$"),
                 name="transit_place_is_a_country",
                 violation_error_message="The place must be a country.",
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.place}: {self.days_out} out, {self.days_back} back"
+        return f"{self.destination}: {self.days_out} out, {self.days_back} back"

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .assigning_facts import Level, LevelValue
-from .assigning_network import Network, Place, Source, Stream
+from .assigning_network import Place, Source, StopNetwork, Stream
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -49,7 +49,7 @@ class Solved:
 class Programme:
     """The network as a whole-number programme: steps first, then the unserved of each stop."""
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: StopNetwork) -> None:
         self.network = network
         self._rows: list[dict[int, int]] = []
         self._least: list[float] = []
@@ -139,7 +139,7 @@ class Programme:
 
 
 def solve_levels(
-    network: Network, unagreed: Network, order: Sequence[Level], seconds: float
+    network: StopNetwork, unagreed: StopNetwork, order: Sequence[Level], seconds: float
 ) -> Solved:
     """The best flow by the levels in their order.
 

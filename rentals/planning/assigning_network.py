@@ -69,7 +69,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Network:
+class StopNetwork:
     """All steps that can be, in the order in which a kit may take them."""
 
     stops: tuple[Stop, ...]
@@ -145,13 +145,13 @@ class Network:
 
 def build_network(
     kits: Sequence[KitAhead], needs: Sequence[Need], agreed: Iterable[Agreed]
-) -> Network:
+) -> StopNetwork:
     """The network of kits and students of one type."""
     stops = _stops(needs)
     stop_of = {need.who: number for number, stop in enumerate(stops) for need in stop.needs}
     here = tuple(row for row in agreed if row.who in stop_of)
     sources = _sources(kits, here, stop_of)
-    return Network(stops, sources, tuple(_steps(stops, sources)), here)
+    return StopNetwork(stops, sources, tuple(_steps(stops, sources)), here)
 
 
 def _stops(needs: Sequence[Need]) -> tuple[Stop, ...]:

@@ -16,7 +16,7 @@ from rentals.planning.day_rules import DayRules, country_name
 def day_rules() -> DayRules:
     """All that the days are worked out with, in two queries."""
     practice = Practice.current()
-    rows = TransitTime.objects.values_list("place", "days_out", "days_back")
+    rows = TransitTime.objects.values_list("destination", "days_out", "days_back")
     transits = {place: (days_out, days_back) for place, days_out, days_back in rows}
     return DayRules(
         home=str(practice.country or ""),

@@ -28,7 +28,7 @@ def place_name(place: str) -> str:
 
 def transit_rows() -> list[TransitRow]:
     """Home and abroad, set or usual, then every country that has its own days, by name."""
-    on_file = {row.place: row for row in TransitTime.objects.all()}
+    on_file = {row.destination: row for row in TransitTime.objects.all()}
     rows = [_row(place, on_file.get(place)) for place in {**dict.fromkeys(PLACES), **on_file}]
     own = sorted((row for row in rows if row.place not in PLACES), key=lambda row: row.name)
     return [*rows[: len(PLACES)], *own]
@@ -36,7 +36,7 @@ def transit_rows() -> list[TransitRow]:
 
 def transit_row(place: str) -> TransitRow:
     """The days to one place."""
-    return _row(place, TransitTime.objects.filter(place=place).first())
+    return _row(place, TransitTime.objects.filter(destination=place).first())
 
 
 def _row(place: str, on_file: TransitTime | None) -> TransitRow:

@@ -9,7 +9,7 @@ that proved it. The judgement of real kits has no such rule: these figures say w
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -62,14 +62,15 @@ def history_lines(kits: int, seed: int, workers: int) -> list[str]:
     ]
     for case in dict.fromkeys(look.case for look in looks):
         own = [look for look in looks if look.case == case]
-        alone, helped = (all_proven(own, name) for name in ("alone", "with_history"))
+        alone = all_proven(own, lambda look: look.alone)
+        helped = all_proven(own, lambda look: look.with_history)
         lines.append(f"  {case:<20} {alone!s:<34} {helped}")
     return lines
 
 
-def all_proven(looks: Iterable[Lifted], which: str) -> Share:
+def all_proven(looks: Iterable[Lifted], proven: Callable[[Lifted], frozenset[str]]) -> Share:
     """How many of these lifts prove all leads and hold nothing against the kit."""
-    return share([getattr(look, which) == set(LEADS) and not look.refused for look in looks])
+    return share([proven(look) == set(LEADS) and not look.refused for look in looks])
 
 
 def lift_again(number: int, seed: int) -> list[Lifted]:

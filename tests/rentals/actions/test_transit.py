@@ -12,6 +12,6 @@ def test_days_set_again_replace_those_before_and_are_forgotten() -> None:
     set_transit("ES", days_out=4, days_back=5)
     set_transit("ES", days_out=6, days_back=7)
     row = TransitTime.objects.get()
-    assert (row.place, row.days_out, row.days_back) == ("ES", 6, 7)
+    assert (row.destination, row.days_out, row.days_back) == ("ES", 6, 7)
     drop_transit("ES")
     assert not TransitTime.objects.exists()

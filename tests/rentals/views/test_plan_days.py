@@ -32,7 +32,7 @@ def test_the_owner_sets_what_the_days_are_worked_out_with(signed_in: Client) -> 
     assert Practice.current().name == "Bow and Hand"
     assert day_rules().transit("SE").back == 8
     signed_in.post(reverse("rentals:transit_drop", args=["ES"]))
-    assert [row.place for row in TransitTime.objects.all()] == ["abroad"]
+    assert [row.destination for row in TransitTime.objects.all()] == ["abroad"]
 
 
 def test_what_is_no_place_is_not_found_and_too_many_days_are_refused(signed_in: Client) -> None:
