@@ -39,11 +39,11 @@ def plan_again(enrolment: Enrolment) -> str:
     return f"{reverse('rentals:plan_assign')}?run={enrolment.run_id}"
 
 
-def broken_earmarks(today: date) -> QuerySet[Earmark]:
+def broken_earmarks(today: date, practice: Practice | None = None) -> QuerySet[Earmark]:
     """Earmarks that cannot be kept, the first to be posted first. The turnaround counts as plain
     days here, so that none is named that could be.
     """
-    days = timedelta(days=turnaround_of(Practice.current()).days)
+    days = timedelta(days=turnaround_of(practice or Practice.current()).days)
     too_late = Q(
         kit__loans__stage__in=_WITH_OTHERS,
         kit__loans__due_on__gt=F("enrolment__run__post_by") - days,

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from rentals.models import CourseRun, Earmark
 
@@ -15,18 +13,20 @@ def earmarks() -> QuerySet[Earmark]:
     return rows.order_by("enrolment__run__post_by", "pk")
 
 
-def kits_set_aside(enrolments: Iterable[int]) -> dict[int, str]:
-    """The code of the kit that is set aside for each of these enrolments."""
-    rows = Earmark.objects.filter(enrolment__in=list(enrolments))
-    return dict(rows.values_list("enrolment", "kit__code"))
+def kit_set_aside() -> Subquery:
+    """For enrolments: the code of the kit that is set aside for each; NULL for none."""
+    return Subquery(Earmark.objects.filter(enrolment=OuterRef("pk")).values("kit__code")[:1])
 
 
-def set_aside_elsewhere(run: CourseRun) -> dict[int, str]:
-    """Kits set aside for days that overlap with those of a run, each with the student's name."""
+def set_aside_for(run: CourseRun) -> Subquery:
+    """For kits: the student each is set aside for on days that overlap with those of a run, the
+    last to be posted of several; NULL for nobody.
+    """
     rows = Earmark.objects.filter(
-        kit__kit_type=run.kit_type_id,
+        kit=OuterRef("pk"),
         enrolment__withdrawn_on__isnull=True,
         enrolment__run__post_by__lte=run.return_by,
         enrolment__run__return_by__gte=run.post_by,
     )
-    return dict(rows.values_list("kit", "enrolment__student__name"))
+    last = rows.order_by("-enrolment__run__post_by", "-pk")
+    return Subquery(last.values("enrolment__student__name")[:1])

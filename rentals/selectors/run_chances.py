@@ -82,16 +82,13 @@ class Outlook:
     """
 
     today: date
+    practice: Practice
     draws: int
     coming: list[CourseRun]
     kits: dict[int, list[Kit]]
     loans: dict[int, Loan]
     set_aside: dict[int, int]
     """Runs that kits are set aside for, by the kit."""
-
-    @cached_property
-    def practice(self) -> Practice:
-        return Practice.current()
 
     @cached_property
     def lateness(self) -> LatenessLaw:
@@ -147,10 +144,12 @@ def outlook(today: date, runs: Iterable[CourseRun], draws: int = DRAWS) -> Outlo
     """See where the kits of these runs' types are."""
     types = {run.kit_type_id for run in runs}
     coming = list(coming_runs(today).filter(kit_type__in=types))
-    return _outlook(today, coming, types, draws)
+    return _outlook(today, Practice.current(), coming, types, draws)
 
 
-def _outlook(today: date, coming: list[CourseRun], types: set[int], draws: int) -> Outlook:
+def _outlook(
+    today: date, practice: Practice, coming: list[CourseRun], types: set[int], draws: int
+) -> Outlook:
     kits: dict[int, list[Kit]] = defaultdict(list)
     for kit in _kits_of(types):
         kits[kit.kit_type_id].append(kit)
@@ -160,8 +159,8 @@ def _outlook(today: date, coming: list[CourseRun], types: set[int], draws: int) 
     set_aside = dict(
         Earmark.objects.filter(kit__kit_type__in=types).values_list("kit", "enrolment__run")
     )
-    few = count > MANY_KITS
-    return Outlook(today, FEW_DRAWS if few else draws, coming, kits, loans, set_aside)
+    draws = FEW_DRAWS if count > MANY_KITS else draws
+    return Outlook(today, practice, draws, coming, kits, loans, set_aside)
 
 
 def _kits_of(types: set[int]) -> QuerySet[Kit]:
@@ -297,7 +296,7 @@ def _row(found: KitChance, kit: Kit, serve_all: float, view: Outlook) -> Decidin
     )
 
 
-def first_at_risk(today: date, until: date) -> RunForecast | None:
+def first_at_risk(today: date, until: date, practice: Practice | None = None) -> RunForecast | None:
     """The first of the coming runs, posted on or before a day, that may lack kits; None where there
     is none. The past is only learnt from where a run needs more kits than are ready.
     """
@@ -305,7 +304,8 @@ def first_at_risk(today: date, until: date) -> RunForecast | None:
     soon = [run for run in coming if run.post_by <= until]
     if not soon:
         return None
-    view = _outlook(today, coming, {run.kit_type_id for run in soon}, FEW_DRAWS)
+    practice = practice or Practice.current()
+    view = _outlook(today, practice, coming, {run.kit_type_id for run in soon}, FEW_DRAWS)
     found = (forecast(run, view) for run in soon if _kits_lack(run, view))
     return next((row for row in found if row is not None and row.at_risk), None)
 

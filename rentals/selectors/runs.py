@@ -37,7 +37,7 @@ from rentals.models import (
 from rentals.next_acts import RunSituation, enrolment_act, run_act
 from rentals.planning.free_kits import FreeKit, in_order
 from rentals.selectors.contents import lacking_in, uncleared
-from rentals.selectors.earmarks import set_aside_elsewhere
+from rentals.selectors.earmarks import kit_set_aside, set_aside_for
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.unserved import unserved
@@ -205,8 +205,11 @@ def waiting_draft(run: CourseRun) -> RosterDraft | None:
 
 
 def enrolments_without_kit(run: CourseRun) -> QuerySet[Enrolment]:
-    """Students who are on a run and never got a kit for it, by name."""
+    """Students who are on a run and never got a kit for it, by name, each with the code of the kit
+    that is `set_aside`.
+    """
     waiting = run.enrolments.filter(unserved()).select_related("student", "run")
+    waiting = waiting.annotate(set_aside=kit_set_aside())
     return waiting.order_by("student__name", "pk")
 
 
@@ -215,16 +218,20 @@ def free_kits(run: CourseRun) -> list[FreeKit]:
     states = [state.value for state in ALLOWED[Verb.ASSIGNED]]
     kits = Kit.objects.filter(kit_type_id=run.kit_type_id, state__in=states)
     lent = Count("loans", filter=~Q(loans__stage=LoanStage.CANCELLED))
-    kits = kits.annotate(back=Max("loans__arrived_at"), lent=lent).prefetch_related(_FITTED)
+    kits = kits.annotate(back=Max("loans__arrived_at"), lent=lent, set_aside=set_aside_for(run))
     prefetch_related_objects([run.kit_type], "lines")
-    elsewhere = set_aside_elsewhere(run)
-    return in_order(_free_kit(kit, run.kit_type, elsewhere.get(kit.pk, "")) for kit in kits)
+    return in_order(_free_kit(kit, run.kit_type) for kit in kits.prefetch_related(_FITTED))
 
 
-def _free_kit(kit: Kit, kit_type: KitType, set_aside: str) -> FreeKit:
+def _free_kit(kit: Kit, kit_type: KitType) -> FreeKit:
     """A free kit with what the gate says; the type carries its contents list for all kits."""
     kit.kit_type = kit_type
-    back, lent = kit.returned_at or vars(kit)["back"], vars(kit)["lent"]
+    facts = vars(kit)
     return FreeKit(
-        kit.code, back, uncleared(kit), tuple(lacking_in(kit)), loans=lent, set_aside=set_aside
+        kit.code,
+        kit.returned_at or facts["back"],
+        uncleared(kit),
+        tuple(lacking_in(kit)),
+        loans=facts["lent"],
+        set_aside=facts["set_aside"] or "",
     )

@@ -30,7 +30,7 @@ from rentals.planning.stock_words import why
 from rentals.planning.workdays import Workdays
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.plan_days import turnaround_of
-from rentals.selectors.stock_ahead import counted_lines, lots_of, needs_of, runs_to_pack
+from rentals.selectors.stock_ahead import ParcelsAhead, lots_of, needs_of, parcels_ahead
 from rentals.selectors.stock_history import ItemHistory, pieces_out, stock_history
 
 ORDERED = "order"
@@ -103,16 +103,26 @@ class _Needs:
     returns: bool = False
 
 
-def shopping_list(today: date, practice: Practice | None = None) -> list[ShoppingRow]:
+def parcels_planned(today: date) -> ParcelsAhead:
+    """The parcels of all runs that the shopping list looks ahead to."""
+    return parcels_ahead(today, today + timedelta(days=PLAN_AHEAD_DAYS))
+
+
+def shopping_list(
+    today: date, practice: Practice | None = None, ahead: ParcelsAhead | None = None
+) -> list[ShoppingRow]:
     """Every item: what is to be ordered first, by the day it is to be ordered; then the rest by
-    name. At most seven queries whatever there is.
+    name. At most eight queries whatever there is; `practice` and `ahead`, the parcels planned, are
+    read where they are not given.
     """
-    practice = practice or Practice.current()
-    until = today + timedelta(days=PLAN_AHEAD_DAYS)
-    runs = {run.pk: run for run in runs_to_pack(today, until)}
-    workdays = Workdays(str(practice.country or ""))
-    plan = _Plan(runs, counted_lines(runs.values()), turnaround_of(practice), workdays, today)
     items = list(StockItem.objects.order_by("name"))
+    if not items:
+        return []
+    practice = practice or Practice.current()
+    ahead = ahead or parcels_planned(today)
+    runs = {run.pk: run for run in ahead.runs}
+    workdays = Workdays(str(practice.country or ""))
+    plan = _Plan(runs, ahead.lines, turnaround_of(practice), workdays, today)
     needs, history, keeps = _needs(plan), stock_history(today), _keeps()
     lots = _lots(items, plan, history)
     service = practice.stock_service / 100
@@ -140,9 +150,11 @@ def total_cost(rows: Iterable[ShoppingRow]) -> Decimal:
     return sum((row.forecast.cost or Decimal(0) for row in rows), Decimal(0))
 
 
-def items_to_order(today: date) -> list[ShoppingRow]:
+def items_to_order(
+    today: date, practice: Practice | None = None, ahead: ParcelsAhead | None = None
+) -> list[ShoppingRow]:
     """The items that are to be ordered today."""
-    return [row for row in shopping_list(today) if row.due]
+    return [row for row in shopping_list(today, practice, ahead) if row.due]
 
 
 def _row(

@@ -46,14 +46,35 @@ class RunShort:
         return needed_and_here(self.needed, self.have)
 
 
-def stock_short_soon(today: date) -> list[RunShort]:
-    """What will not suffice for runs to be posted while an order can still come in."""
-    return _short_for(runs_to_pack(today, today + timedelta(days=STOCK_AHEAD_DAYS)), today)
+@dataclass(frozen=True)
+class ParcelsAhead:
+    """Runs with parcels to pack, the first to be posted first, and what their kit types take from
+    counted stock.
+    """
+
+    runs: Sequence[CourseRun]
+    lines: Sequence[ContentsLine]
+
+
+def parcels_ahead(today: date, posted_until: date) -> ParcelsAhead:
+    """The parcels to pack of runs that are posted until a day; two queries."""
+    runs = list(runs_to_pack(today, posted_until))
+    return ParcelsAhead(runs, counted_lines(runs))
+
+
+def stock_short_soon(today: date, ahead: ParcelsAhead | None = None) -> list[RunShort]:
+    """What will not suffice for runs to be posted while an order can still come in. `ahead` are
+    the parcels of at least these runs where they are known already.
+    """
+    until = today + timedelta(days=STOCK_AHEAD_DAYS)
+    ahead = ahead or parcels_ahead(today, until)
+    runs = [run for run in ahead.runs if run.post_by <= until]
+    return _short_for(ParcelsAhead(runs, ahead.lines), today)
 
 
 def stock_short_for(run: CourseRun, today: date) -> list[RunShort]:
     """What will not suffice for a run once those that are posted before it have taken theirs."""
-    short = _short_for(runs_to_pack(today, run.post_by), today)
+    short = _short_for(parcels_ahead(today, run.post_by), today)
     return [row for row in short if row.run == run]
 
 
@@ -71,12 +92,11 @@ def runs_to_pack(today: date, posted_until: date) -> QuerySet[CourseRun]:
     return runs.filter(parcels__gt=0).order_by("post_by", "pk")
 
 
-def _short_for(runs: Iterable[CourseRun], today: date) -> list[RunShort]:
-    """What lacks, run by run; three queries however many runs and items there are."""
-    by_key = {run.pk: run for run in runs}
-    lines = counted_lines(by_key.values())
-    items = {line.stock_item.pk: line.stock_item for line in lines if line.stock_item}
-    needs = [need for run in by_key.values() for need in needs_of(run, lines, today)]
+def _short_for(ahead: ParcelsAhead, today: date) -> list[RunShort]:
+    """What lacks, run by run; one query however many runs and items there are."""
+    by_key = {run.pk: run for run in ahead.runs}
+    items = {line.stock_item.pk: line.stock_item for line in ahead.lines if line.stock_item}
+    needs = [need for run in ahead.runs for need in needs_of(run, ahead.lines, today)]
     found = []
     for lack in lacking_stock(needs, lots_of(items.values())):
         item = items[lack.need.item]

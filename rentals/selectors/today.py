@@ -4,7 +4,7 @@ that does it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
@@ -16,7 +16,7 @@ from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
-from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall
+from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Practice, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
 from rentals.selectors.broken_plans import (
     broken_earmarks,
@@ -36,8 +36,9 @@ from rentals.selectors.next_steps import (
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
-from rentals.selectors.shopping_list import ShoppingRow, items_to_order
+from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
+from rentals.selectors.today_counts import loan_counts, mail_counts
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
@@ -75,34 +76,39 @@ def work_today(today: date) -> list[WorkGroup]:
     """All groups that hold work now, in order; a fixed number of queries whatever the size of the
     fleet.
     """
-    stock = stock_short_soon(today)
+    practice, ahead = Practice.current(), parcels_planned(today)
+    loans, mails = loan_counts(today), mail_counts()
+    stock = stock_short_soon(today, ahead)
     pressing = [row for row in stock if row.run.post_by <= today + timedelta(days=SOON_DAYS)]
     later = stock[len(pressing) :]
     groups = [
-        _to_check(today),
+        _to_check(today, loans.to_check),
         _found(),
-        _overdue(today),
-        _broken(today),
-        _to_dispatch(today),
+        _overdue(today, loans.overdue),
+        _broken(today, practice),
+        _to_dispatch(today, loans.packed),
         _to_assign(today),
-        _at_risk(today),
+        _at_risk(today, practice),
         _stock_short(pressing, today),
-        _to_pack(today),
+        _to_pack(today, loans.to_pack),
         _to_bench(),
         _to_fit(),
-        _mail_troubles(MessageState.FAILED, "Mail that did not go"),
-        _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone"),
-        _drafts(),
+        _mail_troubles(MessageState.FAILED, "Mail that did not go", mails),
+        _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone", mails),
+        _drafts(mails[MessageState.DRAFT]),
         _shortfalls(),
         _stock_short(later, today),
-        _reorder(today, stock),
+        _reorder(items_to_order(today, practice, ahead), stock),
         _held(),
     ]
     return [group for group in groups if group.total]
 
 
-def _group(title: str, rows: QuerySet, line, all_url: str = "") -> WorkGroup:
-    total = rows.count()
+def _group(
+    title: str, rows: QuerySet, line, all_url: str = "", total: int | None = None
+) -> WorkGroup:
+    """A group of rows; `total` is how many there are where that is known already."""
+    total = rows.count() if total is None else total
     lines: Iterable[WorkLine] = [line(row) for row in rows[:SHOWN]] if total else []
     return WorkGroup(title, list(lines), total, all_url)
 
@@ -126,12 +132,12 @@ def _kit_line(kit: Kit, way: Way, what: str, mark: Mark | None = None) -> WorkLi
     return WorkLine(what, "", step.url, step.act, code=kit.code, mark=mark)
 
 
-def _to_check(today: date) -> WorkGroup:
+def _to_check(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         return _loan_line(loan, today, mark=loan.mark)
 
     rows = _loans(LoanStage.CHECK).order_by("arrived_at")
-    return _group("Back, to check", rows, line, reverse("rentals:receive"))
+    return _group("Back, to check", rows, line, reverse("rentals:receive"), total)
 
 
 def _found() -> WorkGroup:
@@ -150,17 +156,17 @@ def _found() -> WorkGroup:
     return WorkGroup("Found in parcels, to put away", lines, total)
 
 
-def _overdue(today: date) -> WorkGroup:
+def _overdue(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         return _loan_line(loan, today, mark=due_mark(loan.due_on, today))
 
     rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).order_by("due_on")
-    return _group("Overdue", rows, line, reverse("rentals:receive"))
+    return _group("Overdue", rows, line, reverse("rentals:receive"), total)
 
 
-def _broken(today: date) -> WorkGroup:
+def _broken(today: date, practice: Practice) -> WorkGroup:
     """Kits that were agreed and cannot be had: a plan made again gives others."""
-    set_aside, refused = broken_earmarks(today), refused_loans()
+    set_aside, refused = broken_earmarks(today, practice), refused_loans()
     first, then = list(set_aside[:SHOWN]), list(refused[:SHOWN])
     rows = [(row.kit, row.enrolment, trouble_of(row)) for row in first]
     rows += [(row.kit, row.enrolment, "the bench refused the kit") for row in then]
@@ -184,12 +190,12 @@ def _all_of(shown: Sequence[Any], rows: QuerySet[Any]) -> int:
     return rows.count() if len(shown) == SHOWN else len(shown)
 
 
-def _to_dispatch(today: date) -> WorkGroup:
+def _to_dispatch(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         return _loan_line(loan, today, mark=loan.mark)
 
     rows = _loans(LoanStage.PACKED).order_by("post_by")
-    return _group("Packed, to hand over", rows, line, reverse("rentals:pack"))
+    return _group("Packed, to hand over", rows, line, reverse("rentals:pack"), total)
 
 
 def _post_mark(post_by: date, today: date) -> Mark:
@@ -206,9 +212,10 @@ def _to_assign(today: date) -> WorkGroup:
     return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
 
 
-def _at_risk(today: date) -> WorkGroup:
+def _at_risk(today: date, practice: Practice) -> WorkGroup:
     """The first coming run that may lack kits, said once; the page behind it shows all."""
-    found = first_at_risk(today, today + timedelta(days=CHANCES_AHEAD_DAYS))
+    until = today + timedelta(days=CHANCES_AHEAD_DAYS)
+    found = first_at_risk(today, until, practice)
     address = reverse("rentals:chances")
     lines = []
     if found is not None:
@@ -239,13 +246,13 @@ def _against(kit: Kit) -> str:
     return "" if kit.cleared else "not cleared yet"
 
 
-def _to_pack(today: date) -> WorkGroup:
+def _to_pack(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
         why = "; ".join(filter(None, (loan.enrolment.run.name, _against(loan.kit))))
         return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")
-    return _group("To pack, by post-by date", rows, line, reverse("rentals:pack"))
+    return _group("To pack, by post-by date", rows, line, reverse("rentals:pack"), total)
 
 
 def _to_bench() -> WorkGroup:
@@ -271,7 +278,7 @@ def _mails(state: MessageState) -> str:
     return f"{reverse('rentals:messages')}?state={state}"
 
 
-def _mail_troubles(state: MessageState, title: str) -> WorkGroup:
+def _mail_troubles(state: MessageState, title: str, mails: Mapping[str, int]) -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
         step = message_button(mail)
@@ -279,11 +286,10 @@ def _mail_troubles(state: MessageState, title: str) -> WorkGroup:
         return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
     rows = Message.objects.filter(state=state).defer("body_text", "body_html").order_by("pk")
-    return _group(title, rows, line, _mails(state))
+    return _group(title, rows, line, _mails(state), mails[state])
 
 
-def _drafts() -> WorkGroup:
-    total = Message.objects.filter(state=Message.State.DRAFT).count()
+def _drafts(total: int) -> WorkGroup:
     drafts = counted(total, "mail is drafted and waits", "mails are drafted and wait")
     lines = [
         WorkLine(
@@ -315,14 +321,14 @@ def _shortfalls() -> WorkGroup:
     return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
 
 
-def _reorder(today: date, short: Iterable[RunShort]) -> WorkGroup:
+def _reorder(due: Iterable[ShoppingRow], short: Iterable[RunShort]) -> WorkGroup:
     """What is to be ordered today, without what stands among the runs it does not suffice for."""
 
     def line(row: ShoppingRow) -> WorkLine:
         return WorkLine(row.item.name, row.why, row.next.url, row.next.act)
 
     already = {row.item.pk for row in short}
-    rows = [row for row in items_to_order(today) if row.item.pk not in already]
+    rows = [row for row in due if row.item.pk not in already]
     lines = [line(row) for row in rows[:SHOWN]]
     return WorkGroup("Stock to reorder", lines, len(rows), reverse("rentals:plan_stock"))
 

@@ -21,7 +21,6 @@ from rentals.forms.runs import AssignForm
 from rentals.models import CourseRun, Enrolment, Loan
 from rentals.planning.ahead import left_short
 from rentals.planning.free_kits import FreeKit, KitProposal, propose, why_no_kit
-from rentals.selectors.earmarks import kits_set_aside
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 from rentals.selectors.runs_ahead import runs_before
 from rentals.web.finding import page_of
@@ -44,9 +43,9 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
         waiting = waiting.filter(pk__in=ticked)
     page = page_of(request, waiting)
     kits = free_kits(run)
-    students = [enrolment.pk for enrolment in page]
-    set_aside = kits_set_aside(students)
-    proposals = propose(students, kits, set_aside)
+    codes = {enrolment.pk: vars(enrolment)["set_aside"] for enrolment in page}
+    set_aside = {pk: code for pk, code in codes.items() if code}
+    proposals = propose(list(codes), kits, set_aside)
     form = AssignForm(posted(request), enrolments=page, proposals=proposals)
     return form_page(
         request,

@@ -5,11 +5,8 @@ from datetime import timedelta
 import pytest
 
 from rentals.actions.earmark import set_aside
-from rentals.selectors.earmarks import (
-    earmarks,
-    kits_set_aside,
-    set_aside_elsewhere,
-)
+from rentals.selectors.earmarks import earmarks
+from rentals.selectors.runs import enrolments_without_kit, free_kits
 from tests.factories import CourseRunFactory, EnrolmentFactory, complete_kit
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +20,9 @@ def test_a_kit_is_taken_only_on_days_that_overlap() -> None:
     same_days = CourseRunFactory(kit_type=kit.kit_type)
     days = {"starts_on": run.return_by + timedelta(days=60), "kit_type": kit.kit_type}
     later = CourseRunFactory(**days)
-    assert set_aside_elsewhere(same_days) == {kit.pk: enrolment.student.name}
-    assert set_aside_elsewhere(later) == {}
-    assert kits_set_aside([enrolment.pk]) == {enrolment.pk: kit.code}
+    another = EnrolmentFactory(run=run)
+    assert [row.set_aside for row in free_kits(same_days)] == [enrolment.student.name]
+    assert [row.set_aside for row in free_kits(later)] == [""]
+    codes = {row.pk: vars(row)["set_aside"] for row in enrolments_without_kit(run)}
+    assert codes == {enrolment.pk: kit.code, another.pk: None}
     assert [(row.enrolment, row.kit) for row in earmarks()] == [(enrolment, kit)]

@@ -11,7 +11,7 @@ from rentals.actions.issue import assign
 from rentals.actions.short_dated import allow_short_dated
 from rentals.models import ElectrodeBatch, StockItem
 from rentals.planning.stock_need import STOCK_AHEAD_DAYS
-from rentals.selectors.stock_ahead import stock_short_for, stock_short_soon
+from rentals.selectors.stock_ahead import parcels_ahead, stock_short_for, stock_short_soon
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -68,6 +68,7 @@ def test_runs_posted_later_than_an_order_takes_are_no_work_yet():
     later, _ = run_posted_in(STOCK_AHEAD_DAYS + 1, 1, complete_kit().kit_type)
     ElectrodeBatch.objects.update(on_hand=0)
     assert stock_short_soon(today) == []
+    assert stock_short_soon(today, parcels_ahead(today, later.post_by)) == []
     assert lacks(stock_short_for(later, today)) == [(later, "electrodes", 24, 0)]
 
 
