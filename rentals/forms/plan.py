@@ -36,8 +36,8 @@ class OtherKitForm(forms.Form):
     )
 
     def __init__(self, data: Any, *, free: Iterable[FreeKit]) -> None:
-        free = list(free)
-        super().__init__(data, initial={"kit": free[0].code if free else ""})
+        first = next((kit.code for kit in free if not kit.set_aside), "")
+        super().__init__(data, initial={"kit": first})
 
     def clean_kit(self) -> Kit:
         """The kit with the code."""

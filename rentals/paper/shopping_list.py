@@ -17,7 +17,7 @@ _COLUMNS = (
     LedgerColumn("Item", 0, 66),
     LedgerColumn("Here", 68, 13, "r"),
     LedgerColumn("Runs need", 82, 15, "r"),
-    LedgerColumn("By", 99, 20),
+    LedgerColumn("First by", 99, 20),
     LedgerColumn("Order by", 120, 20),
     LedgerColumn("Packs", 140, 11, "r"),
     LedgerColumn("Cost", 152, 22, "r"),

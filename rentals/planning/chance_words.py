@@ -38,12 +38,12 @@ def chance_sentence(chance: RunChance, day: date) -> str:
     everyone = f"All {students}" if chance.need > 1 else "The one student"
     safe = chance.safe_number(LIKELY)
     if chance.serve_all >= GOAL:
-        return f"{everyone} will have a kit by {until} with {everybody}."
+        return f"{everyone} will have a kit by {until} with a chance of {everybody}."
     if not 0 < safe < chance.need:
-        first = f"{everyone} will have a kit by {until} with {everybody}"
+        first = f"{everyone} will have a kit by {until} with a chance of {everybody}"
     else:
         first = (
-            f"{safe} of {students} will have a kit by {until} with"
+            f"{safe} of {students} will have a kit by {until} with a chance of"
             f" {percent(chance.at_least(safe))}, all {chance.need} with {everybody}"
         )
     spares, then = chance.spares, percent(chance.at_least(chance.need - chance.spares))

@@ -81,22 +81,24 @@ def propose(
 ) -> list[KitProposal]:
     """A kit for each student; None beyond the last one.
 
-    `set_aside` is the kit set aside for a student: it is proposed where it is free. Kits set aside
-    for others are proposed to nobody.
+    `set_aside` is the kit set aside for a student: it is proposed where it is free, and no other
+    while it is not. Kits set aside for others are proposed to nobody.
     """
     own = set(set_aside.values())
     offered = [kit for kit in in_order(kits) if not kit.set_aside or kit.code in own]
+    by_code = {kit.code: kit for kit in offered}
+    needy = [who for who in students if set_aside.get(who) in {None, *by_code}]
     plan = assign_kits(
         [KitAhead(kit.code, 0, _ANY_DAY, kit.loans, kit.to_do) for kit in offered],
-        [Need(who, 0, _ANY_DAY, _ANY_DAY + timedelta(days=1), _ANY_DAY) for who in students],
+        [Need(who, 0, _ANY_DAY, _ANY_DAY + timedelta(days=1), _ANY_DAY) for who in needy],
         [Agreed(who, code, pinned=True) for who, code in set_aside.items()],
         order=AGREED_FIRST,
     )
-    by_code, kit_of = {kit.code: kit for kit in offered}, plan.kit_of()
+    kit_of = plan.kit_of()
     return [KitProposal(who, by_code.get(kit_of.get(who, ""))) for who in students]
 
 
-def why_no_kit(*, typed: bool, proposed: bool) -> str:
+def why_no_kit(*, typed: bool, proposed: bool, set_aside: str = "") -> str:
     """What stands beside a student for whom no kit is recognised.
 
     Parameters
@@ -105,7 +107,11 @@ def why_no_kit(*, typed: bool, proposed: bool) -> str:
         Something stands in the field that is no free kit.
     proposed : bool
         A kit was there to be proposed.
+    set_aside : str
+        The code of the kit that is set aside for the student.
     """
     if typed:
         return "no kit recognised: check the code"
+    if set_aside and not proposed:
+        return f"{set_aside} is set aside for this student, and cannot be assigned yet"
     return "left without a kit" if proposed else "no kit left"

@@ -33,10 +33,12 @@ def _reason(answer: StockForecast, terms: OrderTerms, runs: Mapping[int, str]) -
             left = f"{run} leaves {answer.left}, fewer than the {answer.reserve} to be in reserve"
             return left + _too_old(answer, short)
         case OrderCause.FLOOR, _:
-            return f"{answer.here} are here, at or below your own reorder point of {terms.floor}"
+            pieces = counted(answer.here, "is", "are")
+            return f"{pieces} here, at or below your own reorder point of {terms.floor}"
         case OrderCause.UNPLANNED, _:
+            pieces = counted(answer.here, "is", "are")
             return (
-                f"No run is planned, but {answer.here} are too few for the runs there usually are:"
+                f"No run is planned, but {pieces} too few for the runs there usually are:"
                 f" order at {answer.reorder_at}"
             )
         case OrderCause.ENOUGH, _:

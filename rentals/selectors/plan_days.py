@@ -71,7 +71,11 @@ class ProposedDays:
 
 
 def proposed_days(starts_on: date | None, ends_on: date | None) -> ProposedDays:
-    """The post-by and the back-by day of a run, for a student at home."""
+    """The post-by and the back-by day of a run, for a student at home. A last day before the first
+    gives none: the form says what is wrong with it.
+    """
+    if starts_on and ends_on and ends_on < starts_on:
+        ends_on = None
     if not (starts_on or ends_on):
         return ProposedDays(None, None)
     rules = day_rules()

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -96,6 +97,12 @@ class Outlook:
         rng = np.random.default_rng(SEED)
         return learn_lateness(past_loans(self.practice), self.today, rng, self.draws)
 
+    def lateness_of_a_run(self) -> LatenessLaw:
+        """The same law with its draws from the start, so that a run's chances are the same on every
+        page, whichever runs were seen before it.
+        """
+        return deepcopy(self.lateness)
+
     @cached_property
     def bench(self) -> BenchHistory:
         """How kits went through check and bench."""
@@ -180,7 +187,8 @@ def forecast(run: CourseRun, view: Outlook) -> RunForecast | None:
     sure, coming = _standing(run, day, view)
     need = vars(own)["waiting"]
     chance = _for_run(
-        run_chance(need + earlier, sure, coming, view.lateness, view.bench.record), earlier
+        run_chance(need + earlier, sure, coming, view.lateness_of_a_run(), view.bench.record),
+        earlier,
     )
     by_code = {kit.code: kit for kit in view.kits[run.kit_type_id]}
     worth = [
@@ -305,7 +313,7 @@ def first_at_risk(today: date, until: date, practice: Practice | None = None) ->
     if not soon:
         return None
     practice = practice or Practice.current()
-    view = _outlook(today, practice, coming, {run.kit_type_id for run in soon}, FEW_DRAWS)
+    view = _outlook(today, practice, coming, {run.kit_type_id for run in soon}, DRAWS)
     found = (forecast(run, view) for run in soon if _kits_lack(run, view))
     return next((row for row in found if row is not None and row.at_risk), None)
 

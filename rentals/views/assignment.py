@@ -58,7 +58,9 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
         context=lambda: {
             "run": run,
             "page": page,
-            "all_served": "All of them have a kit" if ticked else "Everybody on this run has a kit",
+            "all_served": "All of them have a kit"
+            if ticked
+            else "Nobody on this run waits for a kit",
             **_proposed(run, form, proposals, kits, set_aside),
         },
     )
@@ -122,10 +124,11 @@ def _row(
     name = f"kit_{proposal.who}"
     field = form[name]
     typed = str(field.value() or "").strip()
-    no_kit = why_no_kit(typed=bool(typed), proposed=proposal.kit is not None)
+    own_code = by_own.get(proposal.who, "")
+    no_kit = why_no_kit(typed=bool(typed), proposed=proposal.kit is not None, set_aside=own_code)
     kit = by_code.get(parse_code(typed)) if is_code(typed) else None
     enrolment = form.enrolments[name]
-    own = kit is not None and by_own.get(proposal.who) == kit.code
+    own = kit is not None and own_code == kit.code
     return AssignRow(enrolment, field, kit, no_kit, set_aside=own)
 
 

@@ -18,6 +18,7 @@ from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.forms.plan import LendForm, OtherKitForm
 from rentals.models import Enrolment, KitType, Loan
+from rentals.planning.free_kits import FreeKit
 from rentals.planning.plan_chart import plan_chart
 from rentals.planning.plan_window import WEEKS_OFFERED, PlanWindow, usual_start, window_of
 from rentals.row_numbers import row_number
@@ -147,11 +148,18 @@ def swap(request: DeskRequest, pk: int) -> HttpResponse:
         lambda data: give_another_kit(loan, data["kit"], actor=request.user),
         home=reverse("rentals:plan"),
         act="give another kit",
-        success=lambda new: f"{student.name} gets kit {new.kit.code}.",
+        success=lambda new: _given(new, free),
         template="rentals/plan/swap.html",
         context={"offered": free[:KITS_OFFERED]},
     )
 
 
-def _other_kit_form(free: list, data: object, **_: object) -> OtherKitForm:
+def _given(loan: Loan, free: list[FreeKit]) -> str:
+    """What was done, and what the kit needs before it is packed. `free` were the kits before."""
+    to_do = [kit for kit in free if kit.code == loan.kit.code and kit.against]
+    first = " It must be cleared and complete before it is packed." if to_do else ""
+    return f"{loan.enrolment.student.name} gets kit {loan.kit.code}.{first}"
+
+
+def _other_kit_form(free: list[FreeKit], data: object, **_: object) -> OtherKitForm:
     return OtherKitForm(data, free=free)

@@ -32,20 +32,21 @@ def test_nothing_is_called_certain_that_is_not(share, words):
 
 def test_a_run_that_is_safe_is_said_in_one_clause():
     assert sentence(2, 0.01, 0.02, 0.97) == (
-        "All 2 students will have a kit by 5 January 2027 with 97 %."
+        "All 2 students will have a kit by 5 January 2027 with a chance of 97 %."
     )
 
 
 def test_a_run_at_risk_names_how_many_are_likely_and_what_spares_add():
     assert sentence(3, 0.01, 0.01, 0.2, 0.78) == (
-        "2 of 3 students will have a kit by 5 January 2027 with 98 %, all 3 with 78 %;"
-        " 1 spare kit makes it 98 %."
+        "2 of 3 students will have a kit by 5 January 2027 with a chance of 98 %,"
+        " all 3 with 78 %; 1 spare kit makes it 98 %."
     )
 
 
 def test_where_nobody_is_likely_to_be_served_only_the_whole_is_said():
     assert sentence(1, 0.6, 0.4) == (
-        "The one student will have a kit by 5 January 2027 with 40 %; 1 spare kit makes it 100 %."
+        "The one student will have a kit by 5 January 2027 with a chance of 40 %;"
+        " 1 spare kit makes it 100 %."
     )
 
 

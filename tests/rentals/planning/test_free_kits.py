@@ -51,6 +51,14 @@ def test_what_is_set_aside_goes_to_whom_it_is_set_aside_for_and_to_nobody_else()
     assert [p.kit.code if p.kit else None for p in proposals] == ["K1", "K2", None]
 
 
+def test_no_other_kit_is_proposed_while_the_one_set_aside_is_not_here() -> None:
+    first, second = propose([1, 2], [FreeKit("K1"), FreeKit("K2")], {1: "K9"})
+    assert first.kit is None and second.kit is not None
+    assert why_no_kit(typed=False, proposed=False, set_aside="K9") == (
+        "K9 is set aside for this student, and cannot be assigned yet"
+    )
+
+
 def test_the_kit_lent_least_comes_first() -> None:
     kits = [FreeKit("K1", loans=2), FreeKit("K2", loans=1), FreeKit("K3", loans=3)]
     proposals = propose([1, 2], kits, {})

@@ -40,6 +40,7 @@ def test_the_reserve_the_floor_and_the_usual_runs_each_have_their_sentence():
         "Spring run leaves 20, fewer than the 42 to be in reserve."
     )
     assert said([], [Lot(3)]) == "3 are here, at or below your own reorder point of 3."
+    assert said([], [Lot(1)]) == "1 is here, at or below your own reorder point of 3."
     assert said([], [Lot(9)], use, terms).startswith("No run is planned, but 9 are too few")
     assert said(lots=[Lot(50)]).startswith("Enough for all runs")
     assert said([], [Lot(9)]) == "No run of the next half year needs it."

@@ -9,7 +9,13 @@ from django.utils import timezone
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import hold
 from rentals.models import CourseRun, Earmark, Loan
-from rentals.selectors.run_chances import chances_of, coming_runs, first_at_risk
+from rentals.selectors.run_chances import (
+    chances_of,
+    coming_runs,
+    first_at_risk,
+    forecast,
+    outlook,
+)
 from rentals.selectors.today import work_today
 from tests.factories import (
     CourseRunFactory,
@@ -117,6 +123,17 @@ def test_a_run_whose_parcels_have_left_has_no_chances_any_more():
     loan = dispatch(packed_loan().kit)
     assert chances_of(loan.enrolment.run, today())[0] is None
     assert not coming_runs(today())
+
+
+def test_a_run_has_the_same_chances_on_every_page():
+    kit_type = KitTypeFactory()
+    first, second = run_of(kit_type, 1, 14), run_of(kit_type, 2, 28)
+    out(kit_type, 5), out(kit_type, -2), complete_kit(kit_type, cleared=False)
+    view = outlook(today(), [first, second])
+    seen = [forecast(run, view).chance for run in (second, first, second)]
+    assert seen[0] == seen[2] == chances_of(second, today())[0].chance
+    at_risk = first_at_risk(today(), today() + timedelta(days=60))
+    assert at_risk.chance == forecast(at_risk.run, view).chance
 
 
 def test_today_names_the_first_run_at_risk_once():

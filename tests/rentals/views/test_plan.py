@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
+from rentals.actions.earmark import set_aside
 from rentals.models import CourseRun, Loan
 from tests.factories import (
     CourseRunFactory,
@@ -50,7 +51,7 @@ def test_drawing_and_list_show_the_same_loans_with_their_rules_and_clashes(
     name = away.enrolment.student.name
     assert f'<a href="{away.get_absolute_url()}" aria-label="{name}, with the student:' in drawing
     assert 'class="plan-turn"' in drawing and "2 days overdue</text>" in drawing
-    assert "1 kit clashes on this page" in drawing
+    assert "1 kit is late or wanted twice on this page" in drawing
     assert f'<a href="{away.get_absolute_url()}">{name}</a>' in listed
     assert "2 working days after all" in listed and "still away: 2 days overdue." in listed
     assert reverse("rentals:run_assign", args=[away.enrolment.run_id]) in listed
@@ -115,6 +116,23 @@ def test_a_student_gets_another_kit_by_form(signed_in: Client) -> None:
     assert f'value="{other.code}"' in text_of(signed_in.get(address))
     refused = signed_in.post(address, {"kit": wrong.code})
     assert refused.status_code == 422 and "needs another kit type" in text_of(refused)
-    signed_in.post(address, {"kit": other.code})
+    done = signed_in.post(address, {"kit": other.code}, follow=True)
+    assert "must be cleared" not in text_of(done)
     new = Loan.objects.get(stage="assigned")
     assert (new.kit, new.enrolment) == (other, loan.enrolment)
+
+
+def test_no_kit_set_aside_for_another_is_proposed_and_an_uncleared_one_is_named(
+    signed_in: Client,
+) -> None:
+    loan = assigned_loan()
+    kit_type = loan.kit.kit_type
+    agreed, failed = complete_kit(kit_type), complete_kit(kit_type, cleared=False)
+    whose = EnrolmentFactory(run=loan.enrolment.run)
+    set_aside({whose.pk: agreed.code})
+    address = reverse("rentals:plan_swap", args=[loan.pk])
+    shown = signed_in.get(address)
+    assert shown.context["form"]["kit"].value() == failed.code
+    assert f"set aside for {whose.student.name}" in text_of(shown)
+    done = signed_in.post(address, {"kit": failed.code}, follow=True)
+    assert f"gets kit {failed.code}. It must be cleared and complete" in text_of(done)

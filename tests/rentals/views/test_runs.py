@@ -61,6 +61,8 @@ def test_days_left_empty_are_worked_out_and_a_typed_one_stays(signed_in: Client)
     days = {"starts_on": "2026-01-05", "ends_on": "2026-03-27"}
     shown = text_of(signed_in.get(reverse("rentals:run_days"), days))
     assert "30 Dec 2025" in shown and "1 Jan 2026 is a public holiday" in shown
+    wrong = text_of(signed_in.get(reverse("rentals:run_days"), days | {"ends_on": "2026-01-02"}))
+    assert "30 Dec 2025" in wrong and "Back by" not in wrong
     plan |= days | {"post_by": "", "return_by": ""}
     page = text_of(signed_in.post(reverse("rentals:run_new"), plan, follow=True))
     run = CourseRun.objects.get()
