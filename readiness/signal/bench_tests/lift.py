@@ -10,9 +10,15 @@ from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.contacts import RUBS_UV
-from readiness.signal.leads.places import LIKE_ACTIVE, heights_uv, in_grounds_place, one_is_open
+from readiness.signal.leads.places import (
+    LIKE_ACTIVE,
+    heights_uv,
+    in_grounds_place,
+    none_is_open,
+    one_is_open,
+)
 from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, reaction_to
-from readiness.signal.leads.turns import Turns, hum_turns
+from readiness.signal.leads.turns import NONE, Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
 from readiness.signal.statistics.robust import median
@@ -176,7 +182,9 @@ def _decide(
     if abnormal:
         return _with_open_input(view, reactions, turns, reacting, abnormal)
     held = turns.open_lead
-    if held and held not in reacting and (named := named_open_lead(reactions, turns)):
+    if none_is_open(view.trace):
+        turns = NONE
+    elif held and held not in reacting and (named := named_open_lead(reactions, turns)):
         return (named,), set()
     order = _swapped(view, reacting)
     if order:
@@ -220,6 +228,8 @@ def _with_open_input(
     if one_is_open(view.trace):
         named = named_open_lead(reactions, turns, is_open=True, for_sure=True)
         return (named or _one_open(),), set()
+    if none_is_open(view.trace):
+        turns = NONE
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
     both_react = all(_reacts_in_hum(reaction) for reaction in actives)

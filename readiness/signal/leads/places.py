@@ -37,6 +37,16 @@ def one_is_open(trace: Trace) -> bool:
     return min(ground, highest) >= RUBS_UV and ground >= OPEN_LIKE * highest
 
 
+def none_is_open(trace: Trace) -> bool:
+    """Whether an active lead answers by far more than the ground: then no active lead was open, and
+    hum that keeps its phase while one is lifted does so by chance. Hum of the room's own loop has
+    some phase, and that of one lifted sound lead in four is near it.
+    """
+    heights = heights_uv(trace)
+    ground, highest = heights.pop("ground"), max(heights.values())
+    return highest >= RUBS_UV and ground < LIKE_ACTIVE * highest
+
+
 def in_grounds_place(trace: Trace) -> str | None:
     """The active lead in whose part the ground was lifted, while the ground's part answers as that
     lead should; ``None`` where no lead is.

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from readiness.signal.leads.places import in_grounds_place, one_is_open
+from readiness.signal.leads.places import in_grounds_place, none_is_open, one_is_open
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.spectrum.mains import find_mains
 from tests.readiness.signal.made import RATE, quiet
@@ -45,3 +45,17 @@ def test_the_lead_in_whose_place_the_ground_was(millivolts, place):
 )
 def test_a_ground_that_answers_as_the_active_leads_do(millivolts, is_open):
     assert one_is_open(lifted(**millivolts)) == is_open
+
+
+@pytest.mark.parametrize(
+    ("millivolts", "none_open"),
+    [
+        ({"A": 5.0, "B": 6.0, "ground": 0.3}, True),
+        ({"A": 0.0, "B": 6.0, "ground": 0.3}, True),
+        ({"A": 5.0, "B": 6.0, "ground": 5.5}, False),
+        # Nothing leaves its place: a stage at its stop may hide all three.
+        ({"A": 0.0, "B": 0.0, "ground": 0.0}, False),
+    ],
+)
+def test_a_ground_that_hardly_answers_says_that_no_active_lead_is_open(millivolts, none_open):
+    assert none_is_open(lifted(**millivolts)) == none_open
