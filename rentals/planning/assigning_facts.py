@@ -10,6 +10,8 @@ ENOUGH_SLACK_DAYS = 14
 """Days between a return still to come and the next hand-over beyond which more days count for
 nothing: two weeks cover a reminder, its answer and a parcel's way.
 """
+TO_TEST, TO_MEND = 1, 2
+"""Work before a kit may go out: a test, or what it lacks or the bench found."""
 
 
 class Level(StrEnum):
@@ -54,6 +56,11 @@ class KitAhead:
     loans: int = 0
     to_do: int = 0
     comes_back: bool = False
+
+    @property
+    def to_mend(self) -> bool:
+        """Whether it is not to be counted on before it is mended."""
+        return self.to_do >= TO_MEND
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from .shortage import LackingKits, Mend, MendWay
 def level_words(plan: AssignmentPlan, kits: Sequence[KitAhead]) -> list[str]:
     """One sentence for each level, in the order in which they were made small."""
     words = {
-        Level.UNSERVED: _unserved(plan),
+        Level.UNSERVED: _unserved(plan, kits),
         Level.LATE: _late(plan),
         Level.SLACK: _slack(plan),
         Level.TO_DO: _to_do(plan, kits),
@@ -33,11 +33,21 @@ def proof_words(plan: AssignmentPlan) -> str:
     return "The time was up before every line was proven: a better plan may be."
 
 
-def _unserved(plan: AssignmentPlan) -> str:
-    number = plan.value(Level.UNSERVED)
-    if not number:
-        return "Everybody has a kit."
-    return f"{counted(number, 'student has', 'students have')} no kit."
+def _unserved(plan: AssignmentPlan, kits: Iterable[KitAhead]) -> str:
+    number, later = plan.value(Level.UNSERVED), len(to_mend_first(plan, kits))
+    sentences = []
+    if number:
+        sentences.append(f"{counted(number, 'student has', 'students have')} no kit.")
+    if later:
+        students = counted(later, "student has", "students have")
+        sentences.append(f"{students} a kit only once it is mended.")
+    return " ".join(sentences) or "Everybody has a kit."
+
+
+def to_mend_first(plan: AssignmentPlan, kits: Iterable[KitAhead]) -> list[str]:
+    """Codes of the kits of a plan that are to be mended, once for each student who gets one."""
+    codes = {kit.code for kit in kits if kit.to_mend}
+    return [given.code for given in plan.hand_overs if given.code in codes]
 
 
 def _late(plan: AssignmentPlan) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import Enum, auto
 
 from rentals.planning.bench_chance import BenchRecord
@@ -16,19 +15,9 @@ class BenchStep(Enum):
     WANTING = auto()
     """A part lacks or is damaged, the bench refused the kit, or somebody held it."""
     CLEARED = auto()
-    MENDED = auto()
-    """A part was fitted: what was found before says nothing any more."""
 
 
-@dataclass(frozen=True)
-class BenchHistory:
-    """Counted first rounds, and the kits that were found wanting and not mended since."""
-
-    record: BenchRecord
-    wanting: frozenset[int]
-
-
-def bench_history(steps: Iterable[tuple[int, BenchStep]]) -> BenchHistory:
+def count_first_rounds(steps: Iterable[tuple[int, BenchStep]]) -> BenchRecord:
     """Count first rounds: the kit passed where it was cleared before anything was found wanting.
 
     Parameters
@@ -38,17 +27,12 @@ def bench_history(steps: Iterable[tuple[int, BenchStep]]) -> BenchHistory:
         counted, nor is a round that is not over.
     """
     waiting: set[int] = set()
-    wanting: set[int] = set()
     passed = failed = 0
     for kit, step in steps:
-        if step is BenchStep.WANTING:
-            wanting.add(kit)
-        else:
-            wanting.discard(kit)
         if step is BenchStep.BACK:
             waiting.add(kit)
-        elif kit in waiting and step is not BenchStep.MENDED:
+        elif kit in waiting:
             waiting.remove(kit)
             passed += step is BenchStep.CLEARED
             failed += step is BenchStep.WANTING
-    return BenchHistory(BenchRecord(passed, failed), frozenset(wanting))
+    return BenchRecord(passed, failed)

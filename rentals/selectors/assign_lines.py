@@ -9,7 +9,6 @@ from datetime import date
 from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.models import CourseRun, Enrolment, KitType
-from rentals.planning.assigning import assign_kits
 from rentals.planning.assigning_facts import (
     AGREED_FIRST,
     BEST_FIRST,
@@ -17,11 +16,19 @@ from rentals.planning.assigning_facts import (
     AssignmentPlan,
     HandOver,
     KitAhead,
+    Level,
     Need,
 )
-from rentals.planning.assigning_words import lacking_words, level_words, mend_words, proof_words
+from rentals.planning.assigning_words import (
+    lacking_words,
+    level_words,
+    mend_words,
+    proof_words,
+    to_mend_first,
+)
+from rentals.planning.fit_first import FitFirst, assign_fit_first
 from rentals.planning.shortage import lacking_kits, mends
-from rentals.selectors.assign_plan import TO_MEND, PlanFacts, fair, plan_facts
+from rentals.selectors.assign_plan import PlanFacts, plan_facts
 
 LONGEST_SECONDS = 20.0
 """For one level of one kit type: whoever waits for a page does not wait longer."""
@@ -47,7 +54,7 @@ class AssignLine:
 @dataclass(frozen=True)
 class AssignList:
     """The plan of some runs: its lines, those that change something first, what it comes to, what
-    lacks and what would mend that.
+    lacks, what would help, and which of its kits are `to_mend` first.
     """
 
     facts: PlanFacts
@@ -56,6 +63,7 @@ class AssignList:
     proof: str
     lacks: tuple[str, ...]
     mends: tuple[str, ...]
+    to_mend: tuple[str, ...]
     broken_pins: tuple[str, ...]
 
     @property
@@ -68,18 +76,20 @@ def assign_list(runs: Sequence[CourseRun], today: date, *, anew: bool) -> Assign
     """The best plan of these runs; `anew` lets what is agreed give way to slack, work and wear."""
     facts = plan_facts(runs, today)
     order = BEST_FIRST if anew else AGREED_FIRST
-    agreed = fair(facts)
-    plan = assign_kits(facts.kits, facts.needs, agreed, order=order, seconds=LONGEST_SECONDS)
+    found = plan_of(facts, order)
+    plan, sure = found.plan, found.sure
     names = {pk: row.student.name for pk, row in facts.students.items()}
-    short = bool(plan.unserved) or any(given.late_days for given in plan.hand_overs)
-    found = mends(facts.kits, facts.needs, agreed, plan) if short else []
+    short = bool(sure.unserved) or any(given.late_days for given in plan.hand_overs)
+    helpful = mends(found.fit, found.needs, found.agreed, sure) if short else []
+    to_mend = dict.fromkeys(to_mend_first(plan, facts.kits))
     return AssignList(
         facts,
         tuple(sorted(_lines(facts, plan), key=lambda line: not line.changes)),
         tuple(level_words(plan, facts.kits)),
         proof_words(plan),
-        tuple(_lacks(facts)) if short else (),
-        tuple(mend_words(mend, facts.holders, names) for mend in found),
+        tuple(_lacks(found)) if short else (),
+        tuple(mend_words(mend, facts.holders, names) for mend in helpful),
+        tuple(f"Mend kit {code}: {facts.unfit[code]}" for code in to_mend),
         tuple(
             f"Kit {row.code} is pinned for {names[row.who]} and cannot be had in time."
             for row in plan.broken_pins
@@ -88,9 +98,15 @@ def assign_list(runs: Sequence[CourseRun], today: date, *, anew: bool) -> Assign
     )
 
 
-def _lacks(facts: PlanFacts) -> Iterator[str]:
+def plan_of(facts: PlanFacts, order: Sequence[Level]) -> FitFirst:
+    """The one rule by which kits are given to students, on whatever page."""
+    given = (facts.kits, facts.needs, facts.agreed)
+    return assign_fit_first(*given, order=order, seconds=LONGEST_SECONDS)
+
+
+def _lacks(found: FitFirst) -> Iterator[str]:
     names = dict(KitType.objects.values_list("pk", "name"))
-    for row in lacking_kits(facts.kits, facts.needs):
+    for row in lacking_kits(found.fit, found.needs):
         yield lacking_words(row, names[row.kind])
 
 
@@ -118,7 +134,7 @@ def _gone(facts: PlanFacts, kit: KitAhead | None, code: str, need: Need) -> str:
     if kit is None:
         return f"{code} is held or out of use"
     if code in facts.unfit:
-        return f"{code} did not pass the bench"
+        return f"{code} is to be mended first"
     if kit.free_on > need.post_by:
         return f"{code} is free on {short_date(kit.free_on)} at the earliest"
     return f"{code} serves more elsewhere"
@@ -129,8 +145,8 @@ def _had(facts: PlanFacts, kit: KitAhead, given: HandOver) -> Iterator[str]:
     if kit.comes_back:
         holder = facts.holders.get(kit.code, "a student")
         yield f"comes back from {holder}, free on {short_date(kit.free_on)}"
-    elif kit.to_do >= TO_MEND:
-        yield "here; the bench found something"
+    elif kit.to_mend:
+        yield f"here; to be mended first: {facts.unfit[kit.code].rstrip('.')}"
     else:
         yield "here; to be tested" if kit.to_do else "here and cleared"
     if given.late_days:

@@ -5,30 +5,23 @@ fixed number of queries.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Count, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Count, Prefetch, Q, QuerySet
 
-from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Event, Kit, Loan, LoanStage
-from rentals.planning.assigning_facts import Agreed, KitAhead, Need
+from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage
+from rentals.planning.assigning_facts import TO_MEND, TO_TEST, Agreed, KitAhead, Need
 from rentals.planning.day_rules import DayRules
-from rentals.selectors.contents import REFUSED, THAT_DECIDE
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import day_rules, loan_days
+from rentals.selectors.to_mend import kits_to_mend
 from rentals.states import KitState
 
-TO_TEST, TO_MEND = 1, 2
-"""Work before a kit may go out: a test, or what the bench found."""
 _OUT_OF_USE = (KitState.RETIRED, KitState.HELD)
 _AWAY = (LoanStage.PACKED, LoanStage.AWAY)
 _TICKED = Count("packing_lines", filter=Q(packing_lines__ticked_at__isnull=False))
-#: The last thing that decided whether a kit may go out.
-_LAST_WORDS = Event.objects.filter(
-    kit=OuterRef("pk"),
-    verb__in=THAT_DECIDE,
-).order_by("-number")
 _OPEN_LOANS = Prefetch(
     "loans",
     queryset=Loan.objects.filter(stage__in=OPEN_STAGES)
@@ -44,7 +37,7 @@ class PlanFacts:
 
     `agreed` holds also what is set aside for students of other runs, whose needs stand in `needs`
     and who keep it. `students` are those of the runs themselves; `kit_rows` and `holders` (who has
-    a kit now) are by the kit's code; `unfit` says what the bench found of a kit.
+    a kit now) are by the kit's code; `unfit` says of a kit that is to be mended what is to be done.
     """
 
     kits: tuple[KitAhead, ...]
@@ -93,8 +86,8 @@ def plan_facts(runs: Sequence[CourseRun], today: date) -> PlanFacts:
     loans = {loan.enrolment_id: loan for kit in rows for loan in vars(kit)["open_loans"]}
     to_move = {who: loan for who, loan in loans.items() if who in own}
     days = _Days(rules, today)
-    kits = [_kit(row, days, own) for row in rows if row.state not in _OUT_OF_USE]
-    unfit = {row.code: row.not_cleared_reason for row in rows if _is_unfit(row)}
+    unfit = kits_to_mend(kinds)
+    kits = [_kit(row, days, own, unfit) for row in rows if row.state not in _OUT_OF_USE]
     agreed = [Agreed(row.enrolment_id, row.kit.code, pinned=True) for row in elsewhere]
     agreed += [
         Agreed(row.enrolment_id, row.kit.code, row.pinned)
@@ -123,11 +116,6 @@ def plan_facts(runs: Sequence[CourseRun], today: date) -> PlanFacts:
     )
 
 
-def fair(facts: PlanFacts) -> tuple[Agreed, ...]:
-    """What is agreed, without kits that the bench found unfit: nobody holds on to those."""
-    return tuple(row for row in facts.agreed if row.pinned or row.code not in facts.unfit)
-
-
 def _students(runs: Sequence[CourseRun]) -> QuerySet[Enrolment]:
     rows = Enrolment.objects.filter(_unpacked(), run__in=runs)
     rows = rows.select_related("student", "run__kit_type")
@@ -137,16 +125,10 @@ def _students(runs: Sequence[CourseRun]) -> QuerySet[Enrolment]:
 def _kits(kinds: set[int]) -> QuerySet[Kit]:
     lent = Count("loans", filter=~Q(loans__stage=LoanStage.CANCELLED), distinct=True)
     kits = Kit.objects.filter(kit_type__in=kinds).exclude(state=KitState.RETIRED)
-    kits = kits.annotate(lent=lent, last_words=Subquery(_LAST_WORDS.values("text")[:1]))
-    return kits.prefetch_related(_OPEN_LOANS).order_by("code")
+    return kits.annotate(lent=lent).prefetch_related(_OPEN_LOANS).order_by("code")
 
 
-def _is_unfit(kit: Kit) -> bool:
-    """Whether the bench refused a kit as it is fitted now."""
-    return not kit.cleared and str(vars(kit)["last_words"]).startswith(REFUSED)
-
-
-def _kit(kit: Kit, days: _Days, own: dict[int, Enrolment]) -> KitAhead:
+def _kit(kit: Kit, days: _Days, own: dict[int, Enrolment], unfit: Collection[str]) -> KitAhead:
     loans: list[Loan] = vars(kit)["open_loans"]
     loan = next(iter(loans), None)
     movable = loan is not None and loan.enrolment_id in own
@@ -157,7 +139,7 @@ def _kit(kit: Kit, days: _Days, own: dict[int, Enrolment]) -> KitAhead:
     if kit.cleared:
         return KitAhead(kit.code, kit.kit_type_id, days.today, lent)
     free_on = days.after_check() if kit.state == KitState.CHECK else days.after_bench()
-    to_do = TO_MEND if _is_unfit(kit) else TO_TEST
+    to_do = TO_MEND if kit.code in unfit else TO_TEST
     return KitAhead(kit.code, kit.kit_type_id, free_on, lent, to_do)
 
 

@@ -7,14 +7,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, Q, QuerySet
 from django.urls import reverse
 
 from rentals.dates import short_date
-from rentals.models import Earmark, Enrolment, Event, Loan, LoanStage, Practice
-from rentals.selectors.contents import REFUSED, THAT_DECIDE
+from rentals.models import Earmark, Enrolment, Loan, LoanStage, Practice
+from rentals.selectors.contents import REFUSED
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import turnaround_of
+from rentals.selectors.to_mend import last_words
 from rentals.states import KitState
 
 _OUT_OF_USE = (KitState.HELD, KitState.RETIRED)
@@ -57,9 +58,8 @@ def refused_loans() -> QuerySet[Loan]:
     """Loans whose kit is assigned and was refused by the bench since, the first to be posted
     first.
     """
-    last = Event.objects.filter(kit=OuterRef("kit"), verb__in=THAT_DECIDE).order_by("-number")
     loans = Loan.objects.filter(stage=LoanStage.ASSIGNED, kit__cleared=False)
-    loans = loans.annotate(last_words=Subquery(last.values("text")[:1]))
+    loans = loans.annotate(last_words=last_words("kit"))
     loans = loans.filter(last_words__startswith=REFUSED)
     loans = loans.select_related("kit", "enrolment__student", "enrolment__run")
     return loans.order_by("post_by", "pk")

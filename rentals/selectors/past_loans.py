@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from rentals.lifecycle import Verb
 from rentals.models import Event, Loan, Practice
-from rentals.planning.bench_record import BenchHistory, BenchStep, bench_history
+from rentals.planning.bench_chance import BenchRecord
+from rentals.planning.bench_record import BenchStep, count_first_rounds
 from rentals.planning.lateness import PastLoan
 from rentals.states import OPEN_STAGES, LoanStage
 
@@ -24,7 +25,6 @@ _STEPS = {
     Verb.UNCLEARED: BenchStep.WANTING,
     Verb.HELD: BenchStep.WANTING,
     Verb.CLEARED: BenchStep.CLEARED,
-    Verb.FITTED: BenchStep.MENDED,
 }
 
 
@@ -73,7 +73,7 @@ def _day(at: datetime | None) -> date | None:
     return timezone.localdate(at) if at else None
 
 
-def fleet_history(now: datetime) -> BenchHistory:
+def fleet_record(now: datetime) -> BenchRecord:
     """How the kits that came back in the last two years went through check and bench."""
     events = (
         Event.objects.filter(verb__in=_STEPS, at__gte=now - timedelta(days=BENCH_DAYS))
@@ -81,4 +81,4 @@ def fleet_history(now: datetime) -> BenchHistory:
         .order_by("kit", "number")
         .values_list("kit", "verb")
     )
-    return bench_history((kit, _STEPS[Verb(verb)]) for kit, verb in events)
+    return count_first_rounds((kit, _STEPS[Verb(verb)]) for kit, verb in events)

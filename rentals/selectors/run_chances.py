@@ -19,15 +19,16 @@ from rentals.due_dates import SOON_DAYS, due_words
 from rentals.models import OPEN_STAGES, CourseRun, Earmark, Kit, Loan, LoanStage, Practice
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.back_in_time import bench_only, last_day_back
-from rentals.planning.bench_record import BenchHistory
+from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.chance_chart import ChanceChart, chance_chart
 from rentals.planning.chance_words import bench_words, chance_sentence, lateness_words, percent
 from rentals.planning.lateness_law import LatenessLaw, learn_lateness
 from rentals.planning.run_chance import GOAL, ComingKit, KitChance, RunChance, run_chance
 from rentals.planning.workdays import Workdays
 from rentals.selectors.next_steps import Button, button, kit_step, loan_situation
-from rentals.selectors.past_loans import as_past_loan, fleet_history, past_loans, with_places
+from rentals.selectors.past_loans import as_past_loan, fleet_record, past_loans, with_places
 from rentals.selectors.plan_days import turnaround_of
+from rentals.selectors.to_mend import kits_to_mend
 from rentals.selectors.unserved import unserved
 from rentals.states import KitState
 
@@ -104,14 +105,19 @@ class Outlook:
         return deepcopy(self.lateness)
 
     @cached_property
-    def bench(self) -> BenchHistory:
+    def bench(self) -> BenchRecord:
         """How kits went through check and bench."""
-        return fleet_history(timezone.now())
+        return fleet_record(timezone.now())
+
+    @cached_property
+    def to_mend(self) -> dict[str, str]:
+        """Kits that are to be mended first, by their code, with what is to be done."""
+        return kits_to_mend(self.kits)
 
     @property
     def basis(self) -> list[str]:
         """From what the chances speak, in sentences."""
-        return [lateness_words(self.lateness), bench_words(self.bench.record)]
+        return [lateness_words(self.lateness), bench_words(self.bench)]
 
     def last_days_back(self, day: date) -> tuple[date | None, date | None]:
         """The last day on which a kit may come back, and be checked, to be ready on a day; None
@@ -187,7 +193,7 @@ def forecast(run: CourseRun, view: Outlook) -> RunForecast | None:
     sure, coming = _standing(run, day, view)
     need = vars(own)["waiting"]
     chance = _for_run(
-        run_chance(need + earlier, sure, coming, view.lateness_of_a_run(), view.bench.record),
+        run_chance(need + earlier, sure, coming, view.lateness_of_a_run(), view.bench),
         earlier,
     )
     by_code = {kit.code: kit for kit in view.kits[run.kit_type_id]}
@@ -249,7 +255,7 @@ def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[Comin
                 coming.append(ComingKit(kit.code, by, as_past_loan(loan, view.practice)))
             else:
                 last = by if kit.state == KitState.CHECK else checked_by
-                refused = kit.pk in view.bench.wanting
+                refused = kit.code in view.to_mend
                 coming.append(ComingKit(kit.code, last, refused=refused))
     return sure, coming
 
@@ -286,9 +292,8 @@ def _row(found: KitChance, kit: Kit, serve_all: float, view: Outlook) -> Decidin
     loan = view.loans.get(kit.pk) if found.kit.out else None
     if loan is None:
         way = GO_TO_BENCH if kit.state != KitState.CHECK else kit_step(kit).there
-        wanting = kit.pk in view.bench.wanting
         next_step, who = button(way, kit=kit), ""
-        note = "to be mended first" if wanting else ""
+        note = "to be mended first" if kit.code in view.to_mend else ""
     else:
         loan.kit = kit
         next_step = button(sooner_way(loan_situation(loan, view.today)), kit=kit, loan=loan)

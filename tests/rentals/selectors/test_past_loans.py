@@ -10,7 +10,7 @@ from rentals.actions.issue import clear, refuse_clearance
 from rentals.actions.receive import arrive, finish_check, write_off
 from rentals.models import Loan, Practice
 from rentals.planning.bench_chance import BenchRecord
-from rentals.selectors.past_loans import fleet_history, past_loans
+from rentals.selectors.past_loans import fleet_record, past_loans
 from tests.factories import assigned_loan, packed_loan
 
 pytestmark = pytest.mark.django_db
@@ -52,8 +52,5 @@ def test_the_bench_record_is_read_from_the_events():
         finish_check(check)
     clear(passed.kit, why="all required tests fit")
     refuse_clearance(refused.kit, reason="Lead A opens when bent.")
-    history = fleet_history(timezone.now())
-    assert history.record == BenchRecord(passed=1, failed=1)
-    assert history.wanting == {refused.kit.pk}
-    late = fleet_history(timezone.now() + timedelta(days=800))
-    assert late.record == BenchRecord()
+    assert fleet_record(timezone.now()) == BenchRecord(passed=1, failed=1)
+    assert fleet_record(timezone.now() + timedelta(days=800)) == BenchRecord()
