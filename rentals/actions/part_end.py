@@ -28,10 +28,12 @@ def put_in_place(part: Part, to: str, *, cause: str = "", at: datetime | None = 
     """
     if cause and cause not in PartEnd:
         raise Refused("Choose why it goes out of use, or leave that open.", field="cause")
+    # Another cause for a part that is out of use already leaves the day it went.
+    ended_on = part.ended_on if part.place == to else None
     part.kit, part.place = None, to
     part.ended_on, part.ended_as = None, ""
     if to in _OUT_OF_USE:
-        part.ended_on = timezone.localdate(at or timezone.now())
+        part.ended_on = ended_on or timezone.localdate(at or timezone.now())
         part.ended_as = _cause(part, cause)
 
 

@@ -279,7 +279,11 @@ def place_part(
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Part:
-    """Move a part that is in no kit (repaired, found again, written off)."""
+    """Move a part that is in no kit (repaired, found again, written off).
+
+    Refused where that would change nothing: it is there already, sound if it is a spare, and for
+    the cause given if it is out of use.
+    """
     part = lock_part(part)
     if part.kit is not None:
         raise Refused(
@@ -287,7 +291,10 @@ def place_part(
         )
     if to not in LOOSE_PLACES:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
+    before = (part.place, part.ended_as, part.damaged and to == Part.Place.SPARE)
     put_in_place(part, to, cause=cause, at=at)
+    if before == (part.place, part.ended_as, False):
+        raise Refused(f"{part.code} is {end_words(part)} already.", field="to")
     if to == Part.Place.SPARE:
         part.damaged, part.damage_note = False, ""
         Lead.objects.filter(lead_set_id=part.pk).update(damaged=False)

@@ -11,7 +11,7 @@ from rentals.codes import grouped, parse_code
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, BatteryPack, KitType, Part, PartKind
 from rentals.selectors.part_scan import code_meant
-from rentals.states import LOOSE_PLACES, PartEnd
+from rentals.states import LOOSE_PLACES, PartEnd, PartPlace
 
 PLACES = [(place.value, place.label) for place in LOOSE_PLACES]
 OUT_OF_USE = "If it is retired: what ended it"
@@ -184,6 +184,33 @@ class RemoveForm(forms.Form):
     to = forms.ChoiceField(label="The part goes to", choices=PLACES)
     cause = forms.ChoiceField(label=OUT_OF_USE, choices=CAUSES, required=False)
     reason = forms.CharField(label="Why", max_length=200, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """A cause of retirement only where the part is retired."""
+        data = self.cleaned_data
+        if data.get("cause") and data.get("to", PartPlace.RETIRED) != PartPlace.RETIRED:
+            self.add_error("cause", "This is for a part that is retired: choose retired above.")
+        return data
+
+
+class MoveForm(RemoveForm):
+    """A loose part to another place than its own.
+
+    Its own place is offered only where that says something: a damaged spare is sound again, a
+    retired part gets another cause.
+    """
+
+    def __init__(self, *args: Any, part: Part, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        own = {PartPlace.RETIRED: "retired, for another cause"}
+        if part.damaged:
+            own[PartPlace.SPARE] = "spare, sound again"
+        offered = [
+            (place, own.get(PartPlace(place), "") if place == part.place else label)
+            for place, label in PLACES
+        ]
+        choices = [("", "choose where to"), *(row for row in offered if row[1])]
+        cast(forms.ChoiceField, self.fields["to"]).choices = choices
 
 
 class ReasonForm(forms.Form):

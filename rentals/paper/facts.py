@@ -218,7 +218,9 @@ class AddressLabelFacts:
 
 @dataclass(frozen=True)
 class ShoppingLineFacts:
-    """One item to be ordered; ``cost`` is of all packs, None where no price is known."""
+    """One item to be ordered; ``cost`` is of all packs, None where no price is known, ``urgency``
+    what is said beside the day to order by: ``overdue``, ``today`` or nothing.
+    """
 
     name: str
     supplier: str
@@ -230,6 +232,7 @@ class ShoppingLineFacts:
     pack_size: int
     cost: Decimal | None
     why: str
+    urgency: str = ""
 
 
 @dataclass(frozen=True)

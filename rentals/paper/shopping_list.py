@@ -55,7 +55,9 @@ def _row(facts: ShoppingFacts, line: ShoppingLineFacts) -> LedgerRow:
 
 
 def _note(line: ShoppingLineFacts) -> Iterator[str]:
-    """Where it is bought, how large a pack is, and why."""
+    """Whether its day is past or today, where it is bought, how large a pack is, and why."""
+    if line.urgency:
+        yield f"Order: {line.urgency}."
     if line.supplier:
         yield f"From {line.supplier}."
     if line.pack_size > 1:

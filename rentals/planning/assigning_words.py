@@ -29,8 +29,11 @@ def level_words(plan: AssignmentPlan, kits: Sequence[KitAhead]) -> list[str]:
 def proof_words(plan: AssignmentPlan) -> str:
     """Whether a better plan can be."""
     if plan.proven:
-        return "No plan is better: each line is proven to be the least, in this order."
-    return "The time was up before every line was proven: a better plan may be."
+        return (
+            "This is the best plan there is. The lines count in this order: no other plan does"
+            " better in one of them without doing worse in one above it."
+        )
+    return "There may be a better plan: the time was up before all of them were looked at."
 
 
 def _unserved(plan: AssignmentPlan, kits: Iterable[KitAhead]) -> str:

@@ -41,6 +41,17 @@ class LeadSetLife:
     def ended(self) -> bool:
         return self.cause is not None
 
+    @property
+    def ended_lent(self) -> bool:
+        """Whether it ended and had been lent.
+
+        What a loan does to a set is judged by ends and loans. A set that never went out has gone
+        through no loan that could have ended it: to count its end would raise the failures a loan
+        by what lay on a shelf, and let a set retired for its age ask for several new ones. It stays
+        among the lives as one watched for no loan, which says nothing of loans.
+        """
+        return self.ended and self.loans > 0
+
 
 @dataclass(frozen=True)
 class PlannedLoans:
@@ -78,7 +89,7 @@ class LeadRecord:
     def __init__(self, lives: Iterable[LeadSetLife]) -> None:
         """Raise ValueError where there are none."""
         self.lives = tuple(lives)
-        self.by_loans = SurvivalCurve(Lifetime(life.loans, life.ended) for life in self.lives)
+        self.by_loans = SurvivalCurve(Lifetime(life.loans, life.ended_lent) for life in self.lives)
         self.by_months = SurvivalCurve(Lifetime(life.months, life.ended) for life in self.lives)
 
     @cached_property
@@ -93,7 +104,13 @@ class LeadRecord:
 
     @property
     def ended(self) -> int:
+        """Sets that have ended after they were lent."""
         return self.by_loans.ended
+
+    @property
+    def ended_unlent(self) -> int:
+        """Sets that have ended and never went out."""
+        return sum(life.ended and not life.ended_lent for life in self.lives)
 
     @property
     def loans(self) -> int:

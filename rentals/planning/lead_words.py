@@ -52,6 +52,9 @@ def _life(record: LeadRecord) -> Iterator[str]:
     loans = counted(record.loans, "loan", "loans")
     ended = counted(record.ended, "has ended", "have ended")
     yield f"{sets} gone through {loans}; {ended}."
+    if record.ended_unlent:
+        unlent = counted(record.ended_unlent, "more was", "more were")
+        yield f"{unlent} put out of use without ever having been lent."
     if record.tells_age:
         yield _half(record.by_loans)
         yield _mean(record)

@@ -46,12 +46,13 @@ class StockNeed:
 @dataclass(frozen=True)
 class StockLack:
     """A need that is not served in full: `have` pieces are there for it, `too_old` more do not
-    last until its day.
+    last until its day, and `taken` more would but go out with earlier parcels.
     """
 
     need: StockNeed
     have: int
     too_old: int = 0
+    taken: int = 0
 
 
 def usable_until(due_on: date, days_beyond: int, out_on: date, *, short_dated: bool) -> date:
@@ -87,9 +88,12 @@ def check_expiry(expires_on: date | None, today: date, *, expired_already: bool)
         )
 
 
-def needed_and_here(needed: int, have: int) -> str:
-    """The two numbers as every page and paper says them: ``12 needed, 0 here``."""
-    return f"{needed} needed, {have} here"
+def needed_and_here(needed: int, have: int, taken: int = 0) -> str:
+    """The two numbers as every page and paper says them: ``12 needed, 0 here``; where earlier
+    parcels take pieces that lie here, ``12 needed, 0 left after earlier parcels``.
+    """
+    rest = "left after earlier parcels" if taken else "here"
+    return f"{needed} needed, {have} {rest}"
 
 
 def lacking_stock(needs: Iterable[StockNeed], lots: Mapping[int, Iterable[Lot]]) -> list[StockLack]:
@@ -102,13 +106,15 @@ def lacking_stock(needs: Iterable[StockNeed], lots: Mapping[int, Iterable[Lot]])
     lots : mapping
         The pieces at hand of each item.
     """
-    shelves = {item: Shelf(rows) for item, rows in lots.items()}
+    at_hand = {item: tuple(rows) for item, rows in lots.items()}
+    shelves = {item: Shelf(rows) for item, rows in at_hand.items()}
     lacks = []
     for need in needs:
         shelf = shelves.setdefault(need.item, Shelf(()))
         have = pieces_of(shelf.take(need.pieces, need.until))
         if have < need.pieces:
-            lacks.append(StockLack(need, have, shelf.too_old(need.until)))
+            taken = Shelf(at_hand.get(need.item, ())).left(need.until) - have
+            lacks.append(StockLack(need, have, shelf.too_old(need.until), taken))
     return lacks
 
 

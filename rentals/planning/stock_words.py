@@ -17,7 +17,26 @@ def why(answer: StockForecast, terms: OrderTerms, runs: Mapping[int, str], today
     days = terms.lead.at_latest_days(terms.service)
     if answer.short is not None and (answer.short.by - today).days <= days:
         reason += f"; an order takes up to {counted(days, 'day', 'days')}"
+        if (answer.short.by - today).days < days:
+            reason += f" and {_too_late(answer, answer.short, runs)}"
     return f"{reason}."
+
+
+def urgency(order_by: date | None, today: date) -> str:
+    """What is said beside the day to order by: that it is past or today; empty for later days and
+    where nothing is to be ordered.
+    """
+    if order_by is None or order_by > today:
+        return ""
+    return "overdue" if order_by < today else "today"
+
+
+def _too_late(answer: StockForecast, short: PlannedNeed, runs: Mapping[int, str]) -> str:
+    """What may come of an order that is placed today, after its day."""
+    run = runs.get(short.need.run, "the run")
+    if answer.cause == OrderCause.LACKS:
+        return f"may come too late for {run}"
+    return f"may come only after {run} is posted"
 
 
 def _reason(answer: StockForecast, terms: OrderTerms, runs: Mapping[int, str]) -> str:

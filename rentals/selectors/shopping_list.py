@@ -26,7 +26,7 @@ from rentals.planning.stock_forecast import (
     forecast,
 )
 from rentals.planning.stock_need import Lot
-from rentals.planning.stock_words import why
+from rentals.planning.stock_words import urgency, why
 from rentals.planning.workdays import Workdays
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.plan_days import turnaround_of
@@ -40,7 +40,7 @@ ORDERED = "order"
 @dataclass(frozen=True)
 class ShoppingRow:
     """One item with its forecast and the sentence that says why; `due` where it is to be ordered
-    today.
+    today, and `urgency` what is said beside the day to order by.
     """
 
     item: StockItem
@@ -48,6 +48,7 @@ class ShoppingRow:
     why: str
     due: bool
     next: Button
+    urgency: str = ""
 
     @property
     def needed_by(self) -> date | None:
@@ -176,6 +177,7 @@ def _row(
         why(answer, terms, names, plan.today),
         answer.is_due(plan.today),
         button(RESTOCK, item=item),
+        urgency(answer.order_by, plan.today),
     )
 
 

@@ -31,7 +31,9 @@ from rentals.selectors.unserved import unserved
 
 @dataclass(frozen=True)
 class RunShort:
-    """An item that will not suffice for the parcels of a run, and where that is mended."""
+    """An item that will not suffice for the parcels of a run, and where that is mended; `taken`
+    pieces more lie here and go out with earlier parcels.
+    """
 
     run: CourseRun
     item: StockItem
@@ -39,11 +41,14 @@ class RunShort:
     have: int
     hint: str
     next: Button
+    taken: int = 0
 
     @property
     def words(self) -> str:
-        """The two numbers, as ``12 needed, 0 here``."""
-        return needed_and_here(self.needed, self.have)
+        """The two numbers, as ``12 needed, 0 here`` or ``12 needed, 0 left after earlier
+        parcels``.
+        """
+        return needed_and_here(self.needed, self.have, self.taken)
 
 
 @dataclass(frozen=True)
@@ -102,7 +107,8 @@ def _short_for(ahead: ParcelsAhead, today: date) -> list[RunShort]:
         item = items[lack.need.item]
         restock = button(RESTOCK, item=item)
         run, hint = by_key[lack.need.run], _hint(lack)
-        found.append(RunShort(run, item, lack.need.pieces, lack.have, hint, restock))
+        pieces = lack.need.pieces
+        found.append(RunShort(run, item, pieces, lack.have, hint, restock, lack.taken))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -10,8 +11,9 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from rentals.actions.part_end import end_words
 from rentals.actions.register import fit_part, mark_damaged, place_part, register_part
-from rentals.forms.kits import DamageForm, NewPartForm, RemoveForm
+from rentals.forms.kits import DamageForm, MoveForm, NewPartForm
 from rentals.models import SERIAL_KINDS, Kit, Part
 from rentals.selectors.kits import DAMAGED, parts_listed
 from rentals.selectors.part_page import part_page
@@ -94,16 +96,17 @@ def part_move(request: DeskRequest, code: str) -> HttpResponse:
     """A loose part goes from one place to another."""
     part = part_or_404(code)
     page = ActPage(
-        f"Move {part.get_kind_display().lower()} {part.code}",
-        submit="Move",
+        f"Move or retire {part.get_kind_display().lower()} {part.code}",
+        submit="Move or retire",
         effects=(f"It is {part.get_place_display()} now.", "As a spare it counts as sound again."),
-        form_class=RemoveForm,
+        form_class=partial(MoveForm, part=part),
     )
     return act_page(
         request,
         page,
         lambda data: place_part(part, **data, actor=request.user),
         home=part.get_absolute_url(),
+        success=lambda moved: f"{moved.get_kind_display()} {moved.code}: now {end_words(moved)}.",
     )
 
 

@@ -12,10 +12,11 @@ from django_countries import countries
 
 from rentals.actions.setup import save_practice
 from rentals.actions.transit import drop_transit, set_transit
+from rentals.counts import counted
 from rentals.forms.plan_days import NewTransitForm, PlanDaysForm, TransitForm
-from rentals.models import Practice
+from rentals.models import Practice, TransitTime
 from rentals.selectors.plan_days import day_rules
-from rentals.selectors.transit import PLACES, TransitRow, transit_row, transit_rows
+from rentals.selectors.transit import PLACES, TransitRow, place_name, transit_row, transit_rows
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page, edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -33,14 +34,19 @@ def own_days(request: DeskRequest) -> HttpResponse:
     """Working days of the practice's own work."""
     form = PlanDaysForm(posted(request), instance=Practice.current())
     return _edit(
-        request, form, "Turnaround and days to spare", lambda _: save_practice(form.instance)
+        request,
+        form,
+        "Turnaround and days to spare",
+        lambda _: save_practice(form.instance),
+        lambda _: _own_days_words(),
     )
 
 
 @get_or_post
 def transit_new(request: DeskRequest) -> HttpResponse:
     """Days to a further country."""
-    return _edit(request, NewTransitForm(posted(request)), "The post to a country", _set)
+    form = NewTransitForm(posted(request))
+    return _edit(request, form, "The post to a country", _set, _transit_words)
 
 
 @get_or_post
@@ -50,7 +56,11 @@ def transit(request: DeskRequest, place: str) -> HttpResponse:
     initial = {"days_out": row.days_out, "days_back": row.days_back}
     form = TransitForm(posted(request), initial=initial)
     return _edit(
-        request, form, f"The post: {row.name}", lambda data: _set(data | {"place": row.place})
+        request,
+        form,
+        f"The post: {row.name}",
+        lambda data: _set(data | {"place": row.place}),
+        _transit_words,
     )
 
 
@@ -59,9 +69,23 @@ def _set(data: dict[str, Any]) -> Any:
     return set_transit(place, days_out=data["days_out"], days_back=data["days_back"])
 
 
-def _edit(request: DeskRequest, form: Any, title: str, do: Any) -> HttpResponse:
+def _edit(request: DeskRequest, form: Any, title: str, do: Any, success: Any) -> HttpResponse:
     home = reverse("rentals:plan_days")
-    return edit_page(request, form, title=title, home=home, do=do, then=home)
+    return edit_page(request, form, title=title, home=home, do=do, then=home, success=success)
+
+
+def _own_days_words() -> str:
+    """What was saved of the own days, as the page of the days says it."""
+    rules = day_rules()
+    between = counted(rules.turnaround.days, "working day", "working days")
+    spare, to_send = rules.margins.spare, rules.margins.to_send
+    return f"Saved: {between} between two loans, {spare} to spare, {to_send} for posting back."
+
+
+def _transit_words(row: TransitTime) -> str:
+    """What was saved of the post to a place."""
+    there = counted(row.days_out, "working day", "working days")
+    return f"Saved: {place_name(row.destination)}, {there} there, {row.days_back} back."
 
 
 @get_or_post
@@ -75,7 +99,13 @@ def transit_drop(request: DeskRequest, place: str) -> HttpResponse:
         undo="They can be set again.",
     )
     home = reverse("rentals:plan_days")
-    return act_page(request, page, lambda _: drop_transit(row.place), home=home)
+    return act_page(
+        request,
+        page,
+        lambda _: drop_transit(row.place),
+        home=home,
+        success=f"{row.name}: the usual days of the post count again.",
+    )
 
 
 def _row_or_404(place: str) -> TransitRow:

@@ -69,13 +69,16 @@ def edit_page(
     do: Action,
     act: str = "save",
     then: Wording | None = None,
+    success: Wording = "",
     template: str = PLAIN_PAGE,
 ) -> HttpResponse:
     """A plain page that keeps one thing: its fields one below the other, Save, and the way back to
     `home`.
     """
     context = {"title": title, "home": home}
-    return form_page(request, form, template, act=act, do=do, then=then, context=context)
+    return form_page(
+        request, form, template, act=act, do=do, then=then, success=success, context=context
+    )
 
 
 class ConfirmForm(forms.Form):

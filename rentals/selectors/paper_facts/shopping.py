@@ -24,6 +24,7 @@ def shopping_facts(rows: Iterable[ShoppingRow], practice: PracticeFacts) -> Shop
             row.item.pack_size,
             row.forecast.cost,
             row.why,
+            row.urgency,
         )
         for row in rows
         if row.ordered

@@ -1,5 +1,7 @@
 """When and why a part goes out of use."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -55,6 +57,26 @@ def test_the_parts_of_a_kit_that_is_written_off_are_lost():
 def test_the_page_that_moves_a_part_asks_for_the_cause(signed_in):
     leads = spare("lead_set")
     address = reverse("rentals:part_move", args=[leads.code])
-    assert "what ended it" in signed_in.get(address).content.decode()
-    signed_in.post(address, {"to": "retired", "cause": "other", "reason": "another model"})
+    page = signed_in.get(address).content.decode()
+    assert "what ended it" in page and "Move or retire lead set" in page
+    assert 'value="spare"' not in page and 'value="retired"' in page
+    for sent, field in (({"to": "spare", "cause": "worn"}, "to"), ({"to": "repair"}, "cause")):
+        answer = signed_in.post(address, {"cause": "worn"} | sent)
+        assert (answer.status_code, list(answer.context["form"].errors)) == (422, [field])
+    form = {"to": "retired", "cause": "other", "reason": "another model"}
+    answer = signed_in.post(address, form, follow=True)
+    assert f"Lead set {leads.code}: now retired (another reason)." in answer.content.decode()
     assert ended(leads)[0] == "other"
+
+
+def test_a_move_that_changes_nothing_is_refused_and_another_cause_keeps_the_day():
+    leads = spare("lead_set")
+    assert events_after(lambda: place_part(leads, "spare"), "is spare already") == 0
+    mark_damaged(leads, "torn")
+    assert not place_part(leads, "spare").damaged
+    place_part(leads, "retired", cause="worn")
+    day = timezone.localdate() - timedelta(days=30)
+    Part.objects.filter(pk=leads.pk).update(ended_on=day)
+    assert events_after(lambda: place_part(leads, "retired", cause="worn"), "already") == 0
+    place_part(leads, "retired", cause="other")
+    assert ended(leads) == ("other", day)

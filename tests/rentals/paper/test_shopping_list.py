@@ -30,10 +30,12 @@ GEL = ShoppingLineFacts(
 
 def test_each_item_stands_with_its_numbers_and_its_reason():
     boxes = replace(GEL, name="Shipping box", supplier="", pack_size=1, cost=None, why="Because.")
+    boxes = replace(boxes, urgency="overdue")
     facts = ShoppingFacts(PRACTICE, date(2027, 2, 1), (GEL, boxes))
     text = text_of(shopping_list_paper(facts).pdf)
     assert "2 items to order" in text
     assert "From The wholesaler in Rosinburg. 100 in a pack." in text
+    assert "Order: overdue. Because." in text
     for cell in ("60", "480", "€62.50", "Together", "no price of a pack is on file"):
         assert cell in text
 

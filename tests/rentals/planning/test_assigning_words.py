@@ -28,7 +28,7 @@ def test_every_level_is_said() -> None:
         "These kits will have been lent 1 to 5 times.",
         "Nothing changes of what was agreed and can be kept.",
     ]
-    assert proof_words(plan).startswith("No plan is better")
+    assert proof_words(plan).startswith("This is the best plan there is.")
 
 
 def test_an_empty_plan_is_said_too() -> None:

@@ -46,7 +46,16 @@ def test_a_loan_costs_the_price_over_the_mean_life():
     assert float(cost.low) == pytest.approx(40 / life.high)
     assert float(cost.high) == pytest.approx(40 / life.low)
     assert LeadRecord([LeadSetLife(0, 0)]).cost_a_loan(Decimal(40)) is None
-    assert LeadRecord([worn(0)] * 9 + [worn(1)]).cost_a_loan(Decimal(40)).high is None
+    assert LeadRecord([worn(1)] * 9 + [worn(100)]).cost_a_loan(Decimal(40)).high is None
+
+
+def test_a_set_that_ended_without_having_been_lent_tells_nothing_of_loans():
+    fleet, spare = [LeadSetLife(1, 6)] * 8, LeadSetLife(0, 6, spare=True)
+    before, after = LeadRecord([*fleet, spare]), LeadRecord([*fleet, worn(0)])
+    assert (after.ended, after.ended_unlent, after.a_loan) == (0, 1, before.a_loan)
+    runs = [PlannedLoans("Spring", 8, DAY)]
+    (had,), (has,) = before.spare_needs(runs, 0.95), after.spare_needs(runs, 0.95)
+    assert has.lacking == had.lacking + 1
 
 
 def test_while_few_have_ended_a_loan_costs_the_price_times_the_failures_a_loan():

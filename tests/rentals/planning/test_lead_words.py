@@ -26,6 +26,12 @@ def test_new_sets_tell_nothing_yet():
     assert cost_sentence(NEW, Decimal(45), "EUR", "en") == ""
 
 
+def test_sets_that_ended_unlent_are_named_apart():
+    said = life_sentences(LeadRecord([*YOUNG.lives, LeadSetLife(0, 2, "worn")]))
+    assert said[0] == "11 lead sets have gone through 20 loans; 1 has ended."
+    assert said[1] == "1 more was put out of use without ever having been lent."
+
+
 def test_few_ends_say_how_many_outlast_what_was_watched():
     said = life_sentences(YOUNG)
     assert said[0].endswith("20 loans; 1 has ended.")

@@ -30,7 +30,7 @@ def test_the_first_served_is_the_first_in_order(here: int, have: int | None) -> 
     first, second = StockNeed(7, BAND, 6, DAY), StockNeed(8, BAND, 4, DAY)
     lacks = lacking_stock([first, second], {BAND: [Lot(here)]})
     of_second = [lack for lack in lacks if lack.need == second]
-    assert of_second == ([] if have is None else [StockLack(second, have)])
+    assert of_second == ([] if have is None else [StockLack(second, have, taken=here - have)])
 
 
 def test_pieces_that_expire_too_early_are_not_here() -> None:

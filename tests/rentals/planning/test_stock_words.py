@@ -7,7 +7,7 @@ import pytest
 from rentals.planning.reordering import NO_USE, LeadTime, UseRate
 from rentals.planning.stock_forecast import OrderTerms, PlannedNeed, forecast
 from rentals.planning.stock_need import Lot, StockNeed
-from rentals.planning.stock_words import why
+from rentals.planning.stock_words import urgency, why
 
 pytestmark = pytest.mark.any_database
 
@@ -32,6 +32,19 @@ def test_what_lacks_names_the_run_the_day_and_what_is_too_old():
 def test_once_the_day_to_order_has_come_it_says_how_long_an_order_takes():
     assert said(today=date(2027, 3, 21)).endswith("; an order takes up to 10 days.")
     assert "order takes" not in said(today=date(2027, 3, 20))
+
+
+def test_an_order_that_may_come_after_the_parcels_are_posted_says_so():
+    late = date(2027, 3, 22)
+    assert said(today=late).endswith(" 10 days and may come too late for Spring run.")
+    use, terms = UseRate(2.0, 3.0, 49.0), OrderTerms(LeadTime(10), 0.95, floor=3)
+    reserve = said(lots=[Lot(70)], use=use, terms=terms, today=late)
+    assert reserve.endswith(" and may come only after Spring run is posted.")
+
+
+def test_the_day_to_order_by_is_marked_once_it_has_come():
+    days = [None, date(2027, 2, 28), TODAY, date(2027, 3, 2)]
+    assert [urgency(day, TODAY) for day in days] == ["", "overdue", "today", ""]
 
 
 def test_the_reserve_the_floor_and_the_usual_runs_each_have_their_sentence():

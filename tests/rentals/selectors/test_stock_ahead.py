@@ -47,7 +47,7 @@ def test_a_run_needs_its_kit_types_lines_for_each_parcel_that_is_not_packed():
     assert lacks(stock_short_for(first, today)) == [(first, "box", 2, 0)]
     assert [row.words for row in stock_short_for(second, today)] == [
         "1 needed, 0 here",
-        "24 needed, 12 here",
+        "24 needed, 12 left after earlier parcels",
     ]
 
 

@@ -21,17 +21,21 @@ def test_the_owner_sets_what_the_days_are_worked_out_with(signed_in: Client) -> 
     Practice.objects.create(pk=1, country="DE", name="Bow and Hand")
     days = {"spare": 3, "send": 4, "check": 0, "clean": 1, "charge": 0, "bench": 2, "restock": 0}
     sent = {f"days_to_{name}": number for name, number in days.items()}
-    signed_in.post(reverse("rentals:own_days"), sent)
+    answer = signed_in.post(reverse("rentals:own_days"), sent, follow=True)
+    own = "Saved: 3 working days between two loans, 3 to spare, 4 for posting back."
+    assert own in text_of(answer)
     abroad = {"days_out": 5, "days_back": 8}
     signed_in.post(reverse("rentals:transit", args=["abroad"]), abroad)
     new = abroad | {"place": "ES", "days_out": 3}
-    signed_in.post(reverse("rentals:transit_new"), new)
+    answer = signed_in.post(reverse("rentals:transit_new"), new, follow=True)
+    assert "Saved: Spain, 3 working days there, 8 back." in text_of(answer)
     page = text_of(signed_in.get(reverse("rentals:plan_days")))
     assert "3 working days between two loans: clean 1, bench 2; 3 to spare before a run" in page
     assert "Spain" in page and "3 working days there, 8 back" in page
     assert Practice.current().name == "Bow and Hand"
     assert day_rules().transit("SE").back == 8
-    signed_in.post(reverse("rentals:transit_drop", args=["ES"]))
+    answer = signed_in.post(reverse("rentals:transit_drop", args=["ES"]), follow=True)
+    assert "Spain: the usual days of the post count again." in text_of(answer)
     assert [row.destination for row in TransitTime.objects.all()] == ["abroad"]
 
 

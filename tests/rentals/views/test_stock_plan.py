@@ -1,12 +1,15 @@
 """The plan's shopping list: page, file, paper."""
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from rentals.dates import short_date
 from rentals.models import Practice, StockItem
-from tests.factories import StockItemFactory
+from tests.factories import CourseRunFactory, EnrolmentFactory, StockItemFactory, complete_kit
 from tests.rentals.paper.reading import text_of
 
 pytestmark = pytest.mark.django_db
@@ -31,6 +34,20 @@ def test_the_shopping_list_on_screen_as_a_file_and_on_paper(signed_in):
     text = text_of(signed_in.get(reverse("rentals:plan_stock_pdf")).content)
     assert "1 item to order" in text
     assert "=Bands" in text
+
+
+def test_an_overdue_order_names_its_day_on_screen_as_a_file_and_on_paper(signed_in):
+    today = timezone.localdate()
+    run = CourseRunFactory(post_by=today + timedelta(days=3), kit_type=complete_kit().kit_type)
+    EnrolmentFactory(run=run)
+    StockItem.objects.filter(kind="box").update(on_hand=0, lead_days=8, lead_spread_days=0)
+    day, late = today - timedelta(days=5), f"may come too late for {run.name}."
+    page = " ".join(signed_in.get(reverse("rentals:plan_stock")).content.decode().split())
+    assert f"{short_date(day)} <strong>overdue</strong>" in page and late in page
+    csv = signed_in.get(reverse("rentals:plan_stock_export", args=["csv"]), {"show": "order"})
+    assert f",{day.isoformat()},overdue," in csv.content.decode() and late in csv.content.decode()
+    text = text_of(signed_in.get(reverse("rentals:plan_stock_pdf")).content)
+    assert "Order: overdue." in text
 
 
 def test_how_an_item_is_bought_is_kept_and_what_is_left_out_stays(signed_in):
