@@ -98,7 +98,7 @@ def part_move(request: DeskRequest, code: str) -> HttpResponse:
     page = ActPage(
         f"Move or retire {part.get_kind_display().lower()} {part.code}",
         submit="Move or retire",
-        effects=(f"It is {part.get_place_display()} now.", "As a spare it counts as sound again."),
+        effects=(f"It is {part.get_place_display()} now.", *_sound_again(part)),
         form_class=partial(MoveForm, part=part),
     )
     return act_page(
@@ -108,6 +108,11 @@ def part_move(request: DeskRequest, code: str) -> HttpResponse:
         home=part.get_absolute_url(),
         success=lambda moved: f"{moved.get_kind_display()} {moved.code}: now {end_words(moved)}.",
     )
+
+
+def _sound_again(part: Part) -> tuple[str, ...]:
+    """What is said of a part that would become sound by becoming a spare."""
+    return ("As a spare it counts as sound again.",) if part.damaged else ()
 
 
 @get_or_post

@@ -25,6 +25,8 @@ def test_a_bar_opens_its_loan_and_a_phone_shows_the_list_first(browser_page: Pag
     complete_kit(loan.kit.kit_type)
     EnrolmentFactory(run=loan.enrolment.run)
     page.goto("/plan/")
+    choice = page.get_by_label("Kit type", exact=True)
+    expect(choice).to_be_visible()
     drawing = page.get_by_role("region", name="Drawing of the plan")
     expect(drawing.get_by_text("1 day overdue", exact=True)).to_be_visible()
     assert faults(page) == []
@@ -33,6 +35,10 @@ def test_a_bar_opens_its_loan_and_a_phone_shows_the_list_first(browser_page: Pag
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", level=1)).to_have_text(who)
     page.set_viewport_size(PHONE)
+    page.goto("/plan/")
+    expect(choice).to_be_hidden()
+    page.get_by_text("Narrow the plan").click()
+    expect(choice).to_be_visible()
     page.goto("/plan/")
     kits = page.get_by_role("heading", name="Kits", exact=True)
     assert kits.bounding_box()["y"] < drawing.bounding_box()["y"]
