@@ -58,7 +58,15 @@ from .mails import (
     message_sentence,
 )
 from .parts import PART_ACTS
-from .runs import ASSIGN_KITS, IMPORT_ROSTER, RunSituation, on_the_run, run_act, run_sentence
+from .runs import (
+    ASSIGN_KITS,
+    IMPORT_ROSTER,
+    KitWaits,
+    RunSituation,
+    on_the_run,
+    run_act,
+    run_sentence,
+)
 from .stock import RESTOCK
 from .ways import Argument, NextAct, Way
 
@@ -81,6 +89,7 @@ __all__ = [
     "Argument",
     "FoundSituation",
     "KitSituation",
+    "KitWaits",
     "LoanSituation",
     "NextAct",
     "PackingPage",

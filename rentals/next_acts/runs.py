@@ -10,9 +10,38 @@ from .ways import Argument, Way
 
 
 @dataclass(frozen=True)
+class KitWaits:
+    """Students of a run who wait for a kit: those without one, those for whom one is set aside, and
+    of these the ones whose kit may be assigned now.
+    """
+
+    without_kit: int
+    set_aside: int = 0
+    set_aside_here: int = 0
+
+    @property
+    def to_assign(self) -> bool:
+        """Whether there is something to do: who has a kit set aside that is away only waits."""
+        return bool(self.without_kit or self.set_aside_here)
+
+    @property
+    def words(self) -> str:
+        """``5 students have a kit set aside, 2 students without a kit``; empty for nobody."""
+        sentences = []
+        if self.set_aside:
+            students = counted(self.set_aside, "student has", "students have")
+            sentences.append(f"{students} a kit set aside")
+        if self.without_kit:
+            students = counted(self.without_kit, "student", "students")
+            sentences.append(f"{students} without a kit")
+        return ", ".join(sentences)
+
+
+@dataclass(frozen=True)
 class RunSituation:
     """How far a run has come: students who are on it, those who withdrew, and whoever has a kit for
-    it; those away include the overdue.
+    it; those away include the overdue. Who has a kit `set_aside` is not `without_kit`; of these
+    `set_aside_here` may be assigned theirs now.
 
     `roster_waits`: a roster was sent and is not saved yet.
     """
@@ -20,6 +49,8 @@ class RunSituation:
     students: int = 0
     withdrawn: int = 0
     without_kit: int = 0
+    set_aside: int = 0
+    set_aside_here: int = 0
     to_pack: int = 0
     to_dispatch: int = 0
     away: int = 0
@@ -28,6 +59,11 @@ class RunSituation:
     to_settle: int = 0
     roster_waits: bool = False
 
+    @property
+    def waiting(self) -> int:
+        """All who have no kit in their name yet."""
+        return self.without_kit + self.set_aside
+
 
 ASSIGN_KITS = Way("Assign kits", "rentals:run_assign", Argument.RUN)
 
@@ -35,6 +71,7 @@ IMPORT_ROSTER = Way("Import the roster", "rentals:run_import", Argument.RUN)
 
 _RUN_ROWS: tuple[tuple[str, Way], ...] = (
     ("without_kit", ASSIGN_KITS),
+    ("set_aside_here", ASSIGN_KITS),
     ("to_pack", Way("Pack", "rentals:pack", Argument.NAME_OF_RUN)),
     ("to_dispatch", Way("Dispatch", "rentals:pack", Argument.NAME_OF_RUN)),
     ("to_check", Way("Check returns", "rentals:receive", Argument.NOTHING)),
@@ -72,6 +109,7 @@ def _counted(run: RunSituation) -> tuple[tuple[int, str], ...]:
     overdue = f" ({run.overdue} overdue)" if run.overdue else ""
     return (
         (run.without_kit, "without a kit"),
+        (run.set_aside, "with a kit set aside"),
         (run.to_pack, "to pack"),
         (run.to_dispatch, "to dispatch"),
         (run.away, f"away{overdue}"),

@@ -68,6 +68,8 @@ def refused_loans() -> QuerySet[Loan]:
 def set_aside_rows(rows: QuerySet[Earmark], today: date) -> list[SetAside]:
     """These earmarks, each with what stands against it."""
     found = list(rows)
+    if not found:
+        return []
     numbers = [row.pk for row in found]
     broken = set(broken_earmarks(today).filter(pk__in=numbers).values_list("pk", flat=True))
     return [SetAside(row, trouble_of(row) if row.pk in broken else "") for row in found]

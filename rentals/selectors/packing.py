@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, F, Q, QuerySet
 
 from rentals.codes import is_code, parse_code
 from rentals.counts import pieces
@@ -16,7 +16,7 @@ from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button, message_button
 from rentals.selectors.stock_short import Short, short_of
-from rentals.selectors.unserved import unserved
+from rentals.selectors.unserved import counts_waiting
 from rentals.states import KitState
 
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
@@ -216,7 +216,9 @@ def kit_for_packing(kit: Kit) -> Kit:
 
 
 def runs_wanting(kit_type: KitType) -> list[CourseRun]:
-    """Runs of a type with students who have no kit yet, the most pressing first."""
-    waiting = Count("enrolments", filter=unserved("enrolments__"))
-    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(waiting=waiting)
-    return list(runs.filter(waiting__gt=0).order_by("post_by")[:5])
+    """Runs of a type with students who have no kit yet, nor one set aside, counted as `lacking`;
+    the most pressing first.
+    """
+    runs = CourseRun.objects.filter(kit_type=kit_type).annotate(**counts_waiting())
+    runs = runs.annotate(lacking=F("waiting") - F("set_aside"))
+    return list(runs.filter(lacking__gt=0).order_by("post_by")[:5])

@@ -10,14 +10,14 @@ from django.db.models import Count, Q, QuerySet
 
 from rentals.counts import counted
 from rentals.models import OPEN_STAGES, CourseRun, KitType, Loan
-from rentals.next_acts import enrolment_act
+from rentals.next_acts import KitWaits, enrolment_act
 from rentals.planning.day_rules import DayRules
 from rentals.planning.overlap import kits_needed
 from rentals.planning.plan_chart import RunBar
 from rentals.planning.plan_window import PlanWindow
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.runs_ahead import runs_waiting
-from rentals.selectors.unserved import unserved
+from rentals.selectors.unserved import counts_waiting, kit_waits
 from rentals.states import KitState
 
 #: Runs in the band above the kits; the rest is counted.
@@ -31,7 +31,7 @@ class RunRow:
     """A run with the students who wait for a kit, and where they are given one."""
 
     run: CourseRun
-    waiting: int
+    waits: KitWaits
     assign: Button | None
 
     @property
@@ -42,22 +42,21 @@ class RunRow:
 
 
 def runs_planned(window: PlanWindow, kit_type: int | None, run: int | None) -> QuerySet[CourseRun]:
-    """Runs of which a day lies in the window, in the order of posting, with `waiting` students."""
-    waiting = Count("enrolments", filter=unserved("enrolments__"))
+    """Runs of which a day lies in the window, in the order of posting, with `counts_waiting`."""
     runs = CourseRun.objects.filter(post_by__lt=window.end, return_by__gte=window.start)
     if kit_type is not None:
         runs = runs.filter(kit_type=kit_type)
     if run is not None:
         runs = runs.filter(pk=run)
-    return runs.annotate(waiting=waiting).order_by("post_by", "pk")
+    return runs.annotate(**counts_waiting()).order_by("post_by", "pk")
 
 
 def run_row(run: CourseRun, today: date) -> RunRow:
-    """A run with its `waiting`; one that is over assigns nothing any more."""
-    waiting: int = vars(run)["waiting"]
+    """A run with `counts_waiting`; one that is over assigns nothing any more."""
+    waits = kit_waits(run)
     way = enrolment_act(withdrawn=False).here
-    open_ = waiting and way and run.ends_on >= today
-    return RunRow(run, waiting, button(way, run=run) if open_ and way else None)
+    open_ = waits.to_assign and way and run.ends_on >= today
+    return RunRow(run, waits, button(way, run=run) if open_ and way else None)
 
 
 @dataclass(frozen=True)

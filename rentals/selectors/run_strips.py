@@ -27,14 +27,17 @@ class StripStep:
 
     state: Sign | LoanStage
     word: str
-    stages: tuple[LoanStage | None, ...]
+    stages: tuple[LoanStage | str | None, ...]
     fill_from: float
     fill_to: float
 
 
+SET_ASIDE = "set aside"
+"""In place of a loan's stage: no loan yet, but a kit set aside."""
 #: A kit fills the strip on its way out, from below, and empties it on its way back.
 STEPS = (
     StripStep(Sign.UNASSIGNED, "without a kit", (None,), 8, 8),
+    StripStep(Sign.UNASSIGNED, "with a kit set aside", (SET_ASIDE,), 7, 8),
     StripStep(LoanStage.ASSIGNED, "assigned", (LoanStage.ASSIGNED,), 6, 8),
     StripStep(LoanStage.PACKED, "packed", (LoanStage.PACKED,), 3, 8),
     StripStep(LoanStage.AWAY, "away", (LoanStage.AWAY,), 0, 8),
@@ -79,25 +82,29 @@ def strips_of(runs: Iterable[CourseRun]) -> dict[int, RunStrip]:
     numbers = [run.pk for run in runs]
     on: dict[int, Counter[str | None]] = {number: Counter() for number in numbers}
     apart: Counter[int] = Counter()
-    for run, left, stage, count in _counts(numbers):
+    for run, left, stage, marked, count in _counts(numbers):
         if not left:
-            on[run][stage] += count
+            on[run][SET_ASIDE if marked and stage is None else stage] += count
         elif stage in OPEN_STAGES:
             apart[run] += count
     return {number: _strip(on[number], apart[number]) for number in numbers}
 
 
-def _counts(numbers: list[int]) -> Iterable[tuple[int, bool, str | None, int]]:
-    """Run, whether withdrawn, stage of the loan that matters (the open one, else the newest), and
-    how many.
+def _counts(numbers: list[int]) -> Iterable[tuple[int, bool, str | None, bool, int]]:
+    """Run, whether withdrawn, stage of the loan that matters (the open one, else the newest),
+    whether a kit is set aside, and how many.
     """
     is_open = Case(When(stage__in=OPEN_STAGES, then=0), default=1, output_field=IntegerField())
     loans = Loan.objects.filter(enrolment=OuterRef("pk")).exclude(stage=LoanStage.CANCELLED)
     newest = loans.order_by(is_open, "-assigned_at", "-pk").values("stage")[:1]
     rows = (
         Enrolment.objects.filter(run__in=numbers)
-        .annotate(left=Q(withdrawn_on__isnull=False), loan_stage=Subquery(newest))
-        .values_list("run", "left", "loan_stage")
+        .annotate(
+            left=Q(withdrawn_on__isnull=False),
+            loan_stage=Subquery(newest),
+            marked=Q(earmarks__isnull=False),
+        )
+        .values_list("run", "left", "loan_stage", "marked")
         .annotate(students=Count("pk"))
         .order_by()
     )

@@ -19,6 +19,7 @@ from django.db.models import (
     prefetch_related_objects,
 )
 
+from rentals.codes import grouped
 from rentals.due_dates import due_words, is_overdue
 from rentals.lifecycle import ALLOWED, Verb
 from rentals.marks import Mark, Sign, mark_of
@@ -40,7 +41,7 @@ from rentals.selectors.contents import lacking_in, uncleared
 from rentals.selectors.earmarks import kit_set_aside, set_aside_for
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
-from rentals.selectors.unserved import unserved
+from rentals.selectors.unserved import unserved, with_one_here, with_set_aside
 from rentals.states import KitState
 
 _LOANS = Prefetch(
@@ -101,6 +102,7 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
     first.
     """
     enrolments = run.enrolments.select_related("student", "run").prefetch_related(_LOANS)
+    enrolments = enrolments.annotate(set_aside=kit_set_aside())
     if q:
         enrolments = enrolments.filter(
             Q(student__name__icontains=q)
@@ -130,12 +132,13 @@ def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:
     return (
         student.enrolments.select_related("student", "run")
         .prefetch_related(_LOANS)
+        .annotate(set_aside=kit_set_aside())
         .order_by("-run__starts_on", "pk")
     )
 
 
 def holding(enrolment: Enrolment, today: date) -> Holding:
-    """What an enrolment with its `kept_loans` comes to."""
+    """What an enrolment with its `kept_loans` and the kit `set_aside` comes to."""
     loans: list[Loan] = vars(enrolment)["kept_loans"]
     loan = next((loan for loan in loans if loan.is_open), loans[0] if loans else None)
     if loan is None:
@@ -155,7 +158,9 @@ def holding(enrolment: Enrolment, today: date) -> Holding:
 def _without_kit(enrolment: Enrolment) -> Holding:
     withdrawn = enrolment.withdrawn_on is not None
     way = enrolment_act(withdrawn=withdrawn).here
-    mark = mark_of(Sign.ENDED, "withdrawn") if withdrawn else mark_of(Sign.UNASSIGNED)
+    code = vars(enrolment)["set_aside"]
+    waits = mark_of(Sign.UNASSIGNED, f"{grouped(code)} set aside" if code else "")
+    mark = mark_of(Sign.ENDED, "withdrawn") if withdrawn else waits
     assign = button(way, run=enrolment.run) if way else None
     return Holding(enrolment, None, mark, assign)
 
@@ -182,7 +187,9 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
     counts = run.enrolments.aggregate(
         students=Count("pk", filter=on, distinct=True),
         withdrawn=Count("pk", filter=~on, distinct=True),
-        without_kit=Count("pk", filter=unserved(), distinct=True),
+        waiting=Count("pk", filter=unserved(), distinct=True),
+        set_aside=Count("pk", filter=with_set_aside(), distinct=True),
+        set_aside_here=Count("pk", filter=with_one_here(), distinct=True),
         to_pack=stage(LoanStage.ASSIGNED),
         to_dispatch=stage(LoanStage.PACKED),
         away=stage(LoanStage.AWAY),
@@ -190,7 +197,8 @@ def run_situation(run: CourseRun, draft: RosterDraft | None, today: date) -> Run
         to_check=stage(LoanStage.CHECK),
         to_settle=stage(LoanStage.RETURNED),
     )
-    return RunSituation(roster_waits=draft is not None, **counts)
+    without = counts.pop("waiting") - counts["set_aside"]
+    return RunSituation(roster_waits=draft is not None, without_kit=without, **counts)
 
 
 def run_button(run: CourseRun, situation: RunSituation, draft: RosterDraft | None) -> Button | None:

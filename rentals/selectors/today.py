@@ -39,6 +39,7 @@ from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.selectors.today_counts import loan_counts, mail_counts
+from rentals.selectors.unserved import kit_waits
 from rentals.states import KitState, MessageState
 
 SHOWN = 12
@@ -204,10 +205,9 @@ def _post_mark(post_by: date, today: date) -> Mark:
 
 def _to_assign(today: date) -> WorkGroup:
     def line(run: CourseRun) -> WorkLine:
-        students = counted(vars(run)["waiting"], "student", "students")
         step = button(ASSIGN_KITS, run=run)
         mark = _post_mark(run.post_by, today)
-        return WorkLine(f"{students} without a kit", run.name, step.url, step.act, mark=mark)
+        return WorkLine(kit_waits(run).words, run.name, step.url, step.act, mark=mark)
 
     return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
 

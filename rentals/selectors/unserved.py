@@ -1,10 +1,12 @@
-"""Which students of a run have no kit yet, as a condition on rows."""
+"""Which students of a run have no kit yet, as a condition on rows, and how many they are."""
 
 from __future__ import annotations
 
-from django.db.models import Q
+from django.db.models import Count, Q
 
-from rentals.models import Loan
+from rentals.lifecycle import ALLOWED, Verb
+from rentals.models import CourseRun, Loan
+from rentals.next_acts import KitWaits
 from rentals.states import LoanStage
 
 
@@ -15,3 +17,31 @@ def unserved(enrolment: str = "") -> Q:
     served = Loan.objects.exclude(stage=LoanStage.CANCELLED).values("enrolment")
     on_the_run = Q(**{f"{enrolment}withdrawn_on__isnull": True})
     return on_the_run & ~Q(**{f"{enrolment}pk__in": served})
+
+
+def with_set_aside(enrolment: str = "") -> Q:
+    """Of the unserved those for whom a kit is set aside."""
+    return unserved(enrolment) & Q(**{f"{enrolment}earmarks__isnull": False})
+
+
+def with_one_here(enrolment: str = "") -> Q:
+    """Of these those whose kit may be assigned now."""
+    states = [state.value for state in ALLOWED[Verb.ASSIGNED]]
+    return unserved(enrolment) & Q(**{f"{enrolment}earmarks__kit__state__in": states})
+
+
+def counts_waiting() -> dict[str, Count]:
+    """Counts for rows of runs: all who are `waiting` for a kit; of these the ones who have one
+    `set_aside`, and whose is `set_aside_here`.
+    """
+    return {
+        "waiting": Count("enrolments", filter=unserved("enrolments__"), distinct=True),
+        "set_aside": Count("enrolments", filter=with_set_aside("enrolments__"), distinct=True),
+        "set_aside_here": Count("enrolments", filter=with_one_here("enrolments__"), distinct=True),
+    }
+
+
+def kit_waits(run: CourseRun) -> KitWaits:
+    """These counts of a run's row."""
+    row = vars(run)
+    return KitWaits(row["waiting"] - row["set_aside"], row["set_aside"], row["set_aside_here"])

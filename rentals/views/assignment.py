@@ -98,7 +98,7 @@ def _taken_from(run: CourseRun, taken: int, kits: Sequence[FreeKit]) -> str:
     students = counted(ahead.waiting, "student", "students")
     left = counted(short.left, "cleared kit", "cleared kits") if short.left else "no cleared kit"
     return (
-        f"{ahead.name} has {students} without a kit and is to be posted earlier, on"
+        f"{ahead.name} has {students} waiting for a kit and is to be posted earlier, on"
         f" {short_date(ahead.post_by)} ({post_words(ahead.post_by, today)}): this leaves {left}"
         " for it."
     )

@@ -71,7 +71,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     page = page_of(request, order.applied(enrolments))
     draft = waiting_draft(run)
     situation = run_situation(run, draft, today)
-    to_leave = situation.without_kit or situation.to_pack or situation.to_dispatch
+    to_leave = situation.waiting or situation.to_pack or situation.to_dispatch
     chances, basis = chances_of(run, today) if to_leave else (None, [])
     context = {
         "run": run,

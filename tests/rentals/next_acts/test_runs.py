@@ -25,7 +25,7 @@ def test_a_run_asks_for_one_thing_at_a_time_in_the_order_of_the_work():
         waiting = [
             run.roster_waits,
             not run.students,
-            run.without_kit,
+            run.without_kit or run.set_aside_here,
             run.to_pack,
             run.to_dispatch,
             run.to_check,
@@ -39,6 +39,8 @@ def test_a_run_asks_for_one_thing_at_a_time_in_the_order_of_the_work():
 def test_a_run_says_how_far_it_has_come():
     assert run_sentence(RunSituation()) == "Nobody is on this run yet."
     assert run_sentence(RunSituation(students=1, to_pack=1)) == "1 student, 1 to pack."
+    ahead = RunSituation(students=3, without_kit=1, set_aside=2)
+    assert run_sentence(ahead) == "3 students, 1 without a kit, 2 with a kit set aside."
     far = RunSituation(
         students=9, without_kit=1, to_dispatch=2, away=3, overdue=1, to_check=1, to_settle=2
     )

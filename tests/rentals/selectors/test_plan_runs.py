@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from rentals.next_acts import KitWaits
 from rentals.planning.plan_window import window_of
 from rentals.selectors.plan_days import day_rules
 from rentals.selectors.plan_runs import plan_choices, run_row, runs_planned, type_needs
@@ -21,7 +22,7 @@ def test_runs_of_the_weeks_stand_with_who_waits_and_the_way_to_assign() -> None:
     window = window_of("", "", today)
     (found,) = runs_planned(window, None, None)
     row = run_row(found, today)
-    assert (row.run, row.waiting) == (run, 1)
+    assert (row.run, row.waits) == (run, KitWaits(1))
     assert row.assign and f"/runs/{run.pk}/assign/" in row.assign.url
     assert row.drawn.start == run.post_by
     assert list(runs_planned(window, over.kit_type_id, None)) == []

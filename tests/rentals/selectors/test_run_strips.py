@@ -12,7 +12,7 @@ from rentals.actions.issue import unassign
 from rentals.actions.receive import arrive, write_off
 from rentals.actions.runs import withdraw
 from rentals.models import CourseRun, Loan
-from rentals.selectors.run_strips import STEPS, runs_under_way, strips_of
+from rentals.selectors.run_strips import SET_ASIDE, STEPS, runs_under_way, strips_of
 from rentals.states import LoanStage
 from tests.factories import (
     CourseRunFactory,
@@ -70,7 +70,7 @@ def test_steps_are_told_apart_without_colour_and_cover_every_stage():
     shapes = {(step.fill_from, step.fill_to) for step in STEPS}
     assert len(shapes) == len(STEPS)
     stages = {stage for step in STEPS for stage in step.stages}
-    assert stages == {None, *LoanStage} - {LoanStage.CANCELLED}
+    assert stages == {None, SET_ASIDE, *LoanStage} - {LoanStage.CANCELLED}
 
 
 def test_an_open_loan_matters_more_than_one_that_is_over():

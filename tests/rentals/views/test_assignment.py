@@ -79,7 +79,7 @@ def test_taking_the_last_cleared_kits_from_an_earlier_run_is_said_before_and_aft
     enrolments = EnrolmentFactory.create_batch(2, run=later)
     kits = [complete_kit(earlier.kit_type) for _ in range(3)]
     url = reverse("rentals:run_assign", args=[later.pk])
-    warned = "Early strings has 2 students without a kit and is to be posted earlier"
+    warned = "Early strings has 2 students waiting for a kit and is to be posted earlier"
     shown = text_of(signed_in.get(url))
     assert warned in shown and "this leaves 1 cleared kit for it" in shown
     codes = {f"kit_{e.pk}": kit.code for e, kit in zip(enrolments, kits, strict=False)}
