@@ -1,12 +1,12 @@
 """Kits that may be assigned now, and which of them is proposed to whom on one run.
 
-What is set aside for a student is proposed first; then the plan decides as for many runs: kits
-that may go out as they are, then those lent least, then those that rested longest.
+The plan of the run decides, as on its own page. Where its kit is not here, another is proposed:
+kits that may go out as they are, then those lent least, then those that rested longest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -51,10 +51,13 @@ class FreeKit:
 
 @dataclass(frozen=True)
 class KitProposal:
-    """A kit proposed for somebody; `kit` is None where there are not enough."""
+    """A kit proposed for somebody; `kit` is None where there are not enough. `planned` is the kit
+    that the plan gives and that is not here; empty where the two agree.
+    """
 
     who: int
     kit: FreeKit | None
+    planned: str = ""
 
 
 def in_order(kits: Iterable[FreeKit]) -> list[FreeKit]:
@@ -69,21 +72,52 @@ def in_order(kits: Iterable[FreeKit]) -> list[FreeKit]:
         key=lambda kit: (
             bool(kit.lacks),
             bool(kit.uncleared),
-            kit.rested_since is not None,
-            kit.rested_since.timestamp() if kit.rested_since else 0.0,
-            kit.code,
+            *rest_order(kit.rested_since, kit.code),
         ),
     )
 
 
+def rest_order(rested_since: datetime | None, code: str) -> tuple[bool, float, str]:
+    """By what kits are ordered that are equal in all else: the longest rest, then the code."""
+    return rested_since is not None, rested_since.timestamp() if rested_since else 0.0, code
+
+
 def propose(
-    students: Sequence[int], kits: Iterable[FreeKit], set_aside: Mapping[int, str]
+    students: Sequence[int],
+    kits: Iterable[FreeKit],
+    set_aside: Mapping[int, str],
+    planned: Mapping[int, str] | None = None,
+    to_mend: Collection[str] = (),
 ) -> list[KitProposal]:
     """A kit for each student; None beyond the last one.
 
-    `set_aside` is the kit set aside for a student: it is proposed where it is free, and no other
-    while it is not. Kits set aside for others are proposed to nobody.
+    Parameters
+    ----------
+    set_aside : mapping
+        The kit set aside for a student: no other is proposed while it is not free. Kits set aside
+        for others are proposed to nobody.
+    planned : mapping
+        The kit that the plan gives each student. Where it is not free, another one is proposed that
+        the plan gives to nobody, but none that is `to_mend`.
     """
+    plan = planned or {}
+    kits = list(kits)
+    taken = set(plan.values())
+    here = {kit.code: kit for kit in kits}
+    left = [kit for kit in kits if kit.code not in taken]
+    fit = [kit for kit in left if kit.code not in to_mend]
+    found = {who: here[plan[who]] for who in students if plan.get(who) in here}
+    away = [who for who in students if who in plan and who not in found]
+    found |= _from_shelf(away, fit, set_aside)
+    used = {kit.code for kit in found.values()}
+    rest = [who for who in students if who not in plan]
+    found |= _from_shelf(rest, [kit for kit in left if kit.code not in used], set_aside)
+    return [KitProposal(who, found.get(who), plan[who] if who in away else "") for who in students]
+
+
+def _from_shelf(
+    students: Sequence[int], kits: Iterable[FreeKit], set_aside: Mapping[int, str]
+) -> dict[int, FreeKit]:
     own = set(set_aside.values())
     offered = [kit for kit in in_order(kits) if not kit.set_aside or kit.code in own]
     by_code = {kit.code: kit for kit in offered}
@@ -94,11 +128,10 @@ def propose(
         [Agreed(who, code, pinned=True) for who, code in set_aside.items()],
         order=AGREED_FIRST,
     )
-    kit_of = plan.kit_of()
-    return [KitProposal(who, by_code.get(kit_of.get(who, ""))) for who in students]
+    return {who: by_code[code] for who, code in plan.kit_of().items()}
 
 
-def why_no_kit(*, typed: bool, proposed: bool, set_aside: str = "") -> str:
+def why_no_kit(*, typed: bool, proposed: bool, set_aside: str = "", planned: str = "") -> str:
     """What stands beside a student for whom no kit is recognised.
 
     Parameters
@@ -109,9 +142,13 @@ def why_no_kit(*, typed: bool, proposed: bool, set_aside: str = "") -> str:
         A kit was there to be proposed.
     set_aside : str
         The code of the kit that is set aside for the student.
+    planned : str
+        The code of the kit of the plan that is not here.
     """
     if typed:
         return "no kit recognised: check the code"
+    if planned not in {"", set_aside} and not proposed:
+        return f"the plan gives {planned}, which is not here yet"
     if set_aside and not proposed:
         return f"{set_aside} is set aside for this student, and cannot be assigned yet"
     return "left without a kit" if proposed else "no kit left"

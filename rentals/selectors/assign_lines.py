@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -102,6 +102,14 @@ def plan_of(facts: PlanFacts, order: Sequence[Level]) -> FitFirst:
     """The one rule by which kits are given to students, on whatever page."""
     given = (facts.kits, facts.needs, facts.agreed)
     return assign_fit_first(*given, order=order, seconds=LONGEST_SECONDS)
+
+
+def planned_kits(run: CourseRun, today: date) -> tuple[dict[int, str], Collection[str]]:
+    """The kit that the plan of one run gives each student, by its code, and those that are to be
+    mended.
+    """
+    facts = plan_facts([run], today)
+    return plan_of(facts, AGREED_FIRST).plan.kit_of(), facts.unfit
 
 
 def _lacks(found: FitFirst) -> Iterator[str]:

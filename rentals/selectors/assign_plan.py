@@ -9,11 +9,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
 from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage
 from rentals.planning.assigning_facts import TO_MEND, TO_TEST, Agreed, KitAhead, Need
 from rentals.planning.day_rules import DayRules
+from rentals.planning.free_kits import rest_order
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import day_rules, loan_days
 from rentals.selectors.to_mend import kits_to_mend
@@ -82,12 +83,13 @@ def plan_facts(runs: Sequence[CourseRun], today: date) -> PlanFacts:
     kinds = {run.kit_type_id for run in runs}
     marked = list(earmarks().filter(kit__kit_type__in=kinds))
     elsewhere = [row for row in marked if row.enrolment_id not in own]
-    rows = list(_kits(kinds))
+    rows = sorted(_kits(kinds), key=_rest)
     loans = {loan.enrolment_id: loan for kit in rows for loan in vars(kit)["open_loans"]}
     to_move = {who: loan for who, loan in loans.items() if who in own}
     days = _Days(rules, today)
     unfit = kits_to_mend(kinds)
     kits = [_kit(row, days, own, unfit) for row in rows if row.state not in _OUT_OF_USE]
+    kits.sort(key=lambda kit: kit.to_do)
     agreed = [Agreed(row.enrolment_id, row.kit.code, pinned=True) for row in elsewhere]
     agreed += [
         Agreed(row.enrolment_id, row.kit.code, row.pinned)
@@ -125,7 +127,12 @@ def _students(runs: Sequence[CourseRun]) -> QuerySet[Enrolment]:
 def _kits(kinds: set[int]) -> QuerySet[Kit]:
     lent = Count("loans", filter=~Q(loans__stage=LoanStage.CANCELLED), distinct=True)
     kits = Kit.objects.filter(kit_type__in=kinds).exclude(state=KitState.RETIRED)
-    return kits.annotate(lent=lent).prefetch_related(_OPEN_LOANS).order_by("code")
+    kits = kits.annotate(lent=lent, back=Max("loans__arrived_at"))
+    return kits.prefetch_related(_OPEN_LOANS).order_by("code")
+
+
+def _rest(kit: Kit) -> tuple[bool, float, str]:
+    return rest_order(kit.returned_at or vars(kit)["back"], kit.code)
 
 
 def _kit(kit: Kit, days: _Days, own: dict[int, Enrolment], unfit: Collection[str]) -> KitAhead:

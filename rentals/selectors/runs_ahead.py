@@ -14,7 +14,7 @@ from rentals.selectors.unserved import counts_waiting
 def runs_waiting(today: date) -> QuerySet[CourseRun]:
     """Runs that are not over and have students who wait for a kit, with `counts_waiting`."""
     runs = CourseRun.objects.filter(ends_on__gte=today).annotate(**counts_waiting())
-    return runs.filter(waiting__gt=0).order_by("post_by", "pk")
+    return runs.filter(Q(waiting__gt=0)).order_by("post_by", "pk")
 
 
 def runs_to_assign(today: date) -> QuerySet[CourseRun]:

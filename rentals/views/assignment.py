@@ -21,6 +21,7 @@ from rentals.forms.runs import AssignForm
 from rentals.models import CourseRun, Enrolment, Loan
 from rentals.planning.ahead import left_short
 from rentals.planning.free_kits import FreeKit, KitProposal, propose, why_no_kit
+from rentals.selectors.assign_lines import planned_kits
 from rentals.selectors.runs import enrolments_without_kit, free_kits
 from rentals.selectors.runs_ahead import runs_before
 from rentals.web.finding import page_of
@@ -45,7 +46,8 @@ def run_assign(request: DeskRequest, pk: int) -> HttpResponse:
     kits = free_kits(run)
     codes = {enrolment.pk: vars(enrolment)["set_aside"] for enrolment in page}
     set_aside = {pk: code for pk, code in codes.items() if code}
-    proposals = propose(list(codes), kits, set_aside)
+    planned, to_mend = planned_kits(run, timezone.localdate())
+    proposals = propose(list(codes), kits, set_aside, planned, to_mend)
     form = AssignForm(posted(request), enrolments=page, proposals=proposals)
     return form_page(
         request,
@@ -106,13 +108,16 @@ def _taken_from(run: CourseRun, taken: int, kits: Sequence[FreeKit]) -> str:
 
 @dataclass(frozen=True)
 class AssignRow:
-    """One student's row: the kit that stands in the field, or why there is none."""
+    """One student's row: the kit that stands in the field, or why there is none.
+    `instead_of` names the kit of the plan where that is not here.
+    """
 
     enrolment: Enrolment
     field: BoundField
     kit: FreeKit | None
     no_kit: str
     set_aside: bool = False
+    instead_of: str = ""
 
 
 def _row(
@@ -125,11 +130,17 @@ def _row(
     field = form[name]
     typed = str(field.value() or "").strip()
     own_code = by_own.get(proposal.who, "")
-    no_kit = why_no_kit(typed=bool(typed), proposed=proposal.kit is not None, set_aside=own_code)
+    no_kit = why_no_kit(
+        typed=bool(typed),
+        proposed=proposal.kit is not None,
+        set_aside=own_code,
+        planned=proposal.planned,
+    )
     kit = by_code.get(parse_code(typed)) if is_code(typed) else None
     enrolment = form.enrolments[name]
     own = kit is not None and own_code == kit.code
-    return AssignRow(enrolment, field, kit, no_kit, set_aside=own)
+    instead = f"the plan gives {proposal.planned}, not here yet" if proposal.planned else ""
+    return AssignRow(enrolment, field, kit, no_kit, own, instead if kit else "")
 
 
 def _proposed(

@@ -63,3 +63,13 @@ def test_the_kit_lent_least_comes_first() -> None:
     kits = [FreeKit("K1", loans=2), FreeKit("K2", loans=1), FreeKit("K3", loans=3)]
     proposals = propose([1, 2], kits, {})
     assert {p.kit.code for p in proposals if p.kit} == {"K1", "K2"}
+
+
+def test_the_kit_of_the_plan_is_proposed_and_where_it_is_away_another_fit_one() -> None:
+    kits = [FreeKit(code) for code in ("K1", "K2", "K3", "K4")]
+    proposals = propose([1, 2, 3, 4], kits, {}, {1: "K4", 2: "K9", 3: "K8"}, ["K1", "K3"])
+    found = [(row.kit.code if row.kit else "", row.planned) for row in proposals]
+    assert found == [("K4", ""), ("K2", "K9"), ("", "K8"), ("K1", "")]
+    assert why_no_kit(typed=False, proposed=False, planned="K8") == (
+        "the plan gives K8, which is not here yet"
+    )

@@ -7,7 +7,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from rentals.actions.dispatch import dispatch
 from rentals.actions.earmark import set_aside
+from rentals.actions.issue import refuse_clearance
 from rentals.models import Loan, LoanStage
 from tests.factories import (
     CourseRunFactory,
@@ -137,3 +139,20 @@ def test_what_is_set_aside_is_proposed_to_its_student_and_to_nobody_else(
     fields = {field.name: field.value() for field in shown.context["form"]}
     assert fields == {f"kit_{first.pk}": plain.code, f"kit_{second.pk}": own.code}
     assert text_of(shown).count("set aside for this student") == 1
+
+
+def test_the_assign_page_and_the_plan_give_a_student_the_same_kit(signed_in: Client) -> None:
+    away = dispatch(packed_loan().kit)
+    run = CourseRunFactory(kit_type=away.kit.kit_type, starts_on=away.due_on + timedelta(days=90))
+    first, *_ = EnrolmentFactory.create_batch(3, run=run)
+    worn, flat = complete_kit(run.kit_type), complete_kit(run.kit_type)
+    refuse_clearance(flat, reason="The battery is flat.")
+    set_aside({first.pk: flat.code})
+    plan = signed_in.get(f"{reverse('rentals:plan_assign')}?run={run.pk}").context["plan"]
+    after = {line.enrolment.pk: line.after for line in plan.lines}
+    assert set(after.values()) == {worn.code, flat.code, away.kit.code}
+    shown = signed_in.get(reverse("rentals:run_assign", args=[run.pk]))
+    fields = {field.name: field.value() for field in shown.context["form"]}
+    here = {f"kit_{pk}": "" if code == away.kit.code else code for pk, code in after.items()}
+    assert fields == here
+    assert f"the plan gives {away.kit.code}, which is not here yet" in text_of(shown)
