@@ -148,7 +148,7 @@ def why_no_kit(*, typed: bool, proposed: bool, set_aside: str = "", planned: str
     if typed:
         return "no kit recognised: check the code"
     if planned not in {"", set_aside} and not proposed:
-        return f"the plan gives {planned}, which is not here yet"
+        return f"the plan gives {planned}, which cannot be assigned yet"
     if set_aside and not proposed:
         return f"{set_aside} is set aside for this student, and cannot be assigned yet"
     return "left without a kit" if proposed else "no kit left"

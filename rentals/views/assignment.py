@@ -139,7 +139,9 @@ def _row(
     kit = by_code.get(parse_code(typed)) if is_code(typed) else None
     enrolment = form.enrolments[name]
     own = kit is not None and own_code == kit.code
-    instead = f"the plan gives {proposal.planned}, not here yet" if proposal.planned else ""
+    instead = (
+        f"the plan gives {proposal.planned}, not to be assigned yet" if proposal.planned else ""
+    )
     return AssignRow(enrolment, field, kit, no_kit, own, instead if kit else "")
 
 

@@ -71,5 +71,5 @@ def test_the_kit_of_the_plan_is_proposed_and_where_it_is_away_another_fit_one() 
     found = [(row.kit.code if row.kit else "", row.planned) for row in proposals]
     assert found == [("K4", ""), ("K2", "K9"), ("", "K8"), ("K1", "")]
     assert why_no_kit(typed=False, proposed=False, planned="K8") == (
-        "the plan gives K8, which is not here yet"
+        "the plan gives K8, which cannot be assigned yet"
     )

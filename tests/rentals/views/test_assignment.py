@@ -155,4 +155,4 @@ def test_the_assign_page_and_the_plan_give_a_student_the_same_kit(signed_in: Cli
     fields = {field.name: field.value() for field in shown.context["form"]}
     here = {f"kit_{pk}": "" if code == away.kit.code else code for pk, code in after.items()}
     assert fields == here
-    assert f"the plan gives {away.kit.code}, which is not here yet" in text_of(shown)
+    assert f"the plan gives {away.kit.code}, which cannot be assigned yet" in text_of(shown)
