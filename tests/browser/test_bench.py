@@ -33,8 +33,8 @@ def test_captures_are_dropped_asked_about_and_judged(browser_page: Page) -> None
     expect(page.get_by_text("To record: still, flex, lift.")).to_have_count(2)
     assert faults(page) == []
     files = [
-        payload(f"{kit.code} {test}.csv", capture_bytes(test, kit=kit.code, faults=found))
-        for kit, found in ((sound, ()), (broken, INTERMITTENT_B))
+        payload(f"{kit.code} {test}.csv", capture_bytes(test, kit=kit.code, seed=n, faults=found))
+        for n, kit, found in ((1, sound, ()), (2, broken, INTERMITTENT_B))
         for test in ("still", "flex", "lift")
     ]
     files[2] = payload("lift of whom.csv", capture_bytes("lift", drop=("kit",)))

@@ -96,12 +96,12 @@ def bench(counted: CountedPage, kit: Kit) -> None:
                 "mimeType": "text/csv",
                 "buffer": capture_bytes(test, kit=kit.code),
             }
-            for test in ("still", "flex", "lift")
+            for test in ("still", "flex", "lift", "ground")
         ]
     )
     counted.acts += 1
     counted.click(page.get_by_role("button", name="Score"))
-    expect(page.get_by_text("All 3 files scored")).to_be_visible()
+    expect(page.get_by_text("All 4 files scored")).to_be_visible()
 
 
 def assign(counted: CountedPage) -> None:

@@ -39,6 +39,7 @@ MOST_PARTS = 0.85
 ALIKE_SHARE = 0.1
 """Neighbours are the same too often: by so large a factor and share more than by rounding."""
 CLIPPED_AT = 6.0
+PILED_UP = 1.5
 
 
 def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: bool) -> str:
@@ -109,6 +110,8 @@ def _has_hard_edge(y: np.ndarray, lag: int) -> bool:
     comes in one piece: there the samples `lag` later are low far more often than others.
     """
     above = y - y.min()
+    if _piled_up(above):
+        return False
     width = max(0.1 * float(np.median(above)), smallest_step(y) or 0.0)
     near = above < 1.9 * width
     if not FOLDED < float(near.mean()) < 0.5:
@@ -116,6 +119,14 @@ def _has_hard_edge(y: np.ndarray, lag: int) -> bool:
     low = above < 2.9 * width
     stays = float(np.mean(low[lag:][near[:-lag]]))
     return stays < float(low.mean()) + IN_ONE_PIECE
+
+
+def _piled_up(above: np.ndarray) -> bool:
+    """Whether far more samples lie at the lowest code than at the next: tops that were cut off. The
+    lowest code of a folded trace holds half of what the next one does.
+    """
+    _, counts = np.unique(above, return_counts=True)
+    return bool(len(counts) > 1 and counts[0] > PILED_UP * counts[1])
 
 
 def _skewness(y: np.ndarray, lag: int) -> float:

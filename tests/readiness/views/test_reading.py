@@ -22,6 +22,7 @@ WRITING = ("INSERT", "UPDATE", "DELETE")
 def left_behind():
     """A capture whose worker died, of a kit type whose plan nobody has changed."""
     kit = complete_kit(cleared=False)
+    BenchPlan.objects.all().delete()
     capture = store_upload(
         [capture_file("a.csv", capture_bytes("still", kit=kit.code))]
     ).captures.get()
