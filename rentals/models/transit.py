@@ -29,7 +29,8 @@ class TransitTime(models.Model):
         constraints = [
             # Not by a pattern: a backup's check reads the file without Django's functions.
             models.CheckConstraint(
-                condition=Q(destination__in=["home", "abroad"]) | Exact(Length("destination"), 2),
+                condition=Q(destination__in=["home", "abroad"])
+                | Q(Exact(Length("destination"), 2)),
                 name="transit_place_is_a_country",
                 violation_error_message="The place must be a country.",
             )
