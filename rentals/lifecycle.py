@@ -43,6 +43,7 @@ class Verb(TextChoices):
     SHORTFALL = "shortfall", "shortfall"
     SETTLED = "settled", "settled"
     STOCK = "stock", "stock"
+    ERASED = "erased", "erased"
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from rentals.actions.packing_list import list_hash
-from rentals.actions.record import event_hash
+from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Earmark, Event, Kit, Loan
@@ -18,9 +18,10 @@ def verify() -> list[str]:
     """Sentences naming everything that does not fit; empty when all is in order."""
     sentences: list[str] = []
     standings: dict[str, tuple[Standing, int, str]] = {}
+    erased = _erased_words()
     events = Event.objects.order_by("chain", "number").iterator(chunk_size=2000)
     for chain, links in groupby(events, key=lambda event: event.chain):
-        standings[chain] = _follow_chain(chain, links, sentences)
+        standings[chain] = _follow_chain(chain, links, erased, sentences)
     for kit in Kit.objects.iterator(chunk_size=2000):
         sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
     sentences += _frozen_lists()
@@ -29,7 +30,7 @@ def verify() -> list[str]:
 
 
 def _follow_chain(
-    chain: str, links: Iterator[Event], sentences: list[str]
+    chain: str, links: Iterator[Event], erased: dict[int, set[str]], sentences: list[str]
 ) -> tuple[Standing, int, str]:
     standing, broken = Standing(), False
     number, previous = 0, ""
@@ -40,7 +41,7 @@ def _follow_chain(
             sentences.append(
                 f"{chain}: event {event.number} does not follow from the one before it."
             )
-        if event_hash(event) != event.hash:
+        if event_hash(event) != event.hash or not _words_hold(event, erased):
             sentences.append(f"{chain}: event {event.number} was changed after it was written.")
         number, previous = event.number, event.hash
         is_followed = event.kit_id is not None and not broken
@@ -54,6 +55,25 @@ def _follow_chain(
             )
             broken = True
     return standing, number, previous
+
+
+def _erased_words() -> dict[int, set[str]]:
+    """By the number of an event: SHA-256 of the words that an erasure has put in place of its
+    own.
+    """
+    erased: dict[int, set[str]] = {}
+    erasures = Event.objects.filter(verb=Verb.ERASED).values_list("data", flat=True)
+    for data in erasures.iterator(chunk_size=500):
+        for number, digest in data.get("words", {}).items():
+            erased.setdefault(int(number), set()).add(digest)
+    return erased
+
+
+def _words_hold(event: Event, erased: dict[int, set[str]]) -> bool:
+    """Whether the words are those that were written, or those of an erasure on file."""
+    if event.words_salt:
+        return words_hash(event.words_salt, event.text) == event.words_hash
+    return words_hash("", event.text) in erased.get(event.pk, ())
 
 
 def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import secrets
 from datetime import UTC, datetime
 from typing import Any
 
@@ -19,14 +20,21 @@ from rentals.states import KitState
 Actor = User | None
 
 
+def words_hash(salt: str, text: str) -> str:
+    """SHA-256 of an event's words and their salt, as hexadecimal text."""
+    return hashlib.sha256(f"{salt}|{text}".encode()).hexdigest()
+
+
 def event_hash(event: Event) -> str:
-    """SHA-256 over all that an event says and the hash before it, as hexadecimal text."""
+    """SHA-256 over all that an event says and the hash before it, as hexadecimal text. Its words
+    count by their own hash, so that they can go and the chain still holds.
+    """
     facts = {
         "chain": event.chain,
         "number": event.number,
         "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
         "verb": str(event.verb),
-        "text": event.text,
+        "words": event.words_hash,
         "data": event.data,
         "actor": event.actor_name,
         "kit": event.kit_id,
@@ -49,12 +57,15 @@ def built_event(
 ) -> Event:
     """The next event of a chain with its hash, not saved yet."""
     actor = facts.pop("actor", None)
+    salt = secrets.token_hex(16)
     event = Event(
         chain=chain,
         number=number,
         at=facts.pop("at", None) or timezone.now(),
         verb=verb.value,
         text=text,
+        words_salt=salt,
+        words_hash=words_hash(salt, text),
         actor=actor,
         actor_name=actor_name(actor),
         previous_hash=previous,
@@ -179,8 +190,17 @@ def record_stock(
     return _record_chain(f"stock {item.pk}", Verb.STOCK, text, actor=actor, data=data, at=at)
 
 
+def record_erasure(
+    student: int, text: str, *, actor: Actor = None, at: datetime | None = None, **data: Any
+) -> Event:
+    """Append an event to the chain of a student, by number: whoever was erased has no name."""
+    chain = f"student {student}"
+    return _record_chain(chain, Verb.ERASED, text, actor=actor, data=data, at=at)
+
+
 def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:
-    # The caller holds the row lock of the part or item, so two writers cannot take the same number.
+    # The caller holds the row lock of the part, item or student: two writers never take one
+    # number.
     last = Event.objects.filter(chain=chain).aggregate(last=Max("number"))["last"] or 0
     previous = Event.objects.get(chain=chain, number=last).hash if last else ""
     return _append(chain, last + 1, previous, verb, text, **facts)

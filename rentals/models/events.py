@@ -10,7 +10,8 @@ from rentals.lifecycle import Verb
 
 class Event(models.Model):
     """One change. `hash` covers the event and the hash before it in the same chain, so an edit or a
-    gap shows.
+    gap shows. Of its words it covers the `words_hash`, which is salted: without the salt nobody can
+    try out whose name stood there. Words lose their salt when their person is erased.
     """
 
     chain = models.CharField(
@@ -20,6 +21,12 @@ class Event(models.Model):
     at = models.DateTimeField()
     verb = models.CharField(max_length=12, choices=Verb.choices)
     text = models.CharField(max_length=600)
+    words_salt = models.CharField(
+        max_length=32, blank=True, help_text="Empty once its words were erased."
+    )
+    words_hash = models.CharField(
+        max_length=64, help_text="SHA-256 of the salt and the words as they were written."
+    )
     data = models.JSONField(default=dict)
     actor = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"

@@ -34,6 +34,7 @@ noted       shelf    assigned packed   away    check bench    held    retired
 shortfall   shelf    assigned packed   away    check bench    held    retired
 settled     shelf    assigned packed   away    check bench    held    retired
 stock       shelf    assigned packed   away    check bench    held    retired
+erased      shelf    assigned packed   away    check bench    held    retired
 """
 ROWS = {row.split()[0]: row.split()[1:] for row in TABLE.strip().splitlines()}
 CELLS = [
@@ -176,7 +177,9 @@ def test_a_return_takes_all_away():
     assert follow(standing, Verb("arrived")) == Standing(KitState("check"))
 
 
-@pytest.mark.parametrize("verb", ["fitted", "removed", "noted", "shortfall", "settled", "stock"])
+@pytest.mark.parametrize(
+    "verb", ["fitted", "removed", "noted", "shortfall", "settled", "stock", "erased"]
+)
 def test_what_moves_no_kit_changes_nothing(verb):
     standing = _standing("check", cleared=True, overridden=True)
     assert follow(standing, Verb(verb)) == standing

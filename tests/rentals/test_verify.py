@@ -5,6 +5,7 @@ import io
 import pytest
 from django.core.management import CommandError, call_command
 
+from rentals.actions.record import record_erasure, words_hash
 from rentals.models import Event, Kit, Loan, PackingLine
 from rentals.verify import verify
 from tests.factories import packed_loan
@@ -23,6 +24,17 @@ def test_an_edited_line_shows(loan):
     event = Event.objects.filter(kit=loan.kit)[3]
     Event.objects.filter(pk=event.pk).update(text="Nothing happened.")
     assert verify() == [f"{loan.kit.code}: event {event.number} was changed after it was written."]
+
+
+def test_words_without_their_salt_hold_only_beside_their_erasure(loan):
+    event = Event.objects.filter(kit=loan.kit)[3]
+    plain = "Packed for a student who left."
+    Event.objects.filter(pk=event.pk).update(text=plain, words_salt="")
+    assert len(verify()) == 1
+    record_erasure(1, "Erased.", words={str(event.pk): words_hash("", "Others.")})
+    assert len(verify()) == 1
+    record_erasure(1, "Erased.", words={str(event.pk): words_hash("", plain)})
+    assert verify() == []
 
 
 def test_a_removed_line_shows(loan):

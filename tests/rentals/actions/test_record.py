@@ -8,9 +8,11 @@ from rentals.actions.record import (
     event_hash,
     lock_kit,
     lock_open_loan,
+    record_erasure,
     record_kit,
     record_part,
     record_stock,
+    words_hash,
 )
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
@@ -30,11 +32,21 @@ def test_each_event_of_a_kit_carries_the_hash_of_the_one_before():
     assert kit.last_hash == hashes[-1]
 
 
-@pytest.mark.parametrize("name", ["text", "verb", "actor_name", "data", "number", "chain"])
+@pytest.mark.parametrize("name", ["words_hash", "verb", "actor_name", "data", "number", "chain"])
 def test_a_changed_event_no_longer_fits_its_hash(name):
     event = Event.objects.filter(kit=complete_kit()).last()
     setattr(event, name, {"other": 1} if name == "data" else 99 if name == "number" else "other")
     assert event_hash(event) != event.hash
+
+
+def test_words_are_hashed_with_a_salt_of_their_own():
+    one, two = (record_part(spare("charger"), Verb.NOTED, "Back from Mia Lund.") for _ in "ab")
+    assert one.words_hash == words_hash(one.words_salt, one.text) != two.words_hash
+
+
+def test_an_erasure_stands_in_the_chain_of_the_students_number():
+    events = [record_erasure(7, "Erased.", words={}) for _ in "ab"]
+    assert [(event.chain, event.number) for event in events] == [("student 7", 1), ("student 7", 2)]
 
 
 def test_an_act_out_of_turn_is_refused_and_leaves_no_event():
