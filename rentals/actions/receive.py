@@ -15,7 +15,6 @@ from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import (
-    FoundPart,
     Kit,
     Loan,
     LoanStage,
@@ -29,14 +28,15 @@ from rentals.models import (
 )
 from rentals.next_acts.occasions import REMINDERS
 from rentals.planning.settlement import replacement_cost
-from rentals.selectors.part_scan import code_meant
+from rentals.selectors.losses import lines_still_out
 from rentals.selectors.returns import unfinished
 from rentals.states import PartEnd
 
 from .arrival import arrival_moment
+from .came_before import count_back_what_came, found_already, keep_as_spares
 from .discard import discard_unsent
 from .draft import draft_by_itself
-from .found import note_home_again, write_down
+from .found import note_home_again
 from .line_photos import add_photos
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
@@ -75,6 +75,7 @@ def arrive(
     loan.save(update_fields=["stage", "arrived_at"])
     check = ReturnCheck.objects.create(loan=loan, started_at=at)
     ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
+    count_back_what_came(check)
     # The bench counts captures from here on: those of the days before were taken without the kit.
     kit.returned_at = at
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
@@ -169,59 +170,6 @@ def _quantity_fault(packed: PackingLine, outcome: str, quantity_back: int) -> st
     if outcome == Outcome.DAMAGED and quantity_back == sent:
         return f"{name}: all {quantity_back} are sound, so call it back."
     return ""
-
-
-@transaction.atomic
-def scan_return(
-    check: ReturnCheck, text: str, *, at: datetime | None = None
-) -> tuple[str, ReturnLine | None]:
-    """Mark the line of a scanned part as back; a part that was not sent is identified and written
-    down.
-
-    Returns the sentence for the operator and the line, or None where the part is not on the list.
-
-    Raises
-    ------
-    Refused
-        If the text is no code and no serial number.
-    """
-    check = lock_check(check)
-    kit = check.loan.kit
-    code = code_meant(text, check.loan.packing_lines.all())
-    if code == kit.code:
-        return f"That is the kit's own label, {code}. Scan its parts.", None
-    line = check.lines.select_related("packing_line").filter(packing_line__part_code=code).first()
-    if line is not None:
-        if line.outcome in (Outcome.OPEN, Outcome.MISSING):
-            line = note_line(line, Outcome.BACK)
-        return f"{line.packing_line.name} {code}: {line.get_outcome_display()}.", line
-    part = Part.objects.filter(code=code).select_related("kit").first()
-    belongs = _belongs(part)
-    write_down(check, code, part, belongs, at=at)
-    return f"Not on this list: {belongs} It is written down as found in this parcel.", None
-
-
-def _belongs(part: Part | None) -> str:
-    if part is None:
-        return "no part of this desk has that code."
-    name = f"{part.get_kind_display()} {part.code}"
-    if part.kit is not None:
-        return f"{name} belongs to kit {part.kit.code}."
-    return f"{name} is on file as {part.get_place_display()}."
-
-
-@transaction.atomic
-def note_found(check: ReturnCheck, text: str, *, at: datetime | None = None) -> FoundPart:
-    """Write down a thing without a label that was in the parcel and not on its list."""
-    check = lock_check(check)
-    if not text.strip():
-        raise Refused("Say what was found.", field="text")
-    return FoundPart.objects.create(
-        check_of=check,
-        text=text.strip()[:200],
-        belongs_to="not identified",
-        at=at or timezone.now(),
-    )
 
 
 @transaction.atomic
@@ -326,7 +274,8 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
         raise Refused(f"Kit {kit.code} is {state}: only a kit that is away can be written off.")
     if not reason.strip():
         raise Refused("Say why the kit is written off.", field="reason")
-    for packed in loan.packing_lines.filter(comes_back=True).select_related("part"):
+    here = found_already(loan)
+    for packed in lines_still_out(loan).select_related("part"):
         Shortfall.objects.create(
             loan=loan,
             packing_line=packed,
@@ -336,6 +285,7 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
             amount=replacement_cost(packed.replacement_price, packed.quantity),
             opened_at=at,
         )
+    keep_as_spares(here, actor=actor, at=at)
     Part.objects.filter(kit=kit).update(
         kit=None,
         place=Part.Place.LOST,

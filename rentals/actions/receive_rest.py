@@ -11,12 +11,14 @@ from django.db import transaction
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Kit, LoanStage, ReturnCheck, ReturnLine
+from rentals.models import OPEN_STAGES, Kit, LoanStage, PackingLine, ReturnCheck, ReturnLine
+from rentals.selectors.part_scan import code_meant
 from rentals.selectors.return_rest import names_of, rest_of
 
 from .once import in_form_transaction
-from .receive import arrive, lock_check, scan_return
+from .receive import arrive, lock_check
 from .record import Actor, lock_kit, lock_open_loan, record_kit
+from .return_scan import lock_kits_of_scan, scan_return
 
 Outcome = ReturnLine.Outcome
 
@@ -73,10 +75,12 @@ def scan_parcel(
     Refused
         If the code cannot be read, or is not of a kit that is still away.
     """
-    was_away = lock_open_loan(lock_kit(kit)).stage == LoanStage.AWAY
+    sent = PackingLine.objects.filter(loan__kit=kit, loan__stage__in=OPEN_STAGES)
+    lock_kits_of_scan(kit, code_meant(text, sent))
+    was_away = lock_open_loan(kit).stage == LoanStage.AWAY
     check = arrive(kit, actor=actor, at=at)
-    sentence, line = scan_return(check, text, at=at)
-    if was_away and line is None:
+    sentence, line = scan_return(check, text, actor=actor, at=at)
+    if was_away and (line is None or line.check_of_id != check.pk):
         name = f"kit {grouped(kit.code)}"
         raise Refused(
             f"{sentence.split(' It is written down')[0]} Scan a part of {name}, or press the"

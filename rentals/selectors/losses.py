@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
 from rentals.counts import counted, pieces
 from rentals.dates import short_date
-from rentals.models import Kit, Loan, Practice
+from rentals.models import FoundPart, Kit, Loan, PackingLine, Practice
 from rentals.planning.money import money_text
 from rentals.planning.settlement import Claim, Settlement, replacement_cost, settlement
+from rentals.states import UNENDED_FINDS
 
 
 @dataclass(frozen=True)
@@ -22,11 +25,18 @@ class Owed:
     total: str
 
 
+def lines_still_out(loan: Loan) -> QuerySet[PackingLine]:
+    """What of a loan has not come back: without the parts that were found in other parcels."""
+    here = FoundPart.objects.filter(part__packing_lines__loan=loan, state__in=UNENDED_FINDS)
+    lines = loan.packing_lines.filter(comes_back=True)
+    return lines.exclude(part__in=here.values("part"))
+
+
 def owed_of(loan: Loan) -> Owed:
     """What becomes a shortfall if the kit of a loan never comes back."""
     currency = Practice.current().currency
     lines, total = [], Decimal(0)
-    for line in loan.packing_lines.filter(comes_back=True):
+    for line in lines_still_out(loan):
         worth = replacement_cost(line.replacement_price, line.quantity)
         total += worth
         lines.append(f"{pieces(line.quantity, line.name)}: {money_text(worth, currency)}")

@@ -2,12 +2,25 @@
 
 from django.urls import path
 
-from rentals.views import found, line_photos, loans, out_lists, papers, receive, shortfalls
+from rentals.views import (
+    found,
+    line_photos,
+    loans,
+    out_lists,
+    papers,
+    receive,
+    receive_table,
+    shortfalls,
+)
 
 urlpatterns = [
     path("receive/", receive.out_list, name="receive"),
     path("receive/out.<str:form>", out_lists.out_export, name="out_export"),
     path("receive/out/", out_lists.out_print, name="out_print"),
+    path("receive/table/", receive_table.table, name="receive_table"),
+    path("receive/table/scan/", receive_table.scan, name="receive_table_scan"),
+    path("receive/table/<str:code>/", receive_table.table, name="receive_table"),
+    path("receive/table/<str:code>/scan/", receive_table.scan, name="receive_table_scan"),
     path("receive/<str:code>/", receive.receive_kit, name="receive_kit"),
     path("receive/<str:code>/arrived/", receive.arrived, name="receive_arrived"),
     path("receive/<str:code>/scan/", receive.scan, name="receive_scan"),

@@ -16,10 +16,10 @@ from django.views.decorators.http import require_POST, require_safe
 from rentals.actions.receive import (
     arrive,
     finish_check,
-    note_found,
     note_line,
 )
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
+from rentals.actions.return_scan import note_found
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.forms.receive import ArrivalForm, FoundForm, RestForm, ReturnLineForm

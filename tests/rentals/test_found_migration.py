@@ -6,7 +6,8 @@ import pytest
 from django.apps import apps
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.receive import arrive, finish_check, note_found
+from rentals.actions.receive import arrive, finish_check
+from rentals.actions.return_scan import note_found
 from rentals.models import FoundPart
 from tests.factories import packed_loan
 from tests.rentals.actions.acts import all_back

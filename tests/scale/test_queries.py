@@ -53,6 +53,7 @@ def addresses() -> dict[str, str]:
         "pack",
         "dispatch_list",
         "receive",
+        "receive_table",
         "out_print",
         "shortfalls",
         "messages",

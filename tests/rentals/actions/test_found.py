@@ -5,8 +5,9 @@ import pytest
 from rentals.actions.dispatch import dispatch
 from rentals.actions.found import keep_aside, move_found
 from rentals.actions.pack import unpack
-from rentals.actions.receive import arrive, finish_check, note_found, note_line, scan_return
+from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.register import fit_part
+from rentals.actions.return_scan import note_found, scan_return
 from rentals.errors import Refused
 from rentals.models import Event, FoundPart, Shortfall
 from rentals.verify import verify

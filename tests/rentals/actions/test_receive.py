@@ -11,12 +11,11 @@ from rentals.actions.issue import (
 from rentals.actions.receive import (
     arrive,
     finish_check,
-    note_found,
     note_line,
-    scan_return,
     write_off,
 )
 from rentals.actions.register import fit_part, swap_part
+from rentals.actions.return_scan import note_found, scan_return
 from rentals.actions.settle import charge, recover, settle, waive
 from rentals.codes import make_code
 from rentals.errors import Refused

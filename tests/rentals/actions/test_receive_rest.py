@@ -3,8 +3,9 @@
 import pytest
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.receive import arrive, finish_check, note_line, scan_return
+from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
+from rentals.actions.return_scan import scan_return
 from rentals.errors import Refused
 from tests.factories import packed_loan, spare
 

@@ -6,8 +6,8 @@ from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.found import keep_aside
-from rentals.actions.receive import note_found
 from rentals.actions.register import remove_part
+from rentals.actions.return_scan import note_found
 from rentals.selectors.found import (
     aside_effects,
     aside_in,

@@ -306,6 +306,7 @@ LOSES_NOTHING = {
     "rentals:receive_line",
     "rentals:receive_rest",
     "rentals:receive_scan",
+    "rentals:receive_table_scan",
     "rentals:reminder",
     "rentals:reminder_new",
     "rentals:reminders_usual",
