@@ -7,7 +7,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from babel import Locale
-from babel.dates import format_date, format_datetime, format_skeleton, format_timedelta
+from babel.dates import format_date, format_datetime, format_skeleton, format_time, format_timedelta
 
 _ALWAYS_DAYS = 10_000
 #: Today, tomorrow and yesterday, as the languages say it (CLDR, which Babel does not hand out).
@@ -68,7 +68,11 @@ def month_and_year(day: date, locale: str | Locale = "en") -> str:
 
 def short_moment(moment: datetime, locale: str | Locale = "en") -> str:
     """A date with its time of day, such as ``31 Oct 2027, 14:05``, in the zone of `moment`."""
-    return format_datetime(moment, "d MMM y, HH:mm", locale=locale)
+    if _is_english(locale):
+        return format_datetime(moment, "d MMM y, HH:mm", locale=locale)
+    return (
+        f"{short_date(moment.date(), locale)}, {format_time(moment.time(), 'short', locale=locale)}"
+    )
 
 
 def how_far(span: timedelta, locale: str | Locale = "en") -> str:

@@ -7,11 +7,11 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from gettext import ngettext
 from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from django.utils.translation import ngettext
 
 from rentals.counts import counted
 from rentals.errors import Refused

@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rentals.catalogues import gettext, gettext_noop
+
 from .wording import Wording, fill
 
 #: Each phrase with what it is for.
@@ -24,21 +26,23 @@ PHRASE_NAMES: dict[str, str] = {
 #: A phrase is one sentence after another, each on its line; a line whose names all stand for
 #: nothing is left out.
 USUAL_PHRASES: dict[str, str] = {
-    "missing_part": (
+    "missing_part": gettext_noop(
         "{part}: missing{detail}.\n"
         "Please look for it and post it to us in a padded envelope.\n"
         "A new one costs {price}."
     ),
-    "damaged_part": (
+    "damaged_part": gettext_noop(
         "{part}: damaged{detail}.\n"
         "There is no need to send anything; please tell us how it happened.\n"
         "A repair or a new one costs up to {price}."
     ),
-    "part_serial": "{part}, serial {serial}",
+    "part_serial": gettext_noop("{part}, serial {serial}"),
 }
 
 
 def say(phrases: Mapping[str, str], key: str, **values: str) -> str:
-    """A phrase on one line, its names replaced; the usual one where the language has none."""
-    text = phrases.get(key) or USUAL_PHRASES[key]
+    """A phrase on one line, its names replaced; where `phrases` has none, the usual one in the
+    language that is spoken now.
+    """
+    text = phrases.get(key) or gettext(USUAL_PHRASES[key])
     return " ".join(fill(Wording("", text), values).text.split())

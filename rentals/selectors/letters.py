@@ -9,6 +9,7 @@ from email.utils import parseaddr
 from django.conf import settings
 from django.utils import timezone
 
+from rentals.catalogues import in_language
 from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
 from rentals.planning.settlement import Claim, pay_by, settlement
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
@@ -104,7 +105,9 @@ def filled_letter(
         phrases=wordings.phrases(used),
     )
     facts = _with_cells(facts, loan, today)
-    return FilledLetter(wordings.wording(used), loan_values(facts, today=today), used)
+    with in_language(locale):
+        values = loan_values(facts, today=today)
+    return FilledLetter(wordings.wording(used), values, used)
 
 
 def _with_cells(facts: LoanFacts, loan: Loan, today: date) -> LoanFacts:

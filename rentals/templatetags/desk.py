@@ -9,16 +9,19 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 
+from babel import Locale
+from babel.numbers import format_decimal
 from django import template
 from django.forms import BaseForm
 from django.template import Context
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
-from django.utils.translation import get_language
 
 from rentals import codes, dates, due_dates, marks
+from rentals.catalogues import spoken_locale
 from rentals.counts import counted, pieces
+from rentals.languages import known_locale
 from rentals.models import Practice, Student
 from rentals.paper import drawings
 from rentals.planning.money import money_text
@@ -111,7 +114,7 @@ def money(context: Context, amount: Any, currency: str = "") -> str:
         return NOTHING
     currency = currency or _currency(context)
     try:
-        return money_text(number, currency, get_language() or "en-gb")
+        return money_text(number, currency, spoken_locale())
     except ValueError:  # No currency: a page must show the amount all the same.
         return f"{number} {currency}"
 
@@ -123,7 +126,7 @@ def grams(value: Any) -> str:
     if number is None:
         return NOTHING
     if abs(number) >= 1000:
-        return f"{number / 1000:.2f}{NARROW_SPACE}kg"
+        return f"{_in_figures(number / 1000, 2)}{NARROW_SPACE}kg"
     return f"{number:.0f}{NARROW_SPACE}g"
 
 
@@ -131,14 +134,14 @@ def grams(value: Any) -> str:
 def volts(value: Any, decimals: int = 2) -> str:
     """A voltage given in volts: ``2.83 V``."""
     number = _decimal(value)
-    return NOTHING if number is None else f"{number:.{int(decimals)}f}{NARROW_SPACE}V"
+    return NOTHING if number is None else f"{_in_figures(number, decimals)}{NARROW_SPACE}V"
 
 
 @register.filter
 def microvolts(value: Any, decimals: int = 2) -> str:
     """A voltage given in microvolts: ``1.62 µV``."""
     number = _decimal(value)
-    return NOTHING if number is None else f"{number:.{int(decimals)}f}{NARROW_SPACE}µV"
+    return NOTHING if number is None else f"{_in_figures(number, decimals)}{NARROW_SPACE}µV"
 
 
 @register.filter
@@ -187,19 +190,19 @@ def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) ->
 @register.filter
 def day(value: dt.date | dt.datetime | None) -> str:
     """A date as every screen shows it: ``31 Oct 2027``; empty for none."""
-    return dates.short_date(_date(value)) if value else ""
+    return dates.short_date(_date(value), _locale()) if value else ""
 
 
 @register.filter
 def weekday(value: dt.date | dt.datetime | None) -> str:
     """A day to work on: ``Friday 12 March 2027``; empty for none."""
-    return dates.weekday_date(_date(value)) if value else ""
+    return dates.weekday_date(_date(value), _locale()) if value else ""
 
 
 @register.filter
 def moment(value: dt.datetime | None) -> str:
     """A date with its time, in the practice's zone: ``31 Oct 2027, 14:05``; empty for none."""
-    return dates.short_moment(timezone.localtime(value)) if value else ""
+    return dates.short_moment(timezone.localtime(value), _locale()) if value else ""
 
 
 @register.filter
@@ -239,6 +242,17 @@ def at(sequence: Any, index: int) -> Any:
         return sequence[index]
     except (IndexError, TypeError, KeyError):
         return None
+
+
+def _locale() -> Locale:
+    """The language of the page that is drawn: English on every screen of the desk."""
+    return known_locale(spoken_locale())
+
+
+def _in_figures(number: Decimal, decimals: int) -> str:
+    """A number with so many decimals, without marks between thousands."""
+    places = "0" * int(decimals)
+    return format_decimal(number, f"0.{places}" if places else "0", locale=_locale())
 
 
 def _currency(context: Context) -> str:
