@@ -14,11 +14,13 @@ from types import FrameType
 import waitress
 from django.conf import settings
 from django.core.wsgi import get_wsgi_application
+from waitress.server import BaseWSGIServer
 
+from kitdesk.connections import server_options
+from kitdesk.request_sizes import LARGEST, SizedChannel
 from kitdesk.workers import Workers
 
 THREADS = 8
-LARGEST_REQUEST = 1024 * 1024 * 1024
 EVERY_ADDRESS = ("0.0.0.0", "::")  # noqa: S104  (compared with, not bound to)
 
 
@@ -88,14 +90,15 @@ def open_to(host: str, port: int) -> str:
 
 def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> None:
     """Serve until SIGINT or SIGTERM, then stop the workers and return. Raises PortTaken."""
-    options: dict[str, object] = {}
+    options: dict[str, object] = dict(server_options())
     if settings.TRUSTED_PROXY:
-        options = {
+        options |= {
             "trusted_proxy": settings.TRUSTED_PROXY,
             "trusted_proxy_count": 1,
             "trusted_proxy_headers": "x-forwarded-for x-forwarded-proto",
             "clear_untrusted_proxy_headers": True,
         }
+    BaseWSGIServer.channel_class = SizedChannel
     try:
         server = waitress.create_server(
             get_wsgi_application(),
@@ -103,7 +106,7 @@ def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> 
             port=port,
             threads=THREADS,
             ident="Kitdesk",
-            max_request_body_size=LARGEST_REQUEST,
+            max_request_body_size=LARGEST,
             **options,
         )
     except OSError as problem:

@@ -5,6 +5,9 @@ box.
 from allauth.account.forms import LoginForm, ReauthenticateForm
 from allauth.mfa.base import forms as second_step
 from django import forms
+from django.core.exceptions import ValidationError
+
+from kitdesk.accounts import CODE_FIELD
 
 
 class SignInForm(LoginForm):
@@ -14,6 +17,25 @@ class SignInForm(LoginForm):
         super().__init__(*args, **kwargs)
         self.fields["login"].label = "Name to sign in with"
         _ready_to_type(self)
+        if CODE_FIELD in self.data:
+            self._offer_code()
+
+    def clean(self) -> dict[str, object]:
+        """Whoever has to wait is offered a box for a recovery code."""
+        try:
+            return super().clean()
+        except ValidationError as problem:
+            if problem.code == "wait":
+                self._offer_code()
+            raise
+
+    def _offer_code(self) -> None:
+        self.fields[CODE_FIELD] = forms.CharField(
+            required=False,
+            label="Recovery code",
+            help_text="One of those you were given with the second step. Leave it empty to wait.",
+            widget=forms.TextInput(attrs={"autocomplete": "one-time-code"}),
+        )
 
 
 class PasswordAgainForm(ReauthenticateForm):

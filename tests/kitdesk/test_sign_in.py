@@ -44,16 +44,6 @@ def test_a_wrong_password_is_refused_and_the_name_kept(owner, clean_cache):
     assert f'value="{OWNER_NAME}"' in answer.content.decode()
 
 
-def test_after_five_failures_even_the_right_password_waits(owner, clean_cache):
-    client = Client()
-    for _ in range(5):
-        assert "do not belong together" in _try(client, "wrong").content.decode()
-    answer = _try(client, OWNER_PASSWORD)
-    assert answer.status_code == 200
-    assert "Too many wrong tries" in answer.content.decode()
-    assert "_auth_user_id" not in client.session
-
-
 def test_the_limit_is_common_to_all_processes(settings):
     assert settings.CACHES["default"]["BACKEND"] == "django.core.cache.backends.db.DatabaseCache"
 
