@@ -51,10 +51,12 @@ def _is_known(cookies: str) -> bool:
 class SizedRequest(HTTPRequestParser):
     """A request whose largest body follows from its head."""
 
+    adj: Adjustments
+
     def parse_header(self, header_plus: bytes) -> None:
         """Read the head, then set the limit that the rest of the request is held to."""
         super().parse_header(header_plus)
-        limits: Adjustments = copy.copy(self.adj)
+        limits = copy.copy(self.adj)
         # The library refuses what reaches its limit, we what exceeds ours.
         limits.max_request_body_size = most_bytes(self.path, self.headers.get("COOKIE", "")) + 1
         self.adj = limits
