@@ -4,6 +4,7 @@ the order and the words of the reader's language. Pure; by CLDR through Babel.
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, timedelta
 
 from babel import Locale
@@ -32,19 +33,21 @@ _WEEKS_FROM = 2
 
 def long_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a sentence, such as ``12 March 2027`` or ``12. März 2027``."""
-    return format_date(day, "d MMMM y" if _is_english(locale) else "long", locale=locale)
+    written = format_date(day, "d MMMM y" if _is_english(locale) else "long", locale=locale)
+    return _first_of_month(written, day, locale)
 
 
 def weekday_date(day: date, locale: str | Locale = "en") -> str:
     """A date to act on, such as ``Friday 12 March 2027``."""
-    return format_date(day, "EEEE d MMMM y" if _is_english(locale) else "full", locale=locale)
+    written = format_date(day, "EEEE d MMMM y" if _is_english(locale) else "full", locale=locale)
+    return _first_of_month(written, day, locale)
 
 
 def short_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a column or a list, such as ``31 Oct 2027``."""
     if _is_english(locale):
         return format_date(day, "d MMM y", locale=locale)
-    return format_skeleton("yMMMd", day, locale=locale)
+    return _first_of_month(format_skeleton("yMMMd", day, locale=locale), day, locale)
 
 
 def short_weekday_date(day: date, locale: str | Locale = "en") -> str:
@@ -59,6 +62,13 @@ def _is_english(locale: str | Locale) -> bool:
     (CLDR).
     """
     return str(locale).startswith("en")
+
+
+def _first_of_month(written: str, day: date, locale: str | Locale) -> str:
+    """French writes the first day of a month as an ordinal; CLDR does not know it."""
+    if day.day != 1 or not str(locale).startswith("fr"):
+        return written
+    return re.sub(r"\b1 ", "1er ", written, count=1)
 
 
 def month_and_year(day: date, locale: str | Locale = "en") -> str:

@@ -1,31 +1,32 @@
-"""Which language a mail is written in: the student's, else the practice's, else that of the wording
-Kitdesk comes with.
+"""Which language a mail is written in: the student's, else the practice's, else English. In each of
+these a wording of the practice's own comes before the one that Kitdesk comes with.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection
 
+from rentals.catalogues import languages_at_hand
 from rentals.languages import USUAL_LANGUAGE, base_language, language_name
 
 
 def choose_language(student: str, practice: str, written: Collection[str]) -> str:
-    """The code of the wording to use, among the languages one was `written` in and the usual one.
+    """The code of the wording to use, among the languages one was `written` in and those that
+    Kitdesk has words of.
 
     A wording of the same language for another country is closer than any other language.
     """
-    at_hand = {*written, USUAL_LANGUAGE}
     for wanted in (student, practice):
-        if not wanted:
-            continue
-        if wanted in at_hand:
-            return wanted
-        base = base_language(wanted)
-        if base in at_hand:
-            return base
-        if kin := sorted(code for code in at_hand if base_language(code) == base):
-            return kin[0]
+        for at_hand in (written, languages_at_hand()):
+            if wanted and (closest := _closest(wanted, at_hand)):
+                return closest
     return USUAL_LANGUAGE
+
+
+def _closest(wanted: str, at_hand: Collection[str]) -> str:
+    base = base_language(wanted)
+    kin = sorted(code for code in at_hand if base_language(code) == base)
+    return next((code for code in (wanted, base, *kin) if code in at_hand), "")
 
 
 def locale_for(used: str, student: str, house: str) -> str:

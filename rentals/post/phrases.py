@@ -6,7 +6,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rentals.catalogues import gettext, gettext_noop
+from rentals.catalogues import gettext, gettext_noop, in_language
+from rentals.languages import USUAL_LANGUAGE
 
 from .wording import Wording, fill
 
@@ -38,6 +39,12 @@ USUAL_PHRASES: dict[str, str] = {
     ),
     "part_serial": gettext_noop("{part}, serial {serial}"),
 }
+
+
+def usual_phrase(key: str, language: str = USUAL_LANGUAGE) -> Wording:
+    """A phrase of Kitdesk's own in a language, as a wording without a subject."""
+    with in_language(language):
+        return Wording("", gettext(USUAL_PHRASES[key]))
 
 
 def say(phrases: Mapping[str, str], key: str, **values: str) -> str:

@@ -1,6 +1,11 @@
-"""The wording Kitdesk comes with, by occasion; Setup keeps the practice's own."""
+"""The wording Kitdesk comes with, by occasion, in every language that there is a catalogue of;
+Setup keeps the practice's own.
+"""
 
 from __future__ import annotations
+
+from rentals.catalogues import gettext, gettext_noop, in_language
+from rentals.languages import USUAL_LANGUAGE
 
 from .wording import Wording
 
@@ -10,10 +15,12 @@ _FOOT = """
 {practice_email}
 {practice_phone}"""
 
-USUAL: dict[str, Wording] = {
-    "packing_list": Wording(
-        "Your kit {kit} for {run}: what is in the parcel",
-        """Dear {student},
+#: Subject and text of each occasion; below the text stands who writes.
+_WORDS: dict[str, tuple[str, str]] = {
+    "packing_list": (
+        gettext_noop("Your kit {kit} for {run}: what is in the parcel"),
+        gettext_noop(
+            """Dear {student},
 
 Your training kit {kit} for {run} is packed. The packing list is attached. When the parcel \
 arrives, please check it against the list, and write to us within two days if anything is missing \
@@ -25,11 +32,12 @@ The kit is due back on {due}. These parts come back to us, so please keep them t
 
 Keep the box, too: the kit travels back in it.
 """
-        + _FOOT,
+        ),
     ),
-    "on_its_way": Wording(
-        "Your kit {kit} is on its way",
-        """Dear {student},
+    "on_its_way": (
+        gettext_noop("Your kit {kit} is on its way"),
+        gettext_noop(
+            """Dear {student},
 
 The parcel with kit {kit} for {run} was posted on {sent_on}.
 
@@ -39,11 +47,12 @@ Follow it here: {tracking_link}
 
 When it arrives, please check it against the packing list.
 """
-        + _FOOT,
+        ),
     ),
-    "arrived": Wording(
-        "Has your kit {kit} arrived?",
-        """Dear {student},
+    "arrived": (
+        gettext_noop("Has your kit {kit} arrived?"),
+        gettext_noop(
+            """Dear {student},
 
 Kit {kit} was posted on {sent_on} and should have reached you by now.
 
@@ -53,11 +62,12 @@ Follow it here: {tracking_link}
 Please reply in one line: has it arrived, and is everything on the packing list in it? If it has \
 not come, let us know and we will ask the carrier.
 """
-        + _FOOT,
+        ),
     ),
-    "recharge": Wording(
-        "Kit {kit}: the cells may run low",
-        """Dear {student},
+    "recharge": (
+        gettext_noop("Kit {kit}: the cells may run low"),
+        gettext_noop(
+            """Dear {student},
 
 Please charge the cells of your kit by {charge_by}, only in the charger that came with them.
 Please put new cells into your kit by {renew_by}: of the same kind, all of them at once. Never \
@@ -66,11 +76,12 @@ charge the old ones.
 Cells go in the right way round; the wrong way can damage the amplifier. If the signal stops or \
 misbehaves, the cells are the first thing to look at.
 """
-        + _FOOT,
+        ),
     ),
-    "due_soon": Wording(
-        "Kit {kit} is due back {days}, on {due}",
-        """Dear {student},
+    "due_soon": (
+        gettext_noop("Kit {kit} is due back {days}, on {due}"),
+        gettext_noop(
+            """Dear {student},
 
 Kit {kit} from {run} is due back on {due}, {days}.
 
@@ -86,11 +97,12 @@ your own bin. Send the kit in the box it came in, to:
 Once you have posted it, please reply to this mail with the tracking number, so that we know it is \
 on its way.
 """
-        + _FOOT,
+        ),
     ),
-    "overdue": Wording(
-        "Kit {kit} was due back on {due}",
-        """Dear {student},
+    "overdue": (
+        gettext_noop("Kit {kit} was due back on {due}"),
+        gettext_noop(
+            """Dear {student},
 
 Kit {kit} from {run} was due back on {due}, {days}. It has not reached us yet, and someone else \
 is waiting for it.
@@ -103,11 +115,12 @@ If it is already on its way, please reply with the tracking number and ignore th
 mail. If you need it for longer, or if something has happened to it, tell us and we will find a \
 way.
 """
-        + _FOOT,
+        ),
     ),
-    "shortfall": Wording(
-        "Your kit {kit}: something is missing or damaged",
-        """Dear {student},
+    "shortfall": (
+        gettext_noop("Your kit {kit}: something is missing or damaged"),
+        gettext_noop(
+            """Dear {student},
 
 Kit {back} is back, thank you. We checked it against its packing list and found this:
 Kit {not_back} has not come back, and we have written it off. This is what had to come back:
@@ -117,11 +130,12 @@ Kit {not_back} has not come back, and we have written it off. This is what had t
 Small parts often stay behind in a drawer, a laptop bag or an instrument case: please look there \
 first. If you think we are mistaken, please tell us.
 """
-        + _FOOT,
+        ),
     ),
-    "statement": Wording(
-        "Your statement for kit {kit}",
-        """Dear {student},
+    "statement": (
+        gettext_noop("Your statement for kit {kit}"),
+        gettext_noop(
+            """Dear {student},
 
 Kit {back_complete} is back and checked, and everything that had to come back is here. Thank you \
 for taking care of it.
@@ -145,6 +159,17 @@ Please pay by {pay_by}.
 
 {how_to_pay}
 """
-        + _FOOT,
+        ),
     ),
 }
+
+
+def usual_wording(occasion: str, language: str = USUAL_LANGUAGE) -> Wording:
+    """The wording of an occasion in a language; in English where that has no catalogue."""
+    subject, text = _WORDS[occasion]
+    with in_language(language):
+        return Wording(gettext(subject), gettext(text) + _FOOT)
+
+
+#: The English wording of every occasion.
+USUAL: dict[str, Wording] = {occasion: usual_wording(occasion) for occasion in _WORDS}

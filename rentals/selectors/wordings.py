@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rentals.languages import USUAL_LANGUAGE
 from rentals.models import MailWording, Message
-from rentals.post.phrases import PHRASES, USUAL_PHRASES
-from rentals.post.usual_wording import USUAL
+from rentals.post.phrases import PHRASES, usual_phrase
+from rentals.post.usual_wording import usual_wording
 from rentals.post.wording import Wording
 
 Occasion = Message.Occasion
@@ -35,7 +36,7 @@ class Wordings:
     def wording(self, language: str) -> Wording:
         """The practice's own wording in a language, else the one Kitdesk came with."""
         own = self.own(language)
-        return Wording(own.subject, own.text) if own else usual_words(self.occasion)
+        return Wording(own.subject, own.text) if own else usual_words(self.occasion, language)
 
     def phrases(self, language: str) -> dict[str, str]:
         """The phrases of a language that the practice has written."""
@@ -69,6 +70,9 @@ def wordings_written() -> dict[str, Wordings]:
     return {key: Wordings(key, rows) for key in (*Occasion.values, *PHRASES)}
 
 
-def usual_words(occasion: str) -> Wording:
-    """The wording, or the phrase, that Kitdesk came with."""
-    return Wording("", USUAL_PHRASES[occasion]) if occasion in PHRASES else USUAL[occasion]
+def usual_words(occasion: str, language: str = USUAL_LANGUAGE) -> Wording:
+    """The wording, or the phrase, that Kitdesk came with in a language; English where it has no
+    words of it.
+    """
+    usual = usual_phrase if occasion in PHRASES else usual_wording
+    return usual(occasion, language)

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from rentals.actions.mail_setup import drop_wording, save_wording
+from rentals.catalogues import languages_at_hand, worded_as
 from rentals.forms.messages import WordingForm, WordingLanguageForm
 from rentals.languages import USUAL_LANGUAGE, language_code, language_name
 from rentals.models import MailWording, Message, Practice
@@ -51,7 +52,7 @@ def wordings(request: DeskRequest) -> HttpResponse:
 
 
 def _row(written: Wordings) -> dict[str, Any]:
-    others = [code for code in written.languages if code != USUAL_LANGUAGE]
+    others = sorted({*written.languages, *languages_at_hand()} - {USUAL_LANGUAGE})
     usual = written.wording(USUAL_LANGUAGE)
     return {
         "occasion": written.occasion,
@@ -59,7 +60,10 @@ def _row(written: Wordings) -> dict[str, Any]:
         "subject": usual.subject or " ".join(usual.text.split()),
         "own": written.own(USUAL_LANGUAGE) is not None,
         "by_itself": written.by_itself,
-        "others": [{"code": code, "name": language_name(code)} for code in others],
+        "others": [
+            {"code": code, "name": language_name(code), "own": code in written.languages}
+            for code in others
+        ],
     }
 
 
@@ -99,10 +103,10 @@ def wording(request: DeskRequest, occasion: str, language: str = USUAL_LANGUAGE)
 
 
 def _wording_row(written: Wordings, language: str) -> MailWording:
-    """The practice's own wording, or a new row that begins with a copy: of its own wording in the
-    usual language, else of the one Kitdesk came with.
+    """The practice's own wording, or a new row that begins with a copy: of what Kitdesk came with
+    in that language, else of the wording in the usual language.
     """
-    to_copy = written.wording(USUAL_LANGUAGE)
+    to_copy = written.wording(language if worded_as(language) else USUAL_LANGUAGE)
     return written.own(language) or MailWording(
         occasion=written.occasion,
         language=language,
@@ -124,13 +128,14 @@ def _wording_context(request: DeskRequest, written: Wordings, language: str) -> 
         subject=request.POST.get("subject", stored.subject),
         text=request.POST.get("text", stored.text),
     )
-    languages = sorted({USUAL_LANGUAGE, language, *written.languages})
+    languages = sorted({language, *written.languages, *languages_at_hand()})
     return {
         "occasion": written.occasion,
         "title": _title(written.occasion),
         "language": language,
         "language_name": language_name(language),
         "usual_language": language == USUAL_LANGUAGE,
+        "has_usual": bool(worded_as(language)),
         "languages": [{"code": code, "name": language_name(code)} for code in languages],
         "language_form": WordingLanguageForm(),
         "own": written.own(language) is not None,
@@ -143,14 +148,15 @@ def _wording_context(request: DeskRequest, written: Wordings, language: str) -> 
 
 @get_or_post
 def usual(request: DeskRequest, occasion: str, language: str = USUAL_LANGUAGE) -> HttpResponse:
-    """Back to the wording Kitdesk came with; in another language, to none."""
+    """Back to the wording Kitdesk came with; in a language that it has no words of, to none."""
     title, own = _title(occasion), wordings_of(occasion).own(_language(language))
     name = language_name(language)
-    shown = own or usual_words(occasion)
+    shown = own or usual_words(occasion, language)
     words = tuple(filter(None, (shown.subject, shown.text)))
     effects = ["Mails that are drafted already keep their words."]
-    if language == USUAL_LANGUAGE:
-        heading, submit = f"The usual wording for “{title}”", "Use the usual wording"
+    if worded_as(language):
+        which = "usual" if language == USUAL_LANGUAGE else f"usual {name}"
+        heading, submit = f"The {which} wording for “{title}”", "Use the usual wording"
     else:
         heading, submit = f"No {name} wording for “{title}”", f"Remove the {name} wording"
         effects.append(f"Students who read {name} get such a mail in the practice’s language.")

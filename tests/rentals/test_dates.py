@@ -24,6 +24,14 @@ def test_a_day_is_written_in_the_readers_words(locale, long, weekday, short):
     assert dates.short_date(DAY, locale) == short
 
 
+def test_french_writes_the_first_day_of_a_month_as_an_ordinal():
+    first = date(2027, 3, 1)
+    assert dates.long_date(first, "fr_CH") == "1er mars 2027"
+    assert dates.weekday_date(first, "fr") == "lundi 1er mars 2027"
+    assert dates.short_date(first, "fr") == "1er mars 2027"
+    assert dates.long_date(first, "es") == "1 de marzo de 2027"
+
+
 def test_a_day_in_a_rule_has_its_weekday_in_short():
     assert dates.short_weekday_date(DAY) == "Fri 12 Mar 2027"
     assert dates.short_weekday_date(DAY, "de") == "Fr., 12. März 2027"
@@ -35,6 +43,7 @@ def test_a_month_is_named_with_its_year():
 
 def test_a_time_of_day_stands_behind_its_date():
     assert dates.short_moment(datetime(2027, 10, 31, 14, 5)) == "31 Oct 2027, 14:05"
+    assert dates.short_moment(datetime(2027, 10, 31, 14, 5), "de") == "31. Okt. 2027, 14:05"
 
 
 @pytest.mark.parametrize(

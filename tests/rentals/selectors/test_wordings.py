@@ -23,6 +23,16 @@ def test_without_an_own_wording_the_usual_one_counts(occasion):
     assert written.by_itself == (occasion in BY_ITSELF) and written.languages == ()
 
 
+def test_the_own_wording_of_a_language_comes_before_the_one_that_kitdesk_has():
+    assert wordings_of("due_soon").wording("de").text.startswith("Guten Tag {student},")
+    MailWording.objects.create(occasion="due_soon", language="en", subject="Soon", text="Hello")
+    MailWording.objects.create(occasion="due_soon", language="fr", subject="Bientôt", text="Salut")
+    written = wordings_of("due_soon")
+    assert written.wording("fr").text == "Salut"
+    assert written.wording("de-at") == usual_words("due_soon", "de")
+    assert written.wording("it").text.startswith("Dear {student},")
+
+
 @pytest.mark.parametrize("by_itself", [True, False])
 def test_an_own_wording_says_whether_it_is_drafted(by_itself):
     facts = {"subject": "Ended", "text": "Dear {student}", "drafted_by_itself": by_itself}

@@ -29,7 +29,10 @@ def test_a_wording_is_added_in_a_language_and_mails_use_it(signed_in):
     chosen = signed_in.get("/setup/mail/packing_list/in/", {"language": "de"})
     assert chosen["Location"] == page
     begun = text_of(signed_in.get(page))
-    assert "Nothing is written in German yet" in begun and "Dear {student}," in begun
+    assert "the German wording that Kitdesk comes with" in begun and "Guten Tag {student}" in begun
+    polish = reverse("rentals:mail_wording_in", args=["packing_list", "pl"])
+    begun = text_of(signed_in.get(polish))
+    assert "Nothing is written in Polish yet" in begun and "Dear {student}," in begun
     loan = packed_loan()
     shown = text_of(signed_in.post(page, {**GERMAN, "loan": loan.pk, "preview": "1"}))
     assert "bitte bis" in shown and not MailWording.objects.exists()
@@ -38,7 +41,7 @@ def test_a_wording_is_added_in_a_language_and_mails_use_it(signed_in):
     german_day = f"{loan.due_on.day}. {month[loan.due_on.month]} {loan.due_on.year}"
     assert german_day in shown
     signed_in.post(page, GERMAN)
-    assert "German" in text_of(signed_in.get("/setup/mail/"))
+    assert "German, own" in text_of(signed_in.get("/setup/mail/"))
     Message.objects.all().delete()
     Student.objects.update(language="de-at")
     mail = draft("packing_list", loan)
@@ -50,13 +53,17 @@ def test_a_wording_is_added_in_a_language_and_mails_use_it(signed_in):
     detail = text_of(signed_in.get(mail.get_absolute_url()))
     assert "German, the student’s language." in detail
     remove = reverse("rentals:mail_wording_remove", args=["packing_list", "de"])
-    assert "get such a mail in the practice’s language" in text_of(signed_in.get(remove))
+    assert "The usual German wording for" in text_of(signed_in.get(remove))
     signed_in.post(remove)
     assert not MailWording.objects.exists()
+    Message.objects.all().delete()
+    usual = draft("packing_list", loan)
+    assert usual.language == "de" and "Guten Tag" in usual.body_text
+    Student.objects.update(language="pl")
     english = draft("packing_list", loan)
-    assert english.pk == mail.pk and english.language == "en" and "Dear" in english.body_text
-    detail = text_of(signed_in.get(mail.get_absolute_url()))
-    assert "there is no wording in German (Austria)" in detail
+    assert english.pk == usual.pk and english.language == "en" and "Dear" in english.body_text
+    detail = text_of(signed_in.get(english.get_absolute_url()))
+    assert "there is no wording in Polish" in detail
 
 
 def test_a_phrase_is_written_and_seen_in_its_mail(signed_in):
