@@ -251,7 +251,15 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {
+        "line": {
+            "()": "kitdesk.log_masks.MaskedFormatter",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        }
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
+    # Without writers of their own: all that is logged passes the one above.
+    "loggers": {"django": {"handlers": []}, "django.server": {"handlers": []}},
 }

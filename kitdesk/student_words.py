@@ -54,8 +54,13 @@ def students_words() -> Catalog:
         for path in sorted((ROOT / folder).rglob("*.html")):
             text = path.read_text(encoding="utf-8")
             if "translate" in text:
-                _gather(gathered, path, templatize(text, origin=str(path)))
+                _gather(gathered, path, _as_code(templatize(text, origin=str(path))))
     return gathered
+
+
+def _as_code(template: str) -> str:
+    """A template's words as lines of code: its indentation means nothing there."""
+    return "\n".join(line.lstrip() for line in template.splitlines())
 
 
 def read_catalogue(language: str) -> Catalog:

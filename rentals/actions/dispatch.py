@@ -18,6 +18,7 @@ from .discard import discard_unsent
 from .parcel_mail import write_of_parcel
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .renew_mail import renew_loan
+from .student_links import ensure_link
 
 
 def tracking_as_kept(number: str) -> str:
@@ -62,6 +63,7 @@ def dispatch(
     number = f", tracking number {loan.tracking_number}" if loan.tracking_number else ""
     text = f"Dispatched to {loan.enrolment.student.name}{by}{number}."
     record_kit(kit, Verb.DISPATCHED, text, actor=actor, loan=loan, at=at)
+    ensure_link(loan, at=at)
     write_of_parcel(Message.Occasion.ON_ITS_WAY, loan, actor=actor, at=at)
     return loan
 

@@ -20,11 +20,13 @@ from rentals.post.letter import html_page
 from rentals.selectors.enclosures import PAPER_OF, file_name
 from rentals.selectors.letters import filled_letter
 from rentals.selectors.wordings import Wordings, wordings_of
+from rentals.student_tokens import has_marker
 
 from .discard import discard_unsent
 from .mail_rows import new_message_id, note_step
 from .record import Actor, actor_name
 from .renew_mail import renew, why_overtaken
+from .student_links import ensure_link
 
 State = Message.State
 
@@ -141,6 +143,8 @@ def _write(
     practice = practice or Practice.current()
     filled = filled_letter(loan, wordings, today=timezone.localdate(at), practice=practice)
     letter = filled.words
+    if has_marker(letter.text):
+        ensure_link(loan, at=at)
     return Message.objects.create(
         occasion=occasion,
         loan=loan,

@@ -29,6 +29,7 @@ from .claim_mail import (
 )
 from .mail_rows import note_step
 from .renew_mail import renew
+from .student_links import with_student_page
 
 log = logging.getLogger("rentals.post")
 State = Message.State
@@ -124,7 +125,8 @@ def _fail_before_sending(message: Message, reason: str) -> None:
 
 def _deliver(line: MailLine, message: Message) -> Delivery:
     try:
-        mail = build(letter_of(message), mail_sender())
+        letter = with_student_page(letter_of(message), message.loan)
+        mail = build(letter, mail_sender())
         mail.message()
     except Refused as refusal:
         return Delivery(Fate.REFUSED, refusal.sentence)

@@ -169,6 +169,7 @@ class PracticeForm(forms.ModelForm):
             "mains_hz",
             "paper",
             "site_url",
+            "student_page_days",
             "payment_instructions",
             "days_to_pay",
             "stock_service",
@@ -181,6 +182,7 @@ class PracticeForm(forms.ModelForm):
             "email": "E-mail that students answer to",
             "mains_hz": "Mains frequency",
             "site_url": "Address of this desk for phones",
+            "student_page_days": "Days a student's page stays after the loan",
             "payment_instructions": "How students pay you",
             "days_to_pay": "Days they have for it",
             "stock_service": "Runs for which stock shall reach, percent",
@@ -195,6 +197,12 @@ class PracticeForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["stock_service"].required = False
+        self.fields["student_page_days"].required = False
+
+    def clean_student_page_days(self) -> int:
+        """Left out, it stays as it is."""
+        days = self.cleaned_data["student_page_days"]
+        return self.instance.student_page_days if days is None else days
 
     def clean_stock_service(self) -> int:
         """Left out, it stays as it is."""

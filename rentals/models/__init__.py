@@ -26,6 +26,7 @@ from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
+from .student_links import StudentLink
 from .transit import TransitTime
 
 __all__ = [
@@ -75,6 +76,7 @@ __all__ = [
     "Shortfall",
     "StockItem",
     "Student",
+    "StudentLink",
     "SubmittedForm",
     "TransitTime",
 ]

@@ -81,6 +81,12 @@ class Practice(models.Model):
         default=False, help_text="Without anybody reading them first; else they wait as drafts."
     )
 
+    student_page_days = models.PositiveSmallIntegerField(
+        default=30,
+        validators=[MaxValueValidator(365)],
+        help_text="A student's page opens so many days longer than the loan lasts.",
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(

@@ -95,6 +95,7 @@ class LoanFacts:
     carrier: str = ""
     tracking_number: str = ""
     tracking_link: str = ""
+    student_page: str = ""
     charge_by: date | None = None
     renew_by: date | None = None
     packed: tuple[ListedPart, ...] = ()

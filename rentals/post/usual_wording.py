@@ -46,6 +46,8 @@ Tracking number: {tracking}
 Follow it here: {tracking_link}
 
 When it arrives, please check it against the packing list.
+Your own page of this kit says what is in it and how to use it, and takes your arrival check. Keep \
+its address to yourself: {student_page}
 """
         ),
     ),
@@ -61,6 +63,7 @@ Follow it here: {tracking_link}
 
 Please reply in one line: has it arrived, and is everything on the packing list in it? If it has \
 not come, let us know and we will ask the carrier.
+Or say it on your own page of this kit: {student_page}
 """
         ),
     ),
@@ -75,6 +78,7 @@ charge the old ones.
 
 Cells go in the right way round; the wrong way can damage the amplifier. If the signal stops or \
 misbehaves, the cells are the first thing to look at.
+How to look after the kit: {student_page}
 """
         ),
     ),
@@ -96,6 +100,7 @@ your own bin. Send the kit in the box it came in, to:
 
 Once you have posted it, please reply to this mail with the tracking number, so that we know it is \
 on its way.
+The return sheet, and a place for that number, are on your own page of this kit: {student_page}
 """
         ),
     ),
@@ -114,6 +119,7 @@ Please post it as soon as you can, in the box it came in, to:
 If it is already on its way, please reply with the tracking number and ignore the rest of this \
 mail. If you need it for longer, or if something has happened to it, tell us and we will find a \
 way.
+How to send it back, step by step: {student_page}
 """
         ),
     ),

@@ -32,6 +32,7 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "carrier": facts.carrier,
         "tracking": facts.tracking_number,
         "tracking_link": facts.tracking_link,
+        "student_page": facts.student_page,
         "charge_by": on_paper(facts.charge_by, practice.locale) if facts.charge_by else "",
         "renew_by": on_paper(facts.renew_by, practice.locale) if facts.renew_by else "",
         "instructor": practice.instructor,

@@ -26,6 +26,7 @@ NAMES: dict[str, str] = {
     "carrier": "who carries the parcel",
     "tracking": "the tracking number",
     "tracking_link": "where the parcel can be followed",
+    "student_page": "the student's own page of the loan, a private address",
     "charge_by": "the day by which to charge the cells, only where they are charged",
     "renew_by": "the day by which to put in new cells, only where they are not charged",
     "contents": "what is in the kit, line by line",

@@ -22,6 +22,7 @@ from .cells import cell_outlook
 from .enclosures import content_of
 from .paper_facts.practice import practice_facts
 from .paper_facts.statements import settled_on, was_written_off
+from .student_links import marked_page
 from .wordings import Wordings
 
 #: How many earlier mails of a loan are named, so that the header stays short.
@@ -141,6 +142,7 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         carrier=loan.carrier,
         tracking_number=loan.tracking_number,
         tracking_link=tracking_url(loan),
+        student_page=marked_page(loan, of or Practice.current(), timezone.localdate()),
         packed=tuple(_listed(line, line.quantity) for line in loan.packing_lines.all()),
         lacking=tuple(_lacking(shortfall) for shortfall in shortfalls),
         came_back=loan.arrived_at is not None,

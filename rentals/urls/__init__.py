@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern
 
-from . import desk, kits, pack, paper, plan, post, receive, runs, setup, stock
+from . import desk, kits, pack, paper, plan, post, receive, runs, setup, stock, student
 
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
@@ -16,4 +16,5 @@ urlpatterns: list[URLPattern] = [
     *post.urlpatterns,
     *setup.urlpatterns,
     *paper.urlpatterns,
+    *student.urlpatterns,
 ]
