@@ -13,6 +13,10 @@ from .catalogue import CATALOGUE
 from .errors import CaptureRefused
 
 ROLES = ("emg", "battery", "time", "other")
+FEWEST_AT_RAIL = 4
+"""Fewer samples at an end show no rail: some programs set a file's range to the extremes of its own
+trace.
+"""
 PLACES_NAMED = 5
 """Notes of one kind name that many places; further ones are only counted."""
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 
 from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.offset import offset_finding
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, View
 from readiness.signal.leads.shape import beats_per_minute, falls_evenly, steepness
 from readiness.signal.limits import SLOW_BAND_HZ
@@ -43,11 +44,13 @@ def baseline(view: View) -> Finding | None:
     early = _begun_early(view)
     if early:
         return early
-    if abs(offset) > OFFSET_UV or median(trace.railed[still]) > 0.02:
+    if median(trace.railed[still]) > 0.02:
         return _open(
-            f"the trace stands at {offset / 1000:.1f} mV or at the end of its range before any lead"
+            f"the trace stands at the end of its range, at {offset / 1000:.1f} mV, before any lead"
             " is touched"
         )
+    if abs(offset) > OFFSET_UV:
+        return offset_finding(view, offset)
     if view.still_noise_uv < view.floor_uv / 2:
         return finding(
             "dead_channel",

@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 
 from readiness.signal.bench_tests.findings import finding
+from readiness.signal.bench_tests.offset import offset_finding
 from readiness.signal.bench_tests.radio import radio_findings, radio_rows
 from readiness.signal.bench_tests.view import OFFSET_UV, PICKS_UP_UV, Judgement, View
 from readiness.signal.counts import counted
@@ -68,7 +69,16 @@ def judge(view: View) -> Judgement:
     score: float | None = noise
     if any(item.code in blocked for item in findings):
         score = 0.0 if any(item.code == "dead_channel" for item in findings) else None
-    return Judgement(findings, None, score, measurements, (), events.events)
+    offset = _offset(view) if not any(item.code == "dead_channel" for item in findings) else ()
+    return Judgement((*offset, *findings), None, score, measurements, (), events.events)
+
+
+def _offset(view: View) -> tuple[Finding, ...]:
+    """What the level of the trace says; what varies round it is judged all the same."""
+    offset = median(view.x)
+    if abs(offset) <= OFFSET_UV or _headroom(view, offset) < HEADROOM:
+        return ()
+    return (offset_finding(view, offset),)
 
 
 def _training(view: View) -> Floor | None:
@@ -104,15 +114,12 @@ def _findings(
     """
     if full.rms_uv < view.floor_uv:
         return (_dead(view, full),)
-    # Noise and drift of an open input come with pick-up; strong hum alone is the room's.
-    hum = math.hypot(view.mains.rms_uv, view.still_hum_uv)
-    wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
     offset = median(view.x)
     if _headroom(view, offset) < HEADROOM:
         return (_near_rail(view, offset),)
-    if abs(offset) > OFFSET_UV:
-        apart = f"The inputs stand {offset / 1000:.0f} mV apart"
-        return (_not_shorted(f"{apart}: on the bar they would be within millivolts"),)
+    # Noise and drift of an open input come with pick-up; strong hum alone is the room's.
+    hum = math.hypot(view.mains.rms_uv, view.still_hum_uv)
+    wild = full.rms_uv > OPEN_FACTOR * view.limit_uv or slow.rms_uv > 10 * view.limits.noise_uv
     if shape.beats:
         return (_body(shape, full),)
     if wild and hum > PICKS_UP_UV:

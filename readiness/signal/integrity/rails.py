@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from readiness.signal.capture import PLACES_NAMED, Channel, Note
+from readiness.signal.capture import FEWEST_AT_RAIL, PLACES_NAMED, Channel, Note
 from readiness.signal.counts import counted
 from readiness.signal.statistics.robust import median, pieces
 
@@ -22,10 +22,6 @@ SATURATED_S = 0.5
 NEAREST_STOP_UV = 500.0
 """A muscle gives up to some millivolts, so no amplifier made for one stops nearer to its rest than
 this (common practice). One value held nearer is a trace that stopped, not one driven to its end.
-"""
-FEWEST_AT_RAIL = 4
-"""Fewer samples at an end show no rail: some programs set a file's range to the extremes of its own
-trace.
 """
 JOIN_S = 0.1
 """Stays at a rail nearer to each other than this are told as one."""

@@ -12,8 +12,12 @@ from readiness.signal.statistics.robust import median
 
 OFFSET_UV = 100e3
 """On one bar both leads meet the same metal: there is no half-cell voltage between them, and an
-amplifier's own offset is a few millivolts. 100 mV is far beyond both, so the input is driven to its
-stop (common practice).
+amplifier's own offset is a few millivolts. 100 mV is far beyond both, so a silent input there is
+driven to its stop (common practice).
+"""
+LIVE_NV = 8.0
+"""Noise per root hertz of the quietest amplifiers for muscles (common practice). A stage at its
+stop passes a few per cent of its own; a trace that has this much beside an offset is not at one.
 """
 WORN_OFFSET_UV = 300e3
 """On skin two electrodes may differ by up to 300 mV (the offset amplifiers are commonly made to
@@ -39,18 +43,22 @@ ROOM_K = 293.15
 
 
 def check_offset(samples: np.ndarray, emg: Channel, test: str | None) -> Iterator[Note]:
-    """An input that stands so far off that it must be at its stop, whatever ripple it still shows
+    """An input that stands so far off, and so silent, that it must be at its stop
     (``saturated``). ``samples`` as for ``check_scale``.
+
+    On a bar a trace that lives beside its offset is left to the bench tests, which say how large
+    the offset is and judge what varies. Skin gives no such offset to a live input.
     """
     kind = CATALOGUE.get(test) if test else None
-    limit = WORN_OFFSET_UV if kind and kind.worn else OFFSET_UV
-    if _largest(samples) <= limit:
+    worn = kind is not None and kind.worn
+    limit = WORN_OFFSET_UV if worn else OFFSET_UV
+    if _largest(samples) <= limit or (not worn and _is_live(samples, emg.rate_hz)):
         return
     middle = median(samples)
     if limit < abs(middle) <= BEYOND_SUPPLY_UV:
         text = (
-            f"The trace of {emg.label!r} stands at {middle / 1e3:.4g} mV: so far off, the input is"
-            " at its stop."
+            f"The trace of {emg.label!r} rests on a constant offset of {middle / 1e3:.4g} mV: so"
+            " far off, the input is at its stop."
         )
         yield Note("saturated", text, 0.0, len(emg.samples) / emg.rate_hz)
 
@@ -74,6 +82,11 @@ def check_scale(samples: np.ndarray, emg: Channel) -> Iterator[Note]:
     )
     if text:
         yield Note("wrong_scale", text)
+
+
+def _is_live(samples: np.ndarray, rate_hz: float) -> bool:
+    band = min(450.0, 0.4 * rate_hz) - 20.0
+    return _fast_noise(samples, rate_hz) > 1e-3 * LIVE_NV * float(np.sqrt(max(band, 0.0)))
 
 
 def thermal_noise_uv(rate_hz: float, ohm: float = QUIETEST_SOURCE_OHM) -> float:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from readiness.signal.capture import Channel, Declared, Recording
+from readiness.signal.capture import FEWEST_AT_RAIL, Channel, Declared, Recording
 from readiness.signal.errors import CaptureRefused
 
 from .decide import Decisions, decide, is_blank, unit_text
@@ -21,6 +21,8 @@ from .units import Unit, find_unit
 LARGEST_UV = 1e15
 """No voltage in any unit; such a reading would overflow when squared."""
 MICROVOLT_V = 1e-6
+EXTREMES_SHARE = 2e-3
+"""Eight characters of an EDF field leave three digits of a small range, rounded outwards."""
 
 
 def assemble(name: str, table: RawTable, declared: Declared) -> Recording:
@@ -97,19 +99,32 @@ def _channel(table: RawTable, decisions: Decisions, index: int, layout: Layout) 
     elif role == "time":
         text = "s"
     resolution, full_scale = column.resolution, column.full_scale
+    written = table.readings.samples[index]
     if role == "emg":
         resolution = resolution or decisions.facts.resolution
         full_scale = full_scale or decisions.facts.full_scale
+        if full_scale and _is_own_extremes(written, *full_scale):
+            full_scale = None
     label = "emg" if role == "emg" else f"{table.column_word} {index + 1}"
     return Channel(
         column.label or label,
         role,
         text,
         layout.rate_hz,
-        layout.place(_scaled(table.readings.samples[index], factor)),
+        layout.place(_scaled(written, factor)),
         resolution * factor if resolution else None,
         (full_scale[0] * factor, full_scale[1] * factor) if full_scale else None,
     )
+
+
+def _is_own_extremes(samples: np.ndarray, low: float, high: float) -> bool:
+    """Whether a range is only that of the samples themselves, as some programs write it: reached
+    at both ends, and nowhere stayed at. It then says nothing of the converter.
+    """
+    near = EXTREMES_SHARE * (high - low)
+    at_low = np.count_nonzero(samples <= low + near)
+    at_high = np.count_nonzero(samples >= high - near)
+    return all(0 < count < FEWEST_AT_RAIL for count in (at_low, at_high))
 
 
 def _role(decisions: Decisions, index: int) -> str:

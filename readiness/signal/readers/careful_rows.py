@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from array import array
 from collections.abc import Iterator
 from itertools import islice
@@ -17,8 +18,8 @@ from .quoting import quoted
 
 BLOCK_LINES = 4096
 _MARK_NAMES = {",": "a comma", ".": "a point"}
-_GROUPING = str.maketrans("", "", " .,'\u2019\u00a0\u202f_")
-"""Marks that are written between thousands."""
+_GROUPED = re.compile(r"[+-]?\d{1,3}(?:[ .,'\u2019\u00a0\u202f_]\d{3})+(?:[.,]\d*)?")
+"""A number with marks between its thousands."""
 
 
 def read_with_care(rows: NumberRows) -> np.ndarray:
@@ -121,7 +122,7 @@ def _row(raw: bytes, rows: NumberRows, number: int) -> list[float]:
 def _value(cell: str, rows: NumberRows, line: int, position: int) -> float:
     if is_number(cell, rows.decimal):
         return to_number(cell, rows.decimal)
-    if not cell or cell.lower() in NOT_FINITE:
+    if not cell or cell.lower() in NOT_FINITE or position in rows.remarks:
         return float("nan")
     raise _refusal_of(cell, rows, line, position)
 
@@ -138,8 +139,7 @@ def _refusal_of(cell: str, rows: NumberRows, line: int, position: int) -> Captur
             f"{place} holds {quoted(cell)}, but the rows above use {_MARK_NAMES[rows.decimal]} as"
             " mark. Write all numbers with one decimal mark and without thousands separators."
         )
-    bare = cell.translate(_GROUPING)
-    if bare.isascii() and bare.lstrip("+-").isdigit():
+    if _GROUPED.fullmatch(cell):
         return CaptureRefused(
             f"{place} holds {quoted(cell)}: thousands separators are not read. Write plain numbers."
         )

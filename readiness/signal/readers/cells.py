@@ -6,7 +6,12 @@ import csv
 import re
 from collections.abc import Sequence
 
-NOT_FINITE = {"nan", "+nan", "-nan", "inf", "+inf", "-inf", "infinity", "+infinity", "-infinity"}
+_NOT_A_NUMBER = ("nan", "inf", "infinity")
+NOT_FINITE = {sign + word for sign in ("", "+", "-") for word in _NOT_A_NUMBER} | {
+    *("na", "n/a", "#n/a", "null", "none", "#div/0!", "#num!", "#value!"),
+    *("nan(ind)", "-nan(ind)", "1.#qnan", "-1.#ind", "1.#inf", "-1.#inf"),
+}
+"""What programs write where they have no number, in small letters."""
 _NUMBERS = re.compile(r"[\s\d.,;+\-eE\"]*\Z")
 _POINT = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?\Z", re.ASCII)
 _COMMA = re.compile(r"[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?\Z", re.ASCII)

@@ -1,7 +1,8 @@
 """Times that a program stamps with the clock, turned into seconds before the rows are read.
 
-``14:03:07.125``, ``2:03:07 PM``, ``03:07.125`` (minutes and seconds), with a date in front of it or
-in a column of its own. Seconds count from midnight of the first row; they go on over midnight.
+``14:03:07.125``, ``2:03:07 PM``, ``03:07.125`` (minutes and seconds), with a date or ``0 days`` in
+front of it, or a date in a column of its own. Seconds count from midnight of the first row; they go
+on over midnight.
 """
 
 from __future__ import annotations
@@ -20,9 +21,14 @@ MOST_STAMPS = 400_000
 PROBED_LINES = 240
 HALF_DAY_S = 43_200
 DAY_S = 86_400
-_DATE = (
-    rb"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}|\d{1,2}-[A-Za-z]{3}-\d{2,4}"
-)
+_DATE = "|".join(
+    (
+        r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}",
+        r"\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}",
+        r"\d{1,2}-[A-Za-z]{3}-\d{2,4}",
+        r"\d{1,4} days?",
+    )
+).encode()
 _STAMP = (
     rb"(?<![\d.:])(?:(?:(?P<date>" + _DATE + rb")[GAP]\s?)?"
     rb"(?:(?P<hour>\d{1,2}):(?P<minute>\d\d):(?P<second>\d\d)(?:[@](?P<part>\d{1,9}))?"

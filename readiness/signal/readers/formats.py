@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from readiness.signal.errors import CaptureRefused
 
 from . import edf, text, wav, wfdb
@@ -29,7 +31,12 @@ _OTHER_KINDS = (
     (b"RIFF", "a sound or video file"),
     (b"SQLite format 3", "a database"),
     (b"{\\rtf", "a rich-text document"),
+    (b"\x93NUMPY", "an array file"),
+    (b"PAR1", "a column store"),
+    (b"ARROW1", "a column store"),
 )
+_SOUNDS = (b"fLaC", b"OggS", b"FORM", b"RF64", b"riff", b"ID3", b"caff", b".snd")
+_JSON = re.compile(rb"\s*(\{\s*[\"}]|\[\s*[\[{\"\d-][^\n]*,)")
 _MARKUP = "a web page or XML file"
 _BINARY_ENDINGS = ("edf", "bdf", "rec")
 
@@ -72,6 +79,13 @@ def _refuse_other_kinds(head: bytes) -> None:
     kind = next(kinds, "")
     if head.lstrip(b" \t\r\n").startswith(b"<"):
         kind = _MARKUP
+    if _JSON.match(head):
+        kind = "a JSON text"
+    if head.startswith(_SOUNDS):
+        raise CaptureRefused(
+            "This is a sound file of another kind than WAV. Export the capture as plain WAV of 16"
+            " or 24 bits, or as CSV or EDF."
+        )
     if kind:
         raise CaptureRefused(
             f"This is {kind}, not a capture. Export the capture as CSV, EDF or BDF."

@@ -27,7 +27,10 @@ ROWS_THAT_SHOW = 3
 """So many rows of nothing but numbers, one below the other, are where a table begins."""
 NEVER_FOREIGN = ("resolution", "range")
 """Words that other programs use for bits, or for a display."""
+OUR_MARK = "#"
+COMMENT_MARKS = (OUR_MARK, "%")
 _CHANNEL_NUMBER = re.compile(r"\d{1,3}\Z", re.ASCII)
+_SECTION = re.compile(r"\[[^\[\]]*\]\Z")
 _HEADER_FACT = re.compile(r"^\s*(?P<key>[A-Za-z_ ]{1,32}?)\s*(?P<mark>[:=])\s*(?P<value>.*?)\s*$")
 
 
@@ -49,6 +52,17 @@ class SplitLine:
 
 
 @dataclass(frozen=True)
+class Top:
+    """The lines near the top: ``comments`` are those behind a ``#``; ``nearest`` is the last line
+    that any program would skip (``#`` or ``%``), without its mark; ``lines`` are all others.
+    """
+
+    comments: tuple[str, ...]
+    nearest: str
+    lines: tuple[HeadLine, ...]
+
+
+@dataclass(frozen=True)
 class Heading:
     """Rows of words above the numbers. ``names`` and ``units`` are ``None`` where there is no such
     row; ``preamble`` are the lines above both; ``rows`` are the first rows of numbers.
@@ -60,12 +74,13 @@ class Heading:
     rows: tuple[SplitLine, ...]
 
 
-def head_lines(plain: bytes, encoding: str) -> tuple[list[str], list[HeadLine]]:
-    """Header lines that begin with ``#``, which end where numbers begin, and the other lines down
-    to ``SAMPLE_ROWS`` rows of numbers.
+def head_lines(plain: bytes, encoding: str) -> Top:
+    """Header lines that begin with ``#`` or ``%``, which end where numbers begin, and the other
+    lines down to ``SAMPLE_ROWS`` rows of numbers.
     """
     comments: list[str] = []
     lines: list[HeadLine] = []
+    nearest = ""
     offset = number = rows_of_numbers = 0
     while offset < len(plain) and number < HEAD_LINES and rows_of_numbers < SAMPLE_ROWS:
         end = plain.find(b"\n", offset)
@@ -73,13 +88,15 @@ def head_lines(plain: bytes, encoding: str) -> tuple[list[str], list[HeadLine]]:
         text = decode_line(plain[offset:end], encoding)
         number += 1
         comment = text.strip().strip('"').lstrip()
-        if comment.startswith("#") and not rows_of_numbers:
-            comments.append(comment.lstrip("#"))
+        if comment.startswith(COMMENT_MARKS) and not rows_of_numbers:
+            nearest = comment.lstrip("#% ")
+            if comment.startswith(OUR_MARK):
+                comments.append(comment.lstrip(OUR_MARK))
         elif text.strip():
             lines.append(HeadLine(number, offset, text))
             rows_of_numbers += looks_like_numbers(text)
         offset = end + 1
-    return comments, lines
+    return Top(tuple(comments), nearest, tuple(lines))
 
 
 def line_above_numbers(lines: Sequence[HeadLine]) -> str:
@@ -107,7 +124,9 @@ def find_heading(lines: Sequence[HeadLine], delimiter: str, decimal: str) -> Hea
     if len(above) > 1 and _is_units_row(above[-1].cells):
         units = stripped(above.pop().cells)
     names: tuple[str, ...] | None = None
-    if above and _names_columns(above[-1], rows, decimal):
+    if above and (
+        _names_columns(above[-1], rows, decimal) or (units and _are_labels(above[-1], units))
+    ):
         names = stripped(above.pop().cells)
         _refuse_second_names(above, names)
         names = _names_for(rows, names)
@@ -166,9 +185,31 @@ def _are_numbered_labels(cells: Sequence[str], below: Sequence[SplitLine], decim
 
 def _names_columns(above: SplitLine, rows: Sequence[SplitLine], decimal: str) -> bool:
     """Whether the line above the numbers names columns: not a setting, nor a sentence."""
+    if len(above.cells) == 1 and _SECTION.match(above.cells[0].strip()):
+        return False
     labels = _is_words(above.cells, decimal) or _are_numbered_labels(above.cells, rows, decimal)
     columns = len(rows[0].cells) - all(not row.cells[-1].strip() for row in rows)
     return labels and not len(above.cells) == 1 < columns
+
+
+def _are_labels(above: SplitLine, units: Sequence[str]) -> bool:
+    """Whether a row right above the units names their columns, some of them by a number."""
+    cells = stripped(above.cells)
+    words = [cell for cell in cells if not _CHANNEL_NUMBER.match(cell)]
+    same = len(cells) == len(units) > len(words) > 0
+    return same and not any(looks_like_numbers(cell) for cell in words)
+
+
+def names_in_comment(nearest: str, heading: Heading, delimiter: str) -> tuple[str, ...] | None:
+    """Names of columns in the comment right above the numbers, as array libraries write them: one
+    for each column, and one of them known; else ``None``.
+    """
+    names = stripped(split_row(nearest, delimiter))
+    in_number = len(names) == len(heading.rows[0].cells)
+    known = any(is_known_label(name) for name in names)
+    fact = _HEADER_FACT.match(nearest) and len(names) == 1
+    untouched = not heading.preamble and heading.names is None and heading.units is None
+    return names if in_number and known and untouched and not fact else None
 
 
 def header_words(comments: Sequence[str], preamble: Sequence[str] = ()) -> dict[str, str]:
@@ -249,6 +290,8 @@ def _refuse_second_names(above: Sequence[SplitLine], names: Sequence[str]) -> No
 def _names_for(rows: Sequence[SplitLine], names: tuple[str, ...]) -> tuple[str, ...]:
     """Names in the number of the columns: a delimiter at a line's end makes an empty cell more."""
     count = len(rows[0].cells)
+    if len(names) == count - 1 and _counts_rows([row.cells[0].strip() for row in rows]):
+        return ("", *names)
     if len(names) == count + 1 and not names[-1]:
         return names[:-1]
     if len(names) == count - 1 and all(not row.cells[-1].strip() for row in rows):
@@ -261,6 +304,12 @@ def _names_for(rows: Sequence[SplitLine], names: tuple[str, ...]) -> tuple[str, 
             " tabs."
         )
     return names
+
+
+def _counts_rows(cells: Sequence[str]) -> bool:
+    """Whether the cells of a column count the rows from 0 or 1, as the index of a frame does."""
+    begins = (0, 1) if len(cells) > 1 else ()
+    return any(cells == [str(number + begin) for number in range(len(cells))] for begin in begins)
 
 
 def _is_units_row(cells: Sequence[str]) -> bool:

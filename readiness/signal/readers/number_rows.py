@@ -21,7 +21,7 @@ class NumberRows:
 
     ``data`` has ``\\n`` line ends, none at its end, and one byte per ASCII character; the numbers
     begin at ``offset``, in line ``first_line`` (from 1), in ``count`` columns. ``names`` serve
-    refusals.
+    refusals; words are let pass in the columns ``remarks``.
     """
 
     data: bytes
@@ -31,6 +31,7 @@ class NumberRows:
     delimiter: str
     decimal: str
     names: tuple[str, ...] | None
+    remarks: frozenset[int] = frozenset()
 
     @cached_property
     def lines(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from .clock import as_seconds
 from .column_map import ColumnMap
 from .delimiters import Dialect, find_dialect
 from .encoding import plain_text
+from .footer import without_footer
 from .heading import (
     NO_NUMBERS,
     Heading,
@@ -22,9 +24,11 @@ from .heading import (
     head_lines,
     header_words,
     line_above_numbers,
+    names_in_comment,
     stripped,
 )
 from .limits import check_channels, check_values
+from .number_marks import plain_numbers
 from .number_rows import NumberRows, read_clean
 from .raw_table import FormatReader, RawColumn, RawTable, Readings
 from .units import split_label
@@ -41,11 +45,13 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
         Not a text of numbers, or one whose columns cannot be told.
     """
     plain, encoding = plain_text(data)
-    stamped = as_seconds(plain)
+    stamped = as_seconds(plain_numbers(without_footer(plain)))
     plain = stamped.plain
-    comments, lines = head_lines(plain, encoding)
-    dialect = _dialect_of(lines, column_map)
-    heading = find_heading(lines, dialect.delimiter, dialect.decimal)
+    top = head_lines(plain, encoding)
+    dialect = _dialect_of(top.lines, column_map)
+    heading = find_heading(top.lines, dialect.delimiter, dialect.decimal)
+    names = heading.names or names_in_comment(top.nearest, heading, dialect.delimiter)
+    heading = replace(heading, names=names)
     first = heading.rows[0]
     rows = NumberRows(
         data=plain,
@@ -55,12 +61,13 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
         delimiter=dialect.delimiter,
         decimal=dialect.decimal,
         names=heading.names,
+        remarks=_remarks(heading),
     )
     preamble = [line.text for line in heading.preamble]
     return RawTable(
         format="text",
         columns=_columns_of(heading, rows.count, stamped.kinds(dialect.delimiter)),
-        words=header_words(comments, preamble),
+        words=header_words(top.comments, preamble),
         load=lambda: _read(rows),
         has_names=heading.names is not None,
         ambiguous_row=first.line.text if dialect.undecided else "",
@@ -75,7 +82,7 @@ def open_text(data: bytes, column_map: ColumnMap | None) -> RawTable:
 TEXT_READER = FormatReader(recognises=lambda head, name: True, open_table=open_text)
 
 
-def _dialect_of(lines: list[HeadLine], column_map: ColumnMap | None) -> Dialect:
+def _dialect_of(lines: Sequence[HeadLine], column_map: ColumnMap | None) -> Dialect:
     numeric = [line.text for line in lines if looks_like_numbers(line.text)]
     if not numeric:
         raise CaptureRefused(NO_NUMBERS)
@@ -105,6 +112,13 @@ def _column_of(label: str, unit_below: str) -> RawColumn:
     if unit:
         return RawColumn(label, name, unit, unit_below)
     return RawColumn(label, name, unit_below)
+
+
+def _remarks(heading: Heading) -> frozenset[int]:
+    """Columns that begin empty, where a program writes a word beside a sample now and then."""
+    columns = zip(*(row.cells for row in heading.rows), strict=False)
+    empty = {index for index, cells in enumerate(columns) if not any(map(str.strip, cells))}
+    return frozenset(empty if len(heading.rows) >= ROWS_SHOWN else ())
 
 
 def _read(rows: NumberRows) -> Readings:

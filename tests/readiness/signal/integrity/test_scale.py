@@ -12,9 +12,11 @@ from .traces import RATE, capture, codes_of, noise
 
 
 @pytest.mark.parametrize("sign", [1, -1])
-def test_an_input_at_200_mv_with_1_uv_of_ripple_is_at_its_stop(sign):
-    (note,) = check_integrity(capture(sign * 200e3 + noise(sd=1.0)))
-    assert note.code == "saturated" and "200 mV" in note.text
+def test_a_silent_input_at_200_mv_is_at_its_stop_and_a_live_one_is_not(sign):
+    # A stage at its stop passes a few per cent of 1.5 uV; a live one all of it.
+    (note,) = check_integrity(capture(sign * 200e3 + noise(sd=0.08, step=1e-3)))
+    assert note.code == "saturated" and "constant offset of" in note.text and "200 mV" in note.text
+    assert codes_of(sign * 200e3 + noise(sd=1.0)) == []
 
 
 def test_skin_may_stand_further_off_than_a_bar():

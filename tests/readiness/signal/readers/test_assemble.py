@@ -7,10 +7,11 @@ import pytest
 
 from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.readers import read_capture
 from readiness.signal.readers.assemble import assemble
 from readiness.signal.readers.raw_table import Gaps, RawColumn, RawTable, Readings
 
-from .capture_files import COUNT, RATE, trace
+from .capture_files import COUNT, RATE, own_form, rows, sound, trace
 
 FACTS = {"test": "still", "rate_hz": "500", "unit": "uV"}
 
@@ -76,3 +77,13 @@ def test_the_numbers_are_not_read_while_a_question_is_open():
     with pytest.raises(CaptureRefused) as caught:
         assemble("a", open_question, Declared())
     assert caught.value.missing == "column"
+
+
+def test_a_range_that_is_only_the_trace_s_own_says_nothing_of_the_converter():
+    x = trace()
+    own = f"{x.min():.4f}..{x.max():.4f}"
+    assert read_capture("a.csv", sound(range=own)).emg.full_scale is None
+    assert read_capture("a.csv", sound(range="5000")).emg.full_scale == (-5000.0, 5000.0)
+    # A trace that stays at both ends was driven there.
+    driven = own_form("emg\n" + rows(np.clip(x, -4.0, 4.0)), range=4)
+    assert read_capture("a.csv", driven).emg.full_scale == (-4.0, 4.0)

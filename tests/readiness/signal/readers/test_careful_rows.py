@@ -23,7 +23,7 @@ def refusal(data: bytes, name: str = "a.csv", declared: Declared | None = None) 
     [
         ("abc", ("line 7", "column 1 (emg)", "'abc'")),
         ("1,234.5", ("line 7",)),
-        ("1'234", ("line 7", "thousands")),
+        ("1 234", ("line 7",)),
         ("0x1F", ("line 7", "0x1F")),
         ("1_0", ("line 7",)),
         ("# note", ("line 7",)),
@@ -42,6 +42,11 @@ def test_ragged_rows_are_refused_with_their_line():
     lines = own_form("emg,battery_v\n" + rows(trace(), np.full(COUNT, 3.0))).decode().splitlines()
     lines[99] = "1.0,2.0,3.0"
     assert "Line 100 has 3 columns" in refusal("\n".join(lines).encode()).sentence
+    lines[99] = "1 234,2.0"
+    assert (
+        "Line 100, column 1 (emg) holds '1 234': thousands"
+        in refusal("\n".join(lines).encode()).sentence
+    )
     lines[99] = "1.0"
     assert "Line 100 has 1 column " in refusal("\n".join(lines).encode()).sentence
 

@@ -33,6 +33,8 @@ def test_the_text_is_asked_last():
         (b"PK\x03\x04...", "a ZIP archive"),
         (b"RIFF....AVI ", "a sound or video file"),
         (b"  \n<html>", "a web page"),
+        (b'{"rate": 1000, "emg": [1, 2]}', "a JSON text"),
+        (b"fLaC\x00\x00", "a sound file of another kind than WAV"),
     ],
 )
 def test_another_kind_of_file_is_named(data, words):

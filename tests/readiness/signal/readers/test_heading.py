@@ -9,7 +9,7 @@ from readiness.signal.readers.heading import find_heading, head_lines, header_wo
 
 
 def heading(text: str, delimiter: str = ",", decimal: str = "."):
-    return find_heading(head_lines(text.encode(), "utf-8")[1], delimiter, decimal)
+    return find_heading(head_lines(text.encode(), "utf-8").lines, delimiter, decimal)
 
 
 def test_names_and_units_stand_above_the_numbers():
@@ -49,9 +49,10 @@ def test_words_that_do_not_fit_are_refused(text, words):
 
 
 def test_header_lines_end_where_numbers_begin():
-    comments, lines = head_lines(b'# a: 1\n"# b: 2"\nemg\n1.5\n# c: 3\n2.5', "utf-8")
-    assert [comment.strip() for comment in comments] == ["a: 1", "b: 2"]
-    assert [line.number for line in lines] == [3, 4, 5, 6]
+    top = head_lines(b'# a: 1\n"# b: 2"\n% t emg\nemg\n1.5\n# c: 3\n2.5', "utf-8")
+    assert [comment.strip() for comment in top.comments] == ["a: 1", "b: 2"]
+    assert top.nearest == "t emg"
+    assert [line.number for line in top.lines] == [4, 5, 6, 7]
 
 
 def test_header_words_are_keys_and_texts():
