@@ -25,6 +25,7 @@ SCREENS = (
     ("Plan", "rentals:plan"),
     ("Stock", "rentals:stock"),
     ("Messages", "rentals:messages"),
+    ("Reports", "rentals:reports"),
     ("Setup", "rentals:setup"),
 )
 

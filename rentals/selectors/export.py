@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+import tempfile
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from enum import StrEnum
 
@@ -19,6 +20,7 @@ from rentals.selectors.returns import out_row
 from rentals.selectors.shopping_list import ShoppingRow
 
 Cell = str | int | float | None
+_PIECE = 65_536
 
 
 class ExportFormat(StrEnum):
@@ -53,14 +55,46 @@ def export_rows(head: Sequence[str], rows: Iterable[Sequence[Cell]], form: Expor
         writer.writerow(head)
         writer.writerows([[defused(cell) for cell in row] for row in rows])
         return b"\xef\xbb\xbf" + out.getvalue().encode()
+    packed = io.BytesIO()
+    _workbook(head, rows).save(packed)
+    return packed.getvalue()
+
+
+def _workbook(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Workbook:
+    """A workbook whose rows are written away as they come."""
     book = Workbook(write_only=True)
     sheet = book.create_sheet("Kitdesk")
     sheet.append(list(head))
     for row in rows:
         sheet.append([defused(cell) for cell in row])
-    packed = io.BytesIO()
-    book.save(packed)
-    return packed.getvalue()
+    return book
+
+
+def streamed_rows(
+    head: Sequence[str], rows: Iterable[Sequence[Cell]], form: ExportFormat
+) -> Iterator[bytes]:
+    """The same as `export_rows`, bit by bit: however long the table, little of it is in memory."""
+    return _streamed_csv(head, rows) if form is ExportFormat.CSV else _streamed_xlsx(head, rows)
+
+
+def _streamed_csv(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
+    line = io.StringIO(newline="")
+    writer = csv.writer(line)
+    writer.writerow(head)
+    yield b"\xef\xbb\xbf" + line.getvalue().encode()
+    for row in rows:
+        line.seek(0)
+        line.truncate()
+        writer.writerow([defused(cell) for cell in row])
+        yield line.getvalue().encode()
+
+
+def _streamed_xlsx(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
+    with tempfile.TemporaryFile() as packed:
+        _workbook(head, rows).save(packed)
+        packed.seek(0)
+        while piece := packed.read(_PIECE):
+            yield piece
 
 
 def export_kits(kits: Iterable[Kit], form: ExportFormat) -> bytes:

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern
 
-from . import desk, kits, pack, paper, plan, post, receive, runs, setup, stock, student
+from . import desk, kits, pack, paper, plan, post, receive, reports, runs, setup, stock, student
 
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern] = [
     *plan.urlpatterns,
     *pack.urlpatterns,
     *receive.urlpatterns,
+    *reports.urlpatterns,
     *post.urlpatterns,
     *setup.urlpatterns,
     *paper.urlpatterns,
