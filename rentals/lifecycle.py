@@ -28,6 +28,7 @@ class Verb(TextChoices):
     DISPATCHED = "dispatched", "dispatched"
     RECALLED = "recalled", "recalled"
     ARRIVED = "arrived", "arrived"
+    PART_CAME = "part_came", "received in part"
     CHECKED = "checked", "checked"
     CLEARED = "cleared", "cleared"
     UNCLEARED = "uncleared", "uncleared"
@@ -49,13 +50,14 @@ class Verb(TextChoices):
 @dataclass(frozen=True)
 class Standing:
     """What a kit's events say of it: state, cleared for issue, override in force, state a hold
-    returns to.
+    returns to, a part of it back while the rest is away.
     """
 
     state: KitState | None = None
     cleared: bool = False
     overridden: bool = False
     held_from: KitState | None = None
+    partly_back: bool = False
 
 
 class NotAllowed(ValueError):
@@ -71,6 +73,7 @@ ALLOWED: dict[Verb, frozenset[KitState]] = {
     Verb.DISPATCHED: frozenset({KitState.PACKED}),
     Verb.RECALLED: frozenset({KitState.AWAY}),
     Verb.ARRIVED: frozenset({KitState.AWAY}),
+    Verb.PART_CAME: frozenset({KitState.CHECK}),
     Verb.CHECKED: frozenset({KitState.CHECK}),
     Verb.CLEARED: frozenset({KitState.SHELF, KitState.BENCH, KitState.ASSIGNED}),
     Verb.UNCLEARED: frozenset({KitState.SHELF, KitState.BENCH, KitState.ASSIGNED, KitState.HELD}),
@@ -88,6 +91,7 @@ _PLAIN_MOVES = {
     Verb.UNPACKED: KitState.ASSIGNED,
     Verb.DISPATCHED: KitState.AWAY,
     Verb.RECALLED: KitState.PACKED,
+    Verb.PART_CAME: KitState.AWAY,
     Verb.CHECKED: KitState.BENCH,
     Verb.LOST: KitState.RETIRED,
     Verb.RETIRED: KitState.RETIRED,
@@ -129,6 +133,7 @@ def _moved(standing: Standing, verb: Verb, state: KitState) -> Standing:
             state=_PLAIN_MOVES[verb],
             cleared=standing.cleared and not gone,
             held_from=None,
+            partly_back=verb is Verb.PART_CAME,
         )
     match verb:
         case Verb.UNASSIGNED:

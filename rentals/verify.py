@@ -82,6 +82,9 @@ def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> I
         yield f"{kit.code}: the kit knows of {events}, its chain ends at {number}."
     if kit.state != standing.state:
         yield f"{kit.code}: on file as {kit.state}, its events say {standing.state}."
+    if kit.partly_back != standing.partly_back:
+        word = "back in part" if standing.partly_back else "not back in part"
+        yield f"{kit.code}: its events say {word}, the kit says otherwise."
     if kit.cleared != standing.cleared:
         word = "cleared" if standing.cleared else "not cleared"
         yield f"{kit.code}: its events say {word}, the kit says otherwise."

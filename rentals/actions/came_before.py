@@ -28,7 +28,9 @@ def count_back_what_came(check: ReturnCheck) -> None:
     found = found_already(check.loan)
     if not found:
         return
-    lines = check.lines.select_related("packing_line").filter(packing_line__part__in=found)
+    lines = check.lines.select_related("packing_line").filter(
+        packing_line__part__in=found, outcome=ReturnOutcome.OPEN
+    )
     for line in lines:
         thing = found[line.packing_line.part_id or 0]
         lies = f"; lies: {thing.lies}" if thing.lies else ""

@@ -10,7 +10,7 @@ from django.utils import timezone
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Kit, Loan, LoanStage, Message
+from rentals.models import Kit, Loan, LoanStage, Message, ReturnCheck
 from rentals.next_acts.occasions import REMINDERS
 from rentals.selectors.contents import against_issuing
 
@@ -77,6 +77,8 @@ def recall(
     loan = lock_open_loan(kit)
     if loan.stage != LoanStage.AWAY:
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: there is no dispatch to undo.")
+    if ReturnCheck.objects.filter(loan=loan).exists():
+        raise Refused(f"Part of kit {kit.code} has come back: its dispatch happened.")
     loan.stage, loan.dispatched_at, loan.tracking_number = LoanStage.PACKED, None, ""
     loan.save()
     because = f": {reason}" if reason else ""

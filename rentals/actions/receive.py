@@ -55,7 +55,7 @@ def arrive(
     kit: Kit, *, on: date | None = None, actor: Actor = None, at: datetime | None = None
 ) -> ReturnCheck:
     """The parcel stands on the desk since the day `on` (today): the kit loses its clearance and
-    waits for its check. Safe to repeat.
+    waits for its check; with the rest of a kit that came in part its check goes on. Safe to repeat.
 
     Raises
     ------
@@ -73,13 +73,17 @@ def arrive(
     arrived_at = arrival_moment(loan, on, at)
     loan.stage, loan.arrived_at = LoanStage.CHECK, arrived_at
     loan.save(update_fields=["stage", "arrived_at"])
-    check = ReturnCheck.objects.create(loan=loan, started_at=at)
-    ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
+    check = ReturnCheck.objects.filter(loan=loan).first()
+    more = check is not None
+    if check is None:
+        check = ReturnCheck.objects.create(loan=loan, started_at=at)
+        ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
     count_back_what_came(check)
     # The bench counts captures from here on: those of the days before were taken without the kit.
     kit.returned_at = at
     kit.not_cleared_reason = "It has come back and was not tested since: test it."
-    text = f"Back from {loan.enrolment.student.name}{_since(arrived_at, at)}."
+    back = "More of it is back" if more else "Back"
+    text = f"{back} from {loan.enrolment.student.name}{_since(arrived_at, at)}."
     record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
     discard_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
     return check
@@ -272,6 +276,11 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
     if loan.stage != LoanStage.AWAY:
         state = state_word(kit)
         raise Refused(f"Kit {kit.code} is {state}: only a kit that is away can be written off.")
+    if ReturnCheck.objects.filter(loan=loan).exists():
+        raise Refused(
+            f"Part of kit {kit.code} is here already: go on with its check, and mark what does not"
+            " come as missing."
+        )
     if not reason.strip():
         raise Refused("Say why the kit is written off.", field="reason")
     here = found_already(loan)

@@ -118,6 +118,7 @@ def standing_of(kit: Kit) -> Standing:
         cleared=kit.cleared,
         overridden=bool(kit.override_reason),
         held_from=KitState(kit.held_from) if kit.held_from else None,
+        partly_back=kit.partly_back,
     )
 
 
@@ -151,6 +152,7 @@ def record_kit(
     kit.state = after.state.value
     kit.cleared = after.cleared
     kit.held_from = after.held_from.value if after.held_from else ""
+    kit.partly_back = after.partly_back
     if not after.cleared:
         kit.cleared_at = None
     if not after.overridden:

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from rentals.models import NOT_ON_ITS_WAY_BACK, Loan, LoanStage, Message, Practice, ReminderRule
+from rentals.next_acts.occasions import OF_WHOLE_KITS
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing
 from rentals.selectors.cells import cell_outlook
 
@@ -38,7 +39,9 @@ def remind(*, now: datetime | None = None) -> int:
     drafted = 0
     for loan in loans:
         recharge_on = _recharge_on(loan, today) if cells_asked else None
-        timing = due_timing(timings, _moments(loan, recharge_on), country, today)
+        timing = due_timing(
+            _fitting(timings, rules, loan), _moments(loan, recharge_on), country, today
+        )
         if timing is None:
             continue
         rule = rules[timing.key]
@@ -60,7 +63,7 @@ def rule_key(rule: ReminderRule, loan: Loan, recharge_on: date | None = None) ->
 
 def _loans_away(*, with_cells: bool) -> QuerySet[Loan]:
     away = Loan.objects.filter(NOT_ON_ITS_WAY_BACK, stage=LoanStage.AWAY)
-    away = away.select_related("enrolment__student").order_by("pk")
+    away = away.select_related("enrolment__student", "return_check").order_by("pk")
     if not with_cells:
         return away
     away = away.select_related("enrolment__student", "enrolment__run", "kit__kit_type")
@@ -74,6 +77,15 @@ def _used_keys() -> set[str | None]:
 
 def _timing(rule: ReminderRule) -> ReminderTiming:
     return ReminderTiming(rule.pk, rule.days, rule.moment, rule.working_days)
+
+
+def _fitting(
+    timings: list[ReminderTiming], rules: dict[int, ReminderRule], loan: Loan
+) -> list[ReminderTiming]:
+    """The rules that may remind of a loan: of the rest of a kit only those that ask for it."""
+    if not hasattr(loan, "return_check"):
+        return timings
+    return [timing for timing in timings if rules[timing.key].occasion not in OF_WHOLE_KITS]
 
 
 def _moments(loan: Loan, recharge_on: date | None) -> LoanMoments:

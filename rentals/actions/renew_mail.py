@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import Loan, Message, Practice, Shortfall
+from rentals.models import Loan, Message, Practice, ReturnCheck, Shortfall
 from rentals.next_acts.occasions import LoanStanding, overtaken
 from rentals.post.changed import changed_facts, held_sentence
 from rentals.post.letter import html_page
@@ -96,7 +96,10 @@ def facts_now(message: Message, at: datetime) -> dict[str, str]:
 def why_overtaken(occasion: str, loan: Loan, today: date) -> str:
     """The sentence that says which event has overtaken a mail of a loan; empty where none has."""
     lacks = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).exists()
-    standing = LoanStanding(LoanStage(loan.stage), loan.due_on, loan.on_its_way_back, lacks)
+    partly_back = loan.stage == LoanStage.AWAY and ReturnCheck.objects.filter(loan=loan).exists()
+    standing = LoanStanding(
+        LoanStage(loan.stage), loan.due_on, loan.on_its_way_back, lacks, partly_back
+    )
     return overtaken(occasion, standing, today)
 
 

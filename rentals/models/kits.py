@@ -28,6 +28,9 @@ class Kit(models.Model):
         help_text="What the bench said when it refused the kit, in words.",
     )
     override_reason = models.CharField(max_length=500, blank=True)
+    partly_back = models.BooleanField(
+        default=False, help_text="A part of it has come back, the rest is still away."
+    )
     returned_at = models.DateTimeField(
         null=True, blank=True, help_text="Last return; tests before it do not count."
     )
@@ -47,12 +50,17 @@ class Kit(models.Model):
             models.CheckConstraint(
                 condition=~Q(state__in=[KitState.PACKED, KitState.AWAY])
                 | Q(cleared=True)
-                | ~Q(override_reason=""),
+                | ~Q(override_reason="")
+                | Q(partly_back=True),
                 name="kit_issued_only_when_cleared_or_overridden",
             ),
             models.CheckConstraint(
                 condition=~Q(state=KitState.CHECK, cleared=True),
                 name="kit_just_back_is_not_cleared",
+            ),
+            models.CheckConstraint(
+                condition=Q(partly_back=False) | Q(state=KitState.AWAY, cleared=False),
+                name="kit_partly_back_is_away_and_not_cleared",
             ),
             models.CheckConstraint(
                 condition=Q(state=KitState.HELD, held_from__gt="")

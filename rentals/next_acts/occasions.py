@@ -15,6 +15,9 @@ _BACK = (LoanStage.CHECK, LoanStage.RETURNED, LoanStage.SETTLED)
 #: Mails that ask something of a student who has the kit; of these the latest alone waits.
 REMINDERS = ("arrived", "recharge", "due_soon", "overdue")
 
+#: Those of them that make no sense once a part of the kit is back.
+OF_WHOLE_KITS = ("arrived", "recharge")
+
 MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
     "packing_list": (LoanStage.PACKED, LoanStage.AWAY),
     "on_its_way": (LoanStage.AWAY,),
@@ -30,13 +33,14 @@ MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
 @dataclass(frozen=True)
 class LoanStanding:
     """What a mail must still agree with on the day it leaves; ``lacks`` while a shortfall is not
-    settled.
+    settled, ``partly_back`` while the rest of the kit is awaited.
     """
 
     stage: LoanStage
     due_on: date
     on_its_way_back: bool = False
     lacks: bool = False
+    partly_back: bool = False
 
 
 def fits_occasion(occasion: str, stage: LoanStage) -> bool:
@@ -59,6 +63,8 @@ def overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
 def _reminder_overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
     if loan.on_its_way_back:
         return "The kit is on its way back."
+    if loan.partly_back and occasion in OF_WHOLE_KITS:
+        return "Part of the kit is back."
     day = short_date(loan.due_on)
     if occasion == "overdue":
         return f"The kit is not overdue: it is due on {day}." if today <= loan.due_on else ""

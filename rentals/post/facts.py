@@ -52,12 +52,15 @@ class MailSender:
 
 @dataclass(frozen=True)
 class ListedPart:
-    """One line of the packing list, as a letter names it."""
+    """One line of the packing list, as a letter names it; `still_out` counts its pieces that have
+    not come back where a part of the kit has.
+    """
 
     name: str
     quantity: int = 1
     serial: str = ""
     comes_back: bool = True
+    still_out: int | None = None
 
 
 @dataclass(frozen=True)

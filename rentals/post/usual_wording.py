@@ -109,8 +109,11 @@ The return sheet, and a place for that number, are on your own page of this kit:
         gettext_noop(
             """Dear {student},
 
-Kit {kit} from {run} was due back on {due}, {days}. It has not reached us yet, and someone else \
-is waiting for it.
+Kit {kit} from {run} was due back on {due}, {days}.
+Kit {none_back} has not reached us yet, and someone else is waiting for it.
+Part of kit {part_back} has reached us, thank you. Someone else is waiting for the rest:
+
+{rest}
 
 Please post it as soon as you can, in the box it came in, to:
 

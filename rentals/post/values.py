@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -41,9 +42,8 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "practice_phone": practice.phone,
         "practice_address": _practice_address(facts),
         "contents": _as_list(part_name(part, facts.phrases) for part in facts.packed),
-        "to_return": _as_list(
-            part_name(part, facts.phrases) for part in facts.packed if part.comes_back
-        ),
+        "to_return": _as_list(part_name(part, facts.phrases) for part in _to_return(facts)),
+        **_partly(facts),
         "shortfalls": _as_list(
             what_to_do(lack, _money(lack.amount, facts), facts.phrases)
             for lack in facts.lacking
@@ -52,6 +52,24 @@ def loan_values(facts: LoanFacts, *, today: date) -> dict[str, str]:
         "charges": _as_list(_charge(lack, facts) for lack in facts.lacking if lack.charged),
         **_outcome(facts),
         **_sums(facts),
+    }
+
+
+def _to_return(facts: LoanFacts) -> list[ListedPart]:
+    """What must come back, without what is back already."""
+    parts = [part for part in facts.packed if part.comes_back and part.still_out != 0]
+    return [replace(part, quantity=part.still_out or part.quantity) for part in parts]
+
+
+def _partly(facts: LoanFacts) -> dict[str, str]:
+    """The kit's code under the name that says whether a part of it has come; then what has not."""
+    partly = any(part.still_out is not None for part in facts.packed)
+    kit = grouped(facts.kit_code)
+    rest = _as_list(part_name(part, facts.phrases) for part in _to_return(facts))
+    return {
+        "none_back": "" if partly else kit,
+        "part_back": kit if partly else "",
+        "rest": rest if partly else "",
     }
 
 

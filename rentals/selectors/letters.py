@@ -10,7 +10,15 @@ from django.conf import settings
 from django.utils import timezone
 
 from rentals.catalogues import in_language
-from rentals.models import Loan, Message, PackingLine, Practice, Shortfall
+from rentals.models import (
+    Loan,
+    LoanStage,
+    Message,
+    PackingLine,
+    Practice,
+    ReturnLine,
+    Shortfall,
+)
 from rentals.planning.settlement import Claim, pay_by, settlement
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
 from rentals.post.languages import choose_language, locale_for
@@ -143,7 +151,7 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         tracking_number=loan.tracking_number,
         tracking_link=tracking_url(loan),
         student_page=marked_page(loan, of or Practice.current(), timezone.localdate()),
-        packed=tuple(_listed(line, line.quantity) for line in loan.packing_lines.all()),
+        packed=_packed(loan),
         lacking=tuple(_lacking(shortfall) for shortfall in shortfalls),
         came_back=loan.arrived_at is not None,
         written_off=was_written_off(loan),
@@ -156,6 +164,22 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         refund=sums.refund,
         to_pay=sums.to_pay,
     )
+
+
+def _packed(loan: Loan) -> tuple[ListedPart, ...]:
+    """The packing list; while the rest of a kit that came in part is awaited, with what is out."""
+    lines = loan.packing_lines.select_related("return_line")
+    awaited = loan.stage == LoanStage.AWAY
+    return tuple(
+        replace(_listed(line, line.quantity), still_out=_still_out(line) if awaited else None)
+        for line in lines
+    )
+
+
+def _still_out(line: PackingLine) -> int | None:
+    """Pieces of a line that have not come; None where nothing of its kit has."""
+    returned: ReturnLine | None = getattr(line, "return_line", None)
+    return None if returned is None else line.quantity - returned.quantity_back
 
 
 def _listed(line: PackingLine, quantity: int) -> ListedPart:

@@ -7,7 +7,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rentals.models import ReturnLine
+from rentals.counts import pieces
+from rentals.models import Loan, ReturnLine
 from rentals.states import ReturnOutcome
 
 from .returns import charging_lacks, cleaning_lacks
@@ -45,6 +46,26 @@ def _is_counted_rest(line: ReturnLine) -> bool:
     packed = line.packing_line
     is_open = line.outcome == ReturnOutcome.OPEN
     return is_open and packed.comes_back and packed.part_id is None
+
+
+def still_to_come(lines: Iterable[ReturnLine]) -> list[str]:
+    """What of a kit may come in another parcel: lines that nobody has looked at, and the pieces
+    that counted lines lack.
+    """
+    rest = []
+    for line in lines:
+        packed = line.packing_line
+        lacks = packed.quantity - line.quantity_back
+        due = line.outcome in (ReturnOutcome.OPEN, ReturnOutcome.BACK)
+        if packed.comes_back and due and lacks > 0:
+            rest.append(pieces(lacks, packed.name))
+    return rest
+
+
+def rest_of_loan(loan: Loan) -> list[str]:
+    """What is still to come of a loan whose kit came back in part; empty for any other."""
+    lines = ReturnLine.objects.filter(check_of__loan=loan).select_related("packing_line")
+    return still_to_come(lines.order_by("packing_line__order", "pk"))
 
 
 def names_of(lines: Iterable[ReturnLine]) -> str:

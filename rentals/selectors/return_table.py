@@ -17,7 +17,7 @@ def checks_under_way() -> QuerySet[ReturnCheck]:
     """Checks that are not finished, the oldest parcel first, each with `total` lines to look at and
     `seen` of them.
     """
-    checks = ReturnCheck.objects.filter(finished_at__isnull=True)
+    checks = ReturnCheck.objects.filter(loan__stage=LoanStage.CHECK)
     checks = checks.select_related("loan__kit", "loan__enrolment__student", "loan__enrolment__run")
     counts = {"total": Count("lines", filter=_COMES_BACK), "open": Count("lines", filter=_OPEN)}
     checks = checks.annotate(**counts).annotate(seen=F("total") - F("open"))
@@ -26,21 +26,20 @@ def checks_under_way() -> QuerySet[ReturnCheck]:
 
 def lines_on_the_table() -> QuerySet[PackingLine]:
     """The packing lines of all checks under way."""
-    return PackingLine.objects.filter(
-        return_line__isnull=False, return_line__check_of__finished_at__isnull=True
-    )
+    return PackingLine.objects.filter(loan__stage=LoanStage.CHECK)
 
 
 def line_under_way(code: str) -> ReturnLine | None:
     """The line of a part in whichever check under way it is on."""
     lines = ReturnLine.objects.select_related("packing_line", "check_of__loan__kit")
-    under_way = lines.filter(packing_line__part_code=code, check_of__finished_at__isnull=True)
+    under_way = lines.filter(packing_line__part_code=code, check_of__loan__stage=LoanStage.CHECK)
     return under_way.order_by("pk").first()
 
 
 def due_elsewhere(code: str) -> str:
     """Whose the part is that a student still has, in a sentence; empty where nobody has it."""
     lines = PackingLine.objects.filter(part_code=code, loan__stage=LoanStage.AWAY)
+    lines = lines.exclude(return_line__outcome=ReturnOutcome.BACK)
     line = lines.select_related("loan__kit", "loan__enrolment__student").order_by("pk").first()
     if line is None:
         return ""

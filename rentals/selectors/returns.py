@@ -20,7 +20,7 @@ ALL = "all"
 def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySet[Loan]:
     """Loans that are away or back and not checked, what is back first, then by due date."""
     loans = Loan.objects.filter(stage__in=[LoanStage.CHECK, LoanStage.AWAY]).select_related(
-        "kit", "enrolment__student", "enrolment__run"
+        "kit", "enrolment__student", "enrolment__run", "return_check"
     )
     if show == "check":
         loans = loans.filter(stage=LoanStage.CHECK)
@@ -48,10 +48,16 @@ class OutRow:
     next: Button
 
     @property
+    def partly_back(self) -> bool:
+        """Whether a parcel with a part of the kit has come already, and the rest is due."""
+        return self.away and hasattr(self.loan, "return_check")
+
+    @property
     def state_words(self) -> str:
         """The state of the loan in words: for one that is away also how far off its day is."""
         stage = self.loan.get_stage_display()
-        return f"{stage}, {self.mark.word}" if self.away else stage
+        part = ", part of it is back" if self.partly_back else ""
+        return f"{stage}, {self.mark.word}{part}" if self.away else stage
 
 
 def out_row(loan: Loan, today: date) -> OutRow:

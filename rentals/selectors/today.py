@@ -159,10 +159,12 @@ def _found() -> WorkGroup:
 
 def _overdue(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return _loan_line(loan, today, mark=due_mark(loan.due_on, today))
+        part = "part of it is back" if hasattr(loan, "return_check") else ""
+        why = "; ".join(filter(None, (loan.enrolment.run.name, part)))
+        return _loan_line(loan, today, why=why, mark=due_mark(loan.due_on, today))
 
-    rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).order_by("due_on")
-    return _group("Overdue", rows, line, reverse("rentals:receive"), total)
+    rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).select_related("return_check")
+    return _group("Overdue", rows.order_by("due_on"), line, reverse("rentals:receive"), total)
 
 
 def _broken(today: date, practice: Practice) -> WorkGroup:

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from rentals.actions.part_return import await_rest
 from rentals.actions.receive import (
     arrive,
     finish_check,
@@ -21,6 +22,7 @@ from rentals.actions.receive import (
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
 from rentals.actions.return_scan import note_found
 from rentals.codes import grouped
+from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.forms.receive import ArrivalForm, FoundForm, RestForm, ReturnLineForm
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
@@ -30,7 +32,7 @@ from rentals.selectors.found import aside_in, finds, found_rows
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.part_scan import other_kit_on_label
-from rentals.selectors.return_rest import rest_of
+from rentals.selectors.return_rest import rest_of, rest_of_loan
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
@@ -87,6 +89,7 @@ def _away_page(
         "kit": kit,
         "loan": loan,
         "arrival_form": arrival,
+        "rest": rest_of_loan(loan),
         "tracking_url": tracking_url(loan),
     }
     return page_again(request, "rentals/receive/away.html", context, refused=refused)
@@ -105,6 +108,8 @@ def _keep_and_finish(
         rest_form = RestForm(request.POST, rest=rest_of(_lines(check)))
         if rest_form.is_valid():
             note_rest_back(check, **rest_form.cleaned_data, actor=request.user)
+    if "part" in request.POST:
+        return _close_in_part(request, kit, check)
     if "finish" not in request.POST:
         messages.success(request, "Kept as it stands.")
         return HttpResponseRedirect(_home(kit))
@@ -117,6 +122,19 @@ def _keep_and_finish(
         form=finish,
     )
     return answer or _check_page(request, kit, check, _line_forms(check), finish)
+
+
+def _close_in_part(request: DeskRequest, kit: Kit, check: ReturnCheck) -> HttpResponse:
+    """What is back stands; the rest stays due."""
+    return press_button(
+        request,
+        "close a check in part",
+        lambda: await_rest(check, actor=request.user),
+        home=_home(kit),
+        success=lambda loan: (
+            f"Part of kit {loan.kit.code} is back. The rest stays due on {short_date(loan.due_on)}."
+        ),
+    )
 
 
 def _lines(check: ReturnCheck) -> list[ReturnLine]:

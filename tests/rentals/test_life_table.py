@@ -19,6 +19,7 @@ unpacked    -        -        assigned -       -     -        -       -
 dispatched  -        -        away     -       -     -        -       -
 recalled    -        -        -        packed  -     -        -       -
 arrived     -        -        -        check   -     -        -       -
+part_came   -        -        -        -       away  -        -       -
 checked     -        -        -        -       bench -        -       -
 cleared     shelf    assigned -        -       -     shelf    -       -
 uncleared   bench    assigned -        -       -     bench    held    -

@@ -44,3 +44,19 @@ def test_the_rest_is_back_with_one_press_and_a_refused_finish_keeps_it(signed_in
     finishes = [signed_in.post(rest, form | {"charged": "on"}) for _ in range(2)]
     assert [answer.url for answer in finishes] == [check.loan.get_absolute_url(), home]
     assert check.loan.events.filter(verb="checked").count() == 1
+
+
+def test_a_check_closed_in_part_waits_for_the_next_parcel(signed_in):
+    check = arrive(dispatch(packed_loan().kit).kit)
+    kit = check.loan.kit
+    home = reverse("rentals:receive_kit", args=[kit.code])
+    charger = check.lines.get(packing_line__part_kind="charger")
+    form = {f"line{charger.pk}-outcome": "back", "part": "1", "form_key": str(uuid.uuid4())}
+    assert signed_in.post(home, form).url == home
+    page = signed_in.get(home).content.decode()
+    assert "Still to come: Amplifier, Licence key, Lead set" in page
+    assert "Go on with the check" in page and "It will not come back" not in page
+    assert "part of it is back" in signed_in.get(reverse("rentals:receive")).content.decode()
+    signed_in.post(reverse("rentals:receive_arrived", args=[kit.code]), {})
+    charger.refresh_from_db()
+    assert charger.outcome == "back" and "Close in part" in signed_in.get(home).content.decode()
