@@ -1,8 +1,10 @@
 """The loan loop as a Django app."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 from django.urls import register_converter
 
+from rentals.ledger_guard import put_up_after_migrating
 from rentals.row_numbers import RowNumberConverter
 
 
@@ -11,5 +13,8 @@ class RentalsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Give addresses, also those of the other apps, the place ``<row:pk>``."""
+        """Give addresses, also those of the other apps, the place ``<row:pk>``; let the database
+        guard the ledger.
+        """
         register_converter(RowNumberConverter, "row")
+        post_migrate.connect(put_up_after_migrating, sender=self)

@@ -12,6 +12,7 @@ from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Earmark, Event, Kit, Loan
+from rentals.verify_ledger import ledger_faults
 
 
 def verify() -> list[str]:
@@ -26,6 +27,7 @@ def verify() -> list[str]:
         sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
     sentences += _frozen_lists()
     sentences += _earmarks()
+    sentences += ledger_faults()
     return sentences
 
 

@@ -9,9 +9,10 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.cache import cache
 from django.db import connection
-from django.test import Client
+from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
+from rentals import ledger_guard
 from tests import browser_driver
 from tests.smtp import SmtpServer, running_smtp_server
 
@@ -69,6 +70,23 @@ def lacking(what: str, cure: str) -> None:
     if what in REQUIRED:
         pytest.fail(cure, pytrace=False)
     pytest.skip(cure)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tables_can_be_emptied() -> Iterator[None]:
+    """A test with transactions of its own ends by emptying every table, which SQLite's guard of the
+    ledger would refuse; emptying puts the guard up again.
+    """
+    emptied = TransactionTestCase._fixture_teardown
+
+    def without_guard(case: TransactionTestCase) -> None:
+        if not _on_postgres():
+            ledger_guard.take_down()
+        emptied(case)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", without_guard)
+        yield
 
 
 @pytest.fixture(autouse=True)

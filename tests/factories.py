@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from readiness.models import BenchPlan
+from rentals.actions.deposit import receive_deposit
 from rentals.actions.issue import assign, clear
 from rentals.actions.pack import pack
 from rentals.actions.record import record_kit
@@ -216,10 +217,11 @@ def _fit_all(kit: Kit, parts: list[Part]) -> None:
 
 
 def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
-    """A cleared kit assigned to a student of a run of its type."""
+    """A cleared kit assigned to a student of a run of its type, who has paid the deposit."""
     kit = kit or complete_kit()
     enrolment = enrolment or EnrolmentFactory(run__kit_type=kit.kit_type)
-    return assign(kit, enrolment)
+    loan = assign(kit, enrolment)
+    return receive_deposit(loan, way="transfer") if loan.deposit else loan
 
 
 def packed_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:

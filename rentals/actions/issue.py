@@ -17,6 +17,8 @@ from rentals.selectors.open_loan import open_loan
 from rentals.selectors.plan_days import LoanDays, loan_days
 from rentals.states import KitState
 
+from .deposit import ask_deposit
+from .ledger import ledger_data, release_deposit
 from .packing_list import bring_up_to_date
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import remove_part
@@ -88,6 +90,7 @@ def assign(
             "Kit or student was taken a moment ago by somebody else. Look again."
         ) from taken_now
     bring_up_to_date(loan)
+    asked = ask_deposit(loan, actor=actor, at=at)
     # Whatever was set aside for the student has served its purpose.
     Earmark.objects.filter(enrolment=enrolment).delete()
     record_kit(
@@ -96,6 +99,7 @@ def assign(
         f"Assigned to {student.name} for {run.name}.",
         actor=actor,
         loan=loan,
+        data=ledger_data(*asked),
         at=at,
     )
     return loan
@@ -127,6 +131,7 @@ def unassign(
     loan.stage, loan.closed_at = LoanStage.CANCELLED, at or timezone.now()
     loan.save(update_fields=["stage", "closed_at"])
     loan.packing_lines.all().delete()
+    released = release_deposit(loan, actor=actor, at=at)
     because = f": {reason}" if reason else ""
     name = loan.enrolment.student.name
     record_kit(
@@ -135,6 +140,7 @@ def unassign(
         f"No longer assigned to {name}{because}.",
         actor=actor,
         loan=loan,
+        data=ledger_data(released),
         at=at,
     )
     return loan

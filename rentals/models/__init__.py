@@ -7,6 +7,7 @@ from .events import Event
 from .found import FoundPart
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
 from .kits import Kit
+from .ledger import OF_A_SHORTFALL, Entry, PayWay
 from .loans import (
     NOT_ON_ITS_WAY_BACK,
     OPEN_STAGES,
@@ -32,6 +33,7 @@ from .transit import TransitTime
 __all__ = [
     "DETAIL_MODELS",
     "NOT_ON_ITS_WAY_BACK",
+    "OF_A_SHORTFALL",
     "OPEN_STAGES",
     "SERIAL_KINDS",
     "STUDENT_FIELDS",
@@ -47,6 +49,7 @@ __all__ = [
     "Earmark",
     "ElectrodeBatch",
     "Enrolment",
+    "Entry",
     "Event",
     "FoundPart",
     "Kit",
@@ -67,6 +70,7 @@ __all__ = [
     "PackingLine",
     "Part",
     "PartKind",
+    "PayWay",
     "Practice",
     "ReminderRule",
     "RemovedLine",

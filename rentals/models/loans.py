@@ -63,11 +63,6 @@ class Loan(models.Model):
     return_tracking_number = models.CharField(max_length=60, blank=True)
     parcel_mass_g = models.PositiveIntegerField(null=True, blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
-    balance_paid_on = models.DateField(
-        null=True,
-        blank=True,
-        help_text="Day on which the deposit's rest, or what was still to pay, was paid.",
-    )
     packing_list_hash = models.CharField(max_length=64, blank=True)
 
     class Meta:

@@ -92,7 +92,12 @@ def may_settle(stage: LoanStage) -> bool:
 
 def may_note_payment(stage: LoanStage) -> bool:
     """Whether its sums stand, so that the day on which what is left was paid can be noted."""
-    return stage is LoanStage.SETTLED
+    return stage in (LoanStage.SETTLED, LoanStage.CANCELLED)
+
+
+def may_take_deposit(stage: LoanStage) -> bool:
+    """Whether a deposit that is open may still come: the loan has not ended."""
+    return stage not in (LoanStage.SETTLED, LoanStage.CANCELLED)
 
 
 def may_check(stage: LoanStage) -> bool:

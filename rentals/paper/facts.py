@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
+from rentals.planning.ledger import LedgerLine
 from rentals.planning.settlement import Claim
 
 
@@ -181,16 +182,15 @@ class ChargeFacts:
 
 @dataclass(frozen=True)
 class StatementFacts:
-    """A loan at its end: what was deposited, what is charged, what goes back. ``settled`` once that
-    is done; ``lost`` where the kit was written off. ``balance_paid_on`` is the day on which what
-    was left was paid, by whoever owed it.
+    """A loan at its end: its ledger by day, what lacked of it, what goes back. ``settled`` once
+    that is done; ``lost`` where the kit was written off.
     """
 
     practice: PracticeFacts
     kit_code: str
     student: str
     run: str
-    deposit: Decimal
+    lines: tuple[LedgerLine, ...]
     settled_on: date
     charges: tuple[ChargeFacts, ...] = field(default=())
     sent_on: date | None = None
@@ -198,7 +198,6 @@ class StatementFacts:
     address: Address | None = None
     settled: bool = True
     pay_by: date | None = None
-    balance_paid_on: date | None = None
     lost: bool = False
 
 

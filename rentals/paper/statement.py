@@ -2,12 +2,16 @@
 is still to pay. The address stands where the window of an envelope shows it.
 """
 
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from functools import partial
+from itertools import groupby
 
+from rentals.accounts import EntryKind
 from rentals.codes import grouped
+from rentals.planning.ledger import LedgerLine
 from rentals.planning.money import money_text
-from rentals.planning.settlement import Settlement, settlement
+from rentals.planning.settlement import Settlement, settled
 
 from . import words
 from .addresses import address_lines
@@ -16,6 +20,25 @@ from .fonts import FontChooser
 from .ink import Ink
 from .ledger import MARGIN, LedgerColumn, LedgerHead, LedgerRow, draw_ledger
 from .window import Envelope
+
+#: What an entry is called on a statement, seen by the student; those that change nothing for the
+#: student are not on it.
+_TOLD = {
+    EntryKind.DEPOSIT_RECEIVED: "Deposit paid on {day}",
+    EntryKind.CARRIED_IN: "Deposit carried over from an earlier loan on {day}",
+    EntryKind.CARRIED_OUT: "Deposit carried over to another loan on {day}",
+    EntryKind.CHARGE: "Charged to you on {day}",
+    EntryKind.PAYMENT: "Paid by you on {day}",
+    EntryKind.REFUND: "Paid back to you on {day}",
+    EntryKind.GIVEN_UP: "Asked for no more since {day}",
+}
+_TAKEN_BACK = {
+    EntryKind.DEPOSIT_RECEIVED: "The deposit was not paid after all, {day}",
+    EntryKind.CHARGE: "Not charged after all, since {day}",
+    EntryKind.PAYMENT: "Not paid by you after all, {day}",
+    EntryKind.REFUND: "Not paid back to you after all, {day}",
+    EntryKind.GIVEN_UP: "Asked for again since {day}",
+}
 
 
 def settling_statement(
@@ -29,13 +52,14 @@ def settling_statement(
     subject = f"{facts.student}, {facts.run}"
     ink = Ink.for_paper(practice, f"Statement {facts.kit_code}", subject, paper, fonts)
     ink.country = facts.address.country if facts.address else ""
-    sums = settlement(facts.deposit, [charge.claim for charge in facts.charges], practice.currency)
+    claims = [charge.claim for charge in facts.charges]
+    sums = settled(facts.lines, claims, practice.currency)
     draw_ledger(
         ink,
         practice,
         _head(facts),
         columns=_columns(ink.width_mm - 2 * MARGIN, bool(facts.charges)),
-        rows=[*_lacking(facts, sums), *_balance(facts, sums)],
+        rows=[*_lacking(facts, sums), *_ledger(facts, sums)],
         notes=_notes(facts, sums),
     )
     return ink.printed()
@@ -96,25 +120,42 @@ def _charge_row(facts: StatementFacts, charge: ChargeFacts) -> LedgerRow:
     return LedgerRow(cells, note=charge.reason)
 
 
-def _balance(facts: StatementFacts, sums: Settlement) -> list[LedgerRow]:
-    """Deposit less charges, and what is left of it."""
+def _ledger(facts: StatementFacts, sums: Settlement) -> list[LedgerRow]:
+    """What was paid, charged and taken back, by day, and what is left of it: the rows add up to the
+    last one.
+    """
+    rows = [_entry_row(facts, list(lines)) for lines in _told_together(facts.lines)]
+    left, amount = _left(facts, sums)
+    total = LedgerRow((left, "", "", "", "", _money(facts, amount)), strong=True)
+    return [*rows, total]
 
-    rows = [_balance_row(facts, "Deposit paid", sums.deposit)]
-    if sums.charged:
-        rows.append(_balance_row(facts, "Charged to you", -sums.charged))
+
+def _told_together(lines: Sequence[LedgerLine]) -> Iterator[Iterable[LedgerLine]]:
+    """Entries that change how the student stands, those of one sort and day as one row."""
+    told = (line for line in lines if line.for_the_student)
+    for _, group in groupby(told, key=lambda line: (line.day, line.kind, line.takes_back)):
+        yield group
+
+
+def _entry_row(facts: StatementFacts, lines: list[LedgerLine]) -> LedgerRow:
+    first = lines[0]
+    words_of_kind = _TAKEN_BACK[first.takes_back] if first.takes_back else _TOLD[first.kind]
+    day = words.on_paper(first.day, facts.practice.locale)
+    amount = sum((line.for_the_student for line in lines), Decimal(0))
+    cells = (words_of_kind.format(day=day), "", "", "", "", _money(facts, amount))
+    about = ", ".join(dict.fromkeys(line.about for line in lines if line.about))
+    several = len(lines) > 1 or first.takes_back
+    return LedgerRow(cells, note=about if several else "", keep_with_next=True)
+
+
+def _left(facts: StatementFacts, sums: Settlement) -> tuple[str, Decimal]:
     if sums.to_pay:
-        return [*rows, _balance_row(facts, _to_pay(facts), sums.to_pay, last=True)]
+        return _to_pay(facts), sums.to_pay
     if sums.refund:
-        return [*rows, _balance_row(facts, _paid_back(facts), sums.refund, last=True)]
-    left = "Nothing is left to pay on either side"
-    return [*rows, _balance_row(facts, left, sums.refund, last=True)]
-
-
-def _balance_row(
-    facts: StatementFacts, head: str, amount: Decimal, *, last: bool = False
-) -> LedgerRow:
-    cells = (head, "", "", "", "", _money(facts, amount))
-    return LedgerRow(cells, strong=last, keep_with_next=not last)
+        if _provisional(facts):
+            return "To be paid back if nothing more is charged", sums.refund
+        return "To be paid back to you", sums.refund
+    return "Nothing is left to pay on either side", sums.refund
 
 
 def _provisional(facts: StatementFacts) -> bool:
@@ -123,21 +164,10 @@ def _provisional(facts: StatementFacts) -> bool:
 
 
 def _to_pay(facts: StatementFacts) -> str:
-    locale = facts.practice.locale
     if _provisional(facts):
         return "To pay so far"
-    if facts.balance_paid_on:
-        return f"Paid by you on {words.on_paper(facts.balance_paid_on, locale)}"
-    by = f" by {words.on_paper(facts.pay_by, locale)}" if facts.pay_by else ""
+    by = f" by {words.on_paper(facts.pay_by, facts.practice.locale)}" if facts.pay_by else ""
     return f"Still to pay{by}"
-
-
-def _paid_back(facts: StatementFacts) -> str:
-    if _provisional(facts):
-        return "To be paid back if nothing more is charged"
-    if facts.balance_paid_on:
-        return f"Paid back to you on {words.on_paper(facts.balance_paid_on, facts.practice.locale)}"
-    return "To be paid back to you"
 
 
 def _money(facts: StatementFacts, amount: Decimal) -> str:
@@ -153,7 +183,7 @@ def _notes(facts: StatementFacts, sums: Settlement) -> list[str]:
             "This statement is provisional: parts marked open or chased are not settled yet, and"
             " its sums do not count them."
         )
-    if sums.to_pay and facts.settled and not (_provisional(facts) or facts.balance_paid_on):
+    if sums.to_pay and facts.settled and not _provisional(facts):
         notes.append(_how_to_pay(facts, sums))
     practice = facts.practice
     contacts = ", ".join(filter(None, (practice.email, practice.phone)))

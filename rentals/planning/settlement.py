@@ -1,14 +1,18 @@
 """The money of a loan at its end: deposit, what each shortfall costs and who bears it, what goes
-back or is still to pay, and until when. The deposit rule stands here and nowhere else.
+back or is still to pay, and until when. The deposit rule stands here and nowhere else; its sums
+come from the ledger.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from rentals.accounts import EntryKind
+
+from .ledger import OF_THE_STUDENT, LedgerLine, balance, last_day_of, line_of, sum_of
 from .money import round_money
 
 #: States of a shortfall, as rows keep them: the student pays; the practice bears it; nobody has
@@ -45,8 +49,11 @@ class Claim:
 class Settlement:
     """The sums of a loan, in whole smallest units of its currency.
 
-    One of ``refund`` and ``to_pay`` is zero. ``written_off`` is what the practice bears itself,
-    ``undecided`` the worth of the shortfalls that nobody has decided on: no other sum counts them.
+    One of ``refund`` and ``to_pay`` is zero: what is still to be paid back, or by the student.
+    ``deposit`` is what was received of it and ``deposit_open`` what is not here yet. ``refunded``
+    and ``paid`` have moved already, the last of it on ``paid_on``. ``written_off`` is what the
+    practice bears itself, ``given_up`` what it does not ask for any more, ``undecided`` the worth
+    of the shortfalls that nobody has decided on: no other sum counts them.
     """
 
     deposit: Decimal
@@ -55,6 +62,11 @@ class Settlement:
     to_pay: Decimal
     undecided: Decimal
     written_off: Decimal
+    deposit_open: Decimal = Decimal(0)
+    refunded: Decimal = Decimal(0)
+    paid: Decimal = Decimal(0)
+    given_up: Decimal = Decimal(0)
+    paid_on: date | None = None
 
     @property
     def worth(self) -> Decimal:
@@ -85,24 +97,54 @@ def replacement_cost(price: Decimal, pieces: int) -> Decimal:
 
 
 def settlement(deposit: Decimal, claims: Iterable[Claim], currency: str) -> Settlement:
-    """Set a deposit off against what is charged.
+    """Set a deposit that was received off against what is charged.
 
     Each claim is rounded by the currency's rules and then summed, so that printed lines add up to
     the printed total. Raises ValueError for letters that are no currency.
     """
     claims = list(claims)
-    paid = round_money(deposit, currency)
-    charged = _sum((claim.amount for claim in claims if claim.charged), currency)
-    undecided = _sum((claim.amount for claim in claims if claim.undecided), currency)
-    written_off = _sum((claim.amount for claim in claims if claim.written_off), currency)
-    left, nothing = paid - charged, _sum((), currency)
+    return settled(plain_lines(deposit, claims, currency), claims, currency)
+
+
+def plain_lines(
+    deposit: Decimal, claims: Iterable[Claim], currency: str, day: date = date.min
+) -> list[LedgerLine]:
+    """The ledger of a loan whose deposit was received, and whose claims were decided on, all of it
+    on one day.
+
+    Raises ValueError for letters that are no currency.
+    """
+    kinds = [EntryKind.DEPOSIT_ASKED, EntryKind.DEPOSIT_RECEIVED]
+    amounts = [(kind, deposit) for kind in kinds]
+    amounts += [(EntryKind.CHARGE, claim.amount) for claim in claims if claim.charged]
+    amounts += [(EntryKind.WAIVED, claim.amount) for claim in claims if claim.written_off]
+    rounded = [(kind, round_money(amount, currency)) for kind, amount in amounts]
+    return [line_of(kind, amount, day) for kind, amount in rounded if amount]
+
+
+def settled(lines: Sequence[LedgerLine], claims: Iterable[Claim], currency: str) -> Settlement:
+    """What a loan's ledger comes to. Of the claims only those that are undecided count: all others
+    stand in the ledger.
+
+    Raises ValueError for letters that are no currency.
+    """
+    zero = round_money(Decimal(0), currency)
+    came = sum_of(lines, EntryKind.DEPOSIT_RECEIVED, EntryKind.CARRIED_IN)
+    released = sum_of(lines, EntryKind.DEPOSIT_RELEASED)
+    lacks = zero if released else sum_of(lines, EntryKind.DEPOSIT_ASKED) - came
+    left = zero - sum((balance(lines, account) for account in OF_THE_STUDENT), zero)
     return Settlement(
-        deposit=paid,
-        charged=charged,
-        refund=max(left, nothing),
-        to_pay=max(-left, nothing),
-        undecided=undecided,
-        written_off=written_off,
+        deposit=zero + came - sum_of(lines, EntryKind.CARRIED_OUT),
+        charged=zero + sum_of(lines, EntryKind.CHARGE),
+        refund=max(left, zero),
+        to_pay=max(-left, zero),
+        undecided=_sum((claim.amount for claim in claims if claim.undecided), currency),
+        written_off=zero + sum_of(lines, EntryKind.WAIVED),
+        deposit_open=max(zero + lacks, zero),
+        refunded=zero + sum_of(lines, EntryKind.REFUND),
+        paid=zero + sum_of(lines, EntryKind.PAYMENT),
+        given_up=zero + sum_of(lines, EntryKind.GIVEN_UP),
+        paid_on=last_day_of(lines, EntryKind.REFUND, EntryKind.PAYMENT),
     )
 
 

@@ -84,7 +84,8 @@ class LoanFacts:
     """All that a letter may say about a loan; the sums in the practice's currency.
 
     ``written_off``: the kit will not come back. ``borne_by_us`` is what the practice pays of what
-    lacks. ``balance_paid_on`` is the day on which the refund, or what was still to pay, was paid.
+    lacks. ``refund`` and ``to_pay`` are what is left; ``refunded`` and ``paid`` have moved already,
+    the last of it on ``balance_paid_on``.
     """
 
     practice: PracticeFacts
@@ -113,4 +114,6 @@ class LoanFacts:
     charged: Decimal = Decimal(0)
     refund: Decimal = Decimal(0)
     to_pay: Decimal = Decimal(0)
+    refunded: Decimal = Decimal(0)
+    paid: Decimal = Decimal(0)
     phrases: Mapping[str, str] = field(default_factory=dict)

@@ -88,22 +88,22 @@ def _outcome(facts: LoanFacts) -> dict[str, str]:
 def _sums(facts: LoanFacts) -> dict[str, str]:
     """Deposit and charges, and what is left of them: paid already, or how and until when."""
     refund, to_pay = _money(facts.refund, facts), _money(facts.to_pay, facts)
-    paid = on_paper(facts.balance_paid_on, facts.practice.locale)
-    owed = to_pay and not paid
+    paid_back, paid = _money(facts.refunded, facts), _money(facts.paid, facts)
+    paid_on = on_paper(facts.balance_paid_on, facts.practice.locale)
     return {
         "deposit": _money(facts.deposit, facts),
         "charged": _money(facts.charged, facts),
         "borne_by_us": _money(facts.borne_by_us, facts),
         "undecided": _money(facts.undecided, facts),
-        "refund": refund,
-        "refund_due": "" if paid or facts.undecided else refund,
-        "paid_back": refund if paid else "",
-        "paid_back_on": paid if refund else "",
-        "to_pay": to_pay if owed else "",
-        "pay_by": on_paper(facts.pay_by, facts.practice.locale) if owed else "",
-        "how_to_pay": facts.practice.payment.strip() if owed else "",
-        "paid": to_pay if paid else "",
-        "paid_on": paid if to_pay else "",
+        "refund": refund or paid_back,
+        "refund_due": "" if facts.undecided else refund,
+        "paid_back": paid_back,
+        "paid_back_on": paid_on if paid_back else "",
+        "to_pay": to_pay,
+        "pay_by": on_paper(facts.pay_by, facts.practice.locale) if to_pay else "",
+        "how_to_pay": facts.practice.payment.strip() if to_pay else "",
+        "paid": paid,
+        "paid_on": paid_on if paid else "",
     }
 
 

@@ -19,7 +19,7 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
-from rentals.planning.settlement import Claim, pay_by, settlement
+from rentals.planning.settlement import Claim, pay_by, settled
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
 from rentals.post.languages import choose_language, locale_for
 from rentals.post.values import loan_values
@@ -28,6 +28,7 @@ from rentals.post.wording import Wording, fill
 from .carriers import tracking_url
 from .cells import cell_outlook
 from .enclosures import content_of
+from .ledger import claims_of, loan_currency, loan_lines
 from .paper_facts.practice import practice_facts
 from .paper_facts.statements import settled_on, was_written_off
 from .student_links import marked_page
@@ -132,11 +133,10 @@ def _with_cells(facts: LoanFacts, loan: Loan, today: date) -> LoanFacts:
 
 def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
     """All that a letter of a practice may say about a loan, as it stands now."""
-    practice = practice_facts(of)
+    practice = replace(practice_facts(of), currency=loan_currency(loan, of))
     student = loan.enrolment.student
     shortfalls = loan.shortfalls.select_related("packing_line")
-    claims = [_claim(shortfall) for shortfall in shortfalls]
-    sums = settlement(loan.deposit, claims, practice.currency)
+    sums = settled(loan_lines(loan), claims_of(shortfalls), practice.currency)
     dispatched_at = loan.dispatched_at
     return LoanFacts(
         practice=practice,
@@ -158,7 +158,9 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         borne_by_us=sums.written_off,
         undecided=sums.undecided,
         pay_by=pay_by(settled_on(loan), practice.days_to_pay),
-        balance_paid_on=loan.balance_paid_on,
+        balance_paid_on=sums.paid_on,
+        refunded=sums.refunded,
+        paid=sums.paid,
         deposit=sums.deposit,
         charged=sums.charged,
         refund=sums.refund,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from django.db.models import QuerySet
@@ -13,8 +12,10 @@ from rentals.counts import counted, pieces
 from rentals.dates import short_date
 from rentals.models import FoundPart, Kit, Loan, PackingLine, Practice
 from rentals.planning.money import money_text
-from rentals.planning.settlement import Claim, Settlement, replacement_cost, settlement
+from rentals.planning.settlement import Settlement, replacement_cost
 from rentals.states import UNENDED_FINDS
+
+from .ledger import loan_currency, loan_sums
 
 
 @dataclass(frozen=True)
@@ -55,37 +56,37 @@ def ticks_of(loan: Loan) -> str:
     return counted(ticked, "ticked line", "ticked lines") if ticked else ""
 
 
-def sums_of(loan: Loan) -> Settlement:
-    """The money of a loan as it stands now."""
-    claims = [Claim(short.amount, short.state) for short in loan.shortfalls.all()]
-    return settlement(loan.deposit, claims, Practice.current().currency)
-
-
 def sums_in_words(loan: Loan) -> Sequence[str]:
     """Deposit, charges and what goes back or is still to pay, one sentence each."""
-    currency, sums = Practice.current().currency, sums_of(loan)
+    currency, sums = loan_currency(loan), loan_sums(loan)
     sentences = [
         f"Deposit paid: {money_text(sums.deposit, currency)}.",
         f"Charged: {money_text(sums.charged, currency)}.",
     ]
+    if sums.deposit_open:
+        never_came = money_text(sums.deposit_open, currency)
+        sentences.insert(1, f"Deposit that never came, asked for no more: {never_came}.")
     if sums.undecided:
         sentences.append(f"Not decided yet: {money_text(sums.undecided, currency)}.")
     if sums.written_off:
         borne = money_text(sums.written_off, currency)
         sentences.append(f"Written off, at the practice's cost: {borne}.")
-    return [*sentences, _balance(sums, currency, loan.balance_paid_on)]
+    return [*sentences, *_balance(sums, currency)]
 
 
 def balance_in_words(loan: Loan) -> str:
-    """What is left of a loan once deposit and charges are set off, and whether it is paid."""
-    return _balance(sums_of(loan), Practice.current().currency, loan.balance_paid_on)
+    """What is left of a loan once deposit and charges are set off, and what of it is paid."""
+    return " ".join(_balance(loan_sums(loan), loan_currency(loan)))
 
 
-def _balance(sums: Settlement, currency: str, paid_on: date | None) -> str:
-    if not (sums.refund or sums.to_pay):
-        return "Nothing is left to pay on either side."
-    amount = money_text(sums.refund or sums.to_pay, currency)
-    if paid_on is None:
-        return f"{'To be paid back' if sums.refund else 'Still to pay'}: {amount}."
-    way = "Paid back" if sums.refund else "Paid by the student"
-    return f"{way} on {short_date(paid_on)}: {amount}."
+def _balance(sums: Settlement, currency: str) -> list[str]:
+    on = f" on {short_date(sums.paid_on)}" if sums.paid_on else ""
+    told = (
+        (f"Paid back{on}", sums.refunded),
+        (f"Paid by the student{on}", sums.paid),
+        ("Asked for no more", sums.given_up),
+        ("To be paid back", sums.refund),
+        ("Still to pay", sums.to_pay),
+    )
+    sentences = [f"{words}: {money_text(amount, currency)}." for words, amount in told if amount]
+    return sentences or ["Nothing is left to pay on either side."]

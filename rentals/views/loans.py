@@ -19,6 +19,7 @@ from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ArrivalForm, BalancePaidForm, ExtendForm
 from rentals.models import Loan
+from rentals.selectors.ledger import loan_sums
 from rentals.selectors.loan_page import loan_page, photographed_shortfalls
 from rentals.selectors.losses import balance_in_words, owed_of, sums_in_words, ticks_of
 from rentals.web.form_page import ActPage, Affected, act_page
@@ -77,7 +78,7 @@ def balance_paid(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda data: note_balance_paid(loan, data["on"], actor=request.user),
         home=loan.get_absolute_url(),
-        initial={"on": loan.balance_paid_on or timezone.localdate()},
+        initial={"on": loan_sums(loan).paid_on or timezone.localdate()},
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from django.utils import timezone
@@ -10,6 +11,7 @@ from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Shortfall
 from rentals.paper.facts import ChargeFacts, PracticeFacts, StatementFacts
 from rentals.planning.settlement import pay_by
+from rentals.selectors.ledger import loan_currency, loan_lines
 
 from .packing_lists import day_of
 from .practice import practice_facts, student_address
@@ -19,14 +21,14 @@ def statement_facts(loan: Loan, practice: PracticeFacts | None = None) -> Statem
     """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is
     not.
     """
-    practice = practice or practice_facts()
+    practice = replace(practice or practice_facts(), currency=loan_currency(loan))
     ended_on = settled_on(loan)
     return StatementFacts(
         practice=practice,
         kit_code=loan.kit.code,
         student=loan.enrolment.student.name,
         run=loan.enrolment.run.name,
-        deposit=loan.deposit,
+        lines=tuple(loan_lines(loan)),
         settled_on=ended_on or timezone.localdate(),
         charges=tuple(_charge(shortfall) for shortfall in loan.shortfalls.all()),
         sent_on=day_of(loan.dispatched_at),
@@ -34,7 +36,6 @@ def statement_facts(loan: Loan, practice: PracticeFacts | None = None) -> Statem
         address=student_address(loan.enrolment.student),
         settled=ended_on is not None,
         pay_by=pay_by(ended_on, practice.days_to_pay),
-        balance_paid_on=loan.balance_paid_on,
         lost=was_written_off(loan),
     )
 

@@ -15,6 +15,7 @@ from rentals.actions.receive import arrive, finish_check, write_off
 from rentals.actions.settle import charge, recover, settle, waive
 from rentals.errors import Refused
 from rentals.models import Event, Loan, Message, Practice
+from rentals.selectors.ledger import loan_sums
 from tests.factories import packed_loan
 from tests.rentals.actions.acts import all_back, shortfall_of
 
@@ -103,5 +104,4 @@ def test_the_day_is_kept_from_its_page_and_stands_on_the_loan(signed_in):
     assert "To be paid back: €80.00" in signed_in.get(address).content.decode()
     answer = signed_in.post(address, {"on": "2024-07-05"}, follow=True)
     assert "Paid back on 5 Jul 2024: €80.00" in answer.content.decode()
-    loan.refresh_from_db()
-    assert loan.balance_paid_on == date(2024, 7, 5)
+    assert loan_sums(loan).paid_on == date(2024, 7, 5)

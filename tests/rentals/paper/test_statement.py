@@ -4,8 +4,11 @@ from decimal import Decimal
 
 import pytest
 
+from rentals.accounts import EntryKind
 from rentals.paper.facts import ChargeFacts, StatementFacts
 from rentals.paper.statement import settling_statement
+from rentals.planning.ledger import LedgerLine, line_of
+from rentals.planning.settlement import plain_lines
 
 from .made_up import PARCEL, PRACTICE
 from .reading import page_sizes, text_of
@@ -16,12 +19,12 @@ CHARGES = (
     ChargeFacts("Elastic band", "missing", 2, Decimal(6), "recovered"),
     ChargeFacts("Charger", "missing", 1, Decimal(22), "open"),
 )
-SETTLED = StatementFacts(
+OWN = StatementFacts(
     practice=PRACTICE,
     kit_code=PARCEL.kit_code,
     student=PARCEL.student,
     run=PARCEL.run,
-    deposit=Decimal(150),
+    lines=(),
     settled_on=date(2027, 7, 2),
     charges=CHARGES,
     sent_on=date(2027, 2, 25),
@@ -30,10 +33,26 @@ SETTLED = StatementFacts(
 )
 
 
+def with_money(
+    facts: StatementFacts,
+    deposit: Decimal,
+    *,
+    charges: tuple[ChargeFacts, ...] = CHARGES,
+    then: tuple[LedgerLine, ...] = (),
+) -> StatementFacts:
+    """The statement of a loan with a deposit that was paid, charges, and what was paid then."""
+    claims = [charge.claim for charge in charges]
+    lines = plain_lines(deposit, claims, facts.practice.currency, facts.settled_on)
+    return replace(facts, charges=charges, lines=(*lines, *then))
+
+
+SETTLED = with_money(OWN, Decimal(150))
+
+
 def test_charges_beyond_the_deposit_are_still_to_pay():
-    text = text_of(settling_statement(replace(SETTLED, deposit=Decimal(50))).pdf)
+    text = text_of(settling_statement(with_money(SETTLED, Decimal(50))).pdf)
     assert "To pay so far €35.01" in text
-    settled = replace(SETTLED, deposit=Decimal(50), charges=CHARGES[:3])
+    settled = with_money(SETTLED, Decimal(50), charges=CHARGES[:3])
     assert "Still to pay €35.01" in text_of(settling_statement(settled).pdf)
     assert "Paid back" not in text
 
@@ -45,7 +64,7 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
         "settled on 2 July 2027",
         "Sent 25 February 2027",
         "Back 16 June 2027",
-        "Deposit paid €150.00",
+        "Deposit paid on 2 July 2027 €150.00",
         "Licence key on USB stick 1 missing, charged €85.01 - €85.01",
         "Lead set worn out 1 damaged, waived €60.00 €60.00 -",
         "Elastic band 2 missing, recovered - - -",
@@ -53,7 +72,7 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
         "In all €167.01 €60.00 €85.01",
         "Provisional statement",
         "Of it not decided yet, not counted €22.00",
-        "Charged to you -€85.01",
+        "Charged to you on 2 July 2027 -€85.01",
         "paid by Ease at the Instrument, Tannenhof Music College, not by you",
         "To be paid back if nothing more is charged €64.99",
         "not settled yet",
@@ -63,41 +82,44 @@ def test_the_statement_names_every_shortfall_and_what_goes_back():
 
 
 def test_a_clean_return_is_thanked_and_refunded_in_full():
-    text = text_of(settling_statement(replace(SETTLED, charges=())).pdf)
+    text = text_of(settling_statement(with_money(SETTLED, Decimal(150), charges=())).pdf)
     assert "rovisional" not in text
     assert "came back in order" in text
     assert "To be paid back to you €150.00" in text
-    paid = replace(SETTLED, charges=(), balance_paid_on=date(2027, 7, 5))
-    assert "Paid back to you on 5 July 2027 €150.00" in text_of(settling_statement(paid).pdf)
+    back = line_of(EntryKind.REFUND, Decimal(150), date(2027, 7, 5))
+    paid = text_of(
+        settling_statement(with_money(SETTLED, Decimal(150), charges=(), then=(back,))).pdf
+    )
+    assert "Paid back to you on 5 July 2027 -€150.00" in paid
+    assert "Nothing is left to pay on either side €0.00" in paid
 
 
 def test_how_and_by_when_to_pay_stands_there_while_it_is_owed():
-    owing = replace(
-        SETTLED,
-        practice=replace(PRACTICE, payment="Harbour Bank, account 12"),
-        deposit=Decimal(50),
-        charges=CHARGES[:3],
-        pay_by=date(2027, 7, 16),
-    )
+    practice = replace(PRACTICE, payment="Harbour Bank, account 12")
+    loan = replace(SETTLED, practice=practice, pay_by=date(2027, 7, 16))
+    owing = with_money(loan, Decimal(50), charges=CHARGES[:3])
+    by_student = line_of(EntryKind.PAYMENT, Decimal("35.01"), date(2027, 7, 9))
+    paid = with_money(loan, Decimal(50), charges=CHARGES[:3], then=(by_student,))
     text = text_of(settling_statement(owing).pdf)
     assert "Still to pay by 16 July 2027 €35.01" in text
     assert "Please pay €35.01 by 16 July 2027, naming kit K 0014 E. Harbour Bank" in text
     for nothing_owed in (
-        replace(owing, balance_paid_on=date(2027, 7, 9)),
+        paid,
         replace(owing, charges=CHARGES),
         replace(owing, settled=False),
     ):
         assert "Harbour Bank" not in text_of(settling_statement(nothing_owed).pdf)
-    paid = replace(owing, balance_paid_on=date(2027, 7, 9))
     assert "Paid by you on 9 July 2027 €35.01" in text_of(settling_statement(paid).pdf)
 
 
 def test_the_end_of_the_loan_is_told_as_it_was():
     lost = text_of(settling_statement(replace(SETTLED, lost=True, came_back_on=None)).pdf)
     assert "has not come back and was written off" in lost and "Not come back" in lost
-    recovered = text_of(settling_statement(replace(SETTLED, charges=CHARGES[2:3])).pdf)
+    recovered = text_of(
+        settling_statement(with_money(SETTLED, Decimal(150), charges=CHARGES[2:3])).pdf
+    )
     assert "everything is here now" in recovered and "in order" not in recovered
-    even = replace(SETTLED, deposit=Decimal("85.01"), charges=CHARGES[:1])
+    even = with_money(SETTLED, Decimal("85.01"), charges=CHARGES[:1])
     assert "Nothing is left to pay on either side" in text_of(settling_statement(even).pdf)
 
 
@@ -108,7 +130,9 @@ def test_no_reason_and_no_name_is_cut():
         ChargeFacts(f"{n} {name}", "missing", 1, Decimal("12345.55"), "charged", f"{n} {reason}")
         for n in range(20)
     )
-    facts = replace(SETTLED, student="Maximiliana " * 10, run=run, charges=charges)
+    facts = with_money(
+        replace(SETTLED, student="Maximiliana " * 10, run=run), Decimal(150), charges=charges
+    )
     text = text_of(settling_statement(facts).pdf)
     assert "..." not in text
     for n in range(20):

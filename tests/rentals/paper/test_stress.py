@@ -21,6 +21,7 @@ from rentals.paper.packing_list import packing_list
 from rentals.paper.pick_sheet import run_papers
 from rentals.paper.sheets import SHEETS
 from rentals.paper.statement import settling_statement
+from rentals.planning.settlement import plain_lines
 
 from .boxes import covered, drawn_texts, outside, trouble_on_sheet
 from .made_up import LINES, PARCEL, PRACTICE
@@ -120,7 +121,7 @@ def test_statements_of_long_names_and_reasons():
         make_code("K", 14),
         LONG_NAME[:120],
         LONG_NAME[:120],
-        Decimal(150),
+        tuple(plain_lines(Decimal(150), [charge.claim] * 12, "KWD", date(2027, 7, 1))),
         date(2027, 7, 1),
         (charge,) * 12,
         address=to,

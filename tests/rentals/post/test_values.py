@@ -95,7 +95,9 @@ def test_how_and_until_when_to_pay_is_said_only_while_something_is_owed():
     values = loan_values(owing, today=TODAY)
     assert (values["to_pay"], values["pay_by"]) == ("€35.01", "18 May 2026")
     assert values["how_to_pay"] == "Account 12\nHarbour Bank"
-    values = loan_values(replace(owing, balance_paid_on=TODAY), today=TODAY)
+    values = loan_values(
+        replace(owing, to_pay=Decimal(0), paid=Decimal("35.01"), balance_paid_on=TODAY), today=TODAY
+    )
     assert (values["paid"], values["paid_on"]) == ("€35.01", "4 May 2026")
     assert values["to_pay"] == values["pay_by"] == values["how_to_pay"] == ""
     values = loan_values(replace(owing, to_pay=Decimal(0), refund=Decimal(5)), today=TODAY)

@@ -1,0 +1,71 @@
+"""Does the ledger still say what the events say, and what was decided on each shortfall?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.db.models import Count, Q
+
+from rentals.accounts import EntryKind
+from rentals.actions.ledger import entry_facts
+from rentals.models import OF_A_SHORTFALL, Entry, Event, Practice, Shortfall
+from rentals.planning.money import round_money
+
+
+def ledger_faults() -> Iterator[str]:
+    """Sentences for entries that no event tells as they are, and shortfalls whose ledger says
+    something else than their state.
+    """
+    yield from _entries_against_events()
+    yield from _shortfalls_against_entries()
+
+
+def _entries_against_events() -> Iterator[str]:
+    """Each entry is told once, in the same words; what was taken over has no event."""
+    told: dict[int, dict[str, Any]] = {}
+    events = Event.objects.filter(data__has_key="ledger").order_by("pk")
+    for chain, data in events.values_list("chain", "data").iterator(chunk_size=2000):
+        for facts in data["ledger"]:
+            if facts["entry"] in told:
+                yield f"{chain}: entry {facts['entry']} of the ledger is told twice."
+            told[facts["entry"]] = facts
+    entries = Entry.objects.select_related("loan__kit").filter(taken_over=False).order_by("pk")
+    for entry in entries.iterator(chunk_size=2000):
+        facts = told.pop(entry.pk, None)
+        if facts != entry_facts([entry])[entry.pk]:
+            says = "no event tells of" if facts is None else "its event says otherwise of"
+            yield f"{entry.loan.kit.code}: {says} entry {entry.pk} of the ledger."
+    for lost in told:
+        yield f"The ledger lacks entry {lost}, of which an event tells."
+
+
+def _shortfalls_against_entries() -> Iterator[str]:
+    """Whoever pays for a shortfall stands in the ledger with its amount, and nobody else does."""
+    kinds = {"charged": EntryKind.CHARGE, "waived": EntryKind.WAIVED}
+    standing = Q(
+        entries__reversed_by=None, entries__kind__in=[kind.value for kind in OF_A_SHORTFALL]
+    )
+    shortfalls = Shortfall.objects.annotate(standing=Count("entries", filter=standing))
+    shortfalls = shortfalls.exclude(standing=0, state__in=["open", "chased", "recovered"])
+    for short in shortfalls.select_related("loan__kit").prefetch_related("entries__reversed_by"):
+        entries = [
+            (entry.kind, entry.amount)
+            for entry in short.entries.all()
+            if entry.kind in OF_A_SHORTFALL and not hasattr(entry, "reversed_by")
+        ]
+        yield from _against(short, entries, kinds.get(short.state))
+
+
+def _against(
+    short: Shortfall, entries: list[tuple[str, Any]], kind: EntryKind | None
+) -> Iterator[str]:
+    first = short.entries.all()[0] if entries else None
+    currency = first.currency if first else Practice.current().currency
+    due = round_money(short.amount, currency)
+    wanted = [(kind.value, due)] if kind and due else []
+    if entries != wanted:
+        yield (
+            f"{short.loan.kit.code}: shortfall {short.pk} is {short.get_state_display()}, its"
+            " ledger says otherwise."
+        )
