@@ -26,6 +26,7 @@ from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
 from readiness.signal.simulator.captures import Fault
 from readiness.states import VerdictWord
+from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
 from rentals.actions.mail_setup import add_usual_rules
@@ -215,7 +216,8 @@ def _packed(desk: Desk, kit: Kit, at: datetime) -> Loan:
 
 
 def _send(desk: Desk, kit: Kit, enrolment: Enrolment, day: int) -> Loan:
-    assign(kit, enrolment, actor=desk.owner, at=desk.at(day, 8))
+    asked = assign(kit, enrolment, actor=desk.owner, at=desk.at(day, 8))
+    receive_deposit(asked, way="transfer", actor=desk.owner, at=desk.at(day, 9))
     loan = _packed(desk, kit, desk.at(day, 11))
     _mailed(desk, loan, desk.at(day, 12))
     number = f"QB{loan.pk:04d}{kit.pk:03d}"
