@@ -7,8 +7,10 @@ from typing import NamedTuple
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 
+from kitdesk.backups import daily
 from kitdesk.scan_sounds import signals_on
 from kitdesk.themes import theme_choices, theme_of
 from rentals.models import Practice
@@ -39,8 +41,8 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``outbox``,
-    ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``backup_warning``,
+    ``outbox``, ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
     """
     return {
         # A form that was refused keeps its key: it was not used up.
@@ -48,6 +50,7 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "nav": _navigation(request.path),
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
+        "backup_warning": _backup_warning(request),
         "outbox": _short(settings.KITDESK_OUTBOX),
         "signals_on": signals_on(request),
         "theme": theme_of(request),
@@ -58,6 +61,15 @@ def desk(request: HttpRequest) -> dict[str, object]:
 def _is_signed_in(request: HttpRequest) -> bool:
     user = getattr(request, "user", None)
     return user is not None and user.is_authenticated
+
+
+def _backup_warning(request: HttpRequest) -> str:
+    """What the owner must know of the backups, on Today; empty elsewhere and for helpers."""
+    if not (_is_signed_in(request) and request.user.is_superuser):
+        return ""
+    if request.path != reverse("rentals:today"):
+        return ""
+    return daily.warning(timezone.now(), request.user.date_joined)
 
 
 def _short(folder: Path) -> str:

@@ -23,6 +23,11 @@ STATIC_ROOT = VAR / "static"
 # inside.
 KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR == BASE_DIR / "var" / "desk" else VAR / "outbox"
 
+# A folder on another disk is better; "off" for a desk whose backups are made by something else.
+_backups = env.str("KITDESK_BACKUPS", default="") or str(VAR / "backups")
+KITDESK_BACKUPS = None if _backups == "off" else Path(_backups).resolve()
+KITDESK_BACKUP_PHRASE = env.str("KITDESK_BACKUP_PHRASE", default="")
+
 # Who may call, and how ---------------------------------------------------
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret(VAR / "secret.key")

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from kitdesk.views import looks, people
+from kitdesk.views import backups, looks, people
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
 
@@ -20,6 +20,8 @@ urlpatterns = [
     path("people/", people.people, name="people"),
     path("people/<row:pk>/open/", people.open_or_close, name="people_open"),
     path("people/<row:pk>/password/", people.new_password, name="people_password"),
+    path("backups/", backups.backups, name="backups"),
+    path("backups/now/", backups.backup_now, name="backup_now"),
     path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
     path("", include("rentals.urls")),

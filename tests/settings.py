@@ -25,6 +25,8 @@ from kitdesk.settings import DATABASES, STORAGES, VAR  # noqa: E402
 
 # Argon2 takes a quarter of a second by design; tests that judge it set it back.
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# A tick in a test backs nothing up; tests of backups name a folder.
+KITDESK_BACKUPS = None
 TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 # Hashed names need collectstatic; the test of the served pages sets them back.
 STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}

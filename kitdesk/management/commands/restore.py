@@ -3,10 +3,12 @@
 from argparse import ArgumentParser
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from kitdesk.backup import NotPossible, restore_backup
+from kitdesk.backups.problems import NotPossible
+from kitdesk.backups.whole_desk import restore_backup
 from rentals.counts import counted
 
 
@@ -18,7 +20,7 @@ class Command(BaseCommand):
 
     def handle(self, *, file: Path, **options: object) -> None:
         try:
-            outcome = restore_backup(file.absolute())
+            outcome = restore_backup(file.absolute(), settings.KITDESK_BACKUP_PHRASE)
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
         call_command("migrate", verbosity=0, interactive=False)

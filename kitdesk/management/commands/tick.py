@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand
 
+from kitdesk.backups.daily import keep_daily_backup
 from readiness.actions.scoring_tasks import requeue_expired
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -18,8 +19,8 @@ from rentals.counts import counted
 class Command(BaseCommand):
     help = (
         "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
-        " queue again the captures that a worker left behind. Safe to run beside a worker, or"
-        " twice."
+        " queue again the captures that a worker left behind, and write the day's backup. Safe to"
+        " run beside a worker, or twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
@@ -29,6 +30,7 @@ class Command(BaseCommand):
         reminded = remind()
         counts = send_due_mails()
         requeued = requeue_expired()
+        backup = keep_daily_backup()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")
             sent = counted(counts.sent, "mail", "mails")
@@ -39,3 +41,5 @@ class Command(BaseCommand):
         if verbosity and requeued:
             again = counted(requeued, "capture is", "captures are")
             self.stdout.write(f"{again} in the queue again.")
+        if verbosity and backup:
+            self.stdout.write(f"The day's backup is written: {backup.size / 1e6:.1f} MB.")

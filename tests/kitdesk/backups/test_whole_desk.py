@@ -10,7 +10,11 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent.parent
+from kitdesk.backups import sealing
+from kitdesk.backups.problems import NotPossible
+from kitdesk.backups.whole_desk import _opened
+
+ROOT = Path(__file__).resolve().parents[3]
 CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', *sys.argv[1:]]))"
 FILL = """
 import django; django.setup()
@@ -24,16 +28,16 @@ default_storage.save("captures/a.csv", ContentFile(b"t_s,emg"))
 """
 
 
-def _environment(var: Path) -> dict[str, str]:
+def _environment(var: Path, **more: str) -> dict[str, str]:
     kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
-    return kept | {"KITDESK_VAR": str(var), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
+    return kept | more | {"KITDESK_VAR": str(var), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
 
 
-def _manage(var: Path, *words: object) -> subprocess.CompletedProcess[str]:
+def _manage(var: Path, *words: object, **more: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-c", CODE, *map(str, words)],
         cwd=ROOT,
-        env=_environment(var),
+        env=_environment(var, **more),
         capture_output=True,
         text=True,
         check=False,
@@ -72,6 +76,8 @@ def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
     assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()
     if os.name != "nt":
         assert backup.stat().st_mode & 0o077 == 0
+        for secret in ("secret.key", "kitdesk.sqlite3"):
+            assert (other / secret).stat().st_mode & 0o077 == 0
 
 
 def test_a_desk_in_use_is_never_overwritten(desk, backup):
@@ -106,8 +112,14 @@ def _spoilt(kind: str, backup: Path, file: Path) -> None:
                 ).encode()
             if kind == "database" and name == "kitdesk.sqlite3":
                 content = content[:4096] + b"\xff" * (len(content) - 4096)
+            if kind == "altered" and name == "media/captures/a.csv":
+                content = b"t_s,EMG"
+            if kind == "lacking" and name == "media/captures/a.csv":
+                continue
             if not (kind == "foreign" and name == "about.json"):
                 bad.writestr(name, content)
+        if kind == "added":
+            bad.writestr("media/captures/b.csv", "x")
         if kind == "outside":
             bad.writestr("media/../../outside.txt", "x")
 
@@ -117,7 +129,10 @@ UNSOUND = {
     "cut": "no backup of Kitdesk",
     "foreign": "no backup of Kitdesk",
     "newer": "made by a newer Kitdesk",
-    "database": "is damaged",
+    "database": "was changed or damaged",
+    "altered": "was changed or damaged",
+    "lacking": "lacks 'media/captures/a.csv'",
+    "added": "does not list: 'media/captures/b.csv'",
     "outside": "that no backup has",
     "absent": "No such file",
 }
@@ -157,6 +172,38 @@ def test_what_is_no_sound_backup_changes_nothing(backup, tmp_path):
     assert not (other / "media").exists()
     assert not list(tmp_path.rglob("outside.txt"))
     assert {path.name for path in other.iterdir()} <= {"secret.key", "kitdesk.sqlite3"}
+
+
+@pytest.mark.slow
+def test_a_sealed_backup_is_put_back_into_a_scratch_place_and_verified(desk, tmp_path):
+    file, phrase = tmp_path / "desk.sealed", {"KITDESK_BACKUP_PHRASE": "slow herons"}
+    assert _manage(desk, "backup", file, **phrase).returncode == 0
+    assert not zipfile.is_zipfile(file)
+    tried = _manage(desk, "backup", file, "--check", **phrase)
+    assert "can be put back" in tried.stdout, tried.stderr
+    assert not list(desk.glob(".kitdesk-check-*"))
+
+
+def test_a_sealed_backup_without_its_phrase_says_how_to_give_it(tmp_path):
+    file = tmp_path / "desk.sealed"
+    file.write_bytes(sealing.MAGIC + bytes(100))
+    with pytest.raises(NotPossible, match="Set KITDESK_BACKUP_PHRASE"):
+        _opened(file, tmp_path, "")
+
+
+def test_a_backup_of_before_manifests_is_still_put_back(backup, tmp_path):
+    old = tmp_path / "old.zip"
+    with zipfile.ZipFile(backup) as new, zipfile.ZipFile(old, "w") as archive:
+        for name in new.namelist():
+            content = new.read(name)
+            if name == "about.json":
+                about = json.loads(content) | {"kitdesk_backup": 1}
+                del about["files"]
+                content = json.dumps(about).encode()
+            archive.writestr(name, content)
+    done = _manage(tmp_path / "var", "restore", old)
+    assert done.returncode == 0, done.stderr
+    assert _owner(tmp_path / "var") == [("ada",)]
 
 
 def test_a_refusal_to_restore_is_a_sentence_at_the_prompt(tmp_path):

@@ -1,0 +1,1 @@
+"""Backups: a desk in one file and back, daily ones that are rotated, sealed with a pass phrase."""

@@ -1,0 +1,219 @@
+"""A backup each day into a folder, the old ones rotated, and what is known of them."""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import re
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.utils import timezone
+
+from kitdesk.backups.problems import NotPossible
+from kitdesk.backups.rotation import days_to_keep
+from kitdesk.backups.whole_desk import Archive, write_backup
+
+log = logging.getLogger("kitdesk.backup")
+
+_NAME = re.compile(r"kitdesk-(\d{4}-\d\d-\d\d)\.(?:zip|sealed)")
+_CHECKED, _FAILED, _LOCK = "checked.json", "failed.json", ".at-work"
+#: After so long one that is at work has died, or its machine has.
+_LOCK_LASTS = 6 * 3600
+#: Backups should be no older than this.
+LATE_AFTER = timedelta(hours=36)
+#: A backup that could not be made is tried again after so long.
+AGAIN_AFTER = timedelta(hours=1)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """One backup in the folder: its day, its file, bytes, when it was written."""
+
+    day: date
+    path: Path
+    size: int
+    written_at: datetime
+
+
+@dataclass(frozen=True)
+class Check:
+    """The last backup that was put back into a scratch place: its name, when, and what was wrong
+    with it, empty where nothing was.
+    """
+
+    name: str
+    at: datetime
+    fault: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How this desk's backups stand: all that are kept, newest first; the last check; and why none
+    could be made today, empty where one could.
+    """
+
+    folder: Path
+    kept: list[Kept]
+    check: Check | None
+    failure: str
+
+    @property
+    def last(self) -> Kept | None:
+        """The newest one."""
+        return self.kept[0] if self.kept else None
+
+    def is_late(self, now: datetime) -> bool:
+        """Whether the newest one is too old, or there is none."""
+        return self.last is None or now - self.last.written_at > LATE_AFTER
+
+
+def folder_of_backups() -> Path | None:
+    """Where they go; None where this desk makes none by itself."""
+    return settings.KITDESK_BACKUPS
+
+
+def standing() -> Standing | None:
+    """What the folder tells; None where this desk makes none by itself. No query, some files."""
+    folder = folder_of_backups()
+    if folder is None:
+        return None
+    failed = _read(folder / _FAILED)
+    checked = _read(folder / _CHECKED)
+    check = None
+    if checked:
+        check = Check(checked["name"], datetime.fromisoformat(checked["at"]), checked["fault"])
+    return Standing(folder, _kept(folder), check, failed.get("words", ""))
+
+
+def warning(now: datetime, desk_since: datetime) -> str:
+    """What is wrong with the backups, in a sentence; empty where nothing is. A desk of yesterday is
+    given a day before none is too few.
+    """
+    stands = standing()
+    if stands is None:
+        return ""
+    since = stands.last.written_at if stands.last else desk_since
+    if stands.check and stands.check.fault:
+        return f"The backup {stands.check.name} could not be put back when it was tried."
+    if now - since <= LATE_AFTER:
+        return ""
+    days = (now - since).days
+    age = "for a day and a half" if days < 2 else f"for {days} days"
+    why = f" The last try: {stands.failure}" if stands.failure else ""
+    return f"No backup was made {age}.{why}"
+
+
+def keep_daily_backup(now: datetime | None = None) -> Archive | None:
+    """Make today's backup if there is none, and clear away those that are not kept any longer.
+
+    Safe to call every minute and from several processes. What goes wrong is logged, shown and tried
+    again an hour later; the backups of the days before stay as they are. Returns what was made.
+    """
+    folder, now = folder_of_backups(), now or timezone.now()
+    if folder is None or not _is_due(folder, now):
+        return None
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with _alone(folder) as is_alone:
+            if not is_alone:
+                return None
+            made = make_backup(folder, now)
+    except (NotPossible, OSError) as problem:
+        _note_failure(folder, now, str(problem))
+        return None
+    _rotate(folder)
+    return made
+
+
+def make_backup(folder: Path, now: datetime) -> Archive:
+    """Write the backup of the day; one of the same day is replaced once the new one is whole.
+
+    Raises NotPossible.
+    """
+    phrase = settings.KITDESK_BACKUP_PHRASE
+    ending = "sealed" if phrase else "zip"
+    target = folder / f"kitdesk-{timezone.localdate(now).isoformat()}.{ending}"
+    fresh = target.with_name(target.name + ".new")
+    fresh.unlink(missing_ok=True)
+    made = write_backup(fresh, phrase)
+    fresh.replace(target)
+    (folder / _FAILED).unlink(missing_ok=True)
+    return made
+
+
+def note_check(name: str, fault: str, now: datetime | None = None) -> None:
+    """Write down that a backup was put back and looked over."""
+    folder = folder_of_backups()
+    if folder is not None and folder.is_dir():
+        words = {"name": name, "at": (now or timezone.now()).isoformat(), "fault": fault}
+        (folder / _CHECKED).write_text(json.dumps(words))
+
+
+def _is_due(folder: Path, now: datetime) -> bool:
+    failed = _read(folder / _FAILED)
+    if failed and now - datetime.fromisoformat(failed["at"]) < AGAIN_AFTER:
+        return False
+    return timezone.localdate(now) not in {kept.day for kept in _kept(folder)}
+
+
+def _kept(folder: Path) -> list[Kept]:
+    found = []
+    for path in folder.glob("kitdesk-*"):
+        match = _NAME.fullmatch(path.name)
+        if match is None:
+            continue
+        facts = path.stat()
+        written_at = datetime.fromtimestamp(facts.st_mtime, timezone.get_current_timezone())
+        found.append(Kept(date.fromisoformat(match[1]), path, facts.st_size, written_at))
+    return sorted(found, key=lambda kept: (kept.day, kept.written_at), reverse=True)
+
+
+def _rotate(folder: Path) -> None:
+    kept = _kept(folder)
+    staying = days_to_keep(backup.day for backup in kept)
+    for backup in kept:
+        if backup.day not in staying:
+            backup.path.unlink(missing_ok=True)
+
+
+def _note_failure(folder: Path, now: datetime, words: str) -> None:
+    log.error("No backup today: %s", words)
+    try:
+        (folder / _FAILED).write_text(json.dumps({"at": now.isoformat(), "words": words}))
+    except OSError:
+        log.exception("Nor can that be written down in %s", folder)
+
+
+def _read(path: Path) -> dict[str, str]:
+    try:
+        found = json.loads(path.read_text())
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[bool]:
+    """True for one process at a time; a lock left by one that died is taken over after hours."""
+    lock = folder / _LOCK
+    try:
+        if time.time() - lock.stat().st_mtime > _LOCK_LASTS:
+            lock.unlink(missing_ok=True)
+    except FileNotFoundError:
+        pass
+    try:
+        os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    except FileExistsError:
+        yield False
+        return
+    try:
+        yield True
+    finally:
+        lock.unlink(missing_ok=True)
