@@ -22,7 +22,7 @@ def _text(name: str) -> str:
 
 
 def _settings_in_table() -> set[str]:
-    table = _text("README.md").partition("## Settings")[2].partition("\n## ")[0]
+    table = _text("kitdesk/README.md").partition("## Settings")[2].partition("\n## ")[0]
     return set(re.findall(r"^\| `([A-Z_]+)` \|", table, re.MULTILINE))
 
 
