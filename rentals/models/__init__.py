@@ -28,6 +28,7 @@ from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
 from .student_links import StudentLink
+from .student_texts import StudentText
 from .transit import TransitTime
 
 __all__ = [
@@ -81,6 +82,7 @@ __all__ = [
     "StockItem",
     "Student",
     "StudentLink",
+    "StudentText",
     "SubmittedForm",
     "TransitTime",
 ]

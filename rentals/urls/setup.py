@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import carriers, customs, setup, starter
+from rentals.views import carriers, customs, setup, starter, student_texts
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
@@ -11,6 +11,17 @@ urlpatterns = [
     path("setup/carriers/new/", carriers.carrier_new, name="carrier_new"),
     path("setup/carriers/<row:pk>/", carriers.carrier, name="carrier"),
     path("setup/carriers/<row:pk>/remove/", carriers.carrier_remove, name="carrier_remove"),
+    path("setup/student-page/", student_texts.student_texts, name="student_texts"),
+    path(
+        "setup/student-page/<str:key>/<str:language>/",
+        student_texts.student_text,
+        name="student_text",
+    ),
+    path(
+        "setup/student-page/<str:key>/<str:language>/usual/",
+        student_texts.usual,
+        name="student_text_usual",
+    ),
     path("setup/customs/", customs.customs, name="customs"),
     path("setup/customs/<slug:place>/", customs.customs_place, name="customs_place"),
     path("setup/kit-types/", setup.kit_types, name="kit_types"),

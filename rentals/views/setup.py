@@ -25,6 +25,7 @@ from rentals.models import ContentsLine, KitType, Practice, RemovedLine
 from rentals.planning.contents import mass_of
 from rentals.selectors.begun_parcels import OpenParcel, parcels_with
 from rentals.selectors.kit_types import kit_types_listed, kits_in_use
+from rentals.selectors.paper_facts.practice import practice_facts
 from rentals.web.acting import press_button
 from rentals.web.form_page import PLAIN_PAGE, ActPage, Affected, act_page, edit_page
 from rentals.web.request import DeskRequest, get_or_post, posted
@@ -36,7 +37,9 @@ MOST_REMOVED = 10
 @require_safe
 def setup(request: DeskRequest) -> HttpResponse:
     """Where everything that rarely changes is set."""
-    return render(request, "rentals/setup/index.html", {"practice": Practice.current()})
+    practice = Practice.current()
+    context = {"practice": practice, "no_site": not practice_facts(practice).site_url}
+    return render(request, "rentals/setup/index.html", context)
 
 
 @get_or_post

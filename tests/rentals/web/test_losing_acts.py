@@ -17,12 +17,14 @@ from rentals.actions.line_photos import add_photos
 from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
+from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
 from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
 from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.letters import mail_to
+from tests.rentals.web.harmless_acts import LOSES_NOTHING
 from tests.test_hostile_requests import patterns
 
 pytestmark = pytest.mark.django_db
@@ -180,6 +182,11 @@ def found_aside_page() -> Place:
     return [thing.pk], ["which is then incomplete"]
 
 
+def student_text_page() -> Place:
+    save_student_text("page.care", "de", "Pfleglich behandeln.")
+    return ["page.care", "de"], ["Pfleglich behandeln.", "Your own words are thrown away"]
+
+
 #: Acts with a page that names what they do, and what stands on it.
 SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:loan_write_off": write_off_page,
@@ -210,6 +217,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:transit_drop": transit_page,
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
+    "rentals:student_text_usual": student_text_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py and
 #: test_chosen.py.
@@ -246,91 +254,6 @@ def test_what_it_will_do_stands_above_its_button(signed_in: Client, route: str):
         assert sentence in effects[1]
     act = page.context["page"]
     assert act.undo or "This cannot be undone" in effects[1] or not act.danger
-
-
-#: What takes a post and neither loses anything nor sends it: it adds, corrects, or only looks.
-LOSES_NOTHING = {
-    "readiness:accept_limit",
-    "readiness:bench_upload",
-    "readiness:capture_again",
-    "readiness:capture_answer",
-    "readiness:capture_moved",
-    "readiness:columns",
-    "readiness:kit_battery",
-    "readiness:kit_clear",
-    "readiness:plan",
-    "readiness:round_begin",
-    "readiness:round_confirm",
-    "readiness:round_drop",
-    "rentals:calendar_links",
-    "rentals:carrier",
-    "rentals:carrier_new",
-    "rentals:contents_line",
-    "rentals:contents_line_move",
-    "rentals:contents_line_new",
-    "rentals:contents_line_put_back",
-    "rentals:enrol",
-    "rentals:fleet",
-    "rentals:kit_fit",
-    "rentals:kit_new",
-    "rentals:kit_note",
-    "rentals:kit_register",
-    "rentals:kit_type_edit",
-    "rentals:kit_type_new",
-    "rentals:kit_type_starter",
-    "rentals:label_photo",
-    "rentals:loan_arrival",
-    "rentals:loan_extend",
-    "rentals:loan_paid",
-    "rentals:loan_tracking",
-    "rentals:mail_wording",
-    "rentals:mail_wording_in",
-    "rentals:message_address",
-    "rentals:message_edit",
-    "rentals:message_write",
-    "rentals:own_days",
-    "rentals:pack_mail",
-    "rentals:pack_override",
-    "rentals:pack_short_dated",
-    "rentals:pack_scan",
-    "rentals:pack_tracking",
-    "rentals:part_damage",
-    "rentals:part_new",
-    "rentals:plan_assign",
-    "rentals:plan_lend",
-    "rentals:plan_pin",
-    "rentals:practice",
-    "rentals:receive_arrived",
-    "rentals:receive_found",
-    "rentals:receive_kit",
-    "rentals:receive_line",
-    "rentals:receive_rest",
-    "rentals:receive_scan",
-    "rentals:receive_table_scan",
-    "rentals:reminder",
-    "rentals:reminder_new",
-    "rentals:reminders_usual",
-    "rentals:roster",
-    "rentals:roster_columns",
-    "rentals:customs_place",
-    "rentals:roster_letters",
-    "rentals:run_assign",
-    "rentals:run_edit",
-    "rentals:run_import",
-    "rentals:run_new",
-    "rentals:sheet",
-    "rentals:sheet_new",
-    "rentals:shortfall_chase",
-    "rentals:shortfall_photos",
-    "rentals:stock_batch",
-    "rentals:stock_count",
-    "rentals:stock_edit",
-    "rentals:stock_item",
-    "rentals:stock_new",
-    "rentals:student",
-    "rentals:transit",
-    "rentals:transit_new",
-}
 
 
 def _dummy(route: str) -> list[object]:
