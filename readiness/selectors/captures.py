@@ -51,6 +51,7 @@ MEASUREMENT_WORDS = {
     "lift_ratio_ground": "Reaction to lifting ground",
     "still_part_hum": "Hum of the still part",
     "hum_uncertainty": "Uncertainty of the hum",
+    "recorded_rate": "Recorded at this rate, decimated for the bench",
 }
 
 

@@ -98,6 +98,10 @@ class Recording:
     moved: bool = False
     """Whether the operator confirms that each lead was moved through its window."""
     notes: tuple[Note, ...] = field(default_factory=tuple)
+    converted: Channel | None = None
+    """Where a reader decimated the EMG: samples in their place as the converter gave them."""
+    recorded_hz: float | None = None
+    """The rate before it was decimated."""
 
     @property
     def duration_s(self) -> float:

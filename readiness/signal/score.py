@@ -85,7 +85,12 @@ def score_capture(
         verdict=_verdict(findings, judgement, battery_score),
         scores=_scores(noticed, judgement, battery_score),
         findings=findings,
-        measurements=(*judgement.measurements, *_mains_rows(view, blocked), *battery_rows),
+        measurements=(
+            *judgement.measurements,
+            *_mains_rows(view, blocked),
+            *_rate_rows(capture),
+            *battery_rows,
+        ),
         proven=judgement.proven,
         events=numbered_events(view, judgement.events, findings, measurable=measurable),
         windows=view.kind.spans,
@@ -203,6 +208,13 @@ def _mains_hz(view: View, blocked: bool) -> float:
     if not blocked and view.mains.present:
         return view.mains.nominal_hz
     return float(view.capture.mains_hz or view.limits.mains_hz or USUAL_MAINS_HZ)
+
+
+def _rate_rows(capture: Recording) -> tuple[Measurement, ...]:
+    """The rate of a recording that was decimated before it was judged."""
+    if capture.recorded_hz is None:
+        return ()
+    return (Measurement("recorded_rate", capture.recorded_hz / 1e3, "kHz"),)
 
 
 def _mains_rows(view: View, blocked: bool) -> tuple[Measurement, ...]:

@@ -38,7 +38,8 @@ def check_integrity(capture: Recording) -> tuple[Note, ...]:
         capture.
     """
     in_time = [*check_gaps(capture), *check_time_base(capture)]
-    return (*in_time, *_in_values(capture.emg, capture.test))
+    # What a converter does to values shows in its own samples only.
+    return (*in_time, *_in_values(capture.converted or capture.emg, capture.test))
 
 
 def _in_values(emg: Channel, test: str | None) -> list[Note]:

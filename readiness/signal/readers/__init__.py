@@ -6,7 +6,7 @@ The way of a sample, to be read in this order and never back:
 2. ``text``, ``edf``, ``wav`` or ``wfdb`` opens the file as a ``RawTable``: columns, header words,
    numbers on demand. ``pairs`` says which files are one recording.
    Below ``text`` stand ``encoding``, ``footer``, ``number_marks``, ``clock``, ``heading``,
-   ``delimiters``, ``number_rows``; below ``edf`` stands its guard.
+   ``delimiters``, ``number_rows``; below ``edf`` stands its guard, below ``wav`` ``decimation``.
 3. ``decide`` weighs file, column map and operator: roles, unit, times, rate, test.
 4. ``assemble`` scales the numbers, ``ten_seconds`` leaves gaps open and cuts out the test.
 5. The ``Recording`` goes on to ``integrity``, then to the bench tests and the verdict.

@@ -5,6 +5,7 @@ microvolts, volts and seconds.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -60,6 +61,23 @@ def assemble(name: str, table: RawTable, declared: Declared) -> Recording:
         battery_v=_battery(list(channels.values()), facts),
         taken=facts.taken or table.started,
         notes=tuple(notes),
+        converted=_converted(table, decisions, emg, emg_layout),
+        recorded_hz=table.columns[decisions.emg].converter_hz,
+    )
+
+
+def _converted(
+    table: RawTable, decisions: Decisions, emg: Channel, layout: Layout
+) -> Channel | None:
+    """The EMG with values of its converter; ``None`` where it has them."""
+    column = table.columns[decisions.emg]
+    if column.converter_hz is None:
+        return None
+    factor = _factor("emg", decisions.unit, decisions)
+    return replace(
+        emg,
+        samples=layout.place(_scaled(table.readings.converted[decisions.emg], factor)),
+        resolution=column.resolution * factor if column.resolution else None,
     )
 
 
@@ -105,6 +123,9 @@ def _channel(table: RawTable, decisions: Decisions, index: int, layout: Layout) 
         full_scale = full_scale or decisions.facts.full_scale
         if full_scale and _is_own_extremes(written, *full_scale):
             full_scale = None
+        if column.converter_hz is not None:
+            # A filter leaves no converter's steps.
+            resolution = None
     label = "emg" if role == "emg" else f"{table.column_word} {index + 1}"
     return Channel(
         column.label or label,

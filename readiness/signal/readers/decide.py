@@ -238,8 +238,11 @@ def decide_rate(
         Two that differ; ``missing="rate"`` where nothing speaks; a rate that cannot be judged.
     """
     mapped = column_map.rate_hz if column_map else None
-    rate = agree("rate_hz", table.columns[emg].rate_hz, facts.rate_hz)
+    column = table.columns[emg]
+    rate = agree("rate_hz", column.converter_hz or column.rate_hz, facts.rate_hz)
     rate = agree("rate_hz", rate, mapped)
+    if column.converter_hz is not None:
+        rate = column.rate_hz
     if rate is None and times is not None and times.steps is not None:
         rate = times.steps.rate_hz
     if rate is None:

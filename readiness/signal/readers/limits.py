@@ -86,15 +86,15 @@ def check_values(count: int) -> None:
         )
 
 
-def check_rate(rate_hz: float, what: str = "The capture") -> None:
-    """Refuse rates above ``MAX_RATE_HZ``, and rates that leave nothing of the band to judge."""
+def check_rate(rate_hz: float, what: str = "The capture", *, most_hz: float = MAX_RATE_HZ) -> None:
+    """Refuse rates above ``most_hz``, and such as cannot be."""
     if not 0.0 < rate_hz < float("inf"):
         raise CaptureRefused(
             f"{what} has a rate of {rate_hz:g} Hz, which cannot be.", missing="rate"
         )
-    if rate_hz > MAX_RATE_HZ:
+    if rate_hz > most_hz:
         raise CaptureRefused(
-            f"{what} has a rate of {rate_hz:g} Hz; at most {MAX_RATE_HZ:g} Hz are read. Set"
+            f"{what} has a rate of {rate_hz:g} Hz; at most {most_hz:g} Hz are read. Set"
             " the recording program to a lower rate (1000 Hz or more is usual)."
         )
 

@@ -39,6 +39,8 @@ class RawColumn:
         Lowest and highest value in ``unit``, likewise.
     of_full_scale : bool
         Its numbers are fractions of a full scale that the file does not know.
+    converter_hz : float or None
+        Samples per second before the reader decimated them.
     """
 
     label: str
@@ -49,6 +51,7 @@ class RawColumn:
     resolution: float | None = None
     full_scale: tuple[float, float] | None = None
     of_full_scale: bool = False
+    converter_hz: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,11 +77,15 @@ class Readings:
         Where the format itself says that samples lack (a time column says it elsewhere).
     notes : tuple of Note
         What the format's own times say beyond gaps.
+    converted : tuple of numpy.ndarray
+        Where the reader decimated the samples: as many of them as the converter gave them. Checks
+        on values count on neighbours that differ, which those of a sound card hardly do.
     """
 
     samples: tuple[np.ndarray, ...]
     gaps: Gaps = field(default_factory=Gaps)
     notes: tuple[Note, ...] = ()
+    converted: tuple[np.ndarray, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,6 +1,7 @@
 """Sound recordings (WAV) of a sound-card adapter: fractions of a full scale somebody must give.
 
-The chunks are looked at first, SciPy reads the samples.
+The chunks are looked at first, SciPy reads the samples. At the rates of sound cards they are
+decimated; samples as the converter gave them are handed on beside, for a filter hides its faults.
 """
 
 from __future__ import annotations
@@ -15,12 +16,14 @@ import numpy as np
 
 from readiness.signal.errors import CaptureRefused
 
-from .limits import check_channels, check_rate, check_values
+from .decimation import Decimation
+from .limits import MAX_RATE_HZ, check_channels, check_rate, check_values
 from .raw_table import FormatReader, RawColumn, RawTable, Readings
 
 PLAIN, FLOAT, EXTENDED = 1, 3, 0xFFFE
 BITS = {PLAIN: (8, 16, 24, 32), FLOAT: (32, 64), EXTENDED: (8, 16, 24, 32, 64)}
 MOST_CHUNKS = 64
+MAX_SOUND_HZ = 192_000.0
 AGAIN = "Export it as plain WAV of 16 or 24 bits."
 
 
@@ -32,6 +35,11 @@ class _Shape:
     rate_hz: int
     bits: int
     is_float: bool
+
+    @property
+    def decimation(self) -> Decimation | None:
+        """How it comes down to a rate of captures, where it is above them."""
+        return Decimation(float(self.rate_hz)) if self.rate_hz > MAX_RATE_HZ else None
 
 
 def open_wav(data: bytes) -> RawTable:
@@ -48,12 +56,14 @@ def open_wav(data: bytes) -> RawTable:
         names[i] if shape.channels <= 2 else f"channel {i + 1}" for i in range(shape.channels)
     ]
     step = None if shape.is_float else 2.0 ** (1 - shape.bits)
+    fewer = shape.decimation
     columns = tuple(
         RawColumn(
             label,
             label,
             "",
-            rate_hz=float(shape.rate_hz),
+            rate_hz=fewer.rate_hz if fewer else float(shape.rate_hz),
+            converter_hz=float(shape.rate_hz) if fewer else None,
             resolution=step,
             full_scale=(-1.0, 1.0 - step) if step else None,
             of_full_scale=True,
@@ -106,7 +116,7 @@ def _shape_of(data: bytes, offset: int, size: int) -> _Shape:
     if channels == 0 or block != channels * bits // 8:
         raise CaptureRefused(f"The WAV header contradicts itself: it is damaged. {AGAIN}")
     check_channels(channels)
-    check_rate(rate_hz)
+    check_rate(rate_hz, most_hz=MAX_SOUND_HZ)
     is_float = code == FLOAT
     if code == EXTENDED and size >= 26 and offset + 26 <= len(data):
         is_float = struct.unpack_from("<H", data, offset + 24)[0] == FLOAT
@@ -130,4 +140,9 @@ def _read(data: bytes, shape: _Shape) -> Readings:
         fractions = (fractions - 128.0) / 128.0
     elif samples.dtype.kind == "i":
         fractions /= -float(np.iinfo(samples.dtype).min)
-    return Readings(tuple(np.where(np.isfinite(column), column, np.nan) for column in fractions.T))
+    whole = tuple(np.where(np.isfinite(column), column, np.nan) for column in fractions.T)
+    fewer = shape.decimation
+    if fewer is None:
+        return Readings(whole)
+    picked = tuple(column[:: fewer.factor] for column in whole)
+    return Readings(tuple(fewer.apply(column) for column in whole), converted=picked)
