@@ -44,7 +44,7 @@ def catalogue_path(language: str) -> Path:
 
 def worded_as(code: str) -> str:
     """The language at hand whose words serve a code: ``de`` for ``de-at``; empty for none."""
-    at_hand = languages_at_hand()
+    code, at_hand = code.lower().replace("_", "-"), languages_at_hand()
     return next((name for name in (code, base_language(code)) if name in at_hand), "")
 
 

@@ -24,8 +24,12 @@ def student_language(student: Student, practice: Practice | None = None) -> str:
     """
     if worded_as(student.language):
         return student.language
-    house = (practice or Practice.current()).mail_language
-    return house if worded_as(house) else USUAL_LANGUAGE
+    return language_read("", (practice or Practice.current()).mail_language)
+
+
+def language_read(own: str, house: str) -> str:
+    """The same of the codes alone: a student's own, and that of the practice's mails."""
+    return next((code for code in (own, house) if worded_as(code)), USUAL_LANGUAGE)
 
 
 def languages_to_choose() -> list[tuple[str, str]]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from functools import partial
 
-from rentals.counts import counted
+from rentals.catalogues import gettext, gettext_noop, ngettext
 from rentals.planning.contents import by_inner_bag, mass_of
 
 from . import words
@@ -13,13 +13,14 @@ from .flow import Block
 from .ink import GREY, HAIR, Ink
 from .marks import comes_back_mark, part_drawing, tick_box, used_up_mark
 
-LOOSE = "Loose in the box"
+LOOSE = gettext_noop("Loose in the box")
 
 #: Where columns begin, millimetres from the left margin; the last two are measured from the
 #: right margin.
 _DRAWING, _NAME, _SERIAL, _CODE = 7.5, 17.0, 79.0, 106.0
 _QUANTITY, _RETURN = 45.0, 38.0
 _BACK_BOX = 4.0
+_PIECES, _PIECES_LEFT = 9.0, 126.0
 
 
 def contents_blocks(
@@ -30,7 +31,7 @@ def contents_blocks(
     """
     columns = Block(5.0, partial(_column_heads, margin=margin), keep_with_next=True)
     yield columns
-    for bag, lines in by_inner_bag(facts.lines, LOOSE).items():
+    for bag, lines in by_inner_bag(facts.lines, gettext(LOOSE)).items():
         pieces = sum(line.quantity for line in lines)
         height = row * 0.4 + 3.0
         head = partial(_bag, bag=bag, pieces=pieces, margin=margin, height=height)
@@ -52,16 +53,16 @@ def _column_heads(ink: Ink, y: float, margin: float) -> None:
     """Names of the columns; the rows below them say what they are in words as well."""
     right, base = ink.width_mm - margin, y + 3.5
     heads = (
-        (margin, "packed", "l"),
-        (margin + _NAME, "part", "l"),
-        (margin + _SERIAL, "serial or batch", "l"),
-        (margin + _CODE, "part code or expiry", "l"),
-        (right - _QUANTITY + 1, "pieces", "r"),
-        (right - _RETURN, "on the way back", "l"),
+        (margin, gettext("packed"), _NAME - 1, "l"),
+        (margin + _NAME, gettext("part"), _SERIAL - _NAME - 2, "l"),
+        (margin + _SERIAL, gettext("serial or batch"), _CODE - _SERIAL - 1, "l"),
+        (margin + _CODE, gettext("part code or expiry"), _PIECES_LEFT - _CODE, "l"),
+        (right - _QUANTITY + 1, gettext("pieces"), _PIECES, "r"),
+        (right - _RETURN, gettext("on the way back"), _RETURN, "l"),
     )
     with ink.aside():
-        for x, head, align in heads:
-            ink.text(x, base, head, 6.5, grey=GREY, align=align)
+        for x, head, room, align in heads:
+            ink.fitted(x, base, head, 6.5, room, smallest=4.5, grey=GREY, align=align)
 
 
 def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float) -> None:
@@ -69,22 +70,26 @@ def _bag(ink: Ink, y: float, bag: str, pieces: int, margin: float, height: float
     y += height - 1.4
     with ink.element("H2"):
         width = ink.fitted(margin, y, bag, 9, 110, smallest=4, bold=True)
-    count = counted(pieces, "piece", "pieces")
+    count = ngettext("{count} piece", "{count} pieces", pieces).format(count=pieces)
     ink.rule(margin + width + 3, y - 1.1, right - margin - width - 3 - 18, weight=0.4)
     ink.text(right, y, count, 7, grey=GREY, align="r")
 
 
 def _bag_again(ink: Ink, y: float, bag: str, margin: float, height: float) -> None:
     with ink.aside():
-        ink.fitted(margin, y + height - 1.4, f"{bag}, continued", 9, 110, smallest=4, bold=True)
+        again = gettext("{part}, continued").format(part=bag)
+        ink.fitted(margin, y + height - 1.4, again, 9, 110, smallest=4, bold=True)
 
 
 def _cells(ink: Ink, line: PackingLineFacts, locale: str) -> tuple[Cell, Cell, Cell]:
     """Name; serial or batch; the day it may be used until, where it has no part code."""
-    identity = line.serial or (f"batch {line.batch}" if line.batch else "")
+    identity = line.serial
+    if line.batch and not identity:
+        identity = gettext("batch {batch}").format(batch=line.batch)
     until = ""
     if line.expires_on and not line.part_code:
-        until = f"until {words.in_a_column(line.expires_on, locale)}"
+        day = words.in_a_column(line.expires_on, locale)
+        until = gettext("until {day}").format(day=day)
     return (
         _name_cell(ink, line, _SERIAL - _NAME - 3),
         cell_of(ink, identity, 8, _CODE - _SERIAL - 2, 7),
@@ -143,14 +148,16 @@ def _identity(
 
 def _way_back(ink: Ink, right: float, middle: float, line: PackingLineFacts) -> None:
     """Whether it comes back, with a mark, and the box to tick then."""
-    left = right - _RETURN
+    left, room = right - _RETURN, _RETURN - 6
     if line.used_up:
         used_up_mark(ink, left, middle - 1.8)
-        ink.text(left + 6, middle + 1.1, "used up, do not return", 7.5)
+        used_up = gettext("used up, do not return")
+        ink.fitted(left + 6, middle + 1.1, used_up, 7.5, room, smallest=5)
         return
     comes_back_mark(ink, left, middle - 1.8)
-    back = "cleaned, back" if line.cleaned else "comes back"
-    ink.text(left + 6, middle + 1.1, back, 7.5, bold=True)
+    back = gettext("cleaned, back") if line.cleaned else gettext("comes back")
+    room -= _BACK_BOX + 1
+    ink.fitted(left + 6, middle + 1.1, back, 7.5, room, smallest=5, bold=True)
     tick_box(ink, right - _BACK_BOX, middle - 2)
 
 
@@ -158,13 +165,14 @@ def _totals(
     ink: Ink, y: float, lines: int, pieces: int, mass: int, margin: float, locale: str
 ) -> None:
     right = ink.width_mm - margin
-    back = counted(lines, "line comes back", "lines come back")
-    ink.text(right, y + 4.2, f"{back}, {pieces} in all", 8, bold=True, align="r")
+    back = ngettext(
+        "{lines} line comes back, {pieces} in all",
+        "{lines} lines come back, {pieces} in all",
+        lines,
+    )
+    words_of_all = back.format(lines=lines, pieces=pieces)
+    ink.text(right, y + 4.2, words_of_all, 8, bold=True, align="r")
     if mass:
-        ink.text(
-            margin,
-            y + 4.2,
-            f"Mass of the contents {words.mass_on_paper(mass, locale)}",
-            7,
-            grey=GREY,
-        )
+        weighs = gettext("Mass of the contents {mass}")
+        text = weighs.format(mass=words.mass_on_paper(mass, locale))
+        ink.text(margin, y + 4.2, text, 7, grey=GREY)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from rentals.catalogues import gettext, gettext_noop, in_language
 from rentals.codes import grouped
 from rentals.planning.contents import mass_of
 from rentals.planning.money import money_text, round_money
@@ -17,13 +18,13 @@ from .fonts import FontChooser
 from .ink import Ink
 from .ledger import MARGIN, LedgerColumn, LedgerHead, LedgerRow, draw_ledger
 
-CARRIER_DECIDES = (
+CARRIER_DECIDES = gettext_noop(
     "This sheet is made to copy from. The carrier's own form decides what must be declared and how;"
     " ask the carrier, also about cells and swabs, before you post the parcel."
 )
 
 
-NOT_KNOWN = "not known"
+NOT_KNOWN = gettext_noop("not known")
 
 
 @dataclass(frozen=True)
@@ -84,8 +85,19 @@ def contents_statement(
     Raises ValueError where the practice's currency, an address's country or a part's origin is no
     valid code.
     """
+    with in_language(facts.practice.locale):
+        return _drawn(facts, wrapping_g, back, paper, fonts)
+
+
+def _drawn(
+    facts: PackingListFacts,
+    wrapping_g: int,
+    back: bool,
+    paper: str | None,
+    fonts: FontChooser | None,
+) -> Printed:
     practice = facts.practice
-    title = "Contents statement, way back" if back else "Contents statement"
+    title = gettext("Contents statement, way back") if back else gettext("Contents statement")
     subject = f"{facts.student}, {facts.run}"
     ink = Ink.for_paper(practice, f"{title} {facts.kit_code}", subject, paper, fonts)
     packed = [line for line in facts.lines if not (back and line.used_up)]
@@ -97,7 +109,7 @@ def contents_statement(
         columns=_columns(ink.width_mm - 2 * MARGIN, practice.currency),
         rows=[*(_row(line, facts) for line in lines), *_sums(lines, facts, wrapping_g)],
         notes=_notes(facts, lines, back),
-        signature="Place, date and signature of the sender",
+        signature=gettext("Place, date and signature of the sender"),
     )
     return ink.printed()
 
@@ -106,42 +118,48 @@ def _head(facts: PackingListFacts, title: str, back: bool) -> LedgerHead:
     code, purpose = grouped(facts.kit_code), _purpose(facts, back)
     return LedgerHead(
         title=title,
-        below_title=f"Kit {code}: {purpose}",
+        below_title=gettext("Kit {code}: {purpose}").format(code=code, purpose=purpose),
         blocks=_parties(facts, back),
-        again=(f"{facts.student}, kit {code}, {purpose}",),
+        again=(
+            gettext("{student}, kit {code}, {purpose}").format(
+                student=facts.student, code=code, purpose=purpose
+            ),
+        ),
     )
 
 
 def _purpose(facts: PackingListFacts, back: bool) -> str:
     if back:
-        return "rented equipment on its way back to its owner, not a sale"
+        return gettext("rented equipment on its way back to its owner, not a sale")
     day = words.on_paper(facts.return_by, facts.practice.locale)
-    return f"temporary, will be returned by {day}"
+    return gettext("temporary, will be returned by {day}").format(day=day)
 
 
 def _columns(width: float, currency: str) -> tuple[LedgerColumn, ...]:
+    one, in_all = gettext("value of one, {currency}"), gettext("value in all, {currency}")
     return (
-        LedgerColumn("contents", 0, width - 128),
-        LedgerColumn("tariff number", width - 126, 22),
-        LedgerColumn("pieces", width - 103, 12, "r"),
-        LedgerColumn("mass in kg", width - 89, 16, "r"),
-        LedgerColumn(f"value of one, {currency}", width - 71, 22, "r"),
-        LedgerColumn(f"value in all, {currency}", width - 47, 22, "r"),
-        LedgerColumn("made in", width - 22, 22),
+        LedgerColumn(gettext("contents"), 0, width - 128),
+        LedgerColumn(gettext("tariff number"), width - 126, 22),
+        LedgerColumn(gettext("pieces"), width - 103, 12, "r"),
+        LedgerColumn(gettext("mass in kg"), width - 89, 16, "r"),
+        LedgerColumn(one.format(currency=currency), width - 71, 22, "r"),
+        LedgerColumn(in_all.format(currency=currency), width - 47, 22, "r"),
+        LedgerColumn(gettext("made in"), width - 22, 22),
     )
 
 
 def _row(line: DeclaredLine, facts: PackingListFacts) -> LedgerRow:
     locale, currency = facts.practice.locale, facts.practice.currency
+    stays, not_known = gettext("{part} (used up, stays)"), gettext(NOT_KNOWN)
     return LedgerRow(
         (
-            line.name if line.returned else f"{line.name} (used up, stays)",
-            line.tariff_number or NOT_KNOWN,
+            line.name if line.returned else stays.format(part=line.name),
+            line.tariff_number or not_known,
             str(line.pieces),
-            words.kilograms(line.mass_g, locale) if line.mass_g else NOT_KNOWN,
+            words.kilograms(line.mass_g, locale) if line.mass_g else not_known,
             money_text(line.each, currency, locale),
             money_text(line.value, currency, locale),
-            country_name(line.origin, locale) if line.origin else NOT_KNOWN,
+            country_name(line.origin, locale) if line.origin else not_known,
         )
     )
 
@@ -151,29 +169,37 @@ def _sums(lines: list[DeclaredLine], facts: PackingListFacts, wrapping_g: int) -
     rows = []
     if wrapping_g:
         wrapping = words.kilograms(wrapping_g, locale)
-        rows.append(LedgerRow(("Wrapping", "", "", wrapping, "", "", "")))
+        rows.append(LedgerRow((gettext("Wrapping"), "", "", wrapping, "", "", "")))
     value = money_text(sum((line.value for line in lines), Decimal(0)), currency, locale)
     mass = words.kilograms(sum(line.mass_g for line in lines) + wrapping_g, locale)
     pieces = str(sum(line.pieces for line in lines))
-    rows.append(LedgerRow(("In all", "", pieces, mass, "", value, ""), strong=True))
+    rows.append(LedgerRow((gettext("In all"), "", pieces, mass, "", value, ""), strong=True))
     return rows
 
 
 def _notes(facts: PackingListFacts, lines: list[DeclaredLine], back: bool) -> list[str]:
-    purpose = "Returned to its owner after rent" if back else "Temporary, will be returned"
+    if back:
+        purpose = gettext(
+            "Returned to its owner after rent: rented training equipment, not sold. The value is"
+            " the replacement value, for customs purposes only."
+        )
+    else:
+        purpose = gettext(
+            "Temporary, will be returned: rented training equipment, not sold. The value is the"
+            " replacement value, for customs purposes only."
+        )
     notes = [
-        (
-            f"{purpose}: rented training equipment, not sold. The value is the replacement value,"
-            " for customs purposes only."
-        ),
-        CARRIER_DECIDES,
+        purpose,
+        gettext(CARRIER_DECIDES),
         words.transport_caution(facts.practice.locale),
     ]
     if any(not (line.origin and line.mass_g and line.tariff_number) for line in lines):
         notes.insert(
             1,
-            "Where a mass, an origin or a tariff number is not known, find out before you copy:"
-            " forms ask for it.",
+            gettext(
+                "Where a mass, an origin or a tariff number is not known, find out before you copy:"
+                " forms ask for it."
+            ),
         )
     return notes
 
@@ -189,7 +215,7 @@ def _parties(facts: PackingListFacts, back: bool) -> list[tuple[str, list[str]]]
     ]
     parties = []
     for head, (address, *reach) in zip(
-        ("Sender", "Receiver"), reversed(ways) if back else ways, strict=True
+        (gettext("Sender"), gettext("Receiver")), reversed(ways) if back else ways, strict=True
     ):
         if address:
             lines = address_lines(address, locale=practice.locale)

@@ -6,8 +6,14 @@ from datetime import datetime, timedelta
 
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFDocument, PDFInfo, PDFString, format
 
-#: The language of the standing words; names and places may be in any other.
-LANGUAGE = "en-GB"
+from rentals.catalogues import USUAL_LOCALE, spoken_locale, worded_as
+from rentals.languages import language_tag
+
+
+def language_of_words() -> str:
+    """The language of the standing words, as a tag; names and places may be in any other."""
+    locale = spoken_locale().lower().replace("_", "-")
+    return language_tag(locale if worded_as(locale) else USUAL_LOCALE)
 
 
 class MadeAt(PDFInfo):

@@ -47,7 +47,8 @@ class Address:
 @dataclass(frozen=True)
 class PracticeFacts:
     """Who lends the kits. ``currency`` is ISO 4217; ``paper`` is ``A4`` or ``Letter``; ``payment``
-    says how money reaches the practice, ``printed_at`` when its papers are made.
+    says how money reaches the practice, ``printed_at`` when its papers are made. ``locale`` is that
+    of the paper's words, ``students_locale`` of those for students who have told no language.
     """
 
     name: str
@@ -59,6 +60,7 @@ class PracticeFacts:
     currency: str = "EUR"
     paper: str = "A4"
     locale: str = "en"
+    students_locale: str = "en"
     payment: str = ""
     days_to_pay: int | None = None
     printed_at: datetime | None = None

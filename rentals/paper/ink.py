@@ -12,10 +12,11 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from rentals.catalogues import gettext
 from rentals.codes import grouped
 
 from .coverage import with_code_points
-from .document_info import LANGUAGE, MadeAt
+from .document_info import MadeAt, language_of_words
 from .facts import PracticeFacts, Printed
 from .fonts import FontChooser, Run, code_font, fonts_at_hand
 from .tagging import TaggedPages
@@ -79,7 +80,7 @@ class Ink(TaggedPages):
             pageCompression=1,
             pdfVersion=(1, 7),
             initialFontName=self.fonts.regular,  # Else each page names a font it does not carry.
-            lang=LANGUAGE,
+            lang=language_of_words(),
         )
         canvas._doc.info = MadeAt(title, author or "Kitdesk", subject, made_at)
         canvas.setViewerPreference("DisplayDocTitle", "true")
@@ -197,11 +198,15 @@ class Ink(TaggedPages):
         """
         notes = []
         if self._unprintable:
-            notes.append("A crossed box stands for a character that no font at this desk has.")
+            notes.append(
+                gettext("A crossed box stands for a character that no font at this desk has.")
+            )
         if self._borrowed:
             notes.append(
-                "Some names need a Chinese, Japanese or Korean typeface on the device that shows"
-                " this page."
+                gettext(
+                    "Some names need a Chinese, Japanese or Korean typeface on the device that"
+                    " shows this page."
+                )
             )
         self.text(x, y, " ".join(notes), 5.5)
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from rentals.catalogues import gettext
+
 from .facts import PracticeFacts
 from .flow import Block, draw_page, paginate
 from .ink import GREY, HAIR, Ink
@@ -142,7 +144,8 @@ def _later_head(ink: Ink, head: LedgerHead, *, drawn: bool) -> float:
     lines = [part for text in head.again for part in ink.wrapped(text, 8.5, width)]
     if drawn:
         ink.rule(MARGIN, TOP, width, weight=1.4)
-        ink.text(MARGIN, TOP + 6, f"{head.title}, continued", 10, bold=True)
+        again = gettext("{part}, continued").format(part=head.title)
+        ink.text(MARGIN, TOP + 6, again, 10, bold=True)
         for i, line in enumerate(lines):
             ink.text(MARGIN, TOP + 10.6 + 3.9 * i, line, 8.5)
     return TOP + 12 + 3.9 * len(lines)
@@ -244,7 +247,8 @@ def _foot(ink: Ink, practice: PracticeFacts, title: str, number: int, of: int) -
     y = ink.height_mm - 6.5
     ink.rule(MARGIN, y - 3.6, ink.width_mm - 2 * MARGIN, weight=0.3, grey=HAIR)
     ink.font_notes(MARGIN, y + 2.8)
-    page = f"{title}, page {number} of {of}"
+    page = gettext("{title}, page {number} of {count}")
+    page = page.format(title=title, number=number, count=of)
     with ink.aside():
         ink.fitted(MARGIN, y, practice.name, 6.5, 130, grey=GREY)
         ink.text(ink.width_mm - MARGIN, y, page, 6.5, grey=GREY, align="r")

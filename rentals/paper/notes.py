@@ -5,6 +5,8 @@ the house.
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
+from rentals.catalogues import gettext
+
 from . import words
 from .cells import Cell, cell_of, draw_cell
 from .facts import PackingListFacts
@@ -27,11 +29,12 @@ Points = tuple[str, Sequence[str]]
 
 def student_notes(ink: Ink, facts: PackingListFacts, margin: float) -> Iterator[Block]:
     """Care of leads and cells beside the cautions."""
-    care = tuple(line for line in facts.care.splitlines() if line.strip()) or words.CARE
+    care = tuple(line for line in facts.care.splitlines() if line.strip())
+    care = care or words.spoken(words.CARE)
     if facts.cells:
         care = (*care, facts.cells)
-    cautions = (*words.CAUTIONS, words.transport_caution(facts.practice.locale))
-    lists = (("Care of leads and cells", care), ("Cautions", cautions))
+    cautions = (*words.spoken(words.CAUTIONS), words.transport_caution(facts.practice.locale))
+    lists = ((gettext("Care of leads and cells"), care), (gettext("Cautions"), cautions))
     yield from _lists(ink, margin, lists)
 
 
@@ -106,7 +109,11 @@ def contact_block(ink: Ink, facts: PackingListFacts, margin: float) -> Block:
     practice = facts.practice
     third = (ink.width_mm - 2 * margin) / 3
     asked = (practice.instructor or practice.name, practice.email, practice.phone)
-    heads = ("Questions, or something missing", "Send the kit back to", "This kit")
+    heads = (
+        gettext("Questions, or something missing"),
+        gettext("Send the kit back to"),
+        gettext("This kit"),
+    )
     texts = (asked, return_address(facts), (kit_sentence(facts),))
     columns = [[cell_of(ink, text, 9, third - 6, 8) for text in lines if text] for lines in texts]
     height = 10.5 + max(sum(cell.height + 0.4 for cell in cells) for cells in columns)
@@ -117,16 +124,18 @@ def contact_block(ink: Ink, facts: PackingListFacts, margin: float) -> Block:
             ink.box(margin + third - 3, y + 3.2, third - 1, height - 4.2, weight=1.2)
         for i, (head, cells) in enumerate(zip(heads, columns, strict=True)):
             if cells:
-                _contact_column(ink, margin + i * third, y, head, cells, is_accent=i == 1)
+                _contact_column(
+                    ink, margin + i * third, y, head, cells, third - 6, is_accent=i == 1
+                )
 
     return Block(height, draw, at_foot=True)
 
 
 def _contact_column(
-    ink: Ink, x: float, y: float, head: str, cells: Sequence[Cell], *, is_accent: bool
+    ink: Ink, x: float, y: float, head: str, cells: Sequence[Cell], room: float, *, is_accent: bool
 ) -> None:
     with ink.element("H2"):
-        ink.text(x, y + 6.4, head, 7, grey=GREY)
+        ink.fitted(x, y + 6.4, head, 7, room, smallest=5, grey=GREY)
     base = y + 10.6
     with ink.element("P"):
         for cell in cells:

@@ -2,8 +2,10 @@
 reasons take as many lines as they need; the contents begin below.
 """
 
+from collections.abc import Iterator
 from functools import partial
 
+from rentals.catalogues import gettext
 from rentals.codes import grouped, qr_text
 
 from . import words
@@ -34,15 +36,10 @@ def later_head(ink: Ink, facts: PackingListFacts, *, drawn: bool) -> float:
     """The head of a later page, which repeats student, kit, return-by and the return address."""
     right = ink.width_mm - MARGIN
     back_by = words.on_paper(facts.return_by, facts.practice.locale, weekday=True)
-    cells = [
-        cell_of(ink, f"For {facts.student}, {facts.run}", 9, right - MARGIN, 8),
-        cell_of(ink, f"Back with us by {back_by}", 9, right - MARGIN, 8),
-    ]
-    if back := return_address(facts):
-        cells.append(cell_of(ink, f"Send back to: {', '.join(back)}", 9, right - MARGIN, 8))
+    cells = [cell_of(ink, text, 9, right - MARGIN, 8) for text in _repeated(facts, back_by)]
     if drawn:
         ink.rule(MARGIN, TOP, right - MARGIN, weight=1.4)
-        ink.text(MARGIN, TOP + 5.4, "Packing list, continued", 10, bold=True)
+        ink.text(MARGIN, TOP + 5.4, gettext("Packing list, continued"), 10, bold=True)
         ink.code(right, TOP + 5.4, facts.kit_code, 10, align="r")
     y = TOP + 10.4
     for i, cell in enumerate(cells):
@@ -50,6 +47,14 @@ def later_head(ink: Ink, facts: PackingListFacts, *, drawn: bool) -> float:
             draw_cell(ink, MARGIN, y, cell, bold=i > 0)
         y += cell.height
     return y - 1
+
+
+def _repeated(facts: PackingListFacts, back_by: str) -> Iterator[str]:
+    for_whom = gettext("For {student}, {run}")
+    yield for_whom.format(student=facts.student, run=facts.run)
+    yield gettext("Back with us by {day}").format(day=back_by)
+    if back := return_address(facts):
+        yield gettext("Send back to: {address}").format(address=", ".join(back))
 
 
 def return_address(facts: PackingListFacts) -> list[str]:
@@ -73,9 +78,10 @@ def _title(ink: Ink, facts: PackingListFacts, inside_copy: bool, *, drawn: bool)
         return below + 8.4
     ink.rule(MARGIN, TOP, right - MARGIN, weight=1.4)
     with ink.element("H1"):
-        ink.text(MARGIN, TOP + 10, "Packing list", 20, bold=True)
+        title = gettext("Packing list")
+        ink.text(MARGIN, TOP + 10, title, 20, bold=True)
         if inside_copy:
-            beside = MARGIN + ink.text_width("Packing list", 20) + 6
+            beside = MARGIN + ink.text_width(title, 20) + 6
             ink.text(beside, TOP + 10, "inside copy, stays in the house", 9, grey=GREY)
     with ink.element("P"):
         draw_cell(ink, MARGIN, TOP + 16.5, kind)
@@ -90,11 +96,10 @@ def _parcel(ink: Ink, facts: PackingListFacts, y: float, *, drawn: bool) -> floa
     """Who, which run, when sent; and the return-by date in a frame of its own."""
     locale = facts.practice.locale
     sent = facts.sent_on or facts.post_by
-    days = (words.on_paper(day, locale) for day in (facts.course_from, facts.course_to) if day)
-    sent_head = "Sent" if facts.sent_on else "To be posted by"
+    sent_head = gettext("Sent") if facts.sent_on else gettext("To be posted by")
     columns = (
-        ("For", facts.student, ""),
-        ("Course run", facts.run, " to ".join(days)),
+        (gettext("For"), facts.student, ""),
+        (gettext("Course run"), facts.run, _course_days(facts)),
         (sent_head, words.on_paper(sent, locale), ""),
     )
     width = ink.width_mm - 2 * MARGIN - _DUE - 2
@@ -107,6 +112,15 @@ def _parcel(ink: Ink, facts: PackingListFacts, y: float, *, drawn: bool) -> floa
     return end + 1.5
 
 
+def _course_days(facts: PackingListFacts) -> str:
+    """From when to when the course runs; one day alone where the other is not known."""
+    locale = facts.practice.locale
+    days = [words.on_paper(day, locale) for day in (facts.course_from, facts.course_to) if day]
+    if len(days) < 2:
+        return "".join(days)
+    return gettext("{first} to {last}").format(first=days[0], last=days[1])
+
+
 def _column(
     ink: Ink, x: float, y: float, column: tuple[str, str, str], room: float, *, drawn: bool
 ) -> float:
@@ -116,7 +130,7 @@ def _column(
     end = y + 9 + (len(main.lines) - 1) * main.leading
     if drawn:
         with ink.element("P"):
-            ink.text(x, y + 4, head, 7, grey=GREY)
+            ink.fitted(x, y + 4, head, 7, room, smallest=5, grey=GREY)
             draw_cell(ink, x, y + 9 - _raised(main), main)
             draw_cell(ink, x, end + 4 - _raised(main), small, grey=GREY)
     return end + 1 + (small.height + 1.5 if small.lines else 0)
@@ -132,7 +146,7 @@ def _due_box(ink: Ink, facts: PackingListFacts, y: float) -> None:
     back_by = words.on_paper(facts.return_by, facts.practice.locale, weekday=True)
     ink.box(left, y, _DUE, _DUE_HEIGHT, weight=1.2)
     with ink.element("P"):
-        ink.text(left + 3, y + 4, "Back with us by", 7)
+        ink.fitted(left + 3, y + 4, gettext("Back with us by"), 7, _DUE - 6)
         ink.fitted(left + 3, y + 9.8, back_by, 11, _DUE - 6, bold=True)
 
 
@@ -154,7 +168,7 @@ def _override(ink: Ink, facts: PackingListFacts, y: float, *, drawn: bool) -> fl
 
 def kit_sentence(facts: PackingListFacts) -> str:
     """What the code is for."""
-    return (
-        f"Code {grouped(facts.kit_code)}: name it when you write. The square code above is for our"
-        " desk."
+    sentence = gettext(
+        "Code {code}: name it when you write. The square code above is for our desk."
     )
+    return sentence.format(code=grouped(facts.kit_code))

@@ -2,6 +2,8 @@
 journeys.
 """
 
+from rentals.catalogues import gettext, in_language
+
 from .contents_rows import contents_blocks
 from .facts import PackingListFacts, Printed
 from .flow import Block, draw_page, paginate
@@ -28,12 +30,13 @@ def packing_list(
 
     The inside copy stays with the practice: it carries the reason of an override, who gave it, the
     parcel's mass and a line for the packer's name. ``paper`` (``A4`` or ``Letter``) defaults to the
-    practice's.
+    practice's. The language is that of the practice's locale.
     """
-    title = f"Packing list {facts.kit_code}"
-    ink = Ink.for_paper(facts.practice, title, f"{facts.student}, {facts.run}", paper, fonts)
-    draw_packing_list(ink, facts, inside_copy=inside_copy)
-    return ink.printed()
+    with in_language(facts.practice.locale):
+        title = gettext("Packing list {code}").format(code=facts.kit_code)
+        ink = Ink.for_paper(facts.practice, title, f"{facts.student}, {facts.run}", paper, fonts)
+        draw_packing_list(ink, facts, inside_copy=inside_copy)
+        return ink.printed()
 
 
 def draw_packing_list(ink: Ink, facts: PackingListFacts, *, inside_copy: bool = False) -> int:
@@ -43,6 +46,11 @@ def draw_packing_list(ink: Ink, facts: PackingListFacts, *, inside_copy: bool = 
     Whom to ask and where to send the kit back stand at the foot of the first page; later pages
     repeat the address in their head.
     """
+    with in_language(facts.practice.locale):
+        return _drawn(ink, facts, inside_copy)
+
+
+def _drawn(ink: Ink, facts: PackingListFacts, inside_copy: bool) -> int:
     ink.country = facts.address.country if facts.address else ""
     contact = None if inside_copy else contact_block(ink, facts, MARGIN)
     pages = _pages(ink, facts, inside_copy, contact)
@@ -90,4 +98,5 @@ def _page_foot(ink: Ink, facts: PackingListFacts, number: int, of: int) -> None:
     with ink.aside():
         width = ink.fitted(MARGIN, y, facts.student, 6.5, 60, grey=GREY)
         ink.fitted(MARGIN + width + 3, y, facts.run, 6.5, 70, grey=GREY)
-        ink.text(right, y, f"Page {number} of {of}", 6.5, grey=GREY, align="r")
+        page = gettext("Page {number} of {count}").format(number=number, count=of)
+        ink.text(right, y, page, 6.5, grey=GREY, align="r")

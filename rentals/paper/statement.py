@@ -8,6 +8,7 @@ from functools import partial
 from itertools import groupby
 
 from rentals.accounts import EntryKind
+from rentals.catalogues import gettext, gettext_noop, in_language
 from rentals.codes import grouped
 from rentals.planning.ledger import LedgerLine
 from rentals.planning.money import money_text
@@ -24,20 +25,31 @@ from .window import Envelope
 #: What an entry is called on a statement, seen by the student; those that change nothing for the
 #: student are not on it.
 _TOLD = {
-    EntryKind.DEPOSIT_RECEIVED: "Deposit paid on {day}",
-    EntryKind.CARRIED_IN: "Deposit carried over from an earlier loan on {day}",
-    EntryKind.CARRIED_OUT: "Deposit carried over to another loan on {day}",
-    EntryKind.CHARGE: "Charged to you on {day}",
-    EntryKind.PAYMENT: "Paid by you on {day}",
-    EntryKind.REFUND: "Paid back to you on {day}",
-    EntryKind.GIVEN_UP: "Asked for no more since {day}",
+    EntryKind.DEPOSIT_RECEIVED: gettext_noop("Deposit paid on {day}"),
+    EntryKind.CARRIED_IN: gettext_noop("Deposit carried over from an earlier loan on {day}"),
+    EntryKind.CARRIED_OUT: gettext_noop("Deposit carried over to another loan on {day}"),
+    EntryKind.CHARGE: gettext_noop("Charged to you on {day}"),
+    EntryKind.PAYMENT: gettext_noop("Paid by you on {day}"),
+    EntryKind.REFUND: gettext_noop("Paid back to you on {day}"),
+    EntryKind.GIVEN_UP: gettext_noop("Asked for no more since {day}"),
 }
 _TAKEN_BACK = {
-    EntryKind.DEPOSIT_RECEIVED: "The deposit was not paid after all, {day}",
-    EntryKind.CHARGE: "Not charged after all, since {day}",
-    EntryKind.PAYMENT: "Not paid by you after all, {day}",
-    EntryKind.REFUND: "Not paid back to you after all, {day}",
-    EntryKind.GIVEN_UP: "Asked for again since {day}",
+    EntryKind.DEPOSIT_RECEIVED: gettext_noop("The deposit was not paid after all, {day}"),
+    EntryKind.CHARGE: gettext_noop("Not charged after all, since {day}"),
+    EntryKind.PAYMENT: gettext_noop("Not paid by you after all, {day}"),
+    EntryKind.REFUND: gettext_noop("Not paid back to you after all, {day}"),
+    EntryKind.GIVEN_UP: gettext_noop("Asked for again since {day}"),
+}
+
+#: What is wrong with a part, and how far that has come: as rows keep it.
+_FATES = {
+    "missing": gettext_noop("missing"),
+    "damaged": gettext_noop("damaged"),
+    "open": gettext_noop("open"),
+    "chased": gettext_noop("chased"),
+    "recovered": gettext_noop("recovered"),
+    "charged": gettext_noop("charged"),
+    "waived": gettext_noop("waived"),
 }
 
 
@@ -48,9 +60,14 @@ def settling_statement(
 
     Raises ValueError where the practice's currency or the address's country is no valid code.
     """
+    with in_language(facts.practice.locale):
+        return _drawn(facts, paper, fonts)
+
+
+def _drawn(facts: StatementFacts, paper: str | None, fonts: FontChooser | None) -> Printed:
     practice = facts.practice
-    subject = f"{facts.student}, {facts.run}"
-    ink = Ink.for_paper(practice, f"Statement {facts.kit_code}", subject, paper, fonts)
+    title = gettext("Statement {code}").format(code=facts.kit_code)
+    ink = Ink.for_paper(practice, title, f"{facts.student}, {facts.run}", paper, fonts)
     ink.country = facts.address.country if facts.address else ""
     claims = [charge.claim for charge in facts.charges]
     sums = settled(facts.lines, claims, practice.currency)
@@ -67,20 +84,29 @@ def settling_statement(
 
 def _head(facts: StatementFacts) -> LedgerHead:
     on = words.on_paper(facts.settled_on, facts.practice.locale)
+    code = grouped(facts.kit_code)
+    if facts.settled:
+        below = gettext("Kit {code}, {run}, settled on {day}")
+    else:
+        below = gettext("Kit {code}, {run}, as of {day}")
+    again = gettext("{student}, kit {code}, {run}")
     return LedgerHead(
-        title="Provisional statement" if _provisional(facts) else "Statement",
-        below_title=(
-            f"Kit {grouped(facts.kit_code)}, {facts.run},"
-            f" {'settled on' if facts.settled else 'as of'} {on}"
-        ),
+        title=gettext("Provisional statement") if _provisional(facts) else gettext("Statement"),
+        below_title=below.format(code=code, run=facts.run, day=on),
         blocks=_parties(facts),
-        again=(f"{facts.student}, kit {grouped(facts.kit_code)}, {facts.run}",),
+        again=(again.format(student=facts.student, code=code, run=facts.run),),
         envelope=_envelope(facts),
     )
 
 
 def _columns(width: float, with_shortfalls: bool) -> tuple[LedgerColumn, ...]:
-    heads = ("pieces", "what became of it", "worth", "at our cost", "charged to you")
+    heads = (
+        gettext("pieces"),
+        gettext("what became of it"),
+        gettext("worth"),
+        gettext("at our cost"),
+        gettext("charged to you"),
+    )
     pieces, fate, worth, ours, yours = heads if with_shortfalls else ("",) * 5
     return (
         LedgerColumn("", 0, width - 112),
@@ -98,10 +124,24 @@ def _lacking(facts: StatementFacts, sums: Settlement) -> list[LedgerRow]:
         return []
     money = partial(_money, facts)
     rows = [_charge_row(facts, charge) for charge in facts.charges]
-    totals = ("In all", "", "", money(sums.worth), money(sums.written_off), money(sums.charged))
+    totals = (
+        gettext("In all"),
+        "",
+        "",
+        money(sums.worth),
+        money(sums.written_off),
+        money(sums.charged),
+    )
     rows.append(LedgerRow(totals, strong=True, keep_with_next=True))
     if sums.undecided:
-        cells = ("Of it not decided yet, not counted", "", "", money(sums.undecided), "", "")
+        cells = (
+            gettext("Of it not decided yet, not counted"),
+            "",
+            "",
+            money(sums.undecided),
+            "",
+            "",
+        )
         rows.append(LedgerRow(cells, keep_with_next=True))
     return rows
 
@@ -112,7 +152,7 @@ def _charge_row(facts: StatementFacts, charge: ChargeFacts) -> LedgerRow:
     cells = (
         charge.part,
         str(charge.quantity),
-        f"{charge.what}, {charge.state}",
+        ", ".join(gettext(_FATES[fate]) for fate in (charge.what, charge.state)),
         "-" if charge.recovered else amount,
         amount if claim.written_off else "-",
         amount if claim.charged else "-",
@@ -142,7 +182,7 @@ def _entry_row(facts: StatementFacts, lines: list[LedgerLine]) -> LedgerRow:
     words_of_kind = _TAKEN_BACK[first.takes_back] if first.takes_back else _TOLD[first.kind]
     day = words.on_paper(first.day, facts.practice.locale)
     amount = sum((line.for_the_student for line in lines), Decimal(0))
-    cells = (words_of_kind.format(day=day), "", "", "", "", _money(facts, amount))
+    cells = (gettext(words_of_kind).format(day=day), "", "", "", "", _money(facts, amount))
     about = ", ".join(dict.fromkeys(line.about for line in lines if line.about))
     several = len(lines) > 1 or first.takes_back
     return LedgerRow(cells, note=about if several else "", keep_with_next=True)
@@ -153,9 +193,9 @@ def _left(facts: StatementFacts, sums: Settlement) -> tuple[str, Decimal]:
         return _to_pay(facts), sums.to_pay
     if sums.refund:
         if _provisional(facts):
-            return "To be paid back if nothing more is charged", sums.refund
-        return "To be paid back to you", sums.refund
-    return "Nothing is left to pay on either side", sums.refund
+            return gettext("To be paid back if nothing more is charged"), sums.refund
+        return gettext("To be paid back to you"), sums.refund
+    return gettext("Nothing is left to pay on either side"), sums.refund
 
 
 def _provisional(facts: StatementFacts) -> bool:
@@ -165,9 +205,11 @@ def _provisional(facts: StatementFacts) -> bool:
 
 def _to_pay(facts: StatementFacts) -> str:
     if _provisional(facts):
-        return "To pay so far"
-    by = f" by {words.on_paper(facts.pay_by, facts.practice.locale)}" if facts.pay_by else ""
-    return f"Still to pay{by}"
+        return gettext("To pay so far")
+    if facts.pay_by:
+        day = words.on_paper(facts.pay_by, facts.practice.locale)
+        return gettext("Still to pay by {day}").format(day=day)
+    return gettext("Still to pay")
 
 
 def _money(facts: StatementFacts, amount: Decimal) -> str:
@@ -177,35 +219,50 @@ def _money(facts: StatementFacts, amount: Decimal) -> str:
 def _notes(facts: StatementFacts, sums: Settlement) -> list[str]:
     notes = [_outcome(facts)]
     if sums.written_off:
-        notes.append(f"What stands at our cost is paid by {facts.practice.name}, not by you.")
+        ours = gettext("What stands at our cost is paid by {practice}, not by you.")
+        notes.append(ours.format(practice=facts.practice.name))
     if _provisional(facts):
         notes.append(
-            "This statement is provisional: parts marked open or chased are not settled yet, and"
-            " its sums do not count them."
+            gettext(
+                "This statement is provisional: parts marked open or chased are not settled yet,"
+                " and its sums do not count them."
+            )
         )
     if sums.to_pay and facts.settled and not _provisional(facts):
         notes.append(_how_to_pay(facts, sums))
     practice = facts.practice
     contacts = ", ".join(filter(None, (practice.email, practice.phone)))
-    notes.append(f"Questions about this statement: {contacts or practice.name}.")
+    questions = gettext("Questions about this statement: {contact}.")
+    notes.append(questions.format(contact=contacts or practice.name))
     return [note for note in notes if note]
 
 
 def _outcome(facts: StatementFacts) -> str:
     """How the loan ended, in a sentence; empty where the rows above say it."""
     if facts.lost:
-        above = " The parts above are those that had to come back." if facts.charges else ""
-        return f"The kit has not come back and was written off.{above}"
+        if facts.charges:
+            return gettext(
+                "The kit has not come back and was written off. The parts above are those that had"
+                " to come back."
+            )
+        return gettext("The kit has not come back and was written off.")
     if not facts.charges:
-        return "Everything that had to come back came back in order. Thank you."
+        return gettext("Everything that had to come back came back in order. Thank you.")
     if all(charge.recovered for charge in facts.charges):
-        return "What lacked has come since, so everything is here now. Thank you."
+        return gettext("What lacked has come since, so everything is here now. Thank you.")
     return ""
 
 
 def _how_to_pay(facts: StatementFacts, sums: Settlement) -> str:
-    by = f" by {words.on_paper(facts.pay_by, facts.practice.locale)}" if facts.pay_by else ""
-    request = f"Please pay {_money(facts, sums.to_pay)}{by}, naming kit {grouped(facts.kit_code)}."
+    if facts.pay_by:
+        request = gettext("Please pay {amount} by {day}, naming kit {code}.")
+    else:
+        request = gettext("Please pay {amount}, naming kit {code}.")
+    request = request.format(
+        amount=_money(facts, sums.to_pay),
+        day=words.on_paper(facts.pay_by, facts.practice.locale),
+        code=grouped(facts.kit_code),
+    )
     return f"{request}\n{facts.practice.payment.strip()}".strip()
 
 
@@ -221,12 +278,9 @@ def _envelope(facts: StatementFacts) -> Envelope:
 
 def _parties(facts: StatementFacts) -> list[tuple[str, list[str]]]:
     practice, locale = facts.practice, facts.practice.locale
-    blocks = [("From", [practice.name, *filter(None, [practice.instructor])])]
-    loan = [
-        f"{word} {words.on_paper(day, locale)}"
-        for word, day in (("Sent", facts.sent_on), ("Back", facts.came_back_on))
-        if day
-    ]
+    blocks = [(gettext("From"), [practice.name, *filter(None, [practice.instructor])])]
+    days = ((gettext("Sent {day}"), facts.sent_on), (gettext("Back {day}"), facts.came_back_on))
+    loan = [words_of.format(day=words.on_paper(day, locale)) for words_of, day in days if day]
     if facts.lost:
-        loan.append("Not come back")
-    return [*blocks, ("Loan", loan)] if loan else blocks
+        loan.append(gettext("Not come back"))
+    return [*blocks, (gettext("Loan"), loan)] if loan else blocks

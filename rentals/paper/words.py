@@ -1,10 +1,12 @@
 """The standing words of the paper: care, cautions, how much and when, in one place."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from babel.numbers import format_decimal
 
+from rentals.catalogues import gettext, gettext_noop
 from rentals.dates import long_date, short_date, weekday_date
 from rentals.languages import known_locale
 
@@ -21,30 +23,34 @@ class Caution:
 
 
 CARE = (
-    "Hold the housing when you plug or unplug; never pull the wire.",
-    "Lay leads in loose loops. No tight coils, not round the box: a kink spoils the signal.",
-    "The ground must not touch an active electrode.",
-    (
+    gettext_noop("Hold the housing when you plug or unplug; never pull the wire."),
+    gettext_noop(
+        "Lay leads in loose loops. No tight coils, not round the box: a kink spoils the signal."
+    ),
+    gettext_noop("The ground must not touch an active electrode."),
+    gettext_noop(
         "Put both cells in the right way round; the wrong way can damage the amplifier. "
         "Two cells above 2.5 V are in order."
     ),
-    "No trace at all: the cells are flat. A trace that misbehaves: they are weak.",
-    (
+    gettext_noop("No trace at all: the cells are flat. A trace that misbehaves: they are weak."),
+    gettext_noop(
         "A reading that stays high whatever the muscle does is interference. "
         "Run the laptop on battery, move away from power supplies, try another room."
     ),
-    "Reusable electrodes: clean before you send them back.",
+    gettext_noop("Reusable electrodes: clean before you send them back."),
 )
 
 CAUTIONS = (
-    "Training equipment, not for diagnosis.",
-    "With a pacemaker or another implanted stimulator, ask a physician first.",
-    "Broken insulation, a wet or damaged charger: take it out of use and write to us.",
-    (
+    gettext_noop("Training equipment, not for diagnosis."),
+    gettext_noop("With a pacemaker or another implanted stimulator, ask a physician first."),
+    gettext_noop(
+        "Broken insulation, a wet or damaged charger: take it out of use and write to us."
+    ),
+    gettext_noop(
         "Single-use electrodes are for one person, once. Not on broken skin; stop if the skin is"
         " irritated."
     ),
-    "Cells: only in the charger that came with them. Never post a damaged cell.",
+    gettext_noop("Cells: only in the charger that came with them. Never post a damaged cell."),
 )
 
 INSIDE_CAUTIONS = (
@@ -56,7 +62,7 @@ INSIDE_CAUTIONS = (
 )
 
 TRANSPORT = Caution(
-    text=(
+    text=gettext_noop(
         "Rules for posting cells and alcohol swabs change yearly: protect cells from short circuit,"
         " swabs in their sealed packets, and check with your carrier before shipping."
     ),
@@ -80,10 +86,14 @@ def in_a_column(day: date, locale: str = "en") -> str:
 
 def transport_caution(locale: str = "en") -> str:
     """The posting rule with its source and the day it was checked."""
-    return (
-        f"{TRANSPORT.text} Source: {TRANSPORT.source}; checked"
-        f" {on_paper(TRANSPORT.checked_on, locale)}."
-    )
+    sentence = gettext("{rule} Source: {source}; checked {day}.")
+    day = on_paper(TRANSPORT.checked_on, locale)
+    return sentence.format(rule=gettext(TRANSPORT.text), source=TRANSPORT.source, day=day)
+
+
+def spoken(texts: Iterable[str]) -> tuple[str, ...]:
+    """Standing words in the language of the paper."""
+    return tuple(map(gettext, texts))
 
 
 def kilograms(grams: int, locale: str = "en") -> str:

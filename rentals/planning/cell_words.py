@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
+from rentals.catalogues import gettext, ngettext, spoken_locale
 from rentals.counts import counted
 from rentals.dates import short_date
+from rentals.languages import known_locale
 
 from .cells import SHORTEST_ROUND_DAYS, CellOutlook, CellVerdict
 
@@ -35,20 +37,30 @@ def owner_sentence(outlook: CellOutlook, today: date) -> str:
 
 
 def student_sentence(outlook: CellOutlook) -> str:
-    """What the student is to do with the cells, with the cautions."""
+    """What the student is to do with the cells, with the cautions, in the language that is spoken
+    now.
+    """
     if outlook.act_on is None:
-        return "The cells last the course. Leave them in the right way round."
-    day = short_date(outlook.act_on)
+        return gettext("The cells last the course. Leave them in the right way round.")
+    day = short_date(outlook.act_on, known_locale(spoken_locale()))
     if not outlook.rechargeable:
-        return (
-            f"Put in new cells of the same kind by {day}, all at once and the right way round;"
-            " never charge the old ones."
+        renew = gettext(
+            "Put in new cells of the same kind by {day}, all at once and the right way round; never"
+            " charge the old ones."
         )
-    again = ""
+        return renew.format(day=day)
+    weeks = max(outlook.every, SHORTEST_ROUND_DAYS) // 7
     if outlook.every < outlook.days:
-        weeks = max(outlook.every, SHORTEST_ROUND_DAYS) // 7
-        again = f" and every {counted(weeks, 'week', 'weeks')} from then on"
-    return (
-        f"Charge the cells by {day}{again}, only in the charger that came with them; put them back"
-        " the right way round."
-    )
+        charge = ngettext(
+            "Charge the cells by {day} and every {count} week from then on, only in the charger"
+            " that came with them; put them back the right way round.",
+            "Charge the cells by {day} and every {count} weeks from then on, only in the charger"
+            " that came with them; put them back the right way round.",
+            weeks,
+        )
+    else:
+        charge = gettext(
+            "Charge the cells by {day}, only in the charger that came with them; put them back the"
+            " right way round."
+        )
+    return charge.format(day=day, count=weeks)

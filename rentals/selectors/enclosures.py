@@ -13,7 +13,7 @@ from rentals.paper.found_fonts import (
 )
 from rentals.paper.packing_list import packing_list
 from rentals.paper.statement import settling_statement
-from rentals.selectors.paper_facts.packing_lists import packing_list_facts, with_all_facts
+from rentals.selectors.paper_facts.packing_lists import students_list_facts, with_all_facts
 from rentals.selectors.paper_facts.practice import house_fonts, practice_facts
 from rentals.selectors.paper_facts.statements import statement_facts
 
@@ -45,7 +45,7 @@ def printed(attachment: Attachment) -> Printed:
     practice = practice_facts()
     if attachment.paper == Paper.STATEMENT:
         return settling_statement(statement_facts(loan, practice), fonts=house_fonts())
-    return packing_list(packing_list_facts(loan, practice), fonts=house_fonts())
+    return packing_list(students_list_facts(loan, practice), fonts=house_fonts())
 
 
 def content_of(attachment: Attachment) -> bytes:

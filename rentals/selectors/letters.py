@@ -20,6 +20,7 @@ from rentals.models import (
     Shortfall,
 )
 from rentals.planning.settlement import Claim, pay_by, settled
+from rentals.planning.starter import in_students_words
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
 from rentals.post.languages import choose_language, locale_for
 from rentals.post.values import loan_values
@@ -107,8 +108,9 @@ def filled_letter(
     practice = practice or Practice.current()
     student = loan.enrolment.student.language
     used = language or choose_language(student, practice.mail_language, wordings.languages)
-    facts = loan_facts(loan, practice)
-    locale = locale_for(used, student, facts.practice.locale)
+    locale = locale_for(used, student, settings.LANGUAGE_CODE)
+    with in_language(locale):
+        facts = loan_facts(loan, practice)
     facts = replace(
         facts,
         practice=replace(facts.practice, locale=locale),
@@ -185,7 +187,7 @@ def _still_out(line: PackingLine) -> int | None:
 
 
 def _listed(line: PackingLine, quantity: int) -> ListedPart:
-    return ListedPart(line.name, quantity, line.serial, line.comes_back)
+    return ListedPart(in_students_words(line.name), quantity, line.serial, line.comes_back)
 
 
 def _claim(shortfall: Shortfall) -> Claim:

@@ -27,6 +27,7 @@ from rentals.selectors.loan_papers import (
 from rentals.selectors.paper_facts.packing_lists import (
     packing_list_facts,
     run_facts,
+    students_list_facts,
     with_all_facts,
 )
 from rentals.selectors.paper_facts.practice import house_fonts
@@ -63,7 +64,8 @@ def packing_list_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     if not loan.packing_lines.exists():
         raise Http404("Nothing was packed for this loan yet.")
     inside = request.GET.get("inside") == "1"
-    facts = packing_list_facts(loan, sender_facts(request))
+    facts_of = packing_list_facts if inside else students_list_facts
+    facts = facts_of(loan, sender_facts(request))
     printed = packing_list(facts, inside_copy=inside, fonts=house_fonts())
     as_file = request.GET.get("file") == "1"
     return pdf_answer(printed, f"packing-list-{loan.kit.code}", as_file=as_file)
@@ -74,12 +76,12 @@ def contents_statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     """Value, mass and origin of what is in the parcel; what it weighs beyond its parts counts as
     wrapping. ``?way=back`` is the one for the student's parcel.
     """
-    loan = _loan(pk)
-    facts = packing_list_facts(loan, sender_facts(request))
+    loan, back = _loan(pk), request.GET.get("way") == "back"
+    facts_of = students_list_facts if back else packing_list_facts
+    facts = facts_of(loan, sender_facts(request))
     if not facts.lines:
         raise Http404("Nothing is packed for this loan.")
     wrapping_g = max(0, (loan.parcel_mass_g or 0) - parcel_mass_g(facts.lines))
-    back = request.GET.get("way") == "back"
 
     def draw() -> Printed:
         return contents_statement(facts, wrapping_g=wrapping_g, back=back, fonts=house_fonts())
@@ -115,7 +117,7 @@ def run_packing_lists(request: DeskRequest, pk: int) -> HttpResponse:
         return HttpResponseRedirect(run.get_absolute_url())
     inside = request.GET.get("copy") == "inside"
     in_order = with_all_facts(loans).order_by("kit__code")
-    facts = run_facts(run, in_order, practice=sender_facts(request))
+    facts = run_facts(run, in_order, practice=sender_facts(request), inside_copy=inside)
     printed = run_papers(facts, inside_copy=inside, fonts=house_fonts())
     return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")
 

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from rentals.catalogues import in_language
 from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Loan, PackingLine, Part
 from rentals.paper.facts import (
     PackingLineFacts,
@@ -22,12 +23,13 @@ from rentals.paper.facts import (
 )
 from rentals.planning.cell_words import student_sentence
 from rentals.planning.contents import Piece
+from rentals.planning.starter import in_students_words
 from rentals.selectors.cells import cell_outlook
 from rentals.selectors.contents import pieces_of
 from rentals.selectors.stock_ahead import stock_short_for
 
 from .leads import leads_in_words
-from .practice import practice_facts, student_address
+from .practice import in_students_language, practice_facts, student_address
 
 
 def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
@@ -45,13 +47,26 @@ def with_all_facts(loans: QuerySet[Loan]) -> QuerySet[Loan]:
 
 
 def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> PackingListFacts:
-    """One parcel: its frozen list, or, before packing has begun, what the kit is to contain now."""
+    """One parcel: its frozen list, or, before packing has begun, what the kit is to contain now;
+    in the language of the practice's locale.
+    """
     practice = practice or practice_facts()
+    with in_language(practice.locale):
+        return _facts_of(loan, practice)
+
+
+def students_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> PackingListFacts:
+    """The same in the language that the student reads."""
+    student = loan.enrolment.student
+    return packing_list_facts(loan, in_students_language(practice or practice_facts(), student))
+
+
+def _facts_of(loan: Loan, practice: PracticeFacts) -> PackingListFacts:
     run, student = loan.enrolment.run, loan.enrolment.student
     return PackingListFacts(
         practice=practice,
         kit_code=loan.kit.code,
-        kit_type=loan.kit.kit_type.name,
+        kit_type=in_students_words(loan.kit.kit_type.name),
         student=student.name,
         run=run.name,
         lines=_lines_of(loan),
@@ -61,7 +76,7 @@ def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> Pac
         sent_on=day_of(loan.dispatched_at),
         course_from=run.starts_on,
         course_to=run.ends_on,
-        care=loan.kit.kit_type.instructions,
+        care=in_students_words(loan.kit.kit_type.instructions),
         cells=_cells(loan),
         override_reason=loan.override_reason,
         overridden_by=_who_overrode(loan),
@@ -73,9 +88,16 @@ def packing_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> Pac
 
 
 def run_facts(
-    run: CourseRun, loans: Iterable[Loan] | None = None, practice: PracticeFacts | None = None
+    run: CourseRun,
+    loans: Iterable[Loan] | None = None,
+    practice: PracticeFacts | None = None,
+    *,
+    inside_copy: bool = False,
 ) -> RunFacts:
-    """A run with its open loans, by kit code; or with the given ones, in the order given."""
+    """A run with its open loans, by kit code; or with the given ones, in the order given. Each list
+    is in the language that its student reads, but for copies that stay inside.
+    """
+    facts_of = packing_list_facts if inside_copy else students_list_facts
     practice = practice or practice_facts()
     if loans is None:
         open_loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
@@ -85,7 +107,7 @@ def run_facts(
         name=run.name,
         post_by=run.post_by,
         return_by=run.return_by,
-        loans=(packing_list_facts(loan, practice) for loan in loans),
+        loans=(facts_of(loan, practice) for loan in loans),
         stock_short=tuple(
             StockShortFacts(short.item.name, short.words, short.item.shelf)
             for short in stock_short_for(run, timezone.localdate())
@@ -116,10 +138,10 @@ def _lines_of(loan: Loan) -> tuple[PackingLineFacts, ...]:
 
 def _packed(line: PackingLine) -> PackingLineFacts:
     return PackingLineFacts(
-        name=line.name,
+        name=in_students_words(line.name),
         part_kind=line.part_kind,
         quantity=line.quantity,
-        inner_bag=line.inner_bag,
+        inner_bag=in_students_words(line.inner_bag),
         serial=line.serial,
         part_code=line.part_code,
         batch=line.batch_number,
@@ -139,10 +161,10 @@ def _packed(line: PackingLine) -> PackingLineFacts:
 def _expected(piece: Piece[ContentsLine, Part]) -> PackingLineFacts:
     line, part = piece.line, piece.part
     return PackingLineFacts(
-        name=line.name,
+        name=in_students_words(line.name),
         part_kind=line.part_kind,
         quantity=piece.quantity,
-        inner_bag=line.inner_bag,
+        inner_bag=in_students_words(line.inner_bag),
         serial=part.serial if part else "",
         part_code=part.code if part else "",
         comes_back=line.comes_back,

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.conf import settings
 from django.utils import timezone
 
 from rentals.codes import reachable
+from rentals.languages import USUAL_LANGUAGE
 from rentals.models import Practice, Student
 from rentals.paper.facts import Address, PracticeFacts
 from rentals.paper.fonts import FontChooser, fonts_at_hand
+from rentals.speaking import language_read
 
 
 def house_fonts() -> FontChooser:
@@ -34,10 +38,17 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
         currency=practice.currency,
         paper=practice.paper,
         locale=settings.LANGUAGE_CODE,
+        students_locale=practice.mail_language,
         payment=practice.payment_instructions,
         days_to_pay=practice.days_to_pay,
         printed_at=timezone.now(),
     )
+
+
+def in_students_language(practice: PracticeFacts, student: Student) -> PracticeFacts:
+    """The practice as a paper for a student knows it: with the locale of the language they read."""
+    code = language_read(student.language, practice.students_locale)
+    return replace(practice, locale=settings.LANGUAGE_CODE if code == USUAL_LANGUAGE else code)
 
 
 def student_address(student: Student) -> Address | None:

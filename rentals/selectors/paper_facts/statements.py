@@ -7,28 +7,38 @@ from datetime import date
 
 from django.utils import timezone
 
+from rentals.catalogues import in_language
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Shortfall
 from rentals.paper.facts import ChargeFacts, PracticeFacts, StatementFacts
 from rentals.planning.settlement import pay_by
+from rentals.planning.starter import in_students_words
 from rentals.selectors.ledger import loan_currency, loan_lines
 
 from .packing_lists import day_of
-from .practice import practice_facts, student_address
+from .practice import in_students_language, practice_facts, student_address
 
 
 def statement_facts(loan: Loan, practice: PracticeFacts | None = None) -> StatementFacts:
-    """Deposit and shortfalls of a loan; as of the day it was settled, or of today while it is
-    not.
+    """Deposit and shortfalls of a loan, in the language that the student reads; as of the day it
+    was settled, or of today while it is not.
     """
-    practice = replace(practice or practice_facts(), currency=loan_currency(loan))
+    practice = in_students_language(practice or practice_facts(), loan.enrolment.student)
+    practice = replace(practice, currency=loan_currency(loan))
+    with in_language(practice.locale):
+        return _facts_of(loan, practice)
+
+
+def _facts_of(loan: Loan, practice: PracticeFacts) -> StatementFacts:
     ended_on = settled_on(loan)
     return StatementFacts(
         practice=practice,
         kit_code=loan.kit.code,
         student=loan.enrolment.student.name,
         run=loan.enrolment.run.name,
-        lines=tuple(loan_lines(loan)),
+        lines=tuple(
+            replace(line, about=in_students_words(line.about)) for line in loan_lines(loan)
+        ),
         settled_on=ended_on or timezone.localdate(),
         charges=tuple(_charge(shortfall) for shortfall in loan.shortfalls.all()),
         sent_on=day_of(loan.dispatched_at),
@@ -42,8 +52,8 @@ def statement_facts(loan: Loan, practice: PracticeFacts | None = None) -> Statem
 
 def _charge(shortfall: Shortfall) -> ChargeFacts:
     return ChargeFacts(
-        part=shortfall.packing_line.name,
-        what=shortfall.get_kind_display(),
+        part=in_students_words(shortfall.packing_line.name),
+        what=shortfall.kind,
         quantity=shortfall.quantity,
         amount=shortfall.amount,
         state=shortfall.state,

@@ -2,12 +2,19 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from rentals.models import Lead, Loan
+from rentals.models import Lead, Loan, PackingLine, Student
 from rentals.paper.contents_rows import LOOSE
 from rentals.paper.packing_list import packing_list
 from rentals.paper.pick_sheet import run_papers
+from rentals.paper.statement import settling_statement
 from rentals.planning.contents import by_inner_bag
-from rentals.selectors.paper_facts.packing_lists import packing_list_facts, run_facts
+from rentals.selectors.paper_facts.packing_lists import (
+    packing_list_facts,
+    run_facts,
+    students_list_facts,
+    with_all_facts,
+)
+from rentals.selectors.paper_facts.statements import statement_facts
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -90,3 +97,21 @@ def test_a_run_is_all_its_open_loans_by_kit_and_the_queries_do_not_grow(practice
     assert more == few
     assert "4 parcels" in texts[0]
     assert "Shelf B2" in texts[0]
+
+
+def test_students_get_their_language_and_the_house_keeps_english(practice):
+    loan = packed_loan()
+    Student.objects.update(language="de")
+    PackingLine.objects.filter(loan=loan, part_kind="charger").update(name="Charger")
+    loan = with_all_facts(Loan.objects.all()).get()
+    german = text_of(packing_list(students_list_facts(loan)).pdf)
+    assert "Packliste" in german and "Ladegerät" in german and "aktiv A" in german
+    inside = text_of(packing_list(packing_list_facts(loan), inside_copy=True).pdf)
+    assert "Packing list" in inside and "active A" in inside and "Ladegerät" not in inside
+    run = loan.enrolment.run
+    pick_sheet, list_of_student = page_texts(run_papers(run_facts(run)).pdf)
+    assert "Pick sheet" in pick_sheet and "Packliste" in list_of_student
+    kept = run_papers(run_facts(run, inside_copy=True), inside_copy=True).pdf
+    assert "Packliste" not in text_of(kept)
+    statement = text_of(settling_statement(statement_facts(loan)).pdf)
+    assert "Abrechnung" in statement
