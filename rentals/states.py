@@ -71,6 +71,14 @@ class PartEnd(TextChoices):
     OTHER = "other", "another reason"
 
 
+class StepKind(TextChoices):
+    """What sort of work a step after a return is."""
+
+    CLEAN = "clean", "cleaning"
+    CHARGE = "charge", "charging"
+    DISPOSE = "dispose", "throwing away"
+
+
 class ReturnOutcome(TextChoices):
     """What became of one line of a packing list."""
 

@@ -11,7 +11,7 @@ from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import Earmark, Event, Kit, Loan
+from rentals.models import Earmark, Event, Kit, Loan, LoanStep
 from rentals.verify_ledger import ledger_faults
 
 
@@ -26,6 +26,7 @@ def verify() -> list[str]:
     for kit in Kit.objects.iterator(chunk_size=2000):
         sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
     sentences += _frozen_lists()
+    sentences += _return_steps()
     sentences += _earmarks()
     sentences += ledger_faults()
     return sentences
@@ -95,11 +96,20 @@ def _kit_against(kit: Kit, standing: Standing, number: int, last_hash: str) -> I
 def _frozen_lists() -> Iterator[str]:
     """A packing list that was frozen must still be the one that went out."""
     frozen = Loan.objects.exclude(packing_list_hash="")
-    loans = frozen.select_related("kit").prefetch_related("packing_lines")
+    loans = frozen.select_related("kit").prefetch_related("packing_lines", "return_steps")
     for loan in loans.iterator(chunk_size=500):
-        if list_hash(loan.packing_lines.all()) != loan.packing_list_hash:
+        if list_hash(loan.packing_lines.all(), loan.return_steps.all()) != loan.packing_list_hash:
             what = f"the packing list of loan {loan.pk}"
             yield f"{loan.kit.code}: {what} was changed after it was frozen."
+
+
+def _return_steps() -> Iterator[str]:
+    """A step after a return is done exactly when its last event says so."""
+    events = Event.objects.filter(data__has_key="return_step").order_by("pk")
+    told = {data["return_step"]: data["done"] for data in events.values_list("data", flat=True)}
+    for step in LoanStep.objects.select_related("loan__kit").iterator(chunk_size=2000):
+        if told.get(step.pk, False) != (step.done_at is not None):
+            yield f"{step.loan.kit.code}: the step “{step.words}” is not as its events say."
 
 
 def _earmarks() -> Iterator[str]:

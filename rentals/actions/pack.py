@@ -25,7 +25,7 @@ from rentals.states import KitState
 
 from .discard import discard_unsent
 from .once import in_form_transaction
-from .packing_list import bring_up_to_date, list_hash
+from .packing_list import bring_up_to_date, freeze_steps, list_hash
 from .parcel_mail import write_of_parcel
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .restock import StockTaken, put_back, take_together
@@ -257,7 +257,7 @@ def _freeze(
     loan.parcel_mass_g = parcel_mass_g or listed_mass_g or None
     loan.stage, loan.packed_at = LoanStage.PACKED, at
     loan.cleared_at_packing = (kit.cleared_at or at) if kit.cleared else None
-    loan.packing_list_hash = list_hash(lines)
+    loan.packing_list_hash = list_hash(lines, freeze_steps(loan))
     loan.save()
 
 
@@ -277,6 +277,7 @@ def unpack(
     loan.packed_at, loan.cleared_at_packing, loan.packing_list_hash = None, None, ""
     loan.save()
     loan.packing_lines.all().delete()
+    loan.return_steps.all().delete()
     bring_up_to_date(loan)
     because = f": {reason}" if reason else ""
     record_kit(kit, Verb.UNPACKED, f"Unpacked{because}.", actor=actor, loan=loan, at=at)

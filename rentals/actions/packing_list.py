@@ -18,9 +18,11 @@ from rentals.models import (
     KitType,
     Loan,
     LoanStage,
+    LoanStep,
     PackingLine,
     Part,
     RemovedLine,
+    ReturnStep,
 )
 from rentals.planning.contents import Piece
 from rentals.selectors.contents import pieces_for, pieces_of
@@ -165,9 +167,20 @@ def _copied(
     return copy
 
 
-def list_hash(lines: Iterable[PackingLine]) -> str:
-    """SHA-256 over a frozen packing list, so that a later change of it shows."""
-    facts = [
+def freeze_steps(loan: Loan) -> list[LoanStep]:
+    """Keep the steps that the kit type asks for today after the return of a loan."""
+    asked = ReturnStep.objects.filter(kit_type=loan.kit.kit_type_id)
+    return LoanStep.objects.bulk_create(
+        LoanStep(loan=loan, order=order, kind=step.kind, words=step.words, part_kind=step.part_kind)
+        for order, step in enumerate(asked)
+    )
+
+
+def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> str:
+    """SHA-256 over a frozen packing list and the steps after its return, so that a later change
+    shows.
+    """
+    facts: list[list[Any]] = [
         [
             line.order,
             line.inner_bag,
@@ -185,4 +198,5 @@ def list_hash(lines: Iterable[PackingLine]) -> str:
         ]
         for line in sorted(lines, key=lambda line: (line.order, line.pk))
     ]
+    facts += [["step", step.kind, step.words, step.part_kind] for step in steps]
     return hashlib.sha256(json.dumps(facts).encode()).hexdigest()

@@ -23,6 +23,7 @@ from .paper import LabelSheet
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .photos import LinePhoto
 from .practice import Practice, SubmittedForm
+from .return_steps import LoanStep, ReturnStep
 from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
 from .shortfalls import Shortfall
@@ -63,6 +64,7 @@ __all__ = [
     "LinePhoto",
     "Loan",
     "LoanStage",
+    "LoanStep",
     "MailWording",
     "Message",
     "MessageBatch",
@@ -77,6 +79,7 @@ __all__ = [
     "RemovedLine",
     "ReturnCheck",
     "ReturnLine",
+    "ReturnStep",
     "RosterDraft",
     "Shortfall",
     "StockItem",

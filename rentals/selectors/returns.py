@@ -12,6 +12,7 @@ from rentals.marks import Mark
 from rentals.models import Loan, LoanStage, PartKind, ReturnCheck, ReturnLine, Shortfall
 from rentals.selectors.next_steps import Button, receive_button
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.return_steps import steps_to_do
 from rentals.states import ReturnOutcome
 
 ALL = "all"
@@ -89,10 +90,10 @@ def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
 
 def unfinished(check: ReturnCheck) -> list[str]:
     """Sentences naming what the check still lacks: lines not looked at, cleaning and charging not
-    done.
+    done, steps of the kit type not ticked.
     """
     lines = check.lines.select_related("packing_line").order_by("packing_line__order", "pk")
-    return [sentence for line in lines for sentence in lacks_of(line)]
+    return [sentence for line in lines for sentence in lacks_of(line)] + steps_to_do(check)
 
 
 def lacks_of(line: ReturnLine) -> list[str]:

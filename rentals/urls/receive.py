@@ -10,6 +10,7 @@ from rentals.views import (
     papers,
     receive,
     receive_table,
+    return_steps,
     shortfalls,
 )
 
@@ -27,6 +28,7 @@ urlpatterns = [
     path("receive/<str:code>/rest/", receive.rest, name="receive_rest"),
     path("receive/<str:code>/found/", receive.found, name="receive_found"),
     path("receive/<str:code>/lines/<row:pk>/", receive.line, name="receive_line"),
+    path("receive/steps/<row:pk>/", return_steps.step_tick, name="receive_step"),
     path("receive/photos/<row:pk>.jpg", line_photos.photo, name="receive_photo"),
     path("receive/photos/<row:pk>/remove/", line_photos.photo_remove, name="photo_remove"),
     path("found/<row:pk>/move/", found.move, name="found_move"),

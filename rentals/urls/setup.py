@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from rentals.views import carriers, customs, setup, starter, student_texts
+from rentals.views import carriers, customs, return_steps, setup, starter, student_texts
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
@@ -30,6 +30,15 @@ urlpatterns = [
     path("setup/kit-types/<row:pk>/", setup.kit_type, name="kit_type"),
     path("setup/kit-types/<row:pk>/edit/", setup.kit_type_edit, name="kit_type_edit"),
     path("setup/kit-types/<row:pk>/lines/new/", setup.line_new, name="contents_line_new"),
+    path("setup/kit-types/<row:pk>/steps/new/", return_steps.step_new, name="return_step_new"),
+    path(
+        "setup/kit-types/<row:pk>/steps/starter/",
+        return_steps.steps_starter,
+        name="return_steps_starter",
+    ),
+    path("setup/steps/<row:pk>/", return_steps.step_edit, name="return_step"),
+    path("setup/steps/<row:pk>/move/", return_steps.step_move, name="return_step_move"),
+    path("setup/steps/<row:pk>/remove/", return_steps.step_remove, name="return_step_remove"),
     path("setup/lines/<row:pk>/", setup.line_edit, name="contents_line"),
     path("setup/lines/<row:pk>/move/", setup.line_move, name="contents_line_move"),
     path("setup/lines/<row:pk>/remove/", setup.line_remove, name="contents_line_remove"),

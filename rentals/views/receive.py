@@ -21,6 +21,7 @@ from rentals.actions.receive import (
 )
 from rentals.actions.receive_rest import note_rest_back, scan_parcel
 from rentals.actions.return_scan import note_found
+from rentals.actions.return_steps import tick_step
 from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.errors import Refused
@@ -33,6 +34,7 @@ from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.part_scan import other_kit_on_label
 from rentals.selectors.return_rest import rest_of, rest_of_loan
+from rentals.selectors.return_steps import lack_of_step, steps_of
 from rentals.selectors.returns import lacks_of, loans_out, out_row
 from rentals.states import KitState, LoanStage
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
@@ -102,6 +104,7 @@ def _keep_and_finish(
     was asked for.
     """
     line_forms = [ReturnLineForm(request.POST, request.FILES, line=line) for line in _lines(check)]
+    _keep_steps(request, check)
     if not _keep(line_forms, request.user):
         return _check_page(request, kit, check, line_forms)
     if rest:
@@ -159,6 +162,13 @@ def _keep(line_forms: list[ReturnLineForm], actor: User) -> bool:
     return None not in results
 
 
+def _keep_steps(request: DeskRequest, check: ReturnCheck) -> None:
+    """Keep the ticks of the steps that the page showed."""
+    for step in steps_of(check):
+        if f"step{step.pk}-shown" in request.POST:
+            tick_step(step, done=f"step{step.pk}" in request.POST, actor=request.user)
+
+
 def _check_finished(loan: Loan) -> str:
     short = loan.shortfalls.count()
     outcome = f"{short} short" if short else "complete"
@@ -176,15 +186,20 @@ def _check_page(
     wrong = [form for form in line_forms if form.errors]
     context = _progress(kit, check, line_forms) | {
         "finish": finish,
-        "lacks": _lacks(line_forms) if finish else [],
+        "lacks": _lacks(check, line_forms) if finish else [],
         "wrong": wrong,
     }
     refused = bool(wrong or finish)
     return page_again(request, "rentals/receive/check.html", context, refused=refused)
 
 
-def _lacks(line_forms: list[ReturnLineForm]) -> list[tuple[ReturnLine, str]]:
-    return [(form.line, sentence) for form in line_forms for sentence in lacks_of(form.line)]
+def _lacks(check: ReturnCheck, line_forms: list[ReturnLineForm]) -> list[tuple[str, str]]:
+    """What the check lacks: where on the page, and in which words."""
+    lacks = [
+        (f"line-{form.line.pk}", words) for form in line_forms for words in lacks_of(form.line)
+    ]
+    undone = [step for step in steps_of(check) if step.done_at is None]
+    return lacks + [(f"step-{step.pk}", lack_of_step(step)) for step in undone]
 
 
 def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) -> dict[str, Any]:
@@ -198,6 +213,7 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "check": check,
         "forms": to_look_at,
         "used_up": used_up,
+        "steps": steps_of(check),
         "seen": len(to_look_at) - len(open_lines),
         "total": len(to_look_at),
         "open_names": [line.packing_line.name for line in open_lines],

@@ -98,6 +98,7 @@ def kit_type(request: DeskRequest, pk: int) -> HttpResponse:
     context = {
         "kit_type": kit_type,
         "lines": lines,
+        "steps": kit_type.return_steps.all(),
         "removed": kit_type.removed_lines.all()[:MOST_REMOVED],
         "mass_g": mass_of(lines),
         "kit_count": kits_in_use(kit_type),

@@ -228,6 +228,7 @@ SHOWN_FIRST_ELSEWHERE = {
     "rentals:run_dispatch",
     "rentals:kits_hold",
     "rentals:parts_move",
+    "rentals:return_step_remove",
 }
 #: Acts that another takes back, offered where the first one leads.
 TAKEN_BACK = {
