@@ -5,6 +5,7 @@ from django.urls import include, path
 from kitdesk.views import backups, looks, people
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
+from readiness.urls import report_urlpatterns
 
 handler400 = "kitdesk.views.errors.bad_request"
 handler403 = "kitdesk.views.errors.permission_denied"
@@ -24,5 +25,6 @@ urlpatterns = [
     path("backups/now/", backups.backup_now, name="backup_now"),
     path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
+    path("reports/", include((report_urlpatterns, "bench_reports"))),
     path("", include("rentals.urls")),
 ]

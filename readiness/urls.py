@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from readiness.views import captures, desk, guided, kits, plans
+from readiness.views import captures, desk, guided, kits, plans, reports
 
 app_name = "readiness"
 urlpatterns: list[URLPattern] = [
@@ -47,3 +47,16 @@ urlpatterns: list[URLPattern] = [
         name="accept_limit",
     ),
 ]
+
+
+def _report_routes(name: str) -> list[URLPattern]:
+    """The page of a report and its files."""
+    named = {"name": name}
+    return [
+        path(f"{name}/", reports.bench_report, named, name=name),
+        path(f"{name}.<str:form>", reports.export_bench_report, named, name=f"{name}_file"),
+    ]
+
+
+#: Under the address of all reports, though the bench answers them.
+report_urlpatterns = [route for name in reports.BENCH_REPORTS for route in _report_routes(name)]

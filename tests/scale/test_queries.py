@@ -96,6 +96,8 @@ def addresses() -> dict[str, str]:
         "bench": reverse("readiness:bench"),
         "bench of a kit": reverse("readiness:kit_bench", args=[kits["assigned"].code]),
         "round of a kit": reverse("readiness:round", args=[kits["assigned"].code]),
+        "health of the fleet": reverse("bench_reports:fleet"),
+        "what the bench caught": reverse("bench_reports:caught"),
         "plan of tests": reverse("readiness:plan", args=[kit_type.pk]),
     }
     return found
