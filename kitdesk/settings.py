@@ -22,6 +22,8 @@ STATIC_ROOT = VAR / "static"
 # The usual desk has its mail beside it in var/outbox; the demo and a folder of one's own keep it
 # inside.
 KITDESK_OUTBOX = BASE_DIR / "var" / "outbox" if VAR == BASE_DIR / "var" / "desk" else VAR / "outbox"
+# Who was erased, by number, and where backups lie that must learn of it.
+KITDESK_ERASURES = VAR / "erasures"
 
 # A folder on another disk is better; "off" for a desk whose backups are made by something else.
 _backups = env.str("KITDESK_BACKUPS", default="") or str(VAR / "backups")
@@ -130,11 +132,13 @@ DATABASES = {
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn
     # (IMMEDIATE), and a committed line survives a power cut (FULL): an address label once printed
-    # must stay known.
+    # must stay known. What is deleted is written over: an erased student is in no page of the file.
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 5,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+        "init_command": (
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON;"
+        ),
     }
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = 60

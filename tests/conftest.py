@@ -94,6 +94,7 @@ def own_folders(settings, tmp_path: Path) -> None:
     """Uploads and mail files of one test are seen by no other."""
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.KITDESK_OUTBOX = tmp_path / "outbox"
+    settings.KITDESK_ERASURES = tmp_path / "erasures"
 
 
 @pytest.fixture

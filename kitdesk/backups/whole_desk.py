@@ -18,6 +18,7 @@ from django.utils import timezone
 
 from kitdesk.backups import database_copy, manifest, sealing
 from kitdesk.backups.problems import NotPossible
+from rentals.actions.erased_list import remember_backup
 
 #: 1 was without a manifest; both are put back.
 FORMAT = 2
@@ -52,6 +53,7 @@ def write_backup(target: Path, phrase: str = "") -> Archive:
             packed.chmod(0o600)
             _keep(packed)
             packed.replace(target)
+        remember_backup(target.parent)
     except OSError as problem:
         raise NotPossible(f"{target} cannot be written: {problem.strerror}.") from problem
     return Archive(files, target.stat().st_size)

@@ -99,8 +99,10 @@ def save_student(student: Student) -> Student:
     Raises
     ------
     Refused
-        If another student has the e-mail address.
+        If another student has the e-mail address, or this one was erased.
     """
+    if student.erased_at:
+        raise Refused("This student was erased. Enrol somebody who comes back as a new student.")
     twin = Student.objects.filter(email__iexact=student.email).exclude(pk=student.pk).first()
     if twin is not None:
         raise Refused(f"{twin.name} has this e-mail address already.", field="email")

@@ -11,6 +11,7 @@ from django_countries.fields import CountryField
 from rentals.languages import USUAL_LANGUAGE
 
 MOST_WORKING_DAYS = 60
+MOST_MONTHS = 120
 
 
 def _working_days(usual: int, help_text: str) -> models.PositiveSmallIntegerField:
@@ -18,6 +19,12 @@ def _working_days(usual: int, help_text: str) -> models.PositiveSmallIntegerFiel
     return models.PositiveSmallIntegerField(
         default=usual, validators=[MaxValueValidator(MOST_WORKING_DAYS)], help_text=help_text
     )
+
+
+def _months(usual: int, help_text: str) -> models.PositiveSmallIntegerField:
+    """For how many months something about students is kept."""
+    limits = [MinValueValidator(1), MaxValueValidator(MOST_MONTHS)]
+    return models.PositiveSmallIntegerField(default=usual, validators=limits, help_text=help_text)
 
 
 class Practice(models.Model):
@@ -71,6 +78,16 @@ class Practice(models.Model):
         default=95,
         validators=[MinValueValidator(50), MaxValueValidator(99)],
         help_text="Percent of runs for which stock shall reach; more means more in reserve.",
+    )
+
+    months_to_keep_students = _months(
+        24, "After their last loan is settled; then they are erased by themselves."
+    )
+    months_to_keep_photos = _months(6, "Photos of damage, after the loan is settled.")
+    days_to_keep_drafts = models.PositiveSmallIntegerField(
+        default=30,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+        help_text="Rosters that were uploaded, taken over or not.",
     )
 
     opens_packing_list = models.BooleanField(

@@ -8,6 +8,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils import timezone
 from django_countries.fields import CountryField
 
 
@@ -95,6 +96,8 @@ class Student(models.Model):
         max_length=12, blank=True, help_text="Mails are written in it where a wording is."
     )
     note = models.TextField(blank=True)
+    on_file_since = models.DateTimeField(default=timezone.now, editable=False)
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["name", "pk"]

@@ -12,7 +12,8 @@ from readiness.actions.claim_capture import LEASE
 from readiness.actions.scoring_tasks import queue_waiting
 from readiness.actions.upload import store_upload
 from readiness.models import Capture
-from tests.factories import complete_kit
+from rentals.models import Student
+from tests.factories import StudentFactory, complete_kit
 from tests.readiness.captures import capture_bytes, capture_file
 
 pytestmark = pytest.mark.django_db
@@ -38,10 +39,20 @@ def test_a_capture_whose_task_was_never_done_is_queued_when_a_server_starts():
     assert queue_waiting() == 0
 
 
+def test_what_is_kept_no_longer_goes_and_is_said():
+    student = StudentFactory()
+    Student.objects.update(on_file_since=timezone.now() - timedelta(days=800))
+    out = StringIO()
+    call_command("tick", stdout=out)
+    assert "Kept no longer: 1 student, 0 photos, 0 roster drafts." in out.getvalue()
+    assert Student.objects.get(pk=student.pk).erased_at
+
+
 def test_where_nothing_was_lost_nothing_is_said_of_it():
     out = StringIO()
     call_command("tick", stdout=out)
     assert "0 reminders; 0 mails sent" in out.getvalue()
+    assert "Kept no longer" not in out.getvalue()
     assert "captures" not in out.getvalue()
 
 

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from kitdesk.backups.erasing import erase_again
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup
 from rentals.counts import counted
@@ -24,6 +25,10 @@ class Command(BaseCommand):
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
         call_command("migrate", verbosity=0, interactive=False)
+        erased = erase_again(file.absolute().parent)
         files = counted(outcome.files, "file", "files")
         self.stdout.write(f"Restored the database and {files} from {file}.")
+        if erased:
+            students = counted(erased, "student", "students")
+            self.stdout.write(f"{students} erased since that backup, or due by now: erased again.")
         self.stdout.write("`python3 manage.py verify` checks every kit's history.")

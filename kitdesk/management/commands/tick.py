@@ -4,6 +4,8 @@ run twice at once.
 
 from __future__ import annotations
 
+from dataclasses import astuple
+
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
@@ -12,6 +14,7 @@ from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
 from rentals.actions.renew_mail import renew_waiting
+from rentals.actions.retention import keep_no_longer
 from rentals.actions.send import send_due_mails
 from rentals.counts import counted
 
@@ -19,8 +22,9 @@ from rentals.counts import counted
 class Command(BaseCommand):
     help = (
         "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
-        " queue again the captures that a worker left behind, and write the day's backup. Safe to"
-        " run beside a worker, or twice."
+        " queue again the captures that a worker left behind, write the day's backup, and erase"
+        " students, photos and roster drafts that have been kept for the set time. Safe to run"
+        " beside a worker, or twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
@@ -30,6 +34,7 @@ class Command(BaseCommand):
         reminded = remind()
         counts = send_due_mails()
         requeued = requeue_expired()
+        gone = keep_no_longer()
         backup = keep_daily_backup()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")
@@ -41,5 +46,10 @@ class Command(BaseCommand):
         if verbosity and requeued:
             again = counted(requeued, "capture is", "captures are")
             self.stdout.write(f"{again} in the queue again.")
+        if verbosity and any(astuple(gone)):
+            students = counted(gone.students, "student", "students")
+            photos = counted(gone.photos, "photo", "photos")
+            drafts = counted(gone.drafts, "roster draft", "roster drafts")
+            self.stdout.write(f"Kept no longer: {students}, {photos}, {drafts}.")
         if verbosity and backup:
             self.stdout.write(f"The day's backup is written: {backup.size / 1e6:.1f} MB.")

@@ -25,6 +25,15 @@ create_owner("ada", "quiet-bow-arm-42", name="Ada Lind", practice="Quiet Hands")
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 default_storage.save("captures/a.csv", ContentFile(b"t_s,emg"))
+from rentals.models import Student
+Student.objects.create(name="Mia Lund", email="mia@strings.example")
+Student.objects.create(name="Ben Field", email="ben@strings.example")
+"""
+ERASE = """
+import django; django.setup()
+from rentals.actions.erase import erase
+from rentals.models import Student
+erase(Student.objects.get(name="Mia Lund"))
 """
 
 
@@ -66,11 +75,22 @@ def _owner(var: Path) -> list[tuple[str]]:
         return database.execute("SELECT username FROM auth_user").fetchall()
 
 
+def _students(var: Path) -> list[tuple[str]]:
+    with sqlite3.connect(var / "kitdesk.sqlite3") as database:
+        return database.execute("SELECT name FROM rentals_student ORDER BY id").fetchall()
+
+
 @pytest.mark.slow
 def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
     other = tmp_path / "var"
+    # Erased after the backup was made: it must not come back with it.
+    subprocess.run([sys.executable, "-c", ERASE], cwd=ROOT, env=_environment(desk), check=True)
     done = _manage(other, "restore", backup)
     assert done.returncode == 0, done.stderr
+    assert b"Mia Lund" not in (desk / "kitdesk.sqlite3").read_bytes()
+    assert "1 student erased since that backup" in done.stdout
+    assert _students(other) == [("A student who left",), ("Ben Field",)]
+    assert b"Mia Lund" not in (other / "kitdesk.sqlite3").read_bytes()
     assert _owner(other) == [("ada",)]
     assert (other / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
     assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()

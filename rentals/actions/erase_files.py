@@ -1,0 +1,86 @@
+"""Files of a student: photos and mails that go, and capture files that keep their samples."""
+
+from __future__ import annotations
+
+import email.policy
+from email.parser import BytesHeaderParser
+from pathlib import Path
+
+from django.apps import apps
+from django.conf import settings
+from django.db.models.fields.files import FieldFile
+
+from rentals.models import Message, Student
+from rentals.privacy.registry import TABLES
+from rentals.privacy.sweeping import Person
+
+#: The head of a mail is never longer.
+_HEAD_BYTES = 16_384
+
+
+def files_of(student: Student) -> list[Path]:
+    """The files that go with the student: those of rows that go, and mails written to files."""
+    return [*_files_of_rows(student), *_mails(student)]
+
+
+def delete_files(paths: list[Path]) -> None:
+    """Delete the files; one that is gone already is no fault."""
+    for path in paths:
+        path.unlink(missing_ok=True)
+
+
+def _files_of_rows(student: Student) -> list[Path]:
+    found = []
+    for table in TABLES:
+        if table.files:
+            rows = apps.get_model(table.model)._default_manager.filter(**{table.of: student.pk})
+            found += [Path(getattr(row, table.files).path) for row in rows]
+    return found
+
+
+def _mails(student: Student) -> list[Path]:
+    """Mails in the outbox to an address to which the student was written, by whichever way."""
+    written = Message.objects.filter(loan__enrolment__student=student)
+    known = {path for path in written.values_list("written_to", flat=True) if path}
+    addresses = {student.email.lower()}
+    addresses |= {to.lower() for to in written.values_list("to_address", flat=True) if to}
+    outbox = Path(settings.KITDESK_OUTBOX)
+    found = [path for path in outbox.glob("*.eml") if _recipients(path) & addresses]
+    return [*found, *(Path(path) for path in known if Path(path) not in found)]
+
+
+def _recipients(path: Path) -> set[str]:
+    with path.open("rb") as file:
+        head = file.read(_HEAD_BYTES)
+    parser = BytesHeaderParser(policy=email.policy.default)
+    header = parser.parsebytes(head)["To"]
+    return {address.addr_spec.lower() for address in getattr(header, "addresses", ())}
+
+
+def overwrite_in_files(student: Student, person: Person) -> int:
+    """Write ``x`` over the person's words in files that stay; returns how many had any. A file
+    keeps its name, the SHA-256 of the bytes as they came: so the same file, dropped again, is still
+    known.
+    """
+    changed = 0
+    for table in TABLES:
+        if not table.bytes_swept:
+            continue
+        rows = apps.get_model(table.model)._default_manager.filter(**{table.bytes_of: student.pk})
+        for row in rows.distinct():
+            changed += _overwrite(getattr(row, table.bytes_swept), person)
+    return changed
+
+
+def _overwrite(file: FieldFile, person: Person) -> bool:
+    path = Path(file.path)
+    if not path.is_file():
+        return False
+    data = path.read_bytes()
+    swept = person.swept_bytes(data)
+    if swept == data:
+        return False
+    unfinished = path.with_name(path.name + ".part")
+    unfinished.write_bytes(swept)
+    unfinished.replace(path)
+    return True
