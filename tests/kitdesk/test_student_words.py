@@ -14,6 +14,7 @@ from kitdesk.student_words import (
     untranslated,
 )
 from rentals import catalogues
+from tests.rentals.wrong_forms import wrong_forms
 
 pytestmark = pytest.mark.any_database
 
@@ -58,6 +59,13 @@ def test_what_stands_for_something_stands_in_the_translation_too(language):
             if not always <= _places(form) <= source:
                 differing.append((message.id, form))
     assert differing == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_translations_write_numbers_as_their_language_does(language):
+    translated = (message for message in read_catalogue(language) if message.id)
+    sentences = (form for message in translated for form in _forms(message.string))
+    assert wrong_forms("\n".join(sentences), language) == []
 
 
 def test_german_french_and_spanish_come_with_kitdesk():
