@@ -8,7 +8,7 @@ on over midnight.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from readiness.signal.errors import CaptureRefused
@@ -19,6 +19,7 @@ from .quoting import quoted
 MOST_STAMPS = 400_000
 """20,000 rows a second for twenty seconds; more would cost more time than an answer may."""
 PROBED_LINES = 240
+BLOCK_BYTES = 1 << 18
 HALF_DAY_S = 43_200
 DAY_S = 86_400
 _DATE = "|".join(
@@ -87,8 +88,19 @@ def as_seconds(plain: bytes) -> Stamped:
             " test."
         )
     writer = _Writer(_decimal_of([text for _, text in stamped]))
-    body = _pattern(first).sub(writer.seconds, plain[begin:])
-    return Stamped(plain[:begin] + body, first)
+    pattern = _pattern(first)
+    blocks = (pattern.sub(writer.seconds, block) for block in _blocks(plain, begin))
+    return Stamped(plain[:begin] + b"".join(blocks), first)
+
+
+def _blocks(plain: bytes, begin: int) -> Iterator[bytes]:
+    """Whole lines from an offset on, some at a time: the pieces of a text that is written anew take
+    many times its memory.
+    """
+    while begin < len(plain):
+        end = plain.find(b"\n", begin + BLOCK_BYTES) + 1
+        yield plain[begin : end or len(plain)]
+        begin = end or len(plain)
 
 
 @dataclass

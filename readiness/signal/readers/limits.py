@@ -90,7 +90,9 @@ def check_rate(rate_hz: float, what: str = "The capture", *, most_hz: float = MA
     """Refuse rates above ``most_hz``, and such as cannot be."""
     if not 0.0 < rate_hz < float("inf"):
         raise CaptureRefused(
-            f"{what} has a rate of {rate_hz:g} Hz, which cannot be.", missing="rate"
+            f"{what} has a rate of {rate_hz:g} Hz, which cannot be. Export the capture again, with"
+            " the rate it was recorded at.",
+            missing="rate",
         )
     if rate_hz > most_hz:
         raise CaptureRefused(

@@ -104,6 +104,10 @@ def _checked(data: bytes) -> tuple[_Shape, int]:
                     f"The WAV file claims {size} bytes of samples and holds {len(data) - offset}:"
                     " it is cut off. Export it again."
                 )
+            if size % (shape.channels * shape.bits // 8):
+                raise CaptureRefused(
+                    "The WAV file ends amid a sample: it is cut off. Export it again."
+                )
             return shape, size
         offset += size + size % 2
     raise CaptureRefused(f"The WAV file has no format or no samples: it is damaged. {AGAIN}")

@@ -15,12 +15,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.integrity.checks import check_integrity
 from readiness.signal.readers import preview, read_capture
 
 from .capture_files import own_form, rows, sound, trace
 from .edf_bytes import File, Signal, noise_file
+from .hostile_pieces import MORE_FILES
 from .memory import peak_memory
 
 MIB = 2**20
@@ -109,7 +111,10 @@ FILES: dict[str, Callable[[], bytes]] = {
     "edf_header_only": lambda: noise_file().to_bytes()[:512],
     "edf_of_control_characters": lambda: b"0       " + bytes(range(1, 9)) * 3000,
     "edf_named_bdf": lambda: b"\xffABCDEFG" + noise_file().to_bytes()[8:],
+    **MORE_FILES,
 }
+SAID = Declared(test="still", full_scale_uv=5000.0)
+"""What is said of files that cannot say it, so that their samples are read."""
 
 
 def read_and_check(name: str) -> str:
@@ -119,7 +124,8 @@ def read_and_check(name: str) -> str:
     data = FILES[name]()
     outcome = "read"
     try:
-        check_integrity(read_capture(f"{name}.csv", data))
+        said = SAID if name in MORE_FILES else Declared()
+        check_integrity(read_capture(f"{name}.csv", data, said))
     except CaptureRefused as refused:
         outcome = refused.sentence
     try:

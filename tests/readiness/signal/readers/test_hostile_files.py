@@ -15,6 +15,8 @@ from readiness.signal.readers.limits import MAX_BYTES
 
 from .hostile_files import FILES, read_and_check
 
+pytestmark = pytest.mark.any_database
+
 HEAVY = (
     "random_32_mib",
     "one_line_of_30_mb",
@@ -31,6 +33,21 @@ HEAVY = (
     "edf_of_32_mib",
     "edf_of_64_fast_signals",
     "edf_of_tiny_records",
+    "wav_of_two_million_at_192_khz",
+    "wav_of_32_mib",
+    "wav_of_a_million_chunks",
+    "wfdb_of_31_mib",
+    "wfdb_header_of_60_mib",
+    "wfdb_of_20000_members",
+    "clock_of_420000_rows",
+    "clock_and_date_of_400000_rows",
+    "clock_of_32_mib",
+    "clock_of_60_columns",
+    "clock_of_colons",
+    "thousands_without_end",
+    "thousands_in_300000_quotes",
+    "minus_signs",
+    "footer_of_a_million_lines",
 )
 READ = {
     "alternating_nan",
@@ -40,6 +57,9 @@ READ = {
     "every_time_a_gap",
     "header_key_of_4000",
     "edf_of_64_fast_signals",
+    "wav_of_two_million_at_192_khz",
+    "wfdb_base_of_ages",
+    "wfdb_label_of_60000",
 }
 
 
