@@ -26,5 +26,6 @@ urlpatterns = [
     path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
     path("reports/", include((report_urlpatterns, "bench_reports"))),
+    path("", include("readiness.urls.student")),
     path("", include("rentals.urls")),
 ]

@@ -127,7 +127,7 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
             "Unsnap the ground lead from its electrode for a few seconds, look at the trace, then"
             " snap it on again."
         ),
-        _("This tells whether the ground does its work."),
+        _("The ground does its work."),
     ),
     "ground_on": (
         _("Put the ground on anew"),
@@ -185,17 +185,17 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
     "move_a": (
         _("Move lead A alone"),
         _("Keep both arms still. Bend lead A gently along its length with the other hand."),
-        _("This tells which lead the jumps come from."),
+        _("Lead A is not where the jumps come from."),
     ),
     "move_b": (
         _("Move lead B alone"),
         _("Keep both arms still. Bend lead B gently along its length."),
-        _("This tells which lead the jumps come from."),
+        _("Lead B is not where the jumps come from."),
     ),
     "move_ground": (
         _("Move the ground lead alone"),
         _("Keep both arms still. Bend the ground lead gently along its length."),
-        _("This tells which lead the jumps come from."),
+        _("The ground lead is not where the jumps come from."),
     ),
     "swap_ends": (
         _("Swap the ends of A and B"),
@@ -203,7 +203,7 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
             "Unsnap leads A and B and snap each on the other one's electrode. Then move the same"
             " lead once more."
         ),
-        _("This tells a faulty lead from a faulty electrode."),
+        _("The lead is sound; the electrode is not."),
     ),
     "sockets": (
         _("Compare the sockets"),
@@ -216,7 +216,7 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
             "Unsnap leads A and B and snap each on the electrode of the other wrist. Clench one"
             " fist, then the other."
         ),
-        _("This tells a faulty lead from a faulty electrode."),
+        _("The leads and their plugs are sound."),
     ),
     "placement": (
         _("Place the electrodes anew"),
@@ -258,14 +258,14 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
 
 _QUESTIONS: dict[str, Words] = {
     "look_leads": _("Do you see bare wire, a cut or a crushed place?"),
-    "ground_off": _("Does the trace grow while the ground is off?"),
+    "ground_off": _("Does the trace stay as it is while the ground is off?"),
     "move_a": _("Does the trace jump when only lead A moves?"),
     "move_b": _("Does the trace jump when only lead B moves?"),
     "move_ground": _("Does the trace jump when only the ground lead moves?"),
     "swap_ends": _("Does the trace still jump when you move the same lead?"),
     "swap_sides": _("Has the weak side changed to the other wrist?"),
     "cells_look": _("Is a cell hot, swollen or leaking, or the charger wet or broken?"),
-    "charger_light": _("Does the light say that it is charging?"),
+    "charger_light": _("Does the light stay dark?"),
 }
 
 

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from django.db.models import TextChoices
 
 from rentals.states import (
+    FaultState,
     FoundState,
+    GuideOutcome,
     KitState,
     LoanStage,
     MessageState,
@@ -195,6 +197,16 @@ _FINDS: Looks = {
     FoundState.MOVED: ("ready", "tick"),
     FoundState.ASIDE: ("quiet", "dash"),
 }
+_FAULTS: Looks = {
+    FaultState.OPEN: ("warn", "triangle"),
+    FaultState.ANSWERED: ("away", "out"),
+    FaultState.CLOSED: ("quiet", "tick"),
+}
+_GUIDE: Looks = {
+    GuideOutcome.OPEN: ("away", "half"),
+    GuideOutcome.SOLVED: ("ready", "tick"),
+    GuideOutcome.REPORTED: ("warn", "triangle"),
+}
 _MESSAGES: Looks = {
     MessageState.DRAFT: ("due", "page"),
     MessageState.APPROVED: ("due", "half"),
@@ -213,6 +225,8 @@ FAMILIES: dict[type[TextChoices], Looks] = {
     ReturnOutcome: _OUTCOMES,
     ShortfallState: _SHORTFALLS,
     FoundState: _FINDS,
+    FaultState: _FAULTS,
+    GuideOutcome: _GUIDE,
     MessageState: _MESSAGES,
 }
 

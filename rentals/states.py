@@ -123,6 +123,22 @@ class FoundState(TextChoices):
 UNENDED_FINDS = [FoundState.OPEN, FoundState.WAITING]
 
 
+class GuideOutcome(TextChoices):
+    """How a student's way through the help by symptom ended."""
+
+    OPEN = "open", "under way"
+    SOLVED = "solved", "solved"
+    REPORTED = "reported", "reported"
+
+
+class FaultState(TextChoices):
+    """How far a fault report has come."""
+
+    OPEN = "open", "to answer"
+    ANSWERED = "answered", "answered"
+    CLOSED = "closed", "closed"
+
+
 class MessageState(TextChoices):
     """How far a mail has come."""
 

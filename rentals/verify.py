@@ -11,7 +11,7 @@ from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import Earmark, Event, Kit, Loan, LoanStep
+from rentals.models import Earmark, Event, FaultReport, Kit, Loan, LoanStep
 from rentals.verify_ledger import ledger_faults
 
 
@@ -29,6 +29,7 @@ def verify() -> list[str]:
     sentences += _return_steps()
     sentences += _earmarks()
     sentences += ledger_faults()
+    sentences += _fault_reports()
     return sentences
 
 
@@ -129,3 +130,18 @@ def _earmarks() -> Iterator[str]:
         if told.get(who) != found.get(who):
             code, _ = found.get(who) or told[who]
             yield f"{code}: what is set aside for enrolment {who} is not what its events say."
+
+
+def _fault_reports() -> Iterator[str]:
+    """How far a fault report has come must be what the last event about it says."""
+    events = Event.objects.filter(data__has_key="fault_report").order_by("pk")
+    told = {
+        data["fault_report"]: (data["fault_state"], code)
+        for data, code in events.values_list("data", "kit__code").iterator(chunk_size=2000)
+    }
+    found = FaultReport.objects.values_list("pk", "state", "loan__kit__code")
+    on_file = {report: (state, code) for report, state, code in found}
+    for report in sorted(told.keys() | on_file.keys()):
+        if told.get(report) != on_file.get(report):
+            _, code = on_file.get(report) or told[report]
+            yield f"{code}: fault report {report} is not what its events say."

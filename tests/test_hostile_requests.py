@@ -22,7 +22,7 @@ from tests.factories import assigned_loan, complete_kit, packed_loan
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
-OURS = ("rentals", "readiness", "bench_reports")
+OURS = ("rentals", "readiness", "bench_reports", "student_bench")
 NONSENSE = [
     "",
     " ",

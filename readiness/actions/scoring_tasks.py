@@ -8,6 +8,11 @@ from readiness.models import Capture
 
 from .claim_capture import release_expired
 from .score import score_one
+from .student_scoring import (
+    release_student_captures,
+    score_student_capture,
+    waiting_student_captures,
+)
 
 
 @task()
@@ -27,6 +32,17 @@ def score_later(pk: int) -> None:
     score_capture_file.enqueue(pk)
 
 
+@task()
+def score_student_file(pk: int) -> str:
+    """Score one capture that a student sent."""
+    return score_student_capture(pk)
+
+
+def score_student_later(pk: int) -> None:
+    """Queue the scoring of a student's capture. A second task for one does nothing."""
+    score_student_file.enqueue(pk)
+
+
 def queue_waiting() -> int:
     """Queue every capture that waits, once more; how many there are. A second task for one does
     nothing. For the start of a new version, whose tasks may have other names than those queued.
@@ -35,7 +51,10 @@ def queue_waiting() -> int:
     keys = list(waiting)
     for pk in keys:
         score_later(pk)
-    return len(keys)
+    students = waiting_student_captures()
+    for pk in students:
+        score_student_later(pk)
+    return len(keys) + len(students)
 
 
 def requeue_expired() -> int:
@@ -43,4 +62,7 @@ def requeue_expired() -> int:
     expired = release_expired()
     for pk in expired:
         score_later(pk)
-    return len(expired)
+    students = release_student_captures()
+    for pk in students:
+        score_student_later(pk)
+    return len(expired) + len(students)

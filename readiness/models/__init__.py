@@ -6,6 +6,7 @@ from .guided import GuidedRound
 from .plans import BenchPlan
 from .rounds import BenchTest
 from .sample_marks import CaptureMark
+from .student_captures import StudentCapture
 from .verdicts import Verdict
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "CaptureMark",
     "CheckKit",
     "GuidedRound",
+    "StudentCapture",
     "TurnedAway",
     "Upload",
     "Verdict",

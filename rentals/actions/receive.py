@@ -36,6 +36,7 @@ from .arrival import arrival_moment
 from .came_before import count_back_what_came, found_already, keep_as_spares
 from .discard import discard_unsent
 from .draft import draft_by_itself
+from .faults import hold_as_reported
 from .found import note_home_again
 from .line_photos import add_photos
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
@@ -210,6 +211,7 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     short = loan.shortfalls.count()
     text = _check_summary(short, check.found.count())
     record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
+    hold_as_reported(kit, loan, actor=actor, at=at)
     if short:
         draft_by_itself(Message.Occasion.SHORTFALL, loan, actor=actor, at=at)
     return loan

@@ -5,6 +5,7 @@ from .customs import CustomsAnswer
 from .earmarks import Earmark
 from .events import Event
 from .found import FoundPart
+from .guide import FaultReport, GuideVisit, LeftOutStep, OwnStep, TriedStep
 from .kit_types import SERIAL_KINDS, ContentsLine, KitType, LineFacts, PartKind, RemovedLine
 from .kits import Kit
 from .ledger import OF_A_SHORTFALL, Entry, PayWay
@@ -53,12 +54,15 @@ __all__ = [
     "Enrolment",
     "Entry",
     "Event",
+    "FaultReport",
     "FoundPart",
+    "GuideVisit",
     "Kit",
     "KitType",
     "LabelSheet",
     "Lead",
     "LeadSet",
+    "LeftOutStep",
     "LicenceKey",
     "LineFacts",
     "LinePhoto",
@@ -69,6 +73,7 @@ __all__ = [
     "Message",
     "MessageBatch",
     "MessageStep",
+    "OwnStep",
     "PackagingPart",
     "PackingLine",
     "Part",
@@ -88,4 +93,5 @@ __all__ = [
     "StudentText",
     "SubmittedForm",
     "TransitTime",
+    "TriedStep",
 ]

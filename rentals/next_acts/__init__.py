@@ -9,6 +9,7 @@ work all ask here, so that the same kit never asks for two things. Routes are na
 from __future__ import annotations
 
 from .benches import PackingPage, ReceivingPage, packing_page, receiving_page
+from .faults import FAULT_ACTS, may_answer
 from .found import (
     KEEP_ASIDE,
     MOVE_TO_KIT,
@@ -76,6 +77,7 @@ __all__ = [
     "ASSIGN",
     "ASSIGN_KITS",
     "DISPATCH",
+    "FAULT_ACTS",
     "GO_TO_BENCH",
     "IMPORT_ROSTER",
     "KEEP_ASIDE",
@@ -103,6 +105,7 @@ __all__ = [
     "kit_act",
     "kit_sentence",
     "loan_act",
+    "may_answer",
     "may_change",
     "may_check",
     "may_come_back",

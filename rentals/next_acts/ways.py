@@ -22,6 +22,7 @@ class Argument(StrEnum):
     PART = "part"
     ITEM = "item"
     FOUND = "found"
+    FAULT = "fault"
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,9 @@ class GuideEnd(StrEnum):
 
 
 class Asks(StrEnum):
-    """What a step asks: whether it helped, or whether something shows."""
+    """What a step asks: whether it helped, or whether a sign of trouble shows. A "no" to either
+    rules out what the step is about.
+    """
 
     HELPED = "helped"
     SHOWS = "shows"
@@ -74,6 +76,11 @@ class Walk:
 
     answered: tuple[tuple[GuideStep, GuideAnswer], ...]
     at: GuideStep | GuideEnd
+
+    @property
+    def step(self) -> GuideStep | None:
+        """The step to do next; None at an end."""
+        return self.at if isinstance(self.at, GuideStep) else None
 
 
 def is_end(key: str) -> bool:

@@ -9,11 +9,12 @@ from django.db.models import QuerySet
 
 from rentals.lifecycle import Verb, may
 from rentals.marks import Mark
-from rentals.models import Event, Kit, Loan, Shortfall
+from rentals.models import Event, FaultReport, Kit, Loan, Shortfall
 from rentals.next_acts import kit_act, kit_sentence
 from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.contents import KitContents, kit_contents
 from rentals.selectors.earmarks import earmarks
+from rentals.selectors.faults import faults_of_kit
 from rentals.selectors.found import FoundRow, finds_of_kit
 from rentals.selectors.kits import marks_on_page, refusal_of
 from rentals.selectors.next_steps import (
@@ -40,6 +41,7 @@ class KitPage:
     events: QuerySet[Event]
     shortfalls: list[tuple[Shortfall, Button]]
     found: list[FoundRow]
+    faults: list[tuple[FaultReport, Button]]
     next: Button | None
     marks: list[Mark]
     sentence: str
@@ -63,6 +65,7 @@ def kit_page(kit: Kit, today: date) -> KitPage:
         events=Event.objects.filter(kit=kit).order_by("-number")[:EVENTS_SHOWN],
         shortfalls=[(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
         found=finds_of_kit(kit),
+        faults=faults_of_kit(kit),
         next=button(way, kit=kit) if way else None,
         marks=marks_on_page(kit),
         sentence=kit_sentence(situation),

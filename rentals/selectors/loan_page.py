@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils.timezone import localdate
 
-from rentals.models import Event, Loan, Message, PackingLine, ReturnLine, Shortfall
+from rentals.models import Event, FaultReport, Loan, Message, PackingLine, ReturnLine, Shortfall
 from rentals.next_acts import may_note_payment, may_settle, may_unassign, to_ask_for
 from rentals.planning.calendar import PlannedDay
 from rentals.planning.settlement import is_undecided
@@ -17,6 +17,7 @@ from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.carriers import tracking_url
 from rentals.selectors.cells import cells_in_words
 from rentals.selectors.earmarks import earmarks
+from rentals.selectors.faults import faults_of_loan
 from rentals.selectors.found import FoundRow, finds, found_rows
 from rentals.selectors.losses import balance_in_words
 from rentals.selectors.next_steps import (
@@ -45,6 +46,7 @@ class LoanPage:
     lines: list[tuple[PackingLine, ReturnLine | None]]
     shortfalls: list[Shortfall]
     found: list[FoundRow]
+    faults: list[tuple[FaultReport, Button]]
     mails: list[tuple[Message, Button]]
     events: QuerySet[Event]
     next: Button | None
@@ -70,6 +72,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         lines=_lines(loan),
         shortfalls=shortfalls,
         found=found_rows(finds().filter(check_of__loan=loan)),
+        faults=faults_of_loan(loan),
         mails=[(mail, message_button(mail)) for mail in loan.messages.all()[:MAILS_SHOWN]],
         events=Event.objects.filter(loan=loan).order_by("-at", "-pk")[:EVENTS_SHOWN],
         next=loan_page_button(loan, unsettled, today),

@@ -13,8 +13,9 @@ from django.urls import reverse
 
 from rentals.dates import short_date
 from rentals.due_dates import due_words, is_overdue
-from rentals.models import Kit, Loan, Message, Part, RosterDraft, Shortfall
+from rentals.models import FaultReport, Kit, Loan, Message, Part, RosterDraft, Shortfall
 from rentals.next_acts import (
+    FAULT_ACTS,
     PART_ACTS,
     Argument,
     KitSituation,
@@ -29,6 +30,7 @@ from rentals.next_acts import (
 )
 from rentals.selectors.contents import FITTED_FIRST
 from rentals.states import (
+    FaultState,
     KitState,
     LoanStage,
     MessageState,
@@ -208,3 +210,14 @@ def part_page_button(part: Part) -> Button | None:
 def part_waits(part: Part) -> str:
     """Why nothing is next with a part, in words; empty where something is."""
     return PART_ACTS[PartPlace(part.place)].reason
+
+
+def fault_button(report: FaultReport) -> Button:
+    """The button of a fault report in a list."""
+    return button(FAULT_ACTS[FaultState(report.state)].there, fault=report)
+
+
+def fault_page_button(report: FaultReport) -> Button | None:
+    """The button of a fault report's own page; None once it is closed."""
+    way = FAULT_ACTS[FaultState(report.state)].here
+    return button(way, fault=report) if way else None

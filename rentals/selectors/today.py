@@ -5,7 +5,6 @@ that does it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
@@ -39,38 +38,13 @@ from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.selectors.today_counts import loan_counts, mail_counts
+from rentals.selectors.today_faults import faults_reported
 from rentals.selectors.unserved import kit_waits
+from rentals.selectors.work_lines import SHOWN, WorkGroup, WorkLine
 from rentals.states import KitState, MessageState
 
-SHOWN = 12
 CHANCES_AHEAD_DAYS = 42
 """Days before posting from which a run that may lack kits is work: time to chase, mend or buy."""
-
-
-@dataclass(frozen=True)
-class WorkLine:
-    """One piece of work; `url` and `act` make the button."""
-
-    what: str
-    why: str
-    url: str
-    act: str
-    code: str = ""
-    mark: Mark | None = None
-
-
-@dataclass(frozen=True)
-class WorkGroup:
-    """Pieces of work of one sort; `more` counts those not shown, `all_url` shows them."""
-
-    title: str
-    lines: list[WorkLine]
-    total: int
-    all_url: str = ""
-    more: int = field(init=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "more", self.total - len(self.lines))
 
 
 def work_today(today: date) -> list[WorkGroup]:
@@ -84,6 +58,7 @@ def work_today(today: date) -> list[WorkGroup]:
     later = stock[len(pressing) :]
     groups = [
         _to_check(today, loans.to_check),
+        faults_reported(),
         _found(),
         _overdue(today, loans.overdue),
         _broken(today, practice),

@@ -2,7 +2,21 @@
 
 from django.urls import URLPattern
 
-from . import desk, kits, pack, paper, plan, post, receive, reports, runs, setup, stock, student
+from . import (
+    desk,
+    faults,
+    kits,
+    pack,
+    paper,
+    plan,
+    post,
+    receive,
+    reports,
+    runs,
+    setup,
+    stock,
+    student,
+)
 
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
@@ -14,6 +28,7 @@ urlpatterns: list[URLPattern] = [
     *pack.urlpatterns,
     *receive.urlpatterns,
     *reports.urlpatterns,
+    *faults.urlpatterns,
     *post.urlpatterns,
     *setup.urlpatterns,
     *paper.urlpatterns,

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from rentals.views import student_page
+from rentals.views import student_guide, student_page
 
 urlpatterns: list[URLPattern] = [
     path("my-kit/<str:token>/", student_page.kit, name="my_kit"),
+    path("my-kit/<str:token>/help/", student_guide.symptoms, name="my_help"),
+    path("my-kit/<str:token>/help/<row:pk>/", student_guide.visit, name="my_help_visit"),
+    path("my-kit/<str:token>/help/<row:pk>/again/", student_guide.again, name="my_help_again"),
+    path("my-kit/<str:token>/help/<row:pk>/report/", student_guide.report, name="my_help_report"),
 ]

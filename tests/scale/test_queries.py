@@ -56,6 +56,8 @@ def addresses() -> dict[str, str]:
         "receive_table",
         "out_print",
         "shortfalls",
+        "faults",
+        "guide_solved",
         "messages",
         "reports",
         "report_losses",

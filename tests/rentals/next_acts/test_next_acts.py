@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rentals.next_acts import (
+    FAULT_ACTS,
     KIT_ACTS,
     LOAN_ACTS,
     MESSAGE_ACTS,
@@ -12,6 +13,7 @@ from rentals.next_acts import (
     SHORTFALL_ACTS,
 )
 from rentals.states import (
+    FaultState,
     KitState,
     LoanStage,
     MessageState,
@@ -30,6 +32,7 @@ from .situations import all_answers
         (SHORTFALL_ACTS, ShortfallState),
         (MESSAGE_ACTS, MessageState),
         (PART_ACTS, PartPlace),
+        (FAULT_ACTS, FaultState),
     ],
 )
 def test_every_state_has_a_row(table, states):

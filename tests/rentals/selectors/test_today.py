@@ -11,7 +11,8 @@ from rentals.actions.issue import hold, release
 from rentals.actions.receive import arrive
 from rentals.actions.register import register_kit
 from rentals.models import CourseRun, ElectrodeBatch, Kit, Loan, Message
-from rentals.selectors.today import SHOWN, WorkGroup, work_today
+from rentals.selectors.today import work_today
+from rentals.selectors.work_lines import SHOWN, WorkGroup
 from tests.factories import (
     EnrolmentFactory,
     StockItemFactory,

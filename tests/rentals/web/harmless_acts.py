@@ -40,6 +40,10 @@ LOSES_NOTHING = {
     "rentals:message_address",
     "rentals:message_edit",
     "rentals:message_write",
+    "rentals:my_help",
+    "rentals:my_help_again",
+    "rentals:my_help_report",
+    "rentals:my_help_visit",
     "rentals:own_days",
     "rentals:pack_mail",
     "rentals:pack_override",
@@ -88,4 +92,5 @@ LOSES_NOTHING = {
     "rentals:student_text",
     "rentals:transit",
     "rentals:transit_new",
+    "student_bench:captures",
 }

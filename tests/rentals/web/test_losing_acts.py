@@ -23,6 +23,7 @@ from rentals.codes import grouped
 from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
 from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
 from tests.rentals.actions.test_found import parcel_with
+from tests.rentals.guide import reported
 from tests.rentals.letters import mail_to
 from tests.rentals.web.harmless_acts import LOSES_NOTHING
 from tests.test_hostile_requests import patterns
@@ -187,6 +188,14 @@ def student_text_page() -> Place:
     return ["page.care", "de"], ["Pfleglich behandeln.", "Your own words are thrown away"]
 
 
+def fault_answer_page() -> Place:
+    return [reported().pk], ["The student reads it on their page. No mail leaves."]
+
+
+def fault_close_page() -> Place:
+    return [reported().pk], ["stands for good", "on no list of work any more"]
+
+
 #: Acts with a page that names what they do, and what stands on it.
 SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:loan_write_off": write_off_page,
@@ -218,6 +227,8 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:found_move": found_part_page,
     "rentals:found_aside": found_aside_page,
     "rentals:student_text_usual": student_text_page,
+    "rentals:fault_answer": fault_answer_page,
+    "rentals:fault_close": fault_close_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py and
 #: test_chosen.py.
@@ -240,6 +251,7 @@ TAKEN_BACK = {
     "rentals:kit_hold": "rentals:kit_release",
     "readiness:capture_aside": "readiness:capture_count_again",
     "readiness:check_kit": "readiness:check_kit",
+    "rentals:fault_hold": "rentals:fault_hold",
 }
 
 

@@ -2,7 +2,15 @@
 
 from django.urls import URLPattern, path
 
-from readiness.views import captures, desk, guided, kits, plans, reports
+from readiness.views import (
+    captures,
+    desk,
+    guided,
+    kits,
+    plans,
+    report_captures,
+    reports,
+)
 
 app_name = "readiness"
 urlpatterns: list[URLPattern] = [
@@ -38,6 +46,11 @@ urlpatterns: list[URLPattern] = [
     path("kits/<str:code>/round/begin/", guided.begin, name="round_begin"),
     path("kits/<str:code>/round/files/", guided.drop, name="round_drop"),
     path("kits/<str:code>/round/confirm/", guided.confirm, name="round_confirm"),
+    # A fault report of a student
+    path("reports/<row:pk>/", report_captures.report_captures, name="report_captures"),
+    path(
+        "reports/files/<row:pk>/", report_captures.report_capture_file, name="report_capture_file"
+    ),
     # One kit type
     path("plans/<row:kit_type_pk>/", plans.plan, name="plan"),
     path("plans/<row:kit_type_pk>/columns/", plans.column_maps, name="column_maps"),

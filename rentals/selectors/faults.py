@@ -1,0 +1,51 @@
+"""Fault reports: the list, the day's work, one report, and those of a loan or kit."""
+
+from __future__ import annotations
+
+from django.db.models import Q, QuerySet
+
+from rentals.models import FaultReport, Kit, Loan
+from rentals.selectors.next_steps import Button, fault_button
+from rentals.states import FaultState
+
+ALL = "all"
+SHOWN_ON_KIT = 8
+
+
+def fault_reports() -> QuerySet[FaultReport]:
+    """All reports with what their rows show, the newest first."""
+    return FaultReport.objects.select_related(
+        "loan__kit", "loan__enrolment__student", "loan__enrolment__run"
+    )
+
+
+def faults_listed(q: str = "", state: str = "") -> QuerySet[FaultReport]:
+    """Reports that fit the filter; without a state those not closed yet."""
+    reports = fault_reports()
+    if state in FaultState:
+        reports = reports.filter(state=state)
+    elif state != ALL:
+        reports = reports.exclude(state=FaultState.CLOSED)
+    if q:
+        reports = reports.filter(
+            Q(loan__kit__code__icontains=q.replace(" ", ""))
+            | Q(loan__enrolment__student__name__icontains=q)
+            | Q(symptom__icontains=q)
+        )
+    return reports
+
+
+def faults_to_answer() -> QuerySet[FaultReport]:
+    """Reports that nobody has answered, those of kits out of use first, then the oldest."""
+    return fault_reports().filter(state=FaultState.OPEN).order_by("-out_of_use", "at", "pk")
+
+
+def faults_of_loan(loan: Loan) -> list[tuple[FaultReport, Button]]:
+    """A loan's reports with the button of each."""
+    return [(report, fault_button(report)) for report in loan.fault_reports.all()]
+
+
+def faults_of_kit(kit: Kit) -> list[tuple[FaultReport, Button]]:
+    """What students reported of a kit and is not closed."""
+    reports = fault_reports().filter(loan__kit=kit).exclude(state=FaultState.CLOSED)
+    return [(report, fault_button(report)) for report in reports[:SHOWN_ON_KIT]]

@@ -1,0 +1,36 @@
+"""What the day's work is made of: lines, and groups of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from rentals.marks import Mark
+
+SHOWN = 12
+"""Lines of a group that the page of the day shows."""
+
+
+@dataclass(frozen=True)
+class WorkLine:
+    """One piece of work; `url` and `act` make the button."""
+
+    what: str
+    why: str
+    url: str
+    act: str
+    code: str = ""
+    mark: Mark | None = None
+
+
+@dataclass(frozen=True)
+class WorkGroup:
+    """Pieces of work of one sort; `more` counts those not shown, `all_url` shows them."""
+
+    title: str
+    lines: list[WorkLine]
+    total: int
+    all_url: str = ""
+    more: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "more", self.total - len(self.lines))
