@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import Enrolment, Message, Student
+from rentals.models import Enrolment, Message, Student, SubmittedForm
 from rentals.privacy.keeping import NOBODY
 from rentals.selectors.erasures import holds_of
 from rentals.selectors.persons import person_alone, person_of
@@ -53,6 +53,7 @@ def erase(
     counts["files"] = len(files) + overwrite_in_files(student, alone)
     sweep_rows(alone)
     sweep_sessions(alone)
+    _forget_searches()
     Student.objects.filter(pk=student.pk).update(erased_at=at)
     text = f"{NOBODY} was erased, {why}."
     record_erasure(student.pk, text, actor=actor, at=at, words=words, counts=dict(counts))
@@ -72,6 +73,13 @@ def _take_back_what_waits(student: Student, *, actor: Actor, at: datetime) -> No
         discard(message, actor=actor, at=at)
     for enrolment in Enrolment.objects.filter(student=student, earmarks__isnull=False):
         let_go(enrolment, actor=actor, at=at)
+
+
+def _forget_searches() -> None:
+    """Addresses that forms led to may end with what was searched for, such as a name."""
+    for form in SubmittedForm.objects.filter(result__contains="?").only("pk", "result"):
+        address, _, _ = form.result.partition("?")
+        SubmittedForm.objects.filter(pk=form.pk).update(result=address)
 
 
 def _empty_the_write_ahead_log() -> None:

@@ -58,6 +58,8 @@ OF_THINGS = (
     Table("rentals.TransitTime", nameless=("destination",)),
     Table("rentals.LabelSheet", nameless=("name",)),
     Table("rentals.MailWording", sweeps=("subject", "text"), nameless=("language",)),
+    Table("rentals.LeftOutStep", nameless=("symptom", "step")),
+    Table("rentals.OwnStep", nameless=("symptom", "title", "to_try", "rules_out")),
     Table("rentals.StudentText", sweeps=("body",), nameless=("key", "language")),
     Table("rentals.CalendarLink", sweeps=("name",), nameless=("token",)),
     Table(

@@ -5,6 +5,7 @@ from django.urls import URLPattern, path
 from rentals.views import (
     assignment,
     papers,
+    privacy,
     roster,
     run_dispatch,
     run_mail,
@@ -35,5 +36,7 @@ urlpatterns: list[URLPattern] = [
     # students/ and enrolments/
     path("students/", students.student_list, name="students"),
     path("students/<row:pk>/", students.student, name="student"),
+    path("students/<row:pk>/data.zip", privacy.export_student, name="student_data"),
+    path("students/<row:pk>/erase/", privacy.erase_student, name="student_erase"),
     path("enrolments/<row:pk>/withdraw/", students.withdraw_student, name="withdraw"),
 ]

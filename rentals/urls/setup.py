@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from rentals.views import carriers, customs, return_steps, setup, starter, student_texts
+from rentals.views import carriers, customs, privacy, return_steps, setup, starter, student_texts
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
+    path("setup/privacy/", privacy.privacy, name="privacy"),
     path("setup/practice/", setup.practice, name="practice"),
     path("setup/carriers/", carriers.carriers, name="carriers"),
     path("setup/carriers/new/", carriers.carrier_new, name="carrier_new"),

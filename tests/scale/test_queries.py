@@ -67,6 +67,7 @@ def addresses() -> dict[str, str]:
         "report_costs",
         "report_costs_by_loan",
         "setup",
+        "privacy",
         "carriers",
         "customs",
         "kit_types",
@@ -87,6 +88,7 @@ def addresses() -> dict[str, str]:
         "mail a run": reverse("rentals:run_mail", args=[run.pk]) + "?occasion=due_soon",
         "import": reverse("rentals:run_import", args=[run.pk]),
         "student": reverse("rentals:student", args=[Student.objects.order_by("pk").first().pk]),
+        "erase a student": reverse("rentals:student_erase", args=[loan.enrolment.student_id]),
         "loan": loan.get_absolute_url(),
         "shortfall": reverse(
             "rentals:shortfall", args=[Shortfall.objects.order_by("pk").first().pk]

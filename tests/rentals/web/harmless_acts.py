@@ -56,6 +56,7 @@ LOSES_NOTHING = {
     "rentals:plan_lend",
     "rentals:plan_pin",
     "rentals:practice",
+    "rentals:privacy",
     "rentals:receive_arrived",
     "rentals:receive_found",
     "rentals:receive_kit",

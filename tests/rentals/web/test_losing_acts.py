@@ -21,7 +21,14 @@ from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
 from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
-from tests.factories import CourseRunFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.factories import (
+    CourseRunFactory,
+    StudentFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+    spare,
+)
 from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.guide import reported
 from tests.rentals.letters import mail_to
@@ -196,6 +203,11 @@ def fault_close_page() -> Place:
     return [reported().pk], ["stands for good", "on no list of work any more"]
 
 
+def erase_page() -> Place:
+    student = StudentFactory(name="Mia Lund")
+    return [student.pk], ["Mia Lund has no name", "Older backups still hold the student"]
+
+
 #: Acts with a page that names what they do, and what stands on it.
 SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:loan_write_off": write_off_page,
@@ -229,6 +241,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:student_text_usual": student_text_page,
     "rentals:fault_answer": fault_answer_page,
     "rentals:fault_close": fault_close_page,
+    "rentals:student_erase": erase_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py and
 #: test_chosen.py.
