@@ -47,7 +47,8 @@ EMPTY = "Once kits have been tested, this page says how noise, voltage and lead 
 BASIS = (
     f"Counted are captures of the test {NOISE_TEST} that were not set aside, taken in these days;"
     " kits out of use are left out. Of a run, the kits that were lent in it.",
-    "A kit's value is that of its last such capture, against the limit it was judged by. Over time"
+    "A kit's value is that of its last such capture, against the limit it was judged by; the"
+    " noisiest against its limit stands first. Over time"
     " stands the middle value of each month's captures, with the middle half of them.",
     "Noise is the noise floor in the full band, microvolts RMS; voltage is that under load at the"
     " end of the capture.",
@@ -110,7 +111,8 @@ def _measured_kits(scope: ReportScope) -> QuerySet[Kit]:
             measured_at=_last(scope, "noise_uv", F("capture__taken")),
             lead_loans=Coalesce(Subquery(loans.values("n"), output_field=IntegerField()), 0),
         )
-        .order_by("code")
+        .annotate(loudness=F("noise") / F("noise_limit"))
+        .order_by(F("loudness").desc(nulls_last=True), "code")
     )
 
 
@@ -134,6 +136,7 @@ def fleet_health(scope: ReportScope) -> DeskReport:
 
 _COLUMNS = (
     ReportColumn("Kit"),
+    ReportColumn("At its last capture"),
     ReportColumn("Noise", ColumnKind.HUNDREDTHS, "µV"),
     ReportColumn("Limit", ColumnKind.HUNDREDTHS, "µV"),
     ReportColumn("Voltage", ColumnKind.HUNDREDTHS, "V"),
@@ -148,6 +151,7 @@ def _kit_row(kit: Kit) -> Row:
     measured_at = found["measured_at"]
     return (
         Linked(kit.code, kit.get_absolute_url(), code=True),
+        _stands(found),
         found["noise"],
         found["noise_limit"],
         found["volts"],
@@ -155,6 +159,17 @@ def _kit_row(kit: Kit) -> Row:
         found["lead_loans"],
         timezone.localdate(measured_at) if measured_at else None,
     )
+
+
+def _stands(found: dict[str, Any]) -> str:
+    """In words which limit a kit's last values pass."""
+    noise, volts = found["noise"], found["volts"]
+    said = []
+    if noise is not None and noise > found["noise_limit"]:
+        said.append("too noisy")
+    if volts is not None and volts <= found["volts_limit"]:
+        said.append("voltage low")
+    return ", ".join(said) or "within limits"
 
 
 def _sentence(scope: ReportScope, kits: QuerySet[Kit]) -> str:
@@ -199,9 +214,9 @@ def _plots(
 
 def _plot(spreads: Sequence[MonthSpread], title: str, unit: str, limit: float) -> Plot:
     first, last = spreads[0], spreads[-1]
-    caption = f"{title}, middle of {_in_words(last, unit)}"
+    caption = f"{title}: {_in_words(last, unit)}"
     if len(spreads) > 1:
-        caption += f"; of {_in_words(first, unit)}"
+        caption += f"; {_in_words(first, unit)}"
     return series_plot(
         [_months_between(first.month, each.month) for each in spreads],
         [each.middle for each in spreads],
@@ -216,8 +231,9 @@ def _plot(spreads: Sequence[MonthSpread], title: str, unit: str, limit: float) -
 
 def _in_words(spread: MonthSpread, unit: str) -> str:
     captures = counted(spread.number, "capture", "captures")
+    month = month_and_year(spread.month)
     return (
-        f"{month_and_year(spread.month)}: {spread.middle:.2f} {unit} ({spread.low:.2f} to"
+        f"{spread.middle:.2f} {unit} in the median of {month} ({spread.low:.2f} to"
         f" {spread.high:.2f} for the middle half of {captures})"
     )
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 from django.utils import timezone
 
 from rentals.counts import counted
-from rentals.models import CourseRun, Loan, PackingLine, Part, PartKind, Practice, Shortfall
+from rentals.models import CourseRun, Loan, PackingLine, Part, PartKind, Practice
 from rentals.planning.lead_life import LeadRecord, LoanCost
 from rentals.planning.money import money_text
 from rentals.reports.bars import BarChart, BarFact, bar_chart
@@ -21,13 +21,12 @@ from rentals.reports.table import ColumnKind, Linked, ReportColumn, ReportTable,
 from rentals.selectors.lead_sets import lead_set_price, lead_sets
 from rentals.states import PartEnd, ShortfallState
 
+from .booked import BookedSums, booked_in_all, booked_sums, other_currencies, shortfalls_in
 from .scopes import ended_loans
-from .used_stock import UsedStock, used_in_all, used_stock
+from .used_stock import UsedStock, used_stock
 
 EMPTY = "Once kits have come back and were checked, this page says what lending them has cost."
 _RUN = "enrolment__run"
-_NOT_RECOVERED = ~Q(state=ShortfallState.RECOVERED)
-_OTHER_THAN_LEADS = ~Q(packing_line__part_kind=PartKind.LEAD_SET)
 BASIS = (
     "Counted are loans that ended in these days: checked in, or written off.",
     "Parts are those that did not come back or came back damaged, at the worth on file, lead sets"
@@ -35,25 +34,28 @@ BASIS = (
     " loans that it lasts, as the page of lead sets works it out.",
     "Stock used is worth the price of a pack divided by its pieces; items without a price count"
     " nothing.",
-    "What students were charged is taken off. Postage is not in it: this desk does not know what a"
-    " parcel costs.",
+    "What students were charged and was not given up, and what carriers paid, is taken off, by the"
+    " ledger. Postage is not in it: this desk does not know what a parcel costs.",
 )
 
 
 @dataclass(frozen=True)
 class CostFigures:
-    """What some loans cost. `wear` is None where nothing is known of the life of lead sets."""
+    """What some loans cost, and what others bear of it. `wear` is None where nothing is known of
+    the life of lead sets.
+    """
 
     loans: int
     parts: Decimal
     stock: Decimal
     wear: Decimal | None
-    charged: Decimal
+    borne: BookedSums
 
     @property
     def total(self) -> Decimal:
         """What the practice bears."""
-        return self.parts + self.stock + (self.wear or 0) - self.charged
+        others = self.borne.from_students + self.borne.from_carriers
+        return self.parts + self.stock + (self.wear or 0) - others
 
     @property
     def each(self) -> Decimal:
@@ -63,7 +65,8 @@ class CostFigures:
     @property
     def values(self) -> Row:
         """The cells that both tables share."""
-        return (self.parts, self.stock, self.wear, self.charged, self.total)
+        students, carriers = self.borne.from_students, self.borne.from_carriers
+        return (self.parts, self.stock, self.wear, students, carriers, self.total)
 
 
 def lead_set_cost() -> LoanCost | None:
@@ -80,41 +83,30 @@ def _loans(scope: ReportScope) -> QuerySet[Loan]:
 
 
 def _grouped(loans: QuerySet[Loan], by: str, lead_set: LoanCost | None) -> dict[Any, CostFigures]:
-    """The costs of loans by the field `by` of a loan; four queries."""
+    """The costs of loans by the field `by` of a loan; five queries."""
     within = Q(loan__in=loans.values("pk"))
     numbers = dict(loans.values_list(by).annotate(Count("pk")))
-    parts = _sums_of_shortfalls(within, by)
+    currency = Practice.current().currency
+    parts, sets = _parts(within, by, currency), _lead_sets_sent(within, by)
     stock = used_stock(within, f"loan__{by}")
-    sets = _lead_sets_sent(within, by)
+    borne = booked_sums(within, f"loan__{by}", currency)
     return {
-        key: _figures(number, parts.get(key, {}), stock.get(key), sets.get(key, 0), lead_set)
+        key: CostFigures(
+            loans=number,
+            parts=parts.get(key) or Decimal(0),
+            stock=stock.get(key, UsedStock()).worth,
+            wear=lead_set.mean * sets.get(key, 0) if lead_set else None,
+            borne=borne.get(key, BookedSums()),
+        )
         for key, number in numbers.items()
     }
 
 
-def _figures(
-    loans: int,
-    sums: Mapping[str, Any],
-    stock: UsedStock | None,
-    sets: int,
-    lead_set: LoanCost | None,
-) -> CostFigures:
-    return CostFigures(
-        loans=loans,
-        parts=sums.get("parts") or Decimal(0),
-        stock=stock.worth if stock else Decimal(0),
-        wear=lead_set.mean * sets if lead_set else None,
-        charged=sums.get("charged") or Decimal(0),
-    )
-
-
-def _sums_of_shortfalls(within: Q, by: str) -> dict[Any, Mapping[str, Any]]:
-    rows = Shortfall.objects.filter(within).order_by().values(key=F(f"loan__{by}"))
-    sums = rows.annotate(
-        parts=Sum("amount", filter=_NOT_RECOVERED & _OTHER_THAN_LEADS),
-        charged=Sum("amount", filter=Q(state=ShortfallState.CHARGED)),
-    )
-    return {row["key"]: row for row in sums}
+def _parts(within: Q, by: str, currency: str) -> dict[Any, Decimal | None]:
+    """The worth of parts that were not recovered, lead sets left out."""
+    gone = shortfalls_in(within, currency).exclude(state=ShortfallState.RECOVERED)
+    gone = gone.exclude(packing_line__part_kind=PartKind.LEAD_SET)
+    return dict(gone.values_list(f"loan__{by}").annotate(Sum("amount")))
 
 
 def _lead_sets_sent(within: Q, by: str) -> dict[Any, int]:
@@ -123,22 +115,22 @@ def _lead_sets_sent(within: Q, by: str) -> dict[Any, int]:
 
 
 def cost_total(scope: ReportScope, lead_set: LoanCost | None) -> CostFigures:
-    """All costs of a scope."""
-    loans = _loans(scope)
-    within = ended_loans(scope, "loan__")
-    sums = Shortfall.objects.filter(within).aggregate(
-        parts=Sum("amount", filter=_NOT_RECOVERED & _OTHER_THAN_LEADS),
-        charged=Sum("amount", filter=Q(state=ShortfallState.CHARGED)),
+    """All costs of a scope: those of its runs together."""
+    runs = list(_grouped(_loans(scope), _RUN, lead_set).values())
+    nothing = Decimal(0)
+    return CostFigures(
+        loans=sum(run.loans for run in runs),
+        parts=sum((run.parts for run in runs), nothing),
+        stock=sum((run.stock for run in runs), nothing),
+        wear=sum((run.wear or nothing for run in runs), nothing) if lead_set else None,
+        borne=booked_in_all(run.borne for run in runs),
     )
-    sent = PackingLine.objects.filter(within, part_kind=PartKind.LEAD_SET)
-    sets = sent.aggregate(sets=Sum("quantity"))["sets"] or 0
-    stock = used_in_all(used_stock(within, f"loan__{_RUN}").values())
-    return _figures(loans.count(), sums, stock, sets, lead_set)
 
 
 def costs_by_run(scope: ReportScope) -> DeskReport:
     """What the loans of each course run cost, the newest first."""
     lead_set = lead_set_cost()
+    total = cost_total(scope, lead_set)
 
     def rows_of(runs: Sequence[CourseRun]) -> list[Row]:
         loans = _loans(scope).filter(**{f"{_RUN}__in": [run.pk for run in runs]})
@@ -147,7 +139,7 @@ def costs_by_run(scope: ReportScope) -> DeskReport:
 
     return DeskReport(
         heading="Costs by run",
-        sentence=cost_sentence(scope, lead_set),
+        sentence=cost_sentence(scope, total, lead_set),
         caption="What the loans of a course run cost",
         columns=[
             ReportColumn("Run"),
@@ -157,7 +149,7 @@ def costs_by_run(scope: ReportScope) -> DeskReport:
         ],
         things=CourseRun.objects.filter(pk__in=_loans(scope).values(_RUN)),
         rows_of=rows_of,
-        basis=[*BASIS, *_worn_out(scope)],
+        basis=[*BASIS, *_besides(scope)],
         empty=EMPTY,
         chart_of=_chart_of_runs,
     )
@@ -197,7 +189,7 @@ def costs_by_loan(scope: ReportScope) -> DeskReport:
     ended = _loans(scope).select_related("kit", "enrolment__run")
     return DeskReport(
         heading="Costs by loan",
-        sentence=cost_sentence(scope, lead_set),
+        sentence=cost_sentence(scope, total, lead_set),
         caption="What each loan cost",
         columns=[
             ReportColumn("Kit"),
@@ -207,7 +199,7 @@ def costs_by_loan(scope: ReportScope) -> DeskReport:
         ],
         things=ended.order_by("-closed_at", "-pk"),
         rows_of=rows_of,
-        basis=[*BASIS, *_worn_out(scope)],
+        basis=[*BASIS, *_besides(scope)],
         empty=EMPTY,
         chart_of=lambda _: _chart_of_causes(total),
         twin=_table_of_causes(total),
@@ -226,7 +218,8 @@ def _causes(total: CostFigures) -> list[tuple[str, Decimal]]:
         "Parts lost or damaged": total.parts,
         "Stock used": total.stock,
         "Wear of lead sets": total.wear or Decimal(0),
-        "Charged to students": -total.charged,
+        "Borne by students": -total.borne.from_students,
+        "Paid by carriers": -total.borne.from_carriers,
     }
     return [(words, amount / max(total.loans, 1)) for words, amount in sums.items()]
 
@@ -237,7 +230,7 @@ def _chart_of_causes(total: CostFigures) -> BarChart | None:
         BarFact(words, abs(float(amount)), money_text(amount, currency))
         for words, amount in _causes(total)
     ]
-    caption = "Each bar is a cause of cost, a loan in the mean; what is charged is taken off."
+    caption = "Each bar is a cause of cost, a loan in the mean; what others bear is taken off."
     return bar_chart("What a loan costs, by cause", caption, facts)
 
 
@@ -247,18 +240,20 @@ def _table_of_causes(total: CostFigures) -> ReportTable:
     return ReportTable("What a loan costs, by cause", columns, _causes(total))
 
 
-def cost_sentence(scope: ReportScope, lead_set: LoanCost | None) -> str:
+def cost_sentence(scope: ReportScope, total: CostFigures, lead_set: LoanCost | None) -> str:
     """The result in words; empty where no loan ended."""
-    total, currency = cost_total(scope, lead_set), Practice.current().currency
+    currency = Practice.current().currency
     if not total.loans:
         return ""
     loans = counted(total.loans, "loan", "loans")
     each, parts = money_text(total.each, currency), money_text(total.parts, currency)
-    stock, charged = money_text(total.stock, currency), money_text(total.charged, currency)
+    stock = money_text(total.stock, currency)
+    students = money_text(total.borne.from_students, currency)
+    carriers = money_text(total.borne.from_carriers, currency)
     return (
         f"{scope.words}: a loan cost {each} in the mean of {loans}. Together they took {parts} of"
-        f" parts, {stock} of stock and {_wear_words(total, lead_set, currency)}; students were"
-        f" charged {charged}."
+        f" parts, {stock} of stock and {_wear_words(total, lead_set, currency)}; students bore"
+        f" {students}, carriers {carriers}."
     )
 
 
@@ -269,6 +264,12 @@ def _wear_words(total: CostFigures, lead_set: LoanCost | None, currency: str) ->
     high = money_text(lead_set.high, currency) if lead_set.high else "not known"
     wear = money_text(total.wear, currency)
     return f"{wear} of lead-set wear ({mean} a set and loan, {low} to {high})"
+
+
+def _besides(scope: ReportScope) -> list[str]:
+    """Sentences on what the sums leave out."""
+    currency = Practice.current().currency
+    return [*_worn_out(scope), *other_currencies(ended_loans(scope, "loan__"), currency)]
 
 
 def _worn_out(scope: ReportScope) -> list[str]:
@@ -289,5 +290,12 @@ def _worn_out(scope: ReportScope) -> list[str]:
 
 def _money_columns() -> list[ReportColumn]:
     currency = Practice.current().currency
-    labels = ("Parts", "Stock used", "Lead-set wear", "Charged", "Cost")
+    labels = (
+        "Parts",
+        "Stock used",
+        "Lead-set wear",
+        "From students",
+        "From carriers",
+        "Cost",
+    )
     return [ReportColumn(label, ColumnKind.MONEY, currency) for label in labels]

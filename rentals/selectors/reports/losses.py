@@ -4,12 +4,13 @@ by run; who bears them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 
 from rentals.counts import counted
 from rentals.models import CourseRun, PackingLine, PartKind, Practice
@@ -20,6 +21,13 @@ from rentals.reports.scope import ReportScope
 from rentals.reports.table import ColumnKind, CountedShare, Linked, ReportColumn, Row
 from rentals.states import UNSETTLED_STATES, ShortfallState
 
+from .booked import (
+    BookedSums,
+    booked_in_all,
+    booked_sums,
+    other_currencies,
+    shortfalls_in,
+)
 from .scopes import ended_loans
 
 EMPTY = (
@@ -31,6 +39,8 @@ BASIS = (
     " at least one piece did not come back or came back damaged, recovered later or not.",
     "The range behind a share is where it lies with 95 % (Wilson). Its unit is the loan, not the"
     " piece: what one lost parcel held was lost together.",
+    "Charged and written off are the entries of the ledger that stand; open is the worth of what is"
+    " not decided.",
 )
 _RUN = "loan__enrolment__run"
 _ENDS = {
@@ -39,7 +49,6 @@ _ENDS = {
     "written_off": Q(shortfall__state=ShortfallState.WAIVED),
     "still_open": Q(shortfall__state__in=UNSETTLED_STATES),
 }
-_PRICED = ("charged", "written_off", "still_open")
 
 
 @dataclass(frozen=True)
@@ -80,52 +89,78 @@ class LossFigures:
         )
 
 
+@dataclass(frozen=True)
+class _Money:
+    """The sums behind some lines: what the ledger holds, and the worth of what is undecided."""
+
+    booked: Mapping[Any, BookedSums]
+    still_open: Mapping[Any, Decimal]
+
+
 def _counts() -> dict[str, Any]:
-    pieces = {name: Sum("shortfall__quantity", filter=end) for name, end in _ENDS.items()}
-    sums = {f"{name}_sum": Sum("shortfall__amount", filter=_ENDS[name]) for name in _PRICED}
     return {
         "loans": Count("loan", distinct=True),
         "short_loans": Count("loan", filter=Q(shortfall__isnull=False), distinct=True),
         "pieces": Sum("quantity"),
         "short": Sum("shortfall__quantity"),
-        **pieces,
-        **sums,
+        **{name: Sum("shortfall__quantity", filter=end) for name, end in _ENDS.items()},
     }
 
 
-def _figures(row: Mapping[str, Any]) -> LossFigures:
-    """A grouped row; the database says nothing where it summed nothing."""
+def _money(loans: Callable[[str], Q], by_line: str) -> _Money:
+    """The money of loans by the field `by_line` of a packing line; `loans` makes the condition for
+    a way to them. Two queries.
+    """
+    currency = Practice.current().currency
+    of_shortfall = Q(shortfall__isnull=False)
+    booked = booked_sums(
+        loans("loan__") & of_shortfall, f"shortfall__packing_line__{by_line}", currency
+    )
+    short = shortfalls_in(loans("loan__"), currency).filter(state__in=UNSETTLED_STATES)
+    open_sums = short.values(key=F(f"packing_line__{by_line}")).annotate(worth=Sum("amount"))
+    return _Money(booked, {row["key"]: row["worth"] for row in open_sums})
+
+
+def _figures(row: Mapping[str, Any], money: _Money, key: Any) -> LossFigures:
+    """A grouped row with its sums; the database says nothing where it summed nothing."""
     names = ("loans", "short_loans", "pieces", "short", *_ENDS)
-    numbers: dict[str, Any] = {name: row[name] or 0 for name in names}
-    sums = {f"{name}_sum": row[f"{name}_sum"] or Decimal(0) for name in _PRICED}
-    return LossFigures(**(numbers | sums))
+    numbers: dict[str, Any] = {name: row.get(name) or 0 for name in names}
+    booked = money.booked.get(key, BookedSums())
+    return LossFigures(
+        **numbers,
+        charged_sum=booked.charged,
+        written_off_sum=booked.written_off,
+        still_open_sum=money.still_open.get(key, Decimal(0)),
+    )
 
 
-def _lines(scope: ReportScope) -> QuerySet[PackingLine]:
-    """What should have come back with the loans that ended."""
-    return PackingLine.objects.filter(ended_loans(scope, "loan__"), comes_back=True).order_by()
+def _lines(loans: Q) -> QuerySet[PackingLine]:
+    """What should have come back with loans."""
+    return PackingLine.objects.filter(loans, comes_back=True).order_by()
 
 
 def loss_total(scope: ReportScope) -> LossFigures:
-    """All losses of a scope; one query."""
-    return _figures(_lines(scope).aggregate(**_counts()))
+    """All losses of a scope; three queries."""
+    money = _money(partial(ended_loans, scope), "part_kind")
+    total = booked_in_all(money.booked.values())
+    open_sum = sum(money.still_open.values(), Decimal(0))
+    counts = _lines(ended_loans(scope, "loan__")).aggregate(**_counts())
+    return _figures(counts, _Money({None: total}, {None: open_sum}), None)
 
 
 def losses_by_kind(scope: ReportScope) -> DeskReport:
     """Losses of each kind of part, those that are short most often first."""
-    rows = _lines(scope).values("part_kind").annotate(**_counts())
-    by_kind = [(PartKind(row["part_kind"]).label, _figures(row)) for row in rows]
+    money = _money(partial(ended_loans, scope), "part_kind")
+    rows = _lines(ended_loans(scope, "loan__")).values("part_kind").annotate(**_counts())
+    by_kind = [
+        (PartKind(row["part_kind"]).label, _figures(row, money, row["part_kind"])) for row in rows
+    ]
     by_kind.sort(key=lambda pair: (-(pair[1].share.share or 0), pair[0]))
-    return DeskReport(
-        heading="Losses by kind of part",
-        sentence=loss_sentence(scope),
-        caption="What came back short, by kind of part",
-        columns=_columns("Kind of part"),
+    return _report(
+        scope,
+        "kind of part",
         things=by_kind,
         rows_of=lambda kinds: [(label, *figures.values) for label, figures in kinds],
-        basis=BASIS,
-        empty=EMPTY,
-        chart_of=lambda rows: _chart("Loans short of it, by kind of part", rows),
     )
 
 
@@ -133,22 +168,37 @@ def losses_by_run(scope: ReportScope) -> DeskReport:
     """Losses of each course run, the newest first."""
 
     def rows_of(runs: Sequence[CourseRun]) -> list[Row]:
-        grouped = _lines(scope).filter(**{f"{_RUN}__in": runs}).values(_RUN)
-        figures = {row[_RUN]: _figures(row) for row in grouped.annotate(**_counts())}
-        pages = [(Linked(run.name, run.get_absolute_url()), figures[run.pk]) for run in runs]
-        return [(page, *each.values) for page, each in pages]
+        def of_runs(way: str) -> Q:
+            return ended_loans(scope, way) & Q(**{f"{way}enrolment__run__in": runs})
 
-    ended = _lines(scope).values(_RUN)
+        money, lines = _money(of_runs, _RUN), _lines(of_runs("loan__"))
+        grouped = {row[_RUN]: row for row in lines.values(_RUN).annotate(**_counts())}
+        return [
+            (
+                Linked(run.name, run.get_absolute_url()),
+                *_figures(grouped[run.pk], money, run.pk).values,
+            )
+            for run in runs
+        ]
+
+    ended = _lines(ended_loans(scope, "loan__")).values(_RUN)
+    return _report(scope, "run", things=CourseRun.objects.filter(pk__in=ended), rows_of=rows_of)
+
+
+def _report(
+    scope: ReportScope, by: str, *, things: Any, rows_of: Callable[[Sequence[Any]], list[Row]]
+) -> DeskReport:
+    currency = Practice.current().currency
     return DeskReport(
-        heading="Losses by run",
+        heading=f"Losses by {by}",
         sentence=loss_sentence(scope),
-        caption="What came back short, by course run",
-        columns=_columns("Run"),
-        things=CourseRun.objects.filter(pk__in=ended),
+        caption=f"What came back short, by {by}",
+        columns=_columns(by.capitalize()),
+        things=things,
         rows_of=rows_of,
-        basis=BASIS,
+        basis=[*BASIS, *other_currencies(ended_loans(scope, "loan__"), currency)],
         empty=EMPTY,
-        chart_of=lambda rows: _chart("Loans that came back short, by run", rows),
+        chart_of=lambda rows: _chart(f"Loans that came back short, by {by}", rows),
     )
 
 

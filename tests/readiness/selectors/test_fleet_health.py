@@ -28,20 +28,20 @@ def test_a_kit_stands_with_its_last_values_against_the_limits_they_were_judged_b
     report = fleet_health(ReportScope())
     noisy, low = report.rows_of(list(report.things))
     usual = Limits()
-    assert noisy[1:3] == (2.5, usual.noise_uv)
-    assert noisy[3:5] == (2.8, usual.battery_limit_v)
-    assert noisy[6] == date(2026, 2, 19)
-    assert low[1:5] == (None, None, low[4], alkaline.battery_limit_v)
+    assert noisy[1:4] == ("too noisy", 2.5, usual.noise_uv)
+    assert noisy[4:6] == (2.8, usual.battery_limit_v)
+    assert noisy[7] == date(2026, 2, 19)
+    assert low[1:6] == ("voltage low", None, None, low[5], alkaline.battery_limit_v)
     assert "2 kits were measured" in report.sentence
     assert "above its limit in 1 of 1" in report.sentence
     assert "at its own or below it in 1 of 2" in report.sentence
     noise, volts = report.plots
-    assert "February 2026: 2.50 µV" in noise.caption
-    assert "January 2026: 0.50 µV" in noise.caption
+    assert "2.50 µV in the median of February 2026" in noise.caption
+    assert "0.50 µV in the median of January 2026" in noise.caption
     assert volts.svg.count("plot-point") == 2
     assert [row[0] for row in report.twin.rows] == ["January 2026", "February 2026"]
     until = fleet_health(ReportScope(until=date(2026, 1, 31)))
-    assert until.rows_of(list(until.things))[0][1] == 0.5
+    assert until.rows_of(list(until.things))[0][1:3] == ("within limits", 0.5)
 
 
 def test_a_run_has_the_kits_that_were_lent_in_it_and_retired_ones_are_left_out():
@@ -52,7 +52,7 @@ def test_a_run_has_the_kits_that_were_lent_in_it_and_retired_ones_are_left_out()
     scope = ReportScope(run=loan.enrolment.run.pk, run_name="Run")
     report = fleet_health(scope)
     assert [kit.code for kit in report.things] == [loan.kit.code]
-    assert report.rows_of(list(report.things))[0][5] == 1
+    assert report.rows_of(list(report.things))[0][6] == 1
     assert "lead sets have gone through 1 loan" in report.basis[-1]
     assert still_verdicts(ReportScope(run=EnrolmentFactory().run.pk)).count() == 0
     retire(other, reason="worn")

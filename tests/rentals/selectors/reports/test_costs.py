@@ -29,7 +29,7 @@ def test_costs_are_parts_stock_and_wear_less_what_was_charged():
     lead_set = lead_set_cost()
     assert lead_set.mean == pytest.approx(wear)
     total = cost_total(ReportScope(), lead_set)
-    assert (total.parts, total.stock, total.charged) == (Decimal(10), Decimal(24), Decimal(10))
+    assert (total.parts, total.stock, total.borne.charged) == (10, 24, 10)
     assert total.total == pytest.approx(24 + 2 * wear)
     loans = costs_by_loan(ReportScope())
     rows = {row[0].words: row for row in loans.rows_of(list(loans.things))}
@@ -44,7 +44,7 @@ def test_costs_are_parts_stock_and_wear_less_what_was_charged():
     assert runs.chart_of([row]).words.endswith(", 2 loans")
     causes = dict(loans.twin.rows)
     assert causes["Stock used"] == 12
-    assert causes["Charged to students"] == -5
+    assert causes["Borne by students"] == -5
     assert "Wear of lead sets" in loans.chart_of([]).words
 
 
