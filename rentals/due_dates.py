@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from rentals.catalogues import gettext, ngettext
 from rentals.counts import counted
 from rentals.marks import Mark, Sign, mark_of
 
@@ -21,13 +22,16 @@ def is_overdue(due_on: date, today: date) -> bool:
 
 
 def due_words(day: date, today: date) -> str:
-    """``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``."""
+    """``overdue by 3 days``, ``due today``, ``due tomorrow``, ``due in 5 days``, in the language
+    that is spoken now.
+    """
     days = (day - today).days
     if days < 0:
-        return f"overdue by {count_of_days(-days)}"
-    if days == 0:
-        return "due today"
-    return "due tomorrow" if days == 1 else f"due in {count_of_days(days)}"
+        late = ngettext("overdue by {count} day", "overdue by {count} days", -days)
+        return late.format(count=-days)
+    if days < 2:
+        return gettext("due tomorrow") if days else gettext("due today")
+    return ngettext("due in {count} day", "due in {count} days", days).format(count=days)
 
 
 def late_words(due_on: date, came_on: date) -> str:

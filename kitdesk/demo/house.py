@@ -157,6 +157,7 @@ def run(
             city=city,
             postcode=postcode,
             country=country,
+            language=scenario.READ_IN.get(country, ""),
         )
         enrolments.append(Enrolment.objects.create(run=course_run, student=student))
     return enrolments

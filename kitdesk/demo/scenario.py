@@ -173,6 +173,9 @@ SPRING_STUDENTS = [
     ("Ildiko Vonó", "Húr utca 12", "Vonósfalva", "1011", "HU"),
 ]
 
+#: What students of a country read, where it is not what the practice's mails are in.
+READ_IN = {"FR": "fr", "AT": "de-at", "CH": "de-ch"}
+
 BATCHES = [
     ("Gel electrodes", "GE-0714", 600, -20),
     ("Gel electrodes", "GE-0931", 620, 70),

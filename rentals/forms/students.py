@@ -22,7 +22,9 @@ class StudentForm(forms.ModelForm):
     )
 
     language = language_field(
-        "Language of mails", "that of the practice", "Mails are written in it where a wording is."
+        "Language",
+        "that of the practice",
+        "Mails, papers and the student's own page are in it, as far as there are words of it.",
     )
 
     class Meta:

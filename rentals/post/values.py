@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+from rentals.catalogues import gettext
 from rentals.codes import grouped
 from rentals.counts import pieces
 from rentals.dates import days_off
@@ -145,4 +146,5 @@ def _money(amount: Decimal, facts: LoanFacts) -> str:
 
 def _charge(lack: LackingPart, facts: LoanFacts) -> str:
     amount = money_text(lack.amount, facts.practice.currency, facts.practice.locale)
-    return f"{part_name(lack.part, facts.phrases)}: {amount}"
+    line = gettext("{part}: {amount}")
+    return line.format(part=part_name(lack.part, facts.phrases), amount=amount)

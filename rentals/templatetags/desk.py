@@ -19,7 +19,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from rentals import codes, dates, due_dates, marks
-from rentals.catalogues import spoken_locale
+from rentals.catalogues import gettext, spoken_locale
 from rentals.counts import counted, pieces
 from rentals.languages import known_locale
 from rentals.models import Practice, Student
@@ -150,7 +150,7 @@ def due(day: dt.date | dt.datetime | None, today: dt.date | None = None) -> str:
     days``.
     """
     if not day:
-        return "no date set"
+        return gettext("no date set")
     return due_dates.due_words(_date(day), _date(today) if today else timezone.localdate())
 
 
@@ -176,15 +176,18 @@ def ago(moment: dt.date | dt.datetime | None, now: dt.datetime | None = None) ->
     weeks ago``.
     """
     if not moment:
-        return "never"
+        return gettext("never")
     now = now or timezone.now()
     today = timezone.localtime(now).date()
     if isinstance(moment, dt.datetime) and _date(moment) == today:
         span = moment - now
-        return "just now" if abs(span) < dt.timedelta(minutes=1) else dates.how_far(span)
+        if abs(span) < dt.timedelta(minutes=1):
+            return gettext("just now")
+        return dates.how_far(span, _locale())
     days = (_date(moment) - today).days
-    near = {0: "today", -1: "yesterday"}
-    return near.get(days) or dates.how_far(dt.timedelta(days=days))
+    if days in (0, -1):
+        return dates.days_off(_date(moment), today, _locale())
+    return dates.how_far(dt.timedelta(days=days), _locale())
 
 
 @register.filter

@@ -15,13 +15,15 @@ __all__ = ["own_catalogue"]
 
 PAGE = Template(
     "{% load desk i18n %}{% translate '{part}, serial {serial}' %}|{{ day|day }}|{{ day|weekday }}"
-    "|{{ at|moment }}|{{ 1240|grams }}|{{ 2.83|volts }}|{% money 1234.5 'EUR' %}|{{ 1.5 }}"
+    "|{{ at|moment }}|{{ late|due:day }}|{{ soon|due:day }}|{{ day|ago:at }}"
+    "|{{ 1240|grams }}|{{ 2.83|volts }}|{% money 1234.5 'EUR' %}|{{ 1.5 }}"
 )
 
 
 def _drawn() -> list[str]:
     day, at = dt.date(2027, 3, 12), dt.datetime(2027, 3, 12, 14, 5, tzinfo=dt.UTC)
-    return PAGE.render(Context({"day": day, "at": at})).replace("\u202f", " ").split("|")
+    days = {"day": day, "late": day - dt.timedelta(days=1), "soon": day + dt.timedelta(days=3)}
+    return PAGE.render(Context({**days, "at": at})).replace("\u202f", " ").split("|")
 
 
 @pytest.mark.any_database
@@ -32,9 +34,10 @@ def test_a_page_is_in_the_language_with_its_dates_numbers_and_sums(settings):
         french = _drawn()
     assert german[0] == "{part}, Seriennummer {serial}"
     assert german[1:4] == ["12. März 2027", "Freitag, 12. März 2027", "12. März 2027, 14:05"]
-    assert german[4:] == ["1,24 kg", "2,83 V", "1.234,50\u00a0€", "1,5"]
+    assert german[4:7] == ["seit 1 Tag überfällig", "fällig in 3 Tagen", "heute"]
+    assert german[7:] == ["1,24 kg", "2,83 V", "1.234,50\u00a0€", "1,5"]
     assert french[2] == "vendredi 12 mars 2027"
-    assert french[6] == "1 234,50\u00a0€"
+    assert french[9] == "1 234,50\u00a0€"
 
 
 @pytest.mark.any_database
@@ -42,10 +45,11 @@ def test_the_desk_itself_stays_english(settings):
     with speaking("es"):
         _drawn()
     english = ["{part}, serial {serial}", "12 Mar 2027", "Friday 12 March 2027"]
-    figures = ["12 Mar 2027, 14:05", "1.24 kg", "2.83 V", "€1,234.50", "1.5"]
-    assert _drawn() == [*english, *figures]
+    far = ["12 Mar 2027, 14:05", "overdue by 1 day", "due in 3 days", "today"]
+    figures = ["1.24 kg", "2.83 V", "€1,234.50", "1.5"]
+    assert _drawn() == [*english, *far, *figures]
     with speaking("en"):
-        assert _drawn() == [*english, *figures]
+        assert _drawn() == [*english, *far, *figures]
 
 
 @pytest.mark.any_database
