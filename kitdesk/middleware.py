@@ -8,7 +8,8 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from kitdesk.owner import owner_exists
-from kitdesk.views.errors import page_not_found
+from kitdesk.views.errors import busy, page_not_found
+from rentals.through_locks import is_lock
 
 
 class FirstRunMiddleware:
@@ -78,3 +79,17 @@ class ScriptedFormMiddleware:
             response["Kitdesk-Goes-To"] = response["Location"]
             del response["Location"]
         return response
+
+
+class BusyMiddleware:
+    """Answers what a lock of the database has stopped with a sentence, not with a failure."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
+        """The page for a busy desk, or None for whatever else went wrong."""
+        return busy(request) if is_lock(problem) else None

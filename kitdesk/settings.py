@@ -100,6 +100,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "kitdesk.known_browsers.KnownBrowserMiddleware",
+    "kitdesk.middleware.BusyMiddleware",
 ]
 ROOT_URLCONF = "kitdesk.urls"
 WSGI_APPLICATION = "kitdesk.wsgi.application"

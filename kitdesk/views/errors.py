@@ -26,5 +26,12 @@ def page_not_found(request: HttpRequest, exception: Exception | None = None) -> 
     return _page("404.html", 404)
 
 
+def busy(request: HttpRequest) -> HttpResponse:
+    """Somebody else's lock was in the way of everything that was tried."""
+    response = _page("503.html", 503)
+    response["Retry-After"] = "5"
+    return response
+
+
 def server_error(request: HttpRequest) -> HttpResponse:
     return _page("500.html", 500)

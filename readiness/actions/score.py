@@ -28,8 +28,11 @@ from readiness.signal.errors import CaptureRefused
 from readiness.signal.sample_marks import SampleMark, mark_of
 from rentals.actions.record import Actor
 from rentals.models import Kit, PartKind
+from rentals.through_locks import through_locks
 
 Status = Capture.Status
+#: Seconds that scoring waits for a database that something else holds; shorter than a claim lasts.
+LONGEST_WAIT_S = 60
 log = logging.getLogger(__name__)
 
 
@@ -41,11 +44,14 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
     then it is not readable. What follows for the kit is recorded under `actor`, else under the name
     of whoever dropped the file.
     """
-    capture = claim(pk)
+    capture = through_locks(lambda: claim(pk), longest_s=LONGEST_WAIT_S)
     if capture is None:
         return _status_of(pk)
     try:
-        return _score(capture, at=at, actor=actor or capture.upload.by)
+        return through_locks(
+            lambda: _score(capture, at=at, actor=actor or capture.upload.by),
+            longest_s=LONGEST_WAIT_S,
+        )
     except CaptureRefused as refusal:
         return refuse(capture, refusal.on_screen, refusal.missing)
     except OSError as problem:
@@ -54,7 +60,7 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
     except Exception:
         # Whatever it was, the claim must not outlive it; the log and the task keep the trace.
         log.exception("scoring of capture %s failed", pk)
-        return put_back(capture)
+        return through_locks(lambda: put_back(capture), longest_s=LONGEST_WAIT_S)
 
 
 def _status_of(pk: int) -> str:

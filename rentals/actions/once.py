@@ -10,13 +10,21 @@ from datetime import datetime, timedelta
 from typing import ParamSpec, TypeVar
 
 from django.contrib.auth.models import User
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, OperationalError, transaction
 from django.utils import timezone
 
+from rentals.errors import Refused
 from rentals.models import SubmittedForm
+from rentals.through_locks import is_lock, through_locks
 
 #: Nobody sends a form again that was opened longer ago than this.
 KEPT_FOR = timedelta(days=14)
+#: Seconds that a form waits for the database when something else holds it.
+LONGEST_WAIT_S = 10
+BUSY = (
+    "The desk's data were held by something else for more than ten seconds, so nothing was changed."
+    " What you entered is still here: press again."
+)
 
 Arguments = ParamSpec("Arguments")
 Result = TypeVar("Result")
@@ -46,8 +54,31 @@ def once(
         What `do` returns, where that is known beforehand: it need not be written afterwards then.
 
     The key and the act are written in one transaction: if `do` refuses, the key stays free for the
-    corrected form.
+    corrected form. Where somebody else's lock is in the way it is tried again.
+
+    Raises
+    ------
+    Refused
+        If `do` refuses, or a lock stays for ten seconds.
     """
+    try:
+        return through_locks(
+            lambda: _once(key, act, do, by=by, expected=expected), longest_s=LONGEST_WAIT_S
+        )
+    except OperationalError as problem:
+        if not is_lock(problem):
+            raise
+        raise Refused(BUSY) from problem
+
+
+def _once(
+    key: str | uuid.UUID | None,
+    act: str,
+    do: Callable[[], str],
+    *,
+    by: User | None,
+    expected: str,
+) -> str:
     try:
         form_key = None if key in (None, "") else uuid.UUID(str(key))
     except ValueError:

@@ -1,6 +1,7 @@
 """What the project's own middleware changes in an answer."""
 
 import pytest
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 
@@ -23,3 +24,18 @@ def test_a_form_sent_by_the_script_is_told_where_it_leads(signed_in: Client) -> 
     assert "ticked" in signed_in.get(home).content.decode()
     refused = signed_in.post(scan, {"scan": "?"}, headers={"Kitdesk-Script": "1"})
     assert "Kitdesk-Goes-To" not in refused.headers and b"<h1>" in refused.content
+
+
+def test_a_lock_outside_of_any_form_is_a_page_and_other_faults_stay_faults(signed_in, monkeypatch):
+    signed_in.raise_request_exception = False
+    answers = []
+    for words in ("database is locked", "no such column: shelf"):
+
+        def refuse(*args: object, problem: str = words) -> None:
+            raise OperationalError(problem)
+
+        monkeypatch.setattr("rentals.views.kits.kits_listed", refuse)
+        answers.append(signed_in.get(reverse("rentals:kits")))
+    assert [answer.status_code for answer in answers] == [503, 500]
+    assert "The desk is busy" in answers[0].content.decode()
+    assert answers[0]["Retry-After"] == "5"

@@ -9,6 +9,7 @@ from dataclasses import astuple
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
+from kitdesk.lasting_worker import give_up_lost_tasks
 from readiness.actions.scoring_tasks import requeue_expired
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -35,6 +36,7 @@ class Command(BaseCommand):
         counts = send_due_mails()
         requeued = requeue_expired()
         gone = keep_no_longer()
+        give_up_lost_tasks()
         backup = keep_daily_backup()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")

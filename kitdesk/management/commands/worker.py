@@ -2,10 +2,10 @@
 clock.
 """
 
+import contextlib
 import logging
 import os
 import signal
-import sys
 import threading
 import time
 from argparse import ArgumentParser
@@ -14,6 +14,8 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.crypto import get_random_string
+
+from kitdesk.lasting_worker import LastingWorker
 
 log = logging.getLogger("kitdesk.worker")
 TICK_EVERY_S = 60.0
@@ -41,23 +43,32 @@ class Command(BaseCommand):
             threading.Thread(target=_stop_when_input_closes, name="parent", daemon=True).start()
         if clock:
             threading.Thread(target=_clock, name="clock", daemon=True).start()
-        call_command(
-            "db_worker",
-            queue_name="*",
+        # The library logs every task; ours log what matters.
+        logging.getLogger("django_tasks_db").setLevel(logging.CRITICAL)
+        logging.getLogger("django_tasks").setLevel(logging.CRITICAL)
+        worker = LastingWorker(
+            queue_names=["*"],
             interval=0.5,
-            reload=False,
+            batch=False,
+            backend_name="default",
             startup_delay=False,
-            verbosity=0,
+            max_tasks=None,
             worker_id=f"{os.getpid()}-{get_random_string(16)}",
+            excluded_queue_names=[],
         )
+        worker.configure_signals()
+        worker.run()
 
 
 def _stop_when_input_closes() -> None:
     """The parent holds the other end of standard input; when it closes, ask for a stop after the
     job at hand.
     """
-    while sys.stdin.buffer.read(1):
-        continue
+    # Not through sys.stdin: a thread that waits inside it holds its lock, for which the interpreter
+    # gives up with a fatal error when it ends.
+    with contextlib.suppress(OSError):
+        while os.read(0, 1):
+            continue
     if os.name == "nt":
         import _thread
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 from django.core.management import call_command
+from django.db import OperationalError
 from django.utils import timezone
 
 from rentals.actions.once import KEPT_FOR, forget_old_forms, in_form_transaction, once
@@ -54,3 +55,23 @@ def test_the_clock_forgets_them():
     forms_of_ages(KEPT_FOR + timedelta(days=1))
     call_command("tick", verbosity=0)
     assert not SubmittedForm.objects.exists()
+
+
+def test_a_lock_that_stays_is_a_sentence_and_leaves_the_form_free(monkeypatch):
+    monkeypatch.setattr("rentals.actions.once.LONGEST_WAIT_S", 0)
+
+    def locked() -> str:
+        raise OperationalError("database is locked")
+
+    key = uuid.uuid4()
+    with pytest.raises(Refused, match="nothing was changed"):
+        once(key, "act", locked)
+    assert once(key, "act", lambda: "/done/") == "/done/"
+
+
+def test_a_fault_of_the_database_that_is_no_lock_stays_one():
+    def broken() -> str:
+        raise OperationalError("no such column: shelf")
+
+    with pytest.raises(OperationalError, match="no such column"):
+        once(uuid.uuid4(), "act", broken)

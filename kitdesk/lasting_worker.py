@@ -1,0 +1,70 @@
+"""A worker that outlives any lock of the database and any failure of one task."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from django.db import DatabaseError, connection
+from django.utils import timezone
+from django_tasks_db.management.commands.db_worker import Worker
+from django_tasks_db.models import DBTaskResult
+
+from rentals.through_locks import through_locks
+
+log = logging.getLogger("kitdesk.worker")
+
+#: Seconds for which the outcome of a task is tried to be written down.
+WRITTEN_WITHIN_S = 3600
+_FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
+#: A task of ours takes minutes at most; one that has run for longer has lost its worker.
+LOST_AFTER = timedelta(hours=2)
+
+
+class LastingWorker(Worker):
+    """The library's worker, which ends at the first lock that it meets outside of a task."""
+
+    def run(self) -> None:
+        """Do tasks until stopped. What the database refuses is logged and tried again."""
+        pause = _FIRST_REST_S
+        while self.running:
+            done_before = self._run_tasks
+            try:
+                super().run()
+                return
+            except DatabaseError:
+                if self._run_tasks > done_before:
+                    pause = _FIRST_REST_S
+                log.exception("The queue cannot be reached; tried again in %.1f s", pause)
+            connection.close()
+            time.sleep(pause)
+            pause = min(pause * 2, _LONGEST_REST_S)
+
+    def run_task(self, db_task_result: DBTaskResult) -> None:
+        """Run one task; a lock that is in the way of writing down its outcome is waited for."""
+        db_task_result.set_successful = _waiting(db_task_result.set_successful)
+        db_task_result.set_failed = _waiting(db_task_result.set_failed)
+        super().run_task(db_task_result)
+
+
+def _waiting(write: Callable[[Any], None]) -> Callable[[Any], None]:
+    def write_through_locks(outcome: Any) -> None:
+        through_locks(lambda: write(outcome), longest_s=WRITTEN_WITHIN_S)
+
+    return write_through_locks
+
+
+def give_up_lost_tasks() -> int:
+    """Call those tasks failed whose worker has died; how many there were. Their work is taken up
+    again elsewhere: captures and mails are claimed with a lease.
+    """
+    lost = DBTaskResult.objects.running().filter(started_at__lt=timezone.now() - LOST_AFTER)
+    return lost.update(
+        status="FAILED",
+        finished_at=timezone.now(),
+        exception_class_path="builtins.ConnectionError",
+        traceback="The worker died.",
+    )

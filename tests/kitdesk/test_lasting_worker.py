@@ -1,0 +1,108 @@
+"""A worker outlives a lock that lasts longer than anybody waits for one."""
+
+import sqlite3
+import threading
+from datetime import timedelta
+
+import pytest
+from django.core.management import call_command
+from django.db import OperationalError, connection
+from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
+
+from kitdesk import lasting_worker
+from kitdesk.lasting_worker import LastingWorker
+from rentals.actions.mail_tasks import send_what_is_due
+
+LOCKED = "database is locked"
+
+
+@pytest.fixture
+def queue(settings, transactional_db, monkeypatch):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    monkeypatch.setattr(lasting_worker.time, "sleep", lambda seconds: None)
+
+
+def _worker() -> LastingWorker:
+    return LastingWorker(
+        queue_names=["*"],
+        interval=0.01,
+        batch=True,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=None,
+        worker_id="worker",
+        excluded_queue_names=[],
+    )
+
+
+def _state() -> str:
+    return DBTaskResult.objects.get().status
+
+
+def test_a_queue_that_cannot_be_reached_is_tried_again(queue, monkeypatch, caplog):
+    send_what_is_due.enqueue()
+    reach, refusals = lasting_worker.Worker.run, [OperationalError(LOCKED)] * 3
+
+    def run(worker: LastingWorker) -> None:
+        if refusals:
+            raise refusals.pop()
+        reach(worker)
+
+    monkeypatch.setattr(lasting_worker.Worker, "run", run)
+    _worker().run()
+    assert _state() == "SUCCESSFUL"
+    assert caplog.text.count("The queue cannot be reached") == 3
+
+
+def test_the_outcome_of_a_task_is_written_once_the_lock_is_gone(queue, monkeypatch):
+    send_what_is_due.enqueue()
+    save, refusals = DBTaskResult.save, [OperationalError(LOCKED)] * 9
+
+    def locked_save(result: DBTaskResult, **words: object) -> None:
+        if result.status == "SUCCESSFUL" and refusals:
+            raise refusals.pop()
+        save(result, **words)
+
+    monkeypatch.setattr(DBTaskResult, "save", locked_save)
+    monkeypatch.setattr("rentals.through_locks.time.sleep", lambda seconds: None)
+    _worker().run()
+    assert not refusals
+    assert _state() == "SUCCESSFUL"
+
+
+@pytest.mark.any_database
+def test_a_real_lock_on_the_file_is_waited_for(queue, monkeypatch):
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL has no lock on the whole")
+    send_what_is_due.enqueue()
+    connection.close()
+    monkeypatch.setitem(connection.settings_dict["OPTIONS"], "timeout", 0.05)
+    other = sqlite3.connect(
+        connection.settings_dict["NAME"], isolation_level=None, check_same_thread=False
+    )
+    other.execute("BEGIN IMMEDIATE")
+    met = threading.Event()
+    monkeypatch.setattr(lasting_worker.time, "sleep", lambda seconds: met.set())
+
+    def let_go() -> None:
+        met.wait(60)
+        other.execute("ROLLBACK")
+
+    waiting = threading.Thread(target=let_go)
+    waiting.start()
+    _worker().run()
+    waiting.join()
+    other.close()
+    assert met.is_set()
+    assert _state() == "SUCCESSFUL"
+
+
+def test_a_task_whose_worker_died_does_not_run_for_ever(queue):
+    send_what_is_due.enqueue()
+    DBTaskResult.objects.update(status="RUNNING", started_at=timezone.now() - timedelta(minutes=90))
+    call_command("tick", verbosity=0)
+    assert _state() == "RUNNING"
+    DBTaskResult.objects.update(started_at=timezone.now() - timedelta(hours=3))
+    call_command("tick", verbosity=0)
+    assert _state() == "FAILED"
