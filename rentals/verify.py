@@ -13,6 +13,7 @@ from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Earmark, Event, FaultReport, Kit, Loan, LoanStep
 from rentals.verify_ledger import ledger_faults
+from rentals.verify_swaps import swap_faults
 
 
 def verify() -> list[str]:
@@ -27,6 +28,7 @@ def verify() -> list[str]:
         sentences += _kit_against(kit, *standings.get(kit.code, (Standing(), 0, "")))
     sentences += _frozen_lists()
     sentences += _return_steps()
+    sentences += swap_faults()
     sentences += _earmarks()
     sentences += ledger_faults()
     sentences += _fault_reports()

@@ -18,6 +18,7 @@ from rentals.selectors.plan_days import LoanDays, loan_days
 from rentals.states import KitState
 
 from .deposit import ask_deposit
+from .faulty_kit import lock_with_faulty, take_back_swap
 from .ledger import ledger_data, release_deposit
 from .packing_list import bring_up_to_date
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
@@ -31,11 +32,12 @@ def assign(
     *,
     post_by: date | None = None,
     due_on: date | None = None,
+    replaces: Loan | None = None,
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Loan:
     """Lend a kit to an enrolled student; dates come from the run and the student's country unless
-    given.
+    given. A loan that `replaces` one whose kit is faulty asks the deposit of that.
 
     Raises
     ------
@@ -62,15 +64,7 @@ def assign(
             f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.",
             field="kit",
         )
-    open_loan = (
-        Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES)
-        .select_related("kit")
-        .first()
-    )
-    if open_loan is not None:
-        raise Refused(
-            f"{student.name} already has kit {open_loan.kit.code} on this run.", field="enrolment"
-        )
+    _check_has_no_kit(enrolment)
     days = _days_of_loan(enrolment, post_by, due_on)
     loan = Loan(
         kit=kit,
@@ -80,7 +74,8 @@ def assign(
         due_on=days.due.day,
         due_on_rule=days.due.rule,
         assigned_at=at or timezone.now(),
-        deposit=run.deposit,
+        deposit=replaces.deposit if replaces else run.deposit,
+        replaces=replaces,
     )
     try:
         with transaction.atomic():
@@ -105,6 +100,15 @@ def assign(
     return loan
 
 
+def _check_has_no_kit(enrolment: Enrolment) -> None:
+    """Refuse a second kit; a faulty one that is expected back does not count."""
+    loans = Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES, fault="")
+    loan = loans.select_related("kit").first()
+    if loan is not None:
+        name = enrolment.student.name
+        raise Refused(f"{name} already has kit {loan.kit.code} on this run.", field="enrolment")
+
+
 def _days_of_loan(enrolment: Enrolment, post_by: date | None, due_on: date | None) -> LoanDays:
     """The days that were given, else those of the run and the student's country."""
     days = loan_days(enrolment.run, str(enrolment.student.country or ""))
@@ -124,7 +128,7 @@ def unassign(
     kit: Kit, *, reason: str = "", actor: Actor = None, at: datetime | None = None
 ) -> Loan:
     """Take an assignment back before the kit is packed."""
-    kit = lock_kit(kit)
+    kit = lock_with_faulty(kit)
     loan = lock_open_loan(kit)
     if not may_unassign(LoanStage(loan.stage)):
         raise Refused(f"Kit {kit.code} is {state_word(kit)}: unpack it first.")
@@ -143,6 +147,8 @@ def unassign(
         data=ledger_data(released),
         at=at,
     )
+    if loan.replaces_id:
+        take_back_swap(loan, actor=actor, at=at)
     return loan
 
 

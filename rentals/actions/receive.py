@@ -38,6 +38,7 @@ from .discard import discard_unsent
 from .draft import draft_by_itself
 from .faults import hold_as_reported
 from .found import note_home_again
+from .issue import refuse_clearance
 from .line_photos import add_photos
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
@@ -212,6 +213,9 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     text = _check_summary(short, check.found.count())
     record_kit(kit, Verb.CHECKED, text, actor=actor, loan=loan, at=at)
     hold_as_reported(kit, loan, actor=actor, at=at)
+    if loan.fault:
+        reason = f"It was sent back as faulty: {loan.fault}. Mend that, then test it."
+        refuse_clearance(kit, reason=reason, actor=actor, at=at)
     if short:
         draft_by_itself(Message.Occasion.SHORTFALL, loan, actor=actor, at=at)
     return loan

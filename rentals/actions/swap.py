@@ -10,6 +10,7 @@ from rentals.models import Kit, Loan
 
 from .issue import assign, unassign
 from .record import Actor
+from .replace_kit import replace_kit
 
 
 @transaction.atomic
@@ -23,6 +24,11 @@ def give_another_kit(
     Refused
         If the kit is packed already, or the other one cannot be lent.
     """
+    faulty = loan.replaces
+    if faulty is not None:
+        fault, back_on = faulty.fault, faulty.due_on
+        unassign(loan.kit, reason=f"kit {kit.code} goes instead", actor=actor, at=at)
+        return replace_kit(faulty, kit, fault=fault, due_on=back_on, actor=actor, at=at)
     before = unassign(loan.kit, reason=f"kit {kit.code} goes instead", actor=actor, at=at)
     after = assign(
         kit,

@@ -64,6 +64,19 @@ class Loan(models.Model):
     parcel_mass_g = models.PositiveIntegerField(null=True, blank=True)
     deposit = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
     packing_list_hash = models.CharField(max_length=64, blank=True)
+    replaces = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="successors",
+        help_text="The loan of the same enrolment whose faulty kit this one stands in for.",
+    )
+    fault = models.CharField(
+        max_length=300,
+        blank=True,
+        help_text="What is wrong with the kit, where another one is sent in its place.",
+    )
 
     class Meta:
         ordering = ["-assigned_at", "-pk"]
@@ -73,8 +86,20 @@ class Loan(models.Model):
             ),
             models.UniqueConstraint(
                 fields=["enrolment"],
-                condition=Q(stage__in=OPEN_STAGES),
+                condition=Q(stage__in=OPEN_STAGES, fault=""),
                 name="enrolment_has_one_open_loan",
+            ),
+            models.UniqueConstraint(
+                fields=["replaces"],
+                condition=~Q(stage=LoanStage.CANCELLED),
+                name="loan_is_replaced_once",
+            ),
+            models.CheckConstraint(
+                condition=~Q(replaces=F("id")), name="loan_does_not_replace_itself"
+            ),
+            models.CheckConstraint(
+                condition=Q(fault="") | Q(dispatched_at__isnull=False),
+                name="loan_faulty_only_once_it_went_out",
             ),
             models.CheckConstraint(
                 condition=Q(due_on__gte=F("post_by")), name="loan_due_after_posting"

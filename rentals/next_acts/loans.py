@@ -85,6 +85,11 @@ def may_unassign(stage: LoanStage) -> bool:
     return stage is LoanStage.ASSIGNED
 
 
+def may_replace_kit(stage: LoanStage, *, faulty: bool) -> bool:
+    """Whether another kit can be sent in place of this one: the student has it, and none is yet."""
+    return stage is LoanStage.AWAY and not faulty
+
+
 def may_settle(stage: LoanStage) -> bool:
     """Whether the kit is checked or written off, so that the loan can be ended."""
     return stage in (LoanStage.RETURNED, LoanStage.LOST)

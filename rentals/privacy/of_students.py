@@ -39,7 +39,7 @@ OF_STUDENTS = (
         of="enrolment__student",
         empties=("tracking_number", "return_tracking_number", "short_dated_reason"),
         nameless=("post_by_rule", "due_on_rule", "carrier", "packing_list_hash"),
-        sweeps=("override_reason",),
+        sweeps=("override_reason", "fault"),
     ),
     Table(
         "rentals.PackingLine",

@@ -142,7 +142,8 @@ def _kit(kit: Kit, days: _Days, own: dict[int, Enrolment], unfit: Collection[str
     lent = vars(kit)["lent"] - movable
     if loan is not None and not movable and loan.stage in (LoanStage.ASSIGNED, *_AWAY):
         free_on = days.after_return(loan.due_on)
-        return KitAhead(kit.code, kit.kit_type_id, free_on, lent, TO_TEST, comes_back=True)
+        to_do = TO_MEND if kit.code in unfit else TO_TEST
+        return KitAhead(kit.code, kit.kit_type_id, free_on, lent, to_do, comes_back=True)
     if kit.cleared:
         return KitAhead(kit.code, kit.kit_type_id, days.today, lent)
     free_on = days.after_check() if kit.state == KitState.CHECK else days.after_bench()

@@ -5,12 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.urls import reverse
 from django.utils.timezone import localdate
 
 from rentals.models import Event, FaultReport, Loan, Message, PackingLine, ReturnLine, Shortfall
-from rentals.next_acts import may_note_payment, may_settle, may_unassign, to_ask_for
+from rentals.next_acts import (
+    may_note_payment,
+    may_replace_kit,
+    may_settle,
+    may_unassign,
+    to_ask_for,
+)
 from rentals.planning.calendar import PlannedDay
 from rentals.planning.settlement import is_undecided
 from rentals.selectors.broken_plans import SetAside, set_aside_rows
@@ -54,6 +60,8 @@ class LoanPage:
     away: bool
     tracking_url: str
     can_unassign: bool
+    can_replace: bool
+    record: list[Loan]
     can_settle: bool
     balance: str
     free_again: PlannedDay | None
@@ -80,12 +88,22 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         away=stage is LoanStage.AWAY,
         tracking_url=tracking_url(loan),
         can_unassign=may_unassign(stage),
+        can_replace=may_replace_kit(stage, faulty=bool(loan.fault)),
+        record=_record(loan),
         can_settle=may_settle(stage),
         balance=balance_in_words(loan) if may_note_payment(stage) else "",
         free_again=_free_again(loan, today) if loan.is_open else None,
         set_aside=_set_aside(loan, today) if loan.is_open else [],
         cells=cells_in_words(loan, today) if loan.is_open else "",
     )
+
+
+def _record(loan: Loan) -> list[Loan]:
+    """All loans of a record, the first kit first; empty for a loan whose kit nothing replaced."""
+    others = Loan.objects.filter(enrolment=loan.enrolment_id).exclude(stage=LoanStage.CANCELLED)
+    others = others.filter(Q(replaces__isnull=False) | ~Q(fault=""))
+    loans = list(others.select_related("kit").order_by("assigned_at", "pk"))
+    return loans if loan in loans else []
 
 
 def _set_aside(loan: Loan, today: date) -> list[SetAside]:

@@ -251,11 +251,12 @@ def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[Comin
         if _is_ready(kit, loan, run):
             sure += 1
         elif kit.state != KitState.HELD and not _has_left(loan, run):
+            refused = kit.code in view.to_mend
             if loan and _leaves_again(loan, run):
-                coming.append(ComingKit(kit.code, by, as_past_loan(loan, view.practice)))
+                past = as_past_loan(loan, view.practice)
+                coming.append(ComingKit(kit.code, by, past, refused=refused))
             else:
                 last = by if kit.state == KitState.CHECK else checked_by
-                refused = kit.code in view.to_mend
                 coming.append(ComingKit(kit.code, last, refused=refused))
     return sure, coming
 

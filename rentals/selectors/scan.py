@@ -170,7 +170,9 @@ def _by_student(text: str) -> Pile:
 def _of_students(students: list[Student]) -> list[Match]:
     """Each student with the kit they have now, if any."""
     loans = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__in=students)
-    held = {loan.enrolment.student_id: loan for loan in loans.select_related("kit", "enrolment")}
+    # Of a faulty kit and the one that stands in for it, the later one counts.
+    loans = loans.select_related("kit", "enrolment").order_by("assigned_at", "pk")
+    held = {loan.enrolment.student_id: loan for loan in loans}
     return [_of_student(student, held.get(student.pk)) for student in students]
 
 

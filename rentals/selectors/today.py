@@ -225,7 +225,8 @@ def _against(kit: Kit) -> str:
 
 def _to_pack(today: date, total: int) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        why = "; ".join(filter(None, (loan.enrolment.run.name, _against(loan.kit))))
+        instead = "a replacement" if loan.replaces_id else ""
+        why = "; ".join(filter(None, (instead, loan.enrolment.run.name, _against(loan.kit))))
         return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")

@@ -10,6 +10,7 @@ from rentals.views import (
     papers,
     receive,
     receive_table,
+    replacements,
     return_steps,
     shortfalls,
 )
@@ -37,6 +38,7 @@ urlpatterns = [
     path("loans/<row:pk>/packing-list.pdf", papers.packing_list_pdf, name="loan_packing_list"),
     path("loans/<row:pk>/settle/", loans.settle_loan, name="loan_settle"),
     path("loans/<row:pk>/paid/", loans.balance_paid, name="loan_paid"),
+    path("loans/<row:pk>/another-kit/", replacements.another_kit, name="loan_another_kit"),
     path("loans/<row:pk>/extend/", loans.extend_loan, name="loan_extend"),
     path("loans/<row:pk>/tracking/", loans.tracking, name="loan_tracking"),
     path("loans/<row:pk>/arrival/", loans.arrival, name="loan_arrival"),

@@ -96,6 +96,30 @@ def test_an_enrolment_has_one_open_loan(refused):
         )
 
 
+def test_only_a_faulty_kit_leaves_room_for_another_and_it_is_replaced_once(refused):
+    loan = assigned_loan()
+    facts = {
+        "enrolment": loan.enrolment,
+        "post_by": loan.post_by,
+        "due_on": loan.due_on,
+        "assigned_at": timezone.now(),
+    }
+    kits = [complete_kit(loan.kit.kit_type) for _ in range(2)]
+    with refused("loan_faulty_only_once_it_went_out"):
+        saved(lambda: Loan.objects.filter(pk=loan.pk).update(fault="Dead."))
+    with refused("enrolment_has_one_open_loan|enrolment_id"):
+        saved(lambda: Loan.objects.create(kit=kits[0], replaces=loan, **facts))
+    with refused("loan_does_not_replace_itself"):
+        saved(lambda: Loan.objects.filter(pk=loan.pk).update(replaces=loan))
+    Loan.objects.filter(pk=loan.pk).update(fault="Dead.", dispatched_at=timezone.now())
+    saved(lambda: Loan.objects.create(kit=kits[0], replaces=loan, **facts))
+    ended = facts | {"stage": "settled", "packed_at": timezone.now(), "override_reason": "x"}
+    with refused("loan_is_replaced_once|replaces_id"):
+        saved(lambda: Loan.objects.create(kit=kits[1], replaces=loan, **ended))
+    with refused("enrolment_has_one_open_loan|enrolment_id"):
+        saved(lambda: Loan.objects.create(kit=kits[1], **facts))
+
+
 def test_a_student_is_enrolled_once_per_run(refused):
     enrolment = EnrolmentFactory()
     with refused("student_enrolled_once_per_run|student_id"):

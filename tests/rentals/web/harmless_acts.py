@@ -31,6 +31,7 @@ LOSES_NOTHING = {
     "rentals:kit_type_new",
     "rentals:kit_type_starter",
     "rentals:label_photo",
+    "rentals:loan_another_kit",
     "rentals:loan_arrival",
     "rentals:loan_extend",
     "rentals:loan_paid",
