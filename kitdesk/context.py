@@ -45,8 +45,9 @@ def desk(request: HttpRequest) -> dict[str, object]:
     ``outbox``, ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
     """
     return {
-        # A form that was refused keeps its key: it was not used up.
-        "form_key": request.POST.get("form_key") or uuid.uuid4,
+        # A form that was refused keeps its key: it was not used up. Asked for only by a form, so
+        # that a request turned away for its size is not read after all.
+        "form_key": lambda: request.POST.get("form_key") or uuid.uuid4(),
         "nav": _navigation(request.path),
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),

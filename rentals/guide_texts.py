@@ -1,8 +1,8 @@
 """The words of help by symptom, as they are before an owner changes one.
 
 Every text has a key: ``guide.symptom.<symptom>.title`` and ``.hint``, ``guide.caution.<caution>``,
-``guide.step.<step>.title``, ``.try``, ``.rules_out``, and ``.question`` of steps that ask what
-shows.
+``guide.step.<step>.title``, ``.try``, ``.rules_out`` where it rules something out, and
+``.question`` of steps that ask what shows.
 """
 
 from __future__ import annotations
@@ -101,7 +101,7 @@ _STEPS: dict[str, tuple[Words, Words, Words]] = {
             " resting, then five seconds with both fists clenched hard. Save it as a file and send"
             " it with the button below."
         ),
-        _("The file was looked at; what it shows stands beside it."),
+        "",
     ),
     "rest_minute": (
         _("Rest for a minute"),
@@ -280,7 +280,8 @@ def _by_key() -> dict[str, Words]:
         texts[f"guide.step.{step}.try"] = to_try
         if step in _QUESTIONS:
             texts[f"guide.step.{step}.question"] = _QUESTIONS[step]
-        texts[f"guide.step.{step}.rules_out"] = rules_out
+        if rules_out:
+            texts[f"guide.step.{step}.rules_out"] = rules_out
     return texts
 
 

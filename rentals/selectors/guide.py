@@ -33,10 +33,11 @@ class SymptomRow:
 
 @dataclass(frozen=True)
 class TriedRow:
-    """A step that was answered, as it is listed."""
+    """A step that was answered, as it is listed; `question` where it asked what shows."""
 
     step: str
     title: str
+    question: str
     answer: str
     rules_out: str
 
@@ -129,6 +130,7 @@ def _tried(done: Walk, words: GuideWords) -> list[TriedRow]:
         TriedRow(
             step.key,
             words.title(step.key),
+            words.sign(step),
             dict(answer_words(step.asks))[answer],
             words.rules_out(step.key) if answer is GuideAnswer.NO else "",
         )
@@ -152,7 +154,7 @@ def _off_the_way(
     answers: Mapping[str, GuideAnswer], on_the_way: set[str], words: GuideWords
 ) -> list[dict[str, Any]]:
     return [
-        {"step": step, "title": words.title(step) or step, "answer": "", "rules_out": ""}
+        {"step": step, "title": words.title(step) or step, "answer": ""}
         for step in answers
         if step not in on_the_way
     ]

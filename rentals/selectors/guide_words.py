@@ -67,14 +67,15 @@ class GuideWords:
             own.to_try if own else self._text(f"guide.step.{step.key}.try"),
             self.rules_out(step.key),
             self._text(f"guide.caution.{step.caution}") if step.caution else "",
-            self._question(step),
+            self.sign(step) or _("Did it help?"),
             answer_words(step.asks),
         )
 
-    def _question(self, step: GuideStep) -> str:
-        if step.asks is Asks.SHOWS:
-            return self._text(f"guide.step.{step.key}.question")
-        return _("Did it help?")
+    def sign(self, step: GuideStep) -> str:
+        """The question of a step that asks for a sign; empty where it asks whether it helped."""
+        if step.asks is Asks.HELPED:
+            return ""
+        return self._text(f"guide.step.{step.key}.question")
 
     def _text(self, key: str) -> str:
         return self._texts.get(key, "")
