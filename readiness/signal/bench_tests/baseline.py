@@ -80,7 +80,7 @@ def _noisy(view: View) -> Finding | None:
     if beating:
         return beating
     noise = view.still_noise_uv
-    steep = steepness(view.still_spectrum, view.rate)
+    steep = steepness(view.still_spectrum, view.rate, view.limits.low_pass_hz)
     hums = view.still_lines_uv > HUMS * view.limits.noise_uv
     even = falls_evenly(view.still_spectrum, view.rate)
     if steep > STEEPER and not even and noise > view.limit_uv / 4 and not hums:

@@ -62,7 +62,7 @@ def judge(view: View) -> Judgement:
     if training is not None and _stands_above(training, full):
         noise = min(noise, _noise_score(view, training))
     events = find_events(view.trace, view.kind.spans, view.mains.rms_uv, (0.1, 9.9))
-    shape = shape_of(view.spectrum, view.trace, view.rate)
+    shape = shape_of(view.spectrum, view.trace, view.rate, view.limits.low_pass_hz)
     findings = _findings(view, full, slow, noise, events, shape)
     measurements = (*_measurements(view, full, training, slow), *radio_rows(view))
     blocked = {"dead_channel", "open_lead", "not_on_bar", "worn_not_shorted", "bench_interference"}

@@ -31,6 +31,13 @@ so. Ten to twenty moments at random, from end to end, do so once in 25 times (ow
 thirty stretches of a heart with many early beats 28 do (record 208 of the MIT-BIH Arrhythmia
 Database; ten of them are in the tests).
 """
+LEVEL_SHARE = 0.6
+"""Up to there a low-pass of the amplifier, of second order or more, takes an eighth of the density
+at most.
+"""
+WIDE_SHARE = 0.8
+"""Up to there it takes three tenths; a quarter of the upper band as a whole, which ``STEEP`` bears.
+"""
 MOVED_SHARE = 6.0
 """Slow swings in some half seconds over those of the quietest quarter: steady noise stays within
 about 2.5.
@@ -53,9 +60,13 @@ class Shape:
     swing_uv: float
 
 
-def shape_of(spectrum: Spectrum, trace: Trace, rate: float) -> Shape:
-    """Look at slope, beats and movement of a capture that should be a shorted input."""
-    steep = steepness(spectrum, rate)
+def shape_of(
+    spectrum: Spectrum, trace: Trace, rate: float, low_pass_hz: float | None = None
+) -> Shape:
+    """Look at slope, beats and movement of a capture that should be a shorted input. What a stated
+    low-pass of the amplifier takes is no slope.
+    """
+    steep = steepness(spectrum, rate, low_pass_hz)
     beats = beats_per_minute(trace)
     quiet = float(np.quantile(trace.swing, 0.25))
     swing = float(trace.swing.max())
@@ -72,11 +83,18 @@ def shape_of(spectrum: Spectrum, trace: Trace, rate: float) -> Shape:
     return Shape(bool(reason), beats is not None, reason, low, moved, swing)
 
 
-def steepness(spectrum: Spectrum, rate: float) -> float:
+def steepness(spectrum: Spectrum, rate: float, low_pass_hz: float | None = None) -> float:
     """Density below 150 Hz over density above (at low rates: below and above 50 Hz), less what the
     converter itself takes from the upper band.
+
+    Where the amplifier's low-pass is stated, both lie in what it leaves nearly level; below some
+    130 Hz that holds too little to tell anything, and the answer is 1.
     """
-    top = min(300.0, 0.35 * rate)
+    corner_hz = math.inf if low_pass_hz is None else low_pass_hz
+    top = min(300.0, 0.35 * rate, WIDE_SHARE * corner_hz)
+    level = LEVEL_SHARE * corner_hz
+    if top < 200.0 and level < 0.38 * rate:
+        return _ratio(spectrum, (22, 45), (55, level)) if level > 80.0 else 1.0
     if top >= 200:
         return _ratio(spectrum, (55, 145), (155, top))
     if rate >= 400:

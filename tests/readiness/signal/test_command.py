@@ -17,7 +17,8 @@ from readiness.signal.limits import Limits
 from readiness.signal.readers.column_map import ColumnMap, MappedColumn
 from readiness.signal.score import score_file
 
-from .made import quiet
+from .made import model_capture, quiet
+from .spoiled import spoil
 
 KEYS = [
     "file",
@@ -185,3 +186,31 @@ def test_columns_window_and_map_are_given_by_option(tmp_path, capsys):
     with pytest.raises(SystemExit):
         main([*file, "--map", str(tmp_path / "none.json")])
     assert "none.json: this is no column map" in capsys.readouterr().err
+
+
+def amplified(**changes: float) -> np.ndarray:
+    return model_capture("still", seed=3, **changes).emg.samples
+
+
+@pytest.mark.parametrize(
+    ("samples", "option"),
+    [
+        (lambda: amplified(low_pass_hz=150.0, low_pass_order=4), "--low-pass=150"),
+        (lambda: spoil("above 100", amplified(), 1024.0), "--high-pass=100"),
+    ],
+)
+def test_what_the_amplifier_does_itself_is_told_by_option(tmp_path, capsys, samples, option):
+    file = str(write_csv(tmp_path / "a.csv", samples(), "still"))
+    assert main([file]) == 1
+    assert "not the raw signal" in capsys.readouterr().out
+    assert main([file, option]) == 0
+
+
+def test_a_notch_is_the_amplifiers_or_a_programs_as_the_option_says(tmp_path, capsys):
+    capture = model_capture("still", seed=3)
+    samples = spoil("notch", capture.emg.samples, capture.rate_hz)
+    file = str(write_csv(tmp_path / "a.csv", samples, "still", capture.rate_hz))
+    told = "A notch has taken out 50 Hz"
+    assert main([file]) == 0 and told in capsys.readouterr().out
+    assert main([file, "--notch", "no"]) == 1 and told in capsys.readouterr().out
+    assert main([file, "--notch", "yes"]) == 0 and told not in capsys.readouterr().out

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.signal import butter, sosfilt
 
 from readiness.signal.leads.shape import STEEP, Shape, beats_per_minute, shape_of, steepness
 from readiness.signal.leads.trace import trace_of
@@ -83,3 +84,16 @@ def test_movement_is_told_with_its_size():
     moved = shape(noise() + 80 * np.exp(-(((t - 5) / 0.15) ** 2)))
     assert moved.moved
     assert moved.swing_uv == pytest.approx(80, rel=0.3)
+
+
+@pytest.mark.parametrize("corner", [150.0, 200.0, 300.0])
+@pytest.mark.parametrize("order", [2, 6])
+def test_what_a_stated_low_pass_takes_is_no_slope(corner, order):
+    low_pass = butter(order, corner, fs=1024.0, output="sos")
+    passed = spectrum(sosfilt(low_pass, noise()), 1024.0, ())
+    assert steepness(passed, 1024.0, corner) < 0.8 * STEEP
+    if corner < 300.0:
+        assert steepness(passed, 1024.0) > STEEP
+    else:
+        worn = spectrum(sosfilt(low_pass, muscle(noise(), 1024.0)), 1024.0, ())
+        assert steepness(worn, 1024.0, corner) > STEEP
