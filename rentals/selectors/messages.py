@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Case, Count, Q, QuerySet, Value, When
 
 from rentals.models import CourseRun, Message, MessageBatch
 from rentals.next_acts import (
@@ -25,9 +25,11 @@ RUNS_OFFERED = 40
 
 def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     """Messages that fit the filter (q, state, occasion, run), newest first, without their long
-    texts.
+    texts; `life` is the place of the state on a mail's way.
     """
+    life = [When(state=state, then=Value(place)) for place, state in enumerate(MessageState)]
     fitting = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
+    fitting = fitting.annotate(life=Case(*life))
     if filters.get("state") in State:
         fitting = fitting.filter(state=filters["state"])
     if filters.get("occasion") in Message.Occasion:

@@ -29,16 +29,26 @@ from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_or_part, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
+from rentals.web.sorting import SortKey, list_order, sort_choice
 
 State = Message.State
+
+
+MESSAGE_KEYS = (
+    SortKey("drafted", "Drafted", ("drafted_at",), latest_first=True),
+    SortKey("subject", "Subject", ("subject",)),
+    SortKey("to", "To", ("to_name", "to_address")),
+    SortKey("state", "State", ("life",)),
+)
 
 
 @require_safe
 def message_list(request: DeskRequest) -> HttpResponse:
     """Messages, at first those that wait; the drafts among them can be approved together."""
-    wanted = list_filter(request, *_choices(), usual=_where_work_waits())
+    choices = (*_choices(), sort_choice(MESSAGE_KEYS))
+    wanted = list_filter(request, *choices, usual=_where_work_waits())
     mails = messages_listed(wanted.values)
-    page = page_of(request, mails)
+    page = page_of(request, list_order(request, MESSAGE_KEYS).applied(mails))
     context = {
         "page": page,
         "rows": [mail_row(mail) for mail in page],

@@ -48,15 +48,31 @@ HOLDING_KEYS = (
 )
 
 
+RUN_KEYS = (
+    SortKey("starts", "Starts", ("starts_on",), latest_first=True),
+    SortKey("name", "Run", ("name",)),
+    SortKey("post", "Post by", ("post_by",), latest_first=True),
+    SortKey("back", "Back by", ("return_by",), latest_first=True),
+    SortKey("students", "Students", ("students",)),
+)
+
+
 @require_safe
 def run_list(request: DeskRequest) -> HttpResponse:
     """All runs, newest first."""
-    wanted = list_filter(request)
-    page = page_of(request, runs_listed(wanted.words))
+    wanted = list_filter(request, sort_choice(RUN_KEYS))
+    order = list_order(request, RUN_KEYS)
+    page = page_of(request, order.applied(runs_listed(wanted.words)))
     today = timezone.localdate()
     strips = strips_of(page)
     rows = [(run, run_phase(run, today), strips[run.pk]) for run in page]
-    context = {"page": page, "rows": rows, **wanted.context(), "total": CourseRun.objects.count()}
+    context = {
+        "page": page,
+        "rows": rows,
+        "heads": order.heads,
+        **wanted.context(),
+        "total": CourseRun.objects.count(),
+    }
     return render(request, "rentals/run/list.html", context)
 
 

@@ -18,15 +18,25 @@ from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import edit_page, form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.sorting import SortKey, list_order, sort_choice
+
+STOCK_KEYS = (
+    SortKey("name", "Item", ("name",)),
+    SortKey("usable", "May go out", ("usable",)),
+    SortKey("reorder", "Reorder at", ("reorder_point",)),
+    SortKey("shelf", "Shelf", ("shelf", "name")),
+)
 
 
 @require_safe
 def stock_list(request: DeskRequest) -> HttpResponse:
     """All items with what may go out today."""
-    wanted = list_filter(request)
-    page = page_of(request, items_listed(wanted.words, timezone.localdate()))
+    wanted = list_filter(request, sort_choice(STOCK_KEYS))
+    order = list_order(request, STOCK_KEYS)
+    page = page_of(request, order.applied(items_listed(wanted.words, timezone.localdate())))
     context = {
         "page": page,
+        "heads": order.heads,
         "rows": stock_rows(page, timezone.localdate()),
         "total": StockItem.objects.count(),
         **wanted.context(),

@@ -18,11 +18,21 @@ SORT = "sort"
 
 @dataclass(frozen=True)
 class SortKey:
-    """One way to order a list: the word in the address, its name, the fields it goes by."""
+    """One way to order a list: the word in the address, its name, the fields it goes by. Days of
+    what has happened are looked at `latest_first`.
+    """
 
     name: str
     label: str
     fields: tuple[str, ...]
+    latest_first: bool = False
+
+    @property
+    def options(self) -> tuple[str, str]:
+        """The words for this order and for its reverse."""
+        if self.latest_first:
+            return f"{self.label}, latest first", f"{self.label}, earliest first"
+        return self.label, f"{self.label}, from the end"
 
 
 @dataclass(frozen=True)
@@ -45,15 +55,17 @@ class ListOrder:
     descending: bool
 
     def applied(self, rows: QuerySet[Any]) -> QuerySet[Any]:
-        """The rows in this order; rows that are equal in it keep the order of their numbers, so
-        that no page of the list shows one twice. What is empty comes last either way.
+        """The rows in this order; rows that are equal in it keep the order of their numbers (the
+        last made first, where the latest are), so that no page of the list shows one twice. What is
+        empty comes last either way.
         """
         fields = [F(name) for name in self.chosen.fields]
         if self.descending:
             ordered = [field.desc(nulls_last=True) for field in fields]
         else:
             ordered = [field.asc(nulls_last=True) for field in fields]
-        return rows.order_by(*ordered, "pk")
+        falling = self.descending and self.chosen.latest_first
+        return rows.order_by(*ordered, "-pk" if falling else "pk")
 
     @property
     def heads(self) -> dict[str, SortHead]:
@@ -63,9 +75,8 @@ class ListOrder:
     def _head(self, key: SortKey) -> SortHead:
         if key != self.chosen:
             return SortHead(key.label, "none", key.name)
-        if self.descending:
-            return SortHead(key.label, "descending", key.name)
-        return SortHead(key.label, "ascending", f"-{key.name}")
+        reverse = key.name if self.descending != key.latest_first else f"-{key.name}"
+        return SortHead(key.label, "descending" if self.descending else "ascending", reverse)
 
 
 def list_order(request: HttpRequest, keys: Sequence[SortKey]) -> ListOrder:
@@ -74,16 +85,18 @@ def list_order(request: HttpRequest, keys: Sequence[SortKey]) -> ListOrder:
     by_name = {key.name: key for key in keys}
     chosen = by_name.get(wanted.removeprefix("-"))
     if chosen is None:
-        return ListOrder(tuple(keys), keys[0], descending=False)
-    return ListOrder(tuple(keys), chosen, descending=wanted.startswith("-"))
+        return ListOrder(tuple(keys), keys[0], descending=keys[0].latest_first)
+    reverse = wanted.startswith("-")
+    return ListOrder(tuple(keys), chosen, descending=reverse != chosen.latest_first)
 
 
 def sort_choice(keys: Sequence[SortKey]) -> FilterChoice:
     """The same as a choice of the filter: it keeps the order while the words change, and sorts on
     phones, which show no headings.
     """
-    options = [("", keys[0].label)]
+    options = []
     for key in keys:
-        options += [(key.name, key.label)] if key != keys[0] else []
-        options.append((f"-{key.name}", f"{key.label}, from the end"))
+        words, reverse = key.options
+        options.append(("" if key == keys[0] else key.name, words))
+        options.append((f"-{key.name}", reverse))
     return FilterChoice(SORT, "Sorted by", options)

@@ -1,15 +1,19 @@
 """The order of a list: from the address, by known keys only, the same on every page."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
-from rentals.models import Kit, Loan, Part
+from rentals.models import Kit, Loan, Message, Part
 from rentals.web.sorting import SortKey, list_order, sort_choice
 from tests.factories import (
     CourseRunFactory,
+    ElectrodeBatchFactory,
     EnrolmentFactory,
+    StockItemFactory,
     assigned_loan,
     complete_kit,
     packed_loan,
@@ -91,3 +95,75 @@ def test_the_students_of_a_run_are_sorted_by_kit_state_and_due_date(signed_in):
     ):
         pks = [str(enrolment.pk) for enrolment in expected]
         assert codes(signed_in, f"{home}?sort={sort}", "enrolment") == pks, sort
+
+
+def shown_in_order(signed_in, address: str, words: list[str]) -> list[str]:
+    """The words in the order in which the list of a page shows them."""
+    page = signed_in.get(address).content.decode()
+    shown = page[page.index('<div id="results"') :]
+    return sorted(words, key=shown.index)
+
+
+def test_runs_are_sorted_by_their_days_the_latest_first_and_by_their_students(signed_in):
+    today = timezone.localdate()
+    early, late = (
+        CourseRunFactory(name=name, starts_on=today + timedelta(days=days))
+        for name, days in (("Zither", 10), ("Alto", 40))
+    )
+    EnrolmentFactory(run=early)
+    names, runs = [early.name, late.name], reverse("rentals:runs")
+    page = signed_in.get(runs).content.decode()
+    assert 'aria-sort="descending"' in page and 'href="?sort=-starts"' in page
+    assert '<option value="-starts"' in page and "Starts, earliest first" in page
+    for sort, expected in (
+        ("", ["Alto", "Zither"]),
+        ("-starts", ["Zither", "Alto"]),
+        ("name", ["Alto", "Zither"]),
+        ("post", ["Alto", "Zither"]),
+        ("-back", ["Zither", "Alto"]),
+        ("-students", ["Zither", "Alto"]),
+    ):
+        assert shown_in_order(signed_in, f"{runs}?sort={sort}", names) == expected, sort
+
+
+def test_stock_is_sorted_by_what_may_go_out_and_by_shelf(signed_in):
+    StockItemFactory(name="Swabs", on_hand=5, shelf="C1", reorder_point=90)
+    StockItemFactory(name="Bands", on_hand=80, shelf="D4", reorder_point=20)
+    batch = ElectrodeBatchFactory(item__name="Gel", item__shelf="A1", on_hand=30)
+    names, stock = ["Swabs", "Bands", batch.item.name], reverse("rentals:stock")
+    for sort, expected in (
+        ("", ["Bands", "Gel", "Swabs"]),
+        ("usable", ["Swabs", "Gel", "Bands"]),
+        ("-usable", ["Bands", "Gel", "Swabs"]),
+        ("shelf", ["Gel", "Swabs", "Bands"]),
+        ("-reorder", ["Swabs", "Bands", "Gel"]),
+    ):
+        assert shown_in_order(signed_in, f"{stock}?sort={sort}", names) == expected, sort
+
+
+def test_messages_are_sorted_by_day_subject_person_and_state(signed_in):
+    now = timezone.now()
+    facts = (
+        ("Second", "Ada", "draft", 1),
+        ("First", "Zoe", "failed", 3),
+        ("Third", "Mia", "queued", 2),
+    )
+    for subject, person, state, days in facts:
+        Message.objects.create(
+            occasion="overdue",
+            to_name=person,
+            subject=subject,
+            body_text="",
+            state=state,
+            message_id=subject,
+            drafted_at=now - timedelta(days=days),
+        )
+    names, mails = [fact[0] for fact in facts], reverse("rentals:messages") + "?q="
+    for sort, expected in (
+        ("", ["Second", "Third", "First"]),
+        ("-drafted", ["First", "Third", "Second"]),
+        ("subject", ["First", "Second", "Third"]),
+        ("to", ["Second", "Third", "First"]),
+        ("state", ["Second", "Third", "First"]),
+    ):
+        assert shown_in_order(signed_in, f"{mails}&sort={sort}", names) == expected, sort
