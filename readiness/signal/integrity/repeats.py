@@ -28,6 +28,7 @@ FAR = (0.137, 0.211, 0.293)
 LOOPS = 0.98
 """No converter gives eight varied samples again so often, in step with the mains or not."""
 FEWEST_LEVELS = 6
+PROBED = 1000
 LEAST_RUN = 8
 FEW_RUNS = 0.1
 """Of the runs of one value the longest so large a share shows how their lengths fall off."""
@@ -94,7 +95,11 @@ def _takes_levels(x: np.ndarray) -> bool:
     if not len(finite):
         return False
     low, high = np.percentile(finite, (1.0, 99.0))
-    return len(np.unique(finite[(finite >= low) & (finite <= high)])) >= FEWEST_LEVELS
+    # Most traces show it in their first samples.
+    return any(
+        len(np.unique(part[(part >= low) & (part <= high)])) >= FEWEST_LEVELS
+        for part in (finite[:PROBED], finite)
+    )
 
 
 def _least_run(lengths: np.ndarray, count: int) -> float:
@@ -140,10 +145,15 @@ def _eight_alike(x: np.ndarray, lag: int, varied: np.ndarray) -> float:
     """How often eight varied samples in a row are those of ``lag`` earlier; not less than could be
     seen.
     """
-    same = np.concatenate(([0], np.cumsum(x[lag:] == x[:-lag])))
-    eights = same[8:] - same[:-8] == 8
+    pairs = _and_next(x[lag:] == x[:-lag], 1)
+    eights = _and_next(_and_next(pairs, 2), 4)
     chosen = varied[lag : lag + len(eights)]
     return float(np.count_nonzero(eights & chosen) + 1) / (np.count_nonzero(chosen) + 1)
+
+
+def _and_next(true: np.ndarray, ahead: int) -> np.ndarray:
+    """Where it is true both here and ``ahead`` places on."""
+    return np.asarray(true[ahead:] & true[:-ahead])
 
 
 def _seen_before(x: np.ndarray, size: int) -> np.ndarray:
@@ -152,9 +162,7 @@ def _seen_before(x: np.ndarray, size: int) -> np.ndarray:
     """
     keys = np.ascontiguousarray(x + 0.0).view(np.uint64) * MULTIPLIER
     keys ^= keys >> np.uint64(29)
-    digest = np.zeros(len(x) - size + 1, dtype=np.uint64)
-    for key in range(size):
-        digest = digest * MULTIPLIER + keys[key : key + len(digest)]
+    digest = _digests(keys, size)
     # Nearly always none is there twice, and a sort alone takes a fifth of the time.
     in_order = np.sort(digest)
     if not (in_order[1:] == in_order[:-1]).any():
@@ -164,6 +172,23 @@ def _seen_before(x: np.ndarray, size: int) -> np.ndarray:
     second = order[1:][sorted_digest[1:] == sorted_digest[:-1]]
     varied = _variety(x, size)
     return np.sort(second[varied[second]])
+
+
+def _digests(keys: np.ndarray, size: int) -> np.ndarray:
+    """The polynomial in ``MULTIPLIER`` of each ``size`` keys in a row, the first with the highest
+    power, modulo 2^64: pieces of one length are made of two halves, so it takes few steps.
+    """
+    whole, length = np.zeros(len(keys), dtype=np.uint64), 0
+    part, part_length, power = keys, 1, MULTIPLIER
+    while True:
+        if size & part_length:
+            count = len(keys) - length - part_length + 1
+            whole = whole[:count] * power + part[length : length + count]
+            length += part_length
+        if 2 * part_length > size:
+            return whole
+        part = part[:-part_length] * power + part[part_length:]
+        part_length, power = 2 * part_length, np.uint64(int(power) ** 2 % 2**64)
 
 
 def _variety(x: np.ndarray, size: int) -> np.ndarray:
