@@ -1,9 +1,10 @@
 """The loan loop as a Django app."""
 
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 from django.urls import register_converter
 
+from rentals import arrival_guard
 from rentals.ledger_guard import put_up_after_migrating
 from rentals.row_numbers import RowNumberConverter
 
@@ -14,7 +15,9 @@ class RentalsConfig(AppConfig):
 
     def ready(self) -> None:
         """Give addresses, also those of the other apps, the place ``<row:pk>``; let the database
-        guard the ledger.
+        guard the ledger and what was missing on arrival.
         """
         register_converter(RowNumberConverter, "row")
         post_migrate.connect(put_up_after_migrating, sender=self)
+        pre_migrate.connect(arrival_guard.take_down_before_migrating, sender=self)
+        post_migrate.connect(arrival_guard.put_up_after_migrating, sender=self)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.db.models import TextChoices
 
 from rentals.states import (
+    ArrivalOutcome,
     FaultState,
     FoundState,
     GuideOutcome,
@@ -184,6 +185,11 @@ _OUTCOMES: Looks = {
     ReturnOutcome.DAMAGED: ("wrong", "triangle"),
     ReturnOutcome.USED_UP: ("quiet", "dash"),
 }
+_ARRIVALS: Looks = {
+    ArrivalOutcome.HERE: ("ready", "tick"),
+    ArrivalOutcome.MISSING: ("wrong", "cross"),
+    ArrivalOutcome.DAMAGED: ("wrong", "triangle"),
+}
 _SHORTFALLS: Looks = {
     ShortfallState.OPEN: ("warn", "triangle"),
     ShortfallState.CHASED: ("due", "out"),
@@ -223,6 +229,7 @@ FAMILIES: dict[type[TextChoices], Looks] = {
     LoanStage: _LOANS,
     PartPlace: _PARTS,
     ReturnOutcome: _OUTCOMES,
+    ArrivalOutcome: _ARRIVALS,
     ShortfallState: _SHORTFALLS,
     FoundState: _FINDS,
     FaultState: _FAULTS,

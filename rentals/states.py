@@ -89,6 +89,14 @@ class ReturnOutcome(TextChoices):
     USED_UP = "used_up", "used up"
 
 
+class ArrivalOutcome(TextChoices):
+    """What a student says of one line of the packing list when the parcel has arrived."""
+
+    HERE = "here", "here"
+    MISSING = "missing", "missing on arrival"
+    DAMAGED = "damaged", "damaged on arrival"
+
+
 class ShortfallKind(TextChoices):
     """What is wrong with a line that came back short."""
 

@@ -11,7 +11,7 @@ from rentals.actions.packing_list import list_hash
 from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import Earmark, Event, FaultReport, Kit, Loan, LoanStep
+from rentals.models import ArrivalLine, Earmark, Event, FaultReport, Kit, Loan, LoanStep
 from rentals.verify_ledger import ledger_faults
 from rentals.verify_swaps import swap_faults
 
@@ -30,6 +30,7 @@ def verify() -> list[str]:
     sentences += _return_steps()
     sentences += swap_faults()
     sentences += _earmarks()
+    sentences += _arrivals()
     sentences += ledger_faults()
     sentences += _fault_reports()
     return sentences
@@ -147,3 +148,18 @@ def _fault_reports() -> Iterator[str]:
         if told.get(report) != on_file.get(report):
             _, code = on_file.get(report) or told[report]
             yield f"{code}: fault report {report} is not what its events say."
+
+
+def _arrivals() -> Iterator[str]:
+    """What was said on arrival must be what the last event of it says: no charge rests on it."""
+    events = Event.objects.filter(data__has_key="arrival").order_by("pk")
+    told: dict[int, set[tuple[int, ...]]] = {}
+    for loan, data in events.values_list("loan", "data"):
+        told[loan] = {tuple(line) for line in data["arrival"]}
+    found: dict[int, set[tuple[int, ...]]] = {}
+    lines = ArrivalLine.objects.values_list("check_of__loan", "packing_line", "missing", "damaged")
+    for loan, *line in lines:
+        found.setdefault(loan, set()).add(tuple(line))
+    for loan in sorted(told.keys() | found.keys()):
+        if told.get(loan) != found.get(loan):
+            yield f"What was said on the arrival of loan {loan} is not what its events say."

@@ -133,11 +133,12 @@ def note_sent_back(
     on: date,
     *,
     tracking_number: str = "",
+    through_page: bool = False,
     actor: Actor = None,
     at: datetime | None = None,
 ) -> Loan:
     """The student has posted the kit: no reminder is drafted any more, and those that wait are
-    discarded.
+    discarded. `through_page` where the student says so on the page of the loan.
 
     Raises
     ------
@@ -153,7 +154,8 @@ def note_sent_back(
     number = (
         f", tracking number {loan.return_tracking_number}" if loan.return_tracking_number else ""
     )
-    text = f"On its way back since {short_date(on)}{number}."
+    source = "The student, on their page: on" if through_page else "On"
+    text = f"{source} its way back since {short_date(on)}{number}."
     record_kit(kit, Verb.NOTED, text, actor=actor, loan=loan, at=at)
     discard_unsent(loan, REMINDERS, reason="The kit is on its way back.", at=at)
     return loan

@@ -28,6 +28,7 @@ from rentals.models import (
 )
 from rentals.next_acts.occasions import REMINDERS
 from rentals.planning.settlement import replacement_cost
+from rentals.selectors.arrival import asked_of_student
 from rentals.selectors.losses import lines_still_out
 from rentals.selectors.returns import unfinished
 from rentals.states import PartEnd
@@ -233,10 +234,17 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
         _book_part(line, packed, kit, actor=actor, at=at)
     elif packed.stock_item is not None and packed.comes_back:
         put_back(packed.stock_item, line.quantity_back, packed.batch)
-    short = packed.quantity - line.quantity_back
-    if not packed.comes_back or short <= 0:
+    lacking = packed.quantity - line.quantity_back
+    if not packed.comes_back or lacking <= 0:
         return
     kind = Shortfall.Kind.DAMAGED if line.outcome == Outcome.DAMAGED else Shortfall.Kind.MISSING
+    short = asked_of_student(packed, kind, lacking)
+    if short < lacking:
+        which = pieces(lacking - short, packed.name)
+        text = f"{which}: missing or damaged on arrival already, never asked of the student."
+        record_kit(lock_kit(kit), Verb.NOTED, text, actor=actor, loan=loan, at=at)
+    if not short:
+        return
     lead = f"lead {line.damaged_lead}" if line.damaged_lead else ""
     detail = ": ".join(text for text in (lead, line.note) if text)
     Shortfall.objects.create(
@@ -291,13 +299,16 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
         raise Refused("Say why the kit is written off.", field="reason")
     here = found_already(loan)
     for packed in lines_still_out(loan).select_related("part"):
+        asked = asked_of_student(packed, Shortfall.Kind.MISSING, packed.quantity)
+        if not asked:
+            continue
         Shortfall.objects.create(
             loan=loan,
             packing_line=packed,
             kind=Shortfall.Kind.MISSING,
-            quantity=packed.quantity,
+            quantity=asked,
             detail="kit written off",
-            amount=replacement_cost(packed.replacement_price, packed.quantity),
+            amount=replacement_cost(packed.replacement_price, asked),
             opened_at=at,
         )
     keep_as_spares(here, actor=actor, at=at)

@@ -11,6 +11,7 @@ from django.utils import timezone
 from rentals.models import NOT_ON_ITS_WAY_BACK, Loan, LoanStage, Message, Practice, ReminderRule
 from rentals.next_acts.occasions import OF_WHOLE_KITS
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing
+from rentals.selectors.arrival import arrival_check_of
 from rentals.selectors.cells import cell_outlook
 
 from .approve import approve_by_rule
@@ -106,6 +107,9 @@ def _remind(rule: ReminderRule, loan: Loan, key: str, now: datetime) -> bool:
     try:
         with transaction.atomic():
             if not _still_away(loan):
+                return False
+            asks_arrival = rule.occasion == Message.Occasion.ARRIVED
+            if asks_arrival and arrival_check_of(loan) is not None:
                 return False
             message = draft(rule.occasion, loan, at=now, rule_key=key)
             if rule.automatic:

@@ -18,6 +18,7 @@ from rentals.models import Loan, Message, Practice, ReturnCheck, Shortfall
 from rentals.next_acts.occasions import LoanStanding, overtaken
 from rentals.post.changed import changed_facts, held_sentence
 from rentals.post.letter import html_page
+from rentals.selectors.arrival import arrival_check_of
 from rentals.selectors.letters import FilledLetter, filled_letter
 from rentals.selectors.wordings import wordings_of
 from rentals.states import UNSENT_MAILS, LoanStage
@@ -97,8 +98,14 @@ def why_overtaken(occasion: str, loan: Loan, today: date) -> str:
     """The sentence that says which event has overtaken a mail of a loan; empty where none has."""
     lacks = loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).exists()
     partly_back = loan.stage == LoanStage.AWAY and ReturnCheck.objects.filter(loan=loan).exists()
+    asks_arrival = occasion == Message.Occasion.ARRIVED
     standing = LoanStanding(
-        LoanStage(loan.stage), loan.due_on, loan.on_its_way_back, lacks, partly_back
+        LoanStage(loan.stage),
+        loan.due_on,
+        loan.on_its_way_back,
+        lacks,
+        partly_back,
+        arrival_told=asks_arrival and arrival_check_of(loan) is not None,
     )
     return overtaken(occasion, standing, today)
 

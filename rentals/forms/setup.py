@@ -169,6 +169,7 @@ class PracticeForm(forms.ModelForm):
             "mains_hz",
             "paper",
             "site_url",
+            "arrival_days",
             "student_page_days",
             "payment_instructions",
             "days_to_pay",
@@ -182,6 +183,7 @@ class PracticeForm(forms.ModelForm):
             "email": "E-mail that students answer to",
             "mains_hz": "Mains frequency",
             "site_url": "Address of this desk for phones",
+            "arrival_days": "Days in which students check what has arrived",
             "student_page_days": "Days a student's page stays after the loan",
             "payment_instructions": "How students pay you",
             "days_to_pay": "Days they have for it",
@@ -197,7 +199,13 @@ class PracticeForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["stock_service"].required = False
+        self.fields["arrival_days"].required = False
         self.fields["student_page_days"].required = False
+
+    def clean_arrival_days(self) -> int:
+        """Left out, it stays as it is."""
+        days = self.cleaned_data["arrival_days"]
+        return self.instance.arrival_days if days is None else days
 
     def clean_student_page_days(self) -> int:
         """Left out, it stays as it is."""

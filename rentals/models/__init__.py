@@ -1,5 +1,6 @@
 """All nouns of the loan loop, by name."""
 
+from .arrival_checks import ArrivalCheck, ArrivalLine
 from .carriers import Carrier
 from .customs import CustomsAnswer
 from .earmarks import Earmark
@@ -41,6 +42,8 @@ __all__ = [
     "SERIAL_KINDS",
     "STUDENT_FIELDS",
     "Amplifier",
+    "ArrivalCheck",
+    "ArrivalLine",
     "Attachment",
     "BatteryPack",
     "CalendarLink",

@@ -98,6 +98,11 @@ class Practice(models.Model):
         default=False, help_text="Without anybody reading them first; else they wait as drafts."
     )
 
+    arrival_days = models.PositiveSmallIntegerField(
+        default=28,
+        validators=[MaxValueValidator(365)],
+        help_text="Counted from the day of posting. What is missing then is never charged.",
+    )
     student_page_days = models.PositiveSmallIntegerField(
         default=30,
         validators=[MaxValueValidator(365)],

@@ -8,6 +8,7 @@ work all ask here, so that the same kit never asks for two things. Routes are na
 
 from __future__ import annotations
 
+from .arrival import SEE_TO_ARRIVAL
 from .benches import PackingPage, ReceivingPage, packing_page, receiving_page
 from .faults import FAULT_ACTS, may_answer
 from .found import (
@@ -89,6 +90,7 @@ __all__ = [
     "PACK",
     "PART_ACTS",
     "RESTOCK",
+    "SEE_TO_ARRIVAL",
     "SHORTFALL_ACTS",
     "Argument",
     "FoundSituation",

@@ -33,7 +33,8 @@ MAIL_STAGES: dict[str, tuple[LoanStage, ...]] = {
 @dataclass(frozen=True)
 class LoanStanding:
     """What a mail must still agree with on the day it leaves; ``lacks`` while a shortfall is not
-    settled, ``partly_back`` while the rest of the kit is awaited.
+    settled, ``partly_back`` while the rest of the kit is awaited, ``arrival_told``
+    once the student has sent the arrival check.
     """
 
     stage: LoanStage
@@ -41,6 +42,7 @@ class LoanStanding:
     on_its_way_back: bool = False
     lacks: bool = False
     partly_back: bool = False
+    arrival_told: bool = False
 
 
 def fits_occasion(occasion: str, stage: LoanStage) -> bool:
@@ -63,6 +65,8 @@ def overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
 def _reminder_overtaken(occasion: str, loan: LoanStanding, today: date) -> str:
     if loan.on_its_way_back:
         return "The kit is on its way back."
+    if loan.arrival_told and occasion == "arrived":
+        return "The student has said what arrived."
     if loan.partly_back and occasion in OF_WHOLE_KITS:
         return "Part of the kit is back."
     day = short_date(loan.due_on)

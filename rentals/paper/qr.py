@@ -81,12 +81,12 @@ def _path(text: str) -> tuple[int, str]:
     bars = [
         f"{start} {-y - 1} {end - start} 1 re"
         for y, row in enumerate(rows)
-        for start, end in _bars(row)
+        for start, end in bars(row)
     ]
     return len(rows), " ".join((*bars, "f"))
 
 
-def _bars(row: list[bool]) -> list[tuple[int, int]]:
+def bars(row: list[bool]) -> list[tuple[int, int]]:
     """Runs of dark modules in one row as (start, end)."""
     bars: list[tuple[int, int]] = []
     for i, dark in enumerate(row):

@@ -57,6 +57,22 @@ OF_STUDENTS = (
         ),
     ),
     Table(
+        "rentals.ArrivalCheck",
+        what="What the student said of the parcel on arrival, and our answer",
+        why="So that nothing is asked for that never arrived",
+        term=Term.STUDENT,
+        of=_LOAN,
+        empties=("note", "answer"),
+    ),
+    Table(
+        "rentals.ArrivalLine",
+        what="Which parts were missing or damaged on arrival, with a note",
+        why="So that nothing is asked for that never arrived; the counts stay, without the note",
+        term=Term.STUDENT,
+        of=f"check_of__{_LOAN}",
+        empties=("note",),
+    ),
+    Table(
         "rentals.ReturnCheck",
         what="Notes on the parcel that came back",
         why="To check what came back",

@@ -13,7 +13,8 @@ from rentals.dates import short_date
 from rentals.models import FoundPart, Kit, Loan, PackingLine, Practice
 from rentals.planning.money import money_text
 from rentals.planning.settlement import Settlement, replacement_cost
-from rentals.states import UNENDED_FINDS
+from rentals.selectors.arrival import asked_of_student
+from rentals.states import UNENDED_FINDS, ShortfallKind
 
 from .ledger import loan_currency, loan_sums
 
@@ -38,9 +39,12 @@ def owed_of(loan: Loan) -> Owed:
     currency = Practice.current().currency
     lines, total = [], Decimal(0)
     for line in lines_still_out(loan):
-        worth = replacement_cost(line.replacement_price, line.quantity)
+        asked = asked_of_student(line, ShortfallKind.MISSING, line.quantity)
+        if not asked:
+            continue
+        worth = replacement_cost(line.replacement_price, asked)
         total += worth
-        lines.append(f"{pieces(line.quantity, line.name)}: {money_text(worth, currency)}")
+        lines.append(f"{pieces(asked, line.name)}: {money_text(worth, currency)}")
     return Owed(tuple(lines), money_text(total, currency))
 
 

@@ -37,6 +37,7 @@ from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
 from rentals.selectors.stock_ahead import RunShort, stock_short_soon
+from rentals.selectors.today_arrivals import arrivals_lacking
 from rentals.selectors.today_counts import loan_counts, mail_counts
 from rentals.selectors.today_faults import faults_reported
 from rentals.selectors.unserved import kit_waits
@@ -60,6 +61,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _to_check(today, loans.to_check),
         faults_reported(),
         _found(),
+        arrivals_lacking(),
         _overdue(today, loans.overdue),
         _broken(today, practice),
         _to_dispatch(today, loans.packed),

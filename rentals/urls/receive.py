@@ -13,6 +13,7 @@ from rentals.views import (
     replacements,
     return_steps,
     shortfalls,
+    student_links,
 )
 
 urlpatterns = [
@@ -36,6 +37,9 @@ urlpatterns = [
     path("found/<row:pk>/aside/", found.aside, name="found_aside"),
     path("loans/<row:pk>/", loans.loan, name="loan"),
     path("loans/<row:pk>/packing-list.pdf", papers.packing_list_pdf, name="loan_packing_list"),
+    path("loans/<row:pk>/student-link/new/", student_links.new_link, name="loan_new_link"),
+    path("loans/<row:pk>/student-link/stop/", student_links.stop, name="loan_stop_link"),
+    path("loans/<row:pk>/arrival-check/", student_links.arrival_answer, name="loan_arrival_answer"),
     path("loans/<row:pk>/settle/", loans.settle_loan, name="loan_settle"),
     path("loans/<row:pk>/paid/", loans.balance_paid, name="loan_paid"),
     path("loans/<row:pk>/another-kit/", replacements.another_kit, name="loan_another_kit"),

@@ -18,10 +18,12 @@ from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
 from rentals.forms.receive import ArrivalForm, BalancePaidForm, ExtendForm
-from rentals.models import Loan
+from rentals.models import Loan, Practice
+from rentals.selectors.arrival import arrival_on_loan
 from rentals.selectors.ledger import loan_sums
 from rentals.selectors.loan_page import loan_page, photographed_shortfalls
 from rentals.selectors.losses import balance_in_words, owed_of, sums_in_words, ticks_of
+from rentals.selectors.student_links import link_state
 from rentals.web.form_page import ActPage, Affected, act_page
 from rentals.web.request import DeskRequest, get_or_post
 
@@ -40,7 +42,14 @@ def loan(request: DeskRequest, pk: int) -> HttpResponse:
     """Who has what since when, line by line."""
     loan = _loan(pk)
     page = loan_page(loan, timezone.localdate())
-    context = {"loan": loan, "kit": loan.kit, **vars(page), **papers_of(request, loan)}
+    context = {
+        "loan": loan,
+        "kit": loan.kit,
+        "link": link_state(loan, Practice.current(), timezone.localdate()),
+        "arrival": arrival_on_loan(loan),
+        **vars(page),
+        **papers_of(request, loan),
+    }
     return render(request, "rentals/loan/detail.html", context)
 
 

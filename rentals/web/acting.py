@@ -70,7 +70,7 @@ def carry_out(
 
     try:
         address = once(
-            _key_of(request, act),
+            form_key_of(request, act),
             act,
             act_and_say,
             by=request.user,
@@ -152,7 +152,7 @@ def _worded(wording: Wording, result: Any) -> str:
     return wording if isinstance(wording, str) else wording(result)
 
 
-def _key_of(request: HttpRequest, act: str) -> uuid.UUID | None:
+def form_key_of(request: HttpRequest, act: str) -> uuid.UUID | None:
     """The form's key, made one with the act and all that was typed.
 
     The same form sent twice has the same key and does nothing twice; a form sent again from the

@@ -11,6 +11,7 @@ import functools
 from collections.abc import Callable
 from typing import Any
 
+from django import forms
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -19,13 +20,16 @@ from django.utils import timezone
 from django.utils.translation.trans_real import parse_accept_lang_header
 from django.views.decorators.csrf import csrf_exempt
 
+from rentals.actions.once import once
 from rentals.actions.student_links import note_link_used
 from rentals.catalogues import worded_as
+from rentals.errors import Refused
 from rentals.languages import USUAL_LANGUAGE
 from rentals.models import Loan, Practice, StudentLink
 from rentals.selectors.student_links import has_ended, link_of_token
 from rentals.speaking import speaking, student_language
 
+from .acting import form_key_of
 from .throttle import Throttle, address_of
 
 WRONG_TOKENS = Throttle("student-link", most=40, seconds=600)
@@ -129,6 +133,27 @@ def student_render(
     """A page of the student's, with what its frame needs: ``token``, ``loan``, ``practice``."""
     frame = {"token": request.token, "loan": request.loan, "practice": request.practice}
     return render(request, template, frame | context, status=status)
+
+
+def taken(
+    request: StudentRequest, act: str, do: Callable[[], Any], form: forms.BaseForm | None = None
+) -> bool:
+    """Carry out what a form asks for, once however often it arrives. False where the action refuses
+    it: its sentence then stands in the form.
+    """
+
+    def carried_out() -> str:
+        do()
+        return ""
+
+    try:
+        once(form_key_of(request, act), act, carried_out)
+    except Refused as refusal:
+        if form is None:
+            raise
+        form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        return False
+    return True
 
 
 def student_url(request: StudentRequest, route: str, **place: Any) -> str:

@@ -243,11 +243,14 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:fault_close": fault_close_page,
     "rentals:student_erase": erase_page,
 }
-#: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py and
-#: test_chosen.py.
+#: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py,
+#: test_chosen.py and test_student_links.py.
 SHOWN_FIRST_ELSEWHERE = {
     "rentals:messages_approve",
     "rentals:message_approve",
+    "rentals:loan_arrival_answer",
+    "rentals:loan_new_link",
+    "rentals:loan_stop_link",
     "rentals:run_mail",
     "rentals:run_dispatch",
     "rentals:kits_hold",
