@@ -6,7 +6,7 @@ what mends one of them. Cautions end a way at once: a kit that is not safe is no
 
 from __future__ import annotations
 
-from rentals.planning.guide_steps import Asks, GuideEnd, GuideStep, SymptomTree, looked, tried
+from rentals.planning.guide_steps import GuideEnd, GuideStep, SymptomTree, looked, tried
 
 WIRE, CHARGER, CELL = "wire", "charger", "cell"
 """Keys of the cautions: bare wire, a wet or broken charger, a hot or leaking cell."""
@@ -97,11 +97,3 @@ _TREES = (
 
 TREES: dict[str, SymptomTree] = {tree.symptom: tree for tree in _TREES}
 """Every tree by its symptom."""
-
-STEP_KEYS = tuple(dict.fromkeys(key for tree in _TREES for key in tree.steps))
-"""The keys of all steps, each once."""
-
-SHOWING = frozenset(
-    step.key for tree in _TREES for step in tree.steps.values() if step.asks is Asks.SHOWS
-)
-"""Steps that ask for something to be seen; each has a question of its own."""

@@ -13,8 +13,6 @@ from rentals.planning.guide_steps import Asks, GuideAnswer, GuideStep
 
 from .student_texts import student_words
 
-OWN = "own."
-
 
 @dataclass(frozen=True)
 class StepWords:

@@ -58,6 +58,7 @@ def addresses() -> dict[str, str]:
         "shortfalls",
         "faults",
         "guide_solved",
+        "guide_steps",
         "messages",
         "reports",
         "report_losses",

@@ -8,11 +8,14 @@ from hypothesis import strategies as st
 
 from rentals.guide_texts import GUIDE_TEXTS
 from rentals.planning.guide_changes import changed_tree
-from rentals.planning.guide_steps import GuideAnswer, GuideEnd, SymptomTree, is_end
-from rentals.planning.guide_trees import SEND_TRACE, SHOWING, STEP_KEYS, TREES
+from rentals.planning.guide_steps import Asks, GuideAnswer, GuideEnd, SymptomTree, is_end
+from rentals.planning.guide_trees import SEND_TRACE, TREES
 
 pytestmark = pytest.mark.any_database
 OWN = ("own.1", "own.2")
+STEPS = {key: step for tree in TREES.values() for key, step in tree.steps.items()}
+STEP_KEYS = tuple(STEPS)
+SHOWING = [key for key, step in STEPS.items() if step.asks is Asks.SHOWS]
 
 
 def ways(tree: SymptomTree, key: str, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

@@ -49,6 +49,8 @@ LOSES_NOTHING = {
     "rentals:my_help_report",
     "rentals:my_help_visit",
     "rentals:own_days",
+    "rentals:own_step",
+    "rentals:own_step_new",
     "rentals:pack_mail",
     "rentals:pack_override",
     "rentals:pack_short_dated",

@@ -20,7 +20,7 @@ from rentals.actions.receive import write_off
 from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
-from rentals.models import Carrier, LabelSheet, MailWording, ReminderRule, RosterDraft
+from rentals.models import Carrier, LabelSheet, MailWording, OwnStep, ReminderRule, RosterDraft
 from tests.factories import (
     CourseRunFactory,
     StudentFactory,
@@ -199,6 +199,11 @@ def fault_answer_page() -> Place:
     return [reported().pk], ["The student reads it on their page. No mail leaves."]
 
 
+def own_step_page() -> Place:
+    step = OwnStep.objects.create(symptom="hum", title="Call", to_try="Call us.")
+    return [step.pk], ["not asked to try it any more"]
+
+
 def fault_close_page() -> Place:
     return [reported().pk], ["stands for good", "on no list of work any more"]
 
@@ -241,6 +246,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:student_text_usual": student_text_page,
     "rentals:fault_answer": fault_answer_page,
     "rentals:fault_close": fault_close_page,
+    "rentals:own_step_remove": own_step_page,
     "rentals:student_erase": erase_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py,
@@ -268,6 +274,7 @@ TAKEN_BACK = {
     "readiness:capture_aside": "readiness:capture_count_again",
     "readiness:check_kit": "readiness:check_kit",
     "rentals:fault_hold": "rentals:fault_hold",
+    "rentals:guide_step": "rentals:guide_step",
 }
 
 
