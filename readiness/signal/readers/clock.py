@@ -19,6 +19,7 @@ from .quoting import quoted
 MOST_STAMPS = 400_000
 """20,000 rows a second for twenty seconds; more would cost more time than an answer may."""
 PROBED_LINES = 240
+LOOKED_AT = 1 << 17
 BLOCK_BYTES = 1 << 18
 HALF_DAY_S = 43_200
 DAY_S = 86_400
@@ -66,7 +67,7 @@ def as_seconds(plain: bytes) -> Stamped:
     CaptureRefused
         The date changes where it is not midnight, or the stamps are more than can be read.
     """
-    if not _HINT.search(plain, 0, 1 << 17):
+    if not _may_be_stamped(plain):
         return Stamped(plain)
     offset = 0
     stamped: list[tuple[int, str]] = []
@@ -91,6 +92,16 @@ def as_seconds(plain: bytes) -> Stamped:
     pattern = _pattern(first)
     blocks = (pattern.sub(writer.seconds, block) for block in _blocks(plain, begin))
     return Stamped(plain[:begin] + b"".join(blocks), first)
+
+
+def _may_be_stamped(plain: bytes) -> bool:
+    """Whether a colon between digits stands near the top; looked for from colon to colon."""
+    at = plain.find(b":", 1, LOOKED_AT)
+    while at >= 0:
+        if _HINT.match(plain, at - 1, LOOKED_AT):
+            return True
+        at = plain.find(b":", at + 1, LOOKED_AT)
+    return False
 
 
 def _blocks(plain: bytes, begin: int) -> Iterator[bytes]:

@@ -19,7 +19,8 @@ _THOUSANDS = rb"[1-9]\d{0,2}(?:%b\d{3})+"
 _FREE = rb"(?<![\d.,])"
 _QUOTED = rb'"[+-]?'
 """What stands before a number: nothing of a number, or the quotation mark of its cell."""
-BLANKS_AND_TICKS = (*(mark.encode() for mark in "'\u2019\u00a0\u202f"), b"\xa0")
+TICK = b"'"
+BLANKS_AND_TICKS = (TICK, *(mark.encode() for mark in "\u2019\u00a0\u202f"), b"\xa0")
 """The last is a fixed blank in Latin-1."""
 
 
@@ -27,11 +28,13 @@ def plain_numbers(plain: bytes) -> bytes:
     """A text of ``plain_text`` whose numbers carry a decimal mark and nothing else."""
     if len(plain) > MOST_BYTES:
         return plain
-    plain = plain.replace(MINUS, b"-")
+    ascii_only = plain.isascii()
+    if not ascii_only:
+        plain = plain.replace(MINUS, b"-")
     tail = plain[-TAIL_BYTES:]
     if _EXPONENT.search(tail):
         plain = _EXPONENT.sub(b"e", plain)
-    for mark in BLANKS_AND_TICKS:
+    for mark in (TICK,) if ascii_only else BLANKS_AND_TICKS:
         if mark in plain:
             plain = _without(mark, re.compile(_FREE + _THOUSANDS % mark + rb"(?!\d)"), plain)
     if b"," not in plain or b"." not in plain:
