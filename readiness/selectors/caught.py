@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery, Value
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce, TruncDate
 from django.utils import timezone
 
@@ -21,6 +21,7 @@ from rentals.lifecycle import Verb
 from rentals.models import CourseRun, Event, Loan, LoanStage, PartKind
 from rentals.reports.scope import ReportScope
 from rentals.selectors.reports.scopes import within
+from rentals.states import PartPlace
 
 AGAINST = (VerdictWord.NOT_FIT, VerdictWord.RETEST)
 _AT_THE_BENCH = {
@@ -30,7 +31,11 @@ _AT_THE_BENCH = {
     "status": CaptureStatus.SCORED,
     "set_aside": "",
 }
-_FOLLOWING = (Verb.FITTED, Verb.CLEARED, Verb.RETIRED)
+_FOLLOWING = Q(verb__in=(Verb.FITTED, Verb.CLEARED, Verb.RETIRED)) | Q(
+    # A part goes many ways; its event says in words which one it took.
+    verb=Verb.REMOVED,
+    text__contains=PartPlace.REPAIR.label,
+)
 
 
 def _returns(scope: ReportScope) -> QuerySet[Loan]:
@@ -136,7 +141,7 @@ def _title(code: str) -> str:
 
 def _followed(loans: Sequence[Loan]) -> dict[int, list[str]]:
     """What was done with each kit after it was caught."""
-    events = Event.objects.filter(verb__in=_FOLLOWING, kit__in=[loan.kit_id for loan in loans])
+    events = Event.objects.filter(_FOLLOWING, kit__in=[loan.kit_id for loan in loans])
     rows = events.order_by("at", "pk").values_list("kit", "at", "verb", "part__kind")
     facts = [(kit, at, (at, verb, kind)) for kit, at, verb, kind in rows]
     return _of_each(loans, facts, "caught_at", lambda fact: [_done(*fact)])
@@ -144,10 +149,13 @@ def _followed(loans: Sequence[Loan]) -> dict[int, list[str]]:
 
 def _done(at: datetime, verb: str, kind: str | None) -> str:
     day = short_date(timezone.localdate(at))
-    if verb == Verb.FITTED:
-        part = PartKind(kind).label.lower() if kind else "part"
-        return f"{part} replaced on {day}"
-    return f"cleared on {day}" if verb == Verb.CLEARED else f"out of use since {day}"
+    part = PartKind(kind).label.lower() if kind else "part"
+    said = {
+        Verb.REMOVED: f"{part} sent to repair on {day}",
+        Verb.FITTED: f"{part} replaced on {day}",
+        Verb.CLEARED: f"cleared on {day}",
+    }
+    return said.get(Verb(verb), f"out of use since {day}")
 
 
 def _of_each(

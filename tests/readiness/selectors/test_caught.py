@@ -44,7 +44,11 @@ def test_a_refused_return_says_what_was_found_and_done_and_how_long_before_the_n
     assert caught.refused
     assert caught.caught_on == (BACK + timedelta(days=1)).date()
     assert caught.findings == ["Intermittent lead", "Not proven: lead"]
-    assert caught.followed == ["lead set replaced on 16 Mar 2026", "cleared on 17 Mar 2026"]
+    assert caught.followed == [
+        "lead set sent to repair on 16 Mar 2026",
+        "lead set replaced on 16 Mar 2026",
+        "cleared on 17 Mar 2026",
+    ]
     assert caught.days == 17
     # What is found after the kit has left again belongs to its next return.
     Loan.objects.filter(pk=after.pk).update(dispatched_at=BACK + timedelta(hours=1))
