@@ -103,18 +103,25 @@ def traces(words: Iterable[str]) -> list[str]:
 
 def _in_tables() -> Iterable[tuple[str, str]]:
     for model in apps.get_models():
-        for row in model._base_manager.all():
-            for field in model._meta.local_concrete_fields:
-                value = getattr(row, field.attname)
-                yield f"{model._meta.label}.{field.name} {row.pk}", _text(field, value)
+        if model._meta.app_label in ("contenttypes", "auth"):
+            continue
+        fields = [f for f in model._meta.local_concrete_fields if _holds_text(f)]
+        for field in fields:
+            for value in model._base_manager.values_list(field.attname, flat=True).distinct():
+                yield f"{model._meta.label}.{field.name}", _text(field, value)
+
+
+def _holds_text(field: models.Field) -> bool:
+    kinds = (models.CharField, models.TextField, models.JSONField, models.FileField)
+    return isinstance(field, (*kinds, models.BinaryField))
 
 
 def _text(field: models.Field, value: object) -> str:
     if field.name == "session_data":
-        value = SessionStore().decode(value)
+        value = SessionStore().decode(str(value))
     if isinstance(value, bytes | memoryview):
         return bytes(value).decode("latin-1")
-    return json.dumps(value, ensure_ascii=False, default=str)
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
 
 
 def _in_files() -> Iterable[tuple[str, str]]:
