@@ -70,13 +70,6 @@ def put_up(using: str = "default") -> None:
             cursor.execute(statement)
 
 
-def take_down(using: str = "default") -> None:
-    """Drop the triggers of SQLite, which alone stand in the way of emptying every table."""
-    with connections[using].cursor() as cursor:
-        for name in _SQLITE:
-            cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
-
-
 def put_up_after_migrating(using: str, **_: Any) -> None:
     """The same as a receiver of `post_migrate`."""
     put_up(using)

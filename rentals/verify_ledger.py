@@ -11,6 +11,7 @@ from rentals.accounts import EntryKind
 from rentals.actions.ledger import entry_facts
 from rentals.models import OF_A_SHORTFALL, Entry, Event, Practice, Shortfall
 from rentals.planning.money import round_money
+from rentals.states import UNSETTLED_STATES, ShortfallState
 
 
 def ledger_faults() -> Iterator[str]:
@@ -42,12 +43,17 @@ def _entries_against_events() -> Iterator[str]:
 
 def _shortfalls_against_entries() -> Iterator[str]:
     """Whoever pays for a shortfall stands in the ledger with its amount, and nobody else does."""
-    kinds = {"charged": EntryKind.CHARGE, "waived": EntryKind.WAIVED}
+    state = ShortfallState
+    kinds: dict[str, EntryKind] = {
+        state.CHARGED: EntryKind.CHARGE,
+        state.WAIVED: EntryKind.WAIVED,
+    }
     standing = Q(
         entries__reversed_by=None, entries__kind__in=[kind.value for kind in OF_A_SHORTFALL]
     )
     shortfalls = Shortfall.objects.annotate(standing=Count("entries", filter=standing))
-    shortfalls = shortfalls.exclude(standing=0, state__in=["open", "chased", "recovered"])
+    nobody_pays = [*UNSETTLED_STATES, state.RECOVERED]
+    shortfalls = shortfalls.exclude(standing=0, state__in=nobody_pays)
     for short in shortfalls.select_related("loan__kit").prefetch_related("entries__reversed_by"):
         entries = [
             (entry.kind, entry.amount)

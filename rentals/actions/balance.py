@@ -35,6 +35,7 @@ class Paid:
     amount: Decimal | None = None
     way: str = ""
     memo: str = ""
+    on: date | None = None
 
 
 @transaction.atomic

@@ -10,9 +10,10 @@ from django.utils import timezone
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Kit, Loan, LoanStage, Message, ReturnCheck
+from rentals.models import Kit, Loan, LoanStage, Message, Practice, ReturnCheck
 from rentals.next_acts.occasions import REMINDERS
 from rentals.selectors.contents import against_issuing
+from rentals.selectors.losses import deposit_in_words
 
 from .discard import discard_unsent
 from .parcel_mail import write_of_parcel
@@ -43,7 +44,8 @@ def dispatch(
     Raises
     ------
     Refused
-        If the kit is not packed, or is neither cleared nor overridden.
+        If the kit is not packed, is neither cleared nor overridden, or its deposit has not come and
+        must come first.
     """
     kit = lock_kit(kit)
     loan = lock_open_loan(kit)
@@ -55,6 +57,9 @@ def dispatch(
     against = [] if kit.override_reason else against_issuing(kit)
     if against:
         raise Refused(f"Kit {kit.code} may not go out. {' '.join(against)}", field="gate")
+    lacks = deposit_in_words(loan) if Practice.current().deposit_first else ""
+    if lacks:
+        raise Refused(f"{lacks} Note it on the loan's page first, or let it go out in Setup.")
     loan.stage, loan.dispatched_at = LoanStage.AWAY, at
     loan.tracking_number, loan.carrier = tracking_as_kept(tracking_number), carrier.strip()[:60]
     loan.parcel_mass_g = parcel_mass_g or loan.parcel_mass_g

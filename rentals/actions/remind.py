@@ -29,7 +29,10 @@ def remind(*, now: datetime | None = None) -> int:
     """
     now = now or timezone.now()
     today = timezone.localdate(now)
-    rules = {rule.pk: rule for rule in ReminderRule.objects.filter(active=True)}
+    of_what_is_away = ReminderRule.objects.filter(active=True).exclude(
+        moment=Moment.AFTER_SHORTFALL
+    )
+    rules = {rule.pk: rule for rule in of_what_is_away}
     if not rules:
         return 0
     country = str(Practice.current().country or "")

@@ -9,7 +9,7 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 from django.utils.crypto import get_random_string
 
-from rentals.models import Lead, Loan, PartKind, ReturnLine
+from rentals.models import Lead, Loan, PartKind, PayWay, ReturnLine
 from rentals.photos import UnfitPhoto, small_photo
 from rentals.selectors.return_rest import ReturnRest, names_of
 from rentals.states import ReturnOutcome
@@ -192,10 +192,40 @@ class ExtendForm(forms.Form):
     due_on = day_field(label="Due back on")
 
 
-class BalancePaidForm(forms.Form):
+def _amount_field(label: str, help_text: str) -> forms.DecimalField:
+    """An amount that may be left out."""
+    return forms.DecimalField(
+        label=label,
+        min_value=0,
+        max_digits=9,
+        decimal_places=3,
+        required=False,
+        help_text=help_text,
+    )
+
+
+class MoneyForm(forms.Form):
+    """Money that came or went: how much, when and by what way."""
+
+    on = day_field(label="On", required=False, help_text="Left empty, today.")
+    amount = _amount_field("Amount", "Left empty, all that is open.")
+    way = forms.ChoiceField(
+        label="By what way", choices=[("", "not said"), *PayWay.choices], required=False
+    )
+    memo = forms.CharField(label="Note", max_length=300, required=False)
+
+
+class BalancePaidForm(MoneyForm):
     """The day on which what was left of a loan was paid."""
 
     on = day_field(label="Paid on", required=False, help_text="Left empty, it is not paid yet.")
+
+
+class ClaimForm(MoneyForm):
+    """What a carrier is asked for."""
+
+    amount = forms.DecimalField(label="Amount", min_value=0, max_digits=9, decimal_places=3)
+    way = None  # type: ignore[assignment]
 
 
 class ChargeForm(forms.Form):

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from types import ModuleType
 from typing import Any, cast
 
 from babel.numbers import list_currencies
 from django import forms
+from stdnum import bic, iban
+from stdnum.exceptions import ValidationError as NumberError
 
 from rentals.errors import Refused
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType, Practice
@@ -53,6 +56,8 @@ class ContentsLineForm(forms.ModelForm):
             "single_use",
             "cleaned_between_users",
             "replacement_price",
+            "life_months",
+            "residual_percent",
             "mass_g",
             "origin",
             "tariff_number",
@@ -66,6 +71,8 @@ class ContentsLineForm(forms.ModelForm):
             "single_use": "Single-use",
             "cleaned_between_users": "Cleaned between users",
             "replacement_price": "Replacement price of one",
+            "life_months": "Life, months",
+            "residual_percent": "Worth after that, percent",
             "mass_g": "Mass of one, grams",
             "origin": "Country it was made in",
             "tariff_number": "Customs tariff number",
@@ -86,6 +93,7 @@ class ContentsLineForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         ask_at_least(self, quantity=1, replacement_price=0)
         self.fields["days_beyond_due"].required = False
+        self.fields["residual_percent"].required = False
         if self.instance.pk:
             show_in_currency(self, "replacement_price")
 
@@ -101,6 +109,10 @@ class ContentsLineForm(forms.ModelForm):
     def clean_days_beyond_due(self) -> int:
         """Left empty it is no day more."""
         return self.cleaned_data["days_beyond_due"] or 0
+
+    def clean_residual_percent(self) -> int:
+        """Left empty it is nothing."""
+        return self.cleaned_data["residual_percent"] or 0
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -143,6 +155,18 @@ class RemoveLineForm(forms.Form):
             del self.fields["also_from"]
 
 
+def _bank_number(typed: str, kind: ModuleType, name: str, example: str) -> str:
+    """A number of a bank as it is stored; empty where none was typed."""
+    if not typed.strip():
+        return ""
+    try:
+        return str(kind.validate(typed))
+    except NumberError as fault:
+        raise forms.ValidationError(
+            f"{typed} is no {name}: a letter or digit is wrong. It looks like {example}."
+        ) from fault
+
+
 class PracticeForm(forms.ModelForm):
     """Who lends the kits."""
 
@@ -173,6 +197,11 @@ class PracticeForm(forms.ModelForm):
             "student_page_days",
             "payment_instructions",
             "days_to_pay",
+            "account_name",
+            "iban",
+            "bic",
+            "charge_after_days",
+            "deposit_first",
             "stock_service",
             "opens_packing_list",
             "mails_leave_at_once",
@@ -187,6 +216,11 @@ class PracticeForm(forms.ModelForm):
             "student_page_days": "Days a student's page stays after the loan",
             "payment_instructions": "How students pay you",
             "days_to_pay": "Days they have for it",
+            "account_name": "Account holder",
+            "iban": "IBAN",
+            "bic": "BIC",
+            "charge_after_days": "Days after which a shortfall is proposed for charging",
+            "deposit_first": "No parcel leaves before its deposit has come",
             "stock_service": "Runs for which stock shall reach, percent",
             "opens_packing_list": "The packing list opens for printing by itself",
             "mails_leave_at_once": "Mails of packing and posting leave by themselves",
@@ -216,6 +250,14 @@ class PracticeForm(forms.ModelForm):
         """Left out, it stays as it is."""
         service = self.cleaned_data["stock_service"]
         return self.instance.stock_service if service is None else service
+
+    def clean_iban(self) -> str:
+        """Without the spaces it is printed with; its check digits must fit."""
+        return _bank_number(self.cleaned_data["iban"], iban, "IBAN", "DE89 3704 0044 0532 0130 00")
+
+    def clean_bic(self) -> str:
+        """In capital letters, of 8 or 11 characters."""
+        return _bank_number(self.cleaned_data["bic"], bic, "BIC", "ABCDDEFFXXX")
 
     def clean_mail_language(self) -> str:
         """Left out, it stays as it is."""

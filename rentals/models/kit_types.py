@@ -93,6 +93,20 @@ class LineFacts(models.Model):
     single_use = models.BooleanField(default=False)
     cleaned_between_users = models.BooleanField(default=False)
     replacement_price = models.DecimalField(max_digits=9, decimal_places=3, default=Decimal(0))
+    life_months = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(600)],
+        help_text=(
+            "Months over which it loses its price, evenly. A charge for it is proposed by its age;"
+            " left empty, the whole price."
+        ),
+    )
+    residual_percent = models.PositiveSmallIntegerField(
+        default=0,
+        validators=[MaxValueValidator(100)],
+        help_text="Percent of the price that it is still worth after that.",
+    )
     mass_g = models.PositiveIntegerField(default=0, help_text="Grams a piece.")
     days_beyond_due = models.PositiveSmallIntegerField(
         default=0, help_text="Days that a batch must last beyond the day the kit is due back."

@@ -51,6 +51,7 @@ class ReminderRule(models.Model):
         AFTER_DUE = "after_due", "after the kit was due back"
         AFTER_DISPATCH = "after_dispatch", "after the kit was posted"
         BEFORE_RECHARGE = "recharge", "before the cells may run low"
+        AFTER_SHORTFALL = "shortfall", "after something was found to be missing"
 
     days = models.PositiveSmallIntegerField()
     moment = models.CharField(max_length=14, choices=Moment.choices)
@@ -90,6 +91,7 @@ class ReminderRule(models.Model):
             self.Moment.AFTER_DUE.value: Message.Occasion.OVERDUE.value,
             self.Moment.BEFORE_RECHARGE.value: Message.Occasion.RECHARGE.value,
             self.Moment.AFTER_DISPATCH.value: Message.Occasion.ARRIVED.value,
+            self.Moment.AFTER_SHORTFALL.value: Message.Occasion.SHORTFALL.value,
         }[self.moment]
 
     @property

@@ -66,6 +66,29 @@ class Practice(models.Model):
         help_text="Counted from the day a loan is settled. Left empty, no day is named.",
     )
 
+    deposit_first = models.BooleanField(
+        default=False,
+        help_text="A parcel is not handed over before its deposit has come; else it is only said.",
+    )
+    account_name = models.CharField(
+        max_length=70, blank=True, help_text="Whose account it is; left empty, the practice's name."
+    )
+    iban = models.CharField(
+        max_length=34,
+        blank=True,
+        help_text="With it a statement in euros carries a code that banking apps read.",
+    )
+    bic = models.CharField(max_length=11, blank=True, help_text="Only where your bank asks for it.")
+    charge_after_days = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MaxValueValidator(365)],
+        help_text=(
+            "Counted from the day a shortfall was opened: it is then proposed for charging. Left"
+            " empty, it is not."
+        ),
+    )
+
     days_to_spare = _working_days(1, "Between a parcel's last day to arrive and the run's start.")
     days_to_send = _working_days(2, "For a student to post the kit once the run has ended.")
     days_to_check = _working_days(1, "To open the parcel and check what came back.")

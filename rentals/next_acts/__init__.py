@@ -46,6 +46,7 @@ from .loans import (
     may_send_packing_list,
     may_settle,
     may_take_deposit,
+    may_turn_up,
     may_unassign,
     shortfall_act,
     sooner_way,
@@ -61,6 +62,7 @@ from .mails import (
     message_act,
     message_sentence,
 )
+from .money import money_way
 from .parts import PART_ACTS
 from .runs import (
     ASSIGN_KITS,
@@ -119,9 +121,11 @@ __all__ = [
     "may_send_packing_list",
     "may_settle",
     "may_take_deposit",
+    "may_turn_up",
     "may_unassign",
     "message_act",
     "message_sentence",
+    "money_way",
     "not_to_pack",
     "on_the_run",
     "packing_page",

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rentals.states import OPEN_STAGES, LoanStage, ShortfallKind, ShortfallState
+from rentals.states import (
+    OPEN_STAGES,
+    UNSETTLED_STATES,
+    LoanStage,
+    ShortfallKind,
+    ShortfallState,
+)
 
 from .kits import CHECK, DISPATCH, GO_TO_BENCH, PACK, RECEIVE, RELEASE
 from .ways import Argument, NextAct, Way
@@ -172,8 +178,22 @@ def may_come_back(kind: ShortfallKind) -> bool:
     return kind is ShortfallKind.MISSING
 
 
-def shortfall_act(state: ShortfallState, *, may_come_back: bool) -> NextAct:
-    """What is next with a shortfall; `may_come_back` is false for what came back damaged."""
+_CHARGE = _shortfall("Charge", "rentals:shortfall_charge")
+
+
+def may_turn_up(kind: ShortfallKind, state: ShortfallState) -> bool:
+    """Whether a shortfall that has ended can still be taken back because the part turned up."""
+    return may_come_back(kind) and state in (ShortfallState.CHARGED, ShortfallState.WAIVED)
+
+
+def shortfall_act(
+    state: ShortfallState, *, may_come_back: bool, to_charge: bool = False
+) -> NextAct:
+    """What is next with a shortfall; `may_come_back` is false for what came back damaged, and
+    `to_charge` says that the student was asked for long enough.
+    """
+    if to_charge and state in UNSETTLED_STATES:
+        return NextAct(_CHARGE, _CHARGE)
     if not may_come_back and state in DAMAGED_SHORTFALL_ACTS:
         return DAMAGED_SHORTFALL_ACTS[state]
     return SHORTFALL_ACTS[state]

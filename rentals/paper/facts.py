@@ -8,6 +8,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from rentals.planning.ledger import LedgerLine
+from rentals.planning.payment_code import PayeeAccount
 from rentals.planning.settlement import Claim
 
 
@@ -63,6 +64,7 @@ class PracticeFacts:
     students_locale: str = "en"
     payment: str = ""
     days_to_pay: int | None = None
+    account: PayeeAccount = field(default_factory=PayeeAccount)
     printed_at: datetime | None = None
 
 
@@ -200,6 +202,7 @@ class StatementFacts:
     address: Address | None = None
     settled: bool = True
     pay_by: date | None = None
+    reference: str = ""
     lost: bool = False
 
 

@@ -69,14 +69,18 @@ def draw_ledger(
     rows: Sequence[LedgerRow],
     notes: Sequence[str],
     signature: str = "",
+    below: Sequence[Block] = (),
 ) -> None:
-    """Draw the whole document; a ``signature`` is a line to sign on with these words below it."""
+    """Draw the whole document; a ``signature`` is a line to sign on with these words below it, and
+    what stands ``below`` comes last.
+    """
     foot = ink.height_mm - FOOT
     first_top = _first_head(ink, head, drawn=False)
     later_top = _later_head(ink, head, drawn=False)
     body = [*_table(ink, columns, rows), Block(4, lambda ink, y: None), *_notes(ink, notes)]
     if signature:
         body.append(Block(_TO_SIGN, partial(_signature, words=signature)))
+    body += below
     pages = paginate(body, foot - first_top, foot - later_top)
     for number, page in enumerate(pages, start=1):
         if number == 1:

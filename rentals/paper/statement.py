@@ -12,16 +12,21 @@ from rentals.catalogues import gettext, gettext_noop, in_language
 from rentals.codes import grouped
 from rentals.planning.ledger import LedgerLine
 from rentals.planning.money import money_text
+from rentals.planning.payment_code import account_lines, payment_code, reference_text
 from rentals.planning.settlement import Settlement, settled
 
 from . import words
 from .addresses import address_lines
 from .facts import ChargeFacts, Printed, StatementFacts
+from .flow import Block
 from .fonts import FontChooser
 from .ink import Ink
 from .ledger import MARGIN, LedgerColumn, LedgerHead, LedgerRow, draw_ledger
+from .qr import draw_qr
 from .window import Envelope
 
+#: Room for the payment code with its quiet zone, and for the line above it.
+_CODE_MM, _CAPTION_MM = 36.0, 5.0
 #: What an entry is called on a statement, seen by the student; those that change nothing for the
 #: student are not on it.
 _TOLD = {
@@ -78,6 +83,7 @@ def _drawn(facts: StatementFacts, paper: str | None, fonts: FontChooser | None) 
         columns=_columns(ink.width_mm - 2 * MARGIN, bool(facts.charges)),
         rows=[*_lacking(facts, sums), *_ledger(facts, sums)],
         notes=_notes(facts, sums),
+        below=_code(facts, sums),
     )
     return ink.printed()
 
@@ -228,7 +234,7 @@ def _notes(facts: StatementFacts, sums: Settlement) -> list[str]:
                 " and its sums do not count them."
             )
         )
-    if sums.to_pay and facts.settled and not _provisional(facts):
+    if _to_be_paid_now(facts, sums):
         notes.append(_how_to_pay(facts, sums))
     practice = facts.practice
     contacts = ", ".join(filter(None, (practice.email, practice.phone)))
@@ -253,6 +259,10 @@ def _outcome(facts: StatementFacts) -> str:
     return ""
 
 
+def _to_be_paid_now(facts: StatementFacts, sums: Settlement) -> bool:
+    return bool(sums.to_pay) and facts.settled and not _provisional(facts)
+
+
 def _how_to_pay(facts: StatementFacts, sums: Settlement) -> str:
     if facts.pay_by:
         request = gettext("Please pay {amount} by {day}, naming kit {code}.")
@@ -263,7 +273,27 @@ def _how_to_pay(facts: StatementFacts, sums: Settlement) -> str:
         day=words.on_paper(facts.pay_by, facts.practice.locale),
         code=grouped(facts.kit_code),
     )
-    return f"{request}\n{facts.practice.payment.strip()}".strip()
+    account = account_lines(facts.practice.account)
+    reference = reference_text(facts.reference) if facts.reference and account else ""
+    lines = (request, facts.practice.payment.strip(), *account, reference)
+    return "\n".join(filter(None, lines))
+
+
+def _code(facts: StatementFacts, sums: Settlement) -> list[Block]:
+    """The code that banking apps read, where there is an account to pay into in euros."""
+    practice = facts.practice
+    if not _to_be_paid_now(facts, sums):
+        return []
+    text = payment_code(practice.account, sums.to_pay, practice.currency, facts.reference)
+    if text is None:
+        return []
+    return [Block(_CODE_MM + _CAPTION_MM, partial(_draw_code, text=text))]
+
+
+def _draw_code(ink: Ink, y: float, text: str) -> None:
+    with ink.element("P"):
+        ink.text(MARGIN, y + 3.5, gettext("To pay with a banking app, scan this code."), 8.5)
+    draw_qr(ink, MARGIN, y + _CAPTION_MM, text, _CODE_MM)
 
 
 def _envelope(facts: StatementFacts) -> Envelope:

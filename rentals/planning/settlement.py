@@ -157,6 +157,13 @@ def pay_by(settled_on: date | None, days: int | None) -> date | None:
     return settled_on + timedelta(days=days)
 
 
+def proposed_for_charging(opened_on: date, days: int | None, today: date) -> bool:
+    """Whether a shortfall has been asked for as long as the practice says; never where it says
+    nothing.
+    """
+    return days is not None and today >= opened_on + timedelta(days=days)
+
+
 def _sum(amounts: Iterable[Decimal], currency: str) -> Decimal:
     rounded = (round_money(amount, currency) for amount in amounts)
     return sum(rounded, round_money(Decimal(0), currency))

@@ -116,4 +116,5 @@ class LoanFacts:
     to_pay: Decimal = Decimal(0)
     refunded: Decimal = Decimal(0)
     paid: Decimal = Decimal(0)
+    reference: str = ""
     phrases: Mapping[str, str] = field(default_factory=dict)

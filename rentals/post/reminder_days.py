@@ -21,6 +21,7 @@ BEFORE_DUE = "before_due"
 AFTER_DUE = "after_due"
 AFTER_DISPATCH = "after_dispatch"
 BEFORE_RECHARGE = "recharge"
+AFTER_SHORTFALL = "shortfall"
 _BEFORE = (BEFORE_DUE, BEFORE_RECHARGE)
 #: Days after which the question "did it arrive?" is no longer worth asking.
 STALE = timedelta(days=14)
@@ -45,6 +46,7 @@ class LoanMoments:
     due_on: date
     dispatched_on: date | None = None
     recharge_on: date | None = None
+    short_since: date | None = None
 
 
 def reminder_day(timing: ReminderTiming, loan: LoanMoments, country: str) -> date | None:
@@ -66,9 +68,12 @@ def reminder_day(timing: ReminderTiming, loan: LoanMoments, country: str) -> dat
 
 def _start(moment: str, loan: LoanMoments) -> date | None:
     """The day that a rule counts from."""
-    if moment == AFTER_DISPATCH:
-        return loan.dispatched_on
-    return loan.recharge_on if moment == BEFORE_RECHARGE else loan.due_on
+    days = {
+        AFTER_DISPATCH: loan.dispatched_on,
+        BEFORE_RECHARGE: loan.recharge_on,
+        AFTER_SHORTFALL: loan.short_since,
+    }
+    return days.get(moment, loan.due_on)
 
 
 def due_timing(
@@ -90,7 +95,7 @@ def _is_past(timing: ReminderTiming, loan: LoanMoments, day: date, today: date) 
     """Whether a reminder has lost its sense: "due soon" once the day is gone, "arrived?" after a
     while.
     """
-    if timing.moment == AFTER_DUE:
+    if timing.moment in (AFTER_DUE, AFTER_SHORTFALL):
         return False
     if today > loan.due_on:
         return True

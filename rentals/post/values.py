@@ -15,6 +15,7 @@ from rentals.languages import known_locale
 from rentals.paper.addresses import address_lines
 from rentals.paper.words import on_paper
 from rentals.planning.money import money_text
+from rentals.planning.payment_code import account_lines, reference_text
 
 from .facts import LackingPart, ListedPart, LoanFacts
 from .phrases import USUAL_PHRASES, say
@@ -102,10 +103,19 @@ def _sums(facts: LoanFacts) -> dict[str, str]:
         "paid_back_on": paid_on if paid_back else "",
         "to_pay": to_pay,
         "pay_by": on_paper(facts.pay_by, facts.practice.locale) if to_pay else "",
-        "how_to_pay": facts.practice.payment.strip() if to_pay else "",
+        "how_to_pay": _how_to_pay(facts) if to_pay else "",
         "paid": paid,
         "paid_on": paid_on if paid else "",
     }
+
+
+def _how_to_pay(facts: LoanFacts) -> str:
+    """The practice's own words, its account, and the reference to name: figures without words."""
+    account = account_lines(facts.practice.account)
+    lines = [facts.practice.payment.strip(), *account]
+    if facts.reference and account:
+        lines.append(reference_text(facts.reference))
+    return "\n".join(filter(None, lines))
 
 
 def part_name(part: ListedPart, phrases: Mapping[str, str] = USUAL_PHRASES) -> str:

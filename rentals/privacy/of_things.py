@@ -92,6 +92,9 @@ OF_THINGS = (
             "mail_language",
             "site_url",
             "payment_instructions",
+            "account_name",
+            "iban",
+            "bic",
         ),
     ),
     Table(

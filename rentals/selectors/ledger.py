@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rentals.accounts import Account, EntryKind
+from rentals.accounts import EntryKind
 from rentals.models import Entry, Loan, Practice, Shortfall
 from rentals.planning.ledger import LedgerLine
 from rentals.planning.money import round_money
@@ -26,10 +26,11 @@ def ledger_lines(entries: Iterable[Entry]) -> list[LedgerLine]:
 
 def _line(entry: Entry, *, taken_back: bool) -> LedgerLine:
     part = entry.shortfall.packing_line.name if entry.shortfall else ""
+    (debit, _), (credit, _) = entry.postings
     return LedgerLine(
         kind=EntryKind(entry.kind),
-        debit=Account(entry.debit),
-        credit=Account(entry.credit),
+        debit=debit,
+        credit=credit,
         amount=round_money(entry.amount, entry.currency),
         day=entry.day,
         about=part,

@@ -19,6 +19,7 @@ from rentals.models import (
     ReturnLine,
     Shortfall,
 )
+from rentals.planning.payment_code import loan_reference
 from rentals.planning.settlement import Claim, pay_by, settled
 from rentals.planning.starter import in_students_words
 from rentals.post.facts import Enclosure, LackingPart, Letter, ListedPart, LoanFacts, MailSender
@@ -163,6 +164,7 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
         balance_paid_on=sums.paid_on,
         refunded=sums.refunded,
         paid=sums.paid,
+        reference=loan_reference(loan.pk),
         deposit=sums.deposit,
         charged=sums.charged,
         refund=sums.refund,

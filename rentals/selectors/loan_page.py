@@ -25,7 +25,7 @@ from rentals.selectors.cells import cells_in_words
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.faults import faults_of_loan
 from rentals.selectors.found import FoundRow, finds, found_rows
-from rentals.selectors.losses import balance_in_words
+from rentals.selectors.loan_money import LoanMoney, loan_money
 from rentals.selectors.next_steps import (
     Button,
     loan_page_button,
@@ -45,8 +45,9 @@ class LoanPage:
 
     `lines` pairs each packing line with what came back of it. `receive_url` is where a kit is
     received that the page says to ask for first; empty for all others. `balance` says what is left
-    to pay of a settled loan, `cells` whether they last an open one. `free_again` is when the kit of
-    an open loan may be posted again, and `set_aside` for whom it is set aside then.
+    to pay of a settled loan, `cells` whether they last an open one. `money` is its
+    ledger with what can be noted there. `free_again` is when the kit of an open loan may be posted
+    again, and `set_aside` for whom it is set aside then.
     """
 
     lines: list[tuple[PackingLine, ReturnLine | None]]
@@ -67,6 +68,7 @@ class LoanPage:
     free_again: PlannedDay | None
     set_aside: list[SetAside]
     cells: str
+    money: LoanMoney
 
 
 def loan_page(loan: Loan, today: date) -> LoanPage:
@@ -75,7 +77,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         loan.shortfalls.select_related("packing_line").prefetch_related("packing_line__photos")
     )
     unsettled = [short for short in shortfalls if is_undecided(short.state)]
-    stage = LoanStage(loan.stage)
+    stage, money = LoanStage(loan.stage), loan_money(loan)
     return LoanPage(
         lines=_lines(loan),
         shortfalls=shortfalls,
@@ -91,10 +93,11 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         can_replace=may_replace_kit(stage, faulty=bool(loan.fault)),
         record=_record(loan),
         can_settle=may_settle(stage),
-        balance=balance_in_words(loan) if may_note_payment(stage) else "",
+        balance=money.balance if may_note_payment(stage) else "",
         free_again=_free_again(loan, today) if loan.is_open else None,
         set_aside=_set_aside(loan, today) if loan.is_open else [],
         cells=cells_in_words(loan, today) if loan.is_open else "",
+        money=money,
     )
 
 

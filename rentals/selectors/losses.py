@@ -75,15 +75,25 @@ def sums_in_words(loan: Loan) -> Sequence[str]:
     if sums.written_off:
         borne = money_text(sums.written_off, currency)
         sentences.append(f"Written off, at the practice's cost: {borne}.")
-    return [*sentences, *_balance(sums, currency)]
+    return [*sentences, *balance_of(sums, currency)]
+
+
+def deposit_in_words(loan: Loan) -> str:
+    """What of the deposit has not come yet; empty where nothing lacks."""
+    sums = loan_sums(loan)
+    if not sums.deposit_open:
+        return ""
+    still_open = money_text(sums.deposit_open, loan_currency(loan))
+    return f"The deposit has not come: {still_open} is open."
 
 
 def balance_in_words(loan: Loan) -> str:
     """What is left of a loan once deposit and charges are set off, and what of it is paid."""
-    return " ".join(_balance(loan_sums(loan), loan_currency(loan)))
+    return " ".join(balance_of(loan_sums(loan), loan_currency(loan)))
 
 
-def _balance(sums: Settlement, currency: str) -> list[str]:
+def balance_of(sums: Settlement, currency: str) -> list[str]:
+    """What was paid and what is left, one sentence each."""
     on = f" on {short_date(sums.paid_on)}" if sums.paid_on else ""
     told = (
         (f"Paid back{on}", sums.refunded),

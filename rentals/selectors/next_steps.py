@@ -180,20 +180,22 @@ def message_button(mail: Message) -> Button:
     return button(message_act(MessageState(mail.state)).there, message=mail)
 
 
-def shortfall_button(short: Shortfall) -> Button:
-    """The button of a shortfall in a list."""
-    return button(_shortfall_act(short).there, shortfall=short)
+def shortfall_button(short: Shortfall, *, to_charge: bool = False) -> Button:
+    """The button of a shortfall in a list; `to_charge` for one that is proposed for charging."""
+    return button(_shortfall_act(short, to_charge).there, shortfall=short)
 
 
-def shortfall_page_button(short: Shortfall) -> Button | None:
+def shortfall_page_button(short: Shortfall, *, to_charge: bool = False) -> Button | None:
     """The button of a shortfall's own page; None once it has ended."""
-    way = _shortfall_act(short).here
+    way = _shortfall_act(short, to_charge).here
     return button(way, shortfall=short) if way else None
 
 
-def _shortfall_act(short: Shortfall) -> NextAct:
+def _shortfall_act(short: Shortfall, to_charge: bool) -> NextAct:
     return shortfall_act(
-        ShortfallState(short.state), may_come_back=may_come_back(ShortfallKind(short.kind))
+        ShortfallState(short.state),
+        may_come_back=may_come_back(ShortfallKind(short.kind)),
+        to_charge=to_charge,
     )
 
 

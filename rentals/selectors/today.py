@@ -13,16 +13,20 @@ from django.urls import reverse
 
 from rentals.codes import grouped
 from rentals.counts import counted
+from rentals.dates import short_date
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Practice, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
+from rentals.planning.money import money_text
+from rentals.planning.owed import Debtor
 from rentals.selectors.broken_plans import (
     broken_earmarks,
     plan_again,
     refused_loans,
     trouble_of,
 )
+from rentals.selectors.charging import is_to_charge
 from rentals.selectors.found import finds_to_put_away, found_rows
 from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
@@ -33,6 +37,7 @@ from rentals.selectors.next_steps import (
     shortfall_button,
 )
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.owed import OwedRow, dues
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
@@ -74,7 +79,8 @@ def work_today(today: date) -> list[WorkGroup]:
         _mail_troubles(MessageState.FAILED, "Mail that did not go", mails),
         _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone", mails),
         _drafts(mails[MessageState.DRAFT]),
-        _shortfalls(),
+        _shortfalls(today, practice),
+        *_money(today, practice),
         _stock_short(later, today),
         _reorder(items_to_order(today, practice, ahead), stock),
         _held(),
@@ -282,13 +288,15 @@ def _drafts(total: int) -> WorkGroup:
     return WorkGroup("Mail to approve", lines if total else [], total)
 
 
-def _shortfalls() -> WorkGroup:
+def _shortfalls(today: date, practice: Practice) -> WorkGroup:
     def line(short: Shortfall) -> WorkLine:
         student = short.loan.enrolment.student.name
-        step = shortfall_button(short)
+        to_charge = is_to_charge(short, today, practice)
+        step = shortfall_button(short, to_charge=to_charge)
+        proposed = "proposed for charging" if to_charge else ""
         return WorkLine(
             f"{short.packing_line.name} {short.get_kind_display()}",
-            f"{student}; {short.detail}" if short.detail else student,
+            "; ".join(filter(None, (student, short.detail, proposed))),
             step.url,
             step.act,
             code=short.loan.kit.code,
@@ -299,6 +307,22 @@ def _shortfalls() -> WorkGroup:
         "loan__kit", "loan__enrolment__student", "packing_line"
     )
     return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
+
+
+def _money(today: date, practice: Practice) -> list[WorkGroup]:
+    """What we owe students, and what students have not paid in time."""
+    lists = {who: f"{reverse('rentals:money')}?who={who}" for who in Debtor}
+    return [
+        WorkGroup(due.title, [_money_line(row) for row in due.rows], due.total, lists[due.debtor])
+        for due in dues(today, practice, SHOWN)
+    ]
+
+
+def _money_line(row: OwedRow) -> WorkLine:
+    debt, enrolment = row.debt, row.loan.enrolment
+    why = f"{debt.why}, since {short_date(debt.since)}; {enrolment.run.name}"
+    what = f"{enrolment.student.name}: {money_text(debt.amount, debt.currency)}"
+    return WorkLine(what, why, row.next.url, row.next.act, code=row.loan.kit.code)
 
 
 def _reorder(due: Iterable[ShoppingRow], short: Iterable[RunShort]) -> WorkGroup:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.arrival import correct_arrival
-from rentals.actions.balance import note_balance_paid
+from rentals.actions.balance import Paid, note_balance_paid
 from rentals.actions.dispatch import correct_tracking, extend
 from rentals.actions.issue import unassign
 from rentals.actions.receive import write_off
@@ -85,10 +87,16 @@ def balance_paid(request: DeskRequest, pk: int) -> HttpResponse:
     return act_page(
         request,
         page,
-        lambda data: note_balance_paid(loan, data["on"], actor=request.user),
+        lambda data: note_balance_paid(loan, data["on"], _paid(data), actor=request.user),
         home=loan.get_absolute_url(),
         initial={"on": loan_sums(loan).paid_on or timezone.localdate()},
     )
+
+
+def _paid(data: dict[str, Any]) -> Paid | None:
+    """What was typed besides the day; None where that was nothing."""
+    amount, way, memo = data["amount"], data["way"], data["memo"]
+    return Paid(amount, way, memo) if amount or way or memo else None
 
 
 @get_or_post

@@ -32,6 +32,7 @@ from rentals.next_acts import (
 from rentals.selectors.carriers import carriers_offered, tracking_url
 from rentals.selectors.cells import cells_in_words
 from rentals.selectors.elsewhere import kit_elsewhere
+from rentals.selectors.losses import deposit_in_words
 from rentals.selectors.next_steps import button, kit_step, message_button
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import (
@@ -158,6 +159,7 @@ def _bench_context(kit: Kit, loan: Loan) -> dict[str, Any]:
         "student": loan.enrolment.student,
         "run": loan.enrolment.run,
         "sheet": pack_sheet(loan, today),
+        "deposit_lacks": deposit_in_words(loan),
         "cells": cells_in_words(loan, today),
         "parcel": parcel(loan, today),
         "bench": button(GO_TO_BENCH, kit=kit),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.actions.line_photos import add_photos
@@ -13,12 +14,13 @@ from rentals.counts import counted
 from rentals.forms.kits import ReasonForm
 from rentals.forms.receive import ChargeForm, PhotosForm
 from rentals.models import Practice, Shortfall
-from rentals.next_acts import may_come_back
-from rentals.planning.money import money_text, round_money
+from rentals.next_acts import may_come_back, may_turn_up
+from rentals.planning.money import money_text
 from rentals.planning.settlement import is_undecided
+from rentals.selectors.charging import charge_proposal, is_to_charge
 from rentals.selectors.next_steps import shortfall_page_button
 from rentals.selectors.returns import ALL, shortfalls_listed
-from rentals.states import ShortfallKind
+from rentals.states import ShortfallKind, ShortfallState
 from rentals.web.acting import carry_out, post_or_go_to
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
@@ -56,12 +58,16 @@ def shortfall(request: DeskRequest, pk: int) -> HttpResponse:
 
 
 def _shortfall_page(request: DeskRequest, short: Shortfall, photos: PhotosForm) -> HttpResponse:
+    to_charge = is_to_charge(short, timezone.localdate(), Practice.current())
     context = {
         "short": short,
         "photos_form": photos,
         "unsettled": is_undecided(short.state),
         "may_come_back": may_come_back(ShortfallKind(short.kind)),
-        "next": shortfall_page_button(short),
+        "next": shortfall_page_button(short, to_charge=to_charge),
+        "to_charge": to_charge,
+        "may_still_come": may_turn_up(ShortfallKind(short.kind), ShortfallState(short.state)),
+        "proposal": charge_proposal(short),
     }
     return page_again(request, "rentals/shortfall/detail.html", context, refused=photos.is_bound)
 
@@ -100,9 +106,11 @@ def note_chased(request: DeskRequest, pk: int) -> HttpResponse:
 def note_recovered(request: DeskRequest, pk: int) -> HttpResponse:
     """It came after all."""
     short = _shortfall(pk)
-    becomes = "A part with a serial becomes a spare again; counted pieces go back to stock."
+    effects = ["A part with a serial becomes a spare again; counted pieces go back to stock."]
+    if may_turn_up(ShortfallKind(short.kind), ShortfallState(short.state)):
+        effects.append("What was charged or written off for it is taken back.")
     page = ActPage(
-        f"{short.packing_line.name} has come back", submit="Recovered", effects=(becomes,)
+        f"{short.packing_line.name} has come back", submit="Recovered", effects=tuple(effects)
     )
     return act_page(
         request,
@@ -116,12 +124,11 @@ def note_recovered(request: DeskRequest, pk: int) -> HttpResponse:
 def charge_student(request: DeskRequest, pk: int) -> HttpResponse:
     """The student pays."""
     short = _shortfall(pk)
-    currency = Practice.current().currency
-    price = money_text(short.packing_line.replacement_price, currency)
+    proposal = charge_proposal(short)
     page = ActPage(
         f"Charge for {short.packing_line.name}",
         submit="Charge",
-        effects=(f"Replacement price: {price} each.",),
+        effects=(proposal.words, "What you type below is what is charged."),
         form_class=ChargeForm,
     )
     return act_page(
@@ -129,7 +136,7 @@ def charge_student(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda data: charge(short, data["amount"], reason=data["reason"], actor=request.user),
         home=short.loan.get_absolute_url(),
-        initial={"amount": round_money(short.amount, currency)},
+        initial={"amount": proposal.amount},
     )
 
 

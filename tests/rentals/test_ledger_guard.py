@@ -7,6 +7,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from rentals import ledger_guard
 from rentals.models import Entry, Loan
+from tests.conftest import take_guard_down
 from tests.factories import assigned_loan
 
 pytestmark = pytest.mark.django_db
@@ -99,7 +100,7 @@ def test_a_loan_with_a_ledger_is_not_deleted(received):
 
 def test_the_guard_is_put_up_again_where_a_migration_took_it_down(received):
     if connection.vendor == "sqlite":
-        ledger_guard.take_down()
+        take_guard_down()
     ledger_guard.put_up_after_migrating(using="default", plan=())
     with pytest.raises(DatabaseError, match="never changed"), transaction.atomic():
         Entry.objects.filter(pk=received.pk).update(amount=1)

@@ -13,6 +13,7 @@ from rentals.codes import make_code
 from rentals.models import (
     CourseRun,
     Enrolment,
+    Entry,
     Event,
     Kit,
     KitType,
@@ -73,6 +74,7 @@ def grow(to: int) -> None:
         )
         for kit in kits
     )
+    Entry.objects.bulk_create(_asked(loan) for loan in loans)
     Message.objects.bulk_create(_mail(loan) for loan in loans)
     StockItem.objects.bulk_create(
         StockItem(name=f"Bands {n}", kind="band", on_hand=1) for n in numbers
@@ -114,6 +116,19 @@ def _loan(kit: Kit, enrolment: Enrolment) -> Loan:
         cleared_at_packing=now if beyond else None,
         dispatched_at=now if stage in ("away", "check") else None,
         arrived_at=now if stage == "check" else None,
+    )
+
+
+def _asked(loan: Loan) -> Entry:
+    return Entry(
+        loan=loan,
+        kind="deposit_asked",
+        debit="student",
+        credit="deposits",
+        amount=80,
+        currency="EUR",
+        day=date.today(),
+        at=timezone.now(),
     )
 
 

@@ -59,6 +59,7 @@ def addresses() -> dict[str, str]:
         "faults",
         "guide_solved",
         "guide_steps",
+        "money",
         "messages",
         "reports",
         "report_losses",

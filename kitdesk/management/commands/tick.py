@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand
 from kitdesk.backups.daily import keep_daily_backup
 from kitdesk.lasting_worker import give_up_lost_tasks
 from readiness.actions.scoring_tasks import requeue_expired
+from rentals.actions.chase_rules import chase_by_rule
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
@@ -32,7 +33,7 @@ class Command(BaseCommand):
         forget_old_forms()
         draw_up_missing()
         renew_waiting()
-        reminded = remind()
+        reminded = remind() + chase_by_rule()
         counts = send_due_mails()
         requeued = requeue_expired()
         gone = keep_no_longer()

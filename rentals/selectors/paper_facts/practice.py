@@ -12,6 +12,7 @@ from rentals.languages import USUAL_LANGUAGE
 from rentals.models import Practice, Student
 from rentals.paper.facts import Address, PracticeFacts
 from rentals.paper.fonts import FontChooser, fonts_at_hand
+from rentals.planning.payment_code import PayeeAccount
 from rentals.speaking import language_read
 
 
@@ -41,6 +42,7 @@ def practice_facts(practice: Practice | None = None) -> PracticeFacts:
         students_locale=practice.mail_language,
         payment=practice.payment_instructions,
         days_to_pay=practice.days_to_pay,
+        account=PayeeAccount(practice.account_name or practice.name, practice.iban, practice.bic),
         printed_at=timezone.now(),
     )
 

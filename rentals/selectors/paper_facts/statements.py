@@ -11,6 +11,7 @@ from rentals.catalogues import in_language
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, Shortfall
 from rentals.paper.facts import ChargeFacts, PracticeFacts, StatementFacts
+from rentals.planning.payment_code import loan_reference
 from rentals.planning.settlement import pay_by
 from rentals.planning.starter import in_students_words
 from rentals.selectors.ledger import loan_currency, loan_lines
@@ -39,6 +40,7 @@ def _facts_of(loan: Loan, practice: PracticeFacts) -> StatementFacts:
         lines=tuple(
             replace(line, about=in_students_words(line.about)) for line in loan_lines(loan)
         ),
+        reference=loan_reference(loan.pk),
         settled_on=ended_on or timezone.localdate(),
         charges=tuple(_charge(shortfall) for shortfall in loan.shortfalls.all()),
         sent_on=day_of(loan.dispatched_at),

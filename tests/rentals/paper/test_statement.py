@@ -8,10 +8,11 @@ from rentals.accounts import EntryKind
 from rentals.paper.facts import ChargeFacts, StatementFacts
 from rentals.paper.statement import settling_statement
 from rentals.planning.ledger import LedgerLine, line_of
+from rentals.planning.payment_code import PayeeAccount, loan_reference, reference_text
 from rentals.planning.settlement import plain_lines
 
 from .made_up import PARCEL, PRACTICE
-from .reading import page_sizes, text_of
+from .reading import codes_in, page_sizes, picture, text_of
 
 CHARGES = (
     ChargeFacts("Licence key on USB stick", "missing", 1, Decimal("85.005"), "charged"),
@@ -110,6 +111,38 @@ def test_how_and_by_when_to_pay_stands_there_while_it_is_owed():
     ):
         assert "Harbour Bank" not in text_of(settling_statement(nothing_owed).pdf)
     assert "Paid by you on 9 July 2027 €35.01" in text_of(settling_statement(paid).pdf)
+
+
+def test_a_banking_app_reads_what_is_owed_from_the_printed_statement():
+    account = PayeeAccount("Tannenhof Müsic", "DE71110220330123456789", "BHBLDEHHXXX")
+    loan = replace(
+        SETTLED, practice=replace(PRACTICE, account=account), reference=loan_reference(17)
+    )
+    owing = with_money(loan, Decimal(50), charges=CHARGES[:3])
+    printed = settling_statement(owing).pdf
+    code = "\n".join(
+        (
+            "BCD",
+            "002",
+            "1",
+            "SCT",
+            "BHBLDEHHXXX",
+            "Tannenhof Müsic",
+            "DE71110220330123456789",
+            "EUR35.01",
+            "",
+            loan_reference(17),
+        )
+    )
+    assert codes_in(picture(printed)) == [code]
+    text = text_of(printed)
+    named = f"DE71 1102 2033 0123 4567 89 BHBLDEHHXXX {reference_text(loan_reference(17))}"
+    assert named in text
+    francs = replace(owing, practice=replace(owing.practice, currency="CHF"))
+    paid = with_money(loan, Decimal(150), charges=CHARGES[:3])
+    for without in (francs, paid, replace(owing, settled=False)):
+        pdf = settling_statement(without).pdf
+        assert codes_in(picture(pdf, dpi=150)) == [] and "banking app" not in text_of(pdf)
 
 
 def test_the_end_of_the_loan_is_told_as_it_was():

@@ -10,6 +10,7 @@ from rentals.models import ReminderRule
 from rentals.post.reminder_days import (
     AFTER_DISPATCH,
     AFTER_DUE,
+    AFTER_SHORTFALL,
     BEFORE_DUE,
     BEFORE_RECHARGE,
     STALE,
@@ -29,9 +30,8 @@ ARRIVED = ReminderTiming(4, 5, AFTER_DISPATCH)
 
 
 def test_the_moments_are_those_that_setup_offers():
-    assert {BEFORE_DUE, AFTER_DUE, AFTER_DISPATCH, BEFORE_RECHARGE} == set(
-        ReminderRule.Moment.values
-    )
+    moments = {BEFORE_DUE, AFTER_DUE, AFTER_DISPATCH, BEFORE_RECHARGE, AFTER_SHORTFALL}
+    assert moments == set(ReminderRule.Moment.values)
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from its notice. An act that is in none of the lists below fails the last test.
 import html
 import re
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from django.core.files.base import ContentFile
@@ -12,11 +13,14 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+from rentals.actions.balance import Paid
+from rentals.actions.compensation import claim_compensation
 from rentals.actions.dispatch import dispatch
 from rentals.actions.line_photos import add_photos
 from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
+from rentals.actions.settle import charge, settle
 from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
@@ -142,6 +146,19 @@ def sent_back_page() -> Place:
     return [dispatch(packed_loan().kit).pk], ["those that wait are discarded"]
 
 
+def give_up_page() -> Place:
+    loan = _lost_loan()
+    for short in loan.shortfalls.all():
+        charge(short, short.amount)
+    settle(loan)
+    return [loan.pk], ["Still to pay: €347.00", "The practice bears it"]
+
+
+def not_compensated_page() -> Place:
+    loan = claim_compensation(_lost_loan(), Paid(Decimal(50)))
+    return [loan.pk], ["Not asked for any more: €50.00"]
+
+
 def charge_page() -> Place:
     return [_lost_loan().shortfalls.first().pk], ["Replacement price: €240.00"]
 
@@ -234,6 +251,8 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:message_sent": note_sent_page,
     "rentals:loan_sent_back": sent_back_page,
     "rentals:shortfall_charge": charge_page,
+    "rentals:loan_give_up": give_up_page,
+    "rentals:loan_not_compensated": not_compensated_page,
     "rentals:shortfall_recover": recover_page,
     "rentals:photo_remove": photo_page,
     "rentals:kit_swap": swap_page,
