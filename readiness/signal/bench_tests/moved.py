@@ -22,6 +22,11 @@ from readiness.signal.result import Finding, Measurement
 from readiness.signal.spectrum.noise import quantisation_uv
 from readiness.signal.statistics.decision import RETEST
 
+COUPLED = (
+    "An amplifier that takes slow signals away before its first stage hides a hand, and its own"
+    " noise does not tell: state its high-pass in the test plan."
+)
+
 
 @dataclass(frozen=True)
 class Moved:
@@ -106,5 +111,7 @@ def _finding(view: View, lead: str | None, where: str, *, hidden: bool) -> Findi
         "each lead" if lead is None else "the ground lead" if lead == "ground" else f"lead {lead}"
     )
     text = f"{seen}: record again."
+    if view.limits.high_pass_hz is None:
+        text += f" {COUPLED}"
     action = f"Record flex again and bend {bend} through its whole window"
     return finding("no_movement", RETEST, text, lead=lead, action=action)

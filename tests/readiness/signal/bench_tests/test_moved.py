@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.signal import butter, sosfilt
 
 from readiness.signal.bench_tests.findings import may_be_confirmed
 from readiness.signal.bench_tests.moved import movement
@@ -16,7 +17,7 @@ from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 from readiness.signal.statistics.shares import share
 from tests.readiness.signal.bench_of_hands import draw_bench, hand_flex
-from tests.readiness.signal.made import codes, model_capture, results
+from tests.readiness.signal.made import capture_of, codes, model_capture, quiet, results
 
 
 def unseen(result) -> list[tuple[str | None, str]]:
@@ -64,6 +65,25 @@ def test_where_the_high_pass_hides_movement_the_operators_word_counts_and_stays(
     assert stated.verdict == "retest"
     quiet = replace(model_capture("still", seed=4), test="flex")
     assert may_be_confirmed(score_capture(quiet, Limits(high_pass_hz=5.0)))
+
+
+def test_a_high_pass_before_the_first_stage_is_told_by_the_plan_alone():
+    """The hand is taken away, the noise behind it is not."""
+    rate, noise = 1024.0, 1.5
+    x = quiet(np.random.default_rng(8), noise, rate)
+    t = np.arange(len(x)) / rate
+    hand = 12.0 * np.sin(2 * np.pi * 1.1 * t) * (t > 2.5)
+    hand = sosfilt(butter(2, 15.0, "highpass", fs=rate, output="sos"), hand)
+    flex = replace(capture_of(x + hand, "flex", rate=rate), moved=True)
+    silent = score_capture(flex)
+    assert [verdict for _, verdict in unseen(silent)] == ["retest"]
+    (item,) = [item for item in silent.findings if item.code == "no_movement"]
+    assert "state its high-pass in the test plan" in item.text
+    stated = score_capture(flex, Limits(high_pass_hz=15.0))
+    assert {verdict for _, verdict in unseen(stated)} == {"note"} and stated.verdict == "fit"
+    never = score_capture(flex, Limits(high_pass_hz=0.0))
+    (item,) = [item for item in never.findings if item.code == "no_movement"]
+    assert item.text.endswith("record again.")
 
 
 def test_a_broken_strand_is_told_though_another_lead_was_not_moved():
