@@ -14,6 +14,7 @@ from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import ArrivalCheck, ArrivalLine, Loan, Message, PackingLine, Practice
 from rentals.planning.arrival import Arrived
+from rentals.planning.starter import in_students_words
 from rentals.selectors.arrival import arrival_standing
 
 from .discard import discard_unsent
@@ -77,10 +78,10 @@ def send_arrival_check(
 def _check_line(line: PackingLine, found: Arrived | None) -> None:
     if found is None:
         sentence = gettext("Say of %(part)s whether it is here.")
-        raise Refused(sentence % {"part": line.name}, field=f"line{line.pk}")
+        raise Refused(sentence % {"part": in_students_words(line.name)}, field=f"line{line.pk}")
     if found.missing + found.damaged > line.quantity or min(_counts(found)) < 0:
         sentence = gettext("%(part)s: no more can lack than was sent.")
-        raise Refused(sentence % {"part": line.name}, field=f"line{line.pk}")
+        raise Refused(sentence % {"part": in_students_words(line.name)}, field=f"line{line.pk}")
 
 
 def _counts(arrived: Arrived) -> tuple[int, int]:

@@ -7,6 +7,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from rentals.paper import qr
+from rentals.planning.starter import in_students_words
 from rentals.post.letter import html_body
 
 register = template.Library()
@@ -16,6 +17,14 @@ register = template.Library()
 def as_paragraphs(text: str) -> SafeString:
     """A text of an owner's as paragraphs and lists; every word of it is escaped."""
     return mark_safe(html_body(str(text)))  # noqa: S308
+
+
+@register.filter
+def as_read(words: str) -> str:
+    """A name or a note of a kit type as a student reads it: what the owner typed stays, what came
+    with the ready list is translated.
+    """
+    return in_students_words(words)
 
 
 @register.simple_tag

@@ -9,12 +9,13 @@ from django.utils import timezone
 
 from rentals.actions.dispatch import note_sent_back
 from rentals.actions.student_language import choose_student_language
-from rentals.catalogues import spoken_locale
+from rentals.catalogues import spoken_locale, worded_as
 from rentals.codes import qr_text
 from rentals.forms.student import PostedForm
 from rentals.models import Loan
 from rentals.next_acts.student import may_post
 from rentals.page_texts import RETURN_KEY, USE_HEADINGS, USE_KEYS
+from rentals.planning.starter import in_students_words
 from rentals.selectors.paper_facts.practice import practice_facts
 from rentals.selectors.student_page import (
     first_name,
@@ -42,7 +43,7 @@ def kit(request: StudentRequest, loan: Loan) -> HttpResponse:
     context = {
         "page": student_kit(loan, request.practice, timezone.localdate()),
         "languages": languages_to_choose(),
-        "language": student_language(loan.enrolment.student, request.practice),
+        "spoken": worded_as(student_language(loan.enrolment.student, request.practice)),
     }
     return student_render(request, "student/kit.html", context)
 
@@ -52,7 +53,10 @@ def use(request: StudentRequest, loan: Loan) -> HttpResponse:
     """How to set the kit up and look after it."""
     words = student_words("page.", spoken_locale())
     texts = [(key, USE_HEADINGS[key], words[key]) for key in USE_KEYS]
-    context = {"texts": texts, "own_notes": loan.kit.kit_type.instructions.strip()}
+    context = {
+        "texts": texts,
+        "own_notes": in_students_words(loan.kit.kit_type.instructions.strip()),
+    }
     return student_render(request, "student/use.html", context)
 
 

@@ -52,7 +52,8 @@ def wordings(request: DeskRequest) -> HttpResponse:
 
 
 def _row(written: Wordings) -> dict[str, Any]:
-    others = sorted({*written.languages, *languages_at_hand()} - {USUAL_LANGUAGE})
+    codes = {*written.languages, *languages_at_hand()} - {USUAL_LANGUAGE}
+    others = sorted(codes, key=language_name)
     usual = written.wording(USUAL_LANGUAGE)
     return {
         "occasion": written.occasion,
@@ -128,7 +129,8 @@ def _wording_context(request: DeskRequest, written: Wordings, language: str) -> 
         subject=request.POST.get("subject", stored.subject),
         text=request.POST.get("text", stored.text),
     )
-    languages = sorted({language, *written.languages, *languages_at_hand()})
+    codes = {language, *written.languages, *languages_at_hand()}
+    languages = sorted(codes, key=language_name)
     return {
         "occasion": written.occasion,
         "title": _title(written.occasion),

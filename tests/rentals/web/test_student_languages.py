@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from rentals.actions.dispatch import dispatch
-from rentals.models import Student
+from rentals.models import PackingLine, Student
 from rentals.selectors.student_links import token_of_link
 from rentals.urls.student import urlpatterns
 from tests.factories import packed_loan
@@ -24,6 +24,8 @@ _SPOKEN = re.compile(r'\b(?:aria-label|alt|placeholder|title|value)="([^"]*)"')
 
 def _words_of(page: str) -> str:
     body = re.sub(r"(?s)<(style|script|svg)\b.*?</\1>", " ", page)
+    # A box for a date holds it in ISO 8601; the browser shows it in the reader's form.
+    body = re.sub(r'<input[^>]*type="date"[^>]*>', " ", body)
     attributes = " \n ".join(_SPOKEN.findall(body))
     return unescape(re.sub(r"<[^>]+>", " ", body) + " \n " + attributes)
 
@@ -43,13 +45,27 @@ def test_no_page_holds_english_words_dates_numbers_or_amounts():
         Student.objects.update(language=language)
         for address in _addresses(token):
             answer = client.get(address)
-            if not answer.get("Content-Type", "").startswith("text/html"):
+            if answer.status_code == 302:
                 continue
             page = answer.content.decode()
             assert f'<html lang="{language}">' in page, address
             assert wrong_forms(_words_of(page), language) == [], (address, language)
             seen += answer.status_code == 200
     assert seen >= len(LANGUAGES)
+
+
+def test_names_of_the_ready_list_are_translated_and_typed_ones_stay():
+    loan = dispatch(packed_loan().kit)
+    PackingLine.objects.filter(loan=loan, part_kind="charger").update(name="Charger")
+    PackingLine.objects.filter(loan=loan, part_kind="amplifier").update(name="Charger of mine")
+    Student.objects.update(language="de-at")
+    token = token_of_link(loan.student_links.get(revoked_at=None))
+    for route in ("my_kit", "my_kit_arrival", "my_kit_sheet"):
+        page = Client().get(reverse(f"rentals:{route}", kwargs={"token": token}))
+        words = _words_of(page.content.decode())
+        assert "Ladegerät" in words and "Charger of mine" in words, route
+    kit = Client().get(reverse("rentals:my_kit", kwargs={"token": token})).content.decode()
+    assert re.search(r'value="de"\s+lang="de"\s+selected', kit)
 
 
 def test_a_refused_page_is_in_the_language_of_the_browser():
