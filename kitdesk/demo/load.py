@@ -17,7 +17,7 @@ from django.db import transaction
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
-from kitdesk.demo import house, scenario
+from kitdesk.demo import guide, house, scenario
 from kitdesk.demo.captures import TESTS, CaptureOrder, make_all
 from kitdesk.owner import demo_owner
 from readiness.actions.plan import change_plan
@@ -228,6 +228,7 @@ def _send(desk: Desk, kit: Kit, enrolment: Enrolment, day: int) -> Loan:
 
 def _bring_back(desk: Desk) -> None:
     """Returns of the autumn run: most complete, some not, two overdue, one lost."""
+    guide.hum_solved(Loan.objects.get(kit=desk.kit(12)), desk.at(-60))
     for number in range(1, 11):
         _return(desk, number, -22 + number // 2)
     arrive(desk.kit(11), actor=desk.owner, at=desk.at(0, 7.5))
@@ -273,7 +274,8 @@ def _start_winter(desk: Desk, winter: list[Enrolment]) -> None:
     """The next run: two kits under way, two packed, more to pack, one that the bench refused."""
     people = iter(winter)
     for number in (1, 15):
-        _send(desk, desk.kit(number), next(people), -2)
+        sent = _send(desk, desk.kit(number), next(people), -2)
+    guide.jumps_reported(sent, desk.at(0, 6.5))
     for number in (2, 3):
         kit = desk.kit(number)
         assign(kit, next(people), actor=desk.owner, at=desk.at(-2, 8))

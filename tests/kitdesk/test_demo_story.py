@@ -9,7 +9,16 @@ import pytest
 
 from kitdesk.demo.load import INTERMITTENT, KITS, NOISY, TO_TRY, WEAK_PACK, load_demo
 from readiness.models import Capture, Verdict
-from rentals.models import CourseRun, Kit, Loan, Message, Shortfall, Student
+from rentals.models import (
+    CourseRun,
+    FaultReport,
+    GuideVisit,
+    Kit,
+    Loan,
+    Message,
+    Shortfall,
+    Student,
+)
 from rentals.verify import verify
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
@@ -63,5 +72,7 @@ def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path)
         "overdue": 2,
     }
     assert set(Message.objects.values_list("state", flat=True)) == {"draft", "sent", "discarded"}
+    assert set(GuideVisit.objects.values_list("outcome", flat=True)) == {"solved", "reported"}
+    assert len(FaultReport.objects.get().tried) == 6
     assert verify() == []
     assert f"{KITS} kits, 35 students" in out.getvalue()
