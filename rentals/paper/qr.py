@@ -78,12 +78,12 @@ def _path(text: str) -> tuple[int, str]:
     module being 1.
     """
     rows = matrix(text)
-    bars = [
+    drawn = [
         f"{start} {-y - 1} {end - start} 1 re"
         for y, row in enumerate(rows)
         for start, end in bars(row)
     ]
-    return len(rows), " ".join((*bars, "f"))
+    return len(rows), " ".join((*drawn, "f"))
 
 
 def bars(row: list[bool]) -> list[tuple[int, int]]:
