@@ -173,6 +173,7 @@ _LOANS: Looks = {
 _PARTS: Looks = {
     PartPlace.FITTED: ("ready", "tick"),
     PartPlace.SPARE: ("quiet", "ring"),
+    PartPlace.SENT: ("away", "out"),
     PartPlace.MISSING: ("wrong", "cross"),
     PartPlace.REPAIR: ("warn", "turn"),
     PartPlace.LOST: ("wrong", "cross"),

@@ -46,6 +46,7 @@ class PartPlace(TextChoices):
 
     FITTED = "fitted", "in a kit"
     SPARE = "spare", "spare"
+    SENT = "sent", "sent to a student"
     MISSING = "missing", "missing"
     REPAIR = "repair", "in repair"
     LOST = "lost", "lost"

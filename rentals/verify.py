@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from rentals.actions.packing_list import list_hash
+from rentals.actions.packing_list import first_lines, list_hash
 from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
@@ -102,7 +102,7 @@ def _frozen_lists() -> Iterator[str]:
     frozen = Loan.objects.exclude(packing_list_hash="")
     loans = frozen.select_related("kit").prefetch_related("packing_lines", "return_steps")
     for loan in loans.iterator(chunk_size=500):
-        if list_hash(loan.packing_lines.all(), loan.return_steps.all()) != loan.packing_list_hash:
+        if list_hash(first_lines(loan), loan.return_steps.all()) != loan.packing_list_hash:
             what = f"the packing list of loan {loan.pk}"
             yield f"{loan.kit.code}: {what} was changed after it was frozen."
 

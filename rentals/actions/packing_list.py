@@ -176,6 +176,11 @@ def freeze_steps(loan: Loan) -> list[LoanStep]:
     )
 
 
+def first_lines(loan: Loan) -> list[PackingLine]:
+    """The lines of the parcel in which the kit went out, without what was sent later."""
+    return [line for line in loan.packing_lines.all() if line.sent_with_id is None]
+
+
 def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> str:
     """SHA-256 over a frozen packing list and the steps after its return, so that a later change
     shows.

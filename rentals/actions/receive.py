@@ -43,6 +43,7 @@ from .issue import refuse_clearance
 from .line_photos import add_photos
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import lock_part, mark_damaged, remove_part
+from .replaced_back import begin_with_replaced, book_replaced, lose_replaced
 from .restock import put_back
 
 Outcome = ReturnLine.Outcome
@@ -80,7 +81,9 @@ def arrive(
     more = check is not None
     if check is None:
         check = ReturnCheck.objects.create(loan=loan, started_at=at)
-        ReturnLine.objects.bulk_create(_new_line(check, line) for line in loan.packing_lines.all())
+    # With the rest of a kit there may be lines that were sent after its first parcel came.
+    unlisted = loan.packing_lines.filter(return_line__isnull=True)
+    ReturnLine.objects.bulk_create(_new_line(check, line) for line in unlisted)
     count_back_what_came(check)
     # The bench counts captures from here on: those of the days before were taken without the kit.
     kit.returned_at = at
@@ -88,6 +91,7 @@ def arrive(
     back = "More of it is back" if more else "Back"
     text = f"{back} from {loan.enrolment.student.name}{_since(arrived_at, at)}."
     record_kit(kit, Verb.ARRIVED, text, actor=actor, loan=loan, at=at)
+    begin_with_replaced(check, actor=actor, at=at)
     discard_unsent(loan, _WHILE_AWAY, reason="The kit is back.", at=at)
     return check
 
@@ -203,6 +207,7 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     )
     for line in lines:
         _book(line, loan, kit, actor=actor, at=at)
+    book_replaced(loan, kit, actor=actor, at=at)
     back = [line.packing_line.part_id for line in lines if line.outcome == Outcome.BACK]
     note_home_again(filter(None, back), actor=actor, at=at)
     check.finished_at = at
@@ -232,7 +237,7 @@ def _book(line: ReturnLine, loan: Loan, kit: Kit, *, actor: Actor, at: datetime)
     packed = line.packing_line
     if packed.part is not None:
         _book_part(line, packed, kit, actor=actor, at=at)
-    elif packed.stock_item is not None and packed.comes_back:
+    elif packed.stock_item is not None and packed.comes_back and not packed.is_replaced:
         put_back(packed.stock_item, line.quantity_back, packed.batch)
     lacking = packed.quantity - line.quantity_back
     if not packed.comes_back or lacking <= 0:
@@ -321,5 +326,6 @@ def write_off(kit: Kit, *, reason: str, actor: Actor = None, at: datetime | None
     loan.stage, loan.closed_at = LoanStage.LOST, at
     loan.save(update_fields=["stage", "closed_at"])
     record_kit(kit, Verb.LOST, f"Written off: {reason.strip()}", actor=actor, loan=loan, at=at)
+    lose_replaced(loan, actor=actor, at=at)
     discard_unsent(loan, _WHILE_AWAY, reason="The kit was written off.", at=at)
     return loan

@@ -291,6 +291,8 @@ def place_part(
         )
     if to not in LOOSE_PLACES:
         raise Refused("Say where the part goes: spare, in repair, lost or retired.", field="to")
+    if part.place == Part.Place.SENT:
+        raise Refused(f"{part.code} is with a student: it comes back with their kit.", field="to")
     before = (part.place, part.ended_as, part.damaged and to == Part.Place.SPARE)
     put_in_place(part, to, cause=cause, at=at)
     if before == (part.place, part.ended_as, False):

@@ -13,11 +13,13 @@ from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.models import Kit, ReturnLine
 from rentals.selectors.part_scan import code_meant
+from rentals.selectors.replacements import replaced_by_itself
 from rentals.selectors.return_table import due_elsewhere, line_under_way, lines_on_the_table
 from rentals.states import KitState
 
 from .receive_rest import scan_parcel
 from .record import Actor, state_word
+from .replaced_back import note_faulty_back
 from .return_scan import belongs_words, scan_return
 
 _ON_THE_TABLE = (KitState.AWAY, KitState.CHECK)
@@ -33,11 +35,12 @@ class TableScan:
     sentence: str
     line: ReturnLine | None = None
     parcel: Kit | None = None
+    noted: bool = False
 
     @property
     def accepted(self) -> bool:
         """Whether the scan did something by itself."""
-        return self.line is not None or self.parcel is not None
+        return self.noted or self.line is not None or self.parcel is not None
 
 
 @transaction.atomic
@@ -61,6 +64,9 @@ def scan_on_table(
         sentence, line = scan_parcel(parcel, code, actor=actor, at=at)
         return TableScan(_of_kit(line, sentence), line)
     found = line_under_way(code)
+    if found is None and (replacement := replaced_by_itself(code)) is not None:
+        note_faulty_back(replacement, actor=actor, at=at)
+        return TableScan(f"{code} is the faulty one that was replaced: noted as here.", noted=True)
     if found is None:
         whose = due_elsewhere(code) or belongs_words(code)
         return TableScan(f"{whose} {_WHICH_PARCEL}")

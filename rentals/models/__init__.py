@@ -25,6 +25,7 @@ from .paper import LabelSheet
 from .parts import DETAIL_MODELS, Amplifier, BatteryPack, Charger, Lead, LeadSet, LicenceKey, Part
 from .photos import LinePhoto
 from .practice import Practice, SubmittedForm
+from .replacements import Replacement
 from .return_steps import LoanStep, ReturnStep
 from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
@@ -85,6 +86,7 @@ __all__ = [
     "Practice",
     "ReminderRule",
     "RemovedLine",
+    "Replacement",
     "ReturnCheck",
     "ReturnLine",
     "ReturnStep",

@@ -177,6 +177,14 @@ class PackingLine(models.Model):
     origin = CountryField(blank=True)
     tariff_number = models.CharField(max_length=14, blank=True)
     ticked_at = models.DateTimeField(null=True, blank=True)
+    sent_with = models.ForeignKey(
+        "rentals.Replacement",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="lines",
+        help_text="Set where it was sent later, in place of a faulty line.",
+    )
 
     class Meta:
         ordering = ["loan", "order", "pk"]
@@ -192,6 +200,11 @@ class PackingLine(models.Model):
 
     def __str__(self) -> str:
         return pieces(self.quantity, self.name)
+
+    @property
+    def is_replaced(self) -> bool:
+        """Whether something was sent in its place, so that it is faulty where it comes back."""
+        return self.replacements.filter(cancelled_at__isnull=True).exists()
 
 
 class ReturnCheck(models.Model):

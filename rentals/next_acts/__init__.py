@@ -43,6 +43,7 @@ from .loans import (
     may_come_back,
     may_note_payment,
     may_replace_kit,
+    may_replace_part,
     may_send_packing_list,
     may_settle,
     may_take_deposit,
@@ -64,6 +65,7 @@ from .mails import (
 )
 from .money import money_way
 from .parts import PART_ACTS
+from .replacements import CANCEL_REPLACEMENT, ReplacementSituation, replacement_act
 from .runs import (
     ASSIGN_KITS,
     IMPORT_ROSTER,
@@ -80,6 +82,7 @@ __all__ = [
     "APPROVE_MAIL",
     "ASSIGN",
     "ASSIGN_KITS",
+    "CANCEL_REPLACEMENT",
     "DISPATCH",
     "FAULT_ACTS",
     "GO_TO_BENCH",
@@ -102,6 +105,7 @@ __all__ = [
     "NextAct",
     "PackingPage",
     "ReceivingPage",
+    "ReplacementSituation",
     "RunSituation",
     "Way",
     "enrolment_act",
@@ -118,6 +122,7 @@ __all__ = [
     "may_have_arrived",
     "may_note_payment",
     "may_replace_kit",
+    "may_replace_part",
     "may_send_packing_list",
     "may_settle",
     "may_take_deposit",
@@ -130,6 +135,7 @@ __all__ = [
     "on_the_run",
     "packing_page",
     "receiving_page",
+    "replacement_act",
     "run_act",
     "run_sentence",
     "shortfall_act",

@@ -96,6 +96,11 @@ def may_replace_kit(stage: LoanStage, *, faulty: bool) -> bool:
     return stage is LoanStage.AWAY and not faulty
 
 
+def may_replace_part(stage: LoanStage) -> bool:
+    """Whether a part can be sent in place of a faulty one: the student has the kit."""
+    return stage is LoanStage.AWAY
+
+
 def may_settle(stage: LoanStage) -> bool:
     """Whether the kit is checked or written off, so that the loan can be ended."""
     return stage in (LoanStage.RETURNED, LoanStage.LOST)

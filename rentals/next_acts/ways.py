@@ -18,6 +18,7 @@ class Argument(StrEnum):
     NAME_OF_RUN = "name of a run"
     ROSTER = "roster"
     SHORTFALL = "shortfall"
+    REPLACEMENT = "replacement"
     MESSAGE = "message"
     PART = "part"
     ITEM = "item"

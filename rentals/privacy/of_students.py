@@ -42,6 +42,16 @@ OF_STUDENTS = (
         sweeps=("override_reason", "fault"),
     ),
     Table(
+        "rentals.Replacement",
+        what="Parts sent in place of faulty ones",
+        why="To know which part is where; it stays, without a name",
+        term=Term.STUDENT,
+        of="loan__enrolment__student",
+        empties=("tracking_number",),
+        sweeps=("why",),
+        nameless=("carrier",),
+    ),
+    Table(
         "rentals.PackingLine",
         what="What lay in the parcel",
         why="To check what came back; stays, it names nobody",

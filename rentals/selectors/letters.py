@@ -174,7 +174,8 @@ def loan_facts(loan: Loan, of: Practice | None = None) -> LoanFacts:
 
 def _packed(loan: Loan) -> tuple[ListedPart, ...]:
     """The packing list; while the rest of a kit that came in part is awaited, with what is out."""
-    lines = loan.packing_lines.select_related("return_line")
+    lines = loan.packing_lines.exclude(replacements__faulty_back_at__isnull=False)
+    lines = lines.select_related("return_line")
     awaited = loan.stage == LoanStage.AWAY
     return tuple(
         replace(_listed(line, line.quantity), still_out=_still_out(line) if awaited else None)

@@ -13,6 +13,7 @@ from rentals.models import Event, FaultReport, Loan, Message, PackingLine, Retur
 from rentals.next_acts import (
     may_note_payment,
     may_replace_kit,
+    may_replace_part,
     may_settle,
     may_unassign,
     to_ask_for,
@@ -33,6 +34,7 @@ from rentals.selectors.next_steps import (
     message_button,
 )
 from rentals.selectors.plan_days import day_rules
+from rentals.selectors.replacements import ReplacementRow, replacement_rows
 from rentals.states import LoanStage
 
 MAILS_SHOWN = 20
@@ -63,6 +65,8 @@ class LoanPage:
     can_unassign: bool
     can_replace: bool
     record: list[Loan]
+    can_replace_part: bool
+    replacements: list[ReplacementRow]
     can_settle: bool
     balance: str
     free_again: PlannedDay | None
@@ -92,6 +96,8 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         can_unassign=may_unassign(stage),
         can_replace=may_replace_kit(stage, faulty=bool(loan.fault)),
         record=_record(loan),
+        can_replace_part=may_replace_part(stage),
+        replacements=replacement_rows(loan),
         can_settle=may_settle(stage),
         balance=money.balance if may_note_payment(stage) else "",
         free_again=_free_again(loan, today) if loan.is_open else None,

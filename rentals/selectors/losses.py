@@ -31,6 +31,8 @@ def lines_still_out(loan: Loan) -> QuerySet[PackingLine]:
     """What of a loan has not come back: without the parts that were found in other parcels."""
     here = FoundPart.objects.filter(part__packing_lines__loan=loan, state__in=UNENDED_FINDS)
     lines = loan.packing_lines.filter(comes_back=True)
+    came_alone = loan.replacements.filter(faulty_back_at__isnull=False)
+    lines = lines.exclude(pk__in=came_alone.values("faulty"))
     return lines.exclude(part__in=here.values("part"))
 
 

@@ -38,6 +38,7 @@ from rentals.selectors.next_steps import (
 )
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.owed import OwedRow, dues
+from rentals.selectors.replacements import replacements_today
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
 from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
@@ -65,6 +66,7 @@ def work_today(today: date) -> list[WorkGroup]:
     groups = [
         _to_check(today, loans.to_check),
         faults_reported(),
+        replacements_today(today),
         _found(),
         arrivals_lacking(),
         _overdue(today, loans.overdue),

@@ -36,7 +36,7 @@ from rentals.selectors.part_scan import other_kit_on_label
 from rentals.selectors.return_rest import rest_of, rest_of_loan
 from rentals.selectors.return_steps import lack_of_step, steps_of
 from rentals.selectors.returns import lacks_of, loans_out, out_row
-from rentals.states import KitState, LoanStage
+from rentals.states import KitState, LoanStage, StepKind
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
@@ -213,7 +213,7 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "check": check,
         "forms": to_look_at,
         "used_up": used_up,
-        "steps": steps_of(check),
+        **_steps(check),
         "seen": len(to_look_at) - len(open_lines),
         "total": len(to_look_at),
         "open_names": [line.packing_line.name for line in open_lines],
@@ -222,6 +222,12 @@ def _progress(kit: Kit, check: ReturnCheck, line_forms: list[ReturnLineForm]) ->
         "found_form": FoundForm(),
         "rest_form": RestForm(rest=rest_of(form.line for form in line_forms)),
     }
+
+
+def _steps(check: ReturnCheck) -> dict[str, Any]:
+    """The steps to tick; whether throwing away is among them, so that no note need say it."""
+    steps = steps_of(check)
+    return {"steps": steps, "thrown": any(step.kind == StepKind.DISPOSE for step in steps)}
 
 
 @require_POST

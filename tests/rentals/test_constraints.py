@@ -18,6 +18,7 @@ from rentals.models import (
     Loan,
     PackingLine,
     Part,
+    Replacement,
     Shortfall,
     StockItem,
 )
@@ -118,6 +119,24 @@ def test_only_a_faulty_kit_leaves_room_for_another_and_it_is_replaced_once(refus
         saved(lambda: Loan.objects.create(kit=kits[1], replaces=loan, **ended))
     with refused("enrolment_has_one_open_loan|enrolment_id"):
         saved(lambda: Loan.objects.create(kit=kits[1], **facts))
+
+
+def test_a_replacement_is_one_thing_for_one_line_and_goes_or_is_cancelled(refused):
+    loan = packed_loan()
+    line, now = loan.packing_lines.get(part_kind="charger"), timezone.now()
+    facts = {"loan": loan, "faulty": line, "why": "Hot", "asked_at": now}
+    with refused("replacement_is_a_part_or_counted"):
+        saved(lambda: Replacement.objects.create(**facts))
+    with refused("replacement_says_why"):
+        saved(lambda: Replacement.objects.create(**facts | {"why": "", "part": line.part}))
+    row = Replacement.objects.create(**facts, part=spare("charger"))
+    with refused("packing_line_replaced_once|faulty_id"):
+        saved(lambda: Replacement.objects.create(**facts, part=spare("charger")))
+    other = facts | {"faulty": loan.packing_lines.get(part_kind="amplifier")}
+    with refused("spare_promised_once|part_id"):
+        saved(lambda: Replacement.objects.create(**other, part=row.part))
+    with refused("replacement_cancelled_only_before_it_is_sent"):
+        saved(lambda: Replacement.objects.update(sent_at=now, cancelled_at=now))
 
 
 def test_a_student_is_enrolled_once_per_run(refused):

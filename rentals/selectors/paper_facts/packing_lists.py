@@ -7,13 +7,23 @@ few queries however many loans it has.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
 from rentals.catalogues import in_language
-from rentals.models import OPEN_STAGES, ContentsLine, CourseRun, Loan, PackingLine, Part
+from rentals.models import (
+    OPEN_STAGES,
+    ContentsLine,
+    CourseRun,
+    Loan,
+    PackingLine,
+    Part,
+    Replacement,
+)
 from rentals.paper.facts import (
     PackingLineFacts,
     PackingListFacts,
@@ -59,6 +69,22 @@ def students_list_facts(loan: Loan, practice: PracticeFacts | None = None) -> Pa
     """The same in the language that the student reads."""
     student = loan.enrolment.student
     return packing_list_facts(loan, in_students_language(practice or practice_facts(), student))
+
+
+def slip_facts(
+    replacement: Replacement,
+    lines: Iterable[PackingLine],
+    practice: PracticeFacts,
+    *,
+    students_words: bool = True,
+) -> PackingListFacts:
+    """The parcel of a replacement that is sent by itself: these lines, for the same student."""
+    facts_of = students_list_facts if students_words else packing_list_facts
+    facts = facts_of(replacement.loan, practice)
+    with in_language(facts.practice.locale):
+        packed = tuple(_packed(line) for line in lines)
+    day = day_of(replacement.sent_at)
+    return replace(facts, lines=packed, packed_on=day, sent_on=day, deposit=Decimal(0))
 
 
 def _facts_of(loan: Loan, practice: PracticeFacts) -> PackingListFacts:

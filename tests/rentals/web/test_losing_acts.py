@@ -280,6 +280,8 @@ SHOWN_FIRST_ELSEWHERE = {
     "rentals:run_dispatch",
     "rentals:kits_hold",
     "rentals:parts_move",
+    "rentals:replacement_cancel",
+    "rentals:replacement_send",
     "rentals:return_step_remove",
 }
 #: Acts that another takes back, offered where the first one leads.
