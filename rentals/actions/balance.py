@@ -22,6 +22,7 @@ from rentals.selectors.ledger import loan_currency, loan_sums
 from rentals.states import LoanStage
 
 from .ledger import ledger_data, post_entry, reverse_entry, standing_entry
+from .of_erased import refuse_erased
 from .record import Actor, lock_kit, record_kit
 from .renew_mail import renew_loan
 
@@ -106,6 +107,7 @@ def give_up_balance(
 def _locked(loan: Loan) -> tuple[Kit, Loan]:
     kit = lock_kit(loan.kit_id)
     loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    refuse_erased(loan)
     if not may_note_payment(LoanStage(loan.stage)):
         raise Refused("The loan is not settled yet: what is left to pay may still change.")
     return kit, loan

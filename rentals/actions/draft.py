@@ -24,6 +24,7 @@ from rentals.student_tokens import has_marker
 
 from .discard import discard_unsent
 from .mail_rows import new_message_id, note_step
+from .of_erased import is_erased, refuse_erased
 from .record import Actor, actor_name
 from .renew_mail import renew, why_overtaken
 from .student_links import ensure_link
@@ -43,7 +44,7 @@ def draft_by_itself(
     not. The act that brought it about has locked the loan.
     """
     wordings = wordings_of(occasion)
-    if not wordings.by_itself:
+    if not wordings.by_itself or is_erased(loan):
         return None
     at = at or timezone.now()
     waiting = _waiting(occasion, loan, at)
@@ -62,6 +63,7 @@ def draft_on_request(
     """
     if occasion not in Message.Occasion.values:
         raise Refused("Choose what the mail is about.", field="occasion")
+    refuse_erased(loan)
     reason = why_overtaken(occasion, loan, timezone.localdate(at))
     if reason:
         raise Refused(f"{reason} Such a mail would be untrue.", field="occasion")

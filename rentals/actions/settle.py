@@ -18,6 +18,7 @@ from rentals.planning.settlement import is_undecided
 from .discard import discard_unsent
 from .draft import draft_by_itself
 from .ledger import ledger_data, post_entry, release_deposit, reverse_entry, standing_entry
+from .of_erased import refuse_erased
 from .record import Actor, lock_kit, record_kit
 from .register import lock_part, place_part
 from .renew_mail import renew_loan
@@ -33,6 +34,7 @@ def _lock(shortfall: Shortfall, *, ended: bool = False) -> Shortfall:
         .select_related("loan__kit", "packing_line")
         .get(pk=shortfall.pk)
     )
+    refuse_erased(locked.loan)
     if not (ended or is_undecided(locked.state)):
         raise Refused(f"{locked.packing_line.name} is already {locked.get_state_display()}.")
     return locked
