@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from rentals.counts import counted
 from rentals.models import Attachment, LinePhoto, Loan, Message, Practice, Student
 from rentals.privacy.in_words import Terms, what_erasure_does
 from rentals.privacy.of_the_desk import ELSEWHERE
@@ -73,14 +72,13 @@ def erasure_effects(student: Student) -> tuple[str, ...]:
     loans = Loan.objects.filter(enrolment__student=student).count()
     return (
         f"{student.name} has no name, e-mail, phone, address and note any more.",
-        f"{counted(mails.count(), 'mail', 'mails')} lose words and address;"
-        f" {counted(papers, 'paper', 'papers')} sent with them are deleted, files of the outbox"
-        " too.",
-        f"{counted(photos, 'photo', 'photos')} are deleted.",
+        f"Mails that lose their words and address: {mails.count()}. Papers sent with them, which"
+        f" are deleted: {papers}. Their files in the outbox go too.",
+        f"Photos that are deleted: {photos}.",
         "Roster drafts that name the student are deleted; in notes, history and the heads of"
         " captures the name is replaced.",
-        f"{counted(loans, 'loan', 'loans')} stay with days, parts and sums; the history stays whole"
-        " and can be verified.",
+        f"Loans that stay, with days, parts and sums: {loans}. The history stays whole and can be"
+        " verified.",
         "Older backups still hold the student until they are rotated out or deleted. When one is"
         " put back, the student is erased again.",
     )

@@ -32,4 +32,4 @@ def test_who_is_next_has_a_day_and_what_comes_first():
     rows = due_rows(by_rest(), Practice.current())
     assert [bool(row.holds) for row in rows] == [False, True]
     assert rows[0].due_on < rows[1].due_on
-    assert "1 loan stay" in " ".join(erasure_effects(loan.enrolment.student))
+    assert "with days, parts and sums: 1." in " ".join(erasure_effects(loan.enrolment.student))
