@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from rentals.actions.setup import save_practice
 from rentals.actions.student_texts import save_student_text
-from rentals.models import Practice
+from rentals.models import Practice, Student
 from rentals.selectors.student_links import token_of_link
 from tests.rentals.arrivals import loan_away
 
@@ -89,3 +89,13 @@ def test_the_student_chooses_the_language_of_page_and_mails(loan):
     loan.enrolment.student.refresh_from_db()
     assert loan.enrolment.student.language == "de"
     assert 'lang="de"' in page(loan, "my_kit").text
+
+
+@pytest.mark.parametrize(
+    ("own", "shown"), [("", "en"), ("de", "de"), ("de-ch", "de"), ("fr", "fr"), ("el", "en")]
+)
+def test_the_language_of_the_page_is_the_one_chosen_in_its_list(loan, own, shown):
+    Student.objects.update(language=own)
+    words = " ".join(page(loan, "my_kit").content.decode().split())
+    assert f'<option value="{shown}" lang="{shown}" selected>' in words
+    assert words.count("selected>") == 1
