@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from copy import deepcopy
 from io import BytesIO
 from pathlib import Path
 
@@ -77,7 +78,8 @@ def bring_up_to_date(language: str, words: Catalog) -> Catalog:
     nothing is guessed.
     """
     catalogue = read_catalogue(language)
-    catalogue.update(words, no_fuzzy_matching=True)
+    # A catalogue keeps the messages that it is given: each language needs its own.
+    catalogue.update(deepcopy(words), no_fuzzy_matching=True)
     path = catalogue_path(language)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(_as_text(catalogue))

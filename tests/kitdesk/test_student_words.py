@@ -2,6 +2,7 @@
 
 import re
 import string
+from itertools import combinations
 
 import pytest
 from babel.messages.catalog import Catalog
@@ -19,6 +20,7 @@ from tests.rentals.wrong_forms import wrong_forms
 pytestmark = pytest.mark.any_database
 
 LANGUAGES = translated_languages()
+_NAMED = re.compile(r"{\w+}|%\(\w+\)s")
 _PERCENT = re.compile(r"%\((\w+)\)s|%[sd]")
 
 
@@ -66,6 +68,17 @@ def test_translations_write_numbers_as_their_language_does(language):
     translated = (message for message in read_catalogue(language) if message.id)
     sentences = (form for message in translated for form in _forms(message.string))
     assert wrong_forms("\n".join(sentences), language) == []
+
+
+def _long_forms(language: str) -> set[str]:
+    """Translations of more than a word or two; names in them do not count."""
+    forms = {form for message in read_catalogue(language) for form in _forms(message.string)}
+    return {form for form in forms if len(_NAMED.sub("", form)) > 15}
+
+
+def test_no_language_speaks_in_the_words_of_another():
+    for one, another in combinations(LANGUAGES, 2):
+        assert _long_forms(one) & _long_forms(another) == set(), (one, another)
 
 
 def test_german_french_and_spanish_come_with_kitdesk():
