@@ -6,6 +6,7 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from rentals.actions.guide import begin_help
 from rentals.models import (
     Amplifier,
     ContentsLine,
@@ -13,7 +14,9 @@ from rentals.models import (
     ElectrodeBatch,
     Enrolment,
     Event,
+    FaultReport,
     FoundPart,
+    GuideVisit,
     Kit,
     Loan,
     PackingLine,
@@ -31,6 +34,7 @@ from tests.factories import (
     spare,
 )
 from tests.rentals.actions.test_found import parcel_with
+from tests.rentals.guide import reported
 
 pytestmark = pytest.mark.django_db
 
@@ -271,3 +275,18 @@ def test_an_event_number_is_taken_once(refused):
     event.pk = None
     with refused("event_number_once_per_chain|chain"):
         saved(lambda: event.save(force_insert=True))
+
+
+def test_a_symptom_has_one_open_visit_and_a_report_ends_with_what_was_done(refused):
+    report = reported("hum")
+    begin_help(report.loan, "hum")
+    facts = {"loan": report.loan, "symptom": "hum", "started_at": timezone.now()}
+    with refused("one_open_guide_visit_per_symptom|guidevisit"):
+        saved(lambda: GuideVisit.objects.create(**facts))
+    with refused("guide_visit_ended_exactly_with_an_outcome"):
+        saved(lambda: GuideVisit.objects.filter(pk=report.visit_id).update(ended_at=None))
+    rows = FaultReport.objects.filter(pk=report.pk)
+    with refused("fault_report_ends_with_what_was_done"):
+        saved(lambda: rows.update(state="answered"))
+    with refused("fault_report_closed_exactly_with_its_day"):
+        saved(lambda: rows.update(state="closed", answer="Done."))
