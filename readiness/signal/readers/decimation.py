@@ -39,11 +39,6 @@ class Decimation:
         """The lower rate."""
         return self.from_hz / self.factor
 
-    @property
-    def passband_hz(self) -> float:
-        """Up to there nothing is changed."""
-        return PASS_SHARE * self.rate_hz
-
     @cached_property
     def taps(self) -> np.ndarray:
         """The filter; shape (2 h + 1,), their sum 1."""

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.signal import freqz, upfirdn, welch
 
-from readiness.signal.readers.decimation import HIGHEST_RATE_HZ, Decimation
+from readiness.signal.readers.decimation import HIGHEST_RATE_HZ, PASS_SHARE, Decimation
 
 pytestmark = pytest.mark.any_database
 
@@ -19,8 +19,8 @@ def test_the_passband_is_flat_and_what_folds_back_is_gone(rate_hz):
     assert fewer.rate_hz == rate_hz / fewer.factor <= HIGHEST_RATE_HZ
     hz, response = freqz(fewer.taps, worN=1 << 15, fs=rate_hz)
     level = np.abs(response)
-    assert np.abs(level[hz <= fewer.passband_hz] - 1.0).max() < 2e-5
-    assert level[hz >= fewer.rate_hz - fewer.passband_hz].max() < 2e-5
+    assert np.abs(level[hz <= PASS_SHARE * fewer.rate_hz] - 1.0).max() < 2e-5
+    assert level[hz >= (1.0 - PASS_SHARE) * fewer.rate_hz].max() < 2e-5
 
 
 @pytest.mark.parametrize("rate_hz", [44_100.0, 48_000.0])
@@ -55,7 +55,7 @@ def test_white_noise_keeps_its_density():
     density = 45e-3  # microvolts per root hertz
     noise = np.random.default_rng(3).normal(0.0, density * np.sqrt(24_000.0), 40 * 48_000)
     hz, power = welch(fewer.apply(noise), fewer.rate_hz, nperseg=int(fewer.rate_hz))
-    for low, high in ((20.0, 450.0), (100.0, 200.0), (1000.0, fewer.passband_hz)):
+    for low, high in ((20.0, 450.0), (100.0, 200.0), (1000.0, PASS_SHARE * fewer.rate_hz)):
         band = (hz >= low) & (hz < high)
         # 40 s of 100 Hz hold some 4,000 degrees of freedom: one standard deviation is 1.1 %.
         assert np.sqrt(power[band].mean()) == pytest.approx(density, rel=0.035)
