@@ -9,6 +9,7 @@ from datetime import date
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from rentals.dates import short_date
 from rentals.models import Loan, Practice, StudentLink
 from rentals.planning.student_page_days import page_ends_on, page_has_ended
 from rentals.states import LoanStage
@@ -95,6 +96,17 @@ class LinkState:
     ended: bool
     ends_on: date | None
     no_site: bool
+
+    @property
+    def words(self) -> str:
+        """When the link was made, last opened, and when it ends, in a sentence."""
+        if self.link is None:
+            return ""
+        made = short_date(timezone.localdate(self.link.made_at))
+        used = self.link.last_used_at
+        opened = f"last opened {short_date(timezone.localdate(used))}" if used else "not opened yet"
+        ends = f"; it ends on {short_date(self.ends_on)}" if self.ends_on else ""
+        return f"Link made {made}; {opened}{ends}."
 
 
 def link_state(loan: Loan, practice: Practice, today: date) -> LinkState:

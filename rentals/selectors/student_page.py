@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
 
 from django.utils.translation import gettext
 
@@ -85,11 +84,11 @@ def student_standing(loan: Loan, practice: Practice, today: date) -> StudentStep
 
 
 def inner_bags(loan: Loan) -> list[InnerBag]:
-    """The layout of the box, the first bag to be packed first."""
-    lines = loan.packing_lines.order_by("order", "pk")
-    return [
-        InnerBag(name, list(group)) for name, group in groupby(lines, lambda line: line.inner_bag)
-    ]
+    """The layout of the box, the first bag to be packed first; each bag once."""
+    bags: dict[str, list[PackingLine]] = {}
+    for line in loan.packing_lines.order_by("order", "pk"):
+        bags.setdefault(line.inner_bag, []).append(line)
+    return [InnerBag(name, lines) for name, lines in bags.items()]
 
 
 def return_lines(loan: Loan) -> list[PackingLine]:

@@ -39,7 +39,11 @@ def _rows(group: TextGroup, own: dict[str, set[str]]) -> list[dict[str, object]]
             "name": text_name(key),
             "words": " ".join(str(USUAL_TEXTS[key]).split())[:_SHOWN],
             "languages": [
-                {"code": code, "name": language_name(code), "own": code in own.get(key, ())}
+                {
+                    "url": reverse("rentals:student_text", args=[key, code]),
+                    "name": language_name(code),
+                    "note": "(own words)" if code in own.get(key, ()) else "",
+                }
                 for code in languages_at_hand()
             ],
         }

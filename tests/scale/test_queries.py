@@ -5,22 +5,33 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from rentals.actions.student_links import ensure_link
 from rentals.models import (
     CourseRun,
     Kit,
     KitType,
     Loan,
+    LoanStage,
     Message,
     Part,
     Shortfall,
     StockItem,
     Student,
 )
+from rentals.selectors.student_links import token_of_link
 from tests.scale.fleet import grow
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 LARGEST_PAGE = 400_000
+
+
+def students_pages() -> dict[str, str]:
+    """The pages behind one student's link."""
+    away = Loan.objects.filter(stage=LoanStage.AWAY).order_by("pk").first()
+    token = token_of_link(ensure_link(away))
+    names = ("my_kit", "my_kit_use", "my_kit_arrival", "my_kit_return", "my_kit_sheet")
+    return {name: reverse(f"rentals:{name}", args=[token]) for name in names}
 
 
 def addresses() -> dict[str, str]:
@@ -60,6 +71,7 @@ def addresses() -> dict[str, str]:
         "guide_solved",
         "guide_steps",
         "money",
+        "student_texts",
         "messages",
         "reports",
         "report_losses",
@@ -92,6 +104,8 @@ def addresses() -> dict[str, str]:
         "student": reverse("rentals:student", args=[Student.objects.order_by("pk").first().pk]),
         "erase a student": reverse("rentals:student_erase", args=[loan.enrolment.student_id]),
         "loan": loan.get_absolute_url(),
+        "answer to an arrival": reverse("rentals:loan_arrival_answer", args=[loan.pk]),
+        **students_pages(),
         "shortfall": reverse(
             "rentals:shortfall", args=[Shortfall.objects.order_by("pk").first().pk]
         ),
