@@ -54,7 +54,7 @@ class Check:
 
 
 @dataclass(frozen=True)
-class Standing:
+class BackupStanding:
     """How this desk's backups stand: all that are kept, newest first; the last check; and why none
     could be made today, empty where one could.
     """
@@ -79,7 +79,7 @@ def folder_of_backups() -> Path | None:
     return settings.KITDESK_BACKUPS
 
 
-def standing() -> Standing | None:
+def standing() -> BackupStanding | None:
     """What the folder tells; None where this desk makes none by itself. No query, some files."""
     folder = folder_of_backups()
     if folder is None:
@@ -89,7 +89,7 @@ def standing() -> Standing | None:
     check = None
     if checked:
         check = Check(checked["name"], datetime.fromisoformat(checked["at"]), checked["fault"])
-    return Standing(folder, _kept(folder), check, failed.get("words", ""))
+    return BackupStanding(folder, _kept(folder), check, failed.get("words", ""))
 
 
 def warning(now: datetime, desk_since: datetime) -> str:

@@ -22,7 +22,7 @@ MOST_WITHOUT = 64 * 1024**3
 
 
 @dataclass(frozen=True)
-class Packed:
+class PackedFile:
     """One file of a backup: bytes, and SHA-256 in hexadecimal; the latter empty where the backup is
     older than manifests.
     """
@@ -31,7 +31,7 @@ class Packed:
     digest: str
 
 
-def pack(archive: zipfile.ZipFile, path: Path, name: str) -> Packed | None:
+def pack(archive: zipfile.ZipFile, path: Path, name: str) -> PackedFile | None:
     """Put one file into the archive under `name`; None where it has gone meanwhile."""
     digest, size = hashlib.sha256(), 0
     try:
@@ -43,15 +43,15 @@ def pack(archive: zipfile.ZipFile, path: Path, name: str) -> Packed | None:
             digest.update(piece)
             size += len(piece)
             target.write(piece)
-    return Packed(size, digest.hexdigest())
+    return PackedFile(size, digest.hexdigest())
 
 
-def as_json(files: dict[str, Packed]) -> dict[str, list[int | str]]:
+def as_json(files: dict[str, PackedFile]) -> dict[str, list[int | str]]:
     """The manifest as it stands in the backup: name to size and SHA-256."""
     return {name: [packed.size, packed.digest] for name, packed in sorted(files.items())}
 
 
-def from_json(listed: object) -> dict[str, Packed]:
+def from_json(listed: object) -> dict[str, PackedFile]:
     """Read it back. Raises ValueError where it is no manifest."""
     if not isinstance(listed, dict):
         raise ValueError("no list of files")
@@ -59,16 +59,16 @@ def from_json(listed: object) -> dict[str, Packed]:
     for name, (size, digest) in listed.items():
         if type(size) is not int or size < 0 or not isinstance(digest, str) or len(digest) != 64:
             raise ValueError(f"{name!r} has no size or no hash")
-        files[name] = Packed(size, digest)
+        files[name] = PackedFile(size, digest)
     return files
 
 
-def without_manifest(archive: zipfile.ZipFile) -> dict[str, Packed]:
+def without_manifest(archive: zipfile.ZipFile) -> dict[str, PackedFile]:
     """What an older backup says of itself."""
-    return {entry.filename: Packed(entry.file_size, "") for entry in archive.infolist()}
+    return {entry.filename: PackedFile(entry.file_size, "") for entry in archive.infolist()}
 
 
-def check_names(archive: zipfile.ZipFile, files: dict[str, Packed], about: str) -> None:
+def check_names(archive: zipfile.ZipFile, files: dict[str, PackedFile], about: str) -> None:
     """Refuse a backup that lacks a file of its manifest, holds another one, or one twice.
 
     Raises NotPossible.
@@ -85,7 +85,7 @@ def check_names(archive: zipfile.ZipFile, files: dict[str, Packed], about: str) 
         )
 
 
-def check_space(files: dict[str, Packed], folder: Path) -> None:
+def check_space(files: dict[str, PackedFile], folder: Path) -> None:
     """Refuse to begin what the disk cannot hold. Raises NotPossible."""
     needed = sum(packed.size for packed in files.values())
     if any(not packed.digest for packed in files.values()) and needed > MOST_WITHOUT:
@@ -98,7 +98,7 @@ def check_space(files: dict[str, Packed], folder: Path) -> None:
         )
 
 
-def unpack(archive: zipfile.ZipFile, files: dict[str, Packed], folder: Path) -> None:
+def unpack(archive: zipfile.ZipFile, files: dict[str, PackedFile], folder: Path) -> None:
     """Write every file of the manifest below `folder`, each as large and with the hash it lists.
 
     Raises NotPossible at the first that is not.

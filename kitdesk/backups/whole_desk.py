@@ -153,7 +153,7 @@ def _applied() -> set[str]:
     return {f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations}
 
 
-def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.Packed]:
+def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.PackedFile]:
     """What the backup holds, once its head, its names and its version are in order."""
     no_backup = f"{source} is no backup of Kitdesk."
     names = archive.namelist()
@@ -178,7 +178,7 @@ def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.Packed]
     return files
 
 
-def _of_old(archive: zipfile.ZipFile) -> dict[str, manifest.Packed]:
+def _of_old(archive: zipfile.ZipFile) -> dict[str, manifest.PackedFile]:
     files = manifest.without_manifest(archive)
     files.pop(ABOUT)
     return files

@@ -8,7 +8,7 @@ import zipfile
 import pytest
 
 from kitdesk.backups import manifest
-from kitdesk.backups.manifest import Packed
+from kitdesk.backups.manifest import PackedFile
 from kitdesk.backups.problems import NotPossible
 
 pytestmark = pytest.mark.any_database
@@ -23,8 +23,8 @@ def _archive(**files: bytes) -> zipfile.ZipFile:
     return zipfile.ZipFile(buffer)
 
 
-def _of(content: bytes) -> Packed:
-    return Packed(len(content), hashlib.sha256(content).hexdigest())
+def _of(content: bytes) -> PackedFile:
+    return PackedFile(len(content), hashlib.sha256(content).hexdigest())
 
 
 def test_what_is_packed_is_listed_and_unpacked_again(tmp_path):
@@ -44,7 +44,11 @@ def test_what_is_packed_is_listed_and_unpacked_again(tmp_path):
 
 @pytest.mark.parametrize(
     "listed",
-    [_of(b"something else"), Packed(len(CONTENT), "0" * 64), Packed(3, _of(CONTENT).digest)],
+    [
+        _of(b"something else"),
+        PackedFile(len(CONTENT), "0" * 64),
+        PackedFile(3, _of(CONTENT).digest),
+    ],
 )
 def test_a_file_that_is_not_what_was_put_in_is_refused(tmp_path, listed):
     with pytest.raises(NotPossible, match="was changed or damaged"):
@@ -54,7 +58,7 @@ def test_a_file_that_is_not_what_was_put_in_is_refused(tmp_path, listed):
 def test_a_file_never_grows_beyond_its_entry(tmp_path):
     bomb = _archive(a=bytes(30 * 1024 * 1024))
     with pytest.raises(NotPossible):
-        manifest.unpack(bomb, {"a": Packed(1000, "0" * 64)}, tmp_path)
+        manifest.unpack(bomb, {"a": PackedFile(1000, "0" * 64)}, tmp_path)
     assert (tmp_path / "a").stat().st_size <= 1024 * 1024
 
 
@@ -82,9 +86,9 @@ def test_a_full_disk_is_told_before_anything_is_unpacked(tmp_path, monkeypatch):
     monkeypatch.setattr(
         manifest.shutil, "disk_usage", lambda folder: shutil._ntuple_diskusage(0, 0, 150 * 2**20)
     )
-    manifest.check_space({"a": Packed(40 * 2**20, "0" * 64)}, tmp_path)
+    manifest.check_space({"a": PackedFile(40 * 2**20, "0" * 64)}, tmp_path)
     with pytest.raises(NotPossible, match="Make room there"):
-        manifest.check_space({"a": Packed(60 * 2**20, "0" * 64)}, tmp_path)
+        manifest.check_space({"a": PackedFile(60 * 2**20, "0" * 64)}, tmp_path)
 
 
 @pytest.mark.parametrize(
