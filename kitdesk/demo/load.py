@@ -26,6 +26,7 @@ from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
 from readiness.signal.simulator.captures import Fault
 from readiness.states import VerdictWord
+from rentals.actions.arrival_check import send_arrival_check
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import assign, hold
@@ -40,6 +41,7 @@ from rentals.actions.settle import charge, chase, settle, waive
 from rentals.counts import counted
 from rentals.dates import month_and_year
 from rentals.models import Enrolment, Event, Kit, KitType, Loan, Message, Student
+from rentals.planning.arrival import Arrived
 from rentals.verify import verify
 
 KITS = 24
@@ -276,6 +278,7 @@ def _start_winter(desk: Desk, winter: list[Enrolment]) -> None:
     for number in (1, 15):
         sent = _send(desk, desk.kit(number), next(people), -2)
     guide.jumps_reported(sent, desk.at(0, 6.5))
+    _miss_a_piece(desk, sent)
     for number in (2, 3):
         kit = desk.kit(number)
         assign(kit, next(people), actor=desk.owner, at=desk.at(-2, 8))
@@ -285,6 +288,15 @@ def _start_winter(desk: Desk, winter: list[Enrolment]) -> None:
     leaver = winter[-1]
     assign(desk.kit(18), leaver, actor=desk.owner, at=desk.at(-2, 9))
     withdraw(leaver, on=desk.today - timedelta(days=1), actor=desk.owner, at=desk.at(-1, 9))
+
+
+def _miss_a_piece(desk: Desk, loan: Loan) -> None:
+    """A student has checked the parcel: all is there but one piece of one line."""
+    lines = list(loan.packing_lines.all())
+    arrived = {line.pk: Arrived() for line in lines}
+    several = next(line for line in lines if line.quantity > 1 and line.comes_back)
+    arrived[several.pk] = Arrived(missing=1, note="There was only one in the bag.")
+    send_arrival_check(loan, arrived, at=desk.at(0, 6.7))
 
 
 def _leave_files(desk: Desk) -> Path:
