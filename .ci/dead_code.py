@@ -45,8 +45,16 @@ READ_BY_FRAMEWORKS = {
         *("regex", "to_python", "to_url"),
     ),
     "Django reads them on answers": ("status_code",),
-    "Django calls middleware and checks": ("process_view", "app_configs", "_mutable"),
-    "the sign-in library calls it": ("is_open_for_signup",),
+    "Django calls middleware and checks": (
+        "process_view",
+        "process_exception",
+        "app_configs",
+        "_mutable",
+    ),
+    "the sign-in library calls them": (
+        *("is_open_for_signup", "pre_authenticate", "_rollback_login_failed_rl_usage"),
+    ),
+    "the web server reads them": ("channel_class", "parser_class", "max_request_body_size"),
     "Django's mail backend reads it": ("connection_class",),
     "the import system calls it": ("get_source",),
     "the standard library reads it": ("tempdir",),

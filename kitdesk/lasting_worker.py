@@ -11,7 +11,7 @@ from typing import Any
 from django.db import DatabaseError, connection
 from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
-from django_tasks_db.models import DBTaskResult
+from django_tasks_db.models import DBTaskResult, TaskResultStatus
 
 from rentals.through_locks import through_locks
 
@@ -63,7 +63,7 @@ def give_up_lost_tasks() -> int:
     """
     lost = DBTaskResult.objects.running().filter(started_at__lt=timezone.now() - LOST_AFTER)
     return lost.update(
-        status="FAILED",
+        status=TaskResultStatus.FAILED,
         finished_at=timezone.now(),
         exception_class_path="builtins.ConnectionError",
         traceback="The worker died.",

@@ -7,7 +7,7 @@ from rentals import states
 from rentals.marks import FAMILIES, SHAPES, Sign, mark_in, mark_of
 from rentals.states import KitState, MessageState
 
-SHOWN_AS_A_WORD_ONLY = {states.ShortfallKind, states.PartEnd}
+SHOWN_AS_A_WORD_ONLY = {states.ShortfallKind, states.PartEnd, states.StepKind}
 TONES = {"ready", "due", "away", "warn", "wrong", "quiet"}
 MEMBERS = [member for family in FAMILIES for member in family]
 
