@@ -2,8 +2,9 @@
 PostgreSQL.
 
 Words after ``test`` go to pytest as they are; with any that name a test, or with ``-m`` or ``-k``,
-only SQLite is used, unless DATABASE_URL says otherwise. KITDESK_COVERAGE=1 measures the first run.
-Tests marked ``engines`` run only when named: ``manage.py test tests/engines``.
+only SQLite is used, unless DATABASE_URL says otherwise. KITDESK_COVERAGE=1 measures the first run
+and runs those marked ``night`` as well. Tests marked ``engines`` run only when named:
+``manage.py test tests/engines``.
 """
 
 import contextlib
@@ -18,8 +19,9 @@ from kitdesk import coverage_gate, database_template, throwaway_postgres
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 NOTHING_SELECTED = 5
-LONG = "browser or slow"
-BY_DAY = "not engines"
+LONG = "browser or slow or night"
+BY_NIGHT = "not engines"
+BY_DAY = f"{BY_NIGHT} and not night"
 
 
 def main(arguments: list[str]) -> int:
@@ -48,8 +50,8 @@ def _on_sqlite(arguments: list[str], template: dict[str, str]) -> int:
     Measuring nearly doubles the time of a test, so those that are long and judge the whole, not
     single lines, run unmeasured.
     """
-    here = f"not postgres and {BY_DAY}"
-    if os.environ.get("KITDESK_COVERAGE") != "1":
+    here = f"not postgres and {_hour()}"
+    if not _is_night():
         return _pytest([*_spread(), "-m", here, *arguments], template)
     outcome = _measured([*_spread(), "-m", f"{here} and not ({LONG})", *arguments], template)
     print("\nThe long ones on SQLite, not measured:", flush=True)
@@ -67,8 +69,17 @@ def _measured(words: list[str], template: dict[str, str]) -> int:
 def _on_postgres(address: str, arguments: list[str]) -> int:
     here = {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"}
     with database_template.migrated_on_server(address) as template:
-        words = [*_spread(), "-m", f"not browser and {BY_DAY}", *arguments]
+        words = [*_spread(), "-m", f"not browser and {_hour()}", *arguments]
         return _pytest(words, here | template)
+
+
+def _is_night() -> bool:
+    return os.environ.get("KITDESK_COVERAGE") == "1"
+
+
+def _hour() -> str:
+    """Which tests the hour allows; those marked ``night`` take minutes."""
+    return BY_NIGHT if _is_night() else BY_DAY
 
 
 def _chosen(arguments: list[str]) -> bool:

@@ -8,18 +8,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, QuerySet, Window
 from django.urls import reverse
 
 from rentals.codes import grouped
 from rentals.counts import counted
-from rentals.dates import short_date
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
 from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Practice, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
-from rentals.planning.money import money_text
-from rentals.planning.owed import Debtor
 from rentals.selectors.broken_plans import (
     broken_earmarks,
     plan_again,
@@ -37,7 +34,6 @@ from rentals.selectors.next_steps import (
     shortfall_button,
 )
 from rentals.selectors.overdue import overdue_on
-from rentals.selectors.owed import OwedRow, dues
 from rentals.selectors.replacements import replacements_today
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
@@ -46,6 +42,7 @@ from rentals.selectors.stock_ahead import RunShort, stock_short_soon
 from rentals.selectors.today_arrivals import arrivals_lacking
 from rentals.selectors.today_counts import loan_counts, mail_counts
 from rentals.selectors.today_faults import faults_reported
+from rentals.selectors.today_money import money_owed
 from rentals.selectors.unserved import kit_waits
 from rentals.selectors.work_lines import SHOWN, WorkGroup, WorkLine
 from rentals.states import KitState, MessageState
@@ -82,7 +79,7 @@ def work_today(today: date) -> list[WorkGroup]:
         _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone", mails),
         _drafts(mails[MessageState.DRAFT]),
         _shortfalls(today, practice),
-        *_money(today, practice),
+        *money_owed(today, practice),
         _stock_short(later, today),
         _reorder(items_to_order(today, practice, ahead), stock),
         _held(),
@@ -93,10 +90,15 @@ def work_today(today: date) -> list[WorkGroup]:
 def _group(
     title: str, rows: QuerySet, line, all_url: str = "", total: int | None = None
 ) -> WorkGroup:
-    """A group of rows; `total` is how many there are where that is known already."""
-    total = rows.count() if total is None else total
-    lines: Iterable[WorkLine] = [line(row) for row in rows[:SHOWN]] if total else []
-    return WorkGroup(title, list(lines), total, all_url)
+    """A group of rows; `total` is how many there are where that is known already, else the same
+    query counts them.
+    """
+    if total is None:
+        shown = list(rows.annotate(how_many=Window(Count("*")))[:SHOWN])
+        total = shown[0].how_many if shown else 0
+    else:
+        shown = list(rows[:SHOWN]) if total else []
+    return WorkGroup(title, [line(row) for row in shown], total, all_url)
 
 
 def _loans(stage: str) -> QuerySet[Loan]:
@@ -196,7 +198,8 @@ def _to_assign(today: date) -> WorkGroup:
         mark = _post_mark(run.post_by, today)
         return WorkLine(kit_waits(run).words, run.name, step.url, step.act, mark=mark)
 
-    return _group("Runs to be posted soon", runs_to_assign(today), line, reverse("rentals:runs"))
+    runs = runs_to_assign(today)
+    return _group("Runs to be posted soon", runs, line, reverse("rentals:runs"), runs.count())
 
 
 def _at_risk(today: date, practice: Practice) -> WorkGroup:
@@ -309,22 +312,6 @@ def _shortfalls(today: date, practice: Practice) -> WorkGroup:
         "loan__kit", "loan__enrolment__student", "packing_line"
     )
     return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
-
-
-def _money(today: date, practice: Practice) -> list[WorkGroup]:
-    """What we owe students, and what students have not paid in time."""
-    lists = {who: f"{reverse('rentals:money')}?who={who}" for who in Debtor}
-    return [
-        WorkGroup(due.title, [_money_line(row) for row in due.rows], due.total, lists[due.debtor])
-        for due in dues(today, practice, SHOWN)
-    ]
-
-
-def _money_line(row: OwedRow) -> WorkLine:
-    debt, enrolment = row.debt, row.loan.enrolment
-    why = f"{debt.why}, since {short_date(debt.since)}; {enrolment.run.name}"
-    what = f"{enrolment.student.name}: {money_text(debt.amount, debt.currency)}"
-    return WorkLine(what, why, row.next.url, row.next.act, code=row.loan.kit.code)
 
 
 def _reorder(due: Iterable[ShoppingRow], short: Iterable[RunShort]) -> WorkGroup:

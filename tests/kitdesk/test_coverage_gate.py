@@ -93,7 +93,7 @@ class TestTheFirstRun:
         monkeypatch.delenv("KITDESK_COVERAGE", raising=False)
         assert test_run._on_sqlite(["-x"], TEMPLATE) == 0
         ((words, more),) = calls
-        assert words[-3:] == ["-m", "not postgres and not engines", "-x"]
+        assert words[-3:] == ["-m", "not postgres and not engines and not night", "-x"]
         assert more == TEMPLATE
 
     @pytest.mark.parametrize(("met", "outcome"), [(True, 0), (False, 1)])
@@ -105,7 +105,13 @@ class TestTheFirstRun:
         assert test_run._on_sqlite(["-x"], TEMPLATE) == outcome
         (measured, more), (long_ones, more_of_long) = calls
         assert measured[:2] == ["--cov", "--cov-report="]
-        assert measured[-2:] == ["not postgres and not engines and not (browser or slow)", "-x"]
+        assert measured[-2:] == [
+            "not postgres and not engines and not (browser or slow or night)",
+            "-x",
+        ]
         assert TEMPLATE.items() < more.items() and "COVERAGE_FILE" in more
-        assert long_ones[-2:] == ["not postgres and not engines and (browser or slow)", "-x"]
+        assert long_ones[-2:] == [
+            "not postgres and not engines and (browser or slow or night)",
+            "-x",
+        ]
         assert more_of_long == TEMPLATE

@@ -79,8 +79,8 @@ def test_the_whole_suite_runs_on_both_databases(runs, monkeypatch):
     monkeypatch.setenv("KITDESK_TEST_POSTGRES", "postgres://kitdesk@127.0.0.1/kitdesk")
     assert test_run.main([]) == 0
     (first, no_more), (second, more) = runs
-    assert first[-2:] == ["-m", "not postgres and not engines"] and no_more == {}
-    assert second[-2:] == ["-m", "not browser and not engines"]
+    assert first[-2:] == ["-m", "not postgres and not engines and not night"] and no_more == {}
+    assert second[-2:] == ["-m", "not browser and not engines and not night"]
     assert more["DATABASE_URL"] == "postgres://kitdesk@127.0.0.1/kitdesk"
 
 

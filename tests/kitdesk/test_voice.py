@@ -131,7 +131,7 @@ def test_nobody_gets_past_by_guessing_and_the_refusal_is_ours(owner, clean_cache
     client = Client()
     for _ in range(6):
         answer = client.post("/account/login/", {"login": OWNER_NAME, "password": "wrong"})
-    assert "Too many wrong tries." in answer.content.decode()
+    assert "Too many wrong tries from here." in answer.content.decode()
 
 
 @pytest.mark.django_db

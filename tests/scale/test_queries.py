@@ -144,4 +144,6 @@ def test_no_page_takes_more_queries_at_2000_kits_than_at_24(signed_in):
     grow(2000)
     many = counted(signed_in, pages)
     assert {name: (few[name], count) for name, count in many.items() if count > few[name]} == {}
-    assert max(many.values()) <= 40, many
+    # Today holds over twenty groups of work, and asks once for each that no other tells.
+    assert many.pop("today") <= 42
+    assert max(many.values()) <= 32, many

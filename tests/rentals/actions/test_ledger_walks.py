@@ -20,7 +20,7 @@ from tests.factories import packed_loan
 
 pytestmark = pytest.mark.django_db
 STEPS, STEPS_BY_DAY = 25, 9
-BY_NIGHT = [pytest.param(seed, marks=pytest.mark.slow) for seed in range(1, 40)]
+BY_NIGHT = [pytest.param(seed, marks=pytest.mark.night) for seed in range(1, 40)]
 
 
 class PlainSums:

@@ -82,7 +82,7 @@ SEASON = 120
 A_YEAR = pytest.param(
     365,
     (12, 45, 100, 128, 170, 215, 260, 300, 340),
-    marks=[pytest.mark.slow, pytest.mark.any_database],
+    marks=[pytest.mark.night, pytest.mark.any_database],
 )
 
 

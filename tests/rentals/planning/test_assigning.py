@@ -71,7 +71,7 @@ def test_bounds_first_comes_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None
         equals_brute_force(seed)
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_five_hundred_small_cases_come_to_what_brute_force_finds() -> None:
     for seed in range(50, 550):
         equals_brute_force(seed)

@@ -105,9 +105,9 @@ def wording_page() -> Place:
 
 
 def german_wording_page() -> Place:
-    words = {"language": "de", "subject": "Ende", "text": "Danke, {student}!"}
+    words = {"language": "pl", "subject": "Koniec", "text": "Dziękujemy, {student}!"}
     save_wording(MailWording(occasion="statement", **words))
-    return ["statement", "de"], ["Danke, {student}!", "Students who read German"]
+    return ["statement", "pl"], ["Dziękujemy, {student}!", "Students who read Polish"]
 
 
 def reminder_page() -> Place:
