@@ -14,7 +14,7 @@ from django.db import models
 from django.db.models import Q, TextField
 from django.db.models.functions import Cast
 
-from rentals.models import Event, RosterDraft, Student
+from rentals.models import Entry, Event, RosterDraft, Student
 from rentals.privacy.keeping import Table
 from rentals.privacy.registry import TABLES
 from rentals.privacy.sweeping import Person
@@ -48,21 +48,36 @@ def _emptied(row: models.Model, table: Table, person: Person) -> dict[str, Any]:
 
 
 def sweep_rows(person: Person) -> None:
-    """Put nobody in the place of the person wherever somebody may have written of them."""
+    """Put nobody in the place of the person wherever somebody may have written of them, also in
+    what belongs to other students.
+    """
     if not person:
         return
     for table in TABLES:
         model = apps.get_model(table.model)
-        if not table.sweeps or model is Event:
+        columns = _columns_of_words(table)
+        if not columns or model is Event:
             continue
-        rows = model._default_manager.filter(may_hold(person, model, table.sweeps))
-        for row in rows.only("pk", *table.sweeps).iterator(chunk_size=_AT_ONCE):
-            news = {name: _swept(row, name, person) for name in table.sweeps}
+        rows = model._default_manager.filter(may_hold(person, model, columns))
+        for row in rows.only("pk", *columns).iterator(chunk_size=_AT_ONCE):
+            news = {name: _swept(row, name, person) for name in columns}
             changed = {name: value for name, value in news.items() if value != getattr(row, name)}
             if changed and model is RosterDraft:
                 row.delete()
+            elif changed and model is Entry:
+                # The ledger lets words go, but takes no others in their place.
+                model._default_manager.filter(pk=row.pk).update(**dict.fromkeys(changed, ""))
             elif changed:
                 model._default_manager.filter(pk=row.pk).update(**changed)
+
+
+def _columns_of_words(table: Table) -> tuple[str, ...]:
+    """Where words about anybody may stand. What other students are called is theirs: it may hold
+    the same words.
+    """
+    if table.model == "rentals.Student":
+        return table.sweeps
+    return tuple(dict.fromkeys((*table.sweeps, *table.empties, *table.replaces)))
 
 
 def _swept(row: models.Model, name: str, person: Person) -> Any:

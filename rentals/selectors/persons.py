@@ -23,7 +23,7 @@ def person_alone(student: Student) -> Person:
     shared = {
         word
         for field, word in of_the_student.items()
-        if word and others.filter(**{f"{field}__iexact": word}).exists()
+        if word and others.filter(**{f"{field}__icontains": word}).exists()
     }
     words = {*_of_the_student(student), *_of_the_loans(student)}
     mails = {address for address in words if "@" in address}

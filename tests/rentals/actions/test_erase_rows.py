@@ -1,13 +1,17 @@
 """Own rows are emptied as the list says, others only lose the person's words."""
 
+from decimal import Decimal
+
 import pytest
 from django.contrib.sessions.backends.db import SessionStore
 from django.utils import timezone
 
 from rentals.actions.erase_rows import empty_rows, may_hold, sweep_rows, sweep_sessions
-from rentals.models import Kit, Message, RosterDraft, Student
+from rentals.actions.settle import charge
+from rentals.models import Entry, Kit, Message, ReturnLine, RosterDraft, Student
 from rentals.privacy.sweeping import Person
 from tests.factories import CourseRunFactory, StudentFactory, assigned_loan, complete_kit
+from tests.rentals.actions.acts import shortfall_of
 from tests.rentals.letters import mail_to
 
 pytestmark = pytest.mark.django_db
@@ -36,6 +40,20 @@ def test_other_rows_lose_the_words_and_drafts_that_hold_them_go():
     assert Kit.objects.get(pk=kit.pk).note == "with a student who left"
     assert Student.objects.get(pk=twin.pk).note == "friend of a student who left"
     assert [draft.content for draft in RosterDraft.objects.all()] == [[["Ben Field"]]]
+
+
+def test_words_about_somebody_also_go_from_what_belongs_to_another_student():
+    short = shortfall_of("charger")
+    loan = short.loan
+    charge(short, Decimal(5), reason="Mia Lund broke it")
+    assert Entry.objects.filter(memo__contains="Mia Lund").exists()
+    ReturnLine.objects.update(note="Mia Lund had it")
+    sweep_rows(Person(["Mia Lund"]))
+    short.refresh_from_db()
+    assert short.reason == "a student who left broke it"
+    assert set(ReturnLine.objects.values_list("note", flat=True)) == {"a student who left had it"}
+    assert not Entry.objects.filter(memo__contains="Mia").exists()
+    assert loan.enrolment.student.name == Student.objects.get().name
 
 
 def test_a_word_without_plain_letters_is_looked_for_in_all_rows():
