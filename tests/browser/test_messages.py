@@ -115,7 +115,7 @@ def test_a_wording_is_seen_while_it_is_typed(browser_page: Page) -> None:
     assert faults(page) == []
     page.get_by_label("Text").fill("Hello {student}.")
     page.get_by_role("button", name="Keep").click()
-    expect(page.get_by_text("own wording")).to_be_visible()
+    expect(page.get_by_text("own wording", exact=True)).to_be_visible()
     assert MailWording.objects.get().text == "Hello {student}."
 
 

@@ -73,7 +73,7 @@ def test_a_page_speaks_a_language_that_came_as_one_file(own_catalogue):
     ],
 )
 def test_the_student_s_language_comes_first_then_the_practice_s(own, house, read):
-    Practice.objects.create(mail_language=house)
+    Practice.objects.create(pk=1, mail_language=house)
     assert student_language(StudentFactory.build(language=own)) == read
     assert (
         student_language(StudentFactory.build(language=own), Practice(mail_language=house)) == read

@@ -15,7 +15,7 @@ from tests.factories import assigned_loan, complete_kit
 pytestmark = pytest.mark.django_db
 
 ONE_SCAN = 12
-ONE_PARCEL = 25
+ONE_PARCEL = 30
 
 
 @pytest.fixture(params=[0, 40], ids=["usual list", "40 lines more"])

@@ -34,7 +34,7 @@ def test_the_counted_rest_is_ticked_once_and_serial_parts_stay_to_be_scanned():
         "charger",
     }
     assert tick_counted(loan.kit) == []
-    noted = loan.events.get(verb="noted")
+    noted = loan.events.get(verb="noted", text__contains="rest")
     assert noted.text == (
         "The counted rest is in: 24 × Gel electrodes, 2 × Wrist band, Shipping box."
     )

@@ -31,9 +31,8 @@ def test_the_counted_rest_is_back_and_serial_parts_stay_to_be_scanned():
     assert noted["band"] == ("back", True, False)
     assert noted["box"][0] == "missing" and noted["electrodes"][0] == "used_up"
     assert noted["battery_pack"] == noted["amplifier"] == ("open", False, False)
-    assert loan.events.get(verb="noted").text == (
-        "The rest is back: 2 × Wrist band. Cleaned: 2 × Wrist band."
-    )
+    of_the_check = loan.events.filter(verb="noted").exclude(text__startswith="Deposit")
+    assert of_the_check.get().text == ("The rest is back: 2 × Wrist band. Cleaned: 2 × Wrist band.")
     with pytest.raises(Refused, match="Amplifier: not looked at yet"):
         finish_check(check)
     for part in loan.kit.parts.all():
@@ -43,7 +42,7 @@ def test_the_counted_rest_is_back_and_serial_parts_stay_to_be_scanned():
     note_rest_back(check, charged=True)
     note_rest_back(check, cleaned=True, charged=True)
     assert outcomes(check)["battery_pack"] == ("back", False, True)
-    assert loan.events.filter(verb="noted").count() == 2
+    assert of_the_check.count() == 2
     finish_check(check)
     with pytest.raises(Refused, match="is finished"):
         note_rest_back(check)

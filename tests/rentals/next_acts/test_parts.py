@@ -16,4 +16,5 @@ def test_a_part_in_a_kit_is_changed_there_and_a_spare_is_fitted_from_there():
 
 def test_a_part_that_is_nowhere_is_moved():
     moved = {place for place, act in PART_ACTS.items() if act.here and act.here.act == "Move it"}
-    assert moved == set(PartPlace) - {PartPlace.FITTED, PartPlace.SPARE}
+    assert moved == set(PartPlace) - {PartPlace.FITTED, PartPlace.SPARE, PartPlace.SENT}
+    assert "comes back with their kit" in PART_ACTS[PartPlace.SENT].reason

@@ -11,12 +11,13 @@ pytestmark = pytest.mark.django_db
 
 def test_a_kit_is_lent_until_its_loan_ends(django_assert_num_queries):
     loan = assigned_loan()
+    kit, name = loan.kit, loan.enrolment.student.name
     with django_assert_num_queries(1):
-        lent = open_loan(loan.kit)
+        lent = open_loan(kit)
         assert lent.enrolment.student.name and lent.enrolment.run.name
     assert lent == loan
     with django_assert_num_queries(1):
-        assert holders([loan.kit]) == {loan.kit_id: loan.enrolment.student.name}
+        assert holders([kit]) == {kit.pk: name}
     unassign(loan.kit)
     assert open_loan(loan.kit) is None
     assert holders([loan.kit]) == {}

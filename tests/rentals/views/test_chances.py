@@ -38,13 +38,17 @@ def test_a_run_has_a_sentence_a_chart_with_words_and_its_kits(signed_in):
 
 def test_the_queries_are_as_many_for_many_runs_and_kits(signed_in, django_assert_max_num_queries):
     kit_type = KitTypeFactory(contents=False)
-    EnrolmentFactory(run__kit_type=kit_type)
+
+    def more(runs: int) -> None:
+        for _ in range(runs):
+            run = CourseRunFactory(kit_type=kit_type)
+            EnrolmentFactory(run=run)
+            assigned_loan(complete_kit(kit_type), EnrolmentFactory(run=run))
+
+    more(2)
     with django_assert_max_num_queries(16) as few:
         page(signed_in)
-    for _ in range(6):
-        run = CourseRunFactory(kit_type=kit_type)
-        EnrolmentFactory(run=run)
-        assigned_loan(complete_kit(kit_type), EnrolmentFactory(run=run))
+    more(5)
     with django_assert_max_num_queries(len(few.captured_queries)):
         text = page(signed_in)
     assert "1 to 5 of 7" in text

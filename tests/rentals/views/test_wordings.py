@@ -70,7 +70,7 @@ def test_a_phrase_is_written_and_seen_in_its_mail(signed_in):
     packed_loan()
     page = reverse("rentals:mail_wording_in", args=["part_serial", "de"])
     shown = text_of(signed_in.post(page, {"text": "{part}, Nr. {serial}", "preview": "1"}))
-    assert "- Amplifier, Nr. " in shown
+    assert "- Verstärker, Nr. " in shown
     refused = signed_in.post(page, {"text": "{student}"})
     assert refused.status_code == 422 and "These names do: {part}" in text_of(refused)
     signed_in.post(page, {"text": "{part}, Nr. {serial}"})
