@@ -70,7 +70,7 @@ def test_is_loaded_once_and_afresh_on_request(folder):
     assert (folder / "secret.key").read_text() == key
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_a_load_that_was_cut_short_starts_from_nothing(folder):
     assert _demo(folder, BREAK_OFF="1").returncode != 0
     assert not (folder / "loaded.txt").exists()

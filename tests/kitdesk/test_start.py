@@ -20,6 +20,7 @@ import pytest
 from kitdesk import desk_server
 from kitdesk.management.commands.start import port_number
 from kitdesk.workers import usual_number
+from tests.kitdesk.migrated import copy_template
 from tests.smtp import free_port
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -34,6 +35,7 @@ KEPT = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.enviro
 def prepared(tmp_path_factory) -> Path:
     """The data folder of a desk whose database and pages are made: a first start takes longest."""
     folder = tmp_path_factory.mktemp("prepared") / "desk"
+    copy_template(folder)
     done = subprocess.run(
         [sys.executable, "-c", CODE, "prepare"],
         cwd=ROOT,

@@ -13,6 +13,7 @@ import pytest
 from kitdesk.backups import sealing
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import _opened
+from tests.kitdesk.migrated import copy_template
 
 ROOT = Path(__file__).resolve().parents[3]
 CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', *sys.argv[1:]]))"
@@ -57,6 +58,7 @@ def _manage(var: Path, *words: object, **more: str) -> subprocess.CompletedProce
 def desk(tmp_path_factory) -> Path:
     """The data folder of a small desk of its own."""
     var = tmp_path_factory.mktemp("desk") / "var"
+    copy_template(var)
     subprocess.run([sys.executable, "-c", FILL], cwd=ROOT, env=_environment(var), check=True)
     return var
 
@@ -194,7 +196,7 @@ def test_what_is_no_sound_backup_changes_nothing(backup, tmp_path):
     assert {path.name for path in other.iterdir()} <= {"secret.key", "kitdesk.sqlite3"}
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_a_sealed_backup_is_put_back_into_a_scratch_place_and_verified(desk, tmp_path):
     file, phrase = tmp_path / "desk.sealed", {"KITDESK_BACKUP_PHRASE": "slow herons"}
     assert _manage(desk, "backup", file, **phrase).returncode == 0
