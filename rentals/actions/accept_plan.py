@@ -69,8 +69,14 @@ def accept_plan(
     now = [who for who in before if may(Verb.ASSIGNED, KitState(here[kit_of[who]].state))]
     for who in now:
         old = before[who]
-        days = {"post_by": old.post_by, "due_on": old.due_on}
-        assign(here[kit_of[who]], old.enrolment, **days, actor=actor, at=at)
+        assign(
+            here[kit_of[who]],
+            old.enrolment,
+            post_by=old.post_by,
+            due_on=old.due_on,
+            actor=actor,
+            at=at,
+        )
     later = {who: code for who, code in kit_of.items() if who not in now}
     return Accepted(len(set_aside(later, actor=actor, at=at)), len(now))
 
