@@ -21,7 +21,8 @@ def test_a_report_is_work_of_the_day_until_it_is_answered(signed_in):
         "It smells.",
         "Look at cells and charger",
         "The kit was not left on.",
-        "#replace",
+        "/another-part/",
+        "/another-kit/",
     ):
         assert words in page
     signed_in.post(reverse("rentals:fault_answer", args=[report.pk]), {"answer": "Cells come."})
