@@ -9,6 +9,8 @@ from django.apps import AppConfig
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, Warning, register
 
+from kitdesk.private_files import open_to_others
+
 
 @register(Tags.database)
 def sqlite_is_set_for_many_writers(
@@ -66,6 +68,25 @@ def data_folder_is_writable(
             )
         ]
     return []
+
+
+@register(Tags.security)
+def data_is_private(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
+    """Students' addresses and the signing key are for the account that runs the desk."""
+    seen = [str(path) for path in open_to_others()]
+    if not seen:
+        return []
+    more = f" and {len(seen) - 3} more" if len(seen) > 3 else ""
+    return [
+        Warning(
+            f"Other accounts of this machine may read {', '.join(seen[:3])}{more}.",
+            hint=(
+                "`python3 manage.py prepare` takes that right away; where the files belong to"
+                " another account, give them to the one that runs Kitdesk first."
+            ),
+            id="kitdesk.W003",
+        )
+    ]
 
 
 @register(Tags.security, deploy=True)

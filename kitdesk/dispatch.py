@@ -4,6 +4,8 @@ import os
 import sys
 from pathlib import Path
 
+from kitdesk.private_files import write_for_oneself_only
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 # A demo is nobody's real desk: it never opens the real database and never mails anybody.
 NOT_FOR_THE_DEMO = (
@@ -34,6 +36,7 @@ def run(argv: list[str]) -> int:
     if (problem := data_folder_problem()) is not None:
         print(problem, file=sys.stderr)
         return 1
+    write_for_oneself_only()
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
     from django.core.management import execute_from_command_line
 
@@ -54,7 +57,7 @@ def data_folder_problem() -> str | None:
     """
     folder = Path(os.environ.get("KITDESK_VAR") or BASE_DIR / "var" / "desk").absolute()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         writable = os.access(folder, os.W_OK)
     except OSError as problem:
         return (

@@ -62,6 +62,21 @@ class NoNulMiddleware:
         return self.get_response(request)
 
 
+class NotKeptMiddleware:
+    """Tells browsers and proxies to keep nothing of what the desk answers: after signing out the
+    way back shows nothing. What sets a rule of its own (the calendar, health) is left as it is;
+    static files never come by here.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+
 class ScriptedFormMiddleware:
     """Says in a header where a redirect leads, for a form that the page's own script has sent.
 

@@ -16,7 +16,7 @@ MIB = 1024 * 1024
 
 # Where this desk keeps its data ------------------------------------------
 VAR = Path(env.str("KITDESK_VAR", default="") or BASE_DIR / "var" / "desk").resolve()
-VAR.mkdir(parents=True, exist_ok=True)
+VAR.mkdir(parents=True, exist_ok=True, mode=0o700)
 MEDIA_ROOT = VAR / "media"
 STATIC_ROOT = VAR / "static"
 # The usual desk has its mail beside it in var/outbox; the demo and a folder of one's own keep it
@@ -86,6 +86,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "kitdesk.middleware.NotKeptMiddleware",
     "csp.middleware.CSPMiddleware",
     "kitdesk.middleware.ScriptedFormMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -220,7 +221,9 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * MIB
 DATA_UPLOAD_MAX_NUMBER_FILES = 400
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 10_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * MIB
-FILE_UPLOAD_PERMISSIONS = 0o640
+# Nobody else on the machine reads what the desk writes (see kitdesk/private_files.py).
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 
 # What a page may load: this site's own files and nothing written inline.
 _OWN, _NOTHING = "'self'", "'none'"

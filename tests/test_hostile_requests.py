@@ -232,6 +232,7 @@ def test_nonsense_is_answered_in_words(desk, signed_in, address):
         seen.add(url)
         for answer in asked(signed_in, url, chance):
             assert answer.status_code < 500, f"{answer.status_code} at {url}"
+            assert "no-store" in answer["Cache-Control"], f"kept by browsers: {url}"
     numbers = {field: chance.choice(NUMBERS) for field in names_of_fields()}
     url = reverse(name, kwargs=filled(entry, chance, real=True))
     data = numbers | {"form_key": form_key(chance)}

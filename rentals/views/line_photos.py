@@ -28,7 +28,6 @@ def photo(request: DeskRequest, pk: int) -> FileResponse:
     except FileNotFoundError:
         raise Http404("The file of this photo is gone.") from None
     answer["Content-Disposition"] = f'inline; filename="photo-{row.pk}.jpg"'
-    answer["Cache-Control"] = "private, no-store"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer
 

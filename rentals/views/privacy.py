@@ -53,7 +53,6 @@ def export_student(request: DeskRequest, pk: int) -> HttpResponse:
     data = student_data(student, Practice.current().currency)
     answer = HttpResponse(data, content_type="application/zip")
     answer["Content-Disposition"] = f'attachment; filename="student-{pk}.zip"'
-    answer["Cache-Control"] = "no-store"
     return answer
 
 

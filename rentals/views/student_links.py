@@ -53,9 +53,7 @@ def new_link(request: DeskRequest, pk: int) -> HttpResponse:
             if not made:  # Sent twice: the first answer has shown it.
                 return HttpResponseRedirect(after)
             context["address"] = page_address(practice_facts(practice).site_url, made[0])
-    answer = render(request, "rentals/loan/new_link.html", context)
-    answer["Cache-Control"] = "no-store"
-    return answer
+    return render(request, "rentals/loan/new_link.html", context)
 
 
 @get_or_post

@@ -45,6 +45,12 @@ def test_signing_in_lands_on_the_page_that_was_asked_for(open_page, owner, size)
     page.wait_for_url(lambda address: "login" not in address)
     assert page.locator("h1").inner_text() == "Change your password"
     assert faults(page) == []
+    page.locator(".who summary").click()
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url(lambda address: "login" in address)
+    page.go_back()
+    page.wait_for_url(lambda address: "login" in address)
+    assert page.locator("h1").inner_text() == "Sign in"
 
 
 @SIZES

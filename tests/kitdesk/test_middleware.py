@@ -39,3 +39,18 @@ def test_a_lock_outside_of_any_form_is_a_page_and_other_faults_stay_faults(signe
     assert [answer.status_code for answer in answers] == [503, 500]
     assert "The desk is busy" in answers[0].content.decode()
     assert answers[0]["Retry-After"] == "5"
+
+
+def test_no_browser_keeps_what_the_desk_shows(signed_in, client):
+    loan = assigned_loan()
+    shown = signed_in.get(loan.enrolment.student.get_absolute_url())
+    assert loan.enrolment.student.name in shown.content.decode()
+    answers = [
+        shown,
+        signed_in.get("/no/such/page"),
+        client.get(reverse("rentals:today")),
+        client.get(reverse("account_login")),
+        client.get(reverse("health")),
+    ]
+    assert [answer.status_code for answer in answers] == [200, 404, 302, 200, 200]
+    assert ["no-store" in answer["Cache-Control"] for answer in answers] == [True] * 5

@@ -3,6 +3,7 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
+from kitdesk.private_files import make_private
 from readiness.actions.scoring_tasks import queue_waiting
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -23,3 +24,4 @@ class Command(BaseCommand):
         queue_waiting()
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)
+        make_private()

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 from kitdesk.backups.erasing import erase_again
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup
+from kitdesk.private_files import make_private
 from rentals.counts import counted
 
 
@@ -26,6 +27,7 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
         call_command("migrate", verbosity=0, interactive=False)
         erased = erase_again(file.absolute().parent)
+        make_private()
         files = counted(outcome.files, "file", "files")
         self.stdout.write(f"Restored the database and {files} from {file}.")
         if erased:

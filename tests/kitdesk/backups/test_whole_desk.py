@@ -98,8 +98,8 @@ def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
     assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()
     if os.name != "nt":
         assert backup.stat().st_mode & 0o077 == 0
-        for secret in ("secret.key", "kitdesk.sqlite3"):
-            assert (other / secret).stat().st_mode & 0o077 == 0
+        everything = [other, *other.rglob("*")]
+        assert [path for path in everything if path.stat().st_mode & 0o077] == []
 
 
 def test_a_desk_in_use_is_never_overwritten(desk, backup):

@@ -66,7 +66,7 @@ def test_a_photo_is_served_to_the_desk_alone_and_kept_by_nobody_on_the_way(
         assert image.format == "JPEG"
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["X-Content-Type-Options"] == "nosniff"
-    assert answer["Cache-Control"] == "private, no-store"
+    assert answer["Cache-Control"] == "no-store"
     assert answer["Content-Disposition"].startswith("inline;")
     assert client.get(address).status_code == 302
     LinePhoto.objects.update(file="damage/gone.jpg")
