@@ -12,6 +12,7 @@ from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
 from readiness.models import Capture
 from readiness.selectors.rounds import asks_if_moved, counting, lacks_battery, round_since
+from rentals.actions.lock_order import lock_in_order
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped
 from rentals.errors import Refused
@@ -73,8 +74,9 @@ def note_battery(kit: Kit, volts: float) -> int:
             f"No capture of kit {grouped(kit.code)} in this round lacks a battery reading.",
             field="volts",
         )
-    for capture in captures:
-        _declare(lock_capture(capture), {"battery_v": volts})
+    keys = [capture.pk for capture in captures]
+    for capture in lock_in_order(Capture.objects.filter(pk__in=keys)):
+        _declare(capture, {"battery_v": volts})
     return len(captures)
 
 

@@ -26,6 +26,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import limits_with
 from readiness.signal.limits import Limits
+from rentals.actions.lock_order import lock_in_order
 from rentals.models import Kit
 
 Status = Capture.Status
@@ -185,7 +186,7 @@ def _keep(outcomes: list[ScoringOutcome], jobs: dict[int, ScoringJob], why: str)
 def _locked_captures(keys: Iterable[int]) -> dict[int, Capture]:
     """Those of the captures that are still scored, locked, by their keys."""
     scored = Capture.objects.filter(pk__in=keys, status=Status.SCORED)
-    return {capture.pk: capture for capture in scored.select_for_update(of=("self",))}
+    return {capture.pk: capture for capture in lock_in_order(scored)}
 
 
 def _is_same(outcome: ScoringOutcome, limits: dict[str, object], before: Verdict | None) -> bool:

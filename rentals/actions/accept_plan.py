@@ -16,6 +16,7 @@ from rentals.states import KitState
 
 from .earmark import set_aside
 from .issue import assign, unassign
+from .lock_order import lock_in_order
 from .record import Actor
 
 
@@ -84,5 +85,4 @@ def accept_plan(
 def _lock(runs: Sequence[CourseRun]) -> None:
     """All kits of the types concerned, in one order: none of them moves until this is written."""
     kinds = {run.kit_type_id for run in runs}
-    kits = Kit.objects.select_for_update(of=("self",)).filter(kit_type__in=kinds)
-    list(kits.order_by("pk").values_list("pk", flat=True))
+    lock_in_order(Kit.objects.filter(kit_type__in=kinds).only("pk"))

@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from django.db import transaction
+from django.db import connection, transaction
 
 from rentals.errors import Refused
+
+from .lock_order import lock_things
 
 Thing = TypeVar("Thing")
 
@@ -29,6 +31,10 @@ def for_each(things: Iterable[Thing], act: Callable[[Thing], object]) -> BulkOut
     Refused
         If not one of them could be done: the sentences of all.
     """
+    things = list(things)
+    if connection.in_atomic_block:
+        # One form, one transaction: what moves last is locked before the first one moves.
+        lock_things(things)
     done, refusals = [], []
     for thing in things:
         try:

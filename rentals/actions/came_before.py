@@ -11,6 +11,7 @@ from rentals.lifecycle import Verb
 from rentals.models import FoundPart, Loan, Part, ReturnCheck, ReturnLine
 from rentals.states import UNENDED_FINDS, ReturnOutcome
 
+from .lock_order import lock_in_order
 from .part_end import PLACE_FIELDS, put_in_place
 from .record import Actor, record_part
 
@@ -42,7 +43,7 @@ def count_back_what_came(check: ReturnCheck) -> None:
 
 def keep_as_spares(found: dict[int, FoundPart], *, actor: Actor, at: datetime) -> None:
     """What lies here of a kit that is given up is not lost with it: it becomes spares."""
-    for part in Part.objects.select_for_update().filter(pk__in=found):
+    for part in lock_in_order(Part.objects.filter(pk__in=found)):
         put_in_place(part, Part.Place.SPARE, at=at)
         part.save(update_fields=PLACE_FIELDS)
         text = "Now spare: it came in another parcel, and its kit was written off."

@@ -11,6 +11,7 @@ from rentals.errors import Refused
 from rentals.models import Loan, Message
 from rentals.states import DISCARDABLE_MAILS, UNSENT_MAILS
 
+from .lock_order import lock_in_order
 from .mail_rows import lock_mail, note_step
 from .record import Actor, actor_name
 
@@ -34,7 +35,7 @@ def discard(message: Message, *, actor: Actor = None, at: datetime | None = None
 @transaction.atomic
 def discard_many(pks: Iterable[int], *, actor: Actor = None, at: datetime | None = None) -> int:
     """Take back the drafts among these; returns how many."""
-    drafts = list(Message.objects.filter(pk__in=list(pks), state=State.DRAFT).only("pk"))
+    drafts = lock_in_order(Message.objects.filter(pk__in=list(pks), state=State.DRAFT))
     for message in drafts:
         discard(message, actor=actor, at=at)
     return len(drafts)
@@ -47,11 +48,9 @@ def discard_unsent(
     """Take back the loan's mails of these occasions, because an act has overtaken them; returns how
     many.
     """
-    unsent = Message.objects.select_for_update().filter(
-        loan=loan, occasion__in=list(occasions), state__in=UNSENT_MAILS
-    )
+    unsent = Message.objects.filter(loan=loan, occasion__in=list(occasions), state__in=UNSENT_MAILS)
     discarded = 0
-    for message in unsent.only("pk"):
+    for message in lock_in_order(unsent.only("pk")):
         # One that a worker claimed a moment ago is past stopping: the condition leaves it alone.
         still_here = Message.objects.filter(pk=message.pk, state__in=UNSENT_MAILS)
         if still_here.update(state=State.DISCARDED):

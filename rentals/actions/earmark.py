@@ -15,6 +15,7 @@ from rentals.models import Earmark, Enrolment, Kit
 from rentals.selectors.unserved import unserved
 from rentals.states import KitState
 
+from .lock_order import lock_in_order
 from .record import Actor
 from .record_many import KitNews, record_kits
 
@@ -98,8 +99,8 @@ def _earmarks(enrolments: Iterable[int]) -> Any:
 
 def _locked(codes: Iterable[str]) -> dict[str, Kit]:
     """Kits locked in one order, whoever locks them."""
-    kits = Kit.objects.select_for_update(of=("self",)).filter(code__in=set(codes))
-    return {kit.code: kit for kit in kits.select_related("kit_type").order_by("pk")}
+    kits = Kit.objects.select_related("kit_type").filter(code__in=set(codes))
+    return {kit.code: kit for kit in lock_in_order(kits)}
 
 
 def _check(enrolment: Enrolment, kit: Kit | None, code: str) -> None:

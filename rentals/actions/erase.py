@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from rentals.errors import Refused
-from rentals.models import Enrolment, Message, Student, SubmittedForm
+from rentals.models import Enrolment, Kit, Message, Student, SubmittedForm
 from rentals.privacy.keeping import NOBODY
 from rentals.selectors.erasures import holds_of
 from rentals.selectors.persons import person_alone, person_of
@@ -22,6 +22,7 @@ from .erase_events import plain_words_of_loans, sweep_events
 from .erase_files import delete_files, files_of, overwrite_in_files
 from .erase_rows import empty_rows, sweep_rows, sweep_sessions
 from .erased_list import note_erased
+from .lock_order import lock_in_order, lock_kits
 from .record import Actor, record_erasure
 
 
@@ -40,6 +41,8 @@ def erase(
     Refused
         If a loan is open or not settled, money is owed, or the student is on a run that goes on.
     """
+    set_aside = Kit.objects.filter(earmarks__enrolment__student=student)
+    lock_kits(set_aside.values_list("pk", flat=True))
     student = Student.objects.select_for_update().get(pk=student.pk)
     if student.erased_at:
         return student
@@ -69,7 +72,7 @@ def _take_back_what_waits(student: Student, *, actor: Actor, at: datetime) -> No
     unsent = Message.objects.filter(
         loan__enrolment__student=student, state__in=[*UNSENT_MAILS, Message.State.FAILED]
     )
-    for message in unsent:
+    for message in lock_in_order(unsent):
         discard(message, actor=actor, at=at)
     for enrolment in Enrolment.objects.filter(student=student, earmarks__isnull=False):
         let_go(enrolment, actor=actor, at=at)

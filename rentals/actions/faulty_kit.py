@@ -11,6 +11,7 @@ from rentals.models import OPEN_STAGES, Kit, Loan, LoanStage
 
 from .deposit import carry_deposit
 from .ledger import ledger_data, post_entry
+from .lock_order import lock_kits
 from .record import Actor, lock_kit, record_kit
 
 
@@ -18,8 +19,7 @@ def lock_with_faulty(kit: Kit) -> Kit:
     """Lock a kit, and the faulty one that it stands in for, in the order of their numbers."""
     loans = Loan.objects.filter(kit=kit, stage__in=OPEN_STAGES, replaces__isnull=False)
     faulty = loans.values_list("replaces__kit", flat=True)
-    locked = {number: lock_kit(number) for number in sorted({kit.pk, *faulty})}
-    return locked[kit.pk]
+    return lock_kits({kit.pk, *faulty})[kit.pk]
 
 
 def take_back_swap(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> None:

@@ -18,6 +18,7 @@ from rentals.selectors.found import home_of, name_of, owed_for
 from rentals.states import UNENDED_FINDS, FoundState, KitState, PartPlace
 
 from .issue import refuse_clearance
+from .lock_order import lock_kits
 from .record import Actor, lock_kit, record_kit, record_part
 from .register import fit_part, lock_part, place_part, remove_part
 from .settle import recover
@@ -112,8 +113,7 @@ def _lock_kits(thing: FoundPart) -> Kit | None:
     parts = Part.objects.select_related("kit")
     home = home_of(parts.get(pk=thing.part_id)) if thing.part_id else None
     found_in = thing.check_of.loan.kit_id
-    numbers = sorted({found_in} | ({home.pk} if home else set()))
-    locked = {number: lock_kit(number) for number in numbers}
+    locked = lock_kits({found_in} | ({home.pk} if home else set()))
     return locked[home.pk] if home else None
 
 

@@ -226,6 +226,13 @@ def override_gate(kit: Kit | str, *, reason: str, actor: Actor, at: datetime | N
             "Write the reason in a sentence; it stays on the kit, the loan and the packing list.",
             field="reason",
         )
+    if kit.override_reason:
+        if kit.override_reason == reason[:500]:
+            return loan
+        raise Refused(
+            f"Kit {kit.code} goes out on an override already: {kit.override_reason}",
+            field="reason",
+        )
     kit.override_reason = reason[:500]
     record_kit(
         kit, Verb.OVERRIDDEN, f"Issued on an override: {reason}", actor=actor, loan=loan, at=at

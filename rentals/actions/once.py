@@ -61,10 +61,13 @@ def once(
     Refused
         If `do` refuses, or a lock stays for ten seconds.
     """
+    return patiently(lambda: _once(key, act, do, by=by, expected=expected))
+
+
+def patiently(do: Callable[[], Result]) -> Result:
+    """What `do` returns; `Refused` where a lock stays in its way for ten seconds."""
     try:
-        return through_locks(
-            lambda: _once(key, act, do, by=by, expected=expected), longest_s=LONGEST_WAIT_S
-        )
+        return through_locks(do, longest_s=LONGEST_WAIT_S)
     except OperationalError as problem:
         if not is_lock(problem):
             raise

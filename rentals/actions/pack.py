@@ -44,9 +44,11 @@ def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> P
         If the list is frozen, or there are too few pieces of a counted line to tick it.
     """
     loan = Loan.objects.select_for_update(of=("self",)).select_related("kit").get(pk=line.loan_id)
-    line = PackingLine.objects.get(pk=line.pk)
-    _set_tick(line, loan, on=on, at=at)
-    return line
+    line_now = PackingLine.objects.filter(pk=line.pk).first()
+    if line_now is None:
+        raise Refused(f"{line.name} is not on this packing list any more. Look at the list again.")
+    _set_tick(line_now, loan, on=on, at=at)
+    return line_now
 
 
 def _set_tick(line: PackingLine, loan: Loan, *, on: bool, at: datetime | None) -> None:
@@ -120,6 +122,7 @@ def scan_part(kit: Kit, text: str, *, at: datetime | None = None) -> Scanned:
         If the text is no code and no serial number, or the part belongs elsewhere: says whose it
         is.
     """
+    kit = lock_kit(kit)
     loan = lock_open_loan(kit)
     code = code_meant(text, loan.packing_lines.all())
     if code == kit.code:

@@ -22,6 +22,7 @@ from rentals.selectors.contents import (
 )
 from rentals.states import LOOSE_PLACES, KitState
 
+from .lock_order import lock_in_order
 from .packing_list import follow_parts
 from .part_end import PLACE_FIELDS, end_words, put_in_place
 from .record import Actor, lock_kit, record_kit, record_part
@@ -132,6 +133,15 @@ def lock_part(part: Part | str) -> Part:
     if stored is None:
         raise Refused(f"There is no part {part}. Check the code on its label.", field="part")
     return stored
+
+
+def _lock_with_kit(part: Part) -> tuple[Kit | None, Part]:
+    """The part and the kit it is in, locked in the order of all acts: the kit first."""
+    home = Part.objects.values_list("kit", flat=True).get(pk=part.pk)
+    kit, part = (lock_kit(home) if home else None), lock_part(part)
+    if part.kit_id != home:
+        raise Refused(f"{part.code} was moved by somebody else a moment ago. Look again.")
+    return kit, part
 
 
 def _uncleared(kit: Kit, reason: str, *, actor: Actor, at: datetime | None) -> None:
@@ -258,6 +268,9 @@ def swap_part(
     at: datetime | None = None,
 ) -> Part:
     """Replace a fitted part by a spare of the same kind, in one step."""
+    lock_kit(kit)
+    codes = [part if isinstance(part, str) else part.code for part in (old, new)]
+    lock_in_order(Part.objects.filter(code__in=codes))
     old_part, new_part = lock_part(old), lock_part(new)
     if old_part.kind != new_part.kind:
         raise Refused(
@@ -313,15 +326,14 @@ def mark_damaged(
     """Mark a part as damaged where it is; a kit that holds it cannot be issued until it is
     swapped.
     """
-    part = lock_part(part)
+    kit, part = _lock_with_kit(part)
     lead_words = {"A": "lead A", "B": "lead B", "ground": "ground lead"}
     if part.kind == PartKind.LEAD_SET and lead:
         Lead.objects.filter(lead_set_id=part.pk, role=lead).update(damaged=True)
         note = f"{lead_words[lead]}: {note}" if note else lead_words[lead]
     part.damaged, part.damage_note = True, note[:200]
     part.save(update_fields=["damaged", "damage_note"])
-    if part.kit_id:
-        kit = lock_kit(part.kit_id)
+    if kit is not None:
         text = f"{part.get_kind_display()} {part.code} marked damaged" + (
             f" ({note})." if note else "."
         )

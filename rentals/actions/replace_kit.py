@@ -19,6 +19,7 @@ from .deposit import carry_deposit
 from .discard import discard_unsent
 from .issue import assign
 from .ledger import ledger_data, release_deposit
+from .lock_order import lock_kits
 from .record import Actor, lock_kit, record_kit, state_word
 
 
@@ -43,7 +44,7 @@ def replace_kit(
         If the kit is not with the student or replaced already, no fault is named, the day lies
         before today, or the other kit cannot be lent.
     """
-    locked = {number: lock_kit(number) for number in sorted({loan.kit_id, kit.pk})}
+    locked = lock_kits({loan.kit_id, kit.pk})
     faulty = locked[loan.kit_id]
     loan = Loan.objects.select_for_update(of=("self",)).select_related("enrolment").get(pk=loan.pk)
     today, fault = timezone.localdate(at), " ".join(fault.split())[:300].rstrip(".")

@@ -14,6 +14,7 @@ from rentals.next_acts import may_replace_part
 from rentals.selectors.contents import has_room_for
 from rentals.states import LoanStage, PartPlace, ReturnOutcome
 
+from .lock_order import lock_in_order
 from .part_end import PLACE_FIELDS, put_in_place
 from .record import Actor
 from .register import fit_part, lock_part, mark_damaged, remove_part
@@ -123,7 +124,7 @@ def lose_replaced(loan: Loan, *, actor: Actor, at: datetime) -> None:
         if row.faulty_back_at and row.faulty.part is not None:
             _put(lock_part(row.faulty.part), Part.Place.REPAIR, at)
     gone = Part.objects.filter(packing_lines__loan=loan, place=Part.Place.SENT)
-    for part in gone.select_for_update(of=("self",)):
+    for part in lock_in_order(gone):
         _put(part, Part.Place.LOST, at)
 
 

@@ -17,6 +17,7 @@ from rentals.selectors.part_scan import code_meant
 from rentals.selectors.return_table import due_elsewhere, line_under_way
 
 from .found import write_down
+from .lock_order import lock_kits
 from .receive import lock_check, note_line
 from .record import Actor, lock_kit, record_kit
 
@@ -62,8 +63,7 @@ def lock_kits_of_scan(kit: Kit, code: str) -> None:
     """
     found = line_under_way(code)
     kits = {kit.pk} | ({found.check_of.loan.kit_id} if found else set())
-    for number in sorted(kits):
-        lock_kit(number)
+    lock_kits(kits)
 
 
 def _back_by_scan(line: ReturnLine) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from rentals.errors import Refused
@@ -23,6 +24,7 @@ from rentals.selectors.plan_days import day_rules, loan_days
 
 from .earmark import let_go
 from .issue import assign, unassign
+from .lock_order import lock_in_order, lock_kits
 from .record import Actor
 
 
@@ -73,9 +75,8 @@ def _move_loans(before: CourseRun, run: CourseRun) -> None:
     student stays.
     """
     loans = Loan.objects.filter(enrolment__run=run, stage=LoanStage.ASSIGNED)
-    followers = [
-        loan for loan in loans.select_related("enrolment__student") if _follows(loan, before)
-    ]
+    locked = lock_in_order(loans.select_related("enrolment__student"))
+    followers = [loan for loan in locked if _follows(loan, before)]
     rules = day_rules()
     for loan in followers:
         days = loan_days(run, str(loan.enrolment.student.country or ""), rules)
@@ -161,11 +162,13 @@ def withdraw(
     Refused
         If the kit is packed: the parcel must be opened first.
     """
-    enrolment = (
-        Enrolment.objects.select_for_update(of=("self",))
-        .select_related("student")
-        .get(pk=enrolment.pk)
+    lock_kits(
+        Kit.objects.filter(
+            Q(loans__enrolment=enrolment, loans__stage__in=OPEN_STAGES)
+            | Q(earmarks__enrolment=enrolment)
+        ).values_list("pk", flat=True)
     )
+    [enrolment] = lock_in_order(Enrolment.objects.select_related("student").filter(pk=enrolment.pk))
     if enrolment.withdrawn_on:
         return enrolment
     loan = enrolment.loans.filter(stage__in=OPEN_STAGES).select_related("kit").first()
@@ -192,6 +195,8 @@ def assign_all(
     Refused
         At the first pair that cannot be; its `field` is ``kit_<enrolment>``.
     """
+    lock_kits(kit.pk for _, kit in pairs)
+    lock_in_order(Enrolment.objects.filter(pk__in=[enrolment.pk for enrolment, _ in pairs]))
     loans = []
     for enrolment, kit in pairs:
         try:

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from rentals.actions.once import patiently
 from rentals.actions.part_return import await_rest
 from rentals.actions.receive import (
     arrive,
@@ -285,7 +286,7 @@ def scan(request: DeskRequest, code: str) -> HttpResponse:
         return HttpResponseRedirect(scan_address(other_kit))
     line = None
     try:
-        sentence, line = scan_parcel(kit, text, actor=request.user)
+        sentence, line = patiently(lambda: scan_parcel(kit, text, actor=request.user))
     except Refused as refusal:
         messages.error(request, refusal.sentence)
     else:

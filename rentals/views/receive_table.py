@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from rentals.actions.once import patiently
 from rentals.actions.table_scan import TableScan, scan_on_table
 from rentals.errors import Refused
 from rentals.models import Kit
@@ -45,7 +46,8 @@ def scan(request: DeskRequest, code: str = "") -> HttpResponse:
     parcel = kit_or_404(code) if code else None
     scanned = TableScan("")
     try:
-        scanned = scan_on_table(request.POST.get("scan", ""), parcel, actor=request.user)
+        text = request.POST.get("scan", "")
+        scanned = patiently(lambda: scan_on_table(text, parcel, actor=request.user))
     except Refused as refusal:
         messages.error(request, refusal.sentence)
     else:

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from rentals.actions.guide import answer_step, begin_help, report_fault, take_up_again
+from rentals.actions.once import patiently
 from rentals.errors import Refused
 from rentals.models import GuideVisit, Loan
 from rentals.selectors.guide import helps, past_visits, symptom_rows, visit_page, visits
@@ -87,7 +88,7 @@ def _done(
     from.
     """
     try:
-        moved = act()
+        moved = patiently(act)
     except Refused as refusal:
         if of is None:
             return _symptoms(request, loan, refusal.sentence, 422)

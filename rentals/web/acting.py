@@ -15,7 +15,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from rentals.actions.once import once
+from rentals.actions.once import once, patiently
 from rentals.errors import Refused
 
 from .page_or_part import go_to
@@ -110,7 +110,7 @@ def result_or_refusal(do: Callable[[], Any], form: forms.BaseForm) -> Any | None
     if not form.is_valid():
         return None
     try:
-        return do()
+        return patiently(do)
     except Refused as refusal:
         _add_refusal(form, refusal)
         return None
