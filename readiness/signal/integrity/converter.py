@@ -10,6 +10,7 @@ import numpy as np
 from readiness.signal.capture import Channel, Note
 from readiness.signal.counts import counted
 from readiness.signal.decimals import written_step
+from readiness.signal.statistics.robust import different, quantile_in_order
 
 OFF_GRID = 0.2
 """A value this far (in steps) from the nearest step is off it."""
@@ -56,11 +57,14 @@ def smallest_step(samples: np.ndarray) -> float | None:
     """Smallest distance of two different values, microvolts; ``None`` where all differ too finely
     to tell a step.
     """
-    values = np.unique(samples)
-    if len(values) < 3 or len(values) > 0.5 * len(samples):
+    return step_between(different(np.sort(samples)), len(samples))
+
+
+def step_between(values: np.ndarray, count: int) -> float | None:
+    """The same of the different values, in order, that ``count`` samples take."""
+    if len(values) < 3 or len(values) > 0.5 * count:
         return None
-    gaps = np.diff(values)
-    least = float(np.percentile(gaps, 2.0))
+    least = quantile_in_order(np.sort(np.diff(values)), 0.02)
     return least if least > 0.0 else None
 
 

@@ -118,21 +118,22 @@ def _swing(trace: Trace, values: np.ndarray, span: tuple[float, float]) -> float
     """
     every = max(1, int(trace.rate / LOOKED_AT_HZ))
     part = trace.part(values, *span)[::every]
-    rests = [part - basis @ (basis.T @ part) for basis in _fading(len(part), every / trace.rate)]
-    least = min(float(rest @ rest) for rest in rests)
+    bases = _fading(len(part), every / trace.rate)
+    rests = part - ((part @ bases)[:, None, :] @ bases.swapaxes(1, 2))[:, 0]
+    least = float(np.einsum("ij,ij->i", rests, rests).min())
     return math.sqrt(least / max(1, len(part) - 4))
 
 
 @lru_cache(maxsize=16)
-def _fading(count: int, step_s: float) -> tuple[np.ndarray, ...]:
-    """For each time constant an orthonormal basis (count, 4) of a line and a fading swing."""
+def _fading(count: int, step_s: float) -> np.ndarray:
+    """For each time constant an orthonormal basis of a line and a fading swing, (6, count, 4)."""
     t = np.arange(count) * step_s
     bases = []
     for fade_s in FADES_S:
         fade = np.exp(-t / fade_s)
         basis, _ = np.linalg.qr(np.stack([np.ones(count), t, fade, t * fade], axis=1))
-        bases.append(read_only(basis))
-    return tuple(bases)
+        bases.append(basis)
+    return read_only(np.stack(bases))
 
 
 def _below(values: np.ndarray, rate: float, top_hz: float) -> np.ndarray:

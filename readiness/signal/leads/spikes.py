@@ -56,9 +56,9 @@ def spikes_of(samples: np.ndarray, rate_hz: float) -> list[Spike]:
     starts = (np.arange(columns) * len(samples)) // columns
     highs, lows = np.maximum.reduceat(samples, starts), np.minimum.reduceat(samples, starts)
     least = GRAIN * median(highs - lows) / 2
-    above = np.maximum(_above(highs, least), _above(-lows, least))
-    seen = SEEN * float(highs.max() - lows.min())
-    hits = np.flatnonzero(above > max(seen, 0.0))
+    seen = max(SEEN * float(highs.max() - lows.min()), 0.0)
+    above = np.maximum(_above(highs, least, seen), _above(-lows, least, seen))
+    hits = np.flatnonzero(above > seen)
     if not len(hits):
         return []
     breaks = np.flatnonzero(np.diff(hits) > JOINED)
@@ -69,10 +69,33 @@ def spikes_of(samples: np.ndarray, rate_hz: float) -> list[Spike]:
     ]
 
 
-def _above(heights: np.ndarray, least: float) -> np.ndarray:
-    """Height above the middle of the columns beside, zero where it does not stand out."""
-    beside = pieces(np.pad(heights, BESIDE // 2, mode="reflect"), BESIDE, 1)
-    middle = row_medians(beside)
-    spread = 1.482602 * row_medians(np.abs(beside - middle[:, None]))
-    above = heights - middle
-    return np.where(above > STANDS_OUT * np.maximum(spread, least), above, 0.0)
+def _above(heights: np.ndarray, least: float, seen: float) -> np.ndarray:
+    """Height above the middle of the columns beside, zero where it does not stand out or cannot be
+    seen.
+    """
+    half = BESIDE // 2
+    around = np.concatenate((heights[half:0:-1], heights, heights[-2 : -2 - half : -1]))
+    above = np.zeros(len(heights))
+    # The middle is no lower than the lowest: few columns are so high above that one.
+    may = np.flatnonzero(heights - _lowest(around, BESIDE) > max(STANDS_OUT * least, seen))
+    if not len(may):
+        return above
+    beside = pieces(around, BESIDE, 1)
+    middle = row_medians(beside[may])
+    high = heights[may] - middle
+    far = high > max(STANDS_OUT * least, seen)
+    may, middle, high = may[far], middle[far], high[far]
+    if len(may):
+        spread = 1.482602 * row_medians(np.abs(beside[may] - middle[:, None]))
+        above[may] = np.where(high > STANDS_OUT * spread, high, 0.0)
+    return above
+
+
+def _lowest(values: np.ndarray, size: int) -> np.ndarray:
+    """The lowest of each ``size`` values in a row."""
+    reach = 1
+    while reach < size:
+        further = min(reach, size - reach)
+        values = np.minimum(values[:-further], values[further:])
+        reach += further
+    return values

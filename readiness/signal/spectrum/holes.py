@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from readiness.signal.limits import judged_band_hz
+from readiness.signal.statistics.robust import median
 
 from .noise import Spectrum
 
@@ -87,15 +88,16 @@ def hole_in_words(
     rests : bool
         Whether nothing moves: a valley is then looked for as well.
     """
-    quiet = np.percentile(spectrum.frames, QUIET_FRAMES, axis=0)
+    quiet = _quiet_frames(spectrum.frames)
     usable = spectrum.usable & (spectrum.hz > 1.5 * (own.high_pass_hz or 0.0))
     top = judged_band_hz(rate)[1]
     if own.low_pass_hz is not None:
         top = min(0.4 * rate, 0.8 * own.low_pass_hz)
 
     def level(low: float, high: float) -> float | None:
-        chosen = usable & (spectrum.hz >= low) & (spectrum.hz <= high)
-        return float(np.median(quiet[chosen])) if np.count_nonzero(chosen) >= 6 else None
+        inside = slice(*np.searchsorted(spectrum.hz, (low, np.nextafter(high, np.inf))))
+        chosen = quiet[inside][usable[inside]]
+        return median(chosen) if len(chosen) >= 6 else None
 
     low = level(*LOW_HZ)
     within = level(MIDDLE_HZ[0], min(MIDDLE_HZ[1], top))
@@ -133,9 +135,20 @@ def hole_in_words(
     return ""
 
 
+def _quiet_frames(frames: np.ndarray) -> np.ndarray:
+    """Density of the quieter frames in each bin: what ``numpy.percentile`` gives, at a fifth of its
+    time.
+    """
+    ordered = np.sort(frames.T.copy(), axis=1)
+    place = QUIET_FRAMES / 100 * (len(frames) - 1)
+    below = int(place)
+    low, high = ordered[:, below], ordered[:, min(below + 1, len(frames) - 1)]
+    quiet: np.ndarray = low + (high - low) * (place - below)
+    return quiet
+
+
 def _slow(spectrum: Spectrum, quiet: np.ndarray) -> float:
-    chosen = (spectrum.hz >= SLOW_HZ[0]) & (spectrum.hz <= SLOW_HZ[1])
-    return float(np.median(quiet[chosen]))
+    return median(quiet[(spectrum.hz >= SLOW_HZ[0]) & (spectrum.hz <= SLOW_HZ[1])])
 
 
 def _valley(
@@ -155,7 +168,7 @@ def _valley(
     for begin, end in pairwise(edges):
         chosen = usable & (hz >= begin) & (hz < end)
         if np.count_nonzero(chosen) >= 4:
-            levels.append(float(np.median(quiet[chosen])))
+            levels.append(median(quiet[chosen]))
             middles.append((begin + end) / 2)
     if len(levels) < 5:
         return None
@@ -208,7 +221,7 @@ def _notch_odds(power: np.ndarray, step: float, nominal: float) -> float:
             continue
         # The lower of both sides: hum of the other mains, or a hand, lifts one of them.
         sides = (power[low - side : low], power[high : high + side])
-        level = min(float(np.median(part)) for part in sides) / np.log(2.0)
+        level = min(median(part) for part in sides) / np.log(2.0)
         if level <= 0.0:
             continue
         x = (hz - nominal) * 2.0 * q / nominal

@@ -258,5 +258,6 @@ def fill_weights(spectrum: Spectrum, inside: np.ndarray) -> np.ndarray:
 
 def band_density(spectrum: Spectrum, low_hz: float, high_hz: float) -> float:
     """Mean density of the usable bins of a band, uV^2/Hz; NaN where there are none."""
-    chosen = (spectrum.hz >= low_hz) & (spectrum.hz <= high_hz) & spectrum.usable
-    return float(spectrum.density[chosen].mean()) if chosen.any() else math.nan
+    inside = slice(*np.searchsorted(spectrum.hz, (low_hz, np.nextafter(high_hz, np.inf))))
+    chosen = spectrum.density[inside][spectrum.usable[inside]]
+    return float(chosen.mean()) if len(chosen) else math.nan

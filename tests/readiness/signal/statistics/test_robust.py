@@ -7,7 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readiness.signal.statistics.robust import median, pieces, read_only, row_medians
+from readiness.signal.statistics.robust import (
+    different,
+    median,
+    middle_of,
+    pieces,
+    quantile_in_order,
+    read_only,
+    row_medians,
+)
 
 NUMBERS = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=30)
 
@@ -17,6 +25,14 @@ def test_the_median_is_numpy_s(values):
     x = np.array(values)
     assert median(x) == pytest.approx(np.median(x))
     assert row_medians(np.stack([x, -x])) == pytest.approx([np.median(x), np.median(-x)])
+
+
+@given(NUMBERS, st.floats(0.0, 1.0))
+def test_values_in_order_give_numpy_s_quantiles_and_each_value_once(values, share):
+    ordered = np.sort(np.round(values))
+    assert quantile_in_order(ordered, share) == pytest.approx(np.quantile(ordered, share))
+    assert middle_of(ordered) == np.median(ordered)
+    assert list(different(ordered)) == list(np.unique(ordered))
 
 
 def test_no_number_has_no_median():
