@@ -67,7 +67,8 @@ def _measured(words: list[str], template: dict[str, str]) -> int:
 
 
 def _on_postgres(address: str, arguments: list[str]) -> int:
-    here = {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": "1"}
+    how_much = "all" if _is_night() else "1"
+    here = {"DATABASE_URL": address, "KITDESK_DATABASE_ONLY": how_much}
     with database_template.migrated_on_server(address) as template:
         words = [*_spread(), "-m", f"not browser and {_hour()}", *arguments]
         return _pytest(words, here | template)

@@ -20,6 +20,15 @@ OWNER_PASSWORD = "quiet-bow-arm-42"
 HERE = Path(__file__).resolve().parent
 NO_DATABASE = {HERE / "readiness" / "signal", HERE / "browser", HERE / "engines"}
 """Folders whose tests look at no database, or need a browser."""
+SAME_ON_BOTH = {
+    HERE / "readiness" / "views",
+    HERE / "rentals" / "paper",
+    HERE / "rentals" / "views",
+    HERE / "rentals" / "web",
+}
+"""What pages and papers say of rows that the tests of actions and selectors read on both databases,
+and every address, with nonsense and without, is called on both too: repeated by night only.
+"""
 REQUIRED = set(filter(None, os.environ.get("KITDESK_REQUIRE", "").split(",")))
 
 
@@ -219,7 +228,9 @@ def pytest_ignore_collect(collection_path: Path) -> bool | None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest."""
+    """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest; by
+    night it leaves out no page.
+    """
     if not os.environ.get("KITDESK_DATABASE_ONLY"):
         return
     kept = [item for item in items if _uses_database(item) and not _on_any_database(item)]
@@ -234,4 +245,11 @@ def _uses_database(item: pytest.Item) -> bool:
 
 
 def _on_any_database(item: pytest.Item) -> bool:
-    return item.get_closest_marker("any_database") is not None
+    if item.get_closest_marker("any_database"):
+        return True
+    if os.environ["KITDESK_DATABASE_ONLY"] == "all" or item.get_closest_marker("postgres"):
+        return False
+    marker = item.get_closest_marker("django_db")
+    if marker and marker.kwargs.get("transaction"):
+        return False
+    return not SAME_ON_BOTH.isdisjoint(item.path.parents)

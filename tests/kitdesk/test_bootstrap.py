@@ -139,7 +139,7 @@ def test_changed_requirements_are_installed(ready_desk):
     assert " 1.1 " in _run(desk, "demo").stdout
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_two_first_runs_at_once_share_one_set_up(desk):
     kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
     given = kept | {
@@ -169,7 +169,7 @@ def test_a_foreign_environment_is_never_touched(desk):
     assert [path.name for path in foreign.iterdir()] == ["mine.txt"]
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_an_index_that_cannot_be_reached_is_said_in_words(desk):
     refused = _run(
         desk, "demo", PIP_NO_INDEX="0", PIP_FIND_LINKS="", PIP_INDEX_URL="http://127.0.0.1:9/simple"

@@ -33,6 +33,7 @@ def test_without_a_sound_migration_the_tests_make_their_own(monkeypatch, tmp_pat
 
 
 @pytest.mark.postgres
+@pytest.mark.night
 def test_the_servers_database_is_migrated_and_dropped(db):
     names = "SELECT datname FROM pg_database WHERE datname = %s"
     other = "kitdesk_template_tried"

@@ -21,7 +21,11 @@ from rentals.models import (
 )
 from rentals.verify import verify
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.slow,
+    pytest.mark.any_database,
+]
 
 
 def test_the_demo_holds_every_state_and_finds_its_two_faults(settings, tmp_path):

@@ -56,7 +56,7 @@ def test_a_missed_goal_fails_the_command(monkeypatch):
     assert "<= 1.5 x: MISSED" in run.printed
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_the_scratch_desk_scores_for_real():
     ratio = rescore_speed.rescore_ratio(12)
     assert ratio.value > 0

@@ -21,7 +21,7 @@ from rentals.models import (
 from rentals.selectors.student_links import token_of_link
 from tests.scale.fleet import grow
 
-pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.any_database]
 
 LARGEST_PAGE = 400_000
 
