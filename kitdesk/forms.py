@@ -3,6 +3,7 @@
 from django import forms
 from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import BaseUserCreationForm, SetPasswordForm
+from django.contrib.auth.hashers import make_password
 
 PASSWORD_RULES = "At least 10 characters; no common one, not digits alone, not like the name."  # noqa: S105
 
@@ -39,7 +40,22 @@ class OwnerForm(BaseUserCreationForm):
         _in_plain_words(self)
 
 
-class HelperForm(BaseUserCreationForm):
+class HashesPassword(forms.BaseForm):
+    """A form that makes the hash of its password when it is checked, which is before the act's
+    transaction: hashing takes half a second, and nobody else should wait for it.
+    """
+
+    password_field = "password1"  # noqa: S105  (a field's name)
+
+    def full_clean(self) -> None:
+        super().full_clean()
+        if self.is_bound and not self.errors:
+            self.cleaned_data["password_hash"] = make_password(
+                self.cleaned_data[self.password_field]
+            )
+
+
+class HelperForm(HashesPassword, BaseUserCreationForm):
     """Somebody who works at this desk."""
 
     name = forms.CharField(label="Their name", max_length=120)
@@ -55,8 +71,10 @@ class HelperForm(BaseUserCreationForm):
         _in_plain_words(self)
 
 
-class NewPasswordForm(SetPasswordForm):
+class NewPasswordForm(HashesPassword, SetPasswordForm):
     """A new password for somebody's account."""
+
+    password_field = "new_password1"  # noqa: S105  (a field's name)
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)

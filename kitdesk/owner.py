@@ -4,6 +4,7 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import User
 from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
@@ -35,6 +36,8 @@ def create_owner(
     database honours that.
     """
     accounts = get_user_model()
+    # Half a second of work: before anything is locked.
+    password_hash = make_password(password)
     described = ContentType.objects.get_for_model(accounts)
     with transaction.atomic():
         ContentType.objects.select_for_update().get(pk=described.pk)
@@ -51,9 +54,12 @@ def create_owner(
                 },
             )
         first, _, last = name.strip().partition(" ")
-        return accounts._default_manager.create_superuser(
-            username=username, email=email, password=password, first_name=first, last_name=last
+        owner = accounts._default_manager.create_superuser(
+            username=username, email=email, first_name=first, last_name=last
         )
+        owner.password = password_hash
+        owner.save(update_fields=["password"])
+        return owner
 
 
 def _public_address() -> str:

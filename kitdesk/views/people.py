@@ -43,7 +43,9 @@ def people(request: DeskRequest) -> HttpResponse:
 
 
 def _add_helper(data: dict[str, Any]) -> User:
-    return add_helper(data["username"], data["password1"], name=data["name"], email=data["email"])
+    return add_helper(
+        data["username"], data["password_hash"], name=data["name"], email=data["email"]
+    )
 
 
 def _accounts() -> QuerySet[User]:
@@ -78,7 +80,7 @@ def new_password(request: DeskRequest, pk: int) -> HttpResponse:
         NewPasswordForm(account, posted(request)),
         "kitdesk/person_password.html",
         act="set a password",
-        do=lambda data: set_password(pk, data["new_password1"]),
+        do=lambda data: set_password(pk, data["password_hash"]),
         then=reverse("people"),
         success=f"{account.username} has a new password. Tell them in person.",
         context={"account": account},

@@ -2,7 +2,9 @@
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import MD5PasswordHasher, make_password
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -21,7 +23,7 @@ GOOD = {
 
 @pytest.fixture
 def helper(db) -> User:
-    return add_helper("ben", "slow-left-hand-77", name="Ben Vale")
+    return add_helper("ben", make_password("slow-left-hand-77"), name="Ben Vale")
 
 
 def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
@@ -49,7 +51,7 @@ def test_a_wrong_entry_is_named_and_kept(field, value, sentence, signed_in):
 
 def test_a_name_that_was_taken_meanwhile_is_refused(helper):
     with pytest.raises(Refused, match="signs in with this name already") as refused:
-        add_helper("ben", "slow-left-hand-77")
+        add_helper("ben", make_password("slow-left-hand-77"))
     assert refused.value.field == "username"
 
 
@@ -105,6 +107,37 @@ def test_the_list_takes_the_same_queries_however_long_it_is(
     with django_assert_max_num_queries(8) as few:
         signed_in.get(reverse("people"))
     for number in range(20):
-        add_helper(f"helper{number}", "slow-left-hand-77")
+        add_helper(f"helper{number}", make_password("slow-left-hand-77"))
     with django_assert_max_num_queries(len(few.captured_queries)):
         signed_in.get(reverse("people"))
+
+
+class _WatchingHasher(MD5PasswordHasher):
+    """Notes of every hash whether it was made while a transaction held the database."""
+
+    algorithm = "watching"
+    in_transaction: list[bool] = []
+
+    def encode(self, password: str, salt: str) -> str:
+        self.in_transaction.append(connection.in_atomic_block)
+        return super().encode(password, salt)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_no_password_is_hashed_while_a_transaction_holds_the_database(settings):
+    settings.PASSWORD_HASHERS = [f"{__name__}._WatchingHasher"]
+    _WatchingHasher.in_transaction.clear()
+    client = Client()
+    twice = {"password1": "quiet-bow-arm-42", "password2": "quiet-bow-arm-42"}
+    first = {"practice": "Quiet Hands", "name": "Ada Lind", "username": "ada", **twice}
+    assert client.post(reverse("first_run"), first).status_code == 302
+    key = {"form_key": "0b8d1f5e-8f0a-4c7e-9a63-6d2f6f1b7c11"}
+    assert client.post(reverse("people"), GOOD | key).status_code == 302
+    helper = User.objects.get(username="ben")
+    new = {"new_password1": "slow-right-hand-78", "new_password2": "slow-right-hand-78"}
+    assert client.post(reverse("people_password", args=[helper.pk]), new | key).status_code == 302
+    mine = {"oldpassword": "quiet-bow-arm-42", "password1": "loud-bow-arm-43"}
+    mine["password2"] = mine["password1"]
+    assert client.post(reverse("account_change_password"), mine).status_code == 302
+    assert len(_WatchingHasher.in_transaction) >= 4
+    assert not any(_WatchingHasher.in_transaction)
