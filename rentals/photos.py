@@ -1,17 +1,21 @@
 """Photos that come from outside: looked at before they are opened, made small and without the
 camera's data, and read for the codes in them. No rows, no settings.
+
+The desk calls these through `rentals.photos_apart`, in a process of their own.
 """
 
 from __future__ import annotations
 
 import io
 from collections.abc import Iterator
-from typing import Protocol
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+import zxingcpp
+from PIL import Image, ImageOps
 
 PHOTO_BYTES = 15 * 1024 * 1024
-PHOTO_PIXELS = 60_000_000
+#: A JPEG is unpacked no larger than it is used; every pixel of the others takes four bytes.
+JPEG_PIXELS = 60_000_000
+OTHER_PIXELS = 24_000_000
 PHOTO_SIDE = 1600
 #: A label that fills a tenth of the picture still has some pixels for each square of its code.
 READING_SIDE = 3200
@@ -24,16 +28,7 @@ class UnfitPhoto(ValueError):
     """The file is no photo that is taken; the message says why and what to do."""
 
 
-class SentFile(Protocol):
-    """A file as it was sent."""
-
-    @property
-    def size(self) -> int | None: ...
-
-    def read(self, size: int = ..., /) -> bytes: ...
-
-
-def small_photo(sent: SentFile) -> bytes:
+def small_photo(content: bytes) -> bytes:
     """The photo as a JPEG of at most 1600 pixels a side, upright, without the camera's data (time,
     place, maker).
 
@@ -42,7 +37,7 @@ def small_photo(sent: SentFile) -> bytes:
     UnfitPhoto
         If the file is too large, has too many pixels, or is no photo.
     """
-    image = _opened(sent, PHOTO_SIDE)
+    image = _opened(content, PHOTO_SIDE)
     image.thumbnail((PHOTO_SIDE, PHOTO_SIDE))
     out = io.BytesIO()
     # Pasted into a fresh image, so that nothing that came with the file is written again.
@@ -52,7 +47,7 @@ def small_photo(sent: SentFile) -> bytes:
     return out.getvalue()
 
 
-def codes_in_photo(sent: SentFile) -> tuple[str, ...]:
+def codes_in_photo(content: bytes) -> tuple[str, ...]:
     """The texts of all square and bar codes in a photo, each once, from the top down.
 
     Raises
@@ -60,7 +55,7 @@ def codes_in_photo(sent: SentFile) -> tuple[str, ...]:
     UnfitPhoto
         If the file is no photo that is taken, or no code in it can be read.
     """
-    image = _opened(sent, READING_SIDE).convert("L")
+    image = _opened(content, READING_SIDE).convert("L")
     for looked_at in _looks(image):
         if texts := _texts_in(looked_at):
             return texts
@@ -70,32 +65,33 @@ def codes_in_photo(sent: SentFile) -> tuple[str, ...]:
     )
 
 
-def _opened(sent: SentFile, side: int) -> Image.Image:
+def check_photo_size(size: int) -> None:
+    """Refuse a file of more bytes than are opened."""
+    if size > PHOTO_BYTES:
+        raise UnfitPhoto(
+            f"The photo has {size // _MIB} MiB; up to {PHOTO_BYTES // _MIB} MiB are taken."
+        )
+
+
+def _opened(content: bytes, side: int) -> Image.Image:
     """The picture of a file, upright; a JPEG is read no larger than `side` asks for."""
-    if (sent.size or 0) > PHOTO_BYTES:
-        size = (sent.size or 0) // _MIB
-        raise UnfitPhoto(f"The photo has {size} MiB; up to {PHOTO_BYTES // _MIB} MiB are taken.")
+    check_photo_size(len(content))
     try:
         # What a header claims costs nothing yet: pixels are unpacked only where it is believable.
-        with Image.open(io.BytesIO(sent.read()), formats=_FORMATS) as image:
-            if image.width * image.height > PHOTO_PIXELS:
+        with Image.open(io.BytesIO(content), formats=_FORMATS) as image:
+            most = JPEG_PIXELS if image.format == "JPEG" else OTHER_PIXELS
+            if image.width * image.height > most:
                 raise UnfitPhoto(
                     f"The photo has {image.width} x {image.height} pixels: too many. Take it"
-                    " smaller."
+                    " smaller, or as JPEG."
                 )
             image.draft("RGB", (side, side))
             return ImageOps.exif_transpose(image).convert("RGB")
-    except UnfitPhoto:
+    except (UnfitPhoto, MemoryError):
         raise
-    except (
-        UnidentifiedImageError,
-        OSError,
-        ValueError,
-        SyntaxError,
-        EOFError,
-        Image.DecompressionBombError,
-        Image.DecompressionBombWarning,
-    ) as unreadable:
+    except Exception as unreadable:
+        # Whatever a damaged or hostile photo makes the reader stumble over, the answer to the
+        # sender is the same.
         raise UnfitPhoto(
             "This file is no photo that can be read. Take it again as JPEG."
         ) from unreadable
@@ -114,9 +110,6 @@ def _looks(image: Image.Image) -> Iterator[Image.Image]:
 
 
 def _texts_in(image: Image.Image) -> tuple[str, ...]:
-    # Loaded where it is used: only few requests bring a photo.
-    import zxingcpp
-
     kinds = zxingcpp.BarcodeFormat
     squares = (kinds.QRCode, kinds.DataMatrix, kinds.Aztec, kinds.PDF417)
     formats = (*squares, kinds.Code128, kinds.Code39)

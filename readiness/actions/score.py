@@ -16,7 +16,8 @@ from readiness.actions.conclude import conclude
 from readiness.actions.same_as import same_samples_sentence
 from readiness.actions.verdicts import keep_verdict
 from readiness.intake.owners import Question, asked_together
-from readiness.judgement.judging import judge, open_capture
+from readiness.judgement.judging import judge
+from readiness.judgement.opened_apart import open_apart
 from readiness.models import Capture, CaptureMark, CheckKit
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import fitted, limits_for
@@ -71,7 +72,7 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
     """Read, find the kit and the test, judge, and write down; or ask what the file does not say."""
     with capture.file.open("rb") as stream:
         data = stream.read()
-    recording = open_capture(capture.name, data, capture.declared, column_maps())
+    recording = open_apart(capture.name, data, capture.declared, column_maps())
     kit, test = owner_of(capture, recording.kit, recording.test)
     if isinstance(kit, Question) or isinstance(test, Question):
         _note_taken(capture, recording)

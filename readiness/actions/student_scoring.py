@@ -13,7 +13,8 @@ from datetime import timedelta
 from django.utils import timezone
 
 from readiness.intake.student_files import MOST_BYTES
-from readiness.judgement.judging import judge, open_capture
+from readiness.judgement.judging import judge
+from readiness.judgement.opened_apart import open_apart
 from readiness.models import StudentCapture
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import limits_for
@@ -61,7 +62,7 @@ def _score(capture: StudentCapture) -> str:
     with capture.file.open("rb") as stream:
         data = stream.read(MOST_BYTES + 1)
     kit = capture.visit.loan.kit
-    recording = open_capture(capture.name, data, {}, column_maps())
+    recording = open_apart(capture.name, data, {}, column_maps())
     result = judge(recording, kit.code, TEST, limits_for(kit))
     LEASE.under_claim_of(capture).update(
         status=CaptureStatus.SCORED,

@@ -5,7 +5,7 @@ From a file to a verdict, in the order in which it happens:
 1. `store_upload` here takes the drop; `_take_in` weighs each file, `_keep` stores row and bytes.
 2. ``readiness.actions.scoring_tasks.score_later`` queues one task for each kept file.
 3. ``readiness.actions.claim_capture.claim`` gives it to one worker, for two minutes at most.
-4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.judging.open_capture``.
+4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.opened_apart``.
 5. ``readiness.selectors.owners.owner_of`` says whose it is and which test; what is not said is
    asked, and ``readiness.actions.answer`` takes the answer and queues it again.
 6. ``readiness.selectors.limits.limits_for`` gives the limits of that kit.

@@ -11,6 +11,7 @@ from readiness.charts.plots import Plot
 from readiness.charts.stretch import read_stretch
 from readiness.judgement.event_lines import EventLine, event_lines, events_of
 from readiness.judgement.next_acts import ON_CAPTURE_PAGE
+from readiness.judgement.opened_apart import preview_apart
 from readiness.judgement.rounds import not_counted
 from readiness.marks import bench_mark
 from readiness.models import Capture, Verdict
@@ -24,9 +25,9 @@ from readiness.selectors.next_steps import (
 )
 from readiness.selectors.rounds import round_since, word_settles
 from readiness.selectors.trace_view import TraceView, trace_view
-from readiness.signal.capture import Declared
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.readers import Preview, preview
+from readiness.signal.readers import Preview
+from rentals.limited_process import AllBusy
 from rentals.marks import Mark
 
 MEASUREMENT_WORDS = {
@@ -168,10 +169,6 @@ def bytes_of(capture: Capture) -> bytes | None:
         return None
 
 
-#: The test is in the file's name, or it is asked for when the columns are known.
-TEST_FOLLOWS = Declared(test_follows=True)
-
-
 @dataclass(frozen=True)
 class FileLook:
     """A look at a file before it can be read: its preview, or why there is none."""
@@ -186,6 +183,9 @@ def preview_of(capture: Capture) -> FileLook:
     if data is None:
         return FileLook(None, "The stored file is gone from the disk. Drop it again.")
     try:
-        return FileLook(preview(capture.name, data, TEST_FOLLOWS))
+        # The test is in the file's name, or it is asked for when the columns are known.
+        return FileLook(preview_apart(capture.name, data, test_follows=True))
     except CaptureRefused as refusal:
         return FileLook(None, refusal.on_screen)
+    except AllBusy as busy:
+        return FileLook(None, busy.words(""))

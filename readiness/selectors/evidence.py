@@ -11,12 +11,14 @@ import numpy as np
 from readiness.charts.plots import EventMark, Plot, spectrum_plot, trace_plot
 from readiness.charts.stretch import Stretch
 from readiness.judgement.event_lines import events_of
-from readiness.judgement.judging import limits_from, open_capture
+from readiness.judgement.judging import limits_from
+from readiness.judgement.opened_apart import open_apart
 from readiness.models import Capture, Verdict
 from readiness.selectors.column_maps import column_maps
 from readiness.signal.bench_tests.view import View
 from readiness.signal.capture import Recording
 from readiness.signal.errors import CaptureRefused
+from rentals.limited_process import NotOpened
 
 WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
 
@@ -29,8 +31,8 @@ def plots_of(
     """
     try:
         with capture.file.open("rb") as stream:
-            signal = open_capture(capture.name, stream.read(), capture.declared, column_maps())
-    except (CaptureRefused, OSError):
+            signal = open_apart(capture.name, stream.read(), capture.declared, column_maps())
+    except (CaptureRefused, NotOpened, OSError):
         return None, None
     windows = [
         (WINDOW_WORDS.get(name, name), start, end) for name, start, end in verdict.result["windows"]

@@ -24,6 +24,8 @@ class CaptureRefused(ValueError):
 
     Attributes
     ----------
+    fault, missing, answer : str
+        As above.
     sentence : str
         Fault and answer together.
     on_screen : str
@@ -37,7 +39,7 @@ class CaptureRefused(ValueError):
         self.sentence = f"{fault} {answer}" if answer else fault
         super().__init__(self.sentence)
         self.on_screen = f"{fault} {_ON_SCREEN[missing]}" if answer else fault
-        self.missing = missing
+        self.fault, self.missing, self.answer = fault, missing, answer
 
 
 #: How the pages take the fact that is missing, by its name.

@@ -17,10 +17,10 @@ from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student
 from rentals.roster.addresses import email_key
+from rentals.roster.apart import read_roster_apart
 from rentals.roster.columns import match_columns, rows_below
 from rentals.roster.letters import ENCODINGS
 from rentals.roster.people import KEPT, PersonRow, RowStanding
-from rentals.roster.reading import read_roster
 from rentals.roster.sheet import RosterSheet, RosterUnreadable, SheetRow
 from rentals.selectors.rosters import known_students, people_of
 
@@ -90,7 +90,7 @@ def choose_letters(draft: RosterDraft, encoding: str) -> RosterDraft:
         raise Refused("Choose how the letters are read.", field="letters")
     if encoding != draft.content["letters"]:
         try:
-            draft.content = _content_of(read_roster(original, encoding), original)
+            draft.content = _content_of(read_roster_apart(original, encoding), original)
         except RosterUnreadable as unreadable:
             raise Refused(str(unreadable), field="letters") from unreadable
     draft.content["letters_said"] = True

@@ -10,7 +10,8 @@ from django.utils import timezone
 from django.utils.crypto import get_random_string
 
 from rentals.models import Lead, Loan, PartKind, PayWay, ReturnLine
-from rentals.photos import UnfitPhoto, small_photo
+from rentals.photos import UnfitPhoto
+from rentals.photos_apart import small_photo_of
 from rentals.selectors.return_rest import ReturnRest, names_of
 from rentals.states import ReturnOutcome
 
@@ -29,7 +30,7 @@ class PhotoField(forms.FileField):
         if not upload:
             return None
         try:
-            jpeg = small_photo(upload)
+            jpeg = small_photo_of(upload)
         except UnfitPhoto as unfit:
             raise forms.ValidationError(str(unfit)) from unfit
         return ContentFile(jpeg, name=f"{get_random_string(24)}.jpg")

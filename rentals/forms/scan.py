@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django import forms
 
-from rentals.photos import UnfitPhoto, codes_in_photo
+from rentals.photos import UnfitPhoto
+from rentals.photos_apart import codes_in
 
 
 class LabelPhotoForm(forms.Form):
@@ -20,7 +21,7 @@ class LabelPhotoForm(forms.Form):
         data = super().clean() or {}
         if photo := data.get("photo"):
             try:
-                data["codes"] = codes_in_photo(photo)
+                data["codes"] = codes_in(photo)
             except UnfitPhoto as unfit:
                 self.add_error("photo", str(unfit))
         return data

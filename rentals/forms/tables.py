@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
-from rentals.roster.reading import read_roster
+from rentals.roster.apart import read_roster_apart
 from rentals.roster.sheet import MAX_BYTES, RosterSheet, RosterUnreadable
 from rentals.roster.text_table import read_pasted
 
@@ -45,7 +45,7 @@ class TableForm(forms.Form):
         content = file.read() if file.size <= MAX_BYTES else bytes([88]) * (MAX_BYTES + 1)
         self.original = content
         try:
-            self.sheet = read_roster(content)
+            self.sheet = read_roster_apart(content)
         except RosterUnreadable as unreadable:
             raise forms.ValidationError(str(unreadable), code="unreadable") from unreadable
         return file

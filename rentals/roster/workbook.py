@@ -24,7 +24,7 @@ from .sheet import (
     tidy,
 )
 
-MAX_UNPACKED = 40 * 1024 * 1024
+MAX_UNPACKED = 12 * 1024 * 1024
 MAX_ENTRIES = 1_000
 MAX_SHEETS = 50
 # : Rows looked at: gaps are allowed, but an empty sheet that claims a million rows is not walked to
@@ -50,7 +50,7 @@ def read_workbook(content: bytes) -> RosterSheet:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             return _first_filled_sheet(content)
-    except RosterUnreadable:
+    except (RosterUnreadable, MemoryError):
         raise
     except Exception as broken:
         # Whatever a damaged or hostile workbook makes the reader stumble over, the answer to the

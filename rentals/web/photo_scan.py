@@ -13,7 +13,8 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.urls import reverse
 
-from rentals.photos import UnfitPhoto, codes_in_photo
+from rentals.photos import UnfitPhoto
+from rentals.photos_apart import codes_in
 
 from .page_or_part import go_to
 from .request import DeskRequest
@@ -36,7 +37,7 @@ def takes_photo(home: str) -> Callable[[Callable[..., HttpResponse]], Callable[.
             if not photo or request.POST.get(SCAN, "").strip():
                 return view(request, **place)
             try:
-                codes = codes_in_photo(photo)
+                codes = codes_in(photo)
             except UnfitPhoto as unfit:
                 messages.error(request, str(unfit))
                 return scan_answer(go_to(request, reverse(home, kwargs=place)), accepted=False)
