@@ -5,6 +5,8 @@ accounts.
 from allauth.account import views
 from django.urls import include, path
 
+from kitdesk.views import sessions
+
 urlpatterns = [
     path("login/", views.login, name="account_login"),
     path("logout/", views.logout, name="account_logout"),
@@ -12,5 +14,7 @@ urlpatterns = [
     path("signup/", views.signup, name="account_signup"),
     path("confirm/", views.reauthenticate, name="account_reauthenticate"),
     path("password/", views.password_change, name="account_change_password"),
+    path("sessions/", sessions.sessions, name="sessions"),
+    path("sessions/end/", sessions.end, name="session_end"),
     path("second-step/", include("allauth.mfa.urls")),
 ]

@@ -7,4 +7,11 @@ class KitdeskConfig(AppConfig):
     name = "kitdesk"
 
     def ready(self) -> None:
+        from allauth.account.signals import password_changed
+        from django.contrib.auth.signals import user_logged_in
+
         from kitdesk import checks  # noqa: F401  (importing registers the checks)
+        from kitdesk.open_sessions import end_others_after_new_password, note_sign_in
+
+        user_logged_in.connect(note_sign_in)
+        password_changed.connect(end_others_after_new_password)

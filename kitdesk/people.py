@@ -4,6 +4,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
+from kitdesk.open_sessions import end_sessions
 from rentals.errors import Refused
 
 
@@ -37,6 +38,8 @@ def set_open(account_id: int, is_open: bool, *, by: User) -> User:
             raise Refused("This is your own account; somebody else has to close it.")
         account.is_active = is_open
         account.save(update_fields=["is_active"])
+        if not is_open:
+            end_sessions(account)
     return account
 
 
@@ -46,4 +49,5 @@ def set_password(account_id: int, password_hash: str) -> User:
         account = get_user_model()._default_manager.select_for_update().get(pk=account_id)
         account.password = password_hash
         account.save(update_fields=["password"])
+        end_sessions(account)
     return account

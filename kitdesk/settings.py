@@ -51,6 +51,7 @@ SESSION_COOKIE_SECURE = _https
 CSRF_COOKIE_SECURE = _https
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 14 * 24 * 3600
+KITDESK_IDLE_HOURS = env.int("KITDESK_IDLE_HOURS", default=12)
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 CSRF_FAILURE_VIEW = "kitdesk.views.errors.csrf_failure"
@@ -97,6 +98,7 @@ MIDDLEWARE = [
     "kitdesk.middleware.FirstRunMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "kitdesk.idle.IdleMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",

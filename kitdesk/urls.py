@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from kitdesk.views import backups, looks, people
+from kitdesk.views import backups, looks, people, sessions
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
 from readiness.urls import report_urlpatterns
@@ -21,6 +21,8 @@ urlpatterns = [
     path("people/", people.people, name="people"),
     path("people/<row:pk>/open/", people.open_or_close, name="people_open"),
     path("people/<row:pk>/password/", people.new_password, name="people_password"),
+    path("people/<row:pk>/sessions/", sessions.sessions_of_person, name="people_sessions"),
+    path("people/<row:pk>/sessions/end/", sessions.end_of_person, name="people_session_end"),
     path("backups/", backups.backups, name="backups"),
     path("backups/now/", backups.backup_now, name="backup_now"),
     path("account/", include("kitdesk.account_urls")),

@@ -5,6 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from kitdesk import idle
 from rentals.actions.student_links import ensure_link
 from rentals.models import (
     CourseRun,
@@ -91,6 +92,7 @@ def addresses() -> dict[str, str]:
     ]
     found = {name: reverse(f"rentals:{name}") for name in bare}
     found |= {
+        "where one is signed in": reverse("sessions"),
         "kit": kits["assigned"].get_absolute_url(),
         "kit history": reverse("rentals:kit_history", args=[kits["away"].code]),
         "pack one": reverse("rentals:pack_kit", args=[kits["assigned"].code]),
@@ -135,6 +137,12 @@ def counted(signed_in, pages: dict[str, str]) -> dict[str, int]:
         assert len(answer.content) < LARGEST_PAGE, f"{name} sends {len(answer.content)} bytes"
         counts[name] = len(queries)
     return counts
+
+
+@pytest.fixture(autouse=True)
+def no_use_of_a_session_is_noted_meanwhile(monkeypatch):
+    """Once a minute a page writes that its session is in use, whichever page it is."""
+    monkeypatch.setattr(idle, "NOTED_EVERY_S", 24 * 3600)
 
 
 def test_no_page_takes_more_queries_at_600_kits_than_at_24(signed_in):

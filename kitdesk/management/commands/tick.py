@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import astuple
 
+from django.contrib.sessions.backends.db import SessionStore
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
@@ -31,6 +32,7 @@ class Command(BaseCommand):
 
     def handle(self, *, verbosity: int, **options: object) -> None:
         forget_old_forms()
+        SessionStore.clear_expired()
         draw_up_missing()
         renew_waiting()
         reminded = remind() + chase_by_rule()
