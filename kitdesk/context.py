@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 
 from kitdesk.backups import daily
+from kitdesk.roles.gate import Allowed
 from kitdesk.scan_sounds import signals_on
 from kitdesk.themes import theme_choices, theme_of
 from rentals.models import Practice
@@ -48,7 +49,7 @@ def desk(request: HttpRequest) -> dict[str, object]:
         # A form that was refused keeps its key: it was not used up. Asked for only by a form, so
         # that a request turned away for its size is not read after all.
         "form_key": lambda: request.POST.get("form_key") or uuid.uuid4(),
-        "nav": _navigation(request.path),
+        "nav": _navigation(request),
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
         "backup_warning": _backup_warning(request),
@@ -86,11 +87,16 @@ def _practice_name() -> str:
     return Practice.objects.filter(pk=1).values_list("name", flat=True).first() or "Kitdesk"
 
 
-def _navigation(path: str) -> list[Screen]:
-    """The screens; the one with the longest address that the page's own address begins with is
-    current.
+def _navigation(request: HttpRequest) -> list[Screen]:
+    """The screens that this person may open; the one with the longest address that the page's own
+    address begins with is current.
     """
+    path = request.path
+    if not _is_signed_in(request):
+        return []
+    may = getattr(request, "may", Allowed(request))
     screens = [(label, reverse(name)) for label, name in SCREENS]
+    screens = [(label, url) for label, url in screens if may(url)]
     under = [url for _, url in screens if path == url or (url != "/" and path.startswith(url))]
     current_url = max(under, key=len, default="")
     return [Screen(label, url, url == current_url) for label, url in screens]

@@ -5,6 +5,8 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import BaseUserCreationForm, SetPasswordForm
 from django.contrib.auth.hashers import make_password
 
+from kitdesk.roles.role import DeskRole
+
 PASSWORD_RULES = "At least 10 characters; no common one, not digits alone, not like the name."  # noqa: S105
 
 
@@ -55,11 +57,29 @@ class HashesPassword(forms.BaseForm):
             )
 
 
+def roles_field() -> forms.TypedMultipleChoiceField:
+    """What somebody may do: one box for each role, with what it allows."""
+    return forms.TypedMultipleChoiceField(
+        label="What they may do",
+        choices=[(role.value, f"{role.label.capitalize()}: {role.sentence}") for role in DeskRole],
+        coerce=DeskRole,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Tick at least one role."},
+    )
+
+
+class RolesForm(forms.Form):
+    """What an account may do."""
+
+    roles = roles_field()
+
+
 class HelperForm(HashesPassword, BaseUserCreationForm):
     """Somebody who works at this desk."""
 
     name = forms.CharField(label="Their name", max_length=120)
-    field_order = ("name", "username", "email", "password1", "password2")
+    roles = roles_field()
+    field_order = ("name", "roles", "username", "email", "password1", "password2")
 
     class Meta(BaseUserCreationForm.Meta):
         model = get_user_model()

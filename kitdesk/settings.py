@@ -97,6 +97,7 @@ MIDDLEWARE = [
     "kitdesk.middleware.NoNulMiddleware",
     "kitdesk.middleware.FirstRunMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "kitdesk.roles.gate.RolesMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "kitdesk.idle.IdleMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",

@@ -20,6 +20,7 @@ urlpatterns = [
     path("keys/", looks.keys, name="keys"),
     path("people/", people.people, name="people"),
     path("people/<row:pk>/open/", people.open_or_close, name="people_open"),
+    path("people/<row:pk>/roles/", people.roles, name="people_roles"),
     path("people/<row:pk>/password/", people.new_password, name="people_password"),
     path("people/<row:pk>/sessions/", sessions.sessions_of_person, name="people_sessions"),
     path("people/<row:pk>/sessions/end/", sessions.end_of_person, name="people_session_end"),

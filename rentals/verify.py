@@ -13,6 +13,7 @@ from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import ArrivalLine, Earmark, Event, FaultReport, Kit, Loan, LoanStep
 from rentals.verify_ledger import ledger_faults
+from rentals.verify_roles import role_faults
 from rentals.verify_swaps import swap_faults
 
 
@@ -29,6 +30,7 @@ def verify() -> list[str]:
     sentences += _frozen_lists()
     sentences += _return_steps()
     sentences += swap_faults()
+    sentences += role_faults()
     sentences += _earmarks()
     sentences += _arrivals()
     sentences += ledger_faults()

@@ -6,8 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 
 
-def _page(name: str, status: int) -> HttpResponse:
-    return HttpResponse(render_to_string(name), status=status)
+def _page(name: str, status: int, **facts: object) -> HttpResponse:
+    return HttpResponse(render_to_string(name, facts), status=status)
 
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -15,7 +15,9 @@ def bad_request(request: HttpRequest, exception: Exception | None = None) -> Htt
 
 
 def permission_denied(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    return _page("403.html", 403)
+    """Who may, and what the account is, where the table of rules has refused."""
+    who_may = getattr(exception, "who_may", "owner")
+    return _page("403.html", 403, who_may=who_may, held=getattr(exception, "held", ""))
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:

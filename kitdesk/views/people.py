@@ -1,69 +1,94 @@
-"""People: who has an account on this desk. The owner's page."""
+"""People: who has an account on this desk, and what each may do. The owner's pages."""
 
 from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
-from django.core.exceptions import PermissionDenied
-from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from kitdesk.forms import HelperForm, NewPasswordForm
-from kitdesk.people import add_helper, set_open, set_password
+from kitdesk.forms import HelperForm, NewPasswordForm, RolesForm
+from kitdesk.people import add_helper, roles_held, set_open, set_password, set_roles
+from kitdesk.roles.role import DeskRole, in_words
+from rentals.models import Event
 from rentals.web.acting import press_button
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted
 
-
-def _owner(request: DeskRequest) -> User:
-    if not request.user.is_superuser:
-        raise PermissionDenied
-    return request.user
+CHANGES_SHOWN = 12
 
 
 @get_or_post
 @sensitive_post_parameters("password1", "password2")
 def people(request: DeskRequest) -> HttpResponse:
     """All accounts, and the form for one more."""
-    _owner(request)
     return form_page(
         request,
         HelperForm(posted(request)),
         "kitdesk/people.html",
         act="add a helper",
-        do=_add_helper,
+        do=lambda data: _add_helper(data, request.user),
         then=reverse("people"),
         success=lambda helper: f"{helper.get_full_name()} can sign in as {helper.username}.",
-        context=lambda: {"accounts": _accounts()},
+        context=lambda: {"accounts": _accounts(), "events": _changes()},
     )
 
 
-def _add_helper(data: dict[str, Any]) -> User:
+def _add_helper(data: dict[str, Any], owner: User) -> User:
     return add_helper(
-        data["username"], data["password_hash"], name=data["name"], email=data["email"]
+        data["username"],
+        data["password_hash"],
+        data["roles"],
+        by=owner,
+        name=data["name"],
+        email=data["email"],
     )
 
 
-def _accounts() -> QuerySet[User]:
-    accounts = get_user_model()._default_manager
-    return accounts.order_by("-is_superuser", "-is_active", "username")
+def _accounts() -> list[tuple[User, str]]:
+    """Every account with its roles in words."""
+    accounts = get_user_model()._default_manager.prefetch_related("groups")
+    rows = accounts.order_by("-is_superuser", "-is_active", "username")
+    return [(account, in_words(roles_held(account))) for account in rows]
+
+
+def _changes() -> list[Event]:
+    """The newest changes of what somebody may do."""
+    changes = Event.objects.filter(chain__startswith="account ")
+    return list(changes.order_by("-at", "-pk")[:CHANGES_SHOWN])
+
+
+@get_or_post
+def roles(request: DeskRequest, pk: int) -> HttpResponse:
+    """What somebody may do."""
+    account = get_object_or_404(get_user_model(), pk=pk)
+    held = roles_held(account)
+    initial = {"roles": [role.value for role in DeskRole if role in held]}
+    return form_page(
+        request,
+        RolesForm(posted(request), initial=initial),
+        "kitdesk/person_roles.html",
+        act="change roles",
+        do=lambda data: set_roles(pk, data["roles"], by=request.user),
+        then=reverse("people"),
+        success=f"What {account.username} may do is changed; it holds from their next page on.",
+        context={"account": account},
+    )
 
 
 @require_POST
 def open_or_close(request: DeskRequest, pk: int) -> HttpResponse:
     """Close an account, or open it again (``open`` is "1")."""
-    owner = _owner(request)
     get_object_or_404(get_user_model(), pk=pk)
     is_open = request.POST.get("open") == "1"
     word = "open again" if is_open else "closed"
     return press_button(
         request,
         "open or close an account",
-        lambda: set_open(pk, is_open, by=owner),
+        lambda: set_open(pk, is_open, by=request.user),
         home=reverse("people"),
         success=lambda account: f"The account {account.username} is {word}.",
     )
@@ -73,7 +98,6 @@ def open_or_close(request: DeskRequest, pk: int) -> HttpResponse:
 @sensitive_post_parameters("new_password1", "new_password2")
 def new_password(request: DeskRequest, pk: int) -> HttpResponse:
     """A new password for somebody who forgot theirs."""
-    _owner(request)
     account = get_object_or_404(get_user_model(), pk=pk)
     return form_page(
         request,

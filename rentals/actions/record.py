@@ -200,6 +200,20 @@ def record_erasure(
     return _record_chain(chain, Verb.ERASED, text, actor=actor, data=data, at=at)
 
 
+def record_roles(account: int, roles: list[str], text: str, *, actor: Actor = None) -> Event:
+    """Append to the chain of an account, whose row the caller has locked, what it may do now."""
+    data = {"account": account, "roles": [str(role) for role in roles]}
+    return _record_chain(f"account {account}", Verb.NOTED, text, actor=actor, data=data)
+
+
+def record_limits(kit_type: int, limits: dict[str, Any], text: str, *, actor: Actor) -> Event:
+    """Append to the chain of a kit type's test plan, whose row the caller has locked, what kits are
+    judged by now.
+    """
+    data = {"kit_type": kit_type, "limits": limits}
+    return _record_chain(f"plan {kit_type}", Verb.NOTED, text, actor=actor, data=data)
+
+
 def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:
     # The caller holds the row lock of the part, item or student: two writers never take one
     # number.

@@ -52,8 +52,8 @@ class KitPage:
     set_aside: list[SetAside]
 
 
-def kit_page(kit: Kit, today: date) -> KitPage:
-    """All of that for a kit on a day."""
+def kit_page(kit: Kit, today: date, *, with_money: bool = True) -> KitPage:
+    """All of that for a kit on a day; `with_money` as in `kit_events`."""
     loans = list(kit.loans.select_related("enrolment__student", "enrolment__run")[:LOANS_SHOWN])
     current = next((loan for loan in loans if loan.is_open), None)
     situation = kit_situation(kit, current, today)
@@ -62,7 +62,7 @@ def kit_page(kit: Kit, today: date) -> KitPage:
         contents=kit_contents(kit),
         loan=current,
         loans=loans,
-        events=Event.objects.filter(kit=kit).order_by("-number")[:EVENTS_SHOWN],
+        events=kit_events(kit, with_money=with_money)[:EVENTS_SHOWN],
         shortfalls=[(short, shortfall_button(short)) for short in _open_shortfalls(kit)],
         found=finds_of_kit(kit),
         faults=faults_of_kit(kit),
@@ -75,6 +75,14 @@ def kit_page(kit: Kit, today: date) -> KitPage:
         can_retire=may(Verb.RETIRED, situation.state) and current is None,
         set_aside=set_aside_rows(earmarks().filter(kit=kit), today),
     )
+
+
+def kit_events(kit: Kit, *, with_money: bool) -> QuerySet[Event]:
+    """What happened to a kit, newest first; without what was written into the ledger for whoever
+    may not see money.
+    """
+    events = Event.objects.filter(kit=kit).order_by("-number")
+    return events if with_money else events.exclude(data__has_key="ledger")
 
 
 def _open_shortfalls(kit: Kit) -> list[Shortfall]:

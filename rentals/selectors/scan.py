@@ -5,7 +5,7 @@ step.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, overload
 
 from django.db.models import Q, QuerySet
@@ -18,6 +18,12 @@ from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, Part, Student
 from rentals.selectors.next_steps import scan_address
 
 LONGEST_SCAN = 200
+May = Callable[[str], bool]
+"""Whether somebody may open the page at an address."""
+
+
+def _anything(address: str) -> bool:
+    return True
 
 
 @dataclass(frozen=True)
@@ -39,8 +45,11 @@ class Match:
 
 @dataclass(frozen=True)
 class Pile:
-    """Rows of one kind that the text fits, and how a page of them becomes matches."""
+    """Rows of one kind that the text fits, and how a page of them becomes matches. Who may not
+    open the list of that kind finds none of it.
+    """
 
+    listed: str
     rows: QuerySet[Any]
     matches_of: Callable[[list[Any]], Iterable[Match]]
 
@@ -48,8 +57,10 @@ class Pile:
 class PiledMatches(Sequence[Match]):
     """The matches of several piles, one behind the other, of which only what is shown is read."""
 
-    def __init__(self, *piles: Pile) -> None:
-        counts = [(pile, pile.rows.count()) for pile in piles]
+    def __init__(self, may: May, *piles: Pile) -> None:
+        self._may = may
+        theirs = [pile for pile in piles if may(reverse(pile.listed))]
+        counts = [(pile, pile.rows.count()) for pile in theirs]
         self._piles = [(pile, count) for pile, count in counts if count]
 
     def __len__(self) -> int:
@@ -71,7 +82,7 @@ class PiledMatches(Sequence[Match]):
         matches: list[Match] = []
         for pile, count in self._piles:
             rows = list(pile.rows[max(start, 0) : max(stop, 0)])
-            matches.extend(pile.matches_of(rows))
+            matches.extend(_open_to(self._may, match) for match in pile.matches_of(rows))
             start, stop = start - count, stop - count
         return matches
 
@@ -84,9 +95,10 @@ class Understood:
     matches: Sequence[Match] = ()
 
 
-def understand(text: str) -> Understood:
-    """What the text of a scan box means. Codes first (checked, never guessed), then tracking
-    numbers and serials as they are printed, then students and runs by any part of their name.
+def understand(text: str, may: May = _anything) -> Understood:
+    """What the text of a scan box means to somebody who may open some pages. Codes first
+    (checked, never guessed), then tracking numbers and serials as they are printed, then students
+    and runs by any part of their name.
     """
     text = " ".join(text.replace("\x00", "").split())[:LONGEST_SCAN]
     if not text:
@@ -96,10 +108,10 @@ def understand(text: str) -> Understood:
     except ValueError as unreadable:
         refused = str(unreadable)
     else:
-        return _of_code(code)
-    matches = PiledMatches(_by_tracking(text), _by_serial(text))
+        return _of_code(code, may)
+    matches = PiledMatches(may, _by_tracking(text), _by_serial(text))
     if not matches:
-        matches = PiledMatches(_by_student(text), _by_run(text))
+        matches = PiledMatches(may, _by_student(text), _by_run(text))
     if not matches:
         nowhere = (
             f"“{text}” is no tracking number or serial of this desk and stands in no name of a"
@@ -113,13 +125,17 @@ def understand(text: str) -> Understood:
     return Understood(f"“{text}” fits {counted(len(matches), 'entry', 'entries')}.", matches)
 
 
-def _of_code(code: str) -> Understood:
+def _open_to(may: May, match: Match) -> Match:
+    """A kit whose next step is another's leads to its own page."""
+    return match if may(match.url) or not match.code else replace(match, url=match.page)
+
+
+def _of_code(code: str, may: May) -> Understood:
     kit = Kit.objects.filter(code=code).first()
     if kit is not None:
         word = kit.get_state_display()
-        return Understood(
-            f"Kit {code}, {word}.", (Match(scan_address(kit), f"Kit {code}", word, code),)
-        )
+        match = _open_to(may, Match(scan_address(kit), f"Kit {code}", word, code))
+        return Understood(f"Kit {code}, {word}.", (match,))
     part = Part.objects.filter(code=code).select_related("kit").first()
     if part is not None:
         where = f"in kit {part.kit.code}" if part.kit else part.get_place_display()
@@ -134,6 +150,7 @@ def _by_tracking(text: str) -> Pile:
         Q(tracking_number__iexact=number) | Q(return_tracking_number__iexact=number)
     )
     return Pile(
+        "rentals:kits",
         loans.select_related("kit", "enrolment__student").order_by("-pk"),
         lambda page: map(_of_parcel, page),
     )
@@ -150,7 +167,7 @@ def _of_parcel(loan: Loan) -> Match:
 
 def _by_serial(text: str) -> Pile:
     parts = Part.objects.filter(serial__iexact=text).select_related("kit").order_by("pk")
-    return Pile(parts, lambda page: map(_of_part, page))
+    return Pile("rentals:parts", parts, lambda page: map(_of_part, page))
 
 
 def _of_part(part: Part) -> Match:
@@ -164,7 +181,9 @@ def _of_part(part: Part) -> Match:
 
 def _by_student(text: str) -> Pile:
     fits = Q(name__icontains=text) | Q(email__icontains=text)
-    return Pile(Student.objects.filter(fits).order_by("name", "pk"), _of_students)
+    return Pile(
+        "rentals:students", Student.objects.filter(fits).order_by("name", "pk"), _of_students
+    )
 
 
 def _of_students(students: list[Student]) -> list[Match]:
@@ -185,7 +204,7 @@ def _of_student(student: Student, loan: Loan | None) -> Match:
 
 def _by_run(text: str) -> Pile:
     runs = CourseRun.objects.filter(name__icontains=text).order_by("-starts_on", "name")
-    return Pile(runs, lambda page: map(_of_run, page))
+    return Pile("rentals:runs", runs, lambda page: map(_of_run, page))
 
 
 def _of_run(run: CourseRun) -> Match:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 
 from rentals.marks import Mark
 
@@ -34,3 +35,15 @@ class WorkGroup:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "more", self.total - len(self.lines))
+
+
+def work_open_to(may: Callable[[str], bool], groups: Sequence[WorkGroup]) -> list[WorkGroup]:
+    """The work whose pages somebody may open: the others' work is not theirs to do."""
+    return [theirs for group in groups if (theirs := _open_lines(may, group)).lines]
+
+
+def _open_lines(may: Callable[[str], bool], group: WorkGroup) -> WorkGroup:
+    lines = [line for line in group.lines if may(line.url)]
+    if len(lines) == len(group.lines):
+        return group
+    return replace(group, lines=lines, total=group.total - len(group.lines) + len(lines))

@@ -10,7 +10,7 @@ urlpatterns = [
     path("scan/photo/", photo_scan.label_photo, name="label_photo"),
     path("scan/pick/", photo_scan.pick_code, name="pick_code"),
     path("s/<str:code>/", desk.scan_code, name="scan_code"),
-    path("s/<str:code>", desk.scan_code),
-    path("S/<str:code>/", desk.scan_code),
-    path("S/<str:code>", desk.scan_code),
+    path("s/<str:code>", desk.scan_code, name="scan_code_loose"),
+    path("S/<str:code>/", desk.scan_code, name="scan_code_loose"),
+    path("S/<str:code>", desk.scan_code, name="scan_code_loose"),
 ]

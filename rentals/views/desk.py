@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -12,16 +13,20 @@ from rentals.models import KitType
 from rentals.selectors.run_strips import RUNS_SHOWN, runs_under_way, strips_of
 from rentals.selectors.scan import LONGEST_SCAN, Understood, understand
 from rentals.selectors.today import work_today
+from rentals.selectors.work_lines import work_open_to
 from rentals.web.finding import page_of
+from rentals.web.request import DeskRequest
 
 MATCHES_A_PAGE = 20
 
 
 @require_safe
-def today(request: HttpRequest) -> HttpResponse:
+def today(request: DeskRequest) -> HttpResponse:
     """What is to be done, and nothing else."""
-    groups = work_today(timezone.localdate())
+    groups = work_open_to(request.may, work_today(timezone.localdate()))
     runs = runs_under_way(timezone.localdate())[:RUNS_SHOWN]
+    if not request.may(reverse("rentals:runs")):
+        runs = runs[:0]
     strips = strips_of(runs)
     context = {
         "groups": groups,
@@ -34,19 +39,19 @@ def today(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def scan(request: HttpRequest) -> HttpResponse:
+def scan(request: DeskRequest) -> HttpResponse:
     """Goes to the one thing that was scanned, or shows what the text may mean."""
     return _answer(request, request.GET.get("q", ""))
 
 
 @require_safe
-def scan_code(request: HttpRequest, code: str) -> HttpResponse:
+def scan_code(request: DeskRequest, code: str) -> HttpResponse:
     """A label was opened by a phone's camera."""
     return _answer(request, code)
 
 
-def _answer(request: HttpRequest, text: str) -> HttpResponse:
-    understood: Understood = understand(text)
+def _answer(request: DeskRequest, text: str) -> HttpResponse:
+    understood: Understood = understand(text, request.may)
     if len(understood.matches) == 1:
         messages.info(request, understood.sentence)
         return HttpResponseRedirect(understood.matches[0].url)

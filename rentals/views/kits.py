@@ -11,16 +11,16 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
-from rentals.models import Event, Kit, KitType
+from rentals.models import Kit, KitType
 from rentals.selectors.export import ExportFormat, export_kits
-from rentals.selectors.kit_page import kit_page
+from rentals.selectors.kit_page import kit_events, kit_page
 from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed, with_sort_facts
 from rentals.selectors.next_steps import bench_address
 from rentals.states import KitState
 from rentals.web.filters import FilterChoice, ListFilter, list_filter
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
-from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.request import DeskRequest, get_or_post, posted, sees_money
 from rentals.web.sorting import SortKey, list_order, sort_choice
 
 KIT_KEYS = (
@@ -96,7 +96,7 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
         "bench_url": bench_address(kit.code),
         "fitting": "fitting" in request.GET,
         "panel_url": reverse("readiness:kit_panel", args=[kit.code]),
-        **vars(kit_page(kit, timezone.localdate())),
+        **vars(kit_page(kit, timezone.localdate(), with_money=sees_money(request))),
     }
     return render(request, "rentals/kit/detail.html", context)
 
@@ -105,5 +105,5 @@ def kit(request: DeskRequest, code: str) -> HttpResponse:
 def kit_history(request: DeskRequest, code: str) -> HttpResponse:
     """Everything that happened to a kit, newest first."""
     kit = kit_or_404(code)
-    page = page_of(request, Event.objects.filter(kit=kit).order_by("-number"))
+    page = page_of(request, kit_events(kit, with_money=sees_money(request)))
     return render(request, "rentals/kit/history.html", {"kit": kit, "page": page})

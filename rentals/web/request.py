@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.http import HttpRequest, QueryDict
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 from django_htmx.middleware import HtmxDetails
 
@@ -15,6 +17,13 @@ class DeskRequest(HttpRequest):
 
     user: User
     htmx: HtmxDetails
+    #: Whether the person may open the page at an address.
+    may: Callable[[str], bool]
+
+
+def sees_money(request: DeskRequest) -> bool:
+    """Whether the person behind a request may see what students owe and paid."""
+    return request.may(reverse("rentals:money"))
 
 
 #: For the page of a form: shown by GET, sent by POST.

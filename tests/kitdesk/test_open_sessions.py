@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from kitdesk.open_sessions import end_sessions, sessions_of
 from kitdesk.people import add_helper, set_open, set_password
+from kitdesk.roles.role import DeskRole
 from tests.conftest import OWNER_NAME, OWNER_PASSWORD
 
 pytestmark = pytest.mark.django_db
@@ -57,7 +58,7 @@ def test_all_others_end_at_once_and_with_a_new_password(signed_in, owner, clean_
 
 
 def test_the_owner_ends_anybodys_and_a_helper_only_their_own(signed_in, owner):
-    helper = add_helper("ben", "slow-left-hand-77", name="Ben Vale")
+    helper = add_helper("ben", "slow-left-hand-77", [DeskRole.PACKER], name="Ben Vale")
     client = Client()
     client.force_login(helper, backend=BACKEND)
     assert client.get(reverse("people_sessions", args=[owner.pk])).status_code == 403
@@ -73,7 +74,7 @@ def test_the_owner_ends_anybodys_and_a_helper_only_their_own(signed_in, owner):
 
 @pytest.mark.parametrize("act", [set_password, set_open])
 def test_nothing_is_left_of_a_closed_account_or_an_old_password(act, signed_in, owner):
-    helper = add_helper("ben", "slow-left-hand-77", name="Ben Vale")
+    helper = add_helper("ben", "slow-left-hand-77", [DeskRole.PACKER], name="Ben Vale")
     Client().force_login(helper, backend=BACKEND)
     assert len(sessions_of(helper)) == 1
     if act is set_open:

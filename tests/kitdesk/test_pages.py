@@ -9,6 +9,7 @@ from django.urls import path
 
 from kitdesk import urls as desk_urls
 from kitdesk.context import desk
+from kitdesk.roles.rules import EVERYBODY, RULES
 from kitdesk.views import errors
 
 
@@ -22,9 +23,9 @@ def _raises(problem: type[Exception]):
 
 urlpatterns = [
     *desk_urls.urlpatterns,
-    path("odd/400", _raises(SuspiciousOperation)),
-    path("odd/403", _raises(PermissionDenied)),
-    path("odd/500", _raises(OperationalError)),
+    path("odd/400", _raises(SuspiciousOperation), name="odd"),
+    path("odd/403", _raises(PermissionDenied), name="odd"),
+    path("odd/500", _raises(OperationalError), name="odd"),
 ]
 handler400, handler403 = desk_urls.handler400, desk_urls.handler403
 handler404, handler500 = desk_urls.handler404, desk_urls.handler500
@@ -69,7 +70,8 @@ def test_the_other_safe_headers(owner):
     ],
 )
 @override_settings(ROOT_URLCONF="tests.kitdesk.test_pages")
-def test_errors_speak_plainly_and_tell_no_secrets(status, heading, owner):
+def test_errors_speak_plainly_and_tell_no_secrets(status, heading, owner, monkeypatch):
+    monkeypatch.setitem(RULES, "odd", EVERYBODY)
     answer = Client(raise_request_exception=False).get(f"/odd/{status}")
     assert answer.status_code == status
     assert heading in answer.content.decode()

@@ -1,4 +1,4 @@
-"""The owner makes the helpers' accounts and closes them."""
+"""The owner makes the helpers' accounts, says what each may do, and closes them."""
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -8,12 +8,15 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
-from kitdesk.people import add_helper, set_open
+from kitdesk.people import add_helper, roles_held, set_open, set_roles
+from kitdesk.roles.role import DeskRole
 from rentals.errors import Refused
+from rentals.verify import verify
 
 BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
 GOOD = {
     "name": "Ben Okoro Vale",
+    "roles": ["packer"],
     "username": "ben",
     "email": "ben@desk.example",
     "password1": "slow-left-hand-77",
@@ -23,7 +26,7 @@ GOOD = {
 
 @pytest.fixture
 def helper(db) -> User:
-    return add_helper("ben", make_password("slow-left-hand-77"), name="Ben Vale")
+    return add_helper("ben", make_password("slow-left-hand-77"), [DeskRole.PACKER], name="Ben Vale")
 
 
 def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
@@ -31,6 +34,7 @@ def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
     assert "Ben Okoro Vale can sign in as ben." in answer.content.decode()
     helper = get_user_model().objects.get(username="ben")
     assert not helper.is_superuser and not helper.is_staff
+    assert roles_held(helper) == {DeskRole.PACKER}
     assert helper.check_password("slow-left-hand-77")
 
 
@@ -40,6 +44,7 @@ def test_the_owner_adds_a_helper_who_is_no_owner(signed_in):
         ("username", "owner", "signs in with this name already"),
         ("password1", "benben", "The two passwords differ"),
         ("name", "", "Fill this in"),
+        ("roles", [], "Tick at least one role"),
     ],
 )
 def test_a_wrong_entry_is_named_and_kept(field, value, sentence, signed_in):
@@ -51,7 +56,7 @@ def test_a_wrong_entry_is_named_and_kept(field, value, sentence, signed_in):
 
 def test_a_name_that_was_taken_meanwhile_is_refused(helper):
     with pytest.raises(Refused, match="signs in with this name already") as refused:
-        add_helper("ben", make_password("slow-left-hand-77"))
+        add_helper("ben", make_password("slow-left-hand-77"), [DeskRole.PACKER])
     assert refused.value.field == "username"
 
 
@@ -107,7 +112,7 @@ def test_the_list_takes_the_same_queries_however_long_it_is(
     with django_assert_max_num_queries(8) as few:
         signed_in.get(reverse("people"))
     for number in range(20):
-        add_helper(f"helper{number}", make_password("slow-left-hand-77"))
+        add_helper(f"helper{number}", make_password("slow-left-hand-77"), [DeskRole.BENCH])
     with django_assert_max_num_queries(len(few.captured_queries)):
         signed_in.get(reverse("people"))
 
@@ -141,3 +146,30 @@ def test_no_password_is_hashed_while_a_transaction_holds_the_database(settings):
     assert client.post(reverse("account_change_password"), mine).status_code == 302
     assert len(_WatchingHasher.in_transaction) >= 4
     assert not any(_WatchingHasher.in_transaction)
+
+
+def test_the_owner_changes_roles_and_each_change_is_on_file(signed_in, helper):
+    address = reverse("people_roles", args=[helper.pk])
+    page = signed_in.get(address).content.decode()
+    assert all(role.sentence.split(";")[0] in page for role in DeskRole)
+    answer = signed_in.post(address, {"roles": ["bench", "reader"]}, follow=True)
+    page = answer.content.decode()
+    assert "ben is now: bench, reader (was: packer)." in page
+    helper = User.objects.get(pk=helper.pk)
+    assert roles_held(helper) == {DeskRole.BENCH, DeskRole.READER}
+    assert verify() == []
+    helper.groups.clear()
+    assert verify() == ["Account ben: it has no role; its events say bench, reader."]
+
+
+def test_there_is_always_an_owner(signed_in, owner, helper):
+    address = reverse("people_roles", args=[owner.pk])
+    answer = signed_in.post(address, {"roles": ["packer"]})
+    assert "Another owner has to take this role from you" in answer.content.decode()
+    set_roles(helper.pk, [DeskRole.OWNER], by=owner)
+    helper.refresh_from_db()
+    assert helper.is_superuser
+    set_roles(owner.pk, [DeskRole.READER], by=helper)
+    assert not User.objects.get(pk=owner.pk).is_superuser
+    with pytest.raises(Refused, match="at least one role"):
+        set_roles(owner.pk, [], by=helper)

@@ -1,0 +1,109 @@
+"""Holds the table of rules: before a view runs, and over the page that it gives back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.urls import Resolver404, ResolverMatch, resolve
+
+from .role import DeskRole, Roles, in_words, roles_of
+from .rules import RULES, Rule
+from .screens import shown_to
+
+LOOKING = ("GET", "HEAD", "OPTIONS")
+
+
+class NotForThisRole(PermissionDenied):
+    """Somebody asked for what is not theirs: says who may, and what the account is."""
+
+    def __init__(self, rule: Rule | None, held: Roles, *, posting: bool) -> None:
+        allowed = (rule.do if posting else rule.see) if rule else frozenset()
+        self.who_may = in_words(allowed | {DeskRole.OWNER})
+        self.held = in_words(held)
+        super().__init__(f"Only for: {self.who_may}.")
+
+
+class Allowed:
+    """What the person behind a request may open and post to, by address."""
+
+    def __init__(self, request: HttpRequest) -> None:
+        self._request = request
+        self._rules: dict[str, Rule | None] = {}
+
+    def __call__(self, address: str) -> bool:
+        """Whether the page at an address of this desk may be opened."""
+        return self.lets(address, posting=False)
+
+    def lets(self, address: str, *, posting: bool) -> bool:
+        """The same, or whether a form may be sent there. What is no page of the desk is free."""
+        parts = urlsplit(address)
+        if parts.scheme or parts.netloc or not parts.path.startswith("/"):
+            return True
+        if parts.path not in self._rules:
+            self._rules[parts.path] = _rule_at(parts.path)
+        rule = self._rules[parts.path]
+        return rule is None or rule.lets(roles_of(self._request.user), posting=posting)
+
+
+def _rule_at(path: str) -> Rule | None:
+    try:
+        return rule_of(resolve(path))
+    except Resolver404:
+        return None
+
+
+def rule_of(match: ResolverMatch) -> Rule | None:
+    """The rule of a page; None where nobody wrote one."""
+    return RULES.get(match.view_name)
+
+
+class RolesMiddleware:
+    """Refuses what the table does not allow, before anything is read or written; hangs `may` on the
+    request; takes from the page whatever leads to a refusal.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        may = Allowed(request)
+        request.may = may  # type: ignore[attr-defined]
+        response = self.get_response(request)
+        if _is_page(response) and _is_bounded(request):
+            page = shown_to(response.content.decode(), request.path, may.lets)
+            response.content = page.encode()
+        return response
+
+    def process_view(
+        self,
+        request: HttpRequest,
+        view: Callable[..., HttpResponse],
+        args: tuple[object, ...],
+        kwargs: dict[str, str],
+    ) -> None:
+        """Raises NotForThisRole where the table says no, or nothing."""
+        assert request.resolver_match is not None
+        rule = rule_of(request.resolver_match)
+        if rule is not None and rule.everybody:
+            return
+        held = roles_of(request.user)
+        posting = request.method not in LOOKING
+        if rule is None or not rule.lets(held, posting=posting):
+            raise NotForThisRole(rule, held, posting=posting)
+
+
+def _is_page(response: HttpResponse) -> bool:
+    kind = response.headers.get("Content-Type", "")
+    return not response.streaming and kind.startswith("text/html")
+
+
+def _is_bounded(request: HttpRequest) -> bool:
+    """Whether somebody is signed in for whom not every page is."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return False
+    return DeskRole.OWNER not in roles_of(user)
