@@ -3,8 +3,9 @@ over.
 
 Standard library only, because it runs before anything is installed. Everything it says goes to
 standard error, so that ``manage.py score --json`` stays clean. What is set up once is not looked at
-again: a stamp with the hash of the requirements, written last, tells a finished environment from a
-half made one.
+again: a stamp with the hash of the lock, written last, tells a finished environment from a half
+made one. The lock names every library with its version and the hashes of its files, and pip takes
+no other file.
 """
 
 import contextlib
@@ -20,11 +21,11 @@ from pathlib import Path
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VENV = BASE_DIR / ".venv"
-REQUIREMENTS = BASE_DIR / "requirements.txt"
+LOCK = BASE_DIR / ".ci" / "requirements.lock"
 TEST_PART = "# Tests and checks"
-NEED_TEST_LIBRARIES = ("test", "mutate", "pictures")
+NEED_TEST_LIBRARIES = ("test", "mutate", "pictures", "lock")
 MADE_HERE = "made-by-kitdesk.txt"
-PIN = re.compile(r"^([A-Za-z0-9][A-Za-z0-9._-]*)(?:\[[^\]]*\])?==([^\s;]+)\s*(;.*)?$")
+PIN = re.compile(r"^([A-Za-z0-9][A-Za-z0-9._-]*)(?:\[[^\]]*\])?==([^\s;]+)\s*(;[^\\]*)?\\?$")
 NO_NETWORK = re.compile(
     r"name resolution|Name or service not known|getaddrinfo failed|nodename nor"
     r" servname|NewConnectionError"
@@ -58,9 +59,7 @@ def main(argv: list[str]) -> int:
 
 
 def lines_for(text: str, part: str) -> str:
-    """The lines of requirements.txt that ``part`` needs: "run" stops at the tests, "test" takes
-    all.
-    """
+    """The lines of the lock that ``part`` needs: "run" stops at the tests, "test" takes all."""
     return text if part == "test" else text.partition(TEST_PART)[0]
 
 
@@ -74,7 +73,13 @@ def _python_with(part: str) -> Path | None:
     """None when this very interpreter has all that ``part`` needs, else the one that has, made if
     need be.
     """
-    text = lines_for(REQUIREMENTS.read_text(encoding="utf-8"), part)
+    try:
+        text = lines_for(LOCK.read_text(encoding="utf-8"), part)
+    except OSError as problem:
+        raise SetupFailed(
+            f"{LOCK} cannot be read ({problem.strerror}). It names what is installed, so get"
+            " Kitdesk again, all of it."
+        ) from problem
     inside = Path(sys.prefix).resolve() == VENV.resolve()
     if inside and _is_ready(part, text):
         return None
@@ -98,7 +103,7 @@ def _has_all(text: str) -> bool:
 
 # Making the environment --------------------------------------------------
 def _stamp(part: str) -> Path:
-    return VENV / f"ready-to-{part}.txt"
+    return VENV / f"locked-to-{part}.txt"
 
 
 def _is_ready(part: str, text: str) -> bool:
@@ -121,7 +126,7 @@ def _set_up(python: Path, part: str, text: str, inside: bool) -> None:
     if VENV.exists() and not (VENV / MADE_HERE).exists():
         raise SetupFailed(
             f"the folder {VENV} was not made by Kitdesk, so it is left alone.\nEither install into"
-            " it yourself (activate it, then `pip install -r requirements.txt`) and start"
+            " it yourself (activate it, then `pip install -r .ci/requirements.lock`) and start"
             " again\nfrom there, or rename it and start again: Kitdesk then makes its own."
         )
     try:
@@ -190,8 +195,8 @@ def _make(python: Path) -> None:
 
 
 def _install(python: Path, part: str, text: str) -> None:
-    """Install the pinned lines of ``text``, with progress. Raises SetupFailed with the cause in
-    plain words.
+    """Install the pinned lines of ``text``, files of the hashes there only, with progress. Raises
+    SetupFailed with the cause in plain words.
     """
     number = len(pins(text))
     _say(f"  2 of 2  Installing {number} libraries from the package index (about a minute) ...")
@@ -203,6 +208,7 @@ def _install(python: Path, part: str, text: str) -> None:
         "-m",
         "pip",
         "install",
+        "--require-hashes",
         "--disable-pip-version-check",
         "--no-input",
         "--progress-bar",
@@ -273,6 +279,12 @@ def _pip_words(output: str, log: Path) -> str:
             "the package index cannot be reached. Kitdesk needs the network this once.\n"
             "Connect, or set PIP_INDEX_URL or HTTPS_PROXY as your network asks, and start again.\n"
             f"What pip said last: {tail}\nAll of it: {log}"
+        )
+    if "DO NOT MATCH THE HASHES" in output:
+        return (
+            "a file of the package index is not the one that Kitdesk was made with, so nothing was"
+            " installed.\nTry again later; if it stays, or PIP_INDEX_URL names an index of your"
+            f" own, ask whoever runs it. What pip said: {log}"
         )
     if "No matching distribution" in output:
         return (

@@ -30,12 +30,15 @@ def _new_desk(folder: Path) -> Path:
     shutil.copy(ROOT / "kitdesk" / "bootstrap.py", home / "kitdesk")
     (home / "kitdesk" / "__init__.py").touch()
     (home / "kitdesk" / "dispatch.py").write_text(DISPATCH)
-    (home / "requirements.txt").write_text(
-        f"smallthing==1.0\n{bootstrap.TEST_PART} ---\ntesthing==2.0\n"
-    )
-    for name, version in (("smallthing", "1.0"), ("testhing", "2.0")):
-        _make_wheel(folder / "index", name, version)
+    small = _make_wheel(folder / "index", "smallthing", "1.0")
+    for_tests = _make_wheel(folder / "index", "testhing", "2.0")
+    (home / ".ci").mkdir()
+    _lock(home).write_text(f"{small}{bootstrap.TEST_PART}\n{for_tests}")
     return home
+
+
+def _lock(home: Path) -> Path:
+    return home / ".ci" / "requirements.lock"
 
 
 @pytest.fixture
@@ -58,13 +61,15 @@ def ready_desk(first_run, tmp_path: Path) -> Path:
     return tmp_path / "desk"
 
 
-def _make_wheel(index: Path, name: str, version: str) -> None:
-    """A wheel is a zip with a module and three lines about it."""
+def _make_wheel(index: Path, name: str, version: str) -> str:
+    """A wheel is a zip with a module and three lines about it; its lines in a lock."""
+    import hashlib
     import zipfile
 
     index.mkdir(exist_ok=True)
     about = f"{name}-{version}.dist-info"
-    with zipfile.ZipFile(index / f"{name}-{version}-py3-none-any.whl", "w") as wheel:
+    path = index / f"{name}-{version}-py3-none-any.whl"
+    with zipfile.ZipFile(path, "w") as wheel:
         wheel.writestr(f"{name}.py", f"VERSION = '{version}'\n")
         wheel.writestr(
             f"{about}/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n"
@@ -74,6 +79,8 @@ def _make_wheel(index: Path, name: str, version: str) -> None:
             "Wheel-Version: 1.0\nGenerator: t\nRoot-Is-Purelib: true\nTag: py3-none-any\n",
         )
         wheel.writestr(f"{about}/RECORD", "")
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    return f"{name}=={version} \\\n    --hash=sha256:{digest}\n"
 
 
 def _run(desk: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
@@ -122,7 +129,7 @@ def test_only_the_tests_need_the_test_tools(ready_desk):
 @pytest.mark.slow
 def test_a_set_up_that_was_cut_short_is_mended(ready_desk):
     venv = ready_desk / ".venv"
-    (venv / "ready-to-run.txt").unlink()
+    (venv / "locked-to-run.txt").unlink()
     for python in (venv / "bin").glob("python*"):
         python.unlink()
     again = _run(ready_desk, "demo")
@@ -131,12 +138,19 @@ def test_a_set_up_that_was_cut_short_is_mended(ready_desk):
 
 
 @pytest.mark.slow
-def test_changed_requirements_are_installed(ready_desk):
+def test_a_changed_lock_is_installed_and_no_file_of_another_hash(ready_desk):
     desk = ready_desk
-    _make_wheel(desk.parent / "index", "smallthing", "1.1")
-    text = (desk / "requirements.txt").read_text()
-    (desk / "requirements.txt").write_text(text.replace("smallthing==1.0", "smallthing==1.1"))
+    lines = _make_wheel(desk.parent / "index", "smallthing", "1.1")
+    _lock(desk).write_text(lines)
     assert " 1.1 " in _run(desk, "demo").stdout
+    # A file that is not the one of the lock is not installed.
+    _make_wheel(desk.parent / "index", "smallthing", "1.2")
+    _lock(desk).write_text(lines.replace("1.1", "1.2"))
+    refused = _run(desk, "demo")
+    assert refused.returncode == 1
+    assert "not the one that Kitdesk was made with" in refused.stderr
+    _lock(desk).unlink()
+    assert "get Kitdesk again" in _run(desk, "demo").stderr
 
 
 @pytest.mark.night
@@ -179,7 +193,7 @@ def test_an_index_that_cannot_be_reached_is_said_in_words(desk):
         "the package index cannot be reached" in refused.stderr
         and "Traceback" not in refused.stderr
     )
-    assert not (desk / ".venv" / "ready-to-run.txt").exists()
+    assert not (desk / ".venv" / "locked-to-run.txt").exists()
     assert _run(desk, "demo").returncode == 7
 
 
@@ -245,8 +259,8 @@ def test_each_failure_of_pip_has_its_sentence(output, words, tmp_path):
 def test_the_real_requirements_are_pinned_line_by_line():
     text = (ROOT / "requirements.txt").read_text(encoding="utf-8")
     lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    assert len(bootstrap.pins(text)) == len([line for line in lines if ";" not in line])
     assert all(bootstrap.PIN.match(line) for line in lines)
-    run = bootstrap.pins(bootstrap.lines_for(text, "run"))
-    assert "Django" in run and "pytest" not in run
-    assert "pytest" in bootstrap.pins(bootstrap.lines_for(text, "test"))
+    lock = bootstrap.LOCK.read_text(encoding="utf-8")
+    run = bootstrap.pins(bootstrap.lines_for(lock, "run"))
+    assert "django" in run and "pytest" not in run
+    assert "pytest" in bootstrap.pins(bootstrap.lines_for(lock, "test"))
