@@ -12,6 +12,7 @@ NEEDED, NOT_NEEDED = "needed", "not_needed"
 class CustomsAnswerForm(forms.Form):
     """Whether parcels to a place need a customs paper."""
 
+    edits_row = True
     answer = forms.ChoiceField(label="Customs paper", required=False)
     note = forms.CharField(
         label="From whom you know it",

@@ -20,6 +20,7 @@ class LetterForm(forms.Form):
     full.
     """
 
+    edits_row = True
     to_name = forms.CharField(label="Name", max_length=120, required=False)
     to_address = forms.CharField(label="E-mail address", max_length=254)
     subject = forms.CharField(label="Subject", max_length=200)

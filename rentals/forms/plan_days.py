@@ -12,6 +12,7 @@ from rentals.models.transit import MOST_DAYS_IN_POST
 class TransitForm(forms.Form):
     """Working days that the post takes."""
 
+    edits_row = True
     days_out = forms.IntegerField(
         label="Working days there",
         help_text="From the day it is posted, that day not counted.",

@@ -112,6 +112,7 @@ class RestockForm(ExpiryForm):
 class CorrectBatchForm(ExpiryForm):
     """What is on file of a batch, to be corrected."""
 
+    edits_row = True
     batch_number = forms.CharField(label="Batch number", max_length=40)
     on_hand = forms.IntegerField(label="Pieces on hand", min_value=0, max_value=1_000_000)
     reason = forms.CharField(label="Why", max_length=200, required=False)
@@ -129,6 +130,7 @@ class BatchField(forms.ModelChoiceField):
 class CountForm(forms.Form):
     """What a count found."""
 
+    edits_row = True
     batch = BatchField(ElectrodeBatch.objects.none(), label="Batch", empty_label=None)
     counted = forms.IntegerField(label="Pieces counted", min_value=0, max_value=1_000_000)
     reason = forms.CharField(label="Why it differs", max_length=200, required=False)

@@ -8,6 +8,7 @@ from django import forms
 class StudentTextForm(forms.Form):
     """The words of one text."""
 
+    edits_row = True
     body = forms.CharField(
         label="What it says",
         max_length=6000,

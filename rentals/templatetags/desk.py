@@ -25,6 +25,7 @@ from rentals.languages import known_locale
 from rentals.models import Practice, Student
 from rentals.paper import drawings
 from rentals.planning.money import money_text
+from rentals.web.changed_meanwhile import is_edit, marks_of
 from rentals.web.ticked import was_ticked
 
 register = template.Library()
@@ -87,6 +88,12 @@ def kit_code(code: str, url: str = "") -> SafeString:
     if url:
         return format_html('<a class="code" href="{}">{}</a>', url, inner)
     return format_html('<span class="code">{}</span>', inner)
+
+
+@register.simple_tag
+def shown_marks(form: Any) -> str:
+    """What a form that changes a row says of the values it is shown with; empty for others."""
+    return marks_of(form) if is_edit(form) else ""
 
 
 @register.simple_tag

@@ -18,6 +18,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from rentals.actions.once import once, patiently
 from rentals.errors import Refused
 
+from .changed_meanwhile import check_still_so, note_changed_meanwhile
 from .page_or_part import go_to
 from .request import DeskRequest
 
@@ -51,7 +52,8 @@ def carry_out(
     undo : str or callable, optional
         The address that takes the act back when it is posted to: a button beside that sentence.
     form : Form, optional
-        Must be valid first; takes the sentence of a refusal, beside the field it concerns.
+        Must be valid first, and what it changes as it was when shown; takes the sentence of a
+        refusal, beside the field it concerns.
 
     Returns
     -------
@@ -59,10 +61,12 @@ def carry_out(
         A redirect, or None where the form is not valid or the action was refused: the view then
         shows its page again with what was typed. Without a form the sentence becomes a message.
     """
-    if form is not None and not form.is_valid():
+    if form is not None and not _may_be_done(form, request):
         return None
 
     def act_and_say() -> str:
+        if form is not None:
+            check_still_so(form)
         result = do()
         if sentence := _worded(success, result):
             messages.success(request, sentence, extra_tags=_worded(undo, result))
@@ -83,6 +87,13 @@ def carry_out(
             _add_refusal(form, refusal)
         return None
     return go_to(request, address)
+
+
+def _may_be_done(form: forms.BaseForm, request: DeskRequest) -> bool:
+    """Whether what was sent is valid, and nobody has changed meanwhile what it changes."""
+    if form.is_bound:
+        note_changed_meanwhile(form, request.POST)
+    return form.is_valid()
 
 
 def press_button(
