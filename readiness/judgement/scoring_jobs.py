@@ -5,7 +5,6 @@ and need no database.
 from __future__ import annotations
 
 import multiprocessing
-import os
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
@@ -21,7 +20,6 @@ JOBS_AT_ONCE = 4
 """Jobs handed over together: some twenty milliseconds of work, so that all processes end at nearly
 the same time.
 """
-THREADS_OF_THE_LINEAR_ALGEBRA = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 @dataclass(frozen=True)
@@ -75,10 +73,6 @@ def outcomes_of(jobs: Sequence[ScoringJob], workers: int) -> Iterator[ScoringOut
     if workers <= 1 or len(jobs) < 2:
         yield from map(do_job, jobs)
         return
-    # A process for each core is the parting of the work; threads of the linear algebra would only
-    # get in its way.
-    for name in THREADS_OF_THE_LINEAR_ALGEBRA:
-        os.environ.setdefault(name, "1")
     # Spawned, not forked: a fork would share this process's database connection.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers - 1, mp_context=context) as pool:

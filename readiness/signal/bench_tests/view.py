@@ -16,6 +16,7 @@ from readiness.signal.leads.events import STILL_S
 from readiness.signal.leads.trace import Trace, trace_of
 from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits, judged_band_hz
 from readiness.signal.result import AbruptEvent, Finding, Measurement
+from readiness.signal.spectrum.line_removal import LineFits
 from readiness.signal.spectrum.mains import Mains, find_mains
 from readiness.signal.spectrum.noise import (
     SOURCE_OHM,
@@ -93,7 +94,12 @@ class View:
     @cached_property
     def spectrum(self) -> Spectrum:
         """Spectrum of the whole capture, mains taken out."""
-        return spectrum(self.x, self.rate, self.mains.lines_hz)
+        return spectrum(self.x, self.rate, self.mains.lines_hz, self._fits)
+
+    @cached_property
+    def _fits(self) -> LineFits:
+        """What fits this capture's lines, in whichever of its spectra."""
+        return LineFits(round(self.rate))
 
     @cached_property
     def trace(self) -> Trace:
@@ -154,7 +160,8 @@ class View:
         """Spectrum of the first 1.6 seconds: an operator who is early by a second has not begun
         yet.
         """
-        return spectrum(self.x[: round(1.6 * self.rate)], self.rate, self.mains.lines_hz)
+        still = self.x[: round(1.6 * self.rate)]
+        return spectrum(still, self.rate, self.mains.lines_hz, self._fits)
 
     @cached_property
     def still_lines_uv(self) -> float:

@@ -56,20 +56,19 @@ def movement_by_lead(trace: Trace, windows: Sequence[Span], least_uv: float) -> 
     least_uv : float
         Microvolts RMS below which nothing is told from the converter's rounding.
     """
-    calm = _below(trace.slow, trace.rate, CALM_HZ)
-    still, calmly_still = (
-        max(_swing(trace, values, STILL_S), least_uv, TINY_UV) for values in (trace.slow, calm)
-    )
+    bins = _calm_bins(trace)
+    still = max(swing_of(trace, STILL_S), least_uv, TINY_UV)
+    calmly_still = max(_calm_swing(trace, bins, STILL_S), least_uv, TINY_UV)
     ratios = {}
     for lead, span in _middles(windows).items():
-        calmly = _swing(trace, calm, span) / calmly_still
-        ratios[lead] = max(_swing(trace, trace.slow, span) / still, calmly * MOVES / MOVES_CALMLY)
+        calmly = _calm_swing(trace, bins, span) / calmly_still
+        ratios[lead] = max(swing_of(trace, span) / still, calmly * MOVES / MOVES_CALMLY)
     return ratios
 
 
 def swing_in(trace: Trace, windows: Sequence[Span], lead: str) -> float:
     """Swings in the middle of a lead's window, microvolts RMS."""
-    return _swing(trace, trace.slow, _middles(windows)[lead])
+    return swing_of(trace, _middles(windows)[lead])
 
 
 def slow_passed(trace: Trace, windows: Sequence[Span], unmoved: Iterable[str]) -> float:
@@ -112,13 +111,35 @@ def _middles(windows: Sequence[Span]) -> dict[str, tuple[float, float]]:
     }
 
 
-def _swing(trace: Trace, values: np.ndarray, span: tuple[float, float]) -> float:
+def swing_of(trace: Trace, span: tuple[float, float]) -> float:
+    """Swings of a stretch, microvolts RMS."""
+    begin, end, every = _looked_at(trace, span)
+    return _swing(trace.slow[begin:end:every], every / trace.rate)
+
+
+def _calm_swing(trace: Trace, bins: np.ndarray, span: tuple[float, float]) -> float:
+    """The same of what a calm hand gives; ``bins`` are those of ``_calm_bins``."""
+    begin, end, every = _looked_at(trace, span)
+    first, last = trace.slow[0], trace.slow[-1]
+    line = first + (last - first) / (len(trace.x) - 1) * np.arange(begin, end, every)
+    waves = _waves(len(trace.x), begin, end, every, len(bins))
+    # Too small for threads, which `@` would start.
+    calm = np.einsum("ij,j->i", waves, bins).real
+    return _swing(calm + line, every / trace.rate)
+
+
+def _looked_at(trace: Trace, span: tuple[float, float]) -> tuple[int, int, int]:
+    """The samples of a stretch that are looked at: first, one past the last, and the step."""
+    every = max(1, int(trace.rate / LOOKED_AT_HZ))
+    begin, end = (max(0, round(time_s * trace.rate)) for time_s in span)
+    return begin, min(end, len(trace.x)), every
+
+
+def _swing(part: np.ndarray, step_s: float) -> float:
     """RMS of a stretch once a line and what dies away are taken out, the time constant that leaves
     least.
     """
-    every = max(1, int(trace.rate / LOOKED_AT_HZ))
-    part = trace.part(values, *span)[::every]
-    bases = _fading(len(part), every / trace.rate)
+    bases = _fading(len(part), step_s)
     rests = part - ((part @ bases)[:, None, :] @ bases.swapaxes(1, 2))[:, 0]
     least = float(np.einsum("ij,ij->i", rests, rests).min())
     return math.sqrt(least / max(1, len(part) - 4))
@@ -136,14 +157,33 @@ def _fading(count: int, step_s: float) -> np.ndarray:
     return read_only(np.stack(bases))
 
 
-def _below(values: np.ndarray, rate: float, top_hz: float) -> np.ndarray:
-    """What is slower than ``top_hz``, the line between both ends left as it is; with a soft edge,
-    for a sharp one rings from window to window.
+def _calm_bins(trace: Trace) -> np.ndarray:
+    """Bins of what is slower than ``CALM_HZ``, the line between both ends left as it is; with a
+    soft edge, for a sharp one rings from window to window.
     """
-    count = len(values)
-    ramp = np.linspace(values[0], values[-1], count)
-    spectrum = np.fft.rfft(values - ramp)
-    hz = np.arange(len(spectrum)) * rate / count
-    spectrum *= 0.5 + 0.5 * np.cos(np.pi * np.clip(2 * hz / top_hz - 1.5, 0, 1))
-    low: np.ndarray = np.fft.irfft(spectrum, count) + ramp
-    return low
+    count, slow, x = len(trace.x), trace.slow, trace.x
+    soft, line = _calmed(count, trace.rate)
+    # Two lines were taken out of the samples, one after the other: their difference comes back.
+    slope = ((x[-1] - x[0]) - (slow[-1] - slow[0])) / max(1, count - 1)
+    bins = trace.slow_bins[: len(soft)] + slope * line
+    bins[0] += count * (x[0] - slow[0])
+    calm: np.ndarray = bins * soft
+    return calm
+
+
+@lru_cache(maxsize=8)
+def _calmed(count: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
+    """What is left of each of the lowest bins, and those of the line 0, 1, 2, ..."""
+    hz = np.arange(int(1.25 * CALM_HZ * count / rate) + 1) * rate / count
+    soft = 0.5 + 0.5 * np.cos(np.pi * np.clip(2 * hz / CALM_HZ - 1.5, 0, 1))
+    line = np.fft.rfft(np.arange(float(count)))[: len(hz)]
+    return read_only(soft), read_only(line)
+
+
+@lru_cache(maxsize=16)
+def _waves(count: int, begin: int, end: int, every: int, bins: int) -> np.ndarray:
+    """What leads from the lowest bins of a record to some of its samples, (samples, bins)."""
+    turns = np.outer(np.arange(begin, end, every), np.arange(bins)) / count
+    waves = np.exp(2j * np.pi * turns) * (2 / count)
+    waves[:, 0] /= 2
+    return read_only(waves)

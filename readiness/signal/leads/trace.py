@@ -41,7 +41,8 @@ class Trace:
 
     ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains
     lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of; ``slow`` what is
-    slower than 20 Hz, shape (n,). Per segment of
+    slower than 20 Hz, shape (n,), and ``slow_bins`` the lowest bins (m,) of its transform once the
+    line from the first sample of ``x`` to the last is taken out. Per segment of
     ``SEGMENT_S`` every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the
     slow peak to peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes;
     ``railed``, the share of samples at the ends of the range.
@@ -52,6 +53,7 @@ class Trace:
     combed: np.ndarray
     abrupt: np.ndarray
     slow: np.ndarray
+    slow_bins: np.ndarray
     start_s: np.ndarray
     offset: np.ndarray
     swing: np.ndarray
@@ -124,14 +126,8 @@ class Trace:
         A periodogram's bins scatter like exponentials, which doubles the sum of squares.
         """
         still = self.part(self.abrupt, EDGE_S, 2.0)
-        spectrum = np.fft.rfft(still - still.mean())
-        power = spectrum.real**2 + spectrum.imag**2
-        total = float(power @ power)
-        return (
-            2 * float(power.sum()) ** 2 / total * self.rate / len(still)
-            if total > 0
-            else self.rate / 4
-        )
+        power, squares = power_sums(still - still.mean())
+        return 2 * power**2 / squares * self.rate / len(still) if squares > 0 else self.rate / 4
 
     def part(self, values: np.ndarray, start_s: float, end_s: float) -> np.ndarray:
         """Samples of ``values`` between two times."""
@@ -146,6 +142,24 @@ class Trace:
     def hum_rms(self) -> np.ndarray:
         """RMS of all fitted harmonics per segment, shape (s,)."""
         return np.sqrt(np.sum(np.abs(self.hum) ** 2, axis=1) / 2)
+
+
+def power_sums(values: np.ndarray) -> tuple[float, float]:
+    """Sums of a periodogram's bins and of their squares, shape (n // 2 + 1,), of values without a
+    mean.
+
+    By Parseval from the circular autocorrelation: a transform of ``n`` itself takes five times as
+    long where ``n`` has a large prime factor.
+    """
+    count = len(values)
+    size = 1 << (2 * count - 1).bit_length()
+    bins = np.fft.rfft(values, size)
+    lagged = np.fft.irfft(bins.real**2 + bins.imag**2, size)[:count]
+    around = lagged.copy()
+    around[1:] += lagged[:0:-1]
+    highest = float(values[::2].sum() - values[1::2].sum()) ** 2 if count % 2 == 0 else 0.0
+    power, squares = count * float(lagged[0]), count * float(around @ around)
+    return (power + highest) / 2, (squares + highest**2) / 2
 
 
 def abrupt_from_hz(rate: float) -> float:
@@ -192,7 +206,8 @@ def trace_of(
     size, hop = round(SEGMENT_S * rate), max(1, round(HOP_S * rate))
     parts = pieces(x, size, hop)
     hum, hum_u = _hum(x, rate, mains, size, hop, robust_sigma(abrupt))
-    ramp += np.fft.irfft(spectrum * slowly, count)
+    slow_bins = spectrum[: np.count_nonzero(slowly)] * slowly[slowly > 0]
+    ramp += np.fft.irfft(slow_bins, count)
     slow = pieces(ramp, size, hop)
     swing = slow.max(axis=1) - slow.min(axis=1)
     if len(swing) > 2:  # the record's two ends meet in the filter
@@ -203,6 +218,7 @@ def trace_of(
         combed=combed,
         abrupt=abrupt,
         slow=ramp,
+        slow_bins=slow_bins,
         start_s=np.arange(len(parts)) * hop / rate,
         offset=parts.mean(axis=1),
         swing=swing,

@@ -48,7 +48,38 @@ def wavers(
     return (count >= 6) & (mean >= 1.8 * level)
 
 
-def take_out(spectra: np.ndarray, centres: np.ndarray, size: int) -> list[slice]:
+class LineFits:
+    """Shapes of lines in frames of ``size`` samples, and what fits them: kept, for a capture's
+    lines are taken out of more than one spectrum of it.
+    """
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self._known: dict[float, tuple[np.ndarray, np.ndarray]] = {}
+
+    def of(
+        self, centres: np.ndarray, first: np.ndarray, last: np.ndarray
+    ) -> list[tuple[np.ndarray, np.ndarray]]:
+        """Shape (88, 3) and inverse (3, 8) of lines at ``centres``, fitted to the bins from
+        ``first`` to one before ``last``.
+        """
+        keys = centres.tolist()
+        new = np.array([key not in self._known for key in keys], dtype=bool)
+        if new.any():
+            shapes = _line_shapes(first[new] - 40 - centres[new], 88, self.size)
+            close = shapes[:, 40:48].copy()
+            close[np.arange(8) >= (last - first)[new, None]] = 0
+            # Three columns of full rank: their QR takes a third of the time that ``pinv`` takes.
+            turned, corner = np.linalg.qr(close)
+            inverses = np.linalg.inv(corner) @ turned.conj().swapaxes(1, 2)
+            fits = zip(shapes, inverses, strict=True)
+            self._known.update(zip(centres[new].tolist(), fits, strict=True))
+        return [self._known[key] for key in keys]
+
+
+def take_out(
+    spectra: np.ndarray, centres: np.ndarray, size: int, fits: LineFits | None = None
+) -> list[slice]:
     """Subtract lines from every frame: amplitude, slope and curvature over the frame are free, so
     drift goes too.
 
@@ -62,16 +93,9 @@ def take_out(spectra: np.ndarray, centres: np.ndarray, size: int) -> list[slice]
     if not enough.any():
         return []
     centres, first, last = centres[enough], first[enough], last[enough]
-    shapes = _line_shapes(first - 40 - centres, 88, size)
-    close = shapes[:, 40:48].copy()
-    close[np.arange(8) >= (last - first)[:, None]] = 0
-    # Three columns of full rank: their QR takes a third of the time that ``pinv`` takes.
-    turned, corner = np.linalg.qr(close)
-    inverses = np.linalg.inv(corner) @ turned.conj().swapaxes(1, 2)
+    both = (fits or LineFits(size)).of(centres, first, last)
     changed = []
-    for begin, end, shape, inverse in zip(
-        first.tolist(), last.tolist(), shapes, inverses, strict=True
-    ):
+    for begin, end, (shape, inverse) in zip(first.tolist(), last.tolist(), both, strict=True):
         wide = slice(max(1, begin - 40), min(spectra.shape[1], begin + 48))
         coefficients = inverse[:, : end - begin] @ spectra[:, begin:end].T
         spectra[:, wide] -= (
@@ -109,12 +133,14 @@ def widen(usable: np.ndarray, hz: np.ndarray, density: np.ndarray, line: float) 
     """Leave out more around a line whose strength wavers: while the next two bins stand above those
     farther out.
     """
-    far = (np.abs(hz - line) > 9) & (np.abs(hz - line) < 18) & usable
+    near = slice(*np.searchsorted(hz, (line - 19, line + 19)))
+    away, usable, density = np.abs(hz[near] - line), usable[near], density[near]
+    far = (away > 9) & (away < 18) & usable
     if np.count_nonzero(far) < 6:
         return
     level = median(density[far])
     for reach in (3.5, 5.5, 7.5):
-        ring = (np.abs(hz - line) > reach - 1) & (np.abs(hz - line) <= reach + 1) & usable
+        ring = (away > reach - 1) & (away <= reach + 1) & usable
         # Four bins of 36 degrees of freedom each scatter by about 15 %: 1.8 is five times that
         # above the level.
         if not ring.any() or float(density[ring].mean()) < 1.8 * level:

@@ -11,7 +11,7 @@ import numpy as np
 from readiness.signal.statistics.decision import chi_square_factors
 from readiness.signal.statistics.robust import pieces, read_only
 
-from .line_removal import around, stand_out, take_out, wavers, widen
+from .line_removal import LineFits, around, stand_out, take_out, wavers, widen
 
 BOLTZMANN = 1.380649e-23
 """J/K, exact (SI Brochure, 9th edition)."""
@@ -114,7 +114,12 @@ def _bins_and_window(size: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
     return read_only(hz), read_only(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(size) / size))
 
 
-def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ()) -> Spectrum:
+def spectrum(
+    samples: np.ndarray,
+    rate: float,
+    lines_hz: tuple[float, ...] = (),
+    fits: LineFits | None = None,
+) -> Spectrum:
     """Mean periodogram with mains lines fitted out of every frame and their bins marked as not
     usable.
 
@@ -126,6 +131,8 @@ def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ())
         Samples per second.
     lines_hz : tuple of float
         Where mains harmonics (aliases too) appear.
+    fits : LineFits or None
+        Those of frames of one second, shared by all spectra of a capture.
     """
     hz, spectra, scale = frame_spectra(samples, rate)
     frames = _power(spectra, scale)
@@ -136,7 +143,7 @@ def spectrum(samples: np.ndarray, rate: float, lines_hz: tuple[float, ...] = ())
     usable[0] = False
     lines = np.array(sorted(lines_hz))
     near = around(hz, lines)
-    touched = take_out(spectra, lines[stand_out(raw, *near)] / step, size)
+    touched = take_out(spectra, lines[stand_out(raw, *near)] / step, size, fits)
     for part in touched:
         frames[:, part] = _power(spectra[:, part], scale)
     begins = np.searchsorted(hz, lines - GUARD_HZ * step, "left").tolist()

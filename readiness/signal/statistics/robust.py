@@ -6,6 +6,9 @@ import math
 
 import numpy as np
 
+LONG = 3000
+"""From so many numbers on a partition is quicker than a sort."""
+
 
 def median(values: np.ndarray) -> float:
     """Median of shape (n,), NaN for none or with a NaN among them: what ``numpy.median`` gives, at
@@ -16,6 +19,13 @@ def median(values: np.ndarray) -> float:
     count = len(values)
     if not count:
         return math.nan
+    if count > LONG:
+        half = count // 2
+        parted = np.partition(values, half)
+        if math.isnan(parted[half:].max()):
+            return math.nan
+        lower = parted[half] if count % 2 else parted[:half].max()
+        return float((lower + parted[half]) / 2)
     ordered = np.sort(values)
     if math.isnan(ordered[-1]):
         return math.nan

@@ -10,6 +10,7 @@ from readiness.signal.leads.trace import (
     HOP_S,
     Trace,
     abrupt_from_hz,
+    power_sums,
     robust_sigma,
     trace_of,
 )
@@ -32,6 +33,13 @@ def trace(x: np.ndarray, rails: tuple[float, float] | None = None) -> Trace:
 def test_abrupt_events_are_looked_for_above_movement(rate, hz):
     assert abrupt_from_hz(rate) == pytest.approx(hz)
     assert ABRUPT_HZ == (40.0, 80.0)
+
+
+@pytest.mark.parametrize("count", [486, 973])
+def test_the_sums_of_a_periodogram_are_those_of_its_transform(count):
+    values = noise()[:count] - noise()[:count].mean()
+    power = np.abs(np.fft.rfft(values)) ** 2
+    assert power_sums(values) == pytest.approx((power.sum(), power @ power))
 
 
 def test_the_spread_of_noise_is_blind_to_events():

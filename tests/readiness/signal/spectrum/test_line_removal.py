@@ -3,7 +3,14 @@
 import numpy as np
 import pytest
 
-from readiness.signal.spectrum.line_removal import around, stand_out, take_out, wavers, widen
+from readiness.signal.spectrum.line_removal import (
+    LineFits,
+    around,
+    stand_out,
+    take_out,
+    wavers,
+    widen,
+)
 
 SIZE = 1024
 T = np.arange(SIZE)
@@ -25,6 +32,17 @@ def test_a_line_that_drifts_goes_and_its_neighbourhood_stays(centre):
     beside = slice(int(centre) + 6, int(centre) + 40)
     left = np.abs(spectra[0, beside] - alone[0, beside])
     assert left.max() < 3 * np.abs(alone[0]).std()
+
+
+def test_what_fits_a_line_in_one_spectrum_fits_it_in_the_next():
+    rng = np.random.default_rng(3)
+    once, again = (frames(rng.normal(0, 1, (1, SIZE))[0] + np.sin(0.7 * T)) for _ in range(2))
+    alone, fits = again.copy(), LineFits(SIZE)
+    centre = 0.7 * SIZE / (2 * np.pi)
+    take_out(once, np.array([centre]), SIZE, fits)
+    take_out(again, np.array([40.3, centre]), SIZE, fits)
+    take_out(alone, np.array([40.3, centre]), SIZE)
+    np.testing.assert_array_equal(again, alone)
 
 
 def test_a_place_beyond_the_spectrum_is_left_alone():

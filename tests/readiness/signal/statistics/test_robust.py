@@ -35,6 +35,14 @@ def test_values_in_order_give_numpy_s_quantiles_and_each_value_once(values, shar
     assert list(different(ordered)) == list(np.unique(ordered))
 
 
+@pytest.mark.parametrize("count", [4000, 4001])
+def test_the_median_of_many_is_numpy_s(count):
+    x = np.random.default_rng(count).normal(size=count)
+    assert median(x) == np.median(x)
+    x[17] = np.nan
+    assert math.isnan(median(x))
+
+
 def test_no_number_has_no_median():
     assert math.isnan(median(np.array([])))
     assert math.isnan(median(np.array([1.0, np.nan])))
