@@ -31,13 +31,19 @@ def read_decimals(data: bytes, delimiter: str, decimal: str, count: int) -> np.n
         Shape (lines, count); ``None`` where a row is ragged or a cell is written in another way.
     """
     codes = np.frombuffer(data + b"\n", dtype=np.uint8)
-    ends = _cell_ends(codes, ord(delimiter), count)
-    if ends is None:
+    # Each cell of most files has its point, so that points and ends take turns.
+    marks = np.flatnonzero(
+        (codes == ord(delimiter)) | (codes == LINE_END) | (codes == ord(decimal))
+    )
+    is_point = codes[marks] == ord(decimal)
+    in_turn = len(marks) % 2 == 0 and is_point[::2].all() and not is_point[1::2].any()
+    ends = marks[1::2].copy() if in_turn else marks[~is_point]
+    if not _is_even(codes[ends] == LINE_END, count):
         return None
     starts = np.empty_like(ends)
     starts[0] = 0
     np.add(ends[:-1], 1, out=starts[1:])
-    points = _points(codes, starts, ends, ord(decimal))
+    points = marks[::2] if in_turn else _points(marks[is_point], ends)
     columns = np.empty((count, len(ends) // count))
     for column, into in enumerate(columns):
         first, point, end = (each[column::count].copy() for each in (starts, points, ends))
@@ -46,25 +52,20 @@ def read_decimals(data: bytes, delimiter: str, decimal: str, count: int) -> np.n
     return columns.T
 
 
-def _cell_ends(codes: np.ndarray, delimiter: int, count: int) -> np.ndarray | None:
-    """Where the cells end, row by row; ``None`` where a line has another number of them."""
-    ends = np.flatnonzero((codes == delimiter) | (codes == LINE_END))
-    if len(ends) % count:
-        return None
-    closes_line = codes[ends] == LINE_END
-    lines = len(ends) // count
-    even = closes_line[count - 1 :: count].all() and np.count_nonzero(closes_line) == lines
-    return ends if even else None
+def _is_even(closes_line: np.ndarray, count: int) -> bool:
+    """Whether every line has ``count`` cells, by which of all cells close one."""
+    if len(closes_line) % count:
+        return False
+    lines = len(closes_line) // count
+    last_cells = closes_line[count - 1 :: count]
+    return bool(last_cells.all()) and np.count_nonzero(closes_line) == lines
 
 
-def _points(codes: np.ndarray, starts: np.ndarray, ends: np.ndarray, point: int) -> np.ndarray:
+def _points(at: np.ndarray, ends: np.ndarray) -> np.ndarray:
     """Where the point of each cell stands, or would stand behind its last digit.
 
     Of two points in a cell the first is left among the digits, where it is none.
     """
-    at = np.flatnonzero(codes == point)
-    if len(at) == len(ends) and np.all(at >= starts) and np.all(at < ends):
-        return at
     points = ends.copy()
     points[np.searchsorted(ends, at)] = at
     return points

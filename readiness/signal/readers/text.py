@@ -27,7 +27,7 @@ from .heading import (
     names_in_comment,
     stripped,
 )
-from .limits import check_channels, check_values
+from .limits import MAX_VALUES, check_channels, check_values
 from .number_marks import plain_numbers
 from .number_rows import NumberRows, read_clean
 from .raw_table import FormatReader, RawColumn, RawTable, Readings
@@ -124,7 +124,9 @@ def _remarks(heading: Heading) -> frozenset[int]:
 def _read(rows: NumberRows) -> Readings:
     """All numbers of a text; NaN where a cell is empty or not finite."""
     check_channels(rows.count)
-    check_values(rows.lines * rows.count)
+    # Most texts are too short to hold too many, and then their lines need not be counted.
+    if (len(rows.data) - rows.offset + 1) * rows.count > MAX_VALUES:
+        check_values(rows.lines * rows.count)
     values = read_clean(rows)
     if values is None:
         values = read_with_care(rows)
