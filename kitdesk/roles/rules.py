@@ -146,7 +146,7 @@ _PACKERS_WORK = """
     rentals:messages_approve rentals:message_approve rentals:message_edit
     rentals:message_address rentals:message_discard rentals:message_resend rentals:message_sent
     rentals:message_write rentals:loan_sent_back
-    rentals:calendar_links rentals:calendar_revoke
+    rentals:calendar_links rentals:calendar_renew rentals:calendar_revoke
 """
 
 

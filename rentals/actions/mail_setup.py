@@ -13,6 +13,7 @@ from rentals.languages import USUAL_LANGUAGE, language_code
 from rentals.models import CalendarLink, MailWording, ReminderRule
 from rentals.post.phrases import PHRASE_NAMES, PHRASES
 from rentals.post.wording import Wording, check_phrase, check_wording
+from rentals.student_tokens import token_digest
 
 from .record import Actor
 
@@ -92,22 +93,41 @@ def add_usual_rules() -> int:
 
 
 @transaction.atomic
-def make_calendar_link(
-    name: str, *, actor: Actor = None, at: datetime | None = None
-) -> CalendarLink:
-    """A new private address for the calendar feed."""
-    return CalendarLink.objects.create(
+def make_calendar_link(name: str, *, actor: Actor = None, at: datetime | None = None) -> str:
+    """A new private address for the calendar feed. Returns its token, which is shown this once."""
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    CalendarLink.objects.create(
         name=name.strip()[:60],
-        token=secrets.token_urlsafe(TOKEN_BYTES),
+        token_sha256=token_digest(token),
         made_at=at or timezone.now(),
         made_by=actor,
     )
+    return token
 
 
 @transaction.atomic
-def revoke_calendar_link(link: CalendarLink, *, at: datetime | None = None) -> None:
-    """From now on the address answers nobody; it is never used again."""
-    CalendarLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(
+def renew_calendar_link(
+    link: CalendarLink, *, actor: Actor = None, at: datetime | None = None
+) -> str:
+    """A new address in place of one that nobody knows any more, or too many do; the
+    one before answers nobody. Returns the new token.
+
+    Raises
+    ------
+    Refused
+        If the address was revoked already.
+    """
+    if not revoke_calendar_link(link, at=at):
+        raise Refused("This address was revoked: make one under a name of its own.")
+    return make_calendar_link(link.name, actor=actor, at=at)
+
+
+@transaction.atomic
+def revoke_calendar_link(link: CalendarLink, *, at: datetime | None = None) -> int:
+    """From now on the address answers nobody; it is never used again. Returns how many were revoked
+    by this.
+    """
+    return CalendarLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(
         revoked_at=at or timezone.now()
     )
 

@@ -102,11 +102,11 @@ class ReminderRule(models.Model):
 
 class CalendarLink(models.Model):
     """A private address of the calendar feed; whoever has it can read the days, so it can be
-    revoked.
+    revoked. The address itself is kept nowhere: only what it is known again by.
     """
 
     name = models.CharField(max_length=60, help_text="For whom or for which calendar it is.")
-    token = models.CharField(max_length=64, unique=True)
+    token_sha256 = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"

@@ -61,7 +61,7 @@ OF_THINGS = (
     Table("rentals.LeftOutStep", nameless=("symptom", "step")),
     Table("rentals.OwnStep", nameless=("symptom", "title", "to_try", "rules_out")),
     Table("rentals.StudentText", sweeps=("body",), nameless=("key", "language")),
-    Table("rentals.CalendarLink", sweeps=("name",), nameless=("token",)),
+    Table("rentals.CalendarLink", sweeps=("name",), nameless=("token_sha256",)),
     Table(
         "rentals.RosterDraft",
         what="Rosters under way: the rows of a file that was uploaded",

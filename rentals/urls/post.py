@@ -43,6 +43,7 @@ urlpatterns = [
     path("setup/reminders/<row:pk>/", mail_setup.rule_edit, name="reminder"),
     path("setup/reminders/<row:pk>/remove/", mail_setup.rule_remove, name="reminder_remove"),
     path("setup/calendar/", calendar_feed.links, name="calendar_links"),
+    path("setup/calendar/<row:pk>/new/", calendar_feed.renew, name="calendar_renew"),
     path("setup/calendar/<row:pk>/revoke/", calendar_feed.revoke, name="calendar_revoke"),
     path("calendar/<str:token>.ics", calendar_feed.feed, name="calendar_feed"),
 ]

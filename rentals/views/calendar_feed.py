@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
 from django.utils.crypto import salted_hmac
 from django.utils.http import quote_etag
 from django.views.decorators.http import require_safe
 
-from rentals.actions.mail_setup import make_calendar_link, note_calendar_read, revoke_calendar_link
+from rentals.actions.mail_setup import (
+    make_calendar_link,
+    note_calendar_read,
+    renew_calendar_link,
+    revoke_calendar_link,
+)
+from rentals.actions.once import once
+from rentals.errors import Refused
 from rentals.forms.messages import CalendarLinkForm
 from rentals.models import CalendarLink, Practice
 from rentals.post.calendar import feed_bytes
 from rentals.selectors.calendar import days_ahead
-from rentals.web.form_page import ActPage, act_page, form_page
+from rentals.student_tokens import token_digest
+from rentals.web.acting import form_key_of
+from rentals.web.form_page import ActPage, act_page, form_shown
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 from .printing import site_address
@@ -31,22 +41,47 @@ DAYS_SHOWN = 200
 
 @get_or_post
 def links(request: DeskRequest) -> HttpResponse:
-    """All addresses given out, and a form for a new one."""
-    return form_page(
-        request,
-        CalendarLinkForm(posted(request)),
-        "rentals/setup/calendar.html",
-        act="make a calendar address",
-        do=lambda data: make_calendar_link(data["name"], actor=request.user),
-        then=reverse("rentals:calendar_links"),
-        context=lambda: _links_context(request),
-    )
+    """All that were given out, and a form for a new one, whose address is shown this once."""
+    form = CalendarLinkForm(posted(request))
+    if form.is_valid():
+        name = form.cleaned_data["name"]
+        return _made(request, name, lambda: make_calendar_link(name, actor=request.user))
+    return form_shown(request, form, "rentals/setup/calendar.html", _links_context)
 
 
-def _links_context(request: DeskRequest) -> dict[str, Any]:
+@get_or_post
+def renew(request: DeskRequest, pk: int) -> HttpResponse:
+    """Another address in place of one."""
+    link = get_object_or_404(CalendarLink, pk=pk)
+    if request.method == "POST":
+        return _made(request, link.name, lambda: renew_calendar_link(link, actor=request.user))
+    return render(request, "rentals/setup/calendar_new.html", {"name": link.name})
+
+
+def _made(request: DeskRequest, name: str, make: Callable[[], str]) -> HttpResponse:
+    """The page with the new address: it is kept nowhere, so the answer to the form is the page."""
+    home, act = reverse("rentals:calendar_links"), "make a calendar address"
+    made: list[str] = []
+
+    def make_and_go() -> str:
+        made.append(make())
+        return home
+
+    context = {"name": name, "site": site_address(request, Practice.current())}
+    try:
+        once(form_key_of(request, act), act, make_and_go, by=request.user)
+    except Refused as refusal:
+        context["refusal"] = refusal.sentence
+    else:
+        if not made:  # Sent twice: the first answer has shown it.
+            return HttpResponseRedirect(home)
+        context["token"] = made[0]
+    return render(request, "rentals/setup/calendar_new.html", context)
+
+
+def _links_context() -> dict[str, Any]:
     return {
         "links": CalendarLink.objects.all()[:LINKS_SHOWN],
-        "site": site_address(request, Practice.current()),
         "days": days_ahead()[:DAYS_SHOWN],
     }
 
@@ -73,7 +108,9 @@ def revoke(request: DeskRequest, pk: int) -> HttpResponse:
 @require_safe
 def feed(request: DeskRequest, token: str) -> HttpResponse:
     """The feed, for whoever has a private address that was not revoked."""
-    link = CalendarLink.objects.filter(token=token[:64], revoked_at__isnull=True).first()
+    link = CalendarLink.objects.filter(
+        token_sha256=token_digest(token), revoked_at__isnull=True
+    ).first()
     if link is None:
         raise Http404("There is no calendar here.")
     note_calendar_read(link)

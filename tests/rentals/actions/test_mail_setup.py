@@ -14,6 +14,7 @@ from rentals.actions.mail_setup import (
     make_calendar_link,
     note_calendar_read,
     remove_rule,
+    renew_calendar_link,
     revoke_calendar_link,
     save_rule,
     save_wording,
@@ -72,23 +73,40 @@ def test_the_same_rule_twice_is_refused_and_the_desk_goes_on():
     assert ReminderRule.objects.count() == 1
 
 
-def test_every_calendar_link_has_a_token_of_its_own(owner):
-    phone, tablet = (make_calendar_link(" Phone ", actor=owner) for _ in range(2))
-    assert (phone.name, phone.made_by) == ("Phone", owner)
-    assert phone.token != tablet.token
+def test_every_calendar_link_has_a_token_of_its_own_that_is_kept_nowhere(owner):
+    tokens = {make_calendar_link(" Phone ", actor=owner) for _ in range(2)}
+    assert len(tokens) == 2
+    link = CalendarLink.objects.first()
+    assert (link.name, link.made_by) == ("Phone", owner)
+    assert not tokens & {str(value) for value in vars(link).values()}
+
+
+def _link() -> CalendarLink:
+    make_calendar_link("Phone")
+    return CalendarLink.objects.get()
 
 
 def test_a_link_is_revoked_once_and_keeps_the_first_moment():
-    link = make_calendar_link("Phone")
+    link = _link()
     first = timezone.now()
-    revoke_calendar_link(link, at=first)
-    revoke_calendar_link(link, at=first + timedelta(hours=1))
+    assert revoke_calendar_link(link, at=first) == 1
+    assert revoke_calendar_link(link, at=first + timedelta(hours=1)) == 0
     link.refresh_from_db()
     assert link.revoked_at == first
 
 
+def test_a_link_is_made_anew_under_its_name_unless_it_was_revoked():
+    link = _link()
+    renew_calendar_link(link)
+    old, new = CalendarLink.objects.order_by("pk")
+    assert old.revoked_at and not new.revoked_at and new.name == "Phone"
+    with pytest.raises(Refused, match="was revoked"):
+        renew_calendar_link(link)
+    assert CalendarLink.objects.count() == 2
+
+
 def test_reading_the_calendar_is_noted_once_a_day():
-    link = make_calendar_link("Phone")
+    link = _link()
     noon = timezone.now().replace(hour=12, minute=0)
     read_at = []
     for moment in (noon, noon + timedelta(hours=1), noon + timedelta(days=1)):

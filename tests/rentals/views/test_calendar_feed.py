@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
+from django.utils import timezone
 
 from rentals.actions.dispatch import extend
 from rentals.actions.runs import save_run
 from rentals.models import CalendarLink
 from tests.factories import assigned_loan
 
+MIGRATION = import_module("rentals.migrations.0041_calendar_links_as_hashes")
 pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def _shown(answer) -> str:
+    """The address on the page that shows it once."""
+    [address] = re.findall(r"/calendar/[^/]+\.ics", _text(answer))
+    return address
 
 
 def _text(answer) -> str:
@@ -20,11 +31,10 @@ def _text(answer) -> str:
 
 def test_the_calendar_is_read_by_its_private_address_until_that_is_revoked(signed_in, client):
     loan = assigned_loan()
-    signed_in.post("/setup/calendar/", {"name": "Phone"})
+    address = _shown(signed_in.post("/setup/calendar/", {"name": "Phone"}))
     link = CalendarLink.objects.get()
-    assert len(link.token) >= 22  # at least 128 bits, six a character (ASVS 5.0, 7.2.3)
-    address = f"/calendar/{link.token}.ics"
-    assert address in _text(signed_in.get("/setup/calendar/"))
+    assert len(address) >= len("/calendar/.ics") + 22  # 128 bits, six a character
+    assert address not in _text(signed_in.get("/setup/calendar/"))
     answer = client.get(address)
     assert answer.status_code == 200
     assert answer.headers["Content-Type"] == "text/calendar; charset=utf-8"
@@ -40,6 +50,27 @@ def test_the_calendar_is_read_by_its_private_address_until_that_is_revoked(signe
     assert client.get("/setup/calendar/").status_code == 302  # the page itself needs a sign-in
 
 
+def test_an_address_is_made_anew_and_the_one_before_answers_nobody(signed_in, client):
+    first = _shown(signed_in.post("/setup/calendar/", {"name": "Phone"}))
+    home = f"/setup/calendar/{CalendarLink.objects.get().pk}/new/"
+    assert "get nothing from now on" in _text(signed_in.get(home))
+    second = _shown(signed_in.post(home))
+    assert [client.get(address).status_code for address in (first, second)] == [404, 200]
+    assert "was revoked" in _text(signed_in.post(home))
+    assert "Fill this in" in _text(signed_in.post("/setup/calendar/", {"name": ""}))
+
+
+def test_an_address_of_before_they_were_hashed_still_answers(client):
+    kept = "Xy12-abcdefghijklmnopqrstuvwxyz_"
+    CalendarLink.objects.create(name="Phone", token_sha256=kept, made_at=timezone.now())
+    MIGRATION.hash_tokens(apps, None)
+    assert kept not in CalendarLink.objects.get().token_sha256
+    assert client.get(f"/calendar/{kept}.ics").status_code == 200
+    # The hash of an address is none itself.
+    hashed = CalendarLink.objects.get().token_sha256
+    assert client.get(f"/calendar/{hashed}.ics").status_code == 404
+
+
 def _lines(answer, name: str) -> list[str]:
     return [line for line in _text(answer).split("\r\n") if line.startswith(name)]
 
@@ -48,8 +79,7 @@ def test_a_feed_that_has_not_changed_is_not_sent_again_and_entries_keep_their_na
     signed_in, client, settings
 ):
     loan = assigned_loan()
-    signed_in.post("/setup/calendar/", {"name": "Phone"})
-    address = f"/calendar/{CalendarLink.objects.get().token}.ics"
+    address = _shown(signed_in.post("/setup/calendar/", {"name": "Phone"}))
     first = client.get(address)
     again = client.get(address, headers={"if-none-match": first["ETag"]})
     assert (again.status_code, again.content) == (304, b"")

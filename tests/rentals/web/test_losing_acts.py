@@ -24,7 +24,15 @@ from rentals.actions.settle import charge, settle
 from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
-from rentals.models import Carrier, LabelSheet, MailWording, OwnStep, ReminderRule, RosterDraft
+from rentals.models import (
+    CalendarLink,
+    Carrier,
+    LabelSheet,
+    MailWording,
+    OwnStep,
+    ReminderRule,
+    RosterDraft,
+)
 from tests.factories import (
     CourseRunFactory,
     StudentFactory,
@@ -121,7 +129,8 @@ def sheet_page() -> Place:
 
 
 def calendar_page() -> Place:
-    return [make_calendar_link("My phone").pk], ["get nothing from now on"]
+    make_calendar_link("My phone")
+    return [CalendarLink.objects.get().pk], ["get nothing from now on"]
 
 
 def roster_page() -> Place:
@@ -269,12 +278,13 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:student_erase": erase_page,
 }
 #: The same, tested with what they send: tests/rentals/views/test_messages.py, test_run_mail.py,
-#: test_chosen.py and test_student_links.py.
+#: test_chosen.py, test_student_links.py and test_calendar_feed.py.
 SHOWN_FIRST_ELSEWHERE = {
     "rentals:messages_approve",
     "rentals:message_approve",
     "rentals:loan_arrival_answer",
     "rentals:loan_new_link",
+    "rentals:calendar_renew",
     "rentals:loan_stop_link",
     "rentals:run_mail",
     "rentals:run_dispatch",
