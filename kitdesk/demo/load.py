@@ -160,8 +160,8 @@ def _furnish(desk: Desk) -> KitType:
     house.practice()
     items = house.stock(desk.owner, desk.at(-262), desk.today)
     type_ = house.kit_type(items)
-    # This practice has built no second post yet.
-    change_plan(type_, {"tests": list(TESTS)}, actor=desk.owner)
+    reason = "We have built no second post yet."
+    change_plan(type_, {"tests": list(TESTS)}, reason=reason, actor=desk.owner, at=desk.at(-260))
     desk.kits = house.kits(type_, KITS, desk.owner, desk.at(-260))
     return type_
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from http import HTTPStatus
 from urllib.parse import urlsplit
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.urls import Resolver404, ResolverMatch, resolve
+from django.urls import Resolver404, ResolverMatch, get_resolver, resolve
 
 from .role import DeskRole, Roles, in_words, roles_of
 from .rules import RULES, Rule
@@ -84,16 +85,20 @@ class RolesMiddleware:
         view: Callable[..., HttpResponse],
         args: tuple[object, ...],
         kwargs: dict[str, str],
-    ) -> None:
-        """Raises NotForThisRole where the table says no, or nothing."""
+    ) -> HttpResponse | None:
+        """The page that says who may, where the table says no; else None, to go on."""
         assert request.resolver_match is not None
         rule = rule_of(request.resolver_match)
         if rule is not None and rule.everybody:
-            return
+            return None
         held = roles_of(request.user)
         posting = request.method not in LOOKING
-        if rule is None or not rule.lets(held, posting=posting):
-            raise NotForThisRole(rule, held, posting=posting)
+        if rule is not None and rule.lets(held, posting=posting):
+            return None
+        refused: HttpResponse = get_resolver().resolve_error_handler(HTTPStatus.FORBIDDEN)(
+            request, NotForThisRole(rule, held, posting=posting)
+        )
+        return refused
 
 
 def _is_page(response: HttpResponse) -> bool:

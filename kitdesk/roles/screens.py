@@ -15,6 +15,9 @@ _FORM = re.compile(rf"<form\b{_ATTRIBUTES}>.*?</form>", re.DOTALL)
 _BUTTON = re.compile(rf"<button\b{_ATTRIBUTES}>.*?</button>", re.DOTALL)
 _INPUT = re.compile(rf"<input\b{_ATTRIBUTES}>")
 _LINK = re.compile(rf"<a\b{_ATTRIBUTES}>(.*?)</a>", re.DOTALL)
+_LINK_ALONE = re.compile(
+    rf"<(li|p)\b[^>]*>\s*<a\b{_ATTRIBUTES}>(?:(?!</a>).)*</a>\s*</\1>", re.DOTALL
+)
 _LOADED = re.compile(rf"<div\b(?=[^>]*\bhx-get=){_ATTRIBUTES}>.*?</div>", re.DOTALL)
 _EMPTY = re.compile(
     r"<(li|p|ul|details|section)\b(?![^>]*\bid=)[^>]*>\s*"
@@ -35,7 +38,8 @@ class Lets(Protocol):
 
 
 def shown_to(page: str, path: str, lets: Lets) -> str:
-    """The page at `path` without what its reader may not use. A link in a text stays as text."""
+    """The page at `path` without what its reader may not use. A link in a text stays as text;
+    one that is a line of its own goes."""
     return _Sweep(path, lets).over(page)
 
 
@@ -51,6 +55,7 @@ class _Sweep:
         page = _BUTTON.sub(self._button, page)
         page = _INPUT.sub(self._input, page)
         page = _LOADED.sub(self._loaded, page)
+        page = _LINK_ALONE.sub(self._link_alone, page)
         page = _LINK.sub(self._link, page)
         if self._took:
             page = _WAY.sub("", page)
@@ -94,6 +99,11 @@ class _Sweep:
     def _loaded(self, found: re.Match[str]) -> str:
         address = _value(found[1], "hx-get")
         return found[0] if self._may(address, posting=False) else self._nothing()
+
+    def _link_alone(self, found: re.Match[str]) -> str:
+        """A line that is nothing but its link."""
+        is_open = self._may(_value(found[2], "href"), posting=False)
+        return found[0] if is_open else self._nothing()
 
     def _link(self, found: re.Match[str]) -> str:
         if self._may(_value(found[1], "href"), posting=False):

@@ -5,6 +5,7 @@ noise limit.
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
@@ -17,9 +18,10 @@ from readiness.judgement.own_limit import GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.limits import first_good_noise_uv
 from readiness.selectors.rounds import counting, round_since
+from readiness.signal.catalogue import CATALOGUE, in_bench_order
 from readiness.signal.readers import ColumnMap
 from readiness.signal.readers.column_map import SAID_BY_A_MAP
-from rentals.actions.record import Actor, lock_kit, record_kit, record_part
+from rentals.actions.record import Actor, lock_kit, record_kit, record_limits, record_part
 from rentals.actions.register import lock_part
 from rentals.counts import counted
 from rentals.errors import Refused
@@ -38,15 +40,28 @@ PLAN_FACTS = (
 )
 LIMITS = ("noise_limit_uv", "battery_limit_v", "high_pass_hz", "low_pass_hz", "notch")
 REASON_LEAST = 10
+TEXT_MOST = 600
 
 
 @transaction.atomic
-def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None) -> list[Kit]:
+def change_plan(
+    kit_type: KitType,
+    facts: dict[str, Any],
+    *,
+    reason: str,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> list[Kit]:
     """Change the plan of a kit type; kits with a round going on are judged anew. Gives the kits
-    that are concerned.
+    that are concerned. What changed stays on file with its reason.
 
     A changed limit scores the captures of their rounds again in the background; captures of earlier
     rounds keep their verdicts until ``manage.py rescore`` is run.
+
+    Raises
+    ------
+    Refused
+        If something changes and the reason is no sentence.
     """
     plan = _locked_plan(kit_type)
     before = {name: getattr(plan, name) for name in PLAN_FACTS}
@@ -56,8 +71,12 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
     changed = [name for name in PLAN_FACTS if getattr(plan, name) != before[name]]
     if not changed:
         return []
-    plan.changed_at = timezone.now()
+    reason = _in_a_sentence(reason, "Write in a sentence why this changes; it stays on this page.")
+    plan.changed_at = at or timezone.now()
     plan.save()
+    limits = {name: getattr(plan, name) for name in PLAN_FACTS}
+    text = f"{'; '.join(_change(plan, name, before[name]) for name in changed)}. Why: {reason}"
+    record_limits(kit_type.pk, limits, text[:TEXT_MOST], actor=actor, at=at)
     rounds = BenchTest.objects.filter(current=True, kit__kit_type=kit_type)
     kits = [bench_round.kit for bench_round in rounds.select_related("kit")]
     for kit in kits:
@@ -66,6 +85,22 @@ def change_plan(kit_type: KitType, facts: dict[str, Any], *, actor: Actor = None
         else:
             conclude(kit, actor=actor)
     return kits
+
+
+def _change(plan: BenchPlan, name: str, former: Any) -> str:
+    """A fact of a plan as it was and is: ``highest noise floor, µV RMS: 2.0, now 1.5``."""
+    label = BenchPlan._meta.get_field(name).verbose_name
+    return f"{label}: {_fact_words(former)}, now {_fact_words(getattr(plan, name))}"
+
+
+def _fact_words(value: Any) -> str:
+    if isinstance(value, list):
+        return " + ".join(CATALOGUE[name].title for name in in_bench_order(value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    return f"“{value}”" if value else "not stated"
 
 
 def _locked_plan(kit_type: KitType) -> BenchPlan:
@@ -130,11 +165,15 @@ def _owners_reason(reason: str, actor: Actor) -> str:
     """The reason in a sentence of the owner's; Refused where it is another's, or no sentence."""
     if actor is None or not getattr(actor, "is_superuser", False):
         raise Refused("Only the owner can change a limit.", field="reason")
+    return _in_a_sentence(
+        reason, "Write the reason in a sentence; it stays in the amplifier's history."
+    )
+
+
+def _in_a_sentence(reason: str, refusal: str) -> str:
     reason = reason.strip()
     if len(reason) < REASON_LEAST:
-        raise Refused(
-            "Write the reason in a sentence; it stays in the amplifier's history.", field="reason"
-        )
+        raise Refused(refusal, field="reason")
     return reason
 
 

@@ -189,6 +189,14 @@ class PlanForm(forms.ModelForm):
     The cleaned data have ``tests``, the names of the chosen tests in bench order.
     """
 
+    reason = forms.CharField(
+        label="Why you change the plan",
+        max_length=300,
+        required=False,
+        help_text="A sentence, whenever something above changes. It stays in the history.",
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
     class Meta:
         model = BenchPlan
         fields = (

@@ -13,7 +13,7 @@ from readiness.models import BenchPlan, Verdict
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.limits import Limits
 from readiness.states import VerdictWord
-from rentals.models import Amplifier, BatteryPack, Kit, KitType, Part, PartKind, Practice
+from rentals.models import Amplifier, BatteryPack, Event, Kit, KitType, Part, PartKind, Practice
 from rentals.planning.contents import first_of_each_kind
 
 JUDGED_PARTS = (PartKind.AMPLIFIER, PartKind.LEAD_SET, PartKind.BATTERY_PACK)
@@ -102,3 +102,8 @@ def _cells_of(pack_id: int | None) -> tuple[str, int] | None:
         return None
     packs = BatteryPack.objects.filter(pk=pack_id)
     return packs.values_list("chemistry", "cells").first()
+
+
+def changes_of_plan(kit_type: KitType) -> QuerySet[Event]:
+    """Every change of a kit type's test plan with its reason, newest first."""
+    return Event.objects.filter(chain=f"plan {kit_type.pk}").order_by("-number")

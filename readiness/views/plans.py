@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.forms.bench import LimitReasonForm, PlanForm
 from readiness.models import BenchPlan
+from readiness.selectors.limits import changes_of_plan
 from readiness.selectors.proposals import proposals_for
 from rentals.models import Amplifier, Kit, KitType
 from rentals.web.acting import carry_out
@@ -21,6 +22,7 @@ from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 KITS_NAMED = 12
+CHANGES_SHOWN = 20
 
 
 @get_or_post
@@ -31,7 +33,9 @@ def plan(request: DeskRequest, kit_type_pk: int) -> HttpResponse:
     changed = carry_out(
         request,
         "change a test plan",
-        lambda: change_plan(kit_type, form.cleaned_data, actor=request.user),
+        lambda: change_plan(
+            kit_type, form.cleaned_data, reason=form.cleaned_data["reason"], actor=request.user
+        ),
         then=_address(kit_type),
         success=_judged_anew,
         form=form,
@@ -80,6 +84,7 @@ def _page(
         "plan": BenchPlan.of(kit_type),
         "form": form,
         "proposals": proposals,
+        "events": changes_of_plan(kit_type)[:CHANGES_SHOWN],
     }
     sent = request.method == "POST"
     return page_again(request, "readiness/plan.html", context, refused=sent)

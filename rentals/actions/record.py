@@ -206,12 +206,19 @@ def record_roles(account: int, roles: list[str], text: str, *, actor: Actor = No
     return _record_chain(f"account {account}", Verb.NOTED, text, actor=actor, data=data)
 
 
-def record_limits(kit_type: int, limits: dict[str, Any], text: str, *, actor: Actor) -> Event:
+def record_limits(
+    kit_type: int,
+    limits: dict[str, Any],
+    text: str,
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Event:
     """Append to the chain of a kit type's test plan, whose row the caller has locked, what kits are
     judged by now.
     """
     data = {"kit_type": kit_type, "limits": limits}
-    return _record_chain(f"plan {kit_type}", Verb.NOTED, text, actor=actor, data=data)
+    return _record_chain(f"plan {kit_type}", Verb.NOTED, text, actor=actor, data=data, at=at)
 
 
 def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:

@@ -28,6 +28,9 @@ from tests.readiness.signal.made import SETUP
 LOUD_UV = 1e5
 
 
+REASON = "The room is a quiet one."
+
+
 def judge_tap(view: View) -> Judgement:
     """Fit, unless the trace is louder than any bar."""
     if float(np.ptp(view.x)) > LOUD_UV:
@@ -94,7 +97,8 @@ def test_the_plan_form_has_a_box_for_it_and_keeps_it(signed_in):
     html = signed_in.get(address).content.decode()
     assert TAP.title in html
     assert TAP.asks in html
-    answer = signed_in.post(address, {"still": "on", "tapping": "on", "noise_limit_uv": "2.0"})
+    facts = {"still": "on", "tapping": "on", "noise_limit_uv": "2.0", "reason": REASON}
+    answer = signed_in.post(address, facts)
     assert answer.status_code == 302
     plan = BenchPlan.of(kit.kit_type)
     assert plan.required == ("still", "tapping")
@@ -105,7 +109,7 @@ def test_the_plan_form_has_a_box_for_it_and_keeps_it(signed_in):
 def test_a_kit_is_held_up_for_it_and_cleared_by_it(signed_in):
     kit = complete_kit(cleared=False)
     store_upload(kit_files(kit.code))
-    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift", "tapping"]})
+    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift", "tapping"]}, reason=REASON)
     kit.refresh_from_db()
     assert kit.not_cleared_reason == "These tests are missing: tapping."
     page = reverse("readiness:kit_bench", args=[kit.code])

@@ -17,6 +17,7 @@ def _lets(address: str, *, posting: bool) -> bool:
     [
         ('<a class="do" href="/shut/">Act</a>.', "."),
         ('See <a href="/shut/">Ada</a>.', "See Ada."),
+        ('<li><a href="/shut/"><b>All</b> Adas</a></li><li>Bea</li>', "<li>Bea</li>"),
         ('<a class="code" href="/shut/"><b>K</b></a>', '<span class="code"><b>K</b></span>'),
         ('<a href="/open/?a=1&amp;b=2">On</a>', '<a href="/open/?a=1&amp;b=2">On</a>'),
         (

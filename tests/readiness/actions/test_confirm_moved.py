@@ -19,6 +19,9 @@ pytestmark = pytest.mark.django_db
 HIDES = Setup(high_pass_hz=20.0, movement_uv=6.0, movement_hz=1.5, emf_v=2.75)
 
 
+REASON = "The room is a quiet one."
+
+
 def dropped(data: bytes) -> Capture:
     return store_upload([capture_file("a flex.csv", data)]).captures.get()
 
@@ -68,7 +71,7 @@ def test_no_word_helps_where_movement_would_show(signed_in):
         confirm_moved(capture)
     assert "moved" not in Capture.objects.get().declared
     # Once the kit type says that its amplifier hides movement, the operator is asked.
-    change_plan(kit.kit_type, {"high_pass_hz": 10.0})
+    change_plan(kit.kit_type, {"high_pass_hz": 10.0}, reason=REASON)
     assert BenchPlan.of(kit.kit_type).high_pass_hz == 10.0
     capture.refresh_from_db()
     confirm_moved(capture)

@@ -10,14 +10,17 @@ from django.urls import reverse
 from readiness.actions.plan import accept_noise_limit, change_plan
 from readiness.actions.upload import store_upload
 from readiness.models import BenchPlan, Verdict
+from readiness.selectors.limits import changes_of_plan
 from readiness.selectors.proposals import proposals_for
 from rentals.errors import Refused
+from rentals.verify import verify
 from tests.factories import KitTypeFactory, UserFactory, complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 from tests.readiness.drops import stills
 
 pytestmark = pytest.mark.django_db
-DEFAULTS = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": "2.0"}
+REASON = "The room is a quiet one."
+DEFAULTS = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": "2.0", "reason": REASON}
 
 
 @pytest.fixture
@@ -35,14 +38,14 @@ def test_reading_a_plan_stores_none_and_the_first_change_does():
     kit_type = KitTypeFactory()
     assert BenchPlan.of(kit_type).pk is None
     assert not BenchPlan.objects.exists()
-    change_plan(kit_type, {"tests": ["still", "flex", "lift"]})
+    change_plan(kit_type, {"tests": ["still", "flex", "lift"]}, reason=REASON)
     assert BenchPlan.of(kit_type).required == ("still", "flex", "lift")
     assert BenchPlan.objects.count() == 1
 
 
 def test_a_tighter_limit_judges_the_round_anew_and_takes_the_clearance(kit):
     store_upload(kit_files(kit.code))
-    assert change_plan(kit.kit_type, {"noise_limit_uv": 0.05}) == [kit]
+    assert change_plan(kit.kit_type, {"noise_limit_uv": 0.05}, reason=REASON) == [kit]
     kit.refresh_from_db()
     assert not kit.cleared
     assert Verdict.objects.filter(current=False).count() == 3
@@ -50,10 +53,10 @@ def test_a_tighter_limit_judges_the_round_anew_and_takes_the_clearance(kit):
 
 def test_a_longer_plan_asks_for_the_new_test_and_a_shorter_one_clears_again(kit):
     store_upload(kit_files(kit.code))
-    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift", "ground"]})
+    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift", "ground"]}, reason=REASON)
     kit.refresh_from_db()
     assert (kit.cleared, kit.not_cleared_reason) == (False, "These tests are missing: ground.")
-    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift"]})
+    change_plan(kit.kit_type, {"tests": ["still", "flex", "lift"]}, reason=REASON)
     kit.refresh_from_db()
     assert kit.cleared
 
@@ -61,7 +64,10 @@ def test_a_longer_plan_asks_for_the_new_test_and_a_shorter_one_clears_again(kit)
 def test_saving_a_plan_without_a_change_touches_nothing(kit):
     store_upload(kit_files(kit.code))
     assert (
-        change_plan(kit.kit_type, {"tests": ["still", "flex", "lift"], "noise_limit_uv": 2.0}) == []
+        change_plan(
+            kit.kit_type, {"tests": ["still", "flex", "lift"], "noise_limit_uv": 2.0}, reason=REASON
+        )
+        == []
     )
 
 
@@ -72,6 +78,22 @@ def test_the_page_saves_and_says_which_kits_it_concerns(signed_in, kit):
     page = signed_in.post(address, facts, follow=True).content.decode()
     assert f"Judged anew by the changed plan: {kit.code}." in page
     assert BenchPlan.of(kit.kit_type).noise_limit_uv == 1.5
+    assert "highest noise floor, µV RMS: 2, now 1.5" in page
+    assert f"Why: {REASON}" in page
+    change = changes_of_plan(kit.kit_type).get()
+    assert change.data["limits"]["noise_limit_uv"] == 1.5 and change.actor_name == "owner"
+    assert verify() == []
+
+
+def test_no_limit_changes_without_a_reason_and_what_was_typed_stays(signed_in, kit):
+    address = reverse("readiness:plan", args=[kit.kit_type_id])
+    facts = {**DEFAULTS, "noise_limit_uv": "50", "noise_reason": "A loud room.", "reason": "so"}
+    answer = signed_in.post(address, facts)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and "Write in a sentence why this changes" in page
+    assert 'value="50"' in page and "A loud room." in page
+    assert BenchPlan.of(kit.kit_type).noise_limit_uv == 2.0
+    assert not changes_of_plan(kit.kit_type).exists()
 
 
 @pytest.mark.parametrize(

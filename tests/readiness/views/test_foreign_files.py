@@ -83,6 +83,7 @@ def findings(capture):
 def change_plan(client, kit, **facts):
     plan = BenchPlan.of(kit.kit_type)
     sent = {"still": "on", "flex": "on", "lift": "on", "noise_limit_uv": plan.noise_limit_uv}
+    sent["reason"] = "As the maker states it."
     answer = client.post(reverse("readiness:plan", args=[kit.kit_type.pk]), {**sent, **facts})
     assert answer.status_code == 302
 
