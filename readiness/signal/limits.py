@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-METHOD_VERSION = "1.6"
+METHOD_VERSION = "1.7"
 """Goes up whenever a verdict could change for the same capture; stored with every result."""
 
 FULL_BAND_HZ = (20.0, 450.0)

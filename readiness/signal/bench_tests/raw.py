@@ -4,6 +4,8 @@ kit.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from readiness.signal.bench_tests.findings import NOTE, finding
@@ -25,6 +27,8 @@ NARROW = (
     "Export the raw signal and score it again; if the amplifier itself is so narrow, state its"
     " corners in the test plan"
 )
+ITS_PLACE = 0.9
+"""Share of the mains in its first harmonic; folded mains has next to none there."""
 NOTCHES = (
     "Export the raw signal and score it again; if the amplifier itself has a notch, say so in the"
     " test plan"
@@ -37,7 +41,13 @@ def raw_findings(view: View) -> tuple[Finding, ...]:
     """
     kind = view.kind
     hums = view.mains.rms_uv > 0.7 * float(view.x.std())
-    made = what_was_made(view.x, view.rate, rests=kind.act == "rest", hums=hums)
+    made = what_was_made(
+        view.x,
+        view.rate,
+        rests=kind.act == "rest",
+        hums=hums,
+        in_its_place=_hums_in_its_place(view),
+    )
     if made:
         return (_finding(made, None),)
     if kind.worn:
@@ -51,6 +61,12 @@ def raw_findings(view: View) -> tuple[Finding, ...]:
     if hole:
         return (_finding(hole, NARROW),)
     return _notch(view)
+
+
+def _hums_in_its_place(view: View) -> bool:
+    """Whether nearly all of the mains lies in its first harmonic."""
+    first = [peak for order, _, peak in view.mains.harmonics if order == 1]
+    return bool(first) and first[0] > ITS_PLACE * math.sqrt(2) * view.mains.rms_uv
 
 
 def _notch(view: View) -> tuple[Finding, ...]:

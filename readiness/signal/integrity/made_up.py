@@ -20,6 +20,13 @@ FOLDED = 0.05
 """Share of the samples within a fifth of the median from the end where a trace was folded: a folded
 bell has 10.7 % there, a folded sine 9 %, and the tail of noise a thousandth.
 """
+MIRRORED = 0.45
+"""How far apart the two sides of a trace may lie round its median (a logarithm): 0.4 by chance in
+two seconds of noise or hum, from 0.75 on in folded noise.
+"""
+ENDS_ALIKE = 3.0
+"""The low end of folded noise holds more than five times what its tail does."""
+MIRRORED_AT = (0.02, 0.05, 0.1, 0.2, 0.3, 0.4)
 FEWEST_CODES = 4
 FEWEST_LEVELS = 20
 LEANS = -0.2
@@ -44,7 +51,9 @@ CLIPPED_AT = 6.0
 PILED_UP = 1.5
 
 
-def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: bool) -> str:
+def what_was_made(
+    samples: np.ndarray, rate_hz: float, *, rests: bool, hums: bool, in_its_place: bool = False
+) -> str:
     """What was computed of a trace, in words; empty for a trace that may be raw.
 
     Parameters
@@ -56,11 +65,13 @@ def what_was_made(samples: np.ndarray, rate_hz: float, *, rests: bool, hums: boo
         at for what hands could do too.
     hums : bool
         Whether the mains makes up most of the trace: its shape may lean by itself.
+    in_its_place : bool
+        Whether what hums does so at the mains' own frequency; folded it would at twice that.
     """
     still = samples if rests else samples[: round(STILL_S * rate_hz)]
     ordered = np.sort(still)
     return (
-        _folded(still, ordered)
+        _folded(still, ordered, may_mirror=in_its_place or not hums)
         or ("" if hums else _folded_and_moved(still, ordered, rate_hz))
         or _drawn_between(still)
         or _doubled(still)
@@ -78,8 +89,10 @@ def is_one_sided(still: np.ndarray, noise_limit_uv: float) -> bool:
     return False
 
 
-def _folded(x: np.ndarray, ordered: np.ndarray) -> str:
-    """A trace with a hard edge on one side, where its samples are densest."""
+def _folded(x: np.ndarray, ordered: np.ndarray, *, may_mirror: bool) -> str:
+    """A trace with a hard edge on one side, where its samples are densest. A raw one whose lowest
+    sample happens to be zero is the mirror of its upper half.
+    """
     if ordered[0] < 0.0 < ordered[-1]:
         return ""
     for y in (x, -x):
@@ -92,8 +105,24 @@ def _folded(x: np.ndarray, ordered: np.ndarray) -> str:
         middle = median(y)
         near = float(np.mean(y <= NEAR * middle))
         if low <= 0.05 * middle and near > FOLDED and len(np.unique(y)) >= FEWEST_CODES:
+            if may_mirror and _is_mirrored(y):
+                return ""
             return "it was rectified: all of it is on one side of zero, and densest there"
     return ""
+
+
+def _is_mirrored(y: np.ndarray) -> bool:
+    """Whether both sides of a trace fall off alike round its median, and end alike."""
+    middle = float(np.median(y))
+    step = smallest_step(y) or 1e-9
+    near = NEAR * middle + step / 2
+    ends = np.mean(y <= near), np.mean(y >= y.max() - near)
+    if max(ends) > ENDS_ALIKE * min(ends):
+        return False
+    lower = middle - np.quantile(y, MIRRORED_AT)
+    upper = np.quantile(y, 1 - np.array(MIRRORED_AT)) - middle
+    apart = np.abs(np.log(np.maximum(lower, step) / np.maximum(upper, step)))
+    return bool(np.all((apart < MIRRORED) | (np.abs(lower - upper) < 1.5 * step)))
 
 
 def _folded_and_moved(x: np.ndarray, ordered: np.ndarray, rate_hz: float) -> str:

@@ -16,6 +16,11 @@ from .noise import Spectrum
 
 QUIET_FRAMES = 25.0
 """The quieter frames, in percent, speak: an open contact fills the spectrum of the others."""
+STILL_FRAMES = 2
+PASSED = 0.1
+"""Frames of a second, half overlapped: a second and a half, before the earliest hand. A band with
+so much of the foot's density there was not filtered out.
+"""
 LOW_HZ = (45.0, 80.0)
 MIDDLE_HZ = (110.0, 190.0)
 """Below and in the training band. Every amplifier for muscle passes both."""
@@ -118,7 +123,8 @@ def hole_in_words(
             " filtered out"
         )
     sure = 1.0 if rests else HANDS
-    if foot is not None and within is not None and within < sure * MIDDLE_HOLE * foot:
+    passes = not rests and _passed_before_hands(spectrum, usable, *MIDDLE_HZ)
+    if foot and within is not None and within < sure * MIDDLE_HOLE * foot and not passes:
         return f"nothing is left above {MIDDLE_HZ[0]:.0f} Hz: it was filtered or smoothed"
     if foot and last is not None and half and last < sure * min(TOP_HOLE * foot, STEEP * half):
         return (
@@ -149,6 +155,21 @@ def _quiet_frames(frames: np.ndarray) -> np.ndarray:
 
 def _slow(spectrum: Spectrum, quiet: np.ndarray) -> float:
     return median(quiet[(spectrum.hz >= SLOW_HZ[0]) & (spectrum.hz <= SLOW_HZ[1])])
+
+
+def _passed_before_hands(spectrum: Spectrum, usable: np.ndarray, low: float, high: float) -> bool:
+    """Whether a band is there beside the foot while nothing moves yet. A stage that a lifted lead
+    holds at its stop passes the swings of the hand and no noise.
+    """
+    still = spectrum.frames[:STILL_FRAMES].mean(axis=0)
+    foot, band = (
+        float(still[chosen].mean()) if chosen.any() else 0.0
+        for chosen in (
+            usable & (spectrum.hz >= first) & (spectrum.hz <= last)
+            for first, last in (FOOT_HZ, (low, high))
+        )
+    )
+    return band > PASSED * foot
 
 
 def _valley(

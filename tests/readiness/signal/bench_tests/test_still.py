@@ -64,6 +64,21 @@ def test_a_wrong_mains_setting_does_not_hide_the_hum_itself():
     assert codes(result) == {("bench_interference", None)}
 
 
+def test_noise_that_an_unsteady_clock_makes_of_hum_is_not_held_against_the_kit():
+    rng = np.random.default_rng(14)
+    noise, t = quiet(rng, 1.5), np.arange(10240) / 1024
+    early = rng.normal(0, 6e-5, len(t))
+    hum, turn = 150 * np.sqrt(2), 2 * np.pi * 50.02
+    shaken = noise + hum * np.sin(turn * t) + hum * turn * early * np.cos(turn * t)
+    result = score_capture(capture_of(shaken, "still"))
+    floor = next(row for row in result.measurements if row.name == "noise_full_band")
+    assert floor.low < 1.5 * np.sqrt(389.6 / 430) < floor.value
+    assert (result.verdict, result.scores.noise) == ("retest", None)
+    assert "clock" in result.findings[0].text
+    steady = noise * 2 + hum * np.sin(turn * t)
+    assert score_capture(capture_of(steady, "still")).verdict == "not fit"
+
+
 @pytest.mark.parametrize("rate", [512.0, 1024.0, 2048.0])
 def test_noise_that_falls_evenly_is_the_amplifiers_and_no_muscle(rate):
     rng = np.random.default_rng(9)

@@ -43,6 +43,22 @@ def test_a_folded_trace_is_rectified_with_its_mean_or_without(step, sign):
     assert "half-wave" in made(np.maximum(noise(step=step), 0.0))
 
 
+def test_raw_hum_whose_lowest_code_is_zero_by_chance_is_not_rectified():
+    t = np.arange(2000) / RATE
+    hum = 10 * np.sin(2 * np.pi * 50.1 * t) + noise(step=0.001, seed=4)[:2000]
+    at_zero = hum - hum.min()
+    assert "rectified" in made(at_zero, hums=True)
+    assert what_was_made(at_zero, RATE, rests=True, hums=True, in_its_place=True) == ""
+    assert "rectified" in made(np.abs(hum), hums=True)
+
+
+def test_coarse_noise_whose_lowest_code_is_zero_by_chance_is_not_rectified():
+    codes = np.repeat(np.arange(11.0), (3, 26, 31, 75, 78, 90, 78, 75, 31, 26, 3))
+    coarse = 0.25 * np.random.default_rng(1).permutation(codes)
+    assert made(coarse) == ""
+    assert "rectified" in made(np.abs(coarse - 5 * 0.25))
+
+
 @pytest.mark.parametrize("factor", [2, 4, 10])
 def test_samples_on_lines_between_others_and_repeats_are_told_with_their_number(factor):
     few, at = fine()[::factor], np.arange(0, 10_000, factor)

@@ -10,11 +10,12 @@ from scipy.stats import beta
 from readiness.signal.statistics.decision import FIT, NOT_FIT, RETEST
 
 from .ailments import KIT_AILMENTS, LEAD_AILMENTS, NEVER_PASSED, TROUBLES
-from .judging import HUM_UV, KitSeen
+from .judging import HUM_UV, PLAN, KitSeen
 
 SILENT = ("dead_channel", "saturated", "stuck_bits")
 LEAD_BELONGS = ("open", "intermittent")
 GROUND_GAP = "intermittent ground"
+HIDES = ("resistive", "leaking")
 SURE_LEAKAGE_OHM = 3e4
 """A leak below this, seen as a short or not, is in the tables; above it a lifted lead reacts."""
 
@@ -65,9 +66,14 @@ def rows(kits: list[KitSeen]) -> list[tuple[str, str]]:
     ]
     return [
         ("kit fault passed, intermittent ground apart", share(counted, passed)),
+        *_passed_rows(counted),
         ("never passed", exact(len(never_passed(kits)), len(_never(kits)))),
         ("sound kit called not fit", share(sound, lambda kit: kit.verdict == NOT_FIT)),
         ("sound kit retest, unproven ground apart", share(sound, _sent_back)),
+        (
+            "sound kit, only its ground unproven",
+            share(sound, lambda kit: kit.verdict == RETEST and kit.only_ground_unproven),
+        ),
         ("sound kit retest for any reason", share(sound, lambda kit: kit.verdict == RETEST)),
         ("strong hum called a fault", share(loud, lambda kit: kit.verdict == NOT_FIT)),
         ("lead named rightly, and alone", share(blamed, lambda kit: kit.named == {_lead(kit)})),
@@ -76,6 +82,16 @@ def rows(kits: list[KitSeen]) -> list[tuple[str, str]]:
         *_open_rows(kits),
         ("noise interval covers", share(_with_noise(sound), _covers)),
         ("noise interval covers in hum of 30 to 200 uV", share(_with_noise(in_hum), _covers)),
+    ]
+
+
+def _passed_rows(counted: list[KitSeen]) -> list[tuple[str, str]]:
+    """Those passed with a weak strand or a leak, and with any other fault."""
+    hidden = [kit for kit in counted if kit.ailment and kit.ailment.kind in HIDES]
+    others = [kit for kit in counted if kit not in hidden]
+    return [
+        ("... a weak strand or a leak", share(hidden, passed)),
+        ("... any other", share(others, passed)),
     ]
 
 
@@ -111,9 +127,9 @@ def case_rows(kits: list[KitSeen]) -> list[tuple[str, str]]:
     return found
 
 
-def table(kits: list[KitSeen]) -> str:
+def table(kits: list[KitSeen], plan: tuple[str, ...] = PLAN) -> str:
     """Both tables as text."""
-    lines = [f"{len(kits)} kits on still + flex + lift", ""]
+    lines = [f"{len(kits)} kits on {' + '.join(plan)}", ""]
     lines += [f"{name:<48} {value}" for name, value in rows(kits)]
     lines += ["", f"{'case':<24} fit/retest/not fit  codes"]
     lines += [f"{name:<24} {value}" for name, value in case_rows(kits)]

@@ -22,6 +22,7 @@ from .capturing import DrawnKit, draw_kit, record
 from .noise import judged_band
 
 PLAN = ("still", "flex", "lift")
+WITH_POST = (*PLAN, "ground")
 DECK = (
     *("sound",) * 20,
     *("open", "intermittent") * 3,
@@ -76,10 +77,19 @@ def drawn(number: int, seed: int, case: str | None = None) -> tuple[DrawnKit, np
     return draw_kit(case or case_of(number), rng, f"T{number:05d}"), rng
 
 
-def judge(number: int, seed: int, case: str | None = None, plan: tuple[str, ...] = PLAN) -> KitSeen:
-    """Record kit ``number`` of ``seed`` in each test, score each, and the kit."""
+def judge(
+    number: int,
+    seed: int,
+    case: str | None = None,
+    plan: tuple[str, ...] = PLAN,
+    *,
+    stated: bool = False,
+) -> KitSeen:
+    """Record kit ``number`` of ``seed`` in each test, score each, and the kit; ``stated``: its
+    type states the corners and the notch of its amplifier.
+    """
     kit, rng = drawn(number, seed, case)
-    limits = Limits()
+    limits = _stated(kit) if stated else Limits()
     results: dict[str, Result] = {}
     tests = dict.fromkeys(plan, REFUSED)
     for test, stream in zip(plan, rng.spawn(len(plan)), strict=True):
@@ -104,6 +114,15 @@ def judge(number: int, seed: int, case: str | None = None, plan: tuple[str, ...]
     )
 
 
+def _stated(kit: DrawnKit) -> Limits:
+    front = kit.front
+    return Limits(
+        high_pass_hz=front.high_pass_hz,
+        low_pass_hz=front.low_pass_hz,
+        notch=front.notch_q > 0,
+    )
+
+
 def _against(findings: tuple[Finding, ...]) -> tuple[tuple[str, str | None, str], ...]:
     return tuple((item.code, item.lead, item.verdict) for item in findings if item.verdict != NOTE)
 
@@ -118,9 +137,16 @@ def _noise(still: Result | None, kit: DrawnKit) -> tuple[float, float, float] | 
     return None
 
 
-def judge_kits(kits: int, seed: int, workers: int = 1) -> Iterator[KitSeen]:
+def judge_kits(
+    kits: int,
+    seed: int,
+    workers: int = 1,
+    plan: tuple[str, ...] = PLAN,
+    *,
+    stated: bool = False,
+) -> Iterator[KitSeen]:
     """Kits 0 to ``kits`` of ``seed``, in order, in ``workers`` processes."""
-    work = partial(judge, seed=seed)
+    work = partial(judge, seed=seed, plan=plan, stated=stated)
     if workers <= 1:
         yield from map(work, range(kits))
         return

@@ -56,3 +56,17 @@ def test_a_notch_is_told_by_the_noise_it_takes_along():
         assert notch_hz(x, 1000.0, odds) is None
         assert notch_hz(x + 20 * np.sin(2 * np.pi * 50 * t), 1000.0, odds) is None
         assert notch_hz(spoil("notch", x, 1000.0), 1000.0, odds) == 50.0
+
+
+def test_a_stage_that_a_lifted_lead_stops_is_no_filter():
+    x = quiet(np.random.default_rng(6), 1.0, 1000.0)
+    t = np.arange(len(x)) / 1000.0
+    swings = np.random.default_rng(7).normal(0, 3, len(x))
+    swings = sosfilt(butter(4, 40, fs=1000.0, output="sos"), swings)
+    stopped = np.where(t < 2.4, x, 1e-3 * x + swings)
+    lines = tuple(50.0 * order for order in range(1, 10))
+    own = OwnBand(None, None, LIMIT)
+    seen = spectrum(stopped, 1000.0, lines)
+    assert hole_in_words(seen, 1000.0, own, one_sided=False, rests=False) == ""
+    filtered = spectrum(spoil("band 100-200", x, 1000.0), 1000.0, lines)
+    assert hole_in_words(filtered, 1000.0, own, one_sided=False, rests=False)
