@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .bench_tests.findings import NOTE, finding, verdict_of_findings, worst_first
-from .bench_tests.lift import GROUND_SURE
+from .bench_tests.lift import GROUND_REACTS, GROUND_SURE
 from .bench_tests.open_input import REACTS, REACTS_IN_HUM, lives_unnamed, pinned_lead
 from .bench_tests.radio import RADIO_BURSTS, not_by_lead_alone
 from .bench_tests.view import PICKS_UP_UV
@@ -34,6 +34,10 @@ ADDED, ONLY_HELD = 2.5, 4.5
 """A body tied to the amplifier by a sound ground adds next to nothing to hum; what a changed loop
 of the leads adds, in two captures alike, stays below the first. From there on a chance turn of hum
 proves no ground, and from the second on hum is the hand's.
+"""
+SWAYS_WITH = 1.4
+"""From so much hum of a held bar over a bare one on it may come through an open ground: a rise that
+a hand's sway gives as well, below ``GROUND_REACTS``, then proves none.
 """
 RISES = 5.0
 """A sound ground ties a body of some ten megohm to the amplifier by a kilohm: lifted, it lets hum
@@ -114,6 +118,8 @@ def _proven(results: Mapping[str, Result], pinned: Finding | None) -> tuple[str,
     if _ground_shown(results):
         proven.add("ground")
     if _held_over_bare(results) >= ADDED and not _ground_rises(results):
+        proven.discard("ground")
+    if _may_be_sway(results):
         proven.discard("ground")
     if pinned:
         proven.discard(str(pinned.lead))
@@ -260,6 +266,16 @@ def _ground_rises(results: Mapping[str, Result]) -> bool:
     """Whether lifting the ground lets much more hum in than a hand's sway explains."""
     ratio = results["lift"].value_of("ground_hum_ratio")
     return ratio is not None and ratio >= RISES
+
+
+def _may_be_sway(results: Mapping[str, Result]) -> bool:
+    """Whether the ground is proven by ``lift`` alone, and there by no more than a step of hum that
+    a hand at an open ground makes, too.
+    """
+    proves = {test for test, result in results.items() if "ground" in result.proven}
+    if proves != {"lift"} or _held_over_bare(results) < SWAYS_WITH:
+        return False
+    return (results["lift"].value_of("ground_hum_ratio") or 0.0) < GROUND_REACTS
 
 
 def _inputs_closed(results: Mapping[str, Result], proven: tuple[str, ...]) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from readiness.signal.kit import kit_verdict
+from readiness.signal.result import Measurement, Result
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 from readiness.signal.simulator.hand import Hand
@@ -62,6 +63,24 @@ def test_hum_that_appears_only_while_the_bar_is_held_is_an_open_ground_whatever_
         assert ("open_lead", "ground") in codes(verdict)
         assert "ground" not in verdict.proven
     assert kit_verdict(results(hand=loud, cmrr_db=82.0)).verdict == "fit"
+
+
+def test_a_small_rise_proves_no_ground_where_holding_the_bar_adds_hum():
+    found = results()
+    names = ("still_part_hum", "ground_hum_ratio", "hum_uncertainty")
+
+    def with_hum(test: str, *values: float) -> Result:
+        told = dict(zip(names, values, strict=False))
+        rows = [row for row in found[test].measurements if row.name not in told]
+        rows += [Measurement(name, value, "uV") for name, value in told.items()]
+        return replace(found[test], measurements=tuple(rows))
+
+    small = {**found, "still": with_hum("still", 13.0), "lift": with_hum("lift", 22.0, 1.5, 0.1)}
+    small["flex"] = with_hum("flex", 22.0)
+    assert "ground" not in kit_verdict(small).proven
+    large = {**small, "lift": with_hum("lift", 22.0, 2.5, 0.1)}
+    not_held = {**small, "still": with_hum("still", 20.0)}
+    assert all("ground" in kit_verdict(some).proven for some in (large, not_held))
 
 
 def test_a_channel_that_is_dead_in_one_capture_and_lives_in_the_others_is_not_dead():
