@@ -38,10 +38,27 @@ def run(argv: list[str]) -> int:
         return 1
     write_for_oneself_only()
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
-    from django.core.management import execute_from_command_line
+    return _through_django(argv, command)
 
-    execute_from_command_line(argv)
-    return 0
+
+def _through_django(argv: list[str], command: str) -> int:
+    """Run a command of Django's; what a broken database does to it is said in a sentence."""
+    from django.core import management
+
+    from kitdesk import database_problems
+
+    sentence = database_problems.settings_problem() or database_problems.file_problem(command)
+    if sentence is None:
+        try:
+            management.execute_from_command_line(argv)
+        except Exception as problem:
+            sentence = database_problems.sentence_of(problem)
+            if sentence is None:
+                raise
+    if sentence is None:
+        return 0
+    print(sentence, file=sys.stderr)
+    return 1
 
 
 def use_demo_data() -> None:

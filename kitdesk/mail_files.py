@@ -48,5 +48,9 @@ def _write(folder: Path, message: EmailMessage) -> Path:
     stamp = f"{timezone.now():%Y%m%d-%H%M%S}-{secrets.token_hex(4)}"
     whom = re.sub(r"[^A-Za-z0-9@._+-]", "_", message.recipients()[0])[:80]
     hidden = folder / f".{stamp}-{whom}.part"
-    hidden.write_bytes(content)
+    try:
+        hidden.write_bytes(content)
+    except OSError:
+        hidden.unlink(missing_ok=True)
+        raise
     return hidden.replace(folder / f"{stamp}-{whom}.eml")

@@ -134,7 +134,7 @@ DATABASES = {
         "DATABASE_URL", default=f"sqlite:///{(VAR / 'kitdesk.sqlite3').as_posix()}"
     )
 }
-if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+if DATABASES["default"].get("ENGINE") == "django.db.backends.sqlite3":
     # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn
     # (IMMEDIATE), and a committed line survives a power cut (FULL): an address label once printed
     # must stay known. What is deleted is written over: an erased student is in no page of the file.
@@ -210,7 +210,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else 
 MEDIA_URL = "media/"
 _static = "django.contrib.staticfiles.storage.StaticFilesStorage"
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "kitdesk.whole_files.WholeFileStorage"},
     "staticfiles": {
         "BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },

@@ -9,7 +9,7 @@ import subprocess
 from contextlib import closing
 from pathlib import Path
 
-from django.db import connection
+from django.db import DatabaseError, connection
 
 from kitdesk import throwaway_postgres
 from kitdesk.backups.problems import NotPossible
@@ -28,8 +28,12 @@ def copy_database(target: Path) -> None:
         _run("pg_dump", "--format=custom", "--no-owner", "--no-privileges", "--file", str(target))
         return
     # A plain copy of the file would miss what still stands in the write-ahead log.
-    with connection.cursor() as cursor:
-        cursor.execute("VACUUM INTO %s", [str(target)])
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("VACUUM INTO %s", [str(target)])
+    except DatabaseError as problem:
+        words = f"The database cannot be copied to {target.parent}: {problem}."
+        raise NotPossible(words) from problem
 
 
 def check_copy(copy: Path) -> None:

@@ -2,8 +2,13 @@
 do not.
 """
 
+import sys
+from http import HTTPStatus
+
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
+
+from rentals.disk_full import is_disk_full
 
 
 def _page(name: str, status: int, **facts: object) -> HttpResponse:
@@ -25,7 +30,7 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 
 def page_not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    return _page("404.html", 404)
+    return _page("404.html", 404, sentence=getattr(exception, "sentence", ""))
 
 
 def busy(request: HttpRequest) -> HttpResponse:
@@ -36,4 +41,7 @@ def busy(request: HttpRequest) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
+    """What nobody has foreseen; a full disk is told apart, for that can be mended."""
+    if is_disk_full(sys.exc_info()[1]):
+        return _page("507.html", HTTPStatus.INSUFFICIENT_STORAGE)
     return _page("500.html", 500)

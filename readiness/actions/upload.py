@@ -94,7 +94,14 @@ def store_upload(
     if not files:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
-    taken_in = [_take_in(upload, file, kit, dropped_for) for file in files]
+    taken_in: list[Capture | None] = []
+    try:
+        taken_in.extend(_take_in(upload, file, kit, dropped_for) for file in files)
+    except OSError:
+        # No row of this drop stays, so none of its files may.
+        for kept in filter(None, taken_in):
+            kept.file.delete(save=False)
+        raise
     # Only when all files are stored: scoring the first must not begin amid storing the last.
     for capture in taken_in:
         if capture is not None:

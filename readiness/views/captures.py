@@ -26,6 +26,7 @@ from rentals.web.acting import carry_out, next_address, press_button
 from rentals.web.form_page import form_page
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
+from rentals.web.stored_files import stored_file
 
 
 def _capture(pk: int) -> Capture:
@@ -159,8 +160,8 @@ def columns(request: DeskRequest, pk: int) -> HttpResponse:
 def file(request: DeskRequest, pk: int) -> FileResponse:
     """The file as it came, byte for byte, always as a download."""
     capture = _capture(pk)
-    return FileResponse(
-        capture.file.open("rb"),
+    return stored_file(
+        capture.file,
         as_attachment=True,
         filename=capture.name,
         content_type="application/octet-stream",

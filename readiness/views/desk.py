@@ -56,8 +56,15 @@ def _bench_context(
         "tests": CATALOGUE.values(),
         "upload_help": UPLOAD_HELP,
         "cautions": CAUTIONS,
-        "upload_errors": refused.errors.get("files", []) if refused else [],
+        "upload_errors": upload_errors(refused),
     }
+
+
+def upload_errors(refused: UploadForm | None) -> list[str]:
+    """What stands in the way of a drop: with its files, or with the desk (a full disk)."""
+    if refused is None:
+        return []
+    return [*refused.errors.get("files", []), *refused.non_field_errors()]
 
 
 @require_POST

@@ -17,6 +17,7 @@ from readiness.selectors.guided import guided_page
 from readiness.selectors.kits import kit_bench
 from readiness.signal.catalogue import DURATION_S
 from readiness.views.cautions import CAUTIONS
+from readiness.views.desk import upload_errors
 from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.models import Kit
@@ -75,7 +76,7 @@ def _page(
         "help": HELP,
         "here": _home(kit, quote(drop_sent)).removesuffix(FILES),
         "asks_again": "" if was_refused else seen.asks_again,
-        "upload_errors": upload_form.errors.get("files", []) if upload_form else [],
+        "upload_errors": upload_errors(upload_form),
         "duration_s": round(DURATION_S),
         "duration_ms": round(DURATION_S * 1000),
         "swapped": wants_part(request),

@@ -11,6 +11,7 @@ from readiness.selectors.student_captures import instructor_rows
 from rentals.models import FaultReport
 from rentals.web.page_or_part import page_or_part
 from rentals.web.request import DeskRequest
+from rentals.web.stored_files import stored_file
 
 _PAGE, _PART = "readiness/report_captures.html", "readiness/_report_captures.html"
 
@@ -27,8 +28,8 @@ def report_captures(request: DeskRequest, pk: int) -> HttpResponse:
 def report_capture_file(request: DeskRequest, pk: int) -> FileResponse:
     """The file as it came, always as a download."""
     capture = get_object_or_404(StudentCapture, pk=pk)
-    return FileResponse(
-        capture.file.open("rb"),
+    return stored_file(
+        capture.file,
         as_attachment=True,
         filename=capture.name,
         content_type="application/octet-stream",

@@ -10,9 +10,10 @@ from datetime import datetime, timedelta
 from typing import ParamSpec, TypeVar
 
 from django.contrib.auth.models import User
-from django.db import IntegrityError, OperationalError, transaction
+from django.db import DatabaseError, IntegrityError, transaction
 from django.utils import timezone
 
+from rentals.disk_full import DISK_FULL, is_disk_full
 from rentals.errors import Refused
 from rentals.models import SubmittedForm
 from rentals.through_locks import is_lock, through_locks
@@ -65,13 +66,17 @@ def once(
 
 
 def patiently(do: Callable[[], Result]) -> Result:
-    """What `do` returns; `Refused` where a lock stays in its way for ten seconds."""
+    """What `do` returns; `Refused` where a lock stays in its way for ten seconds, or the disk is
+    full.
+    """
     try:
         return through_locks(do, longest_s=LONGEST_WAIT_S)
-    except OperationalError as problem:
-        if not is_lock(problem):
-            raise
-        raise Refused(BUSY) from problem
+    except (OSError, DatabaseError) as problem:
+        if is_lock(problem):
+            raise Refused(BUSY) from problem
+        if is_disk_full(problem):
+            raise Refused(DISK_FULL) from problem
+        raise
 
 
 def _once(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
@@ -13,6 +13,7 @@ from rentals.dates import short_moment
 from rentals.models import LinePhoto, PackingLine, Shortfall
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
+from rentals.web.stored_files import stored_file
 
 
 def _photo(pk: int) -> LinePhoto:
@@ -23,10 +24,7 @@ def _photo(pk: int) -> LinePhoto:
 def photo(request: DeskRequest, pk: int) -> FileResponse:
     """The picture itself. No cache on the way may keep it."""
     row = _photo(pk)
-    try:
-        answer = FileResponse(row.file.open("rb"), content_type="image/jpeg")
-    except FileNotFoundError:
-        raise Http404("The file of this photo is gone.") from None
+    answer = stored_file(row.file, content_type="image/jpeg")
     answer["Content-Disposition"] = f'inline; filename="photo-{row.pk}.jpg"'
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

@@ -47,6 +47,9 @@ class Command(BaseCommand):
                 self._daily()
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
+        except OSError as problem:
+            place = problem.filename or file or _folder()
+            raise CommandError(f"{place}: {problem.strerror}. No backup was made.") from problem
 
     def _daily(self) -> None:
         folder = _folder()

@@ -1,0 +1,24 @@
+"""Files of the desk that are there in full or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from django.core.files import File
+from django.core.files.storage import FileSystemStorage
+from django.utils.deconstruct import deconstructible
+
+
+@deconstructible(path="kitdesk.whole_files.WholeFileStorage")
+class WholeFileStorage(FileSystemStorage):
+    """Keeps files in a folder; what a full disk cuts short does not stay there as half a file."""
+
+    def _save(self, name: str, content: File) -> str:
+        place = Path(self.path(name))
+        was_there = place.exists()
+        try:
+            return super()._save(name, content)  # type: ignore[misc]
+        except OSError:
+            if not was_there:
+                place.unlink(missing_ok=True)
+            raise
