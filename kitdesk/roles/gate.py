@@ -95,10 +95,10 @@ class RolesMiddleware:
         posting = request.method not in LOOKING
         if rule is not None and rule.lets(held, posting=posting):
             return None
-        refused: HttpResponse = get_resolver().resolve_error_handler(HTTPStatus.FORBIDDEN)(
-            request, NotForThisRole(rule, held, posting=posting)
-        )
-        return refused
+        refusal = NotForThisRole(rule, held, posting=posting)
+        page: Callable[..., HttpResponse]
+        page = get_resolver().resolve_error_handler(HTTPStatus.FORBIDDEN)
+        return page(request, refusal)
 
 
 def _is_page(response: HttpResponse) -> bool:

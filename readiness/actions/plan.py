@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Field, Q
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
@@ -89,8 +89,9 @@ def change_plan(
 
 def _change(plan: BenchPlan, name: str, former: Any) -> str:
     """A fact of a plan as it was and is: ``highest noise floor, µV RMS: 2.0, now 1.5``."""
-    label = BenchPlan._meta.get_field(name).verbose_name
-    return f"{label}: {_fact_words(former)}, now {_fact_words(getattr(plan, name))}"
+    field = BenchPlan._meta.get_field(name)
+    assert isinstance(field, Field)
+    return f"{field.verbose_name}: {_fact_words(former)}, now {_fact_words(getattr(plan, name))}"
 
 
 def _fact_words(value: Any) -> str:
