@@ -16,5 +16,5 @@ urlpatterns = [
     path("password/", views.password_change, name="account_change_password"),
     path("sessions/", sessions.sessions, name="sessions"),
     path("sessions/end/", sessions.end, name="session_end"),
-    path("second-step/", include("allauth.mfa.urls")),
+    path("second-step/", include("kitdesk.second_step_urls")),
 ]

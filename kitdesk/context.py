@@ -43,7 +43,7 @@ class Screen(NamedTuple):
 
 def desk(request: HttpRequest) -> dict[str, object]:
     """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``backup_warning``,
-    ``outbox``, ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
+    ``passkeys_on``, ``outbox``, ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
     """
     return {
         # A form that was refused keeps its key: it was not used up. Asked for only by a form, so
@@ -53,6 +53,7 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
         "backup_warning": _backup_warning(request),
+        "passkeys_on": settings.KITDESK_PASSKEYS,
         "outbox": _short(settings.KITDESK_OUTBOX),
         "signals_on": signals_on(request),
         "theme": theme_of(request),

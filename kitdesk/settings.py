@@ -190,9 +190,16 @@ ACCOUNT_SESSION_REMEMBER = True
 # Waits after wrong passwords are the adapter's: by name and address together. The library's go by
 # name alone, with which a stranger keeps the owner out.
 ACCOUNT_RATE_LIMITS = {"login": None, "login_failed": None}
-MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
+MFA_SUPPORTED_TYPES = ["totp", "recovery_codes", "webauthn"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+# Browsers give passkeys to secure sites alone, and the library takes none from others.
+KITDESK_PASSKEYS = _https
 MFA_TOTP_ISSUER = "Kitdesk"
 MFA_FORMS = {
+    "add_webauthn": "kitdesk.passkey_forms.PasskeyForm",
+    "login_webauthn": "kitdesk.passkey_forms.PasskeySignInForm",
+    "authenticate_webauthn": "kitdesk.passkey_forms.PasskeySecondStepForm",
+    "reauthenticate_webauthn": "kitdesk.passkey_forms.PasskeyAgainForm",
     "authenticate": "kitdesk.sign_in.SecondStepForm",
     "reauthenticate": "kitdesk.sign_in.SecondStepAgainForm",
 }

@@ -46,10 +46,12 @@ _SHELL = """
     rentals:label_photo rentals:pick_code
     account_logout account_reauthenticate account_change_password
     mfa_index mfa_reauthenticate mfa_activate_totp mfa_deactivate_totp
+    mfa_list_webauthn mfa_add_webauthn mfa_remove_webauthn mfa_reauthenticate_webauthn
     mfa_view_recovery_codes mfa_generate_recovery_codes mfa_download_recovery_codes
 """
 _OPEN = """
     health first_run account_login account_inactive account_signup mfa_authenticate
+    mfa_login_webauthn
     rentals:calendar_feed
     rentals:my_kit rentals:my_kit_use rentals:my_kit_arrival rentals:my_kit_return
     rentals:my_kit_sheet rentals:my_kit_language
