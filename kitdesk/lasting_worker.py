@@ -8,11 +8,13 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+from django.core.cache import cache
 from django.db import DatabaseError, connection
 from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult, TaskResultStatus
 
+from readiness.actions.scoring_tasks import requeue_expired
 from rentals.through_locks import through_locks
 
 log = logging.getLogger("kitdesk.worker")
@@ -20,7 +22,9 @@ log = logging.getLogger("kitdesk.worker")
 #: Seconds for which the outcome of a task is tried to be written down.
 WRITTEN_WITHIN_S = 3600
 _FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
-#: A task of ours takes minutes at most; one that has run for longer has lost its worker.
+#: A living worker says so this often; one that has not for so long has died.
+BEAT_EVERY_S, DEAD_AFTER_S = 20.0, 90
+#: A task of ours takes minutes at most, whatever its worker says.
 LOST_AFTER = timedelta(hours=2)
 
 
@@ -57,14 +61,51 @@ def _waiting(write: Callable[[Any], None]) -> Callable[[Any], None]:
     return write_through_locks
 
 
+def beat(worker_id: str) -> None:
+    """Say that this worker lives."""
+    cache.set(_heart_of(worker_id), 1, DEAD_AFTER_S)
+
+
+def keep_beating(worker_id: str) -> None:
+    """Say so for ever; for a thread of the worker's own. What the database refuses is tried again
+    with the next beat.
+    """
+    while True:
+        try:
+            beat(worker_id)
+        except DatabaseError:
+            log.warning("Could not say that worker %s lives", worker_id)
+        finally:
+            connection.close()
+        time.sleep(BEAT_EVERY_S)
+
+
+def take_up_lost_work() -> int:
+    """Queue again what dead workers left behind, and call their tasks failed; how many captures
+    that were. For whatever runs next: a start, a worker, the minute's tick.
+    """
+    give_up_lost_tasks()
+    return requeue_expired()
+
+
 def give_up_lost_tasks() -> int:
     """Call those tasks failed whose worker has died; how many there were. Their work is taken up
     again elsewhere: captures and mails are claimed with a lease.
     """
-    lost = DBTaskResult.objects.running().filter(started_at__lt=timezone.now() - LOST_AFTER)
-    return lost.update(
+    now, running = timezone.now(), DBTaskResult.objects.running()
+    started = running.filter(started_at__lt=now - timedelta(seconds=DEAD_AFTER_S))
+    lost = [task.pk for task in started if task.started_at < now - LOST_AFTER or _is_dead(task)]
+    return running.filter(pk__in=lost).update(
         status=TaskResultStatus.FAILED,
         finished_at=timezone.now(),
         exception_class_path="builtins.ConnectionError",
         traceback="The worker died.",
     )
+
+
+def _is_dead(task: DBTaskResult) -> bool:
+    return not task.worker_ids or cache.get(_heart_of(task.worker_ids[-1])) is None
+
+
+def _heart_of(worker_id: str) -> str:
+    return f"worker-{worker_id}"

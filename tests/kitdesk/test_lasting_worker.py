@@ -5,6 +5,7 @@ import threading
 from datetime import timedelta
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.management import call_command
 from django.db import OperationalError, connection
 from django.utils import timezone
@@ -12,7 +13,10 @@ from django_tasks_db.models import DBTaskResult
 
 from kitdesk import lasting_worker
 from kitdesk.lasting_worker import LastingWorker
+from kitdesk.management.commands import prepare
+from readiness.actions.upload import store_upload
 from rentals.actions.mail_tasks import send_what_is_due
+from tests.factories import complete_kit
 
 LOCKED = "database is locked"
 
@@ -98,11 +102,41 @@ def test_a_real_lock_on_the_file_is_waited_for(queue, monkeypatch):
     assert _state() == "SUCCESSFUL"
 
 
-def test_a_task_whose_worker_died_does_not_run_for_ever(queue):
+@pytest.mark.parametrize("next_one", ["tick", "prepare"])
+def test_a_task_whose_worker_died_counts_as_failed_for_whatever_runs_next(
+    queue, clean_cache, monkeypatch, next_one
+):
+    monkeypatch.setattr(prepare, "call_command", lambda *words, **facts: None)
     send_what_is_due.enqueue()
-    DBTaskResult.objects.update(status="RUNNING", started_at=timezone.now() - timedelta(minutes=90))
-    call_command("tick", verbosity=0)
+    begun = timezone.now() - timedelta(minutes=2)
+    DBTaskResult.objects.update(status="RUNNING", started_at=begun, worker_ids=["dead", "alive"])
+    lasting_worker.beat("alive")
+    call_command(next_one, verbosity=0)
     assert _state() == "RUNNING"
-    DBTaskResult.objects.update(started_at=timezone.now() - timedelta(hours=3))
-    call_command("tick", verbosity=0)
+    DBTaskResult.objects.update(worker_ids=["alive", "dead"])
+    call_command(next_one, verbosity=0)
     assert _state() == "FAILED"
+
+
+def test_a_task_that_runs_for_hours_is_lost_whatever_its_worker_says(queue, clean_cache):
+    send_what_is_due.enqueue()
+    begun = timezone.now() - timedelta(hours=3)
+    DBTaskResult.objects.update(status="RUNNING", started_at=begun, worker_ids=["alive"])
+    lasting_worker.beat("alive")
+    assert lasting_worker.give_up_lost_tasks() == 1
+    assert _state() == "FAILED"
+
+
+def test_a_start_takes_up_captures_that_a_dead_worker_left(queue, clean_cache, monkeypatch):
+    monkeypatch.setattr(prepare, "call_command", lambda *words, **facts: None)
+    upload = store_upload([ContentFile(b"1,2", "still.csv")], kit=complete_kit())
+    upload.captures.update(
+        status="scoring", attempts=1, claimed_at=timezone.now() - timedelta(minutes=3)
+    )
+    call_command("prepare", verbosity=0)
+    assert upload.captures.get().status == "waiting"
+    upload.captures.update(
+        status="scoring", attempts=3, claimed_at=timezone.now() - timedelta(minutes=3)
+    )
+    call_command("prepare", verbosity=0)
+    assert "broken off 3 times" in upload.captures.get().refusal

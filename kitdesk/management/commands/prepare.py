@@ -3,6 +3,7 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
+from kitdesk.lasting_worker import take_up_lost_work
 from kitdesk.private_files import make_private
 from readiness.actions.scoring_tasks import queue_waiting
 from rentals.actions.once import forget_old_forms
@@ -22,6 +23,7 @@ class Command(BaseCommand):
         draw_up_missing()
         forget_old_forms()
         queue_waiting()
+        take_up_lost_work()
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)
         make_private()

@@ -10,8 +10,7 @@ from django.contrib.sessions.backends.db import SessionStore
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
-from kitdesk.lasting_worker import give_up_lost_tasks
-from readiness.actions.scoring_tasks import requeue_expired
+from kitdesk.lasting_worker import take_up_lost_work
 from rentals.actions.chase_rules import chase_by_rule
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -37,9 +36,8 @@ class Command(BaseCommand):
         renew_waiting()
         reminded = remind() + chase_by_rule()
         counts = send_due_mails()
-        requeued = requeue_expired()
+        requeued = take_up_lost_work()
         gone = keep_no_longer()
-        give_up_lost_tasks()
         backup = keep_daily_backup()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")

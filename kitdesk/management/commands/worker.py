@@ -15,7 +15,7 @@ from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.crypto import get_random_string
 
-from kitdesk.lasting_worker import LastingWorker
+from kitdesk.lasting_worker import LastingWorker, keep_beating
 
 log = logging.getLogger("kitdesk.worker")
 TICK_EVERY_S = 60.0
@@ -46,6 +46,9 @@ class Command(BaseCommand):
         # The library logs every task; ours log what matters.
         logging.getLogger("django_tasks_db").setLevel(logging.CRITICAL)
         logging.getLogger("django_tasks").setLevel(logging.CRITICAL)
+        worker_id = f"{os.getpid()}-{get_random_string(16)}"
+        heart = threading.Thread(target=keep_beating, args=[worker_id], name="heart", daemon=True)
+        heart.start()
         worker = LastingWorker(
             queue_names=["*"],
             interval=0.5,
@@ -53,7 +56,7 @@ class Command(BaseCommand):
             backend_name="default",
             startup_delay=False,
             max_tasks=None,
-            worker_id=f"{os.getpid()}-{get_random_string(16)}",
+            worker_id=worker_id,
             excluded_queue_names=[],
         )
         worker.configure_signals()
