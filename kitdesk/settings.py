@@ -33,6 +33,10 @@ KITDESK_BACKUP_PHRASE = env.str("KITDESK_BACKUP_PHRASE", default="")
 # Who may call, and how ---------------------------------------------------
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret(VAR / "secret.key")
+# What the log is signed with, and the heads of it that were told: both apart from the database.
+LOG_KEY_FILE = VAR / "log.key"
+KITDESK_LOG_KEY = env.str("KITDESK_LOG_KEY", default="") or kept_secret(LOG_KEY_FILE)
+KITDESK_LOG_HEADS = VAR / "log.heads"
 SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000").rstrip("/")
 _site = urlsplit(SITE_URL)
 _https = _site.scheme == "https"

@@ -6,3 +6,13 @@ from django.apps import AppConfig
 class ReadinessConfig(AppConfig):
     name = "readiness"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have the log protect what clears a kit."""
+        from readiness.models import BenchPlan, BenchTest, Capture, Verdict
+        from rentals.seals.tables import protect
+
+        claim = "a worker's claim, gone once it is scored"
+        protect(Capture, {"attempts": claim, "claimed_at": claim}, file="file")
+        for model in (Verdict, BenchTest, BenchPlan):
+            protect(model)

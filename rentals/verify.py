@@ -1,10 +1,10 @@
-"""Does the history still say what it said? Every hash chain, and every kit's state against its
-events.
+"""Does the history still say what it said? Every hash chain, every kit's state against its events,
+and the log over all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 
 from rentals.actions.packing_list import first_lines, list_hash
@@ -12,13 +12,17 @@ from rentals.actions.record import event_hash, words_hash
 from rentals.counts import counted
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import ArrivalLine, Earmark, Event, FaultReport, Kit, Loan, LoanStep
+from rentals.seals.check import log_faults
+from rentals.seals.heads import told_heads
 from rentals.verify_ledger import ledger_faults
 from rentals.verify_roles import role_faults
 from rentals.verify_swaps import swap_faults
 
 
-def verify() -> list[str]:
-    """Sentences naming everything that does not fit; empty when all is in order."""
+def verify(heads: Mapping[int, str] | None = None) -> list[str]:
+    """Sentences naming everything that does not fit; empty when all is in order. `heads` of the log
+    are held against it, beside those in the file of heads.
+    """
     sentences: list[str] = []
     standings: dict[str, tuple[Standing, int, str]] = {}
     erased = _erased_words()
@@ -35,6 +39,7 @@ def verify() -> list[str]:
     sentences += _arrivals()
     sentences += ledger_faults()
     sentences += _fault_reports()
+    sentences += log_faults(told_heads() | dict(heads or {}))
     return sentences
 
 

@@ -113,6 +113,7 @@ def own_folders(settings, tmp_path: Path) -> None:
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.KITDESK_OUTBOX = tmp_path / "outbox"
     settings.KITDESK_ERASURES = tmp_path / "erasures"
+    settings.KITDESK_LOG_HEADS = tmp_path / "log.heads"
 
 
 @pytest.fixture

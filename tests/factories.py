@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from readiness.models import BenchPlan
+from rentals import transaction
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.issue import assign, clear
 from rentals.actions.pack import pack
@@ -36,7 +37,19 @@ from rentals.selectors.contents import NEVER_TESTED
 PLAN_OF_THREE = ("still", "flex", "lift")
 
 
-class UserFactory(factory.django.DjangoModelFactory):
+class DeskFactory(factory.django.DjangoModelFactory):
+    """Rows of which the log knows, as if an act had written them."""
+
+    class Meta:
+        abstract = True
+
+    @classmethod
+    @transaction.atomic
+    def _create(cls, model_class, *args, **kwargs):
+        return super()._create(model_class, *args, **kwargs)
+
+
+class UserFactory(DeskFactory):
     """A colleague at the desk without the owner's rights."""
 
     class Meta:
@@ -45,7 +58,7 @@ class UserFactory(factory.django.DjangoModelFactory):
     username = factory.Sequence(lambda n: f"colleague{n}")
 
 
-class StockItemFactory(factory.django.DjangoModelFactory):
+class StockItemFactory(DeskFactory):
     """Counted stock, plenty of it."""
 
     class Meta:
@@ -58,7 +71,7 @@ class StockItemFactory(factory.django.DjangoModelFactory):
     shelf = "B2"
 
 
-class ElectrodeBatchFactory(factory.django.DjangoModelFactory):
+class ElectrodeBatchFactory(DeskFactory):
     """A batch of pre-gelled electrodes that lasts a year."""
 
     class Meta:
@@ -76,7 +89,7 @@ class ElectrodeBatchFactory(factory.django.DjangoModelFactory):
     on_hand = 5000
 
 
-class KitTypeFactory(factory.django.DjangoModelFactory):
+class KitTypeFactory(DeskFactory):
     """A kit type with the usual contents: five serial parts, electrodes that are used up, bands and
     a box.
     """
@@ -144,7 +157,7 @@ class KitTypeFactory(factory.django.DjangoModelFactory):
         )
 
 
-class CourseRunFactory(factory.django.DjangoModelFactory):
+class CourseRunFactory(DeskFactory):
     """A run that starts in two weeks."""
 
     class Meta:
@@ -159,7 +172,7 @@ class CourseRunFactory(factory.django.DjangoModelFactory):
     deposit = Decimal("80.00")
 
 
-class StudentFactory(factory.django.DjangoModelFactory):
+class StudentFactory(DeskFactory):
     """A student with a full address."""
 
     class Meta:
@@ -173,7 +186,7 @@ class StudentFactory(factory.django.DjangoModelFactory):
     country = "DE"
 
 
-class EnrolmentFactory(factory.django.DjangoModelFactory):
+class EnrolmentFactory(DeskFactory):
     """A student on a run."""
 
     class Meta:
@@ -189,6 +202,7 @@ def spare(kind: str, serial: str = "", **facts: object):
     return register_part(kind, serial or f"S{spare.number:05d}", **facts)
 
 
+@transaction.atomic
 def complete_kit(kit_type: KitType | None = None, *, cleared: bool = True) -> Kit:
     """A registered kit with all its serial parts fitted, cleared unless asked otherwise."""
     kit_type = kit_type or KitTypeFactory()
@@ -216,6 +230,7 @@ def _fit_all(kit: Kit, parts: list[Part]) -> None:
     kit.save(update_fields=["not_cleared_reason"])
 
 
+@transaction.atomic
 def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
     """A cleared kit assigned to a student of a run of its type, who has paid the deposit."""
     kit = kit or complete_kit()
@@ -224,6 +239,7 @@ def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) ->
     return receive_deposit(loan, way="transfer") if loan.deposit else loan
 
 
+@transaction.atomic
 def packed_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
     """The same, every line ticked and packed."""
     loan = assigned_loan(kit, enrolment)

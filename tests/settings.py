@@ -9,6 +9,8 @@ _folder = tempfile.mkdtemp(prefix="kitdesk-tests-")
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
 os.environ["KITDESK_VAR"] = _folder
 os.environ["SECRET_KEY"] = "only for tests " * 4
+# The same in every process of a run: they share one migrated database.
+os.environ["KITDESK_LOG_KEY"] = "the log of the tests"
 for _name in (
     "EMAIL_URL",
     "SITE_URL",

@@ -181,6 +181,13 @@ def test_no_drawer_for_everything(room):
     assert not vague
 
 
+def test_actions_take_their_transactions_from_where_the_log_is_written():
+    """Rows that an action writes in a transaction of Django's own would be unknown to the log."""
+    actions = _sources("rentals/actions", "readiness/actions")
+    strays = [path for path in actions if "django.db.transaction" in _imports(path)]
+    assert not strays, f"`from rentals import transaction` instead: {strays}"
+
+
 MIRRORED = (
     "readiness/actions",
     "readiness/judgement",
@@ -193,10 +200,14 @@ MIRRORED = (
     "rentals/post",
     "rentals/reports",
     "rentals/roster",
+    "rentals/seals",
     "rentals/selectors",
 )
 WITHOUT_A_TEST_OF_ITS_OWN = {
     "rentals/next_acts/stock.py",  # one constant; tests/rentals/next_acts/test_ways.py follows it
+    "rentals/seals/chain.py",  # its lines: tests/rentals/seals/test_check.py changes each of them
+    "rentals/seals/protected.py",  # its tables: tests/rentals/seals/test_every_column.py
+    "rentals/seals/tables.py",  # the same
     "rentals/post/facts.py",  # frozen values without a rule in them
     "rentals/reports/report.py",  # the same; every test of a report's maker follows it
 }

@@ -4,11 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from django.conf import settings
-
-from kitdesk.backups.whole_desk import KEY
-from kitdesk.secret import kept_secret
-from kitdesk.settings import env
 from rentals.actions.erased_list import take_over_list
 from rentals.actions.retention import keep_no_longer
 
@@ -17,9 +12,6 @@ def erase_again(folder: Path) -> int:
     """Erase in the restored desk whom the list beside the backup names, and whose time is up;
     returns how many. Whose loan is open in the backup follows by `tick` once it is settled.
     """
-    # The list is signed with the key of the desk that came back, which this process began without.
-    if not env.str("SECRET_KEY", default=""):
-        settings.SECRET_KEY = kept_secret(settings.VAR / KEY)
     take_over_list(folder)
     erased = 0
     while done := keep_no_longer().students:

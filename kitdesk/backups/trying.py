@@ -27,6 +27,8 @@ def try_backup(file: Path) -> str:
     with tempfile.TemporaryDirectory(dir=settings.VAR, prefix=".kitdesk-check-") as folder:
         scratch = os.environ | {"KITDESK_VAR": str(Path(folder) / "desk"), "KITDESK_BACKUPS": "off"}
         scratch.pop("DATABASE_URL", None)
+        # A plain backup is without the key, and this machine has it.
+        scratch["KITDESK_LOG_KEY"] = settings.KITDESK_LOG_KEY
         if connection.vendor != "postgresql":
             return _restore_and_verify(file, scratch)
         programs = throwaway_postgres.programs()

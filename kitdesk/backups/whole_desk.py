@@ -7,7 +7,7 @@ import os
 import shutil
 import tempfile
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from django.conf import settings
@@ -18,19 +18,28 @@ from django.utils import timezone
 
 from kitdesk.backups import database_copy, manifest, sealing
 from kitdesk.backups.problems import NotPossible
+from kitdesk.secret import kept_secret
+from kitdesk.settings import env
 from rentals.actions.erased_list import remember_backup
+from rentals.seals.chain import head_of_log
+from rentals.seals.heads import head_from_words
 
 #: 1 was without a manifest; both are put back.
 FORMAT = 2
 ABOUT, KEY, MEDIA = "about.json", "secret.key", "media"
+#: Only in a sealed backup: whoever has the database of a plain one is not to have this as well.
+LOG_KEY = "log.key"
 
 
 @dataclass(frozen=True)
 class Archive:
-    """What a backup holds: number of files beside the database, size of the backup in bytes."""
+    """What a backup holds: number of files beside the database, size of the backup in bytes, and
+    where the log stood, by number; nothing where the backup is older than the log.
+    """
 
     files: int
     size: int
+    heads: dict[int, str] = field(default_factory=dict)
 
 
 def write_backup(target: Path, phrase: str = "") -> Archive:
@@ -45,7 +54,7 @@ def write_backup(target: Path, phrase: str = "") -> Archive:
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".kitdesk-backup-") as name:
             folder = Path(name)
             packed = folder / "packed"
-            files = _write_zip(packed, folder)
+            files = _write_zip(packed, folder, with_log_key=bool(phrase))
             if phrase:
                 sealed = folder / "sealed"
                 sealing.seal(packed, sealed, phrase)
@@ -65,14 +74,16 @@ def _keep(file: Path) -> None:
         os.fsync(stream.fileno())
 
 
-def _write_zip(target: Path, folder: Path) -> int:
+def _write_zip(target: Path, folder: Path, *, with_log_key: bool) -> int:
+    # Before the copy, which may go further: what is told must stand in it.
+    head = head_of_log()
     copy = folder / database_copy.name_of_copy()
     database_copy.copy_database(copy)
     media, files = Path(settings.MEDIA_ROOT), {}
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         sources = [(copy, copy.name)]
-        if (settings.VAR / KEY).exists():
-            sources.append((settings.VAR / KEY, KEY))
+        keys = [KEY, LOG_KEY] if with_log_key else [KEY]
+        sources += [(settings.VAR / key, key) for key in keys if (settings.VAR / key).exists()]
         sources += [
             (path, f"{MEDIA}/{path.relative_to(media).as_posix()}")
             for path in sorted(media.rglob("*"))
@@ -86,6 +97,7 @@ def _write_zip(target: Path, folder: Path) -> int:
             "made": timezone.now().isoformat(),
             "migrations": sorted(_applied()),
             "files": manifest.as_json(files),
+            "log_head": str(head),
         }
         archive.writestr(ABOUT, json.dumps(about, indent=1))
     return sum(name.startswith(f"{MEDIA}/") for name in files)
@@ -110,7 +122,7 @@ def restore_backup(source: Path, phrase: str = "") -> Archive:
             unpacked = folder / "desk"
             unpacked.mkdir()
             with zipfile.ZipFile(_opened(source, folder, phrase)) as archive:
-                files = _check(archive, source)
+                files, heads = _check(archive, source)
                 manifest.check_space(files, folder)
                 manifest.unpack(archive, files, unpacked)
             copy = next(unpacked / name for name in _COPIES if name in files)
@@ -121,7 +133,7 @@ def restore_backup(source: Path, phrase: str = "") -> Archive:
         raise NotPossible(f"{source} is damaged or no backup of Kitdesk: {problem}.") from problem
     except OSError as problem:
         raise NotPossible(f"{problem.filename or source}: {problem.strerror}.") from problem
-    return Archive(count, source.stat().st_size)
+    return Archive(count, source.stat().st_size, heads)
 
 
 _COPIES = (database_copy.SQLITE, database_copy.POSTGRES)
@@ -153,8 +165,12 @@ def _applied() -> set[str]:
     return {f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations}
 
 
-def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.PackedFile]:
-    """What the backup holds, once its head, its names and its version are in order."""
+def _check(
+    archive: zipfile.ZipFile, source: Path
+) -> tuple[dict[str, manifest.PackedFile], dict[int, str]]:
+    """What the backup holds and where its log stood, once its head, its names and its version are
+    in order.
+    """
     no_backup = f"{source} is no backup of Kitdesk."
     names = archive.namelist()
     if ABOUT not in names or not set(_COPIES) & set(names):
@@ -165,6 +181,8 @@ def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.PackedF
         kind = about["kitdesk_backup"]
         newer = kind not in (1, FORMAT) or not set(about["migrations"]) <= own_migrations
         files = manifest.from_json(about["files"]) if kind == FORMAT else _of_old(archive)
+        told = about.get("log_head", "0:")
+        heads = {} if told == "0:" else dict([head_from_words(told)])
     except (ValueError, KeyError, TypeError) as problem:
         raise NotPossible(no_backup) from problem
     if newer:
@@ -175,7 +193,7 @@ def _check(archive: zipfile.ZipFile, source: Path) -> dict[str, manifest.PackedF
                 f"{source} holds a file that no backup has: {name!r}. Nothing was changed."
             )
     manifest.check_names(archive, files, ABOUT)
-    return files
+    return files, heads
 
 
 def _of_old(archive: zipfile.ZipFile) -> dict[str, manifest.PackedFile]:
@@ -186,7 +204,7 @@ def _of_old(archive: zipfile.ZipFile) -> dict[str, manifest.PackedFile]:
 
 def _belongs(name: str) -> bool:
     parts = PurePosixPath(name).parts
-    is_ours = name in (*_COPIES, KEY) or parts[:1] == (MEDIA,)
+    is_ours = name in (*_COPIES, KEY, LOG_KEY) or parts[:1] == (MEDIA,)
     return is_ours and ".." not in parts and "\\" not in name and "\x00" not in name
 
 
@@ -196,6 +214,12 @@ def _move_in(folder: Path, copy: Path) -> None:
     """
     if (folder / MEDIA).is_dir():
         shutil.copytree(folder / MEDIA, settings.MEDIA_ROOT, dirs_exist_ok=True)
-    if (folder / KEY).exists():
-        (folder / KEY).replace(settings.VAR / KEY)
+    for key in (KEY, LOG_KEY):
+        if (folder / key).exists():
+            (folder / key).replace(settings.VAR / key)
     database_copy.move_in(copy)
+    # This process began with other keys than those of the desk that came back.
+    if not env.str("SECRET_KEY", default=""):
+        settings.SECRET_KEY = kept_secret(settings.VAR / KEY)
+    if not env.str("KITDESK_LOG_KEY", default=""):
+        settings.KITDESK_LOG_KEY = kept_secret(settings.VAR / LOG_KEY)

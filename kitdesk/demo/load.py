@@ -13,7 +13,6 @@ from typing import Protocol
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
-from django.db import transaction
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
@@ -26,6 +25,7 @@ from readiness.actions.upload import store_upload
 from readiness.models import Capture, Verdict
 from readiness.signal.simulator.captures import Fault
 from readiness.states import VerdictWord
+from rentals import transaction
 from rentals.actions.arrival_check import send_arrival_check
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch

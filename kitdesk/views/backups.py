@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from kitdesk.backups import daily
 from kitdesk.backups.problems import NotPossible
+from rentals.seals.chain import head_of_log
 from rentals.web.request import DeskRequest
 
 
@@ -16,7 +17,8 @@ def backups(request: DeskRequest) -> HttpResponse:
     """What is kept, the last check, and the way to put one back."""
     standing = daily.standing()
     late = standing is not None and standing.is_late(timezone.now())
-    return render(request, "kitdesk/backups.html", {"standing": standing, "is_late": late})
+    facts = {"standing": standing, "is_late": late, "log_head": head_of_log()}
+    return render(request, "kitdesk/backups.html", facts)
 
 
 @require_POST

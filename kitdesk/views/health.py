@@ -10,14 +10,16 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django_tasks_db.models import DBTaskResult
 
+from rentals.seals.chain import head_of_log
+
 STUCK_AFTER = timedelta(minutes=30)
 
 
 @login_not_required
 @never_cache
 def health(request: HttpRequest) -> JsonResponse:
-    """200 with the age of the oldest waiting job in seconds; 503 when the database does not
-    answer.
+    """200 with the age of the oldest waiting job in seconds and the head of the log; 503 when the
+    database does not answer.
     """
     try:
         return JsonResponse({"database": "ok", **_queue()})
@@ -43,4 +45,5 @@ def _queue() -> dict[str, float | int | str | None]:
             DBTaskResult.objects.running().filter(started_at__lt=now - STUCK_AFTER).count()
         ),
         "mail": "files" if settings.KITDESK_MAIL_TO_FILES else "smtp",
+        "log_head": str(head_of_log()),
     }

@@ -6,12 +6,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db import transaction
-
 from readiness.actions.conclude import conclude
 from readiness.actions.queue import queue_again
 from readiness.models import Capture
 from readiness.selectors.rounds import asks_if_moved, counting, lacks_battery, round_since
+from rentals import transaction
 from rentals.actions.lock_order import lock_in_order
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped

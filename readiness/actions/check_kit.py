@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 
-from django.db import transaction
 from django.utils import timezone
 
 from readiness.actions.conclude import conclude
 from readiness.models import BenchTest, CheckKit
 from readiness.selectors.bench_day import span_of
 from readiness.states import VerdictWord
+from rentals import transaction
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit, record_kit
 from rentals.codes import grouped

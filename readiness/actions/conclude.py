@@ -8,7 +8,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
 from readiness.judgement.combining import Combined, combine
@@ -18,6 +17,7 @@ from readiness.selectors.bench_day import doubt_of
 from readiness.selectors.rounds import counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
 from readiness.states import VerdictWord
+from rentals import transaction
 from rentals.actions import issue
 from rentals.actions.record import Actor, lock_kit
 from rentals.errors import Refused

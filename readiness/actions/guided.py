@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from django.db import transaction
 from django.db.models import Q, QuerySet, Value
 from django.db.models.functions import Greatest
 from django.utils import timezone
@@ -15,6 +14,7 @@ from readiness.intake.proposing import LEFT_OUT
 from readiness.judgement.rounds import at_the_bench
 from readiness.models import Capture, GuidedRound
 from readiness.selectors.guided import files_of_round
+from rentals import transaction
 from rentals.actions.record import Actor, lock_kit
 from rentals.codes import grouped
 from rentals.errors import Refused

@@ -8,7 +8,6 @@ import json
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
 from django.db.models import Field, Q
 from django.utils import timezone
 
@@ -21,6 +20,7 @@ from readiness.selectors.rounds import counting, round_since
 from readiness.signal.catalogue import CATALOGUE, in_bench_order
 from readiness.signal.readers import ColumnMap
 from readiness.signal.readers.column_map import SAID_BY_A_MAP
+from rentals import transaction
 from rentals.actions.record import Actor, lock_kit, record_kit, record_limits, record_part
 from rentals.actions.register import lock_part
 from rentals.counts import counted

@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
-from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
@@ -26,6 +25,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import limits_with
 from readiness.signal.limits import Limits
+from rentals import transaction
 from rentals.actions.lock_order import lock_in_order
 from rentals.models import Kit
 

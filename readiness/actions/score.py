@@ -7,7 +7,6 @@ from __future__ import annotations
 import logging
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
 from readiness.actions.check_kit import judge_day_again
@@ -27,6 +26,7 @@ from readiness.signal.capture import Recording
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.sample_marks import SampleMark, mark_of
+from rentals import transaction
 from rentals.actions.record import Actor
 from rentals.models import Kit, PartKind
 from rentals.through_locks import through_locks

@@ -7,12 +7,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.core.files.base import File
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from readiness.intake.student_files import MOST_BYTES, has_known_ending
 from readiness.models import StudentCapture
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import GuideVisit
 from rentals.states import GuideOutcome

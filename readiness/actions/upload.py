@@ -24,11 +24,12 @@ from datetime import datetime
 
 from django.conf import settings
 from django.core.files.base import File
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
 from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
+from rentals import transaction
 from rentals.actions.record import Actor
 from rentals.errors import Refused
 from rentals.models import Kit

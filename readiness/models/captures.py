@@ -13,6 +13,7 @@ from readiness.signal.catalogue import CATALOGUE
 from readiness.states import CaptureStatus
 from rentals.models import Kit, Part
 from rentals.models.leases import Leased
+from rentals.noted import NotedManager
 
 
 def test_choices() -> list[tuple[str, str]]:
@@ -77,6 +78,8 @@ class Capture(Leased):
     battery_pack = models.ForeignKey(
         Part, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["-taken", "-pk"]

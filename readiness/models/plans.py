@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from readiness.signal.catalogue import CATALOGUE, in_bench_order, usual_plan
 from rentals.models import KitType
+from rentals.noted import NotedManager
 
 
 def check_tests(names: object) -> None:
@@ -81,6 +82,8 @@ class BenchPlan(models.Model):
     )
     column_maps = models.JSONField(default=list, blank=True)
     changed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["kit_type"]

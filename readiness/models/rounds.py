@@ -11,6 +11,7 @@ from readiness.marks import verdict_mark
 from readiness.states import VerdictWord
 from rentals.marks import Mark
 from rentals.models import Kit
+from rentals.noted import NotedManager
 
 from .captures import Capture
 
@@ -45,6 +46,8 @@ class BenchTest(models.Model):
         blank=True,
         help_text="Fit on the bench, and yet not cleared: what stands against it.",
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["-at", "-pk"]

@@ -8,6 +8,7 @@ from django.db.models import Q
 from readiness.marks import verdict_mark
 from readiness.states import VerdictWord
 from rentals.marks import Mark
+from rentals.noted import NotedManager
 
 from .captures import Capture
 
@@ -39,6 +40,8 @@ class Verdict(models.Model):
     result = models.JSONField(
         default=dict, help_text="The whole result as `score --json` gives it."
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["-at", "-pk"]

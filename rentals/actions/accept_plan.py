@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import CourseRun, Kit, Loan

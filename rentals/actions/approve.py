@@ -19,9 +19,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Message, MessageBatch
 from rentals.states import MOVING_MAILS

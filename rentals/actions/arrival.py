@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import date, datetime, time
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.catalogues import gettext
 from rentals.counts import pieces
 from rentals.errors import Refused

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.accounts import EntryKind
 from rentals.dates import short_date
 from rentals.errors import Refused

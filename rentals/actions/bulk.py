@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from django.db import connection, transaction
+from django.db import connection
 
+from rentals import transaction
 from rentals.errors import Refused
 
 from .lock_order import lock_things

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Carrier
 from rentals.post.tracking import pattern_fault

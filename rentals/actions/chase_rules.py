@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.db.models import Exists, Min, OuterRef, Q, QuerySet
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.models import Loan, LoanStage, Message, Practice, ReminderRule, Shortfall
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing
 from rentals.states import UNSENT_MAILS

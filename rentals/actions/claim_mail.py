@@ -11,10 +11,10 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.counts import counted
 from rentals.models import Message
 from rentals.post.line import PATIENCE, Delivery, Fate

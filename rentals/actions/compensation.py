@@ -6,8 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.accounts import Account, EntryKind
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

@@ -7,8 +7,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.accounts import EntryKind
 from rentals.dates import short_date
 from rentals.errors import Refused

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Loan, Message
 from rentals.states import DISCARDABLE_MAILS, UNSENT_MAILS

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Earmark, Enrolment, Kit

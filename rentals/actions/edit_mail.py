@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Message
 from rentals.post.letter import html_page

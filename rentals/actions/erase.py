@@ -6,9 +6,10 @@ import functools
 from collections import Counter
 from datetime import datetime
 
-from django.db import connection, transaction
+from django.db import connection
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Enrolment, Kit, Message, Student, SubmittedForm
 from rentals.privacy.keeping import NOBODY
@@ -53,13 +54,15 @@ def erase(
     person, alone, files = person_of(student), person_alone(student), files_of(student)
     words = plain_words_of_loans(student, person) | sweep_events(alone)
     counts = Counter(empty_rows(student, person))
-    counts["files"] = len(files) + overwrite_in_files(student, alone)
+    overwritten = overwrite_in_files(student, alone)
+    counts["files"] = len(files) + len(overwritten)
     sweep_rows(alone)
     sweep_sessions(alone)
     _forget_searches()
     Student.objects.filter(pk=student.pk).update(erased_at=at)
     text = f"{NOBODY} was erased, {why}."
-    record_erasure(student.pk, text, actor=actor, at=at, words=words, counts=dict(counts))
+    facts = {"words": words, "counts": dict(counts), "files": overwritten}
+    record_erasure(student.pk, text, actor=actor, at=at, **facts)
     # Last: a file that is gone cannot be rolled back, a file forgotten would keep the name.
     delete_files(files)
     transaction.on_commit(functools.partial(note_erased, [student.pk]))

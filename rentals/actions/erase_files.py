@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import email.policy
+import hashlib
 from email.parser import BytesHeaderParser
 from pathlib import Path
 
@@ -57,30 +58,33 @@ def _recipients(path: Path) -> set[str]:
     return {address.addr_spec.lower() for address in getattr(header, "addresses", ())}
 
 
-def overwrite_in_files(student: Student, person: Person) -> int:
-    """Write ``x`` over the person's words in files that stay; returns how many had any. A file
-    keeps its name, the SHA-256 of the bytes as they came: so the same file, dropped again, is still
-    known.
+def overwrite_in_files(student: Student, person: Person) -> dict[str, str]:
+    """Write ``x`` over the person's words in files that stay. Returns, by table and number of each
+    row whose file had any, the SHA-256 of what it holds now: what `verify` asks for.
+
+    A file keeps its name, the SHA-256 of the bytes as they came: so the same file, dropped again,
+    is still known.
     """
-    changed = 0
+    changed = {}
     for table in TABLES:
         if not table.bytes_swept:
             continue
         rows = apps.get_model(table.model)._default_manager.filter(**{table.bytes_of: student.pk})
         for row in rows.distinct():
-            changed += _overwrite(getattr(row, table.bytes_swept), person)
+            if digest := _overwrite(getattr(row, table.bytes_swept), person):
+                changed[f"{row._meta.label_lower} {row.pk}"] = digest
     return changed
 
 
-def _overwrite(file: FieldFile, person: Person) -> bool:
+def _overwrite(file: FieldFile, person: Person) -> str:
     path = Path(file.path)
     if not path.is_file():
-        return False
+        return ""
     data = path.read_bytes()
     swept = person.swept_bytes(data)
     if swept == data:
-        return False
+        return ""
     unfinished = path.with_name(path.name + ".part")
     unfinished.write_bytes(swept)
     unfinished.replace(path)
-    return True
+    return hashlib.sha256(swept).hexdigest()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import FaultReport, Kit, Loan

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.models import Kit, KitType

@@ -7,9 +7,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may

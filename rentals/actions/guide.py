@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from rentals import transaction
 from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

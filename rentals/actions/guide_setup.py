@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import LeftOutStep, OwnStep
 from rentals.planning.guide_steps import GuideEnd

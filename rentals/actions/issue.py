@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan, LoanStage

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from django.core.files.base import ContentFile
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.errors import Refused

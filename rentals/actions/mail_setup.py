@@ -5,9 +5,10 @@ from __future__ import annotations
 import secrets
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.languages import USUAL_LANGUAGE, language_code
 from rentals.models import CalendarLink, MailWording, ReminderRule

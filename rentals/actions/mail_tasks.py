@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from django.db import transaction
 from django_tasks import task
 
+from rentals import transaction
 from rentals.through_locks import through_locks
 
 from .send import send_due_mails

@@ -10,9 +10,10 @@ from datetime import datetime, timedelta
 from typing import ParamSpec, TypeVar
 
 from django.contrib.auth.models import User
-from django.db import DatabaseError, IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.disk_full import DISK_FULL, is_disk_full
 from rentals.errors import Refused
 from rentals.models import SubmittedForm

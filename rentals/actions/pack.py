@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
 
-from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

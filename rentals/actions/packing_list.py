@@ -9,8 +9,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import (
     ContentsLine,

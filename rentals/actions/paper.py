@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import LabelSheet
 from rentals.selectors.paper_facts.sheets import check_sheet

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Loan, LoanStage, ReturnCheck

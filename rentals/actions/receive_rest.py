@@ -6,8 +6,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

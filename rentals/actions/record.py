@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.db.models import Max
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import OPEN_STAGES, Event, Kit, Loan, Part, StockItem
@@ -77,7 +78,8 @@ def built_event(
 
 def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any) -> Event:
     event = built_event(chain, number, previous, verb, text, **facts)
-    event.save(force_insert=True)
+    with transaction.atomic():
+        event.save(force_insert=True)
     return event
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from rentals import transaction
 from rentals.lifecycle import Verb, follow
 from rentals.models import Event, Kit
 
@@ -44,6 +45,7 @@ def record_kits(news: Iterable[KitNews], *, actor: Actor = None, at: datetime | 
         kit.event_count, kit.last_hash = number, event.hash
         events.append(event)
         kits[kit.pk] = kit
-    Event.objects.bulk_create(events)
-    Kit.objects.bulk_update(kits.values(), ["event_count", "last_hash"])
+    with transaction.atomic():
+        Event.objects.bulk_create(events)
+        Kit.objects.bulk_update(kits.values(), ["event_count", "last_hash"])
     return len(events)

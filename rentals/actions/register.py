@@ -6,8 +6,9 @@ import secrets
 from datetime import date, datetime
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 
+from rentals import transaction
 from rentals.codes import make_code
 from rentals.errors import Refused
 from rentals.lifecycle import Verb, may
@@ -95,9 +96,8 @@ def register_part(
     twin = Part.objects.filter(kind=kind, serial__iexact=serial).first()
     if twin is not None:
         where = f"in kit {twin.kit.code}" if twin.kit else twin.get_place_display()
-        raise Refused(
-            f"Serial {serial} is already {twin.code} ({where}). Check the number.", field="serial"
-        )
+        taken = f"Serial {serial} is already {twin.code} ({where}). Check the number."
+        raise Refused(taken, field="serial")
     part = DETAIL_MODELS[kind](
         kind=kind, serial=serial, place=Part.Place.SPARE, bought_on=bought_on, **facts
     )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.models import NOT_ON_ITS_WAY_BACK, Loan, LoanStage, Message, Practice, ReminderRule
 from rentals.next_acts.occasions import OF_WHOLE_KITS
 from rentals.post.reminder_days import LoanMoments, ReminderTiming, due_timing

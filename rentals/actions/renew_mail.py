@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Loan, Message, Practice, ReturnCheck, Shortfall
 from rentals.next_acts.occasions import LoanStanding, overtaken

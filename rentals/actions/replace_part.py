@@ -5,10 +5,10 @@ from __future__ import annotations
 import copy
 from datetime import date, datetime, timedelta
 
-from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.models import Loan, PackingLine, Part, Replacement

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.models import ElectrodeBatch, StockItem

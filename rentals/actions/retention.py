@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import LinePhoto, LoanStage, Practice, RosterDraft, Student
 from rentals.selectors.erasures import due_for_erasure, months_before

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import KitType, LoanStep, ReturnStep

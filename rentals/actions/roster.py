@@ -10,9 +10,10 @@ from datetime import datetime
 from gettext import ngettext
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.models import CourseRun, Enrolment, RosterDraft, Student

@@ -8,9 +8,10 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import Attachment, Message
 from rentals.post.building import build

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from django.db import transaction
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.accounts import EntryKind
 from rentals.errors import Refused
 from rentals.lifecycle import Verb

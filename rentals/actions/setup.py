@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import ContentsLine, Kit, KitType, LineFacts, Practice, RemovedLine
 from rentals.planning.contents_line import check_line

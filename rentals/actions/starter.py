@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.models import ContentsLine, KitType, StockItem
 from rentals.planning.starter import ChosenLine

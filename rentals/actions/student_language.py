@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.catalogues import gettext, languages_at_hand
 from rentals.errors import Refused
 from rentals.languages import language_name

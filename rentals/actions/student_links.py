@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
 from rentals.models import Loan, Practice, StudentLink

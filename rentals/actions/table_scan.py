@@ -7,8 +7,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.codes import grouped
 from rentals.errors import Refused
 from rentals.models import Kit, ReturnLine

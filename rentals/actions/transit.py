@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-
+from rentals import transaction
 from rentals.models import TransitTime
 
 

@@ -19,6 +19,7 @@ from .loans import (
     ReturnCheck,
     ReturnLine,
 )
+from .log import LogHead, LogLine
 from .mail_setup import CalendarLink, MailWording, ReminderRule
 from .messages import Attachment, Message, MessageBatch, MessageStep
 from .paper import LabelSheet
@@ -73,6 +74,8 @@ __all__ = [
     "Loan",
     "LoanStage",
     "LoanStep",
+    "LogHead",
+    "LogLine",
     "MailWording",
     "Message",
     "MessageBatch",

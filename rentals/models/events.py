@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 
 from rentals.lifecycle import Verb
+from rentals.noted import NotedManager
 
 
 class Event(models.Model):
@@ -43,6 +44,8 @@ class Event(models.Model):
     )
     previous_hash = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["chain", "number"]

@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from rentals.marks import Mark, mark_of
+from rentals.noted import NotedManager
 from rentals.states import KitState
 
 from .kit_types import KitType
@@ -43,6 +44,8 @@ class Kit(models.Model):
     note = models.TextField(blank=True)
     event_count = models.PositiveIntegerField(default=0)
     last_hash = models.CharField(max_length=64, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["code"]

@@ -13,6 +13,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from rentals.accounts import ACCOUNT_WORDS, KIND_WORDS, SIDES, Account, EntryKind
+from rentals.noted import NotedManager
 
 from .loans import Loan
 from .shortfalls import Shortfall
@@ -69,6 +70,8 @@ class Entry(models.Model):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
     taken_over = models.BooleanField(default=False)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["day", "pk"]

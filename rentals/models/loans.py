@@ -14,6 +14,7 @@ from django_countries.fields import CountryField
 
 from rentals.counts import pieces
 from rentals.marks import Mark, mark_of
+from rentals.noted import NotedManager
 from rentals.states import OPEN_STAGES, LoanStage, ReturnOutcome
 
 from .kit_types import PartKind
@@ -77,6 +78,8 @@ class Loan(models.Model):
         blank=True,
         help_text="What is wrong with the kit, where another one is sent in its place.",
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["-assigned_at", "-pk"]
@@ -186,6 +189,8 @@ class PackingLine(models.Model):
         help_text="Set where it was sent later, in place of a faulty line.",
     )
 
+    objects = NotedManager()
+
     class Meta:
         ordering = ["loan", "order", "pk"]
         constraints = [
@@ -215,6 +220,8 @@ class ReturnCheck(models.Model):
     finished_at = models.DateTimeField(null=True, blank=True)
     note = models.TextField(blank=True)
 
+    objects = NotedManager()
+
     def __str__(self) -> str:
         return f"Return check of {self.loan}"
 
@@ -234,6 +241,8 @@ class ReturnLine(models.Model):
     cleaned = models.BooleanField(default=False)
     charged = models.BooleanField(default=False)
     note = models.CharField(max_length=300, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["packing_line__order", "pk"]

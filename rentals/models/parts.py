@@ -10,6 +10,7 @@ from django.db.models.functions import Lower
 from django.urls import reverse
 
 from rentals.marks import Mark, mark_of
+from rentals.noted import NotedManager
 from rentals.states import PartEnd, PartPlace
 
 from .kit_types import SERIAL_KINDS, PartKind
@@ -35,6 +36,8 @@ class Part(models.Model):
     damage_note = models.CharField(max_length=200, blank=True)
     bought_on = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["kind", "code"]
@@ -93,6 +96,8 @@ class Lead(models.Model):
     colour = models.CharField(max_length=30, blank=True)
     damaged = models.BooleanField(default=False)
     replaced_on = models.DateField(null=True, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["lead_set", "role"]

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from rentals.marks import Mark, mark_of
+from rentals.noted import NotedManager
 from rentals.states import UNSETTLED_STATES, ShortfallKind, ShortfallState
 
 from .loans import Loan, PackingLine
@@ -34,6 +35,8 @@ class Shortfall(models.Model):
     reason = models.CharField(max_length=300, blank=True, help_text="Why charged or waived.")
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["opened_at", "pk"]

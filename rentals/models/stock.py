@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from rentals.noted import NotedManager
+
 from .kit_types import SERIAL_KINDS, PartKind
 
 COUNTED_KINDS = [(k.value, k.label) for k in PartKind if k not in SERIAL_KINDS]
@@ -40,6 +42,8 @@ class StockItem(models.Model):
         blank=True,
         help_text="Postage and work of one order, whatever its size.",
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["name"]
@@ -92,6 +96,8 @@ class ElectrodeBatch(models.Model):
     on_hand = models.IntegerField(default=0)
     received_on = models.DateField(null=True, blank=True)
 
+    objects = NotedManager()
+
     class Meta:
         ordering = ["expires_on", "pk"]
         verbose_name_plural = "electrode batches"
@@ -106,7 +112,7 @@ class ElectrodeBatch(models.Model):
         return f"{self.item.name}, batch {self.batch_number}"
 
 
-class PackagingManager(models.Manager["PackagingPart"]):
+class PackagingManager(NotedManager["PackagingPart"]):
     """Stock items that are packaging."""
 
     def get_queryset(self) -> models.QuerySet[PackagingPart]:

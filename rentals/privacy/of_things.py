@@ -43,6 +43,8 @@ OF_THINGS = (
             "words_hash",
         ),
     ),
+    Table("rentals.LogLine", nameless=("table", "digest", "mac")),
+    Table("rentals.LogHead", nameless=("mac", "key_mark")),
     Table("rentals.KitType", nameless=("name", "description", "instructions")),
     Table("rentals.ReturnStep", nameless=("words",)),
     Table("rentals.LoanStep", nameless=("words",)),

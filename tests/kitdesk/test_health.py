@@ -9,6 +9,7 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult, get_date_max
 
 from kitdesk.views import health
+from rentals.seals.chain import head_of_log
 
 
 @pytest.fixture
@@ -31,6 +32,7 @@ def test_needs_no_sign_in_and_says_that_nothing_waits():
         "oldest_waiting_job_s": None,
         "running_too_long": 0,
         "mail": "files",
+        "log_head": str(head_of_log()),
     }
 
 

@@ -7,6 +7,7 @@ import email.policy
 import json
 from collections.abc import Iterable
 from datetime import timedelta
+from hashlib import sha256
 from pathlib import Path
 
 from django.apps import apps
@@ -17,6 +18,7 @@ from django.db import models
 from django.utils import timezone
 
 from readiness.models import Capture, Upload
+from rentals import transaction
 from rentals.actions.approve import approve_many
 from rentals.actions.balance import note_balance_paid
 from rentals.actions.dispatch import dispatch
@@ -57,7 +59,8 @@ def finished_loan(**facts: object) -> Loan:
     note_line(charger, "missing", note=f"{NAME} lost it")
     add_photos(charger.packing_line, [ContentFile(b"a face", name="photo.jpg")])
     finish_check(check)
-    check.loan.shortfalls.update(reason=f"{NAME} said so")
+    with transaction.atomic():
+        check.loan.shortfalls.update(reason=f"{NAME} said so")
     charge(check.loan.shortfalls.get(), check.loan.shortfalls.get().amount)
     settle(loan)
     note_balance_paid(loan, timezone.localdate())
@@ -71,6 +74,7 @@ def _long_ago(run: CourseRun) -> None:
     CourseRun.objects.filter(pk=run.pk).update(**days)
 
 
+@transaction.atomic
 def _elsewhere(loan: Loan) -> None:
     """A note on the kit, a roster draft, a notice that waits and a capture with a header."""
     loan.kit.note = f"Belongs to {NAME.upper()} for now"
@@ -86,7 +90,7 @@ def _elsewhere(loan: Loan) -> None:
         upload=Upload.objects.create(at=timezone.now()),
         name=f"{NAME} still.csv",
         size=len(header),
-        sha256="5" * 64,
+        sha256=sha256(header).hexdigest(),
         file=ContentFile(header, name="x"),
         kit=loan.kit,
         taken=timezone.now(),

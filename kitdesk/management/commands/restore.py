@@ -12,6 +12,7 @@ from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup
 from kitdesk.private_files import make_private
 from rentals.counts import counted
+from rentals.seals.heads import holds_heads
 
 
 class Command(BaseCommand):
@@ -26,6 +27,11 @@ class Command(BaseCommand):
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
         call_command("migrate", verbosity=0, interactive=False)
+        if not holds_heads(outcome.heads):
+            raise CommandError(
+                "The log in the backup is not the one that was told when it was made. The desk is"
+                " put back; `python3 manage.py verify` says more. Do not work on it before."
+            )
         erased = erase_again(file.absolute().parent)
         make_private()
         files = counted(outcome.files, "file", "files")

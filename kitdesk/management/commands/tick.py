@@ -19,14 +19,15 @@ from rentals.actions.renew_mail import renew_waiting
 from rentals.actions.retention import keep_no_longer
 from rentals.actions.send import send_due_mails
 from rentals.counts import counted
+from rentals.seals.heads import tell_head
 
 
 class Command(BaseCommand):
     help = (
         "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
-        " queue again the captures that a worker left behind, write the day's backup, and erase"
-        " students, photos and roster drafts that have been kept for the set time. Safe to run"
-        " beside a worker, or twice."
+        " queue again the captures that a worker left behind, write the day's backup, tell where"
+        " the log ends, and erase students, photos and roster drafts that have been kept for the"
+        " set time. Safe to run beside a worker, or twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
@@ -38,6 +39,7 @@ class Command(BaseCommand):
         counts = send_due_mails()
         requeued = take_up_lost_work()
         gone = keep_no_longer()
+        tell_head()
         backup = keep_daily_backup()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")

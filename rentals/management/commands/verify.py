@@ -1,19 +1,51 @@
-"""`manage.py verify`: checks every hash chain and that each kit's state follows from its events."""
+"""`manage.py verify`: checks every hash chain, that each kit's state follows from its events, and
+that every protected row is as the log has it.
+"""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand, CommandError
 
 from rentals.counts import counted
 from rentals.models import Event, Kit
+from rentals.seals.chain import head_of_log
+from rentals.seals.heads import head_from_words
+from rentals.seals.opening import take_on_key
 from rentals.verify import verify
 
 
 class Command(BaseCommand):
-    """Prints one line per fault and one closing line; exit status 1 if anything does not fit."""
+    """Prints one line per fault and two closing lines; exit status 1 if anything does not fit."""
 
-    help = "Check every history chain, and each kit's state against its events."
+    help = (
+        "Check every history chain, each kit's state against its events, and the log over all:"
+        " whether it is whole, and whether rows and files are as it has them."
+    )
 
-    def handle(self, *args: object, **options: object) -> None:
-        faults = verify()
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--head",
+            action="append",
+            default=[],
+            metavar="N:CODE",
+            help="a head of the log that was told earlier: it must stand in it",
+        )
+        parser.add_argument(
+            "--take-on-key",
+            action="store_true",
+            help="go on with the key this desk has, where the one that wrote the log is lost",
+        )
+
+    def handle(self, *, head: list[str], take_on_key: bool, **options: object) -> None:
+        try:
+            heads = dict(map(head_from_words, head))
+        except ValueError as problem:
+            raise CommandError(str(problem)) from problem
+        if take_on_key:
+            self._take_on()
+        faults = verify(heads)
         for fault in faults:
             self.stdout.write(fault)
         kits = counted(Kit.objects.count(), "kit", "kits")
@@ -21,4 +53,9 @@ class Command(BaseCommand):
         if faults:
             found = counted(len(faults), "fault", "faults")
             raise CommandError(f"{found} in {kits}, {events}.")
+        self.stdout.write(f"The log ends at {head_of_log()}")
         self.stdout.write(f"All in order: {kits}, {events}.")
+
+    def _take_on(self) -> None:
+        take_on_key()
+        self.stdout.write("The log goes on with this desk's key; all rows are held as they stand.")

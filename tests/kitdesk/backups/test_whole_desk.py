@@ -94,6 +94,17 @@ def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
     assert _students(other) == [("A student who left",), ("Ben Field",)]
     assert b"Mia Lund" not in (other / "kitdesk.sqlite3").read_bytes()
     assert _owner(other) == [("ada",)]
+    # The log goes on from where the backup says, and only who has its key can tell that it is true.
+    with zipfile.ZipFile(backup) as archive:
+        head = json.loads(archive.read("about.json"))["log_head"]
+        assert "log.key" not in archive.namelist()
+    unknown = _manage(other, "verify")
+    assert unknown.returncode == 1 and "another key than this desk has now" in unknown.stdout
+    (other / "log.key").write_text((desk / "log.key").read_text())
+    cut_off = _manage(other, "verify", "--head", "9999:abc")
+    assert "The end of the log was cut off: line 9999 was told" in cut_off.stdout
+    taken_on = _manage(other, "verify", "--take-on-key", "--head", head)
+    assert taken_on.returncode == 0, taken_on.stdout
     assert (other / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
     assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()
     if os.name != "nt":
@@ -193,7 +204,7 @@ def test_what_is_no_sound_backup_changes_nothing(backup, tmp_path):
         assert words in refusals[str(files[kind])]
     assert not (other / "media").exists()
     assert not list(tmp_path.rglob("outside.txt"))
-    assert {path.name for path in other.iterdir()} <= {"secret.key", "kitdesk.sqlite3"}
+    assert {path.name for path in other.iterdir()} <= {"secret.key", "log.key", "kitdesk.sqlite3"}
 
 
 @pytest.mark.night

@@ -2,6 +2,7 @@
 
 import pytest
 
+from rentals import transaction
 from rentals.actions.dispatch import dispatch
 from rentals.actions.found import keep_aside
 from rentals.actions.receive import arrive, finish_check, write_off
@@ -24,7 +25,8 @@ def test_it_waits_and_is_counted_back_and_nobody_pays_for_it():
     assert line.outcome == "back" and line.note.endswith("lies: tray 3.")
     for part in check.lines.filter(packing_line__part__isnull=False).exclude(pk=line.pk):
         part.outcome, part.quantity_back, part.charged = "back", 1, True
-        part.save()
+        with transaction.atomic():
+            part.save()
     note_rest_back(check, cleaned=True, charged=True)
     finish_check(check)
     thing.refresh_from_db()

@@ -81,5 +81,6 @@ def test_many_take_few_queries() -> None:
     rows = {EnrolmentFactory(run=run).pk: kit.code for kit in kits}
     with CaptureQueriesContext(connection) as queries:
         set_aside(rows)
-    assert len(queries) <= 10
+    # Some of them for the log: rows that changed, where it ends, its lines.
+    assert len(queries) <= 18
     assert Earmark.objects.count() == 12 and verify() == []

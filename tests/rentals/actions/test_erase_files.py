@@ -41,8 +41,8 @@ def test_words_in_captures_of_the_students_kits_are_overwritten_once():
         taken=timezone.now(),
     )
     person, student = Person(["Mia Lund"]), loan.enrolment.student
-    assert overwrite_in_files(student, person) == 1
+    assert len(overwrite_in_files(student, person)) == 1
     assert Path(capture.file.path).read_bytes() == b"# xxxxxxxx\n1.5,2.5\n"
-    assert overwrite_in_files(student, person) == 0
+    assert overwrite_in_files(student, person) == {}
     Path(capture.file.path).unlink()
-    assert overwrite_in_files(student, person) == 0
+    assert overwrite_in_files(student, person) == {}

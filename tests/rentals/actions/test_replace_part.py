@@ -61,7 +61,7 @@ def test_a_spare_is_promised_sent_and_is_a_line_of_the_loan():
     assert verify() == []
     line.serial = "another"
     line.save()
-    assert len(verify()) == 1
+    assert len(verify()) == 2
 
 
 def test_pieces_of_stock_are_taken_and_a_cancelled_one_leaves_all_as_it_was():

@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from rentals import transaction
 from rentals.actions.dispatch import dispatch
 from rentals.actions.pack import pack, tick
 from rentals.actions.packing_list import draw_up, list_hash
@@ -121,7 +122,8 @@ def test_the_origin_is_copied_at_packing_and_stays_out_of_the_frozen_hash(signed
     line = loan.packing_lines.get(part_kind="amplifier")
     assert line.origin == "JP"
     line.origin = "KR"
-    line.save()
+    with transaction.atomic():
+        line.save()
     assert list_hash(loan.packing_lines.all()) == Loan.objects.get(pk=loan.pk).packing_list_hash
     assert list(verify()) == []
 

@@ -1,0 +1,38 @@
+"""The tables of the loan loop that the log protects."""
+
+from __future__ import annotations
+
+from django.db.models import Model
+
+from rentals.models import (
+    DETAIL_MODELS,
+    ElectrodeBatch,
+    Entry,
+    Event,
+    Kit,
+    Lead,
+    Loan,
+    PackingLine,
+    Part,
+    ReturnCheck,
+    ReturnLine,
+    Shortfall,
+    StockItem,
+)
+
+from .tables import protect
+
+_REPLAYED = "its events say what it must be"
+
+
+def protect_rentals() -> None:
+    """Have the log hold them."""
+    of_events = [field.attname for field in Event._meta.local_concrete_fields]
+    covered = "its hash covers it, which is worked out anew"
+    protect(Event, {name: covered for name in of_events if name != "hash"})
+    replayed = ("state", "cleared", "partly_back", "event_count", "last_hash")
+    protect(Kit, dict.fromkeys(replayed, _REPLAYED))
+    whole: list[type[Model]] = [Part, *DETAIL_MODELS.values(), Lead, StockItem, ElectrodeBatch]
+    whole += [Loan, PackingLine, ReturnCheck, ReturnLine, Shortfall, Entry]
+    for model in whole:
+        protect(model)

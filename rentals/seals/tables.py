@@ -1,0 +1,95 @@
+"""Which tables the log protects, by which columns, and the digest of a row."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.apps import apps
+from django.conf import settings
+from django.db import models
+from django.db.models.signals import post_delete, post_save
+
+from rentals.noted import note_saved
+
+
+def log_key() -> bytes:
+    """The key of this desk's log."""
+    return str(settings.KITDESK_LOG_KEY).encode()
+
+
+@dataclass(frozen=True, eq=False)
+class SealedTable:
+    """A table whose rows the log holds. `columns` count; `left_out` gives the reason of each that
+    does not. `file` is the column of a kept file, whose SHA-256 stands in `sha256`.
+    """
+
+    model: type[models.Model]
+    columns: tuple[str, ...]
+    left_out: Mapping[str, str]
+    file: str = ""
+
+    @property
+    def name(self) -> str:
+        """As the log calls it."""
+        return self.model._meta.label_lower
+
+    @property
+    def columns_digest(self) -> str:
+        """Changes with the columns that count, after which every row is held anew."""
+        return hashlib.sha256(_packed(self.columns)).hexdigest()
+
+    def digests(self, rows: Collection[int] | None = None) -> Iterator[tuple[int, str]]:
+        """Number and digest of the rows, or of all, by number. Memory stays flat. They are keyed:
+        nobody without the key can try out what an erased row said.
+        """
+        found = self.model._base_manager.order_by("pk")
+        if rows is not None:
+            found = found.filter(pk__in=rows)
+        key = log_key()
+        for pk, *facts in found.values_list("pk", *self.columns).iterator(chunk_size=2000):
+            yield pk, hmac.digest(key, _packed([self.name, pk, *facts]), "sha256").hex()
+
+
+_TABLES: dict[type[models.Model], SealedTable] = {}
+
+
+def protect(
+    model: type[models.Model], left_out: Mapping[str, str] | None = None, file: str = ""
+) -> None:
+    """Have the log hold every row of `model`, by all of its columns but those left out.
+
+    Raises
+    ------
+    ValueError
+        If a column that is left out does not exist.
+    """
+    left_out = left_out or {}
+    columns = [field.attname for field in model._meta.local_concrete_fields]
+    if unknown := set(left_out) - set(columns):
+        raise ValueError(f"{model.__name__} has no column {sorted(unknown)[0]}.")
+    counting = sorted(set(columns) - set(left_out))
+    _TABLES[model] = SealedTable(model, tuple(counting), left_out, file)
+    # Stand-ins of a model send signals of their own.
+    senders = [kind for kind in apps.get_models() if issubclass(kind, model)]
+    for sender in senders:
+        post_save.connect(note_saved, sender=sender)
+        post_delete.connect(note_saved, sender=sender)
+
+
+def sealed_tables() -> list[SealedTable]:
+    """All that are protected, by name."""
+    return sorted(_TABLES.values(), key=lambda table: table.name)
+
+
+def sealed_table(model: type[models.Model]) -> SealedTable | None:
+    """That of a model; None where it is not protected."""
+    return _TABLES.get(model)
+
+
+def _packed(facts: Any) -> bytes:
+    return json.dumps(facts, sort_keys=True, separators=(",", ":"), default=str).encode()
