@@ -83,15 +83,15 @@ def _same(first: str, second: str) -> bool:
 def _licences(found: Distribution) -> list[dict[str, Any]]:
     """The licence as the library states it: by the usual expression, else by name."""
     about = found.metadata
-    if expression := about.get("License-Expression"):
-        return [{"expression": expression}]
+    if "License-Expression" in about:
+        return [{"expression": about["License-Expression"]}]
     classifiers = about.get_all("Classifier") or []
     names = [
         line.rsplit(" :: ", 1)[-1]
         for line in classifiers
         if line.startswith(_CLASSIFIER) and line != f"{_CLASSIFIER}OSI Approved"
     ]
-    stated = (about.get("License") or "").strip()
+    stated = about["License"].strip() if "License" in about else ""
     if not names and stated and len(stated.splitlines()[0]) <= _LONGEST_NAME:
         names = [stated.splitlines()[0]]
     return [{"license": {"name": name}} for name in dict.fromkeys(names)]
