@@ -38,9 +38,13 @@ ENCODINGS = {
 UNKNOWN = "latin-1"
 SHOWN = 6
 _SAMPLE = 60
+#: So much of a text, from a little before its first letter beyond ASCII, is looked at; and so much
+#: of a cell.
+_LOOKED_AT, _BEFORE, _OF_A_CELL = 100_000, 200, 200
 #: How many readings are offered.
 MOST_OFFERED = 8
 _CONTROLS = re.compile("[\u0080-\u009f]")
+_BEYOND_ASCII = re.compile("[^\x00-\x7f]")
 _PARTS = re.compile(r"[,;\t|\r\n\"]+")
 
 
@@ -92,7 +96,10 @@ def _is_unicode(content: bytes) -> bool:
 
 def _foreign_parts(text: str) -> tuple[str, ...]:
     """The first different cells that hold a letter beyond ASCII."""
-    cells = dict.fromkeys(part.strip() for part in _PARTS.split(text) if not part.isascii())
+    foreign = _BEYOND_ASCII.search(text)
+    begins = max(0, foreign.start() - _BEFORE) if foreign else 0
+    parts = _PARTS.split(text[begins : begins + _LOOKED_AT])
+    cells = dict.fromkeys(part.strip()[:_OF_A_CELL] for part in parts if not part.isascii())
     return tuple(list(cells)[:_SAMPLE])
 
 

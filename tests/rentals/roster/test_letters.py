@@ -56,3 +56,10 @@ def test_any_bytes_can_be_decoded_as_offered(content: bytes) -> None:
     for reading in readings(content):
         assert reading.encoding in ENCODINGS and reading.samples
         content.decode(reading.encoding)
+
+
+def test_only_the_beginning_of_what_is_foreign_is_looked_at() -> None:
+    far = "Zoë,Bühl\n" * 15_000 + "Ärger"
+    samples = readings(("Name,City\n" * 15_000 + far).encode("cp1252"))[0].samples
+    assert samples == ("Zoë", "Bühl")
+    assert all(len(sample) <= 200 for sample in readings(b"\xe4" * 100_000)[0].samples)
