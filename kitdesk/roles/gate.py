@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from http import HTTPStatus
+from typing import cast
 from urllib.parse import urlsplit
 
 from django.core.exceptions import PermissionDenied
@@ -96,9 +97,8 @@ class RolesMiddleware:
         if rule is not None and rule.lets(held, posting=posting):
             return None
         refusal = NotForThisRole(rule, held, posting=posting)
-        page: Callable[..., HttpResponse]
         page = get_resolver().resolve_error_handler(HTTPStatus.FORBIDDEN)
-        return page(request, refusal)
+        return cast(Callable[..., HttpResponse], page)(request, refusal)
 
 
 def _is_page(response: HttpResponse) -> bool:

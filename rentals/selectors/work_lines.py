@@ -37,9 +37,23 @@ class WorkGroup:
         object.__setattr__(self, "more", self.total - len(self.lines))
 
 
-def work_open_to(may: Callable[[str], bool], groups: Sequence[WorkGroup]) -> list[WorkGroup]:
-    """The work whose pages somebody may open: the others' work is not theirs to do."""
-    return [theirs for group in groups if (theirs := _open_lines(may, group)).lines]
+READ_ON = "Open"
+"""The button of a piece of work for whoever may only look at it."""
+
+
+def work_open_to(
+    may: Callable[[str], bool], groups: Sequence[WorkGroup], *, to_read: bool = False
+) -> list[WorkGroup]:
+    """The work whose pages somebody may open: the others' work is not theirs to do. `to_read`: none
+    of it is, so no button names an act.
+    """
+    theirs = [found for group in groups if (found := _open_lines(may, group)).lines]
+    if not to_read:
+        return theirs
+    return [
+        replace(group, lines=[replace(line, act=READ_ON) for line in group.lines])
+        for group in theirs
+    ]
 
 
 def _open_lines(may: Callable[[str], bool], group: WorkGroup) -> WorkGroup:

@@ -23,7 +23,9 @@ MATCHES_A_PAGE = 20
 @require_safe
 def today(request: DeskRequest) -> HttpResponse:
     """What is to be done, and nothing else."""
-    groups = work_open_to(request.may, work_today(timezone.localdate()))
+    # Whoever may not even note something on a kit only reads.
+    to_read = not request.may(reverse("rentals:kit_note", args=["kit"]))
+    groups = work_open_to(request.may, work_today(timezone.localdate()), to_read=to_read)
     runs = runs_under_way(timezone.localdate())[:RUNS_SHOWN]
     if not request.may(reverse("rentals:runs")):
         runs = runs[:0]

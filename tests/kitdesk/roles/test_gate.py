@@ -146,6 +146,14 @@ def test_today_and_the_navigation_hold_what_somebody_may_do():
     }
 
 
+def test_whoever_only_reads_is_asked_to_no_act_on_today():
+    assigned_loan()
+    mail_to(assigned_loan().enrolment.student)
+    page = client_of(DeskRole.READER).get(reverse("rentals:today")).content.decode()
+    assert ">Open<" in page and ">Read<" not in page
+    assert ">Read<" in client_of(DeskRole.PACKER).get(reverse("rentals:today")).content.decode()
+
+
 def test_setup_names_only_what_somebody_may_set():
     page = client_of(DeskRole.BENCH).get(reverse("rentals:setup")).content.decode()
     assert "Everything with a serial number" in page and "Your sign-in" in page
