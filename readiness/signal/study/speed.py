@@ -71,7 +71,7 @@ def edf_ratio(rounds: int) -> Ratio:
     data = edf_bytes(simulate("flex", Setup(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
     return _ratio(
         "EDF read and scored / edfio + welch",
-        3.0,
+        1.0,
         "speed.edf",
         data,
         partial(_bare_edf, data),
