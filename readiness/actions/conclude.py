@@ -16,6 +16,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.bench_day import doubt_of
 from readiness.selectors.rounds import counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
+from readiness.signal.limits import Limits
 from readiness.states import VerdictWord
 from rentals import transaction
 from rentals.actions import issue
@@ -27,12 +28,19 @@ LONGEST_SENTENCE = 500
 
 
 @transaction.atomic
-def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> BenchTest | None:
+def conclude(
+    kit: Kit,
+    *,
+    at: datetime | None = None,
+    actor: Actor = None,
+    limits: Limits | None = None,
+) -> BenchTest | None:
     """Judge a kit by the captures of its present round, and clear it or refuse it as they say.
 
     All required tests fit: the kit is cleared, unless a part is missing or damaged (kept in
     ``not_cleared_because``). One not fit, or one to be done again: refused with that finding's
     sentence. Tests still missing and nothing against the kit: nothing changes. Safe to repeat.
+    ``limits`` are the kit's where the caller has just looked them up.
 
     Returns the current round, or None for a kit that is not at the bench or has no capture that
     counts.
@@ -50,6 +58,7 @@ def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> Be
         combined = _held_while_in_doubt(combined, newest)
     bench_round = _round_of(kit, since, at or timezone.now())
     was_cleared = bench_round.cleared_at is not None
+    bench_round.warnings = kit_warnings(kit, limits)
     _write(bench_round, plan, newest, combined)
     bench_round.captures.set(captures)
     _tell_the_kit(kit, bench_round, was_cleared, at=at, actor=actor)
@@ -117,7 +126,7 @@ def _round_of(kit: Kit, since: Since, at: datetime) -> BenchTest:
     """The round that began at `since`: the one on file, or a new one, not saved yet."""
     bench_round = _current_round(kit)
     if bench_round is not None and bench_round.since == since.at:
-        bench_round.at = at
+        bench_round.at, bench_round.kit = at, kit
         return bench_round
     if bench_round is not None:
         _end(bench_round)
@@ -135,7 +144,6 @@ def _write(
     }
     bench_round.verdict = combined.verdict
     bench_round.sentence = combined.sentence[:LONGEST_SENTENCE]
-    bench_round.warnings = kit_warnings(bench_round.kit)
     bench_round.findings = combined.findings
     bench_round.proven = combined.proven
     bench_round.continuity = combined.scores["continuity"]
@@ -169,6 +177,7 @@ def _tell_the_kit(
 
 def _clear(kit: Kit, bench_round: BenchTest, *, at: datetime | None, actor: Actor) -> None:
     """Clear a kit that is fit, or keep in the round what stands against it."""
+    on_file = (bench_round.not_cleared_because, bench_round.cleared_at)
     bench_round.not_cleared_because = ""
     try:
         with transaction.atomic():
@@ -177,7 +186,8 @@ def _clear(kit: Kit, bench_round: BenchTest, *, at: datetime | None, actor: Acto
     except Refused as refusal:
         bench_round.not_cleared_because = refusal.sentence[:LONGEST_SENTENCE]
         bench_round.cleared_at = None
-    bench_round.save(update_fields=["not_cleared_because", "cleared_at"])
+    if on_file != (bench_round.not_cleared_because, bench_round.cleared_at):
+        bench_round.save(update_fields=["not_cleared_because", "cleared_at"])
 
 
 def _ground(bench_round: BenchTest) -> str:

@@ -5,6 +5,7 @@ number of times.
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
 from datetime import datetime
 
 from django.utils import timezone
@@ -19,16 +20,17 @@ from readiness.judgement.judging import judge
 from readiness.judgement.opened_apart import open_apart
 from readiness.models import Capture, CaptureMark, CheckKit
 from readiness.selectors.column_maps import column_maps
-from readiness.selectors.limits import fitted, limits_for
+from readiness.selectors.limits import fitted, limits_of
 from readiness.selectors.owners import owner_of
 from readiness.selectors.same_samples import same_recording
 from readiness.signal.capture import Recording
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.errors import CaptureRefused
+from readiness.signal.limits import Limits
 from readiness.signal.sample_marks import SampleMark, mark_of
 from rentals import transaction
 from rentals.actions.record import Actor
-from rentals.models import Kit, PartKind
+from rentals.models import Kit, Part, PartKind
 from rentals.through_locks import through_locks
 
 Status = Capture.Status
@@ -81,15 +83,16 @@ def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
     if mark and (twin := same_recording(capture, kit, test, mark)):
         capture.kit, capture.test = kit, test
         return refuse(capture, same_samples_sentence(*twin))
-    limits = limits_for(kit)
+    parts = fitted(kit)
+    limits = limits_of(kit, parts)
     result = judge(recording, kit.code, test, limits)
     with transaction.atomic():
-        scored = _mark_scored(capture, recording, kit, test)
+        scored = _mark_scored(capture, recording, kit, test, parts)
         if scored is None:
             return _status_of(capture.pk)
         keep_verdict(scored, result, limits, at=at)
         _keep_mark(scored, mark)
-        _judge_kit(scored, at=at, actor=actor)
+        _judge_kit(scored, limits, at=at, actor=actor)
     return Status.SCORED
 
 
@@ -108,14 +111,16 @@ def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> str:
     return refuse(capture, question.sentence, question.missing)
 
 
-def _mark_scored(capture: Capture, recording: Recording, kit: Kit, test: str) -> Capture | None:
+def _mark_scored(
+    capture: Capture, recording: Recording, kit: Kit, test: str, parts: Mapping[str, Part]
+) -> Capture | None:
     """The capture, locked and scored; None where the claim was taken over meanwhile."""
     scored = LEASE.under_claim_of(capture).select_for_update().first()
     if scored is None:
         return None
     scored.kit, scored.test = kit, test
     _note_taken(scored, recording)
-    _note_parts(scored, kit)
+    _note_parts(scored, parts)
     scored.status, scored.claimed_at = Status.SCORED, None
     scored.refusal = scored.missing = ""
     scored.save()
@@ -127,15 +132,19 @@ def _keep_mark(capture: Capture, mark: SampleMark | None) -> None:
     if mark is None:
         CaptureMark.objects.filter(capture=capture).delete()
         return
-    CaptureMark.objects.update_or_create(capture=capture, defaults={"mark": mark.to_bytes()})
+    CaptureMark.objects.bulk_create(
+        [CaptureMark(capture=capture, mark=mark.to_bytes())],
+        update_conflicts=True,
+        update_fields=["mark"],
+        unique_fields=["capture"],
+    )
 
 
-def _judge_kit(capture: Capture, *, at: datetime | None, actor: Actor) -> None:
+def _judge_kit(capture: Capture, limits: Limits, *, at: datetime | None, actor: Actor) -> None:
     """What a scored capture means for its kit and, if that is the check kit, for the bench."""
     assert capture.kit is not None
-    conclude(capture.kit, at=at, actor=actor)
-    is_check_kit = CheckKit.objects.filter(kit=capture.kit).exists()
-    if capture.test == NOISE_TEST and is_check_kit:
+    conclude(capture.kit, at=at, actor=actor, limits=limits)
+    if capture.test == NOISE_TEST and CheckKit.objects.filter(kit=capture.kit).exists():
         judge_day_again(timezone.localdate(capture.taken), actor=actor)
 
 
@@ -151,13 +160,12 @@ def _note_taken(capture: Capture, recording: Recording) -> None:
     capture.taken, capture.taken_known = min(taken_at, capture.upload.at), True
 
 
-def _note_parts(capture: Capture, kit: Kit) -> None:
+def _note_parts(capture: Capture, parts: Mapping[str, Part]) -> None:
     """The serial parts a capture speaks of, for their histories; written once, at the first
     scoring.
     """
     if capture.amplifier_id or capture.lead_set_id or capture.battery_pack_id:
         return
-    parts = fitted(kit)
     capture.amplifier = parts.get(PartKind.AMPLIFIER)
     capture.lead_set = parts.get(PartKind.LEAD_SET)
     capture.battery_pack = parts.get(PartKind.BATTERY_PACK)

@@ -4,7 +4,7 @@ pack's chemistry.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from django.db.models import QuerySet
 
@@ -51,7 +51,11 @@ def first_good_noise_uv(amplifier_id: int) -> list[float]:
 
 def limits_for(kit: Kit) -> Limits:
     """Limits for captures of a kit, from what is fitted in it now."""
-    parts = fitted(kit)
+    return limits_of(kit, fitted(kit))
+
+
+def limits_of(kit: Kit, parts: Mapping[str, Part]) -> Limits:
+    """The same for the parts that ``fitted`` gave."""
     amplifier = parts.get(PartKind.AMPLIFIER)
     pack = parts.get(PartKind.BATTERY_PACK)
     return limits_with(

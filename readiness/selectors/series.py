@@ -18,7 +18,7 @@ from readiness.charts.control_charts import control_chart
 from readiness.charts.plots import Plot
 from readiness.judgement.drift import PartSeries, drift_warning
 from readiness.models import Verdict
-from readiness.selectors.limits import fitted, limits_for
+from readiness.selectors.limits import fitted, limits_of
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.limits import Limits
 from rentals.models import Kit, Part, PartKind
@@ -26,11 +26,12 @@ from rentals.models import Kit, Part, PartKind
 DAYS = 40
 
 
-def kit_series(kit: Kit) -> list[PartSeries]:
+def kit_series(kit: Kit, limits: Limits | None = None) -> list[PartSeries]:
     """Noise floor of the amplifier (median of a day's `still` captures) and voltage of the pack
-    (lowest of a day).
+    (lowest of a day), beside the kit's limits where they are at hand, else those looked up.
     """
-    parts, limits = fitted(kit), limits_for(kit)
+    parts = fitted(kit)
+    limits = limits or limits_of(kit, parts)
     verdicts = Verdict.objects.filter(current=True, capture__set_aside="")
     verdicts = verdicts.order_by("capture__taken", "capture_id")
     series = []
@@ -72,9 +73,9 @@ def kit_charts(kit: Kit) -> list[Plot]:
     return [control_chart(series) for series in kit_series(kit)]
 
 
-def kit_warnings(kit: Kit) -> list[str]:
+def kit_warnings(kit: Kit, limits: Limits | None = None) -> list[str]:
     """A sentence for each part of the kit that drifts towards its limit and may meet it within a
     year.
     """
-    warnings = [drift_warning(series) for series in kit_series(kit)]
+    warnings = [drift_warning(series) for series in kit_series(kit, limits)]
     return [warning for warning in warnings if warning]

@@ -51,6 +51,13 @@ def test_a_capture_remembers_the_parts_it_speaks_of(capture):
     assert capture.battery_pack_id == fitted["battery_pack"]
 
 
+def test_a_capture_is_scored_in_few_queries(capture, django_assert_max_num_queries):
+    """The limits, for one, are looked up once, for the verdict and for the kit's warnings."""
+    wait(capture)
+    with django_assert_max_num_queries(36):
+        assert score_one(capture.pk) == "scored"
+
+
 def test_scoring_a_scored_capture_does_nothing(capture):
     assert score_one(capture.pk) == "scored"
     assert capture.verdicts.count() == 1
