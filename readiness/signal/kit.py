@@ -294,6 +294,8 @@ def _open_ground(results: Mapping[str, Result], proven: tuple[str, ...]) -> tupl
     only_held = _held_over_bare(results) >= ONLY_HELD
     if "ground" in proven or not only_held or not _inputs_closed(results, proven):
         return ()
+    if any(item.code == "open_lead" for item in results["lift"].findings):
+        return ()  # an open ground changes nothing when lifted; there it answered
     if (results["still"].value_of("still_part_hum") or 0.0) > PICKS_UP_UV:
         return ()
     text = (

@@ -4,6 +4,8 @@ not.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from readiness.signal.bench_tests.findings import finding
@@ -11,8 +13,6 @@ from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.contacts import RUBS_UV
 from readiness.signal.leads.places import (
-    LIKE_ACTIVE,
-    heights_uv,
     in_grounds_place,
     none_is_open,
     one_is_open,
@@ -21,17 +21,17 @@ from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, react
 from readiness.signal.leads.turns import NONE, Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
 from readiness.signal.statistics.decision import NOT_FIT, RETEST
-from readiness.signal.statistics.robust import median
 
+from .at_its_stop import at_its_stop
 from .baseline import baseline, heart
 from .open_input import (
     ABRUPT_IN_HUM,
+    AS_GROUND,
     EDGED,
     REACTS,
     REACTS_IN_HUM,
-    lives_unnamed,
     named_open_lead,
-    pinned_lead,
+    open_lead,
 )
 from .silent import shorted_leads, unproven_leads
 
@@ -77,6 +77,8 @@ def judge(view: View) -> Judgement:
     if abnormal is None:
         reactions = {lead: _at_its_time(view, reaction) for lead, reaction in reactions.items()}
     turns = hum_turns(view.trace)
+    if turns.beside.opposed and not one_is_open(view.trace):
+        turns = replace(NONE, beside=turns.beside)
     reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     reacting -= {lead for lead in turns.same if _only_louder(reactions[lead])}
     reacting |= {lead for lead in ("A", "B") if _contact_parts(view, lead)}
@@ -173,7 +175,7 @@ def _decide(
     """
     actives = reacting & {"A", "B"}
     if abnormal and abnormal.code == "dead_channel":
-        return (_at_its_stop(view, reactions, turns) or abnormal,), set()
+        return (at_its_stop(view, reactions, turns) or abnormal,), set()
     if abnormal and abnormal.code == "moved_too_early":
         return (named_open_lead(reactions, turns) or abnormal,), set()
     told_elsewhere = ("excess_noise", "low_frequency_noise", "worn_not_shorted")
@@ -186,15 +188,28 @@ def _decide(
         turns = NONE
     elif held and held not in reacting and (named := named_open_lead(reactions, turns)):
         return (named,), set()
+    open_like = one_is_open(view.trace)
+    if open_like and (lead := _open_at_rest(turns)):
+        return (open_lead(lead, f"{AS_GROUND}, and lifting lead {lead} does not"),), set()
     order = _swapped(view, reacting)
     if order:
         return order, reacting
+    if open_like and len(reacting) == len(LEADS) and not turns.beside.opposed:
+        return (_one_open(),), set()
     findings: tuple[Finding, ...] = ()
     if len(actives) < 2:
         findings = _silent(view, actives, reactions, turns)
     elif "ground" not in reacting:
         findings = (_unproven(),)
     return findings, reacting
+
+
+def _open_at_rest(turns: Turns) -> str | None:
+    """The open lead of an input that looks closed before a lead is lifted, for its stage stands at
+    its stop or its hum is low: what lifting it does must be nothing, or what a hand does.
+    """
+    lead = turns.beside_closed
+    return lead if lead and lead in turns.beside.silent else turns.grows
 
 
 def _silent(
@@ -228,6 +243,7 @@ def _with_open_input(
     if one_is_open(view.trace):
         named = named_open_lead(reactions, turns, is_open=True, for_sure=True)
         return (named or _one_open(),), set()
+    sound_pair = turns.beside.opposed
     if none_is_open(view.trace):
         turns = NONE
     actives = [reactions["A"], reactions["B"]]
@@ -237,7 +253,7 @@ def _with_open_input(
     if hums and both_react and not by_phase and {"A", "B"} <= reacting:
         return (() if "ground" in reacting else (_unproven(),)), reacting
     named = named_open_lead(reactions, turns, is_open=not hums)
-    if named:
+    if named and not sound_pair:
         return (named,), set()
     if max(reaction.abrupt for reaction in reactions.values()) < ABRUPT_IN_HUM:
         text = "The input is open and no lead changes that: the snaps were not on the bar."
@@ -256,47 +272,6 @@ def _one_open() -> Finding:
 
 def _reacts_in_hum(reaction: Reaction) -> bool:
     return reaction.ratio >= REACTS_IN_HUM and reaction.abrupt >= ABRUPT_IN_HUM
-
-
-def _at_its_stop(view: View, reactions: dict[str, Reaction], turns: Turns) -> Finding | None:
-    """The open lead behind a channel quieter than it can be; ``None`` where the channel is dead.
-
-    A dead one answers the active leads a little, and never the ground. With an active lead open the
-    bar moves one input only, so that its ground answers as an active lead does; or the stage stays
-    at its stop but for the other lead.
-    """
-    heights = heights_uv(view.trace)
-    ground = heights.pop("ground")
-    low, high = sorted(heights.values())
-    silent = low == 0 and high >= RUBS_UV
-    if ground < LIKE_ACTIVE * high and not silent:
-        return None
-    by_phase = named_open_lead(reactions, turns) if turns.open_lead else None
-    return _pinned(reactions) or by_phase or _lives(view)
-
-
-def _pinned(reactions: dict[str, Reaction]) -> Finding | None:
-    """A channel quieter than it can be that still answers one lead is not dead: the other lead
-    holds it at its stop.
-    """
-    silent, moved = sorted((reactions["A"], reactions["B"]), key=lambda reaction: reaction.ratio)
-    if moved.ratio < REACTS_IN_HUM or moved.abrupt < ABRUPT_IN_HUM or silent.ratio >= REACTS:
-        return None
-    return pinned_lead(silent.lead, moved.lead)
-
-
-def _lives(view: View) -> Finding | None:
-    """A channel that is silent before a lead is lifted and at some time afterwards has a working
-    input's noise, or hum, for half a second: it is not dead.
-    """
-    trace = view.trace
-    later = trace.segments(2.0, 9.9)
-    silent = trace.segments(0.1, 1.9)
-    alive = 3 * max(median(trace.noise[silent]), 1e-9)
-    hum = np.maximum(median(trace.hum_size[silent]), 3 * trace.hum_u)
-    answers = (trace.noise[later] > alive) | (trace.hum_size[later] > REACTS_IN_HUM * hum)
-    runs = answers[:-3] & answers[1:-2] & answers[2:-1] & answers[3:]
-    return lives_unnamed("the rest of the test") if runs.any() else None
 
 
 def _as_ground(reaction: Reaction) -> bool:

@@ -26,6 +26,8 @@ beyond any sway.
 """
 
 
+AS_GROUND = "moves its hum as lifting the ground does"
+"""Evidence that the lead beside is the open one."""
 STEPS, STEADY = 0.7, 0.2
 """Sideways step of the hum vector, over its length, when another source takes over; and the most
 that a hand does to a source that stays.

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from .events import STILL_S
+from .in_line import Beside, beside_ground
 from .trace import SEGMENT_S, Trace
 
 PARTS = {"A": (2.0, 5.0), "B": (5.0, 7.5)}
@@ -32,10 +33,25 @@ CLEAR = 8.0
 """Standard deviations of a quarter second's hum from which its phase is good to some degrees."""
 FAINT = 0.05
 EARLY = 0.2
-GROWS = 1.15
+GROWS, MORE, BEYOND = 0.05, 4.0, 6.0
 """A hand that comes near an open lead lets more of the same hum in; lifting the other lead takes
-its own from that. Hum wanders by some per cent.
+its own from that. Hum wanders by some per cent: the least growth, its least ratio to the other
+lead's, and to the standard deviation of the still part.
 """
+TINY_GROWTH = 3e-4
+"""The least growth where the stage cuts the hum at both ends: there hum does not wander."""
+MOST_GROWTH, SWAYS = 3.0, 0.1
+"""What grows by more, or sways by so much while nothing is touched, is a stage that comes off its
+stop: that looks alike for both leads.
+"""
+LEAST_SHARE = 0.005
+"""Of the largest hum. What a stage at its stop lets through of an open lead's hum has no phase to
+compare with.
+"""
+AT_ENDS = 1.1
+"""Most hum anywhere over that of the still part, where both stand at the ends of the stage."""
+LOPSIDED = 0.1
+"""Second harmonic over the first: mains has hardly any, a wave that stops at one end has much."""
 HELD = 3
 MOSTLY, SEEN = 0.85, 0.3
 """Share of the clear quarter seconds, and how many must be clear: a stage at its stop shows no hum
@@ -45,13 +61,18 @@ for a while.
 
 @dataclass(frozen=True)
 class Turns:
-    """By lead A and B: whether hum stayed where it stood before, whether it turned over, and the
-    most it grew in its own phase, held for half a second, over the still part.
+    """By lead A and B: whether hum stayed where it stood before, whether it turned over, how much
+    more of it there was in its own phase for half a second (a share of the still part's), the
+    spread of that share while nothing is touched, whether hum stands at the ends of what the stage
+    gives, and how it moves beside that of the lifted ground.
     """
 
     same: frozenset[str]
     turned: frozenset[str]
     growth: Mapping[str, float] = field(default_factory=dict)
+    sway: float = 0.0
+    limited: bool = False
+    beside: Beside = field(default_factory=Beside)
 
     @property
     def open_lead(self) -> str | None:
@@ -62,34 +83,59 @@ class Turns:
         return None
 
     @property
-    def open_of_two(self) -> str | None:
-        """Where one of the two is open for sure: the lead whose lifting does not turn the hum while
-        the other's does, else the one whose lifting makes it grow.
+    def beside_closed(self) -> str | None:
+        """Where one of the two is open for sure: the lead beside the one that is closed for sure,
+        for its lifting moves hum as lifting the ground does. Where there was hum to take away, that
+        must be more, or the lead beside must make it grow.
         """
+        in_line = self.beside.in_line
+        if len(in_line) != 1:
+            return None
+        closed = next(iter(in_line))
+        lead = "B" if closed == "A" else "A"
+        return lead if closed in self.beside.beyond or self._outgrows(lead, closed, 0.0) else None
+
+    @property
+    def open_of_two(self) -> str | None:
+        """Where one of the two is open for sure: the lead beside a closed one, else the one whose
+        lifting makes hum grow, else the one whose lifting does not turn it while the other's does.
+        """
+        if lead := self.beside_closed or self.grows:
+            return lead
         for lead, second in (("A", "B"), ("B", "A")):
-            if second in self.turned and lead not in self.turned:
-                return lead
-        for lead, second in (("A", "B"), ("B", "A")):
-            if self.growth and self.growth[lead] >= GROWS * max(self.growth[second], 1.0):
+            if self.growth and second in self.turned and lead not in self.turned:
                 return lead
         return None
+
+    @property
+    def grows(self) -> str | None:
+        """The lead whose lifting makes hum grow, and the other's does not."""
+        least = 0.0 if self.limited else GROWS
+        for lead, second in (("A", "B"), ("B", "A")):
+            if self._outgrows(lead, second, least):
+                return lead
+        return None
+
+    def _outgrows(self, lead: str, second: str, least: float) -> bool:
+        if not self.growth or self.sway > SWAYS or self.growth[lead] > MOST_GROWTH:
+            return False
+        least = max(least, MORE * self.growth[second], BEYOND * self.sway, TINY_GROWTH)
+        return self.growth[lead] >= least
 
 
 NONE = Turns(frozenset(), frozenset())
 
 
 def hum_turns(trace: Trace) -> Turns:
-    """Compare the phase of the fundamental in each lead's part with that of the still part; nothing
-    is said where the still part has no steady hum.
+    """Compare the phase of the fundamental in each lead's part with that of the still part, and
+    with that of the ground's; of the still part nothing is said where it has no steady hum.
     """
+    beside = beside_ground(trace)
     hum = trace.hum[:, 0]
     still = hum[trace.segments(*STILL_S)]
     middle = still.mean() if len(still) else 0j
-    # A lead lifted too early hums for a part of the still time only.
-    if len(still) and np.abs(still[:3]).min() < EARLY * abs(middle):
-        return NONE
-    if abs(middle) < max(STEADY * float(np.mean(np.abs(still))), CLEAR * trace.hum_u, 1e-9):
-        return NONE
+    if not _is_steady(trace, still):
+        return Turns(frozenset(), frozenset(), beside=beside)
     clear = np.abs(hum) > max(CLEAR * trace.hum_u, FAINT * abs(middle))
     apart_deg = np.abs(np.degrees(np.angle(hum * np.conj(middle))))
     same = {
@@ -97,10 +143,33 @@ def hum_turns(trace: Trace) -> Turns:
         for lead, span in CORES.items()
         if _stays(clear, apart_deg < SAME_DEG, trace.segments(*span))
     }
-    along = np.real(hum * np.conj(middle)) / abs(middle) ** 2
+    along = np.real(hum * np.conj(middle)) / abs(middle) ** 2 - 1
     growth = {lead: _held(along[trace.segments(*span)]) for lead, span in PARTS.items()}
-    turned = _turned(trace, clear & (apart_deg > TURNED_DEG))
-    return Turns(frozenset(same), frozenset(turned), growth)
+    sway = float(along[trace.segments(*STILL_S)].std())
+    if _lopsided(trace) or abs(middle) < LEAST_SHARE * np.abs(hum).max():
+        growth = {}
+    over = clear & (apart_deg > TURNED_DEG)
+    limited = bool(np.abs(hum).max() < AT_ENDS * abs(middle)) and bool(over.any())
+    turned = _turned(trace, over)
+    return Turns(frozenset(same), frozenset(turned), growth, sway, limited, beside)
+
+
+def _is_steady(trace: Trace, still: np.ndarray) -> bool:
+    """Whether the still part has hum of one phase."""
+    middle = abs(still.mean()) if len(still) else 0.0
+    # A lead lifted too early hums for a part of the still time only.
+    if len(still) and np.abs(still[:3]).min() < EARLY * middle:
+        return False
+    return bool(middle >= max(STEADY * float(np.mean(np.abs(still))), CLEAR * trace.hum_u, 1e-9))
+
+
+def _lopsided(trace: Trace) -> bool:
+    """Whether the still part's wave stops at one end only, told by its second harmonic."""
+    still = trace.part(trace.x, *STILL_S)
+    turns = 2j * np.pi * trace.line_hz / trace.rate * np.arange(len(still))
+    weighted = (still - still.mean()) * np.hanning(len(still))
+    first, second = (abs(np.sum(weighted * np.exp(-order * turns))) for order in (1, 2))
+    return bool(second > LOPSIDED * first)
 
 
 def _held(values: np.ndarray) -> float:

@@ -37,12 +37,12 @@ def test_a_lead_with_a_contact_that_parted_is_not_named_by_levels() -> None:
 
 
 def test_edges_of_a_finger_name_nothing_where_one_is_open_for_sure() -> None:
-    over = Turns(frozenset("A"), frozenset(), {"A": 1.0, "B": 1.0})
+    over = Turns(frozenset("A"), frozenset(), {"A": 0.0, "B": 0.0})
     calm = {"A": reaction("A", 7, 4), "B": reaction("B", 7, 90)}
     assert named_open_lead(calm, over, is_open=True, for_sure=True) is not None
     pair = {"A": reaction("A", 7, 25), "B": reaction("B", 7, 90)}
     assert named_open_lead(pair, over, is_open=True, for_sure=True) is None
-    grown = Turns(frozenset("AB"), frozenset(), {"A": 0.9, "B": 1.5})
+    grown = Turns(frozenset("AB"), frozenset(), {"A": -0.1, "B": 0.5})
     found = named_open_lead(pair, grown, is_open=True, for_sure=True)
     assert found
     assert found.lead == "B"

@@ -56,4 +56,20 @@ def test_nothing_is_said_where_both_turn_or_none_does_or_nothing_hums_before() -
 def test_a_lead_lifted_in_the_still_part_is_nothing_to_compare_with() -> None:
     wave = 300 * np.sin(2 * np.pi * 50.0 * T) * np.where((T > 0.9) & (T < 5.1), 1, 0.001)
     x = wave + np.random.default_rng(3).normal(0, 1, len(T))
-    assert hum_turns(trace_of(x, RATE, find_mains(x, RATE))) == NONE
+    found = hum_turns(trace_of(x, RATE, find_mains(x, RATE)))
+    assert not found.same | found.turned
+    assert found.open_of_two is None
+
+
+def test_hum_cut_at_both_ends_still_tells_whose_lifting_makes_it_grow() -> None:
+    """A square wave grows by parts in a thousand only: its edges get steeper."""
+    factor = np.ones(len(T), complex)
+    factor[(T > 2.9) & (T < 4.6)] = 0.8
+    factor[(T > 5.4) & (T < 7.2)] = 1.6
+    factor[(T > 7.9) & (T < 9.2)] = -3
+    wave = 300 * np.real(factor * np.exp(2j * np.pi * 50.0 * T))
+    x = np.clip(wave, -60, 60) + np.random.default_rng(3).normal(0, 0.1, len(T))
+    found = hum_turns(trace_of(x, RATE, find_mains(x, RATE)))
+    assert found.limited
+    assert found.growth["B"] < 0.02
+    assert found.grows == "B"
