@@ -209,6 +209,9 @@ def _install(python: Path, part: str, text: str) -> None:
         "pip",
         "install",
         "--require-hashes",
+        # The lock is whole; what libraries ask of each other would only lead pip to files without
+        # a hash.
+        "--no-deps",
         "--disable-pip-version-check",
         "--no-input",
         "--progress-bar",
