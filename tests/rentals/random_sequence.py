@@ -88,9 +88,8 @@ def _loan(desk: RandomDesk, *stages: str) -> Loan:
 def pack_it(desk: RandomDesk, loan: Loan | None = None) -> None:
     loan = loan or _loan(desk)
     if loan.stage == "assigned":
-        line = loan.packing_lines.first()
-        pack.tick(line)
-        loan.packing_lines.exclude(pk=line.pk).update(ticked_at=desk.now)
+        for line in loan.packing_lines.filter(ticked_at=None):
+            pack.tick(line)
     pack.pack(loan.kit, at=desk.now)
 
 

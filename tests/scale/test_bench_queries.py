@@ -14,8 +14,9 @@ from tests.factories import assigned_loan, complete_kit
 
 pytestmark = pytest.mark.django_db
 
-ONE_SCAN = 12
-ONE_PARCEL = 30
+ONE_SCAN = 17
+ONE_PARCEL = 44
+"""The log's lines of one act take five: the rows as they stand, its head, and the lines."""
 
 
 @pytest.fixture(params=[0, 40], ids=["usual list", "40 lines more"])
