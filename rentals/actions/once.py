@@ -47,7 +47,7 @@ def once(
     Parameters
     ----------
     key : str, uuid.UUID or None
-        The hidden key of the form. Without one (a script, a test) `do` simply runs.
+        The hidden key of the form. Without one (a script) `do` is not kept.
     act : str
         Name of the act, kept with the key.
     do : callable
@@ -93,7 +93,8 @@ def _once(
     except ValueError:
         form_key = None
     if form_key is None:
-        return do()
+        with transaction.atomic():
+            return do()
     try:
         with transaction.atomic():
             form = SubmittedForm.objects.create(key=form_key, act=act, by=by, result=expected)

@@ -10,9 +10,10 @@ import uuid
 from collections.abc import Callable
 
 import pytest
-from django.db import connection, connections, transaction
+from django.db import connection, connections
 from django.urls import reverse
 
+from rentals import transaction
 from rentals.actions.dispatch import dispatch
 from rentals.actions.fleet import register_fleet
 from rentals.actions.issue import assign, clear
@@ -174,7 +175,8 @@ def test_a_kit_saved_twice_is_done_while_an_act_on_its_type_waits_for_it(late):
             return register_fleet(table, kit_type, seen=seen)
         return remove_line(line)
 
-    Kit.objects.update(not_cleared_reason=PARTS_TO_FIT)
+    with transaction.atomic():
+        Kit.objects.update(not_cleared_reason=PARTS_TO_FIT)
     at_once(fit_slowly, act_on_the_type)
     part.refresh_from_db()
     assert part.kit == kit
