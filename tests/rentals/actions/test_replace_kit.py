@@ -27,13 +27,15 @@ from tests.rentals.actions.acts import all_back
 
 pytestmark = pytest.mark.django_db
 
-TODAY = timezone.localdate()
+
+def today():
+    return timezone.localdate()
 
 
 def swapped():
     """A loan whose kit is faulty, and the loan that stands in for it."""
     loan = dispatch(packed_loan().kit)
-    back_on = TODAY + timedelta(days=10)
+    back_on = today() + timedelta(days=10)
     other = complete_kit(loan.kit.kit_type)
     after = replace_kit(loan, other, fault="Lead A is dead.", due_on=back_on)
     loan.refresh_from_db()
@@ -42,8 +44,8 @@ def swapped():
 
 def test_from_the_fault_to_the_end_of_both_loans():
     loan, after = swapped()
-    assert (after.replaces, after.enrolment, after.post_by) == (loan, loan.enrolment, TODAY)
-    assert after.due_on > loan.due_on == TODAY + timedelta(days=10)
+    assert (after.replaces, after.enrolment, after.post_by) == (loan, loan.enrolment, today())
+    assert after.due_on > loan.due_on == today() + timedelta(days=10)
     # One deposit, carried over with what was paid of it.
     assert (loan.deposit, after.deposit) == (0, Decimal("80"))
     assert loan_sums(after).deposit_open == 0 and loan_sums(loan).refund == 0
@@ -95,14 +97,14 @@ def test_taking_it_back_before_the_dispatch_leaves_all_as_it_was():
     ("facts", "sentence"),
     [
         ({"fault": " "}, "Say what is wrong"),
-        ({"due_on": TODAY - timedelta(days=1)}, "before today"),
+        ({"due_on": today() - timedelta(days=1)}, "before today"),
     ],
 )
 def test_a_refusal_changes_nothing(facts, sentence):
     loan = dispatch(packed_loan().kit)
     kit = complete_kit(loan.kit.kit_type)
     with pytest.raises(Refused, match=sentence):
-        replace_kit(loan, kit, **({"fault": "Dead.", "due_on": TODAY} | facts))
+        replace_kit(loan, kit, **({"fault": "Dead.", "due_on": today()} | facts))
     arrive(loan.kit)
     with pytest.raises(Refused, match="a student who has it"):
-        replace_kit(loan, kit, fault="Dead.", due_on=TODAY)
+        replace_kit(loan, kit, fault="Dead.", due_on=today())

@@ -20,7 +20,9 @@ from tests.factories import packed_loan, spare
 
 pytestmark = pytest.mark.django_db
 
-TODAY = timezone.localdate()
+
+def today():
+    return timezone.localdate()
 
 
 def line_of(loan, kind):
@@ -30,8 +32,8 @@ def line_of(loan, kind):
 def test_a_spare_is_promised_sent_and_is_a_line_of_the_loan():
     loan = dispatch(packed_loan().kit)
     leads, new = line_of(loan, "lead_set"), spare("lead_set")
-    row = ask_replacement(leads, why="Lead A is dead.", part=new.code, back_by=TODAY)
-    (work,) = replacements_today(TODAY).lines
+    row = ask_replacement(leads, why="Lead A is dead.", part=new.code, back_by=today())
+    (work,) = replacements_today(today()).lines
     assert (work.what, work.act) == ("Lead set: replacement to pack", "Pack and send it")
     assert leads not in lines_to_replace(loan)
     other = dispatch(packed_loan().kit)
@@ -54,8 +56,8 @@ def test_a_spare_is_promised_sent_and_is_a_line_of_the_loan():
         place_part(new, Part.Place.SPARE)
     with pytest.raises(Refused, match="was sent already"):
         cancel_replacement(row)
-    assert replacements_today(TODAY).total == 0
-    (late,) = replacements_today(TODAY + timedelta(days=1)).lines
+    assert replacements_today(today()).total == 0
+    (late,) = replacements_today(today() + timedelta(days=1)).lines
     assert (late.what, late.act) == ("Lead set, faulty", "The faulty one is here")
     # The list that went out first stays frozen as it was.
     assert verify() == []
@@ -68,7 +70,7 @@ def test_pieces_of_stock_are_taken_and_a_cancelled_one_leaves_all_as_it_was():
     loan = dispatch(packed_loan().kit)
     gel, before = line_of(loan, "electrodes"), ElectrodeBatch.objects.get().on_hand
     with pytest.raises(Refused, match="does not come back"):
-        ask_replacement(gel, why="Dry.", back_by=TODAY)
+        ask_replacement(gel, why="Dry.", back_by=today())
     with pytest.raises(Refused, match="send 1 to 24"):
         ask_replacement(gel, why="Dry.", quantity=25)
     first = cancel_replacement(ask_replacement(gel, why="Dry.", quantity=6))
@@ -92,7 +94,7 @@ def test_a_refusal_says_why():
     with pytest.raises(Refused, match="Say what is wrong"):
         ask_replacement(charger, why=" ", part=new)
     with pytest.raises(Refused, match="before today"):
-        ask_replacement(charger, why="Hot.", part=new, back_by=TODAY - timedelta(days=1))
+        ask_replacement(charger, why="Hot.", part=new, back_by=today() - timedelta(days=1))
     row = ask_replacement(charger, why="Hot.", part=new)
     with pytest.raises(Refused, match="is replaced already"):
         ask_replacement(charger, why="Hot.", part=spare("charger"))
