@@ -55,25 +55,23 @@ class ProcessLimits:
 class NotOpened(Exception):
     """A file was not opened, for reasons beside what stands in it."""
 
+    sentence = ""
+
     def words(self, advice: str) -> str:
         """What to tell whoever sent the file; `advice` is what would help with such a file."""
-        raise NotImplementedError
+        return self.sentence.format(advice=advice)
 
 
 class OverLimits(NotOpened):
     """Opening the file took more time or memory than it may, or brought its process down."""
 
-    def words(self, advice: str) -> str:
-        """That it takes too much, and the advice."""
-        return f"This file takes more time or memory to open than such a file needs. {advice}"
+    sentence = "This file takes more time or memory to open than such a file needs. {advice}"
 
 
 class AllBusy(NotOpened):
-    """Other files held every place to open one."""
+    """Other files held every place to open one; no other file would help."""
 
-    def words(self, advice: str) -> str:
-        """That it is to be sent again; no other file would help."""
-        return "Many files are being opened just now. Send this one again in a minute."
+    sentence = "Many files are being opened just now. Send this one again in a minute."
 
 
 class ApartFailed(RuntimeError):

@@ -8,8 +8,8 @@ pytestmark = pytest.mark.any_database
 
 
 def _lets(address: str, *, posting: bool) -> bool:
-    """Pages under /open/ may be opened, those under /open/work/ posted to."""
-    return address.startswith("/open/work/" if posting else "/open/")
+    """Pages under /open/ may be opened, those under /open/acts/ posted to."""
+    return address.startswith("/open/acts/" if posting else "/open/")
 
 
 @pytest.mark.parametrize(
@@ -27,8 +27,8 @@ def _lets(address: str, *, posting: bool) -> bool:
         ('<form method="get"><p>x</p></form>', '<form method="get"><p>x</p></form>'),
         ('<form method="post"><button>Go</button></form>.', "."),
         (
-            '<form method="post" action="/open/work/"><input></form>',
-            '<form method="post" action="/open/work/"><input></form>',
+            '<form method="post" action="/open/acts/"><input></form>',
+            '<form method="post" action="/open/acts/"><input></form>',
         ),
         (
             '<button form="f">Go</button><form method="post" id="f" action="/shut/">x</form>'
