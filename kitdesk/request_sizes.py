@@ -25,7 +25,7 @@ LARGEST = 1024 * MIB
 
 STUDENT_PAGES = "/my-kit/"
 #: Ends of the addresses that take many captures.
-CAPTURE_PAGES = ("/uploads/", "/round/files/")
+CAPTURE_PAGES = ("/bench/upload/", "/round/files/")
 
 
 def most_bytes(path: str, cookies: str) -> int:

@@ -2,10 +2,12 @@
 
 import os
 
+from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 
+from kitdesk.behind_proxy import BehindProxy
 from kitdesk.private_files import write_for_oneself_only
 
 write_for_oneself_only()
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
-application = get_wsgi_application()
+application = BehindProxy(get_wsgi_application(), settings.TRUSTED_PROXY)

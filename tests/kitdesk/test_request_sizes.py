@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 import waitress
 from django.core import signing
+from django.urls import reverse
 from waitress.server import BaseWSGIServer
 
 from kitdesk import connections, request_sizes
@@ -69,7 +70,7 @@ def _known() -> str:
     return signing.dumps([1, "browser"], salt=SALT)
 
 
-@pytest.mark.parametrize("path", ["/account/login/", "/", "/uploads/", "/bench/uploads/?next=1"])
+@pytest.mark.parametrize("path", ["/account/login/", "/", "/bench/", "/bench/upload/?next=1"])
 def test_a_stranger_cannot_send_much_anywhere(port, path):
     assert "413" in _head(port, path, 2 * MIB).splitlines()[0]
     assert "413" in _head(port, path, 2 * MIB, cookie="WzEsIngiXQ:1w3bQ2:forged").splitlines()[0]
@@ -100,12 +101,12 @@ def test_chunks_without_a_length_are_counted_as_they_come(port):
 def test_limits_by_page_and_by_who_asks():
     most = request_sizes.most_bytes
     known = f"sessionid=x; {COOKIE}={_known()}"
-    assert most("/bench/uploads/", known) == 1024 * MIB
-    assert most("/kits/K0001X/round/files/", known) == 1024 * MIB
+    for page in (reverse("readiness:bench_upload"), reverse("readiness:round_drop", args=["K1"])):
+        assert most(page, known) == 1024 * MIB
     assert most("/kits/", known) == 200 * MIB
     assert most("/my-kit/token/help/", "") == 40 * MIB
     assert most("/account/login/", "") == MIB
-    assert most("/bench/uploads/", f"{COOKIE}=broken; ;;=") == MIB
+    assert most("/bench/upload/", f"{COOKIE}=broken; ;;=") == MIB
 
 
 @pytest.mark.parametrize(("silent", "slow"), [(130, 20), (1030, 10)])
