@@ -1,5 +1,5 @@
 """A migrated, empty database that the processes of a test run copy: migrating takes each of them
-ten seconds of a core, copying a moment.
+seconds of a core, copying a moment.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from readiness.models import BenchPlan
 from tests.factories import KitTypeFactory
+from tests.the_whole_way import the_whole_way
 
 BOXES = [("readiness", "0002_warnings")]
 NAMES = [("readiness", "0003_plan_tests_as_names")]
@@ -20,8 +21,14 @@ def migrate(target):
     return apps.get_model("readiness", "BenchPlan"), newest
 
 
+@pytest.fixture
+def step_by_step():
+    with the_whole_way():
+        yield
+
+
 @pytest.mark.django_db(transaction=True)
-def test_boxes_become_names_and_names_boxes():
+def test_boxes_become_names_and_names_boxes(step_by_step):
     kit_type = KitTypeFactory()
     plans, newest = migrate(BOXES)
     try:
@@ -39,7 +46,9 @@ def test_boxes_become_names_and_names_boxes():
 
 
 @pytest.mark.django_db(transaction=True)
-def test_kit_types_that_were_there_keep_three_tests_and_new_ones_ask_for_the_second_post():
+def test_kit_types_that_were_there_keep_three_tests_and_new_ones_ask_for_the_second_post(
+    step_by_step,
+):
     chosen = BenchPlan.objects.create(kit_type=KitTypeFactory(), tests=["worn"])
     unchanged = KitTypeFactory()
     _, newest = migrate([("readiness", "0009_sample_marks")])
