@@ -14,6 +14,7 @@ from kitdesk.backups import daily
 from kitdesk.roles.gate import Allowed
 from kitdesk.scan_sounds import signals_on
 from kitdesk.themes import theme_choices, theme_of
+from kitdesk.watching.looking import pressing_findings
 from rentals.models import Practice
 
 # The phone shows the first five; the rest is under "More". The packing bench comes before the desk
@@ -42,7 +43,7 @@ class Screen(NamedTuple):
 
 
 def desk(request: HttpRequest) -> dict[str, object]:
-    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``backup_warning``,
+    """``nav``, ``practice_name``, ``form_key``, ``mail_to_files``, ``owner_notices``,
     ``passkeys_on``, ``outbox``, ``signals_on``, ``theme`` and ``themes`` for the shared page frame.
     """
     return {
@@ -52,7 +53,7 @@ def desk(request: HttpRequest) -> dict[str, object]:
         "nav": _navigation(request),
         "practice_name": SimpleLazyObject(_practice_name),
         "mail_to_files": settings.KITDESK_MAIL_TO_FILES and _is_signed_in(request),
-        "backup_warning": _backup_warning(request),
+        "owner_notices": _owner_notices(request),
         "passkeys_on": settings.KITDESK_PASSKEYS,
         "outbox": _short(settings.KITDESK_OUTBOX),
         "signals_on": signals_on(request),
@@ -66,13 +67,27 @@ def _is_signed_in(request: HttpRequest) -> bool:
     return user is not None and user.is_authenticated
 
 
-def _backup_warning(request: HttpRequest) -> str:
-    """What the owner must know of the backups, on Today; empty elsewhere and for helpers."""
+class Notice(NamedTuple):
+    """A sentence at the head of Today, and where one sees to it."""
+
+    about: str
+    sentence: str
+    url: str
+
+
+def _owner_notices(request: HttpRequest) -> list[Notice]:
+    """What the owner must know, on Today; nothing elsewhere and for helpers."""
     if not (_is_signed_in(request) and request.user.is_superuser):
-        return ""
+        return []
     if request.path != reverse("rentals:today"):
-        return ""
-    return daily.warning(timezone.now(), request.user.date_joined)
+        return []
+    now = timezone.now()
+    found = pressing_findings(now)
+    notices = [Notice(one.title, one.sentence, reverse(one.way)) for one in found]
+    of_backups = daily.warning(now, request.user.date_joined)
+    if of_backups:
+        notices.append(Notice("Backups", of_backups, reverse("backups")))
+    return notices
 
 
 def _short(folder: Path) -> str:

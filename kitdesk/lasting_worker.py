@@ -24,6 +24,7 @@ WRITTEN_WITHIN_S = 3600
 _FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
 #: A living worker says so this often; one that has not for so long has died.
 BEAT_EVERY_S, DEAD_AFTER_S = 20.0, 90
+_NEWEST_BEAT = "newest-beat-of-workers"
 #: A task of ours takes minutes at most, whatever its worker says.
 LOST_AFTER = timedelta(hours=2)
 
@@ -64,6 +65,12 @@ def _waiting(write: Callable[[Any], None]) -> Callable[[Any], None]:
 def beat(worker_id: str) -> None:
     """Say that this worker lives."""
     cache.set(_heart_of(worker_id), 1, DEAD_AFTER_S)
+    cache.set(_NEWEST_BEAT, time.time(), None)
+
+
+def newest_beat() -> float | None:
+    """When any worker has last said that it lives, in seconds of the epoch."""
+    return cache.get(_NEWEST_BEAT)
 
 
 def keep_beating(worker_id: str) -> None:

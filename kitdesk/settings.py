@@ -159,6 +159,8 @@ CACHES = {
     "default": {
         "BACKEND": "django.core.cache.backends.db.DatabaseCache",
         "LOCATION": "kitdesk_cache",
+        # Beyond it the oldest keys go, which may be that of a living worker.
+        "OPTIONS": {"MAX_ENTRIES": 10_000},
     }
 }
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}

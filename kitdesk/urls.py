@@ -5,6 +5,7 @@ from django.urls import include, path
 from kitdesk.views import backups, looks, people, sessions
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
+from kitdesk.views.watching import watching
 from readiness.urls import report_urlpatterns
 
 handler400 = "kitdesk.views.errors.bad_request"
@@ -14,6 +15,7 @@ handler500 = "kitdesk.views.errors.server_error"
 
 urlpatterns = [
     path("health", health, name="health"),
+    path("watching/", watching, name="watching"),
     path("first-run/", first_run, name="first_run"),
     path("theme/", looks.theme, name="theme"),
     path("signals/", looks.signals, name="signals"),

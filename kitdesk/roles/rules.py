@@ -60,7 +60,7 @@ _OPEN = """
 """
 _OWNERS = """
     people people_open people_password people_roles
-    people_sessions people_session_end backups backup_now
+    people_sessions people_session_end backups backup_now watching
     readiness:plan readiness:accept_limit
     rentals:pack_override rentals:pack_short_dated
     rentals:kit_retire rentals:student_data rentals:student_erase rentals:privacy

@@ -1,49 +1,62 @@
-"""One address for monitors: does the database answer, and does the queue move."""
+"""One address for monitors: can the desk serve, and does its work get done."""
 
-from datetime import timedelta
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.db import DatabaseError, connection
+from django.db import DatabaseError
 from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django_tasks_db.models import DBTaskResult
 
+from kitdesk.watching.findings import Condition, worst
+from kitdesk.watching.looking import BoundedLook, all_findings
 from rentals.seals.chain import head_of_log
 
-STUCK_AFTER = timedelta(minutes=30)
+#: A monitor is answered within a second, whatever the database does.
+PATIENCE_S = 0.8
 
 
 @login_not_required
 @never_cache
 def health(request: HttpRequest) -> JsonResponse:
-    """200 with the age of the oldest waiting job in seconds and the head of the log; 503 when the
-    database does not answer.
-    """
+    """200 with every part of the desk, where it can serve; else 503."""
     try:
-        return JsonResponse({"database": "ok", **_queue()})
+        facts = _LOOK.within(PATIENCE_S)
+    except TimeoutError:
+        return _without_database(f"does not answer within {PATIENCE_S} s")
     except DatabaseError as problem:
-        return JsonResponse({"database": f"not reachable ({type(problem).__name__})"}, status=503)
+        return _without_database(f"not reachable ({type(problem).__name__})")
+    status = 503 if facts["state"] == Condition.FAILED else 200
+    return JsonResponse(facts, status=status)
 
 
-def _queue() -> dict[str, float | int | str | None]:
-    now = timezone.now()
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1")
-    oldest = (
-        DBTaskResult.objects.ready()
-        .order_by("enqueued_at")
-        .values_list("enqueued_at", flat=True)
-        .first()
-    )
+def _without_database(words: str) -> JsonResponse:
+    check = {"state": Condition.FAILED, "sentence": f"The database is {words}."}
+    if words.startswith("does"):
+        check["sentence"] = f"The database {words}."
+    facts = {"database": words, "state": Condition.FAILED, "checks": {"database": check}}
+    return JsonResponse(facts, status=503)
+
+
+def seen_now() -> dict[str, Any]:
+    """All that is told."""
+    findings = all_findings(timezone.now())
+    checks: dict[str, dict[str, object]] = {
+        "database": {"state": Condition.OK, "sentence": "The database answers."}
+    }
+    for found in findings:
+        checks[found.part] = {"state": found.condition, "sentence": found.sentence, **found.numbers}
+    queue = checks["queue"]
     return {
-        "oldest_waiting_job_s": (
-            None if oldest is None else round((now - oldest).total_seconds(), 1)
-        ),
-        "running_too_long": (
-            DBTaskResult.objects.running().filter(started_at__lt=now - STUCK_AFTER).count()
-        ),
+        "database": "ok",
+        "state": worst(findings),
+        "oldest_waiting_job_s": queue["oldest_waiting_job_s"],
+        "running_too_long": queue["running_too_long_jobs"],
         "mail": "files" if settings.KITDESK_MAIL_TO_FILES else "smtp",
         "log_head": str(head_of_log()),
+        "checks": checks,
     }
+
+
+_LOOK = BoundedLook(lambda: seen_now())

@@ -145,7 +145,7 @@ def resend(message: Message, *, actor: Actor = None, at: datetime | None = None)
         raise Refused(f"This mail is {message.get_state_display()}: approve it instead.")
     check_true(message, at=at)
     check_sendable(message)
-    _start_afresh(message)
+    _start_afresh(message, at)
     message.claimed_at = None
     message.save(update_fields=[*_AFRESH, "claimed_at"])
     note_step(message, "To be sent again.", by=actor_name(actor), at=at)
@@ -153,11 +153,11 @@ def resend(message: Message, *, actor: Actor = None, at: datetime | None = None)
     return message
 
 
-_AFRESH = ("state", "attempts", "next_try_at", "last_error")
+_AFRESH = ("state", "let_go_at", "attempts", "next_try_at", "last_error")
 
 
-def _start_afresh(message: Message) -> None:
-    message.state = State.APPROVED
+def _start_afresh(message: Message, at: datetime | None) -> None:
+    message.state, message.let_go_at = State.APPROVED, at or timezone.now()
     message.attempts, message.next_try_at, message.last_error = 0, None, ""
 
 
@@ -168,7 +168,7 @@ def _let_go(
     batch: MessageBatch | None = None,
     step: str = "Approved.",
 ) -> None:
-    _start_afresh(message)
+    _start_afresh(message, at)
     message.approved_by, message.batch = actor_name(actor), batch
     message.save(update_fields=[*_AFRESH, "approved_by", "batch", "automatic"])
     note_step(message, step, by=actor_name(actor), at=at)

@@ -35,6 +35,7 @@ from .stock import ElectrodeBatch, PackagingPart, StockItem
 from .student_links import StudentLink
 from .student_texts import StudentText
 from .transit import TransitTime
+from .verifications import Verification
 
 __all__ = [
     "DETAIL_MODELS",
@@ -102,4 +103,5 @@ __all__ = [
     "SubmittedForm",
     "TransitTime",
     "TriedStep",
+    "Verification",
 ]

@@ -67,6 +67,9 @@ class Message(Leased):
     message_id = models.CharField(
         max_length=255, unique=True, help_text="Fixed when drafted; a resend keeps it."
     )
+    let_go_at = models.DateTimeField(
+        null=True, blank=True, help_text="When it was approved, or last asked to be sent again."
+    )
     next_try_at = models.DateTimeField(null=True, blank=True)
     last_error = models.CharField(max_length=500, blank=True)
     drafted_at = models.DateTimeField()

@@ -1,15 +1,26 @@
 """The address for monitors."""
 
+import re
+import threading
+import time
 from datetime import timedelta
 
 import pytest
-from django.db import OperationalError
+from django.db import OperationalError, connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult, get_date_max
 
+from kitdesk.lasting_worker import beat
 from kitdesk.views import health
+from kitdesk.watching import ground, keeping, work
+from rentals.actions.verifying import note_verified
+from rentals.models import Student
 from rentals.seals.chain import head_of_log
+from tests.factories import StudentFactory
+
+PARTS = ["database", "migrations", "worker", "queue", "mail", "disk", "backup", "verify", "clock"]
 
 
 @pytest.fixture
@@ -23,30 +34,77 @@ def job(db) -> DBTaskResult:
     )
 
 
+def _age(job: DBTaskResult, **columns: object) -> None:
+    DBTaskResult.objects.filter(pk=job.pk).update(**columns)
+
+
 @pytest.mark.django_db
-def test_needs_no_sign_in_and_says_that_nothing_waits():
+def test_needs_no_sign_in_and_names_every_part_with_its_state_and_nobody():
+    student = StudentFactory(name="Wilhelmina Quist")
     answer = Client().get("/health")
     assert answer.status_code == 200
-    assert answer.json() == {
+    told = answer.json()
+    facts = {key: told[key] for key in list(told) if key not in ("state", "checks")}
+    assert facts == {
         "database": "ok",
         "oldest_waiting_job_s": None,
         "running_too_long": 0,
         "mail": "files",
         "log_head": str(head_of_log()),
     }
+    assert list(told["checks"]) == PARTS
+    for check in told["checks"].values():
+        assert check.pop("state") in ("ok", "warning")
+        assert check.pop("sentence").endswith(".")
+        numbers = set(check)
+        assert all(re.search("_(s|bytes|jobs|mails|steps)$|^(backups|faults)$", n) for n in numbers)
+    words = answer.content.decode()
+    assert student.name not in words and Student.objects.get().email not in words
+    assert "python" not in words and "/" not in words.replace(told["log_head"], "")
 
 
 def test_tells_the_age_of_the_oldest_waiting_job(job):
-    DBTaskResult.objects.filter(pk=job.pk).update(
-        enqueued_at=timezone.now() - timedelta(seconds=90)
-    )
-    assert 90 <= Client().get("/health").json()["oldest_waiting_job_s"] < 100
+    _age(job, enqueued_at=timezone.now() - timedelta(seconds=90))
+    assert 90 <= health.seen_now()["oldest_waiting_job_s"] < 100
 
 
 def test_counts_a_job_that_runs_for_too_long(job):
-    started = timezone.now() - health.STUCK_AFTER - timedelta(minutes=1)
-    DBTaskResult.objects.filter(pk=job.pk).update(status="RUNNING", started_at=started)
-    assert Client().get("/health").json()["running_too_long"] == 1
+    started = timezone.now() - work.STUCK_AFTER - timedelta(minutes=1)
+    _age(job, status="RUNNING", started_at=started)
+    assert health.seen_now()["running_too_long"] == 1
+    assert health.seen_now()["checks"]["queue"]["state"] == "warning"
+
+
+@pytest.mark.django_db
+def test_it_costs_few_queries():
+    ground.shipped_migrations()
+    with CaptureQueriesContext(
+        connection,
+    ) as queries:
+        health.seen_now()
+    assert len(queries) <= 8
+
+
+@pytest.mark.django_db
+def test_all_is_ok_on_a_desk_that_is_looked_after(settings):
+    beat("1")
+    note_verified(0)
+    told = health.seen_now()
+    assert told["state"] == "ok", told
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("lacking", ["room", "tables"])
+def test_answers_503_where_the_desk_cannot_serve(lacking, monkeypatch):
+    if lacking == "room":
+        monkeypatch.setattr(keeping, "free_bytes", lambda folder: keeping.FULL_BYTES - 1)
+    else:
+        shipped = ground.shipped_migrations() | {("rentals", "9999_later")}
+        monkeypatch.setattr(ground, "shipped_migrations", lambda: shipped)
+    answer = Client().get("/health")
+    assert answer.status_code == 503
+    assert answer.json()["state"] == "failed"
+    assert answer.json()["database"] == "ok"
 
 
 @pytest.mark.django_db
@@ -54,7 +112,29 @@ def test_answers_503_when_the_database_does_not_answer(monkeypatch):
     def refused():
         raise OperationalError("unable to open database file")
 
-    monkeypatch.setattr(health, "_queue", refused)
+    monkeypatch.setattr(health, "seen_now", refused)
     answer = Client().get("/health")
     assert answer.status_code == 503
-    assert answer.json() == {"database": "not reachable (OperationalError)"}
+    assert answer.json()["database"] == "not reachable (OperationalError)"
+    assert answer.json()["checks"]["database"]["state"] == "failed"
+
+
+@pytest.mark.any_database
+def test_a_database_that_hangs_is_waited_for_by_one_look_alone(monkeypatch):
+    is_back, looks = threading.Event(), []
+
+    def hang():
+        looks.append(time.monotonic())
+        is_back.wait(30)
+        return {"state": "ok"}
+
+    monkeypatch.setattr(health, "seen_now", hang)
+    monkeypatch.setattr(health, "PATIENCE_S", 0.05)
+    client = Client()
+    try:
+        answers = [client.get("/health") for _ in range(3)]
+        assert [answer.status_code for answer in answers] == [503] * 3
+        assert "does not answer within" in answers[0].json()["database"]
+        assert len(looks) == 1
+    finally:
+        is_back.set()

@@ -13,6 +13,7 @@ from kitdesk.backups import daily
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.trying import try_backup
 from kitdesk.backups.whole_desk import Archive, write_backup
+from rentals.actions.verifying import note_verified
 from rentals.counts import counted
 
 
@@ -69,6 +70,7 @@ class Command(BaseCommand):
             daily.note_check(file.name, str(problem))
             raise
         daily.note_check(file.name, "")
+        note_verified(0, of_backup=True)
         self.stdout.write(f"{file} can be put back. {said}")
 
     def _say(self, place: Path, made: Archive) -> None:

@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
 from kitdesk.lasting_worker import take_up_lost_work
+from kitdesk.watching.weekly import verify_weekly
 from rentals.actions.chase_rules import chase_by_rule
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -26,8 +27,9 @@ class Command(BaseCommand):
     help = (
         "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
         " queue again the captures that a worker left behind, write the day's backup, tell where"
-        " the log ends, and erase students, photos and roster drafts that have been kept for the"
-        " set time. Safe to run beside a worker, or twice."
+        " the log ends, have the history verified once a week, and erase students, photos and"
+        " roster drafts that have been kept for the set time. Safe to run beside a worker, or"
+        " twice."
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
@@ -41,6 +43,7 @@ class Command(BaseCommand):
         gone = keep_no_longer()
         tell_head()
         backup = keep_daily_backup()
+        verify_weekly()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")
             sent = counted(counts.sent, "mail", "mails")

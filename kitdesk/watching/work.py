@@ -1,0 +1,132 @@
+"""Whether work gets done: the queue, its workers, the mails."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.db.models import Count, Min, Q
+from django_tasks_db.models import DBTaskResult, get_date_max
+
+from kitdesk.lasting_worker import DEAD_AFTER_S, newest_beat
+from rentals.counts import counted
+from rentals.models import Message
+from rentals.states import MOVING_MAILS
+
+from .findings import Condition, Finding, time_words
+
+#: A task that runs, or a mail that waits, for longer is stuck.
+STUCK_AFTER = timedelta(minutes=30)
+#: Work may wait so long for a worker that has only just started.
+WAITS_AFTER_S = 120
+_MAIL = Message.State
+_UNSURE = (_MAIL.FAILED, _MAIL.UNCERTAIN)
+
+
+def queue(now: datetime) -> Finding:
+    """Tasks that wait, and those that run for too long. One query."""
+    is_time = Q(run_after=get_date_max()) | Q(run_after__lte=now)
+    ready, running = Q(status="READY") & is_time, Q(status="RUNNING")
+    facts = DBTaskResult.objects.filter(status__in=["READY", "RUNNING"]).aggregate(
+        waiting=Count("pk", filter=ready),
+        oldest=Min("enqueued_at", filter=ready),
+        too_long=Count("pk", filter=running & Q(started_at__lt=now - STUCK_AFTER)),
+    )
+    age_s = _age_s(facts["oldest"], now)
+    numbers = {
+        "waiting_jobs": facts["waiting"],
+        "oldest_waiting_job_s": age_s,
+        "running_too_long_jobs": facts["too_long"],
+    }
+    sentence = "No work waits."
+    if facts["waiting"]:
+        jobs = counted(facts["waiting"], "job waits", "jobs wait")
+        sentence = f"{jobs}, the oldest for {time_words(age_s or 0)}."
+    if not facts["too_long"]:
+        return Finding("queue", "Background work", Condition.OK, sentence, numbers=numbers)
+    stuck = counted(facts["too_long"], "job has", "jobs have")
+    return Finding(
+        "queue",
+        "Background work",
+        Condition.WARNING,
+        f"{stuck} been running for more than {time_words(STUCK_AFTER.total_seconds())}. {sentence}",
+        "After two hours it is given up by itself; starting Kitdesk anew ends it at once.",
+        numbers,
+    )
+
+
+def worker(now: datetime, work: Finding) -> Finding:
+    """Whether one lives; `work` is what the queue is like. One query."""
+    beat = newest_beat()
+    age_s = None if beat is None else round(max(0.0, now.timestamp() - beat), 1)
+    numbers: dict[str, float | int | None] = {"newest_beat_age_s": age_s}
+    if age_s is not None and age_s <= DEAD_AFTER_S:
+        return Finding("worker", "Workers", Condition.OK, "A worker is at work.", numbers=numbers)
+    since = "has ever been" if age_s is None else f"has been at work for {time_words(age_s)}"
+    if age_s is None:
+        since += " at work"
+    sentence = f"No worker {since}."
+    waits_s = work.numbers["oldest_waiting_job_s"]
+    is_missed = waits_s is not None and waits_s > WAITS_AFTER_S
+    if is_missed:
+        sentence = f"{sentence} {work.sentence}"
+    return Finding(
+        "worker",
+        "Workers",
+        Condition.WARNING,
+        sentence,
+        "Captures are not scored and mails leave late. python3 manage.py start runs workers; on a"
+        " server, python3 manage.py worker --clock does.",
+        numbers,
+        pressing=is_missed,
+    )
+
+
+def mail(now: datetime) -> Finding:
+    """Mails that were let go and have not left. One query."""
+    moving = Q(state__in=MOVING_MAILS)
+    facts = Message.objects.filter(state__in=[*MOVING_MAILS, *_UNSURE]).aggregate(
+        waiting=Count("pk", filter=moving),
+        oldest=Min("let_go_at", filter=moving),
+        failed=Count("pk", filter=Q(state=_MAIL.FAILED)),
+        uncertain=Count("pk", filter=Q(state=_MAIL.UNCERTAIN)),
+    )
+    age_s = _age_s(facts["oldest"], now)
+    numbers = {
+        "waiting_mails": facts["waiting"],
+        "oldest_waiting_mail_s": age_s,
+        "failed_mails": facts["failed"],
+        "uncertain_mails": facts["uncertain"],
+    }
+    is_stuck = age_s is not None and age_s > STUCK_AFTER.total_seconds()
+    sentences = _mail_sentences(facts, age_s)
+    is_fine = not (is_stuck or facts["failed"] or facts["uncertain"])
+    if is_fine:
+        said = " ".join(sentences) or "No mail waits."
+        return Finding("mail", "Mail", Condition.OK, said, numbers=numbers)
+    return Finding(
+        "mail",
+        "Mail",
+        Condition.WARNING,
+        " ".join(sentences),
+        "Messages shows each with what the mail server said, and sends it again.",
+        numbers,
+        way="rentals:messages",
+        pressing=is_stuck,
+    )
+
+
+def _mail_sentences(facts: dict[str, int], age_s: float | None) -> list[str]:
+    sentences = []
+    if facts["waiting"]:
+        mails = counted(facts["waiting"], "mail waits", "mails wait")
+        since = "" if age_s is None else f", the oldest for {time_words(age_s)}"
+        sentences.append(f"{mails}{since}.")
+    if facts["failed"]:
+        sentences.append(f"{counted(facts['failed'], 'mail', 'mails')} could not be sent.")
+    if facts["uncertain"]:
+        sentences.append(f"{counted(facts['uncertain'], 'mail', 'mails')} may have been sent.")
+    return sentences
+
+
+def _age_s(moment: datetime | None, now: datetime) -> float | None:
+    return None if moment is None else round((now - moment).total_seconds(), 1)
