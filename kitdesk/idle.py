@@ -50,11 +50,12 @@ def _note_use(session: SessionBase, now: datetime) -> None:
     next one tries again.
     """
     seconds = int(now.timestamp())
-    if seconds - session.get(USED, 0) < NOTED_EVERY_S:
+    if abs(seconds - session.get(USED, 0)) < NOTED_EVERY_S:
         return
     was_modified = session.modified
     session[USED] = seconds
-    session.setdefault(SINCE, seconds)
+    # Where the clock was set back, both begin anew: else they would last until it is there again.
+    session[SINCE] = min(session.get(SINCE, seconds), seconds)
     with contextlib.suppress(DatabaseError, UpdateError):
         session.save()
     # Written already: the page's own answer need not write it again.

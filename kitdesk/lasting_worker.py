@@ -64,13 +64,17 @@ def _waiting(write: Callable[[Any], None]) -> Callable[[Any], None]:
 
 def beat(worker_id: str) -> None:
     """Say that this worker lives."""
-    cache.set(_heart_of(worker_id), 1, DEAD_AFTER_S)
-    cache.set(_NEWEST_BEAT, time.time(), None)
+    now = time.time()
+    cache.set(_heart_of(worker_id), now, DEAD_AFTER_S)
+    cache.set(_NEWEST_BEAT, now, None)
 
 
 def newest_beat() -> float | None:
-    """When any worker has last said that it lives, in seconds of the epoch."""
-    return cache.get(_NEWEST_BEAT)
+    """When any worker has last said that it lives, in seconds of the epoch; None also where that
+    was by another clock, which has been set back since.
+    """
+    last = cache.get(_NEWEST_BEAT)
+    return None if last is None or last > time.time() + DEAD_AFTER_S else last
 
 
 def keep_beating(worker_id: str) -> None:
@@ -100,7 +104,9 @@ def give_up_lost_tasks() -> int:
     again elsewhere: captures and mails are claimed with a lease.
     """
     now, running = timezone.now(), DBTaskResult.objects.running()
-    started = running.filter(started_at__lt=now - timedelta(seconds=DEAD_AFTER_S))
+    beats = timedelta(seconds=DEAD_AFTER_S)
+    # One that began in the future did so before the clock was set back.
+    started = running.exclude(started_at__range=(now - beats, now + beats))
     lost = [task.pk for task in started if task.started_at < now - LOST_AFTER or _is_dead(task)]
     return running.filter(pk__in=lost).update(
         status=TaskResultStatus.FAILED,
@@ -111,7 +117,10 @@ def give_up_lost_tasks() -> int:
 
 
 def _is_dead(task: DBTaskResult) -> bool:
-    return not task.worker_ids or cache.get(_heart_of(task.worker_ids[-1])) is None
+    if not task.worker_ids:
+        return True
+    last = cache.get(_heart_of(task.worker_ids[-1]))
+    return last is None or abs(time.time() - last) > DEAD_AFTER_S
 
 
 def _heart_of(worker_id: str) -> str:

@@ -13,6 +13,8 @@ from django.core.cache import cache
 REMEMBERED = 24 * 3600
 #: Tries that begin in the same moment are told apart at most so often; then it is a wait.
 _AT_ONCE = 64
+#: Seconds by which the clocks of two machines may differ.
+_CLOCKS_APART = 60
 
 
 @dataclass(frozen=True)
@@ -70,5 +72,12 @@ def forget(key: str) -> None:
 
 
 def _last(key: str) -> float:
-    _, last = cache.get(key, (0, 0.0))
+    """When the last try was. One that is dated ahead was before the clock was set back: it counts
+    as of now, so that its wait ends.
+    """
+    count, last = cache.get(key, (0, 0.0))
+    now = time.time()
+    if last > now + _CLOCKS_APART:
+        cache.set(key, (count, now), REMEMBERED)
+        return now
     return float(last)

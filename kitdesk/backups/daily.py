@@ -30,6 +30,8 @@ _LOCK_LASTS = 6 * 3600
 LATE_AFTER = timedelta(hours=36)
 #: A backup that could not be made is tried again after so long.
 AGAIN_AFTER = timedelta(hours=1)
+#: The folder's clock may be another machine's.
+CLOCKS_APART = timedelta(minutes=5)
 
 
 @dataclass(frozen=True)
@@ -69,9 +71,14 @@ class BackupStanding:
         """The newest one."""
         return self.kept[0] if self.kept else None
 
+    def last_before(self, now: datetime) -> Kept | None:
+        """The newest one, without those that are dated ahead: the clock was set back since."""
+        return next((kept for kept in self.kept if kept.written_at <= now), None)
+
     def is_late(self, now: datetime) -> bool:
         """Whether the newest one is too old, or there is none."""
-        return self.last is None or now - self.last.written_at > LATE_AFTER
+        last = self.last_before(now + CLOCKS_APART)
+        return last is None or now - last.written_at > LATE_AFTER
 
 
 def folder_of_backups() -> Path | None:
@@ -99,7 +106,8 @@ def warning(now: datetime, desk_since: datetime) -> str:
     stands = standing()
     if stands is None:
         return ""
-    since = stands.last.written_at if stands.last else desk_since
+    last = stands.last_before(now + CLOCKS_APART)
+    since = last.written_at if last else desk_since
     if stands.check and stands.check.fault:
         return f"The backup {stands.check.name} could not be put back when it was tried."
     if now - since <= LATE_AFTER:
@@ -128,7 +136,7 @@ def keep_daily_backup(now: datetime | None = None) -> Archive | None:
     except (NotPossible, OSError) as problem:
         _note_failure(folder, now, str(problem))
         return None
-    _rotate(folder)
+    _rotate(folder, timezone.localdate(now))
     return made
 
 
@@ -158,7 +166,7 @@ def note_check(name: str, fault: str, now: datetime | None = None) -> None:
 
 def _is_due(folder: Path, now: datetime) -> bool:
     failed = _read(folder / _FAILED)
-    if failed and now - datetime.fromisoformat(failed["at"]) < AGAIN_AFTER:
+    if failed and abs(now - datetime.fromisoformat(failed["at"])) < AGAIN_AFTER:
         return False
     return timezone.localdate(now) not in {kept.day for kept in _kept(folder)}
 
@@ -175,8 +183,11 @@ def _kept(folder: Path) -> list[Kept]:
     return sorted(found, key=lambda kept: (kept.day, kept.written_at), reverse=True)
 
 
-def _rotate(folder: Path) -> None:
-    kept = _kept(folder)
+def _rotate(folder: Path, today: date) -> None:
+    """Those of days to come were made before the clock was set back: they stay and push none out
+    until then.
+    """
+    kept = [backup for backup in _kept(folder) if backup.day <= today]
     staying = days_to_keep(backup.day for backup in kept)
     for backup in kept:
         if backup.day not in staying:
@@ -204,7 +215,7 @@ def _alone(folder: Path) -> Iterator[bool]:
     """True for one process at a time; a lock left by one that died is taken over after hours."""
     lock = folder / _LOCK
     try:
-        if time.time() - lock.stat().st_mtime > _LOCK_LASTS:
+        if abs(time.time() - lock.stat().st_mtime) > _LOCK_LASTS:
             lock.unlink(missing_ok=True)
     except FileNotFoundError:
         pass

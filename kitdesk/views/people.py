@@ -58,7 +58,7 @@ def _accounts() -> list[tuple[User, str]]:
 def _changes() -> list[Event]:
     """The newest changes of what somebody may do."""
     changes = Event.objects.filter(chain__startswith="account ")
-    return list(changes.order_by("-at", "-pk")[:CHANGES_SHOWN])
+    return list(changes.order_by("-pk")[:CHANGES_SHOWN])
 
 
 @get_or_post

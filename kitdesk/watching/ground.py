@@ -13,6 +13,7 @@ from django.db.migrations.recorder import MigrationRecorder
 
 from rentals.counts import counted
 from rentals.models import Event
+from rentals.selectors.clock import clock_set_back
 
 from .findings import Condition, Finding, time_words
 
@@ -62,12 +63,15 @@ def _has_migrations(module_name: str) -> bool:
 
 
 def clock(now: datetime) -> Finding:
-    """Whether the newest event lies in the past. One query."""
+    """Whether the newest event lies in the past. One query; three where it does not."""
     newest = Event.objects.order_by("-at").values_list("at", flat=True).first()
     ahead_s = 0.0 if newest is None else max(0.0, (newest - now).total_seconds())
     numbers: dict[str, float | int | None] = {"newest_event_ahead_s": round(ahead_s, 1)}
     if ahead_s <= CLOCK_MAY_DIFFER_S:
         said = "The clock goes on from the newest event."
+        return Finding("clock", "Clock", Condition.OK, said, numbers=numbers)
+    if not clock_set_back(now):
+        said = "The clock was set right more than a week ago; events of before are dated ahead."
         return Finding("clock", "Clock", Condition.OK, said, numbers=numbers)
     return Finding(
         "clock",

@@ -14,6 +14,7 @@ from readiness.judgement.rounds import since_of
 from readiness.marks import bench_mark
 from readiness.models import BenchPlan, BenchTest, Capture, Upload
 from readiness.selectors.next_steps import NextStep, kit_step
+from readiness.selectors.rounds import by_todays_clock
 from readiness.states import CaptureStatus
 from rentals.lifecycle import Verb
 from rentals.marks import Mark, Sign, mark_of
@@ -85,7 +86,11 @@ def bench_lines(kits: Iterable[Kit]) -> list[BenchLine]:
         .annotate(Max("at"))
     )
     fitted_at = dict(fitted)
-    return [_line(kit, since_of(kit.returned_at, fitted_at.get(kit.pk)).at) for kit in kits]
+    return [_line(kit, _since(kit, fitted_at.get(kit.pk))) for kit in kits]
+
+
+def _since(kit: Kit, fitted_at: datetime | None) -> datetime | None:
+    return by_todays_clock(kit, since_of(kit.returned_at, fitted_at)).at
 
 
 def _line(kit: Kit, since: datetime | None) -> BenchLine:

@@ -142,7 +142,7 @@ def _title(code: str) -> str:
 def _followed(loans: Sequence[Loan]) -> dict[int, list[str]]:
     """What was done with each kit after it was caught."""
     events = Event.objects.filter(_FOLLOWING, kit__in=[loan.kit_id for loan in loans])
-    rows = events.order_by("at", "pk").values_list("kit", "at", "verb", "part__kind")
+    rows = events.order_by("pk").values_list("kit", "at", "verb", "part__kind")
     facts = [(kit, at, (at, verb, kind)) for kit, at, verb, kind in rows]
     return _of_each(loans, facts, "caught_at", lambda fact: [_done(*fact)])
 

@@ -65,6 +65,6 @@ def _swapped_since(capture: Capture, finding: Mapping[str, Any]) -> str:
     removals = Event.objects.filter(
         kit=capture.kit_id, part=capture.lead_set_id, verb=Verb.REMOVED, at__gte=capture.taken
     )
-    removal = removals.order_by("-at").first()
+    removal = removals.order_by("-pk").first()
     on = f" on {short_date(timezone.localdate(removal.at))}" if removal else ""
     return f"The lead set was swapped{on}: test again."

@@ -37,8 +37,10 @@ def round_at_hand(moment: datetime) -> GuidedRound | None:
 
 def open_round(kit: Kit, at: datetime | None = None) -> GuidedRound | None:
     """The open round of a kit; None where none is open, or where it has run out."""
-    since = (at or timezone.now()) - OPEN_FOR
-    return kit.guided_rounds.filter(ended_at=None, begun_at__gt=since).first()
+    at = at or timezone.now()
+    # One that began ahead of now did so before the clock was set back.
+    begun = (at - OPEN_FOR, at + OPEN_FOR)
+    return kit.guided_rounds.filter(ended_at=None, begun_at__range=begun).first()
 
 
 def tests_to_lead(bench: KitBench) -> list[TestLine]:

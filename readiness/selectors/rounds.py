@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from django.db.models import Max, Prefetch, QuerySet
+from dataclasses import replace
+
+from django.db.models import Max, Min, Prefetch, QuerySet
+from django.utils import timezone
 
 from readiness.judgement.rounds import Since, at_the_bench, since_of
 from readiness.models import Capture, Verdict
@@ -15,7 +18,22 @@ from rentals.models import Event, Kit
 def round_since(kit: Kit) -> Since:
     """When the kit's present round began."""
     fittings = Event.objects.filter(kit=kit, verb=Verb.FITTED)
-    return since_of(kit.returned_at, fittings.aggregate(last=Max("at"))["last"])
+    return by_todays_clock(
+        kit, since_of(kit.returned_at, fittings.aggregate(last=Max("at"))["last"])
+    )
+
+
+def by_todays_clock(kit: Kit, since: Since) -> Since:
+    """The same beginning. Where it is dated ahead, the clock was set back since, and no capture
+    would count until then: the kit's last event before that one stands for it.
+    """
+    now = timezone.now()
+    if since.at is None or since.at <= now:
+        return since
+    events = Event.objects.filter(kit=kit)
+    ahead = events.filter(at__gt=now).aggregate(first=Min("number"))["first"]
+    before = events.filter(number__lt=ahead).aggregate(last=Max("at"))["last"]
+    return replace(since, at=before)
 
 
 def counting(kit: Kit, since: Since) -> list[Capture]:

@@ -17,7 +17,7 @@ from .record import Actor, lock_kit, record_kit
 
 def arrival_moment(loan: Loan, on: date | None, now: datetime) -> datetime:
     """The moment that stands for an arrival on a day: now for today, noon for a day before, and
-    never before the dispatch.
+    never before the dispatch, though the clock was set back since.
 
     Raises
     ------
@@ -25,22 +25,23 @@ def arrival_moment(loan: Loan, on: date | None, now: datetime) -> datetime:
         If the day is yet to come, or before the day of dispatch.
     """
     today = timezone.localtime(now).date()
+    sent_at = loan.dispatched_at
     if on is None or on == today:
-        return now
+        return max(now, sent_at) if sent_at else now
     if on > today:
         raise Refused(
             f"{short_date(on)} is yet to come. Give the day on which the parcel arrived.",
             field="on",
         )
-    sent_on = timezone.localtime(loan.dispatched_at).date()
-    if on < sent_on:
+    sent_on = timezone.localtime(sent_at).date()
+    if on < sent_on <= today:
         raise Refused(
             f"Kit {loan.kit.code} was dispatched on {short_date(sent_on)}: it cannot have come"
             " back before.",
             field="on",
         )
     noon = timezone.make_aware(datetime.combine(on, time(12)))
-    return max(noon, loan.dispatched_at) if loan.dispatched_at else noon
+    return max(noon, sent_at) if sent_at else noon
 
 
 @transaction.atomic

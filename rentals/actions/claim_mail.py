@@ -26,6 +26,7 @@ State = Message.State
 TRIES = 3
 FIRST_WAIT = timedelta(minutes=5)
 NO_SERVER_WAIT = timedelta(minutes=2)
+LONGEST_WAIT = FIRST_WAIT * 2**TRIES
 LEAST_LEASE = timedelta(minutes=30)
 LONGEST_ERROR = 500
 LONGEST_PATH = 300
@@ -43,10 +44,13 @@ def lease() -> Lease:
 
 
 def due_mails(now: datetime) -> QuerySet[Message]:
-    """Mails that were approved and whose next try has come, oldest first."""
+    """Mails that were approved and whose next try has come, oldest first. One that is further off
+    than any wait was laid down before the clock was set back.
+    """
     waiting = Message.objects.filter(state__in=[State.APPROVED, State.QUEUED])
-    due = waiting.filter(Q(next_try_at__isnull=True) | Q(next_try_at__lte=now))
-    return due.order_by("pk")
+    has_come = Q(next_try_at__isnull=True) | Q(next_try_at__lte=now)
+    of_another_clock = Q(next_try_at__gt=now + LONGEST_WAIT)
+    return waiting.filter(has_come | of_another_clock).order_by("pk")
 
 
 def claim(message: Message, now: datetime) -> bool:

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import F, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from rentals.models.leases import Leased
 
@@ -58,9 +58,13 @@ class Lease:
         return self.rows._default_manager.filter(pk=row.pk, claimed_at=row.claimed_at, **states)
 
     def expired(self, now: datetime) -> QuerySet:
-        """Rows whose worker died: held for longer than the lease."""
+        """Rows whose worker died: held for longer than the lease. So is a claim of a time that is
+        further ahead than that: the clock was set back since.
+        """
         state = {self.state_field: self.held}
-        return self.rows._default_manager.filter(**state, claimed_at__lt=now - self.duration)
+        too_old = Q(claimed_at__lt=now - self.duration)
+        of_another_clock = Q(claimed_at__gt=now + self.duration)
+        return self.rows._default_manager.filter(too_old | of_another_clock, **state)
 
     def is_used_up(self, row: Leased) -> bool:
         """Whether the row was claimed as often as it may be."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from django.db.models import Q
 from django.utils import timezone
 
 from rentals import transaction
@@ -64,7 +65,7 @@ def renew_waiting(*, now: datetime | None = None) -> int:
     """Look once a day at every draft; returns how many were looked at."""
     now = now or timezone.now()
     drafts = Message.objects.filter(state=State.DRAFT, loan__isnull=False)
-    stale = drafts.filter(facts_on__lt=timezone.localdate(now)) | drafts.filter(facts_on=None)
+    stale = drafts.filter(~Q(facts_on=timezone.localdate(now)) | Q(facts_on=None))
     messages = list(stale.order_by("pk").only("pk"))
     for message in messages:
         renew(message, at=now)

@@ -99,11 +99,9 @@ def _last_kits(parts: list[int]) -> dict[int | None, Kit]:
     moves = Event.objects.filter(
         part__in=parts, kit__isnull=False, verb__in=(Verb.FITTED, Verb.REMOVED)
     )
-    # In order of time, so that the last one stays.
+    # In the order of writing, so that the last one stays.
     return {
-        move.part_id: move.kit
-        for move in moves.select_related("kit").order_by("at", "pk")
-        if move.kit
+        move.part_id: move.kit for move in moves.select_related("kit").order_by("pk") if move.kit
     }
 
 

@@ -88,7 +88,7 @@ def loan_page(loan: Loan, today: date) -> LoanPage:
         found=found_rows(finds().filter(check_of__loan=loan)),
         faults=faults_of_loan(loan),
         mails=[(mail, message_button(mail)) for mail in loan.messages.all()[:MAILS_SHOWN]],
-        events=Event.objects.filter(loan=loan).order_by("-at", "-pk")[:EVENTS_SHOWN],
+        events=Event.objects.filter(loan=loan).order_by("-pk")[:EVENTS_SHOWN],
         next=loan_page_button(loan, unsettled, today),
         receive_url=_receive_address(loan, today),
         away=stage is LoanStage.AWAY,

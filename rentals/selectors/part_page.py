@@ -43,7 +43,7 @@ def part_page(part: Part) -> PartPage:
     return PartPage(
         next=part_page_button(part),
         waits=part_waits(part),
-        events=events.order_by("-at", "-pk")[:EVENTS_SHOWN],
+        events=events.order_by("-pk")[:EVENTS_SHOWN],
         **_facts_of_kind(part),
     )
 

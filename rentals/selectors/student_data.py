@@ -78,7 +78,7 @@ def _events(student: Student) -> list[dict[str, Any]]:
     own = Q(loan__enrolment__student=student) | Q(chain=f"student {student.pk}")
     enrolments = list(student.enrolments.values_list("pk", flat=True))
     events = Event.objects.filter(own | Q(data__enrolment__in=enrolments))
-    return list(events.order_by("at", "pk").values(*_EVENT_FIELDS))
+    return list(events.order_by("pk").values(*_EVENT_FIELDS))
 
 
 def _csv(rows: list[dict[str, Any]]) -> bytes:

@@ -15,6 +15,7 @@ from rentals.models import Event, Kit
 from rentals.seals.chain import head_of_log
 from rentals.seals.heads import head_from_words
 from rentals.seals.opening import take_on_key
+from rentals.selectors.clock import clock_set_back
 from rentals.verify import verify
 
 
@@ -47,6 +48,8 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
         if take_on_key:
             self._take_on()
+        if clock := clock_set_back():
+            self.stdout.write(clock)
         faults = verify(heads)
         for fault in faults:
             self.stdout.write(fault)

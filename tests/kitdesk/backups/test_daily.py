@@ -157,3 +157,18 @@ def test_only_the_owner_sees_and_makes_them(folder, owner, signed_in):
     assert signed_in.get(reverse("backups")).status_code == 403
     assert signed_in.post(reverse("backup_now")).status_code == 403
     assert Client().get(reverse("backups")).status_code == 302
+
+
+def test_a_clock_that_stood_a_year_ahead_holds_up_nothing(folder):
+    ahead = NOW + timedelta(days=365)
+    for day in range(8):
+        assert daily.keep_daily_backup(ahead + timedelta(day))
+    daily._note_failure(folder, ahead, "The disk is full.")
+    (folder / ".at-work").touch()
+    os.utime(folder / ".at-work", (ahead.timestamp(), ahead.timestamp()))
+    assert daily.keep_daily_backup(NOW)
+    assert "kitdesk-2027-03-10.zip" in _names(folder), "those of that year push it not out"
+    assert daily.keep_daily_backup(NOW) is None
+    for name in _names(folder):
+        os.utime(folder / name, (ahead.timestamp(), ahead.timestamp()))
+    assert daily.standing().is_late(NOW)
