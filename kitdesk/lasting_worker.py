@@ -14,7 +14,7 @@ from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult, TaskResultStatus
 
-from readiness.actions.scoring_tasks import requeue_expired
+from readiness.actions.scoring_tasks import requeue_expired, requeue_unbegun
 from rentals.through_locks import through_locks
 
 log = logging.getLogger("kitdesk.worker")
@@ -95,24 +95,32 @@ def take_up_lost_work() -> int:
     """Queue again what dead workers left behind, and call their tasks failed; how many captures
     that were. For whatever runs next: a start, a worker, the minute's tick.
     """
-    give_up_lost_tasks()
-    return requeue_expired()
+    unbegun = requeue_unbegun(give_up_lost_tasks())
+    return unbegun + requeue_expired()
 
 
-def give_up_lost_tasks() -> int:
-    """Call those tasks failed whose worker has died; how many there were. Their work is taken up
-    again elsewhere: captures and mails are claimed with a lease.
+def give_up_lost_tasks() -> list[DBTaskResult]:
+    """Call those tasks failed whose worker has died, and give them. Their work is taken up again
+    elsewhere: captures and mails are claimed with a lease.
     """
     now, running = timezone.now(), DBTaskResult.objects.running()
     beats = timedelta(seconds=DEAD_AFTER_S)
     # One that began in the future did so before the clock was set back.
     started = running.exclude(started_at__range=(now - beats, now + beats))
-    lost = [task.pk for task in started if task.started_at < now - LOST_AFTER or _is_dead(task)]
-    return running.filter(pk__in=lost).update(
-        status=TaskResultStatus.FAILED,
-        finished_at=timezone.now(),
-        exception_class_path="builtins.ConnectionError",
-        traceback="The worker died.",
+    lost = [task for task in started if task.started_at < now - LOST_AFTER or _is_dead(task)]
+    return [task for task in lost if _give_up(task)]
+
+
+def _give_up(task: DBTaskResult) -> bool:
+    """False where somebody else was faster, or the worker lives after all."""
+    running = DBTaskResult.objects.running().filter(pk=task.pk)
+    return bool(
+        running.update(
+            status=TaskResultStatus.FAILED,
+            finished_at=timezone.now(),
+            exception_class_path="builtins.ConnectionError",
+            traceback="The worker died.",
+        )
     )
 
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from django_tasks import task
+from collections.abc import Iterable
 
-from readiness.models import Capture
+from django_tasks import task
+from django_tasks_db.models import DBTaskResult
+
+from readiness.models import Capture, StudentCapture
+from readiness.states import CaptureStatus
 
 from .claim_capture import release_expired
 from .score import score_one
@@ -55,6 +59,21 @@ def queue_waiting() -> int:
     for pk in students:
         score_student_later(pk)
     return len(keys) + len(students)
+
+
+def requeue_unbegun(tasks: Iterable[DBTaskResult]) -> int:
+    """Queue again the captures whose task was lost before it had claimed one; how many there
+    were.
+    """
+    requeued = 0
+    for queued, rows in ((score_capture_file, Capture), (score_student_file, StudentCapture)):
+        lost = [task for task in tasks if task.task_path == queued.module_path]
+        keys = [task.args_kwargs["args"][0] for task in lost]
+        waiting = rows._default_manager.filter(pk__in=keys, status=CaptureStatus.WAITING)
+        for pk in list(waiting.values_list("pk", flat=True)) if keys else []:
+            queued.enqueue(pk)
+            requeued += 1
+    return requeued
 
 
 def requeue_expired() -> int:

@@ -41,7 +41,7 @@ def _worker() -> LastingWorker:
 
 
 def _state() -> str:
-    return DBTaskResult.objects.get().status
+    return DBTaskResult.objects.earliest("enqueued_at").status
 
 
 def test_a_queue_that_cannot_be_reached_is_tried_again(queue, monkeypatch, caplog):
@@ -123,7 +123,7 @@ def test_a_task_that_runs_for_hours_is_lost_whatever_its_worker_says(queue, clea
     begun = timezone.now() - timedelta(hours=3)
     DBTaskResult.objects.update(status="RUNNING", started_at=begun, worker_ids=["alive"])
     lasting_worker.beat("alive")
-    assert lasting_worker.give_up_lost_tasks() == 1
+    assert len(lasting_worker.give_up_lost_tasks()) == 1
     assert _state() == "FAILED"
 
 
@@ -140,3 +140,13 @@ def test_a_start_takes_up_captures_that_a_dead_worker_left(queue, clean_cache, m
     )
     call_command("prepare", verbosity=0)
     assert "broken off 3 times" in upload.captures.get().refusal
+
+
+def test_a_capture_whose_worker_died_before_it_had_claimed_it_is_queued_again(queue, clean_cache):
+    upload = store_upload([ContentFile(b"1,2", "still.csv")], kit=complete_kit())
+    begun = timezone.now() - timedelta(minutes=2)
+    DBTaskResult.objects.update(status="RUNNING", started_at=begun, worker_ids=["dead"])
+    assert (lasting_worker.take_up_lost_work(), lasting_worker.take_up_lost_work()) == (1, 0)
+    assert sorted(DBTaskResult.objects.values_list("status", flat=True)) == ["FAILED", "READY"]
+    _worker().run()
+    assert upload.captures.get().status not in ("waiting", "scoring")

@@ -1,19 +1,25 @@
 """The real queue: what is dropped waits, any number of workers score it, none scores it twice."""
 
 import os
+import random
 import subprocess
 import sys
+import time
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 from django.db import connection
 from django.urls import reverse
+from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from kitdesk.lasting_worker import take_up_lost_work
 from readiness.actions.upload import store_upload
-from readiness.models import Verdict
+from readiness.models import Capture, Verdict
 from rentals.models import Kit
+from rentals.verify import verify
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 
@@ -59,6 +65,36 @@ def test_two_workers_score_each_capture_once(queue, settings):
     assert set(upload.captures.values_list("status", "attempts")) == {("scored", 1)}
     assert Verdict.objects.count() == 12
     assert Kit.objects.filter(cleared=True).count() == 4
+
+
+@pytest.mark.night
+def test_workers_killed_amid_a_batch_lose_no_capture_and_score_none_twice(queue, settings):
+    kits = [complete_kit(cleared=False) for _ in range(5)]
+    files = [file for seed, kit in enumerate(kits, 1) for file in kit_files(kit.code, seed=seed)]
+    upload = store_upload(files)
+    draws = random.Random(3)
+    for _ in range(4):
+        before, more = _verdicts(), draws.randint(1, 3)
+        worker = _worker(settings)
+        while _verdicts() < before + more and worker.poll() is None:
+            time.sleep(draws.uniform(0.005, 0.05))
+        worker.kill()
+        worker.wait()
+        # Two minutes go by: the dead worker's claims and tasks run out.
+        then = timezone.now() - timedelta(minutes=3)
+        Capture.objects.filter(status="scoring").update(claimed_at=then, attempts=1)
+        DBTaskResult.objects.filter(status="RUNNING").update(started_at=then)
+        take_up_lost_work()
+    assert _worker(settings).wait(120) == 0
+    assert set(upload.captures.values_list("status", flat=True)) == {"scored"}
+    assert _verdicts() == Verdict.objects.filter(current=True).count() == 15
+    assert Kit.objects.filter(cleared=True).count() == 5
+    assert not DBTaskResult.objects.filter(status__in=["READY", "RUNNING"]).exists()
+    assert verify() == []
+
+
+def _verdicts() -> int:
+    return Verdict.objects.count()
 
 
 def _worker(settings) -> subprocess.Popen:
