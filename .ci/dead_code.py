@@ -54,7 +54,9 @@ READ_BY_FRAMEWORKS = {
     "the sign-in library calls them": (
         *("is_open_for_signup", "pre_authenticate", "_rollback_login_failed_rl_usage"),
     ),
-    "the web server reads them": ("channel_class", "parser_class", "max_request_body_size"),
+    "the web server reads them": (
+        *("channel_class", "parser_class", "max_request_body_size", "to_response"),
+    ),
     "Django's mail backend reads it": ("connection_class",),
     "the import system calls it": ("get_source",),
     "the standard library reads it": ("tempdir",),
@@ -71,7 +73,14 @@ READ_BY_FRAMEWORKS = {
         *("fit_sines", "amplitudes", "amplitude_u", "frequency_u_hz", "residual_rms"),
     ),
 }
-READ_BY_REGISTRATION = ["@register", "@register.*", "@receiver", "@require_*"]
+READ_BY_REGISTRATION = [
+    "@operation",
+    "@API.*",
+    "@register",
+    "@register.*",
+    "@receiver",
+    "@require_*",
+]
 # Columns of stored rows and their choices are kept facts, read by people and by later versions.
 STORED = ("rentals/models", "readiness/models")
 READ_AS_A_WHOLE = ("kitdesk/settings.py",)

@@ -7,11 +7,17 @@ from collections.abc import Iterable
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group, User
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from kitdesk.open_sessions import end_sessions
 from kitdesk.roles.role import DeskRole, in_groups, in_words
 from rentals.actions.record import record_roles
 from rentals.errors import Refused
+
+
+def accounts_of_people() -> QuerySet[User]:
+    """Every account that somebody signs in with: those that stand for access tokens are none."""
+    return get_user_model()._default_manager.filter(access_token__isnull=True)
 
 
 def add_helper(

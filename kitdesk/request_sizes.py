@@ -10,7 +10,9 @@ from http.cookies import CookieError, SimpleCookie
 from waitress.adjustments import Adjustments
 from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
+from waitress.utilities import Error
 
+from kitdesk.door.problems import MEDIA_TYPE, problem_body
 from kitdesk.known_browsers import COOKIE, browser_of
 
 MIB = 1024 * 1024
@@ -23,6 +25,12 @@ USUAL = 200 * MIB
 #: The captures of many kits at once.
 LARGEST = 1024 * MIB
 
+#: Where other programs come in: nobody of them is known by the head, and only two operations take
+#: more than a question.
+PROGRAMS = "/api/v1/"
+#: A roster.
+PROGRAM_TABLE = 4 * MIB
+
 STUDENT_PAGES = "/my-kit/"
 #: Ends of the addresses that take many captures.
 CAPTURE_PAGES = ("/bench/upload/", "/round/files/")
@@ -30,9 +38,17 @@ CAPTURE_PAGES = ("/bench/upload/", "/round/files/")
 
 def most_bytes(path: str, cookies: str) -> int:
     """The largest body taken at this address from a browser that sends these cookies."""
+    if path.startswith(PROGRAMS):
+        return _most_of_programs(path.rstrip("/"))
     if not _is_known(cookies):
         return STUDENT if path.startswith(STUDENT_PAGES) else STRANGER
     return LARGEST if path.endswith(CAPTURE_PAGES) else USUAL
+
+
+def _most_of_programs(path: str) -> int:
+    if path.endswith("/captures"):
+        return STUDENT
+    return PROGRAM_TABLE if path.endswith("/roster") else STRANGER
 
 
 def _is_known(cookies: str) -> bool:
@@ -48,10 +64,34 @@ def _is_known(cookies: str) -> bool:
     return morsel is not None and bool(browser_of(morsel.value))
 
 
+class ProgramsError:
+    """What the server refuses by itself, as other programs read it."""
+
+    def __init__(self, error: Error) -> None:
+        self._error = error
+
+    def to_response(self, _ident: str | None = None) -> tuple[str, list[tuple[str, str]], bytes]:
+        """Status, headers and body."""
+        body = problem_body(self._error.code)
+        return (
+            f"{self._error.code} {self._error.reason}",
+            [("Content-Type", MEDIA_TYPE), ("Cache-Control", "no-store")],
+            body.encode(),
+        )
+
+
 class SizedRequest(HTTPRequestParser):
     """A request whose largest body follows from its head."""
 
     adj: Adjustments
+    error: Error | ProgramsError | None
+
+    def received(self, data: bytes) -> int:
+        """Take some of the request; how many bytes of it that were."""
+        taken: int = super().received(data)
+        if isinstance(self.error, Error) and self.path.startswith(PROGRAMS):
+            self.error = ProgramsError(self.error)
+        return taken
 
     def parse_header(self, header_plus: bytes) -> None:
         """Read the head, then set the limit that the rest of the request is held to."""

@@ -91,6 +91,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "kitdesk.door.gate.DoorMiddleware",
     "kitdesk.middleware.NotKeptMiddleware",
     "csp.middleware.CSPMiddleware",
     "kitdesk.middleware.ScriptedFormMiddleware",

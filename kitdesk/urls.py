@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+from kitdesk.door.front import door, operations
 from kitdesk.views import backups, looks, people, sessions
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
@@ -28,6 +29,8 @@ urlpatterns = [
     path("people/<row:pk>/sessions/end/", sessions.end_of_person, name="people_session_end"),
     path("backups/", backups.backups, name="backups"),
     path("backups/now/", backups.backup_now, name="backup_now"),
+    path("api/", operations, name="operations"),
+    path("api/v1/<path:rest>", door, name="door"),
     path("account/", include("kitdesk.account_urls")),
     path("bench/", include("readiness.urls")),
     path("reports/", include((report_urlpatterns, "bench_reports"))),

@@ -17,6 +17,7 @@ from rentals.seals.heads import told_heads
 from rentals.verify_ledger import ledger_faults
 from rentals.verify_roles import role_faults
 from rentals.verify_swaps import swap_faults
+from rentals.verify_tokens import token_faults
 
 
 def verify(heads: Mapping[int, str] | None = None) -> list[str]:
@@ -35,6 +36,7 @@ def verify(heads: Mapping[int, str] | None = None) -> list[str]:
     sentences += _return_steps()
     sentences += swap_faults()
     sentences += role_faults()
+    sentences += token_faults()
     sentences += _earmarks()
     sentences += _arrivals()
     sentences += ledger_faults()

@@ -41,7 +41,7 @@ EVERYBODY = Rule(ALL, ALL, everybody=True)
 SIGNED_IN = Rule(ALL, ALL, signed_in=True)
 
 _SHELL = """
-    theme signals keys sessions session_end
+    theme signals keys sessions session_end operations
     rentals:today rentals:scan rentals:scan_code rentals:scan_code_loose
     rentals:label_photo rentals:pick_code
     account_logout account_reauthenticate account_change_password
@@ -50,7 +50,7 @@ _SHELL = """
     mfa_view_recovery_codes mfa_generate_recovery_codes mfa_download_recovery_codes
 """
 _OPEN = """
-    health first_run account_login account_inactive account_signup mfa_authenticate
+    health door first_run account_login account_inactive account_signup mfa_authenticate
     mfa_login_webauthn
     rentals:calendar_feed
     rentals:my_kit rentals:my_kit_use rentals:my_kit_arrival rentals:my_kit_return
@@ -61,6 +61,7 @@ _OPEN = """
 _OWNERS = """
     people people_open people_password people_roles
     people_sessions people_session_end backups backup_now watching
+    rentals:access_tokens rentals:access_token_revoke
     readiness:plan readiness:accept_limit
     rentals:pack_override rentals:pack_short_dated
     rentals:kit_retire rentals:student_data rentals:student_erase rentals:privacy

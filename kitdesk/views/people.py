@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
@@ -11,7 +10,14 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from kitdesk.forms import HelperForm, NewPasswordForm, RolesForm
-from kitdesk.people import add_helper, roles_held, set_open, set_password, set_roles
+from kitdesk.people import (
+    accounts_of_people,
+    add_helper,
+    roles_held,
+    set_open,
+    set_password,
+    set_roles,
+)
 from kitdesk.roles.role import DeskRole, in_words
 from rentals.models import Event
 from rentals.web.acting import press_button
@@ -50,7 +56,7 @@ def _add_helper(data: dict[str, Any], owner: User) -> User:
 
 def _accounts() -> list[tuple[User, str]]:
     """Every account with its roles in words."""
-    accounts = get_user_model()._default_manager.prefetch_related("groups")
+    accounts = accounts_of_people().prefetch_related("groups")
     rows = accounts.order_by("-is_superuser", "-is_active", "username")
     return [(account, in_words(roles_held(account))) for account in rows]
 
@@ -64,7 +70,7 @@ def _changes() -> list[Event]:
 @get_or_post
 def roles(request: DeskRequest, pk: int) -> HttpResponse:
     """What somebody may do."""
-    account = get_object_or_404(get_user_model(), pk=pk)
+    account = get_object_or_404(accounts_of_people(), pk=pk)
     held = roles_held(account)
     initial = {"roles": [role.value for role in DeskRole if role in held]}
     return form_page(
@@ -82,7 +88,7 @@ def roles(request: DeskRequest, pk: int) -> HttpResponse:
 @require_POST
 def open_or_close(request: DeskRequest, pk: int) -> HttpResponse:
     """Close an account, or open it again (``open`` is "1")."""
-    get_object_or_404(get_user_model(), pk=pk)
+    get_object_or_404(accounts_of_people(), pk=pk)
     is_open = request.POST.get("open") == "1"
     word = "open again" if is_open else "closed"
     return press_button(
@@ -98,7 +104,7 @@ def open_or_close(request: DeskRequest, pk: int) -> HttpResponse:
 @sensitive_post_parameters("new_password1", "new_password2")
 def new_password(request: DeskRequest, pk: int) -> HttpResponse:
     """A new password for somebody who forgot theirs."""
-    account = get_object_or_404(get_user_model(), pk=pk)
+    account = get_object_or_404(accounts_of_people(), pk=pk)
     return form_page(
         request,
         NewPasswordForm(account, posted(request)),

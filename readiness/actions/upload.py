@@ -72,6 +72,7 @@ def store_upload(
     actor: Actor = None,
     at: datetime | None = None,
     kit: Kit | None = None,
+    test: str = "",
     dropped_for: RoundOfDrop | None = None,
 ) -> Upload:
     """Keep the files of one drop and start their scoring in the background.
@@ -82,6 +83,8 @@ def store_upload(
         Each with `name` and `size`.
     kit : Kit, optional
         The kit whose page the files were dropped on, for files that do not name one.
+    test : str, optional
+        The test that whoever sent them named, for files that do not say one.
     dropped_for : RoundOfDrop, optional
         The guided round at hand, to which files that name no kit or no test are proposed.
 
@@ -97,7 +100,8 @@ def store_upload(
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
     taken_in: list[Capture | None] = []
     try:
-        taken_in.extend(_take_in(upload, file, kit, dropped_for) for file in files)
+        sent_with = _sent_with(kit, test)
+        taken_in.extend(_take_in(upload, file, kit, sent_with, dropped_for) for file in files)
     except OSError:
         # No row of this drop stays, so none of its files may.
         for kept in filter(None, taken_in):
@@ -110,8 +114,18 @@ def store_upload(
     return upload
 
 
+def _sent_with(kit: Kit | None, test: str) -> dict[str, str]:
+    """What is kept with each file of a drop, for those that do not say it themselves."""
+    facts = {"page_kit": kit.code if kit else "", "page_test": test}
+    return {name: fact for name, fact in facts.items() if fact}
+
+
 def _take_in(
-    upload: Upload, file: File, page_kit: Kit | None, dropped_for: RoundOfDrop | None
+    upload: Upload,
+    file: File,
+    page_kit: Kit | None,
+    sent_with: dict[str, str],
+    dropped_for: RoundOfDrop | None,
 ) -> Capture | None:
     """The capture made of one file, or None where the file is turned away."""
     name = shown_name(file.name)
@@ -119,6 +133,7 @@ def _take_in(
         TurnedAway.objects.create(upload=upload, name=name, sentence=sentence)
         return None
     capture = _new_capture(upload, name, file, page_kit)
+    capture.declared = sent_with
     if dropped_for is not None:
         capture.declared = dropped_for.declared(file.name)
     earlier = _capture_with(capture.sha256) or _keep(capture, file)
@@ -158,7 +173,6 @@ def _new_capture(upload: Upload, name: str, file: File, page_kit: Kit | None) ->
         kit=named_kit,
         test=name_facts.test or "",
         taken=upload.at,
-        declared={"page_kit": page_kit.code} if page_kit else {},
     )
 
 

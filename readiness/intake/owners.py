@@ -1,10 +1,10 @@
 """Whose capture it is: the kit and the test, by answer, header, or file name; asked where they do
 not agree. Pure: no rows are looked up here.
 
-An answer given on screen goes first, then the file's header, then its name; for the kit, last, the
-kit on whose page it was dropped. Header and name that differ are asked, never chosen between; so is
-a file that came with the round of another kit than it names. To that round a silent file is only
-proposed (``readiness.intake.proposing``).
+An answer given on screen goes first, then the file's header, then its name; last, the kit on whose
+page it was dropped and the test it was sent for. Header and name that differ are asked, never
+chosen between; so is a file that came with the round of another kit than it names. To that round a
+silent file is only proposed (``readiness.intake.proposing``).
 """
 
 from __future__ import annotations
@@ -96,7 +96,11 @@ def test_of(clues: Clues) -> str | Question:
         )
     if test := header_test or name_facts.test:
         return test
-    return Question("test", name_facts.test_doubt or SILENT["test"])
+    if name_facts.test_doubt:
+        return Question("test", name_facts.test_doubt)
+    if page_test := clues.declared.get("page_test"):
+        return page_test
+    return Question("test", SILENT["test"])
 
 
 def no_such_kit(code: str) -> Question:

@@ -15,7 +15,7 @@ from django.utils import timezone
 from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import OPEN_STAGES, Event, Kit, Loan, Part, StockItem
+from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, StockItem
 from rentals.states import KitState
 
 Actor = User | None
@@ -206,6 +206,16 @@ def record_roles(account: int, roles: list[str], text: str, *, actor: Actor = No
     """Append to the chain of an account, whose row the caller has locked, what it may do now."""
     data = {"account": account, "roles": [str(role) for role in roles]}
     return _record_chain(f"account {account}", Verb.NOTED, text, actor=actor, data=data)
+
+
+def record_token(
+    token: AccessToken, text: str, *, actor: Actor = None, at: datetime | None = None
+) -> Event:
+    """Append to the chain of an access token, whose row the caller has made or locked, what it may
+    do and until when.
+    """
+    chain = f"token {token.pk}"
+    return _record_chain(chain, Verb.NOTED, text, actor=actor, data=token.facts, at=at)
 
 
 def record_limits(

@@ -1,5 +1,6 @@
 """All nouns of the loan loop, by name."""
 
+from .access_tokens import AccessToken
 from .arrival_checks import ArrivalCheck, ArrivalLine
 from .carriers import Carrier
 from .customs import CustomsAnswer
@@ -44,6 +45,7 @@ __all__ = [
     "OPEN_STAGES",
     "SERIAL_KINDS",
     "STUDENT_FIELDS",
+    "AccessToken",
     "Amplifier",
     "ArrivalCheck",
     "ArrivalLine",

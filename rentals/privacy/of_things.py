@@ -63,6 +63,7 @@ OF_THINGS = (
     Table("rentals.LeftOutStep", nameless=("symptom", "step")),
     Table("rentals.OwnStep", nameless=("symptom", "title", "to_try", "rules_out")),
     Table("rentals.StudentText", sweeps=("body",), nameless=("key", "language")),
+    Table("rentals.AccessToken", nameless=("name", "token_sha256", "scopes")),
     Table("rentals.CalendarLink", sweeps=("name",), nameless=("token_sha256",)),
     Table(
         "rentals.RosterDraft",

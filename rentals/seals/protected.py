@@ -6,6 +6,7 @@ from django.db.models import Model
 
 from rentals.models import (
     DETAIL_MODELS,
+    AccessToken,
     ElectrodeBatch,
     Entry,
     Event,
@@ -32,6 +33,7 @@ def protect_rentals() -> None:
     protect(Event, {name: covered for name in of_events if name != "hash"})
     replayed = ("state", "cleared", "partly_back", "event_count", "last_hash")
     protect(Kit, dict.fromkeys(replayed, _REPLAYED))
+    protect(AccessToken, {"last_used_at": "a trace of its use, which opens nothing"})
     whole: list[type[Model]] = [Part, *DETAIL_MODELS.values(), Lead, StockItem, ElectrodeBatch]
     whole += [Loan, PackingLine, ReturnCheck, ReturnLine, Shortfall, Entry]
     for model in whole:

@@ -2,10 +2,21 @@
 
 from django.urls import path
 
-from rentals.views import carriers, customs, privacy, return_steps, setup, starter, student_texts
+from rentals.views import (
+    access_tokens,
+    carriers,
+    customs,
+    privacy,
+    return_steps,
+    setup,
+    starter,
+    student_texts,
+)
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
+    path("setup/tokens/", access_tokens.tokens, name="access_tokens"),
+    path("setup/tokens/<row:pk>/revoke/", access_tokens.revoke, name="access_token_revoke"),
     path("setup/privacy/", privacy.privacy, name="privacy"),
     path("setup/practice/", setup.practice, name="practice"),
     path("setup/carriers/", carriers.carriers, name="carriers"),

@@ -76,6 +76,16 @@ def test_a_stranger_cannot_send_much_anywhere(port, path):
     assert "413" in _head(port, path, 2 * MIB, cookie="WzEsIngiXQ:1w3bQ2:forged").splitlines()[0]
 
 
+def test_other_programs_send_captures_and_rosters_and_are_refused_in_json(port):
+    most = request_sizes.most_bytes
+    assert most("/api/v1/captures", "") == 40 * MIB
+    assert most("/api/v1/runs/1/roster", "") == 4 * MIB
+    assert most("/api/v1/kits", f"{COOKIE}={_known()}") == MIB
+    head, _, body = _head(port, "/api/v1/kits", 2 * MIB).partition("\r\n\r\n")
+    assert "413" in head.splitlines()[0] and "application/problem+json" in head
+    assert '"status": 413' in body
+
+
 def test_a_small_form_of_a_stranger_comes_through(port):
     answer = _head(port, "/account/login/", 5, body=b"login")
     assert answer.splitlines()[0].endswith("200 OK")

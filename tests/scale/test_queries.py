@@ -73,6 +73,7 @@ def addresses() -> dict[str, str]:
         "guide_steps",
         "money",
         "student_texts",
+        "access_tokens",
         "messages",
         "reports",
         "report_losses",

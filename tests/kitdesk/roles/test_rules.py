@@ -19,7 +19,7 @@ pytestmark = pytest.mark.any_database
 
 GATE = RolesMiddleware(lambda request: HttpResponse())
 SIGN_IN = LoginRequiredMiddleware(lambda request: HttpResponse())
-PLACES = {"row": "1", "str": "x", "slug": "still"}
+PLACES = {"row": "1", "str": "x", "slug": "still", "path": "x"}
 #: What each role may open (+) and may not (-), and post to (*) and may not (!).
 EXPECTED = {
     DeskRole.PACKER: (

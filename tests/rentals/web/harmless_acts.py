@@ -14,6 +14,7 @@ LOSES_NOTHING = {
     "readiness:round_begin",
     "readiness:round_confirm",
     "readiness:round_drop",
+    "rentals:access_tokens",
     "rentals:calendar_links",
     "rentals:carrier",
     "rentals:carrier_new",
