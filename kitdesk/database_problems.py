@@ -11,7 +11,7 @@ from django.db.utils import DatabaseError
 from rentals.through_locks import is_lock
 
 #: What works on a desk that is there.
-_NEED_A_DESK = ("verify", "backup", "tick", "worker", "rescore", "watch")
+_NEED_A_DESK = ("verify", "backup", "export", "tick", "worker", "rescore", "watch")
 
 _REFUSED = (
     "The database server does not take the name or the password in DATABASE_URL. Correct them"

@@ -36,6 +36,12 @@ def tell_head(now: datetime | None = None) -> None:
     file.chmod(0o600)
 
 
+def begin_heads_anew() -> None:
+    """Another log has taken the place of this desk's own: tell where that one ends."""
+    _file().unlink(missing_ok=True)
+    tell_head()
+
+
 def told_heads() -> dict[int, str]:
     """Number and code of every head in the file."""
     heads = (line.split(maxsplit=1)[1] for line in _lines(_file()) if " " in line.strip())

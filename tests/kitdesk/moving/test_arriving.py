@@ -1,0 +1,51 @@
+"""What a desk looks at before it lets another one move in."""
+
+import pytest
+from django.db.migrations.loader import MigrationLoader
+
+from kitdesk.backups.problems import NotPossible
+from kitdesk.moving.arriving import look_over
+from kitdesk.moving.leaving import mark_of
+from kitdesk.moving.listing import Listing
+
+pytestmark = pytest.mark.any_database
+STEPS = [f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations]
+
+
+def _house(folder, **about) -> None:
+    listing = Listing(folder)
+    with listing.writing("files/captures/a.csv") as file:
+        file.write(b"t_s,emg")
+    known = {"migrations": STEPS, "log_key": "", "signing_key": "", "counters": {}}
+    listing.close(known | about)
+
+
+@pytest.mark.parametrize(
+    ("about", "words"),
+    [
+        ({"migrations": [*STEPS, "rentals.9999_later"]}, "written by a newer Kitdesk"),
+        ({"migrations": STEPS[1:]}, "written by an older Kitdesk.*export it again"),
+        ({"log_key": "0123"}, "another key than this desk has. Copy log.key"),
+    ],
+)
+def test_another_version_and_another_key_are_told_with_what_to_do(tmp_path, about, words):
+    _house(tmp_path, **about)
+    with pytest.raises(NotPossible, match=words):
+        look_over(tmp_path)
+
+
+@pytest.mark.django_db
+def test_a_desk_that_keeps_files_or_has_no_room_is_left_alone(tmp_path, settings, monkeypatch):
+    house = tmp_path / "house"
+    _house(house, log_key=mark_of("another"), signing_key=mark_of(settings.SECRET_KEY))
+    found = look_over(house, with_other_key=True)
+    assert found.names == ["captures/a.csv"] and found.keeps_its_links
+    kept = tmp_path / "media" / "captures" / "b.csv"
+    kept.parent.mkdir(parents=True)
+    kept.touch()
+    with pytest.raises(NotPossible, match="keeps files already, for example 'captures/b.csv'"):
+        look_over(house, with_other_key=True)
+    kept.unlink()
+    monkeypatch.setattr("kitdesk.backups.manifest.LEFT_FREE", 2**60)
+    with pytest.raises(NotPossible, match="Make room there"):
+        look_over(house, with_other_key=True)
