@@ -70,6 +70,20 @@ def data_folder_is_writable(
     return []
 
 
+@register(Tags.compatibility)
+def log_has_a_form(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
+    """A log that is collected by a program must not turn out plain for a slip of the pen."""
+    if settings.KITDESK_LOG in ("json", "plain"):
+        return []
+    return [
+        Error(
+            f"KITDESK_LOG is {settings.KITDESK_LOG!r}, which is no form of the log.",
+            hint="Set it to json, for programs, or to plain, for people.",
+            id="kitdesk.E005",
+        )
+    ]
+
+
 @register(Tags.security)
 def data_is_private(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
     """Students' addresses and the signing key are for the account that runs the desk."""

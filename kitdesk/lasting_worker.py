@@ -14,6 +14,7 @@ from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult, TaskResultStatus
 
+from kitdesk.traces.log_lines import task_line
 from readiness.actions.scoring_tasks import requeue_expired, requeue_unbegun
 from rentals.through_locks import through_locks
 
@@ -52,7 +53,8 @@ class LastingWorker(Worker):
         """Run one task; a lock that is in the way of writing down its outcome is waited for."""
         db_task_result.set_successful = _waiting(db_task_result.set_successful)
         db_task_result.set_failed = _waiting(db_task_result.set_failed)
-        super().run_task(db_task_result)
+        with task_line(db_task_result):
+            super().run_task(db_task_result)
 
 
 def _waiting(write: Callable[[Any], None]) -> Callable[[Any], None]:

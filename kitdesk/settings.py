@@ -89,6 +89,7 @@ INSTALLED_APPS = [
     "django_tasks_db",
 ]
 MIDDLEWARE = [
+    "kitdesk.traces.log_lines.RequestLineMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "kitdesk.door.gate.DoorMiddleware",
@@ -278,18 +279,38 @@ DEFAULT_FROM_EMAIL = env.str(
 BOUNCE_ADDRESS = env.str("BOUNCE_ADDRESS", default="")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
+# Log ---------------------------------------------------------------------
+# "json" for programs that collect logs, with a line for each request and each task.
+KITDESK_LOG = env.str("KITDESK_LOG", default="") or "plain"
+_each_request = "INFO" if KITDESK_LOG == "json" else "NOTSET"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
-        "line": {
+        "plain": {
             "()": "kitdesk.log_masks.MaskedFormatter",
-            "format": "{asctime} {levelname} {name}: {message}",
+            "fmt": "{asctime} {levelname} {name}: {message}",
             "style": "{",
+            "whole": DEBUG,
+        },
+        "json": {"()": "kitdesk.log_masks.JsonFormatter", "whole": DEBUG},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if KITDESK_LOG == "json" else "plain",
         }
     },
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
-    # Without writers of their own: all that is logged passes the one above.
-    "loggers": {"django": {"handlers": []}, "django.server": {"handlers": []}},
+    # Without writers of their own: all that is logged passes the one above. A request has one line,
+    # so what Django says of pages that are not there, and its server of each page, is left out.
+    "loggers": {
+        "django": {"handlers": []},
+        "django.request": {"handlers": [], "level": "ERROR"},
+        "django.server": {"handlers": [], "level": "CRITICAL"},
+        # What is asked of the database holds everything.
+        "django.db.backends": {"handlers": [], "level": "INFO"},
+        "kitdesk.request": {"handlers": [], "level": _each_request},
+        "kitdesk.task": {"handlers": [], "level": _each_request},
+    },
 }

@@ -8,6 +8,7 @@ from http import HTTPStatus
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 
+from kitdesk.traces.request_ids import current_request_id
 from rentals.disk_full import is_disk_full
 
 
@@ -44,4 +45,4 @@ def server_error(request: HttpRequest) -> HttpResponse:
     """What nobody has foreseen; a full disk is told apart, for that can be mended."""
     if is_disk_full(sys.exc_info()[1]):
         return _page("507.html", HTTPStatus.INSUFFICIENT_STORAGE)
-    return _page("500.html", 500)
+    return _page("500.html", 500, request_id=current_request_id())

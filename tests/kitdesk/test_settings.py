@@ -108,10 +108,14 @@ def test_a_secure_address_switches_on_what_belongs_to_it(tmp_path):
         "SECURE_HSTS_SECONDS",
     )
     assert not any(_shown(tmp_path, *names).values())
-    shown = _shown(tmp_path, *names, "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", **PRODUCTION)
+    names_of_lists = ("ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "LOGGING")
+    given = PRODUCTION | {"KITDESK_LOG": "json"}
+    shown = _shown(tmp_path, *names, *names_of_lists, **given)
     assert all(shown[name] for name in names)
     assert "desk.example.org" in shown["ALLOWED_HOSTS"]
     assert shown["CSRF_TRUSTED_ORIGINS"] == ["https://desk.example.org"]
+    assert shown["LOGGING"]["handlers"]["console"]["formatter"] == "json"
+    assert shown["LOGGING"]["loggers"]["kitdesk.request"]["level"] == "INFO"
 
 
 def test_the_deployment_check_is_clean(tmp_path):
@@ -160,6 +164,12 @@ def test_a_data_folder_that_cannot_be_written_stops_the_start(settings, tmp_path
     settings.VAR = tmp_path
     assert checks.data_folder_is_writable(None) == []
     assert sorted(path.name for path in tmp_path.iterdir()) == ["file"]
+
+
+def test_a_form_of_the_log_that_there_is_not_is_named(settings):
+    settings.KITDESK_LOG = "xml"
+    (problem,) = checks.log_has_a_form(None)
+    assert problem.id == "kitdesk.E005" and "'xml'" in problem.msg
 
 
 @pytest.mark.django_db
