@@ -59,6 +59,7 @@ READ_BY_FRAMEWORKS = {
     ),
     "Django's mail backend reads it": ("connection_class",),
     "the import system calls it": ("get_source",),
+    "the library of the store calls it": ("_create_session",),
     "the standard library reads it": ("tempdir",),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
@@ -117,7 +118,8 @@ def _is_keyword(word: str) -> bool:
 def _words_of_dotted_paths() -> set[str]:
     """Classes and functions that the settings and urls name in a string."""
     words: set[str] = set()
-    for name in ("kitdesk/settings.py", "kitdesk/urls.py", "kitdesk/account_urls.py"):
+    named_in = ("settings.py", "file_place.py", "urls.py", "account_urls.py")
+    for name in (f"kitdesk/{file}" for file in named_in):
         for node in ast.walk(ast.parse((ROOT / name).read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 words.update(node.value.split(".") if DOTTED_PATH.match(node.value) else ())

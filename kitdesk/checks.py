@@ -8,8 +8,10 @@ from typing import Any
 from django.apps import AppConfig
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, Warning, register
+from django.core.files.storage import default_storage
 
 from kitdesk.private_files import open_to_others
+from rentals.store_away import StoreAway
 
 
 @register(Tags.database)
@@ -163,3 +165,26 @@ def font_files_are_usable(
         hint = "KITDESK_FONTS names TrueType files (.ttf, .ttc), separated by commas."
         return [Error(str(problem), hint=hint, id="kitdesk.E004")]
     return []
+
+
+def store_problem() -> str | None:
+    """Why files cannot be kept in the store that KITDESK_FILES names; None where they can, and
+    where they are kept in a folder.
+    """
+    try_out = getattr(default_storage, "try_out", None)
+    if try_out is None:
+        return None
+    try:
+        try_out()
+    except StoreAway as away:
+        return away.sentence
+    return None
+
+
+@register(Tags.files, deploy=True)
+def store_takes_files(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
+    """Bucket and keys are tried out before the first photo is taken. Not by every command: it takes
+    the store three answers.
+    """
+    problem = store_problem()
+    return [] if problem is None else [Error(problem, id="kitdesk.E005")]

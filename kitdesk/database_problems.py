@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.db.utils import DatabaseError
 
+from rentals.store_away import store_away
 from rentals.through_locks import is_lock
 
 #: What works on a desk that is there.
@@ -119,7 +120,11 @@ def _is_empty(file: Path) -> bool:
 
 
 def sentence_of(problem: BaseException) -> str | None:
-    """What stopped a command, where that is the database or its settings; else None."""
+    """What stopped a command, where that is the database, its settings or the store of files; else
+    None.
+    """
+    if (away := store_away(problem)) is not None:
+        return away.sentence
     if isinstance(problem, ImproperlyConfigured):
         return settings_problem()
     if not isinstance(problem, DatabaseError):

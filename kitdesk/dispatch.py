@@ -4,6 +4,7 @@ import os
 import sys
 from pathlib import Path
 
+from kitdesk.file_place import place_problem
 from kitdesk.private_files import write_for_oneself_only
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -11,6 +12,7 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 NOT_FOR_THE_DEMO = (
     "DATABASE_URL",
     "EMAIL_URL",
+    "KITDESK_FILES",
     "SITE_URL",
     "ALLOWED_HOSTS",
     "CSRF_TRUSTED_ORIGINS",
@@ -33,7 +35,7 @@ def run(argv: list[str]) -> int:
         return score(argv[2:])
     if command in ("demo", "pictures"):
         use_demo_data()
-    if (problem := data_folder_problem()) is not None:
+    if (problem := data_folder_problem() or place_problem()) is not None:
         print(problem, file=sys.stderr)
         return 1
     write_for_oneself_only()

@@ -8,7 +8,8 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from kitdesk.owner import owner_exists
-from kitdesk.views.errors import busy, page_not_found
+from kitdesk.views.errors import busy, page_not_found, store_is_away
+from rentals.store_away import store_away
 from rentals.through_locks import is_lock
 
 
@@ -97,7 +98,9 @@ class ScriptedFormMiddleware:
 
 
 class BusyMiddleware:
-    """Answers what a lock of the database has stopped with a sentence, not with a failure."""
+    """Answers what a lock of the database, or a store of files that is away, has stopped with a
+    sentence, not with a failure.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -107,4 +110,6 @@ class BusyMiddleware:
 
     def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
         """The page for a busy desk, or None for whatever else went wrong."""
+        if store_away(problem):
+            return store_is_away(request)
         return busy(request) if is_lock(problem) else None

@@ -38,7 +38,7 @@ def open_to_others() -> list[Path]:
     """
     if os.name == "nt":
         return []
-    folders = [Path(settings.VAR), Path(settings.KITDESK_OUTBOX)]
+    folders = _roots()
     closed = [folder for folder in folders if not _mode(folder) & _OTHERS]
     places = [*folders, *Path(settings.VAR).glob("*"), *_backups()]
     return [
@@ -48,8 +48,14 @@ def open_to_others() -> list[Path]:
     ]
 
 
+def _roots() -> list[Path]:
+    """Folders that are the desk's alone."""
+    own = (settings.VAR, settings.KITDESK_OUTBOX, settings.MEDIA_ROOT)
+    return [Path(folder) for folder in own]
+
+
 def _all_paths() -> Iterator[Path]:
-    for root in (Path(settings.VAR), Path(settings.KITDESK_OUTBOX)):
+    for root in _roots():
         yield root
         for folder, folders, files in os.walk(root):
             yield from (Path(folder) / name for name in (*folders, *files))

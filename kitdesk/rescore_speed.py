@@ -29,7 +29,7 @@ def rescore_ratio(captures: int) -> Ratio:
         own = {
             name: value
             for name, value in os.environ.items()
-            if name not in ("DATABASE_URL", "EMAIL_URL")
+            if name not in ("DATABASE_URL", "EMAIL_URL", "KITDESK_FILES")
         }
         own |= {"KITDESK_VAR": folder, "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
         # One core is to be one core: no threads of the linear algebra beside it.

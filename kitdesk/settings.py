@@ -7,7 +7,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import environ
+from django.core.exceptions import ImproperlyConfigured
 
+from kitdesk.file_place import WrongPlace, file_place
 from kitdesk.secret import kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -17,7 +19,12 @@ MIB = 1024 * 1024
 # Where this desk keeps its data ------------------------------------------
 VAR = Path(env.str("KITDESK_VAR", default="") or BASE_DIR / "var" / "desk").resolve()
 VAR.mkdir(parents=True, exist_ok=True, mode=0o700)
-MEDIA_ROOT = VAR / "media"
+# Captures and photos: a folder, or a bucket in an S3-compatible store.
+try:
+    _files = file_place(env.str("KITDESK_FILES", default=""))
+except WrongPlace as _problem:
+    raise ImproperlyConfigured(str(_problem)) from _problem
+MEDIA_ROOT = _files.folder or VAR / "media"
 STATIC_ROOT = VAR / "static"
 # The usual desk has its mail beside it in var/outbox; the demo and a folder of one's own keep it
 # inside.
@@ -225,7 +232,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else 
 MEDIA_URL = "media/"
 _static = "django.contrib.staticfiles.storage.StaticFilesStorage"
 STORAGES = {
-    "default": {"BACKEND": "kitdesk.whole_files.WholeFileStorage"},
+    "default": _files.backend,
     "staticfiles": {
         "BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },

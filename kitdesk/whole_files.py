@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from django.core.files import File
@@ -22,3 +23,17 @@ class WholeFileStorage(FileSystemStorage):
             if not was_there:
                 place.unlink(missing_ok=True)
             raise
+
+    def names(self) -> Iterator[str]:
+        """Names of all files, in their order."""
+        root = Path(self.location)
+        for path in sorted(root.rglob("*")):
+            if path.is_file():
+                yield path.relative_to(root).as_posix()
+
+    def write_over(self, name: str, data: bytes) -> None:
+        """Put other bytes in the file's place, in one step."""
+        place = Path(self.path(name))
+        unfinished = place.with_name(place.name + ".part")
+        unfinished.write_bytes(data)
+        unfinished.replace(place)

@@ -4,6 +4,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
@@ -12,7 +13,7 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
-from tests import browser_driver
+from tests import browser_driver, object_store
 from tests.smtp import SmtpServer, running_smtp_server
 
 OWNER_NAME = "owner"
@@ -114,6 +115,39 @@ def own_folders(settings, tmp_path: Path) -> None:
     settings.KITDESK_OUTBOX = tmp_path / "outbox"
     settings.KITDESK_ERASURES = tmp_path / "erasures"
     settings.KITDESK_LOG_HEADS = tmp_path / "log.heads"
+
+
+@pytest.fixture(scope="session")
+def store() -> Iterator[object_store.RunningStore]:
+    """A real S3 server, started for the first test that asks for it."""
+    with object_store.running_store() as running:
+        yield running
+
+
+@pytest.fixture
+def keep_files_at(settings, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest):
+    """``keep_files_at(address)`` keeps captures and photos where KITDESK_FILES would; with the keys
+    of the tests' own server, unless the test sets others.
+    """
+    from kitdesk.file_place import file_place
+
+    def kept(address: str, *, keys: bool = True) -> None:
+        if keys:
+            for name, value in request.getfixturevalue("store").keys.items():
+                monkeypatch.setenv(name, value)
+        settings.STORAGES = {**settings.STORAGES, "default": file_place(address).backend}
+
+    return kept
+
+
+@pytest.fixture(params=["folder", "store"])
+def kept_files(request: pytest.FixtureRequest, keep_files_at) -> Any:
+    """The desk's storage: once a folder, once a bucket."""
+    from django.core.files.storage import default_storage
+
+    if request.param == "store":
+        keep_files_at(request.getfixturevalue("store").address())
+    return default_storage
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ os.environ["SECRET_KEY"] = "only for tests " * 4
 os.environ["KITDESK_LOG_KEY"] = "the log of the tests"
 for _name in (
     "EMAIL_URL",
+    "KITDESK_FILES",
     "SITE_URL",
     "ALLOWED_HOSTS",
     "CSRF_TRUSTED_ORIGINS",

@@ -9,11 +9,15 @@ from __future__ import annotations
 import hashlib
 import shutil
 import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from kitdesk.backups.problems import NotPossible
 
+#: Opens one file to be packed.
+Source = Callable[[], Any]
 _PIECE = 1024 * 1024
 #: Bytes that stay free on the disk a backup is unpacked to.
 LEFT_FREE = 100 * 1024 * 1024
@@ -31,15 +35,15 @@ class PackedFile:
     digest: str
 
 
-def pack(archive: zipfile.ZipFile, path: Path, name: str) -> PackedFile | None:
+def pack(archive: zipfile.ZipFile, source: Source, name: str) -> PackedFile | None:
     """Put one file into the archive under `name`; None where it has gone meanwhile."""
     digest, size = hashlib.sha256(), 0
     try:
-        source = path.open("rb")
+        stream = source()
     except FileNotFoundError:
         return None
-    with source, archive.open(name, "w", force_zip64=True) as target:
-        while piece := source.read(_PIECE):
+    with stream, archive.open(name, "w", force_zip64=True) as target:
+        while piece := stream.read(_PIECE):
             digest.update(piece)
             size += len(piece)
             target.write(piece)

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import tempfile
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
+from django.core.files import File
+from django.core.files.storage import default_storage
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
@@ -23,6 +27,7 @@ from kitdesk.settings import env
 from rentals.actions.erased_list import remember_backup
 from rentals.seals.chain import head_of_log
 from rentals.seals.heads import head_from_words
+from rentals.store_away import StoreAway
 
 #: 1 was without a manifest; both are put back.
 FORMAT = 2
@@ -63,6 +68,8 @@ def write_backup(target: Path, phrase: str = "") -> Archive:
             _keep(packed)
             packed.replace(target)
         remember_backup(target.parent)
+    except StoreAway as away:
+        raise NotPossible(away.sentence) from away
     except OSError as problem:
         raise NotPossible(f"{target} cannot be written: {problem.strerror}.") from problem
     return Archive(files, target.stat().st_size)
@@ -79,18 +86,10 @@ def _write_zip(target: Path, folder: Path, *, with_log_key: bool) -> int:
     head = head_of_log()
     copy = folder / database_copy.name_of_copy()
     database_copy.copy_database(copy)
-    media, files = Path(settings.MEDIA_ROOT), {}
+    files = {}
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
-        sources = [(copy, copy.name)]
-        keys = [KEY, LOG_KEY] if with_log_key else [KEY]
-        sources += [(settings.VAR / key, key) for key in keys if (settings.VAR / key).exists()]
-        sources += [
-            (path, f"{MEDIA}/{path.relative_to(media).as_posix()}")
-            for path in sorted(media.rglob("*"))
-            if path.is_file()
-        ]
-        for path, name in sources:
-            if packed := manifest.pack(archive, path, name):
+        for name, source in _sources(copy, with_log_key=with_log_key):
+            if packed := manifest.pack(archive, source, name):
                 files[name] = packed
         about = {
             "kitdesk_backup": FORMAT,
@@ -103,6 +102,23 @@ def _write_zip(target: Path, folder: Path, *, with_log_key: bool) -> int:
     return sum(name.startswith(f"{MEDIA}/") for name in files)
 
 
+def _sources(copy: Path, *, with_log_key: bool) -> Iterator[tuple[str, manifest.Source]]:
+    """What goes into a backup, by its name there, each to be opened when its turn has come."""
+    yield copy.name, partial(copy.open, "rb")
+    for key in [KEY, LOG_KEY] if with_log_key else [KEY]:
+        if (settings.VAR / key).exists():
+            yield key, partial((settings.VAR / key).open, "rb")
+    for name in _storage().names():
+        yield f"{MEDIA}/{name}", partial(_storage().open, name)
+
+
+def _storage() -> Any:
+    """Captures and photos, wherever this desk keeps them: one of ours, which can do more than
+    Django asks.
+    """
+    return default_storage
+
+
 def restore_backup(source: Path, phrase: str = "") -> Archive:
     """Put a backup into this desk, which must be empty. The caller brings the database up to date
     afterwards.
@@ -110,11 +126,7 @@ def restore_backup(source: Path, phrase: str = "") -> Archive:
     Everything is read and checked beside the desk before anything of it changes. Raises NotPossible
     when the desk is in use, or the file is no backup, is damaged, or comes from a newer Kitdesk.
     """
-    if _in_use():
-        raise NotPossible(
-            "This desk holds data already. Put the backup into an empty one: set KITDESK_VAR to a"
-            " new folder."
-        )
+    _refuse_if_in_use()
     settings.VAR.mkdir(parents=True, exist_ok=True)
     try:
         with tempfile.TemporaryDirectory(dir=settings.VAR) as name:
@@ -131,6 +143,8 @@ def restore_backup(source: Path, phrase: str = "") -> Archive:
             _move_in(unpacked, copy)
     except (zipfile.BadZipFile, EOFError, NotImplementedError) as problem:
         raise NotPossible(f"{source} is damaged or no backup of Kitdesk: {problem}.") from problem
+    except StoreAway as away:
+        raise NotPossible(away.sentence) from away
     except OSError as problem:
         raise NotPossible(f"{problem.filename or source}: {problem.strerror}.") from problem
     return Archive(count, source.stat().st_size, heads)
@@ -152,13 +166,24 @@ def _opened(source: Path, folder: Path, phrase: str) -> Path:
     return plain
 
 
+def _refuse_if_in_use() -> None:
+    try:
+        in_use = _in_use()
+    except StoreAway as away:
+        raise NotPossible(away.sentence) from away
+    if in_use:
+        raise NotPossible(
+            "This desk holds data already. Put the backup into an empty one: set KITDESK_VAR to a"
+            " new folder, and KITDESK_FILES, where it is set, to a new place."
+        )
+
+
 def _in_use() -> bool:
     accounts = get_user_model()
     has_accounts_table = accounts._meta.db_table in connection.introspection.table_names()
-    media = Path(settings.MEDIA_ROOT)
-    return (has_accounts_table and accounts._default_manager.exists()) or (
-        media.is_dir() and any(media.iterdir())
-    )
+    if has_accounts_table and accounts._default_manager.exists():
+        return True
+    return next(_storage().names(), None) is not None
 
 
 def _applied() -> set[str]:
@@ -212,8 +237,11 @@ def _move_in(folder: Path, copy: Path) -> None:
     """The database comes last: without it the desk still counts as empty, and the restore can be
     repeated.
     """
-    if (folder / MEDIA).is_dir():
-        shutil.copytree(folder / MEDIA, settings.MEDIA_ROOT, dirs_exist_ok=True)
+    media = folder / MEDIA
+    for path in sorted(media.rglob("*")):
+        if path.is_file():
+            with path.open("rb") as stream:
+                default_storage.save(path.relative_to(media).as_posix(), File(stream))
     for key in (KEY, LOG_KEY):
         if (folder / key).exists():
             (folder / key).replace(settings.VAR / key)

@@ -41,6 +41,13 @@ def busy(request: HttpRequest) -> HttpResponse:
     return response
 
 
+def store_is_away(request: HttpRequest) -> HttpResponse:
+    """What a page needs lies in a store that does not answer."""
+    response = _page("503_files.html", HTTPStatus.SERVICE_UNAVAILABLE)
+    response["Retry-After"] = "30"
+    return response
+
+
 def server_error(request: HttpRequest) -> HttpResponse:
     """What nobody has foreseen; a full disk is told apart, for that can be mended."""
     if is_disk_full(sys.exc_info()[1]):

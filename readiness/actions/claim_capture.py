@@ -13,6 +13,8 @@ Status = Capture.Status
 LEASE = Lease(Capture, "status", Status.SCORING, duration=timedelta(seconds=120), tries=3)
 """A scoring takes well under five seconds; a claim this old belongs to a worker that died."""
 LONGEST_REFUSAL = 600
+STORE_AGAIN = timedelta(seconds=30)
+"""After so long a store of files that was away is asked again."""
 
 
 def claim(pk: int) -> Capture | None:
@@ -55,6 +57,14 @@ def put_back(capture: Capture) -> str:
         )
     expired_at = timezone.now() - LEASE.duration + LEASE.wait_after(capture)
     LEASE.under_claim_of(capture).update(claimed_at=expired_at)
+    return Status.SCORING
+
+
+def wait_for_store(capture: Capture) -> str:
+    """Let the claim expire in half a minute without counting it as a try: the fault is not the
+    file's. Gives the status.
+    """
+    LEASE.postpone(capture, timezone.now() + STORE_AGAIN)
     return Status.SCORING
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from django.db.models import QuerySet
@@ -31,6 +31,7 @@ from rentals.models import Kit
 
 Status = Capture.Status
 WRITTEN_AT_ONCE = 40
+FETCHED_AT_ONCE = 200
 
 
 @dataclass
@@ -74,7 +75,7 @@ def rescore(
     verdicts_before = _verdicts_of_kits()
     report = Rescored(captures=len(jobs))
     done = 0
-    for outcomes in _in_batches(outcomes_of(list(jobs.values()), workers)):
+    for outcomes in _in_batches(_outcomes(list(jobs.values()), workers)):
         report.changed += _keep(outcomes, jobs, why)
         # A kit is judged once its last capture is in: here, while the workers go on with the next.
         kits = [jobs[outcome.pk].kit for outcome in outcomes]
@@ -107,12 +108,11 @@ def _jobs(captures: QuerySet[Capture], only_stale: bool) -> Iterator[ScoringJob]
         limits = book.limits_of(capture)
         if only_stale and judged_by.get(capture.pk) == limits_dict(limits):
             continue
-        path, data = _place_of(capture)
         assert capture.kit is not None  # a capture is scored for a kit
         yield ScoringJob(
             pk=capture.pk,
-            path=path,
-            data=data,
+            path=_path_of(capture),
+            data=None,
             name=capture.name,
             kit=capture.kit.code,
             test=capture.test,
@@ -145,13 +145,34 @@ class _LimitBook:
         return self._known[key]
 
 
-def _place_of(capture: Capture) -> tuple[str, bytes | None]:
-    """Path of the stored file, or its bytes where the storage is no folder (S3)."""
+def _path_of(capture: Capture) -> str:
+    """Path of the stored file; empty where files are kept in no folder."""
     try:
-        return capture.file.path, None
+        return capture.file.path
     except NotImplementedError:
-        with capture.file.open("rb") as stream:
-            return "", stream.read()
+        return ""
+
+
+def _outcomes(jobs: list[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
+    """The outcomes of all jobs. Files that have no path are fetched some hundreds at a time: all at
+    once they might fill the memory.
+    """
+    fetched = [job for job in jobs if not job.path]
+    yield from outcomes_of([job for job in jobs if job.path], workers)
+    for start in range(0, len(fetched), FETCHED_AT_ONCE):
+        yield from _fetched_outcomes(fetched[start : start + FETCHED_AT_ONCE], workers)
+
+
+def _fetched_outcomes(jobs: list[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
+    captures = Capture.objects.only("file").in_bulk([job.pk for job in jobs])
+    ready = []
+    for job in jobs:
+        try:
+            with captures[job.pk].file.open("rb") as stream:
+                ready.append(replace(job, data=stream.read()))
+        except FileNotFoundError:
+            yield ScoringOutcome(job.pk, None, "The stored file cannot be read: it is gone.")
+    yield from outcomes_of(ready, workers)
 
 
 # What came of it ---------------------------------------------------------

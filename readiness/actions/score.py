@@ -11,7 +11,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from readiness.actions.check_kit import judge_day_again
-from readiness.actions.claim_capture import LEASE, claim, put_back, refuse
+from readiness.actions.claim_capture import LEASE, claim, put_back, refuse, wait_for_store
 from readiness.actions.conclude import conclude
 from readiness.actions.same_as import same_samples_sentence
 from readiness.actions.verdicts import keep_verdict
@@ -31,6 +31,7 @@ from readiness.signal.sample_marks import SampleMark, mark_of
 from rentals import transaction
 from rentals.actions.record import Actor
 from rentals.models import Kit, Part, PartKind
+from rentals.store_away import StoreAway
 from rentals.through_locks import through_locks
 
 Status = Capture.Status
@@ -44,8 +45,9 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
 
     Safe to repeat and to run in many processes: only the one whose claim hits goes on. A capture
     that makes the program itself fail is put back and tried again, as often as ``LEASE`` allows,
-    then it is not readable. What follows for the kit is recorded under `actor`, else under the name
-    of whoever dropped the file.
+    then it is not readable. One whose file lies in a store that is away waits for it, however long
+    that takes. What follows for the kit is recorded under `actor`, else under the name of whoever
+    dropped the file.
     """
     capture = through_locks(lambda: claim(pk), longest_s=LONGEST_WAIT_S)
     if capture is None:
@@ -57,6 +59,9 @@ def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> st
         )
     except CaptureRefused as refusal:
         return refuse(capture, refusal.on_screen, refusal.missing)
+    except StoreAway as away:
+        log.warning("capture %s waits for its file: %s", pk, away)
+        return through_locks(lambda: wait_for_store(capture), longest_s=LONGEST_WAIT_S)
     except OSError as problem:
         reason = problem.strerror or problem
         return refuse(capture, f"The stored file cannot be read: {reason}. Drop it again.")

@@ -5,6 +5,7 @@ from all that the bench knows.
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 
 from django.core.files.base import File
 from django.utils import timezone
@@ -54,6 +55,7 @@ def take_student_capture(
     )
     file.seek(0)
     capture.file.save(digest, file, save=False)
+    transaction.on_rollback(partial(capture.file.storage.delete, str(capture.file.name)))
     capture.save()
     score_student_later(capture.pk)
     return capture

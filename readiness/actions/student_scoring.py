@@ -22,8 +22,9 @@ from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION
 from readiness.states import CaptureStatus
 from rentals.actions.leases import Lease
+from rentals.store_away import StoreAway
 
-from .claim_capture import LONGEST_REFUSAL
+from .claim_capture import LONGEST_REFUSAL, STORE_AGAIN
 
 TEST = "worn"
 LEASE = Lease(
@@ -43,6 +44,10 @@ def score_student_capture(pk: int) -> str:
         return _score(capture)
     except CaptureRefused as refusal:
         return _refuse(capture, refusal.sentence, refusal.missing)
+    except StoreAway as away:
+        log.warning("a student's capture %s waits for its file: %s", pk, away)
+        LEASE.postpone(capture, timezone.now() + STORE_AGAIN)
+        return CaptureStatus.SCORING
     except OSError as problem:
         return _refuse(capture, f"The stored file cannot be read: {problem.strerror or problem}.")
     except Exception:

@@ -21,6 +21,7 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 
 from django.conf import settings
 from django.core.files.base import File
@@ -98,15 +99,8 @@ def store_upload(
     if not files:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
-    taken_in: list[Capture | None] = []
-    try:
-        sent_with = _sent_with(kit, test)
-        taken_in.extend(_take_in(upload, file, kit, sent_with, dropped_for) for file in files)
-    except OSError:
-        # No row of this drop stays, so none of its files may.
-        for kept in filter(None, taken_in):
-            kept.file.delete(save=False)
-        raise
+    sent_with = _sent_with(kit, test)
+    taken_in = [_take_in(upload, file, kit, sent_with, dropped_for) for file in files]
     # Only when all files are stored: scoring the first must not begin amid storing the last.
     for capture in taken_in:
         if capture is not None:
@@ -198,6 +192,8 @@ def _keep(capture: Capture, file: File) -> Capture | None:
         storage.delete(name)
     file.seek(0)
     capture.file.save(name, file, save=False)
+    # Where no row of this drop stays, none of its files may.
+    transaction.on_rollback(partial(storage.delete, str(capture.file.name)))
     capture.save(update_fields=["file"])
     return None
 

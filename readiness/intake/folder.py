@@ -64,6 +64,10 @@ class WatchedFolder:
         whole = [seen for seen, looks in self._looks.items() if looks == LOOKS and seen.size]
         return sorted(whole, key=lambda seen: (seen.saved_ns, seen.path.name))
 
+    def give_again(self, seen: SeenFile) -> None:
+        """Give a file once more that could not be taken, when it has stood still anew."""
+        self._looks[seen] = 0
+
     @property
     def growing(self) -> list[str]:
         """Names of files that are empty or have not stood still for long enough."""

@@ -29,6 +29,7 @@ from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview
 from rentals.limited_process import AllBusy
 from rentals.marks import Mark
+from rentals.store_away import StoreAway
 
 MEASUREMENT_WORDS = {
     "noise_full_band": "Noise floor, full band",
@@ -78,6 +79,7 @@ class CapturePage:
     events: list[EventLine] = field(default_factory=list)
     history: list[Verdict] = field(default_factory=list)
     not_counted: str = ""
+    store_away: str = ""
     trace: Plot | None = None
     trace_view: TraceView | None = None
     spectrum: Plot | None = None
@@ -96,7 +98,11 @@ def capture_page(capture: Capture, start: str = "", end: str = "") -> CapturePag
     if current is None:
         return replace(page, history=verdicts)
     stretch = read_stretch(start, end, current.result["duration_s"])
-    trace, spectrum = plots_of(capture, current, stretch)
+    try:
+        trace, spectrum = plots_of(capture, current, stretch)
+    except StoreAway as away:
+        trace = spectrum = None
+        page = replace(page, store_away=away.sentence)
     return replace(
         page,
         verdict=current,
@@ -161,10 +167,12 @@ def figures(value: float | None) -> str:
 
 
 def bytes_of(capture: Capture) -> bytes | None:
-    """The stored bytes, or None where the file is gone from the disk."""
+    """The stored bytes, or None where the file is gone from the disk. Raises StoreAway."""
     try:
         with capture.file.open("rb") as stream:
             return stream.read()
+    except StoreAway:
+        raise
     except OSError:
         return None
 
@@ -179,7 +187,10 @@ class FileLook:
 
 def preview_of(capture: Capture) -> FileLook:
     """The columns and first rows of a stored file."""
-    data = bytes_of(capture)
+    try:
+        data = bytes_of(capture)
+    except StoreAway as away:
+        return FileLook(None, away.sentence)
     if data is None:
         return FileLook(None, "The stored file is gone from the disk. Drop it again.")
     try:

@@ -19,6 +19,7 @@ from readiness.signal.bench_tests.view import View
 from readiness.signal.capture import Recording
 from readiness.signal.errors import CaptureRefused
 from rentals.limited_process import NotOpened
+from rentals.store_away import StoreAway
 
 WINDOW_WORDS = {"A": "lead A", "B": "lead B"}
 
@@ -27,11 +28,13 @@ def plots_of(
     capture: Capture, verdict: Verdict, stretch: Stretch | None = None
 ) -> tuple[Plot | None, Plot | None]:
     """Trace and spectrum, drawn from the stored bytes; None for what cannot be drawn. Of the trace
-    only a stretch where one is given.
+    only a stretch where one is given. Raises StoreAway.
     """
     try:
         with capture.file.open("rb") as stream:
             signal = open_apart(capture.name, stream.read(), capture.declared, column_maps())
+    except StoreAway:
+        raise
     except (CaptureRefused, NotOpened, OSError):
         return None, None
     windows = [

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import email.policy
 import hashlib
+from collections.abc import Sequence
 from email.parser import BytesHeaderParser
 from pathlib import Path
+from typing import Any
 
 from django.apps import apps
 from django.conf import settings
@@ -15,27 +17,32 @@ from rentals.models import Message, Student
 from rentals.privacy.registry import TABLES
 from rentals.privacy.sweeping import Person
 
+#: A mail in the outbox, or a file that a row names.
+OwnFile = Path | FieldFile
 #: The head of a mail is never longer.
 _HEAD_BYTES = 16_384
 
 
-def files_of(student: Student) -> list[Path]:
+def files_of(student: Student) -> list[OwnFile]:
     """The files that go with the student: those of rows that go, and mails written to files."""
     return [*_files_of_rows(student), *_mails(student)]
 
 
-def delete_files(paths: list[Path]) -> None:
+def delete_files(files: Sequence[OwnFile]) -> None:
     """Delete the files; one that is gone already is no fault."""
-    for path in paths:
-        path.unlink(missing_ok=True)
+    for file in files:
+        if isinstance(file, Path):
+            file.unlink(missing_ok=True)
+        else:
+            file.storage.delete(str(file.name))
 
 
-def _files_of_rows(student: Student) -> list[Path]:
+def _files_of_rows(student: Student) -> list[FieldFile]:
     found = []
     for table in TABLES:
         if table.files:
             rows = apps.get_model(table.model)._default_manager.filter(**{table.of: student.pk})
-            found += [Path(getattr(row, table.files).path) for row in rows]
+            found += [getattr(row, table.files) for row in rows]
     return found
 
 
@@ -77,14 +84,15 @@ def overwrite_in_files(student: Student, person: Person) -> dict[str, str]:
 
 
 def _overwrite(file: FieldFile, person: Person) -> str:
-    path = Path(file.path)
-    if not path.is_file():
+    # One of ours, which can do more than Django asks of a storage.
+    storage: Any = file.storage
+    try:
+        with storage.open(file.name) as stream:
+            data = stream.read()
+    except FileNotFoundError:
         return ""
-    data = path.read_bytes()
     swept = person.swept_bytes(data)
     if swept == data:
         return ""
-    unfinished = path.with_name(path.name + ".part")
-    unfinished.write_bytes(swept)
-    unfinished.replace(path)
+    storage.write_over(file.name, swept)
     return hashlib.sha256(swept).hexdigest()

@@ -66,6 +66,11 @@ class Lease:
         of_another_clock = Q(claimed_at__gt=now + self.duration)
         return self.rows._default_manager.filter(too_old | of_another_clock, **state)
 
+    def postpone(self, row: Leased, until: datetime) -> None:
+        """Let the claim of `row` expire at that moment, and not count as a try."""
+        claimed = self.under_claim_of(row)
+        claimed.update(claimed_at=until - self.duration, attempts=F("attempts") - 1)
+
     def is_used_up(self, row: Leased) -> bool:
         """Whether the row was claimed as often as it may be."""
         return row.attempts >= self.tries

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
@@ -51,7 +52,8 @@ def add_photos(
         )
     for digest, photo in fresh.items():
         photo.seek(0)
-        LinePhoto.objects.create(packing_line=packed, file=photo, digest=digest, at=at)
+        kept = LinePhoto.objects.create(packing_line=packed, file=photo, digest=digest, at=at)
+        transaction.on_rollback(partial(kept.file.storage.delete, str(kept.file.name)))
     if fresh:
         text = f"{counted(len(fresh), 'photo', 'photos')} of {packed.name} added."
         record_kit(kit, Verb.NOTED, text, actor=actor, loan=packed.loan, part=packed.part, at=at)
@@ -71,4 +73,5 @@ def remove_photo(photo: LinePhoto, *, actor: Actor = None, at: datetime | None =
     here.delete()
     text = f"Photo of {packed.name} of {day} removed."
     record_kit(kit, Verb.NOTED, text, actor=actor, loan=packed.loan, part=packed.part, at=at)
-    transaction.on_commit(lambda: storage.delete(name))
+    # Last: a file that is gone cannot be rolled back, a file forgotten would stay for good.
+    storage.delete(name)

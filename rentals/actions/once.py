@@ -17,6 +17,7 @@ from rentals import transaction
 from rentals.disk_full import DISK_FULL, is_disk_full
 from rentals.errors import Refused
 from rentals.models import SubmittedForm
+from rentals.store_away import STORE_AWAY, store_away
 from rentals.through_locks import is_lock, through_locks
 
 #: Nobody sends a form again that was opened longer ago than this.
@@ -67,8 +68,8 @@ def once(
 
 
 def patiently(do: Callable[[], Result]) -> Result:
-    """What `do` returns; `Refused` where a lock stays in its way for ten seconds, or the disk is
-    full.
+    """What `do` returns; `Refused` where a lock stays in its way for ten seconds, the disk is full
+    or the store of files is away.
     """
     try:
         return through_locks(do, longest_s=LONGEST_WAIT_S)
@@ -77,6 +78,8 @@ def patiently(do: Callable[[], Result]) -> Result:
             raise Refused(BUSY) from problem
         if is_disk_full(problem):
             raise Refused(DISK_FULL) from problem
+        if store_away(problem):
+            raise Refused(STORE_AWAY) from problem
         raise
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from pathlib import Path
 
 from django.utils import timezone
 
@@ -64,8 +63,7 @@ def _forget_photos(at: datetime) -> int:
     old = settled.filter(packing_line__loan__closed_at__date__lt=before, at__date__lt=before)
     photos = list(old.order_by("pk")[:MOST_PHOTOS_AT_ONCE])
     LinePhoto.objects.filter(pk__in=[photo.pk for photo in photos]).delete()
-    paths = [Path(photo.file.path) for photo in photos]
-    transaction.on_commit(lambda: delete_files(paths))
+    delete_files([photo.file for photo in photos])
     return len(photos)
 
 

@@ -9,6 +9,7 @@ from operator import itemgetter
 
 from rentals.lifecycle import Verb
 from rentals.models import Event, LogHead, LogLine
+from rentals.store_away import StoreAway
 
 from .chain import START, TAKEN_ON, LogFact, head_of_log, key_mark, line_mac
 from .tables import SealedTable, log_key, sealed_tables
@@ -127,10 +128,13 @@ def file_faults(table: SealedTable) -> Iterator[str]:
         except FileNotFoundError:
             yield _named(table, pk, "has lost its file")
             continue
+        except StoreAway as away:
+            yield _named(table, pk, f"has a file that could not be compared. {away.sentence}")
+            return
         if found != left.get(f"{table.name} {pk}", digest):
             yield _named(table, pk, "has a file that was changed")
 
 
 def _named(table: SealedTable, row: int, what: str) -> str:
     name = str(table.model._meta.verbose_name)
-    return f"{name[:1].upper()}{name[1:]} {row} {what}."
+    return f"{name[:1].upper()}{name[1:]} {row} {what.removesuffix('.')}."

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
+import shutil
 import zipfile
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 from django.apps import apps
@@ -114,6 +116,11 @@ def _write_files(archive: zipfile.ZipFile, student: Student) -> None:
             continue
         model = apps.get_model(table.model)
         for row in model._default_manager.filter(**{table.of: student.pk}).order_by("pk"):
-            path = Path(getattr(row, table.files).path)
-            if path.is_file():
-                archive.write(path, f"files/{model.__name__}/{row.pk}{path.suffix}")
+            file = getattr(row, table.files)
+            name = f"files/{model.__name__}/{row.pk}{PurePosixPath(str(file.name)).suffix}"
+            with (
+                contextlib.suppress(FileNotFoundError),
+                file.storage.open(file.name) as source,
+                archive.open(name, "w", force_zip64=True) as target,
+            ):
+                shutil.copyfileobj(source, target)

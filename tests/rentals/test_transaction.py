@@ -46,3 +46,19 @@ def test_what_was_taken_back_leaves_the_log_as_it_was():
     assert _lines() == 1
     StockItem.objects.filter(pk=item.pk).update(shelf="C3")
     assert verify() == [f"Stock item {item.pk} is not as the log has it."]
+
+
+def test_what_no_database_takes_back_is_taken_back_with_the_act_it_came_with():
+    done: list[str] = []
+    transaction.on_rollback(lambda: done.append("outside of any act"))
+    with transaction.atomic():
+        transaction.on_rollback(lambda: done.append("kept"))
+        with pytest.raises(ZeroDivisionError), transaction.atomic():
+            transaction.on_rollback(lambda: done.append("first"))
+            transaction.on_rollback(lambda: 1 / 0)
+            transaction.on_rollback(lambda: done.append("last"))
+            raise ZeroDivisionError
+    assert done == ["last", "first"]
+    with pytest.raises(ZeroDivisionError), transaction.atomic():
+        raise ZeroDivisionError
+    assert done == ["last", "first"]

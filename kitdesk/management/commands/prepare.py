@@ -1,8 +1,9 @@
 """``manage.py prepare``: everything that must be in place before a server starts."""
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
+from kitdesk.checks import store_problem
 from kitdesk.lasting_worker import take_up_lost_work
 from kitdesk.private_files import make_private
 from readiness.actions.scoring_tasks import queue_waiting
@@ -17,6 +18,8 @@ class Command(BaseCommand):
     )
 
     def handle(self, **options: object) -> None:
+        if (problem := store_problem()) is not None:
+            raise CommandError(problem)
         self.stdout.write("Preparing the database ...")
         call_command("migrate", verbosity=0, interactive=False)
         call_command("createcachetable", verbosity=0)

@@ -12,6 +12,7 @@ from django.db import close_old_connections
 
 from readiness.actions.take_file import take_file
 from readiness.intake.folder import HEADER, LOOKS, SUFFIXES, WatchedFolder
+from rentals.store_away import StoreAway
 
 
 class Command(BaseCommand):
@@ -78,7 +79,12 @@ class Command(BaseCommand):
     def _look(self, watched: WatchedFolder) -> int:
         whole = watched.look()
         for seen in whole:
-            self._say(f"{seen.path.name}: {take_file(seen)}")
+            try:
+                outcome = take_file(seen)
+            except StoreAway as away:
+                watched.give_again(seen)
+                outcome = f"left for now. {away.sentence}"
+            self._say(f"{seen.path.name}: {outcome}")
         return len(whole)
 
     def _say(self, line: str) -> None:

@@ -4,6 +4,7 @@ import hashlib
 import io
 import shutil
 import zipfile
+from functools import partial
 
 import pytest
 
@@ -32,8 +33,9 @@ def test_what_is_packed_is_listed_and_unpacked_again(tmp_path):
     source.write_bytes(CONTENT)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:
-        packed = manifest.pack(archive, source, "media/a.csv")
-        assert manifest.pack(archive, tmp_path / "gone.csv", "media/gone.csv") is None
+        packed = manifest.pack(archive, partial(source.open, "rb"), "media/a.csv")
+        gone = partial((tmp_path / "gone.csv").open, "rb")
+        assert manifest.pack(archive, gone, "media/gone.csv") is None
     assert packed == _of(CONTENT)
     files = manifest.from_json(manifest.as_json({"media/a.csv": packed}))
     with zipfile.ZipFile(buffer) as archive:
