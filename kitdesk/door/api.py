@@ -18,7 +18,7 @@ from rentals.disk_full import DISK_FULL, is_disk_full
 from rentals.errors import Refused
 from rentals.through_locks import is_lock
 
-from . import bench, fleet
+from . import bench, course, fleet
 from .problems import BUSY_S, DoorProblem, problem_answer
 
 log = logging.getLogger(__name__)
@@ -35,7 +35,7 @@ API = NinjaAPI(
     docs_url=None,
     urls_namespace="door",
 )
-for part in (bench.router, fleet.router):
+for part in (bench.router, fleet.router, course.router):
     API.add_router("", part)
 _OPERATIONS = URLResolver(RoutePattern(""), API.urls[0])
 

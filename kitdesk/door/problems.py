@@ -38,21 +38,30 @@ class DoorProblem(Exception):
         Where, as a JSON pointer: ``/query/kit``, ``/body/rows/3/email``; empty for the whole.
     retry_after : int
         Seconds after which to try again; 0 for never.
+    places : iterable of pairs of str
+        Further pointers, each with what is wrong there.
     """
 
     def __init__(
-        self, status: int, sentence: str, *, pointer: str = "", retry_after: int = 0
+        self,
+        status: int,
+        sentence: str,
+        *,
+        pointer: str = "",
+        retry_after: int = 0,
+        places: Iterable[tuple[str, str]] = (),
     ) -> None:
         super().__init__(sentence)
         self.status = status
         self.sentence = sentence
         self.pointer = pointer
         self.retry_after = retry_after
+        self.places = list(places)
 
     def answer(self) -> HttpResponse:
         """The answer that says so."""
-        places = [(self.pointer, self.sentence)] if self.pointer else []
-        response = problem_answer(self.status, self.sentence, places)
+        own = [(self.pointer, self.sentence)] if self.pointer else []
+        response = problem_answer(self.status, self.sentence, [*own, *self.places])
         if self.retry_after:
             response["Retry-After"] = str(self.retry_after)
         return response

@@ -44,11 +44,19 @@ def keep_draft(
     """Keep a sheet that was read; nothing of it counts before the preview is clean. An older draft
     of the run goes. The `original` bytes are kept where their letters are not certain.
     """
-    content = _content_of(sheet, original)
+    draft = new_draft(run, sheet, file_name=file_name, original=original)
+    draft.at, draft.by = at or timezone.now(), actor
     RosterDraft.objects.filter(run=run, imported_at__isnull=True).delete()
-    return RosterDraft.objects.create(
-        run=run, file_name=file_name[:200], content=content, at=at or timezone.now(), by=actor
-    )
+    draft.save()
+    return draft
+
+
+def new_draft(
+    run: CourseRun, sheet: RosterSheet, *, file_name: str, original: bytes = b""
+) -> RosterDraft:
+    """A draft that is not saved; `Refused` where no row stands below the heads."""
+    content = _content_of(sheet, original)
+    return RosterDraft(run=run, file_name=file_name[:200], content=content)
 
 
 def _content_of(sheet: RosterSheet, original: bytes) -> dict[str, Any]:

@@ -88,6 +88,12 @@ def _chunks(texts: list[str]) -> Iterator[list[str]]:
     return (texts[start : start + _CHUNK] for start in range(0, len(texts), _CHUNK))
 
 
+def lacks_columns(draft: RosterDraft) -> bool:
+    """Whether nobody has said yet which columns hold the names and the addresses."""
+    fields = set(draft.content["fields"])
+    return "email" not in fields or not {"name", "first_name", "last_name"} & fields
+
+
 def column_doubt(draft: RosterDraft) -> ColumnDoubt | None:
     """What the columns seem to be rather than what their heads say, until somebody has said it."""
     content = draft.content

@@ -21,7 +21,13 @@ from rentals.actions.roster import (
 from rentals.counts import counted
 from rentals.forms.roster import ColumnsForm, LettersForm, RosterFileForm, corrections_in
 from rentals.models import CourseRun, RosterDraft
-from rentals.selectors.rosters import column_doubt, column_samples, letter_readings, people_of
+from rentals.selectors.rosters import (
+    column_doubt,
+    column_samples,
+    lacks_columns,
+    letter_readings,
+    people_of,
+)
 from rentals.selectors.runs import waiting_draft
 from rentals.web.acting import carry_out
 from rentals.web.finding import page_of
@@ -65,12 +71,6 @@ def _gone(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     return HttpResponseRedirect(reverse("rentals:run_import", args=[run.pk]))
 
 
-def _lacks_columns(draft: RosterDraft) -> bool:
-    """Whether nobody has said yet which columns hold the names and the addresses."""
-    fields = set(draft.content["fields"])
-    return "email" not in fields or not {"name", "first_name", "last_name"} & fields
-
-
 @get_or_post
 def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     """What the import would do, row by row; every bad row named. One form corrects, leaves out and
@@ -84,7 +84,7 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
         return HttpResponseRedirect(roster.run.get_absolute_url())
     if roster.content.get("letters") and not roster.content["letters_said"]:
         return HttpResponseRedirect(reverse("rentals:roster_letters", args=[pk, draft]))
-    if _lacks_columns(roster) or column_doubt(roster):
+    if lacks_columns(roster) or column_doubt(roster):
         return HttpResponseRedirect(reverse("rentals:roster_columns", args=[pk, draft]))
     if request.method == "POST":
         answer = carry_out(request, "correct a roster", lambda: _decide(request, roster), then=str)
@@ -158,7 +158,7 @@ def columns(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
         context={
             "run": roster.run,
             "draft": roster,
-            "lacking": _lacks_columns(roster),
+            "lacking": lacks_columns(roster),
             "doubt": doubt,
         },
     )
