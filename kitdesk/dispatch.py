@@ -1,5 +1,6 @@
 """Which program a command line belongs to, once every library is at hand."""
 
+import argparse
 import os
 import sys
 from pathlib import Path
@@ -35,6 +36,8 @@ def run(argv: list[str]) -> int:
         return score(argv[2:])
     if command in ("demo", "pictures"):
         use_demo_data()
+    if command == "practice":
+        use_practice_data(argv)
     if (problem := data_folder_problem() or place_problem()) is not None:
         print(problem, file=sys.stderr)
         return 1
@@ -68,6 +71,20 @@ def use_demo_data() -> None:
     for name in NOT_FOR_THE_DEMO:
         os.environ.pop(name, None)
     os.environ["KITDESK_VAR"] = str(BASE_DIR / "var" / "demo")
+
+
+def use_practice_data(argv: list[str]) -> None:
+    """Point the settings at the folder of ``--into``, or away from the real desk where nothing else
+    is said.
+    """
+    parser = argparse.ArgumentParser(add_help=False)
+    parser.add_argument("--into")
+    into = parser.parse_known_args(argv[2:])[0].into
+    if into:
+        os.environ.pop("DATABASE_URL", None)
+        os.environ["KITDESK_VAR"] = str(Path(into).absolute())
+    elif not (os.environ.get("KITDESK_VAR") or os.environ.get("DATABASE_URL")):
+        os.environ["KITDESK_VAR"] = str(BASE_DIR / "var" / "practice")
 
 
 def data_folder_problem() -> str | None:

@@ -184,6 +184,11 @@ def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> s
     """SHA-256 over a frozen packing list and the steps after its return, so that a later change
     shows.
     """
+    return hashlib.sha256(list_text(lines, steps).encode()).hexdigest()
+
+
+def list_text(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> str:
+    """What `list_hash` is over."""
     facts: list[list[Any]] = [
         [
             line.order,
@@ -203,4 +208,4 @@ def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> s
         for line in sorted(lines, key=lambda line: (line.order, line.pk))
     ]
     facts += [["step", step.kind, step.words, step.part_kind] for step in steps]
-    return hashlib.sha256(json.dumps(facts).encode()).hexdigest()
+    return json.dumps(facts)

@@ -6,7 +6,7 @@ import hashlib
 import json
 import secrets
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.contrib.auth.models import User
 from django.db.models import Max
@@ -19,6 +19,7 @@ from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, Sto
 from rentals.states import KitState
 
 Actor = User | None
+_PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"))
 
 
 def words_hash(salt: str, text: str) -> str:
@@ -26,26 +27,47 @@ def words_hash(salt: str, text: str) -> str:
     return hashlib.sha256(f"{salt}|{text}".encode()).hexdigest()
 
 
+class EventFacts(NamedTuple):
+    """What an event's hash covers beside its chain's last one; of its words, their own hash."""
+
+    chain: str
+    number: int
+    at: datetime
+    verb: str
+    words: str
+    data: dict[str, Any]
+    actor: str
+    kit: int | None
+    loan: int | None
+    part: int | None
+    previous: str
+
+    @property
+    def hash(self) -> str:
+        """SHA-256 over all of it, as hexadecimal text."""
+        facts = self._asdict()
+        facts["at"] = self.at.astimezone(UTC).isoformat(timespec="microseconds")
+        facts["verb"] = str(self.verb)
+        return hashlib.sha256(_PACKED.encode(facts).encode()).hexdigest()
+
+
 def event_hash(event: Event) -> str:
     """SHA-256 over all that an event says and the hash before it, as hexadecimal text. Its words
     count by their own hash, so that they can go and the chain still holds.
     """
-    facts = {
-        "chain": event.chain,
-        "number": event.number,
-        "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
-        "verb": str(event.verb),
-        "words": event.words_hash,
-        "data": event.data,
-        "actor": event.actor_name,
-        "kit": event.kit_id,
-        "loan": event.loan_id,
-        "part": event.part_id,
-        "previous": event.previous_hash,
-    }
-    return hashlib.sha256(
-        json.dumps(facts, sort_keys=True, separators=(",", ":")).encode()
-    ).hexdigest()
+    return EventFacts(
+        chain=event.chain,
+        number=event.number,
+        at=event.at,
+        verb=event.verb,
+        words=event.words_hash,
+        data=event.data,
+        actor=event.actor_name,
+        kit=event.kit_id,
+        loan=event.loan_id,
+        part=event.part_id,
+        previous=event.previous_hash,
+    ).hash
 
 
 def actor_name(actor: Actor) -> str:

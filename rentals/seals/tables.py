@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,9 +50,18 @@ class SealedTable:
         found = self.model._base_manager.order_by("pk")
         if rows is not None:
             found = found.filter(pk__in=rows)
-        key = log_key()
+        digest = self.digester()
         for pk, *facts in found.values_list("pk", *self.columns).iterator(chunk_size=2000):
-            yield pk, hmac.digest(key, _packed([self.name, pk, *facts]), "sha256").hex()
+            yield pk, digest(pk, facts)
+
+    def digester(self) -> Callable[[int, list[Any]], str]:
+        """Tells the digest of a row by its number and the values of `columns`."""
+        key, name = log_key(), self.name
+
+        def digest(row: int, facts: list[Any]) -> str:
+            return hmac.digest(key, _packed([name, row, *facts]), "sha256").hex()
+
+        return digest
 
 
 _TABLES: dict[type[models.Model], SealedTable] = {}
@@ -91,5 +100,8 @@ def sealed_table(model: type[models.Model]) -> SealedTable | None:
     return _TABLES.get(model)
 
 
+_PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"), default=str)
+
+
 def _packed(facts: Any) -> bytes:
-    return json.dumps(facts, sort_keys=True, separators=(",", ":"), default=str).encode()
+    return _PACKED.encode(facts).encode()

@@ -1,0 +1,32 @@
+"""Rows written in bulk, as the database's driver does it fastest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django.core.management.color import no_style
+from django.db import connection, models
+
+from .tables import Table
+
+
+def write_rows(table: Table, rows: Iterable[Sequence[Any]]) -> None:
+    """Write rows whose values stand in the order of the table's columns, inside a transaction."""
+    quote = connection.ops.quote_name
+    columns = ", ".join(quote(str(field.column)) for field in table._meta.local_concrete_fields)
+    into = f"{quote(table._meta.db_table)} ({columns})"
+    if connection.vendor == "postgresql":
+        with connection.connection.cursor().copy(f"COPY {into} FROM STDIN") as copy:
+            for row in rows:
+                copy.write_row(row)
+        return
+    marks = ", ".join("?" * len(table._meta.local_concrete_fields))
+    connection.connection.executemany(f"INSERT INTO {into} VALUES ({marks})", rows)  # noqa: S608
+
+
+def count_on(tables: Iterable[type[models.Model]]) -> None:
+    """Have the database give the next rows numbers beyond those that were written."""
+    with connection.cursor() as cursor:
+        for statement in connection.ops.sequence_reset_sql(no_style(), list(tables)):
+            cursor.execute(statement)
