@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from readiness.actions.student_captures import take_student_capture
 from readiness.intake.student_files import ENDINGS, is_too_large
 from readiness.selectors.student_captures import student_rows
+from rentals.actions.once import patiently
 from rentals.errors import Refused
 from rentals.models import GuideVisit, Loan
 from rentals.web.student import (
@@ -34,7 +35,7 @@ def captures(request: StudentRequest, loan: Loan, pk: int) -> HttpResponse:
     if file is None:
         return _page(request, visit, _("Choose the file of your recording."), 422)
     try:
-        take_student_capture(visit, file)
+        patiently(lambda: take_student_capture(visit, file))
     except Refused as refusal:
         return _page(request, visit, refusal.sentence, 422)
     return go_to_student_page(request, "student_bench:captures", pk=pk)

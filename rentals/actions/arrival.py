@@ -56,7 +56,7 @@ def correct_arrival(
         If the kit has not come back, cannot have come on that day, or the loan is over.
     """
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     if loan.arrived_at is None:
         raise Refused(f"Kit {kit.code} has not come back yet.")
     if not loan.is_open and loan.stage != LoanStage.RETURNED:

@@ -38,7 +38,7 @@ def send_arrival_check(
     """
     at = at or timezone.now()
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     standing = arrival_standing(loan, Practice.current())
     if not standing.is_open(timezone.localdate(at)):
         raise Refused(gettext("The arrival check is closed. Please write to us instead."))

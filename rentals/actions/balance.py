@@ -106,7 +106,7 @@ def give_up_balance(
 
 def _locked(loan: Loan) -> tuple[Kit, Loan]:
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     refuse_erased(loan)
     if not may_note_payment(LoanStage(loan.stage)):
         raise Refused("The loan is not settled yet: what is left to pay may still change.")

@@ -67,7 +67,7 @@ def _ask(rules: Mapping[int, ReminderRule], rule: int, loan: Loan, key: str, now
     """Draft one mail; False where another worker was faster or the last shortfall has ended."""
     try:
         with transaction.atomic():
-            loan = Loan.objects.select_for_update(of=("self",)).get(pk=loan.pk)
+            loan = Loan.objects.select_for_update(of=("self",), no_key=True).get(pk=loan.pk)
             if not loan.shortfalls.filter(state__in=Shortfall.UNSETTLED).exists():
                 return False
             message = draft(rules[rule].occasion, loan, at=now, rule_key=key)

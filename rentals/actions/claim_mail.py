@@ -20,6 +20,7 @@ from rentals.models import Message
 from rentals.post.line import PATIENCE, Delivery, Fate
 
 from .leases import Lease
+from .lock_order import lock_in_order
 from .mail_rows import note_step
 
 State = Message.State
@@ -113,9 +114,11 @@ def put_off_all(reason: str, now: datetime) -> None:
     """No server: whatever else is due waits too, so that 300 mails do not knock at a closed door
     one after another.
     """
-    due_mails(now).order_by().update(
-        next_try_at=now + NO_SERVER_WAIT, last_error=reason[:LONGEST_ERROR]
-    )
+    with transaction.atomic():
+        waiting = [mail.pk for mail in lock_in_order(due_mails(now).only("pk"))]
+        Message.objects.filter(pk__in=waiting).update(
+            next_try_at=now + NO_SERVER_WAIT, last_error=reason[:LONGEST_ERROR]
+        )
 
 
 def give_up_expired_claims(*, now: datetime | None = None) -> int:

@@ -90,7 +90,7 @@ def drop_compensation(
 
 def _locked(loan: Loan) -> tuple[Kit, Loan]:
     kit = lock_kit(loan.kit_id)
-    return kit, Loan.objects.select_for_update().get(pk=loan.pk)
+    return kit, Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
 
 
 def _post(

@@ -78,7 +78,7 @@ def receive_deposit(
         If none is open, more came than is open, or the day is yet to come.
     """
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     still_open, currency = loan_sums(loan).deposit_open, loan_currency(loan)
     if not (still_open and may_take_deposit(LoanStage(loan.stage))):
         raise Refused("No deposit is open on this loan.")

@@ -103,7 +103,7 @@ def recall(
 def extend(loan: Loan, due_on: date, *, actor: Actor = None, at: datetime | None = None) -> Loan:
     """Give a loan another return date."""
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     if not loan.is_open:
         raise Refused("The loan has ended: its date cannot be changed.")
     if due_on < loan.post_by:
@@ -151,7 +151,7 @@ def note_sent_back(
         If the kit is not with the student.
     """
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     if loan.stage != LoanStage.AWAY:
         raise Refused(f"Kit {kit.code} is {state_word(kit)}, not with the student.")
     loan.sent_back_on, loan.return_tracking_number = on, tracking_as_kept(tracking_number)
@@ -172,7 +172,7 @@ def correct_tracking(
 ) -> Loan:
     """Write down or mend the tracking number of a parcel under way."""
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     loan.tracking_number = tracking_as_kept(tracking_number)
     loan.save(update_fields=["tracking_number"])
     record_kit(

@@ -26,7 +26,7 @@ def take_back_swap(loan: Loan, *, actor: Actor = None, at: datetime | None = Non
     """The cancelled `loan` of a kit that was to stand in for another one has ended: the student
     keeps the first kit, on the day and with the deposit it had. Both kits are locked.
     """
-    before = Loan.objects.select_for_update().get(successors=loan)
+    before = Loan.objects.select_for_update(no_key=True).get(successors=loan)
     before.fault = ""
     if before.stage == LoanStage.AWAY:
         before.due_on, before.due_on_rule = loan.due_on, loan.due_on_rule

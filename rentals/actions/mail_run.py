@@ -35,7 +35,9 @@ def mail_run(
     """
     if occasion not in Message.Occasion.values:
         raise Refused("Choose what the mail is about.", field="occasion")
-    chosen = Loan.objects.select_for_update(of=("self",)).filter(enrolment__run=run, pk__in=loans)
+    chosen = Loan.objects.select_for_update(of=("self",), no_key=True).filter(
+        enrolment__run=run, pk__in=loans
+    )
     chosen = chosen.select_related("enrolment__student").order_by("pk")
     if not chosen:
         raise Refused("Tick who gets the mail.", field="loans")

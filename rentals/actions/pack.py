@@ -43,7 +43,11 @@ def tick(line: PackingLine, *, on: bool = True, at: datetime | None = None) -> P
     Refused
         If the list is frozen, or there are too few pieces of a counted line to tick it.
     """
-    loan = Loan.objects.select_for_update(of=("self",)).select_related("kit").get(pk=line.loan_id)
+    loan = (
+        Loan.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("kit")
+        .get(pk=line.loan_id)
+    )
     line_now = PackingLine.objects.filter(pk=line.pk).first()
     if line_now is None:
         raise Refused(f"{line.name} is not on this packing list any more. Look at the list again.")

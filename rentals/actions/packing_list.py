@@ -64,7 +64,9 @@ def draw_up(kit: Kit) -> Loan:
 
 def follow_parts(kit: Kit) -> None:
     """Bring the list of a locked kit up to date with its parts, where it is assigned."""
-    loans = Loan.objects.select_for_update(of=("self",)).select_related("kit__kit_type")
+    loans = Loan.objects.select_for_update(of=("self",), no_key=True).select_related(
+        "kit__kit_type"
+    )
     loan = loans.filter(kit=kit, stage=LoanStage.ASSIGNED).first()
     if loan is not None:
         bring_up_to_date(loan)
@@ -78,7 +80,9 @@ def follow_contents(kit_type: KitType | int) -> None:
 
 def lock_open_lists(kit_type: KitType | int) -> list[Loan]:
     """The loans of a type whose lists are not frozen, locked: nobody ticks a line meanwhile."""
-    loans = Loan.objects.select_for_update(of=("self",)).select_related("kit__kit_type")
+    loans = Loan.objects.select_for_update(of=("self",), no_key=True).select_related(
+        "kit__kit_type"
+    )
     loans = loans.filter(stage=LoanStage.ASSIGNED, kit__kit_type=kit_type).order_by("pk")
     return list(loans.prefetch_related(*FOR_LISTS))
 

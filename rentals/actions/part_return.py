@@ -26,7 +26,7 @@ def await_rest(check: ReturnCheck, *, actor: Actor = None, at: datetime | None =
     """
     kit = lock_kit(check.loan.kit_id)
     check = lock_check(check)
-    loan = Loan.objects.select_for_update().get(pk=check.loan_id)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=check.loan_id)
     if loan.stage == LoanStage.AWAY:
         return loan
     lines = list(check.lines.select_related("packing_line").order_by("packing_line__order", "pk"))

@@ -195,7 +195,7 @@ def finish_check(check: ReturnCheck, *, actor: Actor = None, at: datetime | None
     """
     kit = lock_kit(ReturnCheck.objects.get(pk=check.pk).loan.kit_id)
     check = ReturnCheck.objects.select_for_update().get(pk=check.pk)
-    loan = Loan.objects.select_for_update().get(pk=check.loan_id)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=check.loan_id)
     if check.finished_at:
         return loan
     lacks = unfinished(check)

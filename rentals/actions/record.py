@@ -123,7 +123,7 @@ def lock_kit(code_or_pk: str | int | Kit) -> Kit:
 
 def lock_open_loan(kit: Kit) -> Loan:
     """The open loan of a locked kit with its people, locked too; Refused where there is none."""
-    loans = Loan.objects.select_for_update(of=("self",))
+    loans = Loan.objects.select_for_update(of=("self",), no_key=True)
     loans = loans.select_related("enrolment__student", "enrolment__run")
     loan = loans.filter(kit=kit, stage__in=OPEN_STAGES).first()
     if loan is None:

@@ -125,7 +125,7 @@ def _remind(rule: ReminderRule, loan: Loan, key: str, now: datetime) -> bool:
 
 def _still_away(loan: Loan) -> bool:
     """Whether the loan, locked and read anew, still stands as it did when the list was made."""
-    current = Loan.objects.select_for_update().get(pk=loan.pk)
+    current = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     return (
         current.stage == LoanStage.AWAY
         and not current.on_its_way_back

@@ -46,7 +46,11 @@ def replace_kit(
     """
     locked = lock_kits({loan.kit_id, kit.pk})
     faulty = locked[loan.kit_id]
-    loan = Loan.objects.select_for_update(of=("self",)).select_related("enrolment").get(pk=loan.pk)
+    loan = (
+        Loan.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("enrolment")
+        .get(pk=loan.pk)
+    )
     today, fault = timezone.localdate(at), " ".join(fault.split())[:300].rstrip(".")
     if not may_replace_kit(LoanStage(loan.stage), faulty=bool(loan.fault)):
         why = "replaced already" if loan.fault else state_word(faulty)

@@ -43,7 +43,7 @@ def ask_replacement(
         there is nothing fit to send.
     """
     lock_kit(line.loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=line.loan_id)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=line.loan_id)
     line = PackingLine.objects.select_related("stock_item").get(pk=line.pk)
     why = " ".join(why.split())[:300].rstrip(".")
     if not may_replace_part(LoanStage(loan.stage)):

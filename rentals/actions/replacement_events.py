@@ -21,7 +21,7 @@ def lock_replacement(replacement: Replacement) -> Replacement:
         If it is cancelled.
     """
     lock_kit(replacement.loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=replacement.loan_id)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=replacement.loan_id)
     rows = Replacement.objects.select_for_update(of=("self",)).select_related("faulty")
     replacement = rows.get(pk=replacement.pk)
     replacement.loan = loan

@@ -188,7 +188,7 @@ def settle(loan: Loan, *, actor: Actor = None, at: datetime | None = None) -> Lo
         If the kit is not back yet or a shortfall is still open.
     """
     kit = lock_kit(loan.kit_id)
-    loan = Loan.objects.select_for_update().get(pk=loan.pk)
+    loan = Loan.objects.select_for_update(no_key=True).get(pk=loan.pk)
     if loan.stage == LoanStage.SETTLED:
         return loan
     if loan.stage not in (LoanStage.RETURNED, LoanStage.LOST):
