@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TypeVar
 
 from django.db import OperationalError, connection
@@ -24,6 +25,18 @@ def is_lock(problem: BaseException) -> bool:
         return True
     words = str(problem).lower()
     return "is locked" in words or "is busy" in words
+
+
+@contextmanager
+def left_out_if_locked() -> Iterator[None]:
+    """For what is written down in passing, while a page is shown: a lock is no reason for showing
+    none.
+    """
+    try:
+        yield
+    except OperationalError as problem:
+        if not is_lock(problem):
+            raise
 
 
 def through_locks(

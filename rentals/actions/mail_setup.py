@@ -15,6 +15,7 @@ from rentals.models import CalendarLink, MailWording, ReminderRule
 from rentals.post.phrases import PHRASE_NAMES, PHRASES
 from rentals.post.wording import Wording, check_phrase, check_wording
 from rentals.student_tokens import token_digest
+from rentals.through_locks import left_out_if_locked
 
 from .record import Actor
 
@@ -137,4 +138,5 @@ def note_calendar_read(link: CalendarLink, *, at: datetime | None = None) -> Non
     """Remember that a calendar asked for the feed, once a day at most."""
     at = at or timezone.now()
     if link.read_at is None or timezone.localdate(link.read_at) != timezone.localdate(at):
-        CalendarLink.objects.filter(pk=link.pk).update(read_at=at)
+        with left_out_if_locked():
+            CalendarLink.objects.filter(pk=link.pk).update(read_at=at)

@@ -21,6 +21,7 @@ from rentals.selectors.student_links import (
     token_of_link,
 )
 from rentals.student_tokens import has_marker, new_nonce, token_digest, with_token
+from rentals.through_locks import left_out_if_locked
 
 from .record import Actor, lock_kit, record_kit
 from .renew_mail import renew_loan
@@ -93,7 +94,8 @@ def note_link_used(link: StudentLink, *, at: datetime | None = None) -> None:
     at = at or timezone.now()
     used = link.last_used_at
     if used is None or timezone.localdate(used) != timezone.localdate(at):
-        StudentLink.objects.filter(pk=link.pk).update(last_used_at=at)
+        with left_out_if_locked():
+            StudentLink.objects.filter(pk=link.pk).update(last_used_at=at)
 
 
 def with_student_page(letter: Letter, loan: Loan | None) -> Letter:

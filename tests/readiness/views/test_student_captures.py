@@ -1,6 +1,7 @@
 """The page on which a student sends a recording and reads what it says."""
 
 import pytest
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 
@@ -71,3 +72,15 @@ def test_the_instructor_reads_what_the_bench_says_of_it(visit, address, signed_i
     file = signed_in.get(reverse("readiness:report_capture_file", args=[capture.pk]))
     assert b"".join(file.streaming_content) == capture_bytes("worn")
     assert Client().get(reverse("readiness:report_captures", args=[report.pk])).status_code == 302
+
+
+def test_a_desk_that_is_held_for_long_shows_the_page_and_keeps_the_box(address, monkeypatch):
+    def locked(*_: object, **__: object) -> None:
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr("rentals.actions.once.LONGEST_WAIT_S", 0)
+    monkeypatch.setattr("django.db.models.query.QuerySet.update", locked)
+    monkeypatch.setattr(StudentCapture, "save", locked)
+    page = Client().post(address, {"file": capture_file("mine.csv", capture_bytes("worn"))})
+    assert page.status_code == 422 and "press again" in page.text
+    assert 'type="file"' in page.text
