@@ -97,7 +97,7 @@ def check_space(files: dict[str, PackedFile], folder: Path) -> None:
     free = shutil.disk_usage(folder).free
     if needed + LEFT_FREE > free:
         raise NotPossible(
-            f"The backup unpacks to {needed / 1e6:,.0f} MB, and {folder} has"
+            f"What is to be put back takes {needed / 1e6:,.0f} MB, and {folder} has"
             f" {free / 1e6:,.0f} MB free. Make room there, or set KITDESK_VAR to another disk."
         )
 

@@ -14,7 +14,6 @@ from django.db import DatabaseError, connection, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.db.models import Field, Model
 
-from kitdesk.backups.manifest import check_space
 from kitdesk.backups.problems import NotPossible
 from rentals.models import LogLine
 
@@ -55,11 +54,11 @@ def look_over(folder: Path, *, with_other_key: bool = False) -> House:
         raise NotPossible(_OTHER_KEY.format(place=settings.LOG_KEY_FILE))
     _check_empty()
     start = f"{FILES}/"
-    kept = {name: packed for name, packed in files.items() if name.startswith(start)}
-    names = [name.removeprefix(start) for name in kept]
-    check_room(names)
-    check_space(kept, settings.VAR)
-    return House(folder, names, about)
+    kept = {
+        name.removeprefix(start): packed for name, packed in files.items() if name.startswith(start)
+    }
+    check_room(kept)
+    return House(folder, list(kept), about)
 
 
 _OTHER_KEY = (

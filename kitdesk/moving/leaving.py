@@ -55,7 +55,7 @@ def write_house(folder: Path) -> Moved:
     with _emptied_on_failure(folder):
         listing = Listing(folder)
         with one_state():
-            names = list(names_of_files())
+            names = names_of_files()
             about = _about()
             rows = sum(_write_table(model, listing) for model in moved_models())
         copy_out(names, listing)

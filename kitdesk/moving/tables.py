@@ -14,6 +14,7 @@ MOVED = (
     "auth.User_groups",
     "account.EmailAddress",
     "mfa.Authenticator",
+    "rentals.AccessToken",
     "rentals.Practice",
     "rentals.Carrier",
     "rentals.CustomsAnswer",
@@ -106,6 +107,7 @@ NOT_FOR_READING = frozenset(
     {
         "mfa.Authenticator",
         "auth.User.password",
+        "rentals.AccessToken.token_sha256",
         "rentals.CalendarLink.token_sha256",
         "rentals.StudentLink",
         "rentals.Attachment.content",

@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from kitdesk.backups.problems import NotPossible
 from kitdesk.moving.leaving import write_house
 from rentals.counts import counted
+from rentals.store_away import StoreAway
 
 
 class Command(BaseCommand):
@@ -26,6 +27,8 @@ class Command(BaseCommand):
             moved = write_house(folder.absolute())
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
+        except StoreAway as away:
+            raise CommandError(f"{away} Nothing was exported.") from away
         except OSError as problem:
             place = problem.filename or folder
             raise CommandError(f"{place}: {problem.strerror}. Nothing was exported.") from problem

@@ -12,6 +12,7 @@ from kitdesk.moving.arriving import House, look_over, move_in
 from kitdesk.private_files import make_private
 from rentals.counts import counted
 from rentals.seals.heads import begin_heads_anew
+from rentals.store_away import StoreAway
 
 
 class Command(BaseCommand):
@@ -35,6 +36,8 @@ class Command(BaseCommand):
             moved = move_in(house)
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
+        except StoreAway as away:
+            raise CommandError(f"{away} Nothing was imported.") from away
         except OSError as problem:
             place = problem.filename or folder
             raise CommandError(f"{place}: {problem.strerror}. Nothing was imported.") from problem

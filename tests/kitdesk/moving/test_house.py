@@ -116,7 +116,7 @@ def _is_left_as_it_was_by_a_broken_import(house: Path, broken: Path) -> None:
     rows = LogLine.objects.count()
     with pytest.raises(CommandError, match=r"not there: .*rentals_messagestep"):
         _import(broken)
-    assert list(names_of_files()) == [] and not User.objects.exists()
+    assert names_of_files() == [] and not User.objects.exists()
     assert LogLine.objects.count() == rows
     name = next((house / "files").rglob("*/*/*")).relative_to(house / "files").as_posix()
     default_storage.save(name, ContentFile(b"half"))
