@@ -16,6 +16,7 @@ from ninja.errors import ValidationError
 
 from rentals.disk_full import DISK_FULL, is_disk_full
 from rentals.errors import Refused
+from rentals.store_away import STORE_AWAY
 from rentals.through_locks import is_lock
 
 from . import bench, course, fleet
@@ -59,9 +60,13 @@ def _refused_here(request: HttpRequest, problem: DoorProblem) -> HttpResponse:
 
 @API.exception_handler(Refused)
 def _refused_by_an_act(request: HttpRequest, refusal: Refused) -> HttpResponse:
-    """What the trade's rules refuse; a busy database and a full disk are told apart."""
+    """What the trade's rules refuse; a busy database, a full disk and a store of files that is away
+    are told apart.
+    """
     cause = refusal.__cause__
     if cause is not None and is_lock(cause):
+        return DoorProblem(503, refusal.sentence, retry_after=BUSY_S).answer()
+    if refusal.sentence == STORE_AWAY:
         return DoorProblem(503, refusal.sentence, retry_after=BUSY_S).answer()
     if refusal.sentence == DISK_FULL:
         return problem_answer(507)

@@ -4,6 +4,7 @@ import zipfile
 from datetime import timedelta
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.test import Client
 from django.urls import reverse
@@ -11,7 +12,7 @@ from PIL import Image
 
 from kitdesk.backups import database_copy
 from kitdesk.backups.problems import NotPossible
-from kitdesk.backups.whole_desk import write_backup
+from kitdesk.backups.whole_desk import restore_backup, write_backup
 from readiness.actions.rescore import rescore
 from readiness.actions.score import score_one
 from readiness.actions.scoring_tasks import requeue_expired, score_student_file
@@ -27,6 +28,7 @@ from rentals.models import LinePhoto
 from rentals.seals.check import log_faults
 from rentals.verify import verify
 from tests.factories import complete_kit, packed_loan
+from tests.kitdesk.door.calls import Program
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 from tests.rentals.guide import lent
 from tests.rentals.photos import sent
@@ -119,6 +121,16 @@ def test_a_backup_holds_the_files_wherever_they_lie(kept_files, tmp_path, monkey
         assert archive.read(f"media/{capture.file.name}") == data
 
 
+def test_a_backup_is_put_into_no_store_that_holds_files_or_is_away(store, keep_files_at, tmp_path):
+    keep_files_at(store.address())
+    default_storage.save("damage/a.jpg", ContentFile(b"1"))
+    with pytest.raises(NotPossible, match="KITDESK_FILES, where it is set, to a new place"):
+        restore_backup(tmp_path / "desk.zip")
+    keep_files_at(AWAY)
+    with pytest.raises(NotPossible, match="does not answer"):
+        restore_backup(tmp_path / "desk.zip")
+
+
 def test_a_store_that_is_away_changes_nothing_and_is_told(
     store, keep_files_at, signed_in, short, tmp_path, monkeypatch
 ):
@@ -130,6 +142,8 @@ def test_a_store_that_is_away_changes_nothing_and_is_told(
     answer = drop(signed_in, kit_files(complete_kit().code))
     assert answer.status_code == 422 and IN_WORDS in answer.content.decode()
     assert (Upload.objects.count(), Capture.objects.count()) == (uploads, 0)
+    pushed = Program().send("captures?name=a.csv", b"1,2\n")
+    assert pushed.status_code == 503 and IN_WORDS in pushed.json()["detail"]
     shown = signed_in.get(reverse("rentals:receive_photo", args=[kept.pk]))
     assert shown.status_code == 503 and IN_WORDS in shown.content.decode()
     removed = signed_in.post(reverse("rentals:photo_remove", args=[kept.pk]))

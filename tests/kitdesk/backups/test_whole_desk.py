@@ -14,6 +14,7 @@ from kitdesk.backups import sealing
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import _opened
 from tests.kitdesk.migrated import copy_template
+from tests.object_store import BUCKET
 
 ROOT = Path(__file__).resolve().parents[3]
 CODE = "import sys; from kitdesk.dispatch import run; sys.exit(run(['manage.py', *sys.argv[1:]]))"
@@ -83,11 +84,13 @@ def _students(var: Path) -> list[tuple[str]]:
 
 
 @pytest.mark.slow
-def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
+def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path, store):
     other = tmp_path / "var"
     # Erased after the backup was made: it must not come back with it.
     subprocess.run([sys.executable, "-c", ERASE], cwd=ROOT, env=_environment(desk), check=True)
-    done = _manage(other, "restore", backup)
+    # Its files go where the new desk keeps them: here into a store.
+    place = {"KITDESK_FILES": store.address("restored"), **store.keys}
+    done = _manage(other, "restore", backup, **place)
     assert done.returncode == 0, done.stderr
     assert b"Mia Lund" not in (desk / "kitdesk.sqlite3").read_bytes()
     assert "1 student erased since that backup" in done.stdout
@@ -105,7 +108,9 @@ def test_a_backup_makes_the_same_desk_elsewhere(desk, backup, tmp_path):
     assert "The end of the log was cut off: line 9999 was told" in cut_off.stdout
     taken_on = _manage(other, "verify", "--take-on-key", "--head", head)
     assert taken_on.returncode == 0, taken_on.stdout
-    assert (other / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
+    held = store.client().get_object(Bucket=BUCKET, Key="restored/captures/a.csv")
+    assert held["Body"].read() == b"t_s,emg"
+    assert not (other / "media").exists()
     assert (other / "secret.key").read_text() == (desk / "secret.key").read_text()
     if os.name != "nt":
         assert backup.stat().st_mode & 0o077 == 0
@@ -237,6 +242,7 @@ def test_a_backup_of_before_manifests_is_still_put_back(backup, tmp_path):
     done = _manage(tmp_path / "var", "restore", old)
     assert done.returncode == 0, done.stderr
     assert _owner(tmp_path / "var") == [("ada",)]
+    assert (tmp_path / "var" / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
 
 
 def test_a_refusal_to_restore_is_a_sentence_at_the_prompt(tmp_path):
