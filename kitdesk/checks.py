@@ -11,6 +11,7 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.core.files.storage import default_storage
 
 from kitdesk.private_files import open_to_others
+from kitdesk.traces.readers import SHORTEST_TOKEN, short_tokens
 from rentals.store_away import StoreAway
 
 
@@ -81,7 +82,24 @@ def log_has_a_form(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> li
         Error(
             f"KITDESK_LOG is {settings.KITDESK_LOG!r}, which is no form of the log.",
             hint="Set it to json, for programs, or to plain, for people.",
-            id="kitdesk.E005",
+            id="kitdesk.E007",
+        )
+    ]
+
+
+@register(Tags.security)
+def tokens_cannot_be_guessed(
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
+) -> list[CheckMessage]:
+    """Whatever is no address is a token: a slip in an address would be one of few letters."""
+    if not short_tokens():
+        return []
+    return [
+        Error(
+            "KITDESK_METRICS holds what is neither an address nor a token of"
+            f" {SHORTEST_TOKEN} letters.",
+            hint="Name addresses, networks such as 10.0.0.0/24, or long tokens, with commas.",
+            id="kitdesk.E006",
         )
     ]
 

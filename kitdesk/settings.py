@@ -2,6 +2,7 @@
 (table in README.md).
 """
 
+import os
 from email.utils import formataddr
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -54,7 +55,7 @@ CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[SITE_URL] if _h
 
 # A secure SITE_URL switches on everything that makes sense only behind TLS.
 SECURE_SSL_REDIRECT = _https
-SECURE_REDIRECT_EXEMPT = [r"^health$"]
+SECURE_REDIRECT_EXEMPT = [r"^(health|metrics)$"]
 SECURE_HSTS_SECONDS = 31_536_000 if _https else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = _https
 SECURE_HSTS_PRELOAD = _https
@@ -285,6 +286,14 @@ DEFAULT_FROM_EMAIL = env.str(
 # sender's own address.
 BOUNCE_ADDRESS = env.str("BOUNCE_ADDRESS", default="")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
+
+# Metrics -----------------------------------------------------------------
+# Who may read /metrics: addresses, networks and tokens; empty for nobody, and nothing is counted.
+KITDESK_METRICS = env.list("KITDESK_METRICS", default=[])
+if KITDESK_METRICS:
+    _counts = VAR / "metrics"
+    _counts.mkdir(exist_ok=True, mode=0o700)
+    os.environ.setdefault("PROMETHEUS_MULTIPROC_DIR", str(_counts))
 
 # Log ---------------------------------------------------------------------
 # "json" for programs that collect logs, with a line for each request and each task.

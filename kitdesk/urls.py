@@ -6,6 +6,7 @@ from kitdesk.door.front import door, operations
 from kitdesk.views import backups, looks, people, sessions
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
+from kitdesk.views.metrics import metrics
 from kitdesk.views.watching import watching
 from readiness.urls import report_urlpatterns
 
@@ -16,6 +17,7 @@ handler500 = "kitdesk.views.errors.server_error"
 
 urlpatterns = [
     path("health", health, name="health"),
+    path("metrics", metrics, name="metrics"),
     path("watching/", watching, name="watching"),
     path("first-run/", first_run, name="first_run"),
     path("theme/", looks.theme, name="theme"),

@@ -36,6 +36,9 @@ STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.Static
 WHITENOISE_AUTOREFRESH = True
 WHITENOISE_USE_FINDERS = True
 DATABASES["default"]["CONN_MAX_AGE"] = 0
+# Where the library of metrics has its counts, should a test turn them on.
+(VAR / "metrics").mkdir()
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = str(VAR / "metrics")
 STATIC_ROOT = VAR / "static"
 STATIC_ROOT.mkdir()
 if "sqlite" in DATABASES["default"]["ENGINE"]:

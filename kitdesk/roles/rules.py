@@ -50,7 +50,7 @@ _SHELL = """
     mfa_view_recovery_codes mfa_generate_recovery_codes mfa_download_recovery_codes
 """
 _OPEN = """
-    health door first_run account_login account_inactive account_signup mfa_authenticate
+    health metrics door first_run account_login account_inactive account_signup mfa_authenticate
     mfa_login_webauthn
     rentals:calendar_feed
     rentals:my_kit rentals:my_kit_use rentals:my_kit_arrival rentals:my_kit_return

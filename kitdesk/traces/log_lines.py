@@ -31,17 +31,25 @@ class RequestLineMiddleware:
         with carrying(request_id):
             response = self.get_response(request)
             response[HEADER] = request_id
-            facts = {
-                "method": _method(request),
-                "route": route_of(request),
-                "status": response.status_code,
-                "duration_ms": _ms_since(began),
-                "user": _user(request),
-                "bytes": _length(response),
-            }
-            words = f"{facts['method']} {facts['route']} {facts['status']}"
-            requests.info(words, extra={"facts": facts})
+            _tell(request, response, time.perf_counter() - began)
         return response
+
+
+def _tell(request: HttpRequest, response: HttpResponse, seconds: float) -> None:
+    method, route, status = _method(request), route_of(request), response.status_code
+    facts = {
+        "method": method,
+        "route": route,
+        "status": status,
+        "duration_ms": _in_ms(seconds),
+        "user": _user(request),
+        "bytes": _length(response),
+    }
+    requests.info("%s %s %s", method, route, status, extra={"facts": facts})
+    if settings.KITDESK_METRICS:
+        from .meters import count_request
+
+        count_request(route, status, seconds)
 
 
 @contextmanager
@@ -52,12 +60,13 @@ def task_line(row: DBTaskResult) -> Iterator[None]:
     began = time.perf_counter()
     with carrying(row.args_kwargs.get(KEY, "")):
         yield
+        seconds = time.perf_counter() - began
         name = row.task_path.rpartition(".")[2]
         outcome = str(row.status).lower()
         facts: dict[str, object] = {
             "task": name,
             "task_id": str(row.pk),
-            "duration_ms": _ms_since(began),
+            "duration_ms": _in_ms(seconds),
             "outcome": outcome,
         }
         level = logging.INFO
@@ -65,6 +74,10 @@ def task_line(row: DBTaskResult) -> Iterator[None]:
             level = logging.ERROR
             facts |= {"exception": row.exception_class_path, "where": _places(row.traceback)}
         tasks.log(level, "%s %s", name, outcome, extra={"facts": facts})
+        if settings.KITDESK_METRICS:
+            from .meters import count_task
+
+            count_task(name, outcome, seconds)
 
 
 def route_of(request: HttpRequest) -> str:
@@ -94,8 +107,8 @@ def _length(response: HttpResponse) -> int | None:
     return int(stated) if stated.isdecimal() else None
 
 
-def _ms_since(began: float) -> float:
-    return round((time.perf_counter() - began) * 1000, 1)
+def _in_ms(seconds: float) -> float:
+    return round(seconds * 1000, 1)
 
 
 def _places(traceback: str) -> list[str]:

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 from kitdesk.checks import store_problem
 from kitdesk.lasting_worker import take_up_lost_work
 from kitdesk.private_files import make_private
+from kitdesk.traces.readers import forget_counts
 from readiness.actions.scoring_tasks import queue_waiting
 from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
@@ -30,3 +31,4 @@ class Command(BaseCommand):
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)
         make_private()
+        forget_counts()
