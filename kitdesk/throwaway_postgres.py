@@ -51,7 +51,7 @@ def _free_port() -> int:
 
 
 @contextlib.contextmanager
-def running(folder_of_programs: Path) -> Iterator[str]:
+def running(folder_of_programs: Path, superuser: str = "kitdesk") -> Iterator[str]:
     """Start a server on a free loopback port and give its DATABASE_URL. Raises RuntimeError with
     its own words.
     """
@@ -86,7 +86,7 @@ def running(folder_of_programs: Path) -> Iterator[str]:
             "-D",
             str(data),
             "-U",
-            "kitdesk",
+            superuser,
             "-A",
             "trust",
             "-E",
@@ -111,6 +111,6 @@ def running(folder_of_programs: Path) -> Iterator[str]:
             "start",
         )
         try:
-            yield f"postgres://kitdesk@127.0.0.1:{port}/kitdesk"
+            yield f"postgres://{superuser}@127.0.0.1:{port}/kitdesk"
         finally:
             call("pg_ctl", "-D", str(data), "-m", "immediate", "stop")

@@ -10,7 +10,13 @@ import pytest
 from django.core.management import get_commands
 
 ROOT = Path(__file__).resolve().parent.parent
-DOCS = ["README.md", "DEVELOPERS.md", "kitdesk/README.md", "readiness/signal/README.md"]
+DOCS = [
+    "README.md",
+    "DEVELOPERS.md",
+    "kitdesk/README.md",
+    "kitdesk/deployment.md",
+    "readiness/signal/README.md",
+]
 LONGEST_SENTENCE = 30
 LONGEST_README = 1200
 LARGEST_PICTURE = 150_000
