@@ -18,9 +18,10 @@ from waitress.server import BaseWSGIServer
 
 from kitdesk.connections import server_options
 from kitdesk.request_sizes import LARGEST, SizedChannel
-from kitdesk.workers import Workers
+from kitdesk.workers import Child, Children, worker_children
 
 THREADS = 8
+BACKLOG = 1024
 EVERY_ADDRESS = ("0.0.0.0", "::")  # noqa: S104  (compared with, not bound to)
 
 
@@ -88,8 +89,30 @@ def open_to(host: str, port: int) -> str:
     return settings.SITE_URL
 
 
+def usual_servers() -> int:
+    """One server process per core, two at most: one keeps a single core busy, and each takes
+    130 MB. Elsewhere than on POSIX sockets are not handed down.
+    """
+    return min(os.cpu_count() or 1, 2) if os.name == "posix" else 1
+
+
 def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> None:
     """Serve until SIGINT or SIGTERM, then stop the workers and return. Raises PortTaken."""
+    try:
+        sockets = _listen(host, port)
+    except OSError as problem:
+        raise PortTaken(_port_words(problem, host, port, "start")) from problem
+    files = tuple(held.fileno() for held in sockets)
+    words = ("serve", "--sockets", ",".join(map(str, files)))
+    servers = settings.KITDESK_SERVERS or usual_servers()
+    children = worker_children(workers)
+    children += [Child(f"Server {number}", words, files) for number in range(2, servers + 1)]
+    with stoppable(), Children(children, say):
+        serve_on(sockets, say)
+
+
+def serve_on(sockets: list[socket.socket], say: Callable[[str], None]) -> None:
+    """Answer what comes to these sockets, which other processes may share, until stopped."""
     options: dict[str, object] = dict(server_options())
     if settings.TRUSTED_PROXY:
         options |= {
@@ -99,28 +122,32 @@ def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> 
             "clear_untrusted_proxy_headers": True,
         }
     BaseWSGIServer.channel_class = SizedChannel
-    try:
-        server = waitress.create_server(
-            get_wsgi_application(),
-            host=host,
-            port=port,
-            threads=THREADS,
-            ident="Kitdesk",
-            max_request_body_size=LARGEST,
-            **options,
-        )
-    except OSError as problem:
-        raise PortTaken(_port_words(problem, host, port, "start")) from problem
-    with _stoppable(), Workers(workers, say):
-        say("Serving. Stop with Ctrl+C.")
-        with contextlib.suppress(KeyboardInterrupt, SystemExit):
-            server.run()
-        say("Stopping ...")
-        server.close()
+    server = waitress.create_server(
+        get_wsgi_application(),
+        sockets=sockets,
+        threads=THREADS,
+        ident="Kitdesk",
+        max_request_body_size=LARGEST,
+        **options,
+    )
+    say("Serving. Stop with Ctrl+C.")
+    with contextlib.suppress(KeyboardInterrupt, SystemExit):
+        server.run()
+    say("Stopping ...")
+    server.close()
+
+
+def _listen(host: str, port: int) -> list[socket.socket]:
+    """Sockets for every address that the host's name stands for. Raises OSError."""
+    found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+    return [
+        socket.create_server(place[:2], family=family, backlog=BACKLOG)
+        for family, place in dict.fromkeys((family, place) for family, *_, place in found)
+    ]
 
 
 @contextlib.contextmanager
-def _stoppable():
+def stoppable():
     """A stop signal ends the server's loop the way Ctrl+C does; a second one while stopping changes
     nothing.
     """

@@ -38,6 +38,9 @@ _backups = env.str("KITDESK_BACKUPS", default="") or str(VAR / "backups")
 KITDESK_BACKUPS = None if _backups == "off" else Path(_backups).resolve()
 KITDESK_BACKUP_PHRASE = env.str("KITDESK_BACKUP_PHRASE", default="")
 
+# Server processes of `start`; 0 for the usual number.
+KITDESK_SERVERS = env.int("KITDESK_SERVERS", default=0)
+
 # Who may call, and how ---------------------------------------------------
 DEBUG = env.bool("DEBUG", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="") or kept_secret(VAR / "secret.key")

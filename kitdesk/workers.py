@@ -1,11 +1,14 @@
-"""Background workers as child processes that never outlive their parent."""
+"""Background workers and further servers as child processes that never outlive their parent."""
 
+import contextlib
 import os
+import signal
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 
@@ -22,23 +25,42 @@ def usual_number() -> int:
     return min(os.cpu_count() or 1, 4)
 
 
-class Workers:
-    """Starts ``number`` workers, replaces one that dies, and stops all at the end.
+@dataclass(frozen=True)
+class Child:
+    """What one child process does: its name in sentences, a command of manage.py with its words,
+    and the files it is handed, by number.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    files: tuple[int, ...] = ()
+
+
+def worker_children(number: int) -> list[Child]:
+    """So many workers; the first one also does what is due by the clock."""
+    return [
+        Child(f"Worker {place + 1}", ("worker", *(("--clock",) if place == 0 else ())))
+        for place in range(number)
+    ]
+
+
+class Children:
+    """Starts every child, replaces one that dies, and stops all at the end.
 
     Each child holds the reading end of a pipe whose writing end only this process has. When this
     process goes, however it goes, the pipe closes and the child ends after the job at hand: no
     orphans, not even after ``kill -9``.
     """
 
-    def __init__(self, number: int, say: Callable[[str], None]) -> None:
+    def __init__(self, children: Sequence[Child], say: Callable[[str], None]) -> None:
         self._say = say
-        self._children: list[subprocess.Popen[bytes] | None] = [None] * number
+        self._children = children
+        self._running: list[subprocess.Popen[bytes]] = []
         self._stopping = threading.Event()
-        self._watch = threading.Thread(target=self._keep_alive, name="workers", daemon=True)
+        self._watch = threading.Thread(target=self._keep_alive, name="children", daemon=True)
 
-    def __enter__(self) -> "Workers":
-        for place in range(len(self._children)):
-            self._children[place] = self._start(place)
+    def __enter__(self) -> "Children":
+        self._running = [_start(child) for child in self._children]
         self._watch.start()
         return self
 
@@ -50,39 +72,59 @@ class Workers:
     ) -> None:
         self._stopping.set()
         self._watch.join()
-        children = [child for child in self._children if child is not None]
-        for child in children:
-            if child.stdin is not None:
-                child.stdin.close()
+        for process in self._running:
+            if process.stdin is not None:
+                process.stdin.close()
         ends = time.monotonic() + PATIENCE_S
-        for child in children:
+        for child, process in zip(self._children, self._running, strict=True):
             try:
-                child.wait(max(0.1, ends - time.monotonic()))
+                process.wait(max(0.1, ends - time.monotonic()))
             except subprocess.TimeoutExpired:
-                self._say("A worker did not finish its job in time and is stopped.")
-                child.kill()
-                child.wait()
-
-    def _start(self, place: int) -> subprocess.Popen[bytes]:
-        """A child of its own process group, so that Ctrl+C in the terminal reaches it only through
-        the pipe.
-        """
-        command = [sys.executable, str(MANAGE), "worker", "--stop-with-parent"]
-        if place == 0:
-            command.append("--clock")
-        on_windows = os.name == "nt"
-        return subprocess.Popen(
-            command,
-            stdin=subprocess.PIPE,
-            creationflags=NEW_GROUP_ON_WINDOWS if on_windows else 0,
-            start_new_session=not on_windows,
-        )
+                self._say(f"{child.name} did not finish its job in time and is stopped.")
+                process.kill()
+                process.wait()
 
     def _keep_alive(self) -> None:
         while not self._stopping.wait(RESTART_AFTER_S):
             for place, child in enumerate(self._children):
-                if child is not None and child.poll() is not None:
+                process = self._running[place]
+                if process.poll() is not None:
                     self._say(
-                        f"Worker {place + 1} ended with code {child.returncode}; starting it again."
+                        f"{child.name} ended with code {process.returncode}; starting it again."
                     )
-                    self._children[place] = self._start(place)
+                    self._running[place] = _start(child)
+
+
+def _start(child: Child) -> subprocess.Popen[bytes]:
+    """A child of its own process group, so that Ctrl+C in the terminal reaches it only through
+    the pipe.
+    """
+    command = [sys.executable, str(MANAGE), *child.words, "--stop-with-parent"]
+    on_windows = os.name == "nt"
+    return subprocess.Popen(
+        command,
+        stdin=subprocess.PIPE,
+        creationflags=NEW_GROUP_ON_WINDOWS if on_windows else 0,
+        start_new_session=not on_windows,
+        pass_fds=child.files,
+    )
+
+
+def stop_with_parent() -> None:
+    """For a child: ask itself for a stop once the parent is gone, after the job at hand."""
+    threading.Thread(target=_stop_when_input_closes, name="parent", daemon=True).start()
+
+
+def _stop_when_input_closes() -> None:
+    """The parent holds the other end of standard input."""
+    # Not through sys.stdin: a thread that waits inside it holds its lock, for which the interpreter
+    # gives up with a fatal error when it ends.
+    with contextlib.suppress(OSError):
+        while os.read(0, 1):
+            continue
+    if os.name == "nt":
+        import _thread
+
+        _thread.interrupt_main()
+    else:
+        os.kill(os.getpid(), signal.SIGTERM)

@@ -52,7 +52,7 @@ def prepared(tmp_path_factory) -> Path:
 def environment(prepared: Path, tmp_path: Path) -> dict[str, str]:
     folder = tmp_path / "desk"
     shutil.copytree(prepared, folder)
-    return KEPT | {"KITDESK_VAR": str(folder), "PYTHONUNBUFFERED": "1"}
+    return KEPT | {"KITDESK_VAR": str(folder), "PYTHONUNBUFFERED": "1", "KITDESK_SERVERS": "1"}
 
 
 @contextlib.contextmanager
@@ -129,12 +129,28 @@ def test_serves_with_workers_and_stops_without_orphans(number, environment):
 
 
 @pytest.mark.slow
-def test_workers_end_even_when_the_server_is_killed(environment):
-    with started(environment, "--workers", "1") as (desk, _):
-        workers = _children(desk.pid)
-        assert len(workers) == 1
+def test_a_second_server_answers_too_and_both_stop_together(environment):
+    two = environment | {"KITDESK_SERVERS": "2"}
+    with started(two, "--workers", "0") as (desk, port):
+        (server,) = _children(desk.pid)
+        # What the first one cannot answer now, the second one does.
+        desk.send_signal(signal.SIGSTOP)
+        assert _health(port)["database"] == "ok"
+        desk.send_signal(signal.SIGCONT)
+        desk.send_signal(signal.SIGTERM)
+        said, _ = desk.communicate(timeout=600)
+        assert desk.returncode == 0 and "Traceback" not in said, said
+        _wait_until_gone([server])
+
+
+@pytest.mark.slow
+def test_workers_and_servers_end_even_when_the_first_is_killed(environment):
+    two = environment | {"KITDESK_SERVERS": "2"}
+    with started(two, "--workers", "1") as (desk, _):
+        children = _children(desk.pid)
+        assert len(children) == 2
         desk.kill()
-        _wait_until_gone(workers)
+        _wait_until_gone(children)
 
 
 @pytest.mark.slow
@@ -237,3 +253,9 @@ def test_there_is_a_worker_for_each_core_but_four_at_most(monkeypatch):
     for cores, workers in ((None, 1), (1, 1), (2, 2), (4, 4), (64, 4)):
         monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
         assert usual_number() == workers
+
+
+def test_there_is_a_server_for_each_core_but_two_at_most(monkeypatch):
+    for cores, servers in ((None, 1), (1, 1), (2, 2), (64, 2)):
+        monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
+        assert desk_server.usual_servers() == servers

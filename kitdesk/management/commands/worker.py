@@ -2,10 +2,8 @@
 clock.
 """
 
-import contextlib
 import logging
 import os
-import signal
 import threading
 import time
 from argparse import ArgumentParser
@@ -15,6 +13,7 @@ from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.crypto import get_random_string
 
+from kitdesk import workers
 from kitdesk.lasting_worker import LastingWorker, keep_beating
 
 log = logging.getLogger("kitdesk.worker")
@@ -40,7 +39,7 @@ class Command(BaseCommand):
 
     def handle(self, *, clock: bool, stop_with_parent: bool, **options: object) -> None:
         if stop_with_parent:
-            threading.Thread(target=_stop_when_input_closes, name="parent", daemon=True).start()
+            workers.stop_with_parent()
         if clock:
             threading.Thread(target=_clock, name="clock", daemon=True).start()
         # The library logs every task; ours log what matters.
@@ -61,23 +60,6 @@ class Command(BaseCommand):
         )
         worker.configure_signals()
         worker.run()
-
-
-def _stop_when_input_closes() -> None:
-    """The parent holds the other end of standard input; when it closes, ask for a stop after the
-    job at hand.
-    """
-    # Not through sys.stdin: a thread that waits inside it holds its lock, for which the interpreter
-    # gives up with a fatal error when it ends.
-    with contextlib.suppress(OSError):
-        while os.read(0, 1):
-            continue
-    if os.name == "nt":
-        import _thread
-
-        _thread.interrupt_main()
-    else:
-        os.kill(os.getpid(), signal.SIGTERM)
 
 
 def _clock() -> None:
