@@ -29,6 +29,11 @@ def noting() -> Iterator[Notes | None]:
         _notes.reset(before)
 
 
+def under_way() -> bool:
+    """Whether an act is under way, so that what is written is noted."""
+    return _notes.get() is not None
+
+
 def note_rows(model: type[models.Model], rows: Iterable[int | None]) -> None:
     """Note rows of a table and of the tables it extends. Without an act nothing is noted: what is
     written by hand stays unknown to the log.
@@ -52,7 +57,7 @@ class NotedQuerySet(models.QuerySet[Row, Row]):
 
     def update(self, **values: Any) -> int:
         """As Django's; in an act it costs one query more."""
-        if _notes.get() is not None:
+        if under_way():
             note_rows(self.model, list(self.values_list("pk", flat=True)))
         return super().update(**values)
 

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from contextvars import ContextVar
 from typing import Any, TypeVar, overload
 
 from django.db import transaction
 
-from rentals.noted import noting
+from rentals.noted import noting, under_way
 from rentals.seals.chain import seal
 
-__all__ = ["atomic", "on_commit", "on_rollback"]
+__all__ = ["atomic", "in_this_act", "on_commit", "on_rollback"]
 
 Action = TypeVar("Action", bound=Callable[..., Any])
 
@@ -36,6 +36,13 @@ def atomic(action: Any = None) -> Any:
     outermost of them.
     """
     return _act()(action) if callable(action) else _act()
+
+
+def in_this_act() -> AbstractContextManager[None]:
+    """The act that is under way, without a savepoint in it, or one of its own: for what fails only
+    together with the act around it.
+    """
+    return nullcontext() if under_way() else _act()
 
 
 @contextmanager

@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 from django.contrib.auth.models import User
-from django.db.models import Max
 from django.utils import timezone
 
 from rentals import transaction
@@ -100,7 +99,7 @@ def built_event(
 
 def _append(chain: str, number: int, previous: str, verb: Verb, text: str, **facts: Any) -> Event:
     event = built_event(chain, number, previous, verb, text, **facts)
-    with transaction.atomic():
+    with transaction.in_this_act():
         event.save(force_insert=True)
     return event
 
@@ -258,9 +257,9 @@ def record_limits(
 def _record_chain(chain: str, verb: Verb, text: str, **facts: Any) -> Event:
     # The caller holds the row lock of the part, item or student: two writers never take one
     # number.
-    last = Event.objects.filter(chain=chain).aggregate(last=Max("number"))["last"] or 0
-    previous = Event.objects.get(chain=chain, number=last).hash if last else ""
-    return _append(chain, last + 1, previous, verb, text, **facts)
+    chained = Event.objects.filter(chain=chain).order_by("-number")
+    number, previous = chained.values_list("number", "hash").first() or (0, "")
+    return _append(chain, number + 1, previous, verb, text, **facts)
 
 
 def state_word(kit: Kit) -> str:

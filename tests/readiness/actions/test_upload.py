@@ -121,6 +121,7 @@ def test_the_files_own_time_counts_but_never_one_after_the_upload():
     assert (silent.taken, silent.taken_known) == (silent.upload.at, False)
 
 
+@pytest.mark.any_database
 def test_sixty_captures_of_twenty_kits_in_one_drop():
     kits = [complete_kit(cleared=False) for _ in range(20)]
     files = [file for n, kit in enumerate(kits) for file in kit_files(kit.code, seed=1 + n)]

@@ -27,6 +27,7 @@ def step_by_step():
         yield
 
 
+@pytest.mark.night
 @pytest.mark.django_db(transaction=True)
 def test_boxes_become_names_and_names_boxes(step_by_step):
     kit_type = KitTypeFactory()
@@ -45,6 +46,7 @@ def test_boxes_become_names_and_names_boxes(step_by_step):
     assert BenchPlan.objects.get().required == ("lift", "ground")
 
 
+@pytest.mark.night
 @pytest.mark.django_db(transaction=True)
 def test_kit_types_that_were_there_keep_three_tests_and_new_ones_ask_for_the_second_post(
     step_by_step,

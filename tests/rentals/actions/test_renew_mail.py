@@ -82,10 +82,11 @@ SEASON = 120
 A_YEAR = pytest.param(
     365,
     (12, 45, 100, 128, 170, 215, 260, 300, 340),
-    marks=[pytest.mark.night, pytest.mark.any_database],
+    marks=pytest.mark.night,
 )
 
 
+@pytest.mark.any_database
 @pytest.mark.parametrize(("days", "due_after"), [(70, (12, 45)), A_YEAR])
 def test_no_mail_is_untrue_on_the_day_it_leaves(days, due_after, clock, smtp_server, settings):
     """Again and again the desk is off for two weeks, the server down for ten days and nobody reads

@@ -10,6 +10,7 @@ from rentals.actions.dispatch import dispatch
 from rentals.actions.mail_tasks import send_what_is_due
 from rentals.models import Message, MessageBatch, Practice
 from tests.factories import packed_loan
+from tests.hour import most
 from tests.rentals.letters import mail_to, states
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -64,18 +65,20 @@ def test_all_drafts_go_at_once_and_the_batch_is_watched(signed_in, smtp_server):
     assert "<b data-progress-done>3</b> of <b data-progress-total>3</b>" in page
 
 
-def test_300_mails_with_one_bad_box_among_them(signed_in, smtp_server):
+def test_many_mails_with_one_bad_box_among_them(signed_in, smtp_server):
     smtp_server.refuse["student7@strings.example"] = "550 no such box"
-    for number in range(300):
+    count = most(60, 300)
+    for number in range(count):
         mail_to(f"student{number}@strings.example")
     press(signed_in, do="all")
-    assert sorted(states().values()) == ["failed"] + ["sent"] * 299
-    assert len({mail.recipients for mail in smtp_server.received}) == 299
+    assert sorted(states().values()) == ["failed"] + ["sent"] * (count - 1)
+    assert len({mail.recipients for mail in smtp_server.received}) == count - 1
     page = _text(
         signed_in.get(MessageBatch.objects.get().get_absolute_url(), headers={"HX-Request": "true"})
     )
     assert page.count("<html") == 0
-    assert "<b data-progress-done>300</b> of <b data-progress-total>300</b>" in page
+    done = f"<b data-progress-done>{count}</b> of <b data-progress-total>{count}</b>"
+    assert done in page
     assert "hx-trigger" not in page  # done: nothing asks again
 
 

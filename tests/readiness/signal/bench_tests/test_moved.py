@@ -16,6 +16,7 @@ from readiness.signal.limits import Limits
 from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Fault
 from readiness.signal.statistics.shares import share
+from tests.hour import most
 from tests.readiness.signal.bench_of_hands import draw_bench, hand_flex
 from tests.readiness.signal.made import capture_of, codes, model_capture, quiet, results
 
@@ -120,7 +121,7 @@ def test_hands_of_another_model_are_seen_and_a_still_in_their_place_is_not_passe
 
 @pytest.mark.slow
 def test_how_often_hands_of_another_model_are_sent_back(capsys):
-    rows = hands(range(600), 24)
+    rows = hands(range(most(200, 600)), 24)
     sent_back, asked = share([row[1] for row in rows]), share([row[2] for row in rows])
     low = share([row[3] for row in rows if row[0] <= 10])
     high = share([row[3] for row in rows if row[0] > 10])

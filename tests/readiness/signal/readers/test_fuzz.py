@@ -4,7 +4,11 @@ hand.
 
 from __future__ import annotations
 
+from tests.hour import most
+
 from .fuzz_readers import Outcome, answer, run, seeds
+
+COUNT = most(1000, 3000)
 
 
 def test_the_seeds_themselves_are_read():
@@ -15,6 +19,6 @@ def test_the_seeds_themselves_are_read():
 
 
 def test_mutated_files_are_read_or_refused_in_words():
-    outcome = run(count=3000, seed=7)
-    assert outcome.read + outcome.refused == 3000
-    assert outcome.read > 300 and outcome.refused > 300 and outcome.slowest_s < 5.0
+    outcome = run(count=COUNT, seed=7)
+    assert outcome.read + outcome.refused == COUNT
+    assert outcome.read > COUNT / 10 and outcome.refused > COUNT / 10 and outcome.slowest_s < 5.0
