@@ -24,6 +24,16 @@ def note_erased(students: Iterable[int]) -> None:
         write_list(folder, noted)
 
 
+def note_erased_elsewhere() -> None:
+    """Add those whom another machine of this desk has erased: its list is not ours, and the backups
+    may be.
+    """
+    noted = noted_in(_own_folder() / LIST)
+    erased = Student.objects.exclude(erased_at=None).values_list("pk", flat=True)
+    if lacking := [pk for pk in erased if str(pk) not in noted]:
+        note_erased(lacking)
+
+
 def write_list(folder: Path, noted: dict[str, str]) -> bool:
     """Write the list into a folder, complete or not at all; whether that could be done."""
     target = folder / LIST

@@ -14,7 +14,7 @@ from rentals.selectors.erasures import due_for_erasure, months_before
 
 from .erase import erase
 from .erase_files import delete_files
-from .erased_list import to_erase_again
+from .erased_list import note_erased_elsewhere, to_erase_again
 
 #: Students of one run of `tick`, and those looked at for them.
 MOST_AT_ONCE = 20
@@ -36,6 +36,7 @@ def keep_no_longer(*, at: datetime | None = None) -> KeptNoLonger:
     older backup brought back; delete photos and drafts of before. Bounded; safe to repeat.
     """
     at = at or timezone.now()
+    note_erased_elsewhere()
     erased = _erase_all(to_erase_again(), "again, after a backup was put back", at)
     due = due_for_erasure(timezone.localdate(at))[:MOST_LOOKED_AT]
     erased += _erase_all(list(due), "after the set time", at, most=MOST_AT_ONCE - erased)

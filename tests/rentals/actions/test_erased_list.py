@@ -4,11 +4,13 @@ import json
 from pathlib import Path
 
 import pytest
+from django.utils import timezone
 
 from rentals.actions.erased_list import (
     LIST,
     backup_folders,
     note_erased,
+    note_erased_elsewhere,
     noted_in,
     remember_backup,
     to_erase_again,
@@ -33,6 +35,18 @@ def test_an_erasure_is_noted_beside_every_backup_before_and_after(tmp_path, sett
     late.rename(tmp_path / "moved")
     assert backup_folders() == [early]
     assert write_list(tmp_path / "moved" / LIST, {}) is False
+
+
+def test_what_one_machine_erased_is_noted_beside_the_backups_of_another(tmp_path, settings):
+    student = StudentFactory(erased_at=timezone.now())
+    note_erased([student.pk])
+    settings.KITDESK_ERASURES = tmp_path / "of another machine"
+    backups = tmp_path / "backups"
+    backups.mkdir()
+    remember_backup(backups)
+    for _ in range(2):
+        note_erased_elsewhere()
+        assert set(noted_in(backups / LIST)) == {str(student.pk)}
 
 
 def test_only_numbers_with_this_desks_mark_are_erased_again(settings):
