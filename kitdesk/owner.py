@@ -7,8 +7,8 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import User
 from django.contrib.contenttypes.models import ContentType
-from django.db import transaction
 
+from rentals import transaction
 from rentals.models import Practice
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")

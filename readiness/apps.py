@@ -9,10 +9,11 @@ class ReadinessConfig(AppConfig):
 
     def ready(self) -> None:
         """Have the log protect what clears a kit."""
-        from readiness.models import BenchPlan, BenchTest, Capture, Verdict
+        from readiness.models import BenchPlan, BenchTest, Capture, StudentCapture, Verdict
         from rentals.seals.tables import protect
 
         claim = "a worker's claim, gone once it is scored"
-        protect(Capture, {"attempts": claim, "claimed_at": claim}, file="file")
+        for model in (Capture, StudentCapture):
+            protect(model, {"attempts": claim, "claimed_at": claim}, file="file")
         for model in (Verdict, BenchTest, BenchPlan):
             protect(model)

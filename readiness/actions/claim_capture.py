@@ -7,6 +7,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from readiness.models import Capture
+from rentals import transaction
 from rentals.actions.leases import Lease
 
 Status = Capture.Status
@@ -27,6 +28,7 @@ def claim(pk: int) -> Capture | None:
     return None
 
 
+@transaction.atomic
 def refuse(capture: Capture, sentence: str, missing: str = "") -> str:
     """End a claim without a verdict: a fact is missing, or the file is not readable. Gives the
     status.
@@ -76,6 +78,7 @@ def release_expired() -> list[int]:
     return [capture.pk for capture in expired if _release(capture)]
 
 
+@transaction.atomic
 def _release(capture: Capture) -> bool:
     """End an expired claim; True where the capture is to be queued again.
 

@@ -21,6 +21,7 @@ from readiness.selectors.limits import limits_for
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.limits import METHOD_VERSION
 from readiness.states import CaptureStatus
+from rentals import transaction
 from rentals.actions.leases import Lease
 from rentals.store_away import StoreAway
 
@@ -69,17 +70,19 @@ def _score(capture: StudentCapture) -> str:
     kit = capture.visit.loan.kit
     recording = open_apart(capture.name, data, {}, column_maps())
     result = judge(recording, kit.code, TEST, limits_for(kit))
-    LEASE.under_claim_of(capture).update(
-        status=CaptureStatus.SCORED,
-        result=result,
-        method_version=METHOD_VERSION,
-        claimed_at=None,
-        refusal="",
-        missing="",
-    )
+    with transaction.atomic():
+        LEASE.under_claim_of(capture).update(
+            status=CaptureStatus.SCORED,
+            result=result,
+            method_version=METHOD_VERSION,
+            claimed_at=None,
+            refusal="",
+            missing="",
+        )
     return CaptureStatus.SCORED
 
 
+@transaction.atomic
 def _refuse(capture: StudentCapture, sentence: str, missing: str = "") -> str:
     LEASE.under_claim_of(capture).update(
         status=CaptureStatus.UNREADABLE,
@@ -104,6 +107,7 @@ def release_student_captures() -> list[int]:
     return [capture.pk for capture in expired if _release(capture)]
 
 
+@transaction.atomic
 def _release(capture: StudentCapture) -> bool:
     if LEASE.is_used_up(capture):
         _refuse(capture, "Scoring this file was broken off.")

@@ -8,6 +8,7 @@ from django.db.models import Q
 from readiness.states import CaptureStatus
 from rentals.models import GuideVisit
 from rentals.models.leases import Leased
+from rentals.noted import NotedManager
 
 
 def stored_name(capture: StudentCapture, _filename: str) -> str:
@@ -35,6 +36,8 @@ class StudentCapture(Leased):
     missing = models.CharField(max_length=10, blank=True)
     result = models.JSONField(default=dict, help_text="As a verdict of the bench holds it.")
     method_version = models.CharField(max_length=20, blank=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["-at", "-pk"]

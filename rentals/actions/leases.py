@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import F, Q, QuerySet
 
+from rentals import transaction
 from rentals.models.leases import Leased
 
 
@@ -45,7 +46,8 @@ class Lease:
     def claim(self, free: QuerySet, now: datetime) -> bool:
         """Claim the one row of `free`; False where another worker was faster."""
         state = {self.state_field: self.held}
-        claimed = free.update(**state, claimed_at=now, attempts=F("attempts") + 1)
+        with transaction.atomic():
+            claimed = free.update(**state, claimed_at=now, attempts=F("attempts") + 1)
         return bool(claimed)
 
     def under_claim_of(self, row: Leased, *, or_in: Iterable[str] = ()) -> QuerySet:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django_countries.fields import CountryField
 
 from rentals.counts import pieces
+from rentals.noted import NotedManager
 
 
 class PartKind(models.TextChoices):
@@ -68,6 +69,8 @@ class KitType(models.Model):
         ),
     )
     active = models.BooleanField(default=True)
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["name"]
@@ -140,6 +143,8 @@ class ContentsLine(LineFacts):
         blank=True,
         related_name="contents_lines",
     )
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["kit_type", "order", "pk"]

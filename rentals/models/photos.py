@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 
+from rentals.noted import NotedManager
+
 from .loans import PackingLine
 
 
@@ -14,6 +16,8 @@ class LinePhoto(models.Model):
     file = models.FileField(upload_to="damage/")
     digest = models.CharField(max_length=64, help_text="SHA-256 of the file.")
     at = models.DateTimeField()
+
+    objects = NotedManager()
 
     class Meta:
         ordering = ["at", "pk"]

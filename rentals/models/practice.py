@@ -9,6 +9,7 @@ from django.db.models import Q
 from django_countries.fields import CountryField
 
 from rentals.languages import USUAL_LANGUAGE
+from rentals.noted import NotedManager
 
 MOST_WORKING_DAYS = 60
 MOST_MONTHS = 120
@@ -131,6 +132,8 @@ class Practice(models.Model):
         validators=[MaxValueValidator(365)],
         help_text="A student's page opens so many days longer than the loan lasts.",
     )
+
+    objects = NotedManager()
 
     class Meta:
         constraints = [

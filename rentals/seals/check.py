@@ -121,7 +121,7 @@ def file_faults(table: SealedTable) -> Iterator[str]:
         left |= data.get("files", {})
     storage = table.model._meta.get_field(table.file).storage  # type: ignore[union-attr]
     rows = table.model._base_manager.exclude(**{table.file: ""}).order_by("pk")
-    for pk, name, digest in rows.values_list("pk", table.file, "sha256").iterator(_CHUNK):
+    for pk, name, digest in rows.values_list("pk", table.file, table.file_digest).iterator(_CHUNK):
         try:
             with storage.open(name) as file:
                 found = hashlib.file_digest(file, "sha256").hexdigest()

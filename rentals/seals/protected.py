@@ -1,4 +1,9 @@
-"""The tables of the loan loop that the log protects."""
+"""The tables of the loan loop that the log protects: what was lent, in which state, for what money,
+and by which rules. Left out are people and their addresses, which are corrected and erased; words
+(mails, wordings, notices) and papers, whose mails and lists carry hashes of their own; and what is
+only asked for or planned (runs, reminders, earmarks, help by symptom), of which events tell what
+was done.
+"""
 
 from __future__ import annotations
 
@@ -7,14 +12,18 @@ from django.db.models import Model
 from rentals.models import (
     DETAIL_MODELS,
     AccessToken,
+    ContentsLine,
     ElectrodeBatch,
     Entry,
     Event,
     Kit,
+    KitType,
     Lead,
+    LinePhoto,
     Loan,
     PackingLine,
     Part,
+    Practice,
     ReturnCheck,
     ReturnLine,
     Shortfall,
@@ -36,5 +45,7 @@ def protect_rentals() -> None:
     protect(AccessToken, {"last_used_at": "a trace of its use, which opens nothing"})
     whole: list[type[Model]] = [Part, *DETAIL_MODELS.values(), Lead, StockItem, ElectrodeBatch]
     whole += [Loan, PackingLine, ReturnCheck, ReturnLine, Shortfall, Entry]
+    whole += [Practice, KitType, ContentsLine]
     for model in whole:
         protect(model)
+    protect(LinePhoto, file="file", file_digest="digest")

@@ -25,13 +25,14 @@ def log_key() -> bytes:
 @dataclass(frozen=True, eq=False)
 class SealedTable:
     """A table whose rows the log holds. `columns` count; `left_out` gives the reason of each that
-    does not. `file` is the column of a kept file, whose SHA-256 stands in `sha256`.
+    does not. `file` is the column of a kept file, `file_digest` that of its SHA-256.
     """
 
     model: type[models.Model]
     columns: tuple[str, ...]
     left_out: Mapping[str, str]
     file: str = ""
+    file_digest: str = ""
 
     @property
     def name(self) -> str:
@@ -68,7 +69,11 @@ _TABLES: dict[type[models.Model], SealedTable] = {}
 
 
 def protect(
-    model: type[models.Model], left_out: Mapping[str, str] | None = None, file: str = ""
+    model: type[models.Model],
+    left_out: Mapping[str, str] | None = None,
+    *,
+    file: str = "",
+    file_digest: str = "sha256",
 ) -> None:
     """Have the log hold every row of `model`, by all of its columns but those left out.
 
@@ -82,7 +87,7 @@ def protect(
     if unknown := set(left_out) - set(columns):
         raise ValueError(f"{model.__name__} has no column {sorted(unknown)[0]}.")
     counting = sorted(set(columns) - set(left_out))
-    _TABLES[model] = SealedTable(model, tuple(counting), left_out, file)
+    _TABLES[model] = SealedTable(model, tuple(counting), left_out, file, file_digest)
     # Stand-ins of a model send signals of their own.
     senders = [kind for kind in apps.get_models() if issubclass(kind, model)]
     for sender in senders:

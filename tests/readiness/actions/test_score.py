@@ -54,7 +54,7 @@ def test_a_capture_remembers_the_parts_it_speaks_of(capture):
 def test_a_capture_is_scored_in_few_queries(capture, django_assert_max_num_queries):
     """The limits, for one, are looked up once, for the verdict and for the kit's warnings."""
     wait(capture)
-    with django_assert_max_num_queries(42):
+    with django_assert_max_num_queries(49):
         assert score_one(capture.pk) == "scored"
 
 

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from django.core.files.base import ContentFile
 from django.db import connection, transaction
 from django.utils import timezone
 
+import rentals.transaction
+from readiness.actions.claim_capture import LEASE, claim, release_expired
+from readiness.actions.upload import store_upload
+from readiness.models import Capture
+from rentals.actions.line_photos import add_photos, remove_photo
 from rentals.actions.record import record_part
 from rentals.lifecycle import Verb
 from rentals.models import Event, Kit, Loan, LogHead, LogLine, Part, ReturnCheck
@@ -13,7 +21,7 @@ from rentals.seals.chain import head_of_log
 from rentals.seals.check import OTHER_KEY
 from rentals.seals.opening import take_on_key
 from rentals.verify import verify
-from tests.factories import packed_loan
+from tests.factories import complete_kit, packed_loan
 
 pytestmark = pytest.mark.django_db
 
@@ -97,6 +105,33 @@ def test_another_key_says_so_until_the_owner_takes_it_on(loan, settings):
     assert start.table == "log.start"
     settings.KITDESK_LOG_KEY = "another one"
     assert OTHER_KEY in verify()
+
+
+def test_a_photo_whose_file_was_changed_or_lost_is_named(loan):
+    line = loan.packing_lines.first()
+    add_photos(line, [ContentFile(b"a dent", "a.jpg")])
+    [photo] = line.photos.all()
+    assert verify() == []
+    Path(photo.file.path).write_bytes(b"no dent")
+    assert verify() == [f"Line photo {photo.pk} has a file that was changed."]
+    Path(photo.file.path).unlink()
+    assert verify() == [f"Line photo {photo.pk} has lost its file."]
+    remove_photo(photo)
+    assert verify() == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_capture_that_is_claimed_refused_or_given_up_is_as_the_log_has_it():
+    capture = store_upload([ContentFile(b"1,2", "still.csv")], kit=complete_kit()).captures.get()
+    for attempts in (1, LEASE.tries):
+        with rentals.transaction.atomic():
+            Capture.objects.update(status="waiting", attempts=attempts - 1)
+        assert claim(capture.pk)
+        assert verify() == []
+        Capture.objects.update(claimed_at=timezone.now() - 2 * LEASE.duration)
+        release_expired()
+        assert verify() == []
+    assert Capture.objects.get().status == "unreadable"
 
 
 def _delete_events(numbers: list[int]) -> None:
