@@ -22,8 +22,8 @@ NOT_FOR_THE_DEMO = (
 
 
 def run(argv: list[str]) -> int:
-    """Run ``argv``; returns the exit code. Tests and scoring of files go without Django's
-    start-up.
+    """Run ``argv``; returns the exit code. Tests, scoring of files and watching a folder for a
+    desk elsewhere go without Django's start-up.
     """
     command = argv[1] if len(argv) > 1 else "help"
     if command == "test":
@@ -34,6 +34,10 @@ def run(argv: list[str]) -> int:
         from readiness.signal.command import main as score
 
         return score(argv[2:])
+    if command == "watch" and any(word.partition("=")[0] == "--to" for word in argv):
+        from readiness.intake.remote_watch import main as watch_for_another_desk
+
+        return watch_for_another_desk(argv[2:])
     if command in ("demo", "pictures"):
         use_demo_data()
     if command == "practice":

@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest
 from ninja import Router, Status
 
 from readiness.actions.partners import with_partners
+from readiness.actions.take_file import round_of_file
 from readiness.actions.upload import digest_of, store_upload, wrong_size
 from readiness.models import BenchTest, Capture
 from readiness.selectors.kits import KitBench, kit_bench
@@ -24,7 +25,9 @@ from .bench_shapes import (
     NameParameter,
     Readiness,
     RoundFacts,
+    SavedAt,
     ScoreBody,
+    Sha256,
     TakenCapture,
     TestParameter,
 )
@@ -32,7 +35,7 @@ from .bodies import MIB, files_of
 from .fleet import KitCode, RowNumber, kit_with
 from .once import once_for_key
 from .operation import operation
-from .paging import page_after
+from .paging import moment, page_after
 from .problems import DoorProblem
 from .shapes import Cursor, IdempotencyKey, Limit, PageOf
 from .tokens import token_of
@@ -65,22 +68,30 @@ def send_capture(
     name: NameParameter = "capture",
     kit: KitParameter = None,
     test: TestParameter = None,
+    saved_at: SavedAt = None,
     idempotency_key: IdempotencyKey = None,
 ) -> Any:
     """Send a capture
 
     One recording: the bytes of its file as the body, or a form with the file, for WFDB with both of
     its files. It is kept as it came and scored in the background: 202. Bytes that the desk has
-    already are not kept again: 200 with the capture they are.
+    already are not kept again: 200 with the capture they are. One that names no kit or test is
+    proposed to the guided round that was open at `saved_at`.
     """
     page_kit = _kit_named(kit)
+    saved = moment(saved_at, "saved_at")
     file = _one_recording(files_of(request, name, MOST_BYTES))
     digest = digest_of(file)
     file.seek(0)
 
     def keep() -> str:
+        _, dropped_for = round_of_file(file.name or "", saved) if saved else (None, None)
         upload = store_upload(
-            [file], actor=token_of(request).account, kit=page_kit, test=test or ""
+            [file],
+            actor=token_of(request).account,
+            kit=page_kit,
+            test=test or "",
+            dropped_for=dropped_for,
         )
         capture = upload.captures.first()
         if capture is not None:
@@ -143,7 +154,10 @@ def _capture(pk: int) -> Capture:
 @operation(router, "GET", "/captures/{pk}", scope=READ, answers={200: CaptureFacts}, refuses=(404,))
 def read_capture_state(request: HttpRequest, pk: RowNumber) -> Any:
     """Read how far a capture has come"""
-    capture = _capture(pk)
+    return _facts(_capture(pk))
+
+
+def _facts(capture: Capture) -> dict[str, Any]:
     verdict = verdict_of(capture)
     return {
         "id": capture.pk,
@@ -157,6 +171,21 @@ def read_capture_state(request: HttpRequest, pk: RowNumber) -> Any:
         "verdict": verdict.verdict if verdict else None,
         "page": capture.get_absolute_url(),
     }
+
+
+@operation(router, "GET", "/captures", scope=READ, answers={200: PageOf[CaptureFacts]})
+def list_captures(
+    request: HttpRequest, sha256: Sha256 = None, cursor: Cursor = None, limit: Limit = 50
+) -> Any:
+    """List captures
+
+    In the order in which they came. With `sha256` the one of these bytes, if the desk has it: so
+    nothing need be sent twice.
+    """
+    captures = with_verdict(Capture.objects.select_related("kit").order_by("pk"))
+    if sha256 is not None:
+        captures = captures.filter(sha256=sha256)
+    return page_after(captures, cursor, limit, _facts)
 
 
 @operation(

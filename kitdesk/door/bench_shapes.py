@@ -164,3 +164,15 @@ NameParameter = Annotated[
         max_length=255,
     ),
 ]
+SavedAt = Annotated[
+    str | None,
+    Query(
+        description="When the file was saved.",
+        examples=["2026-01-31T08:00:00Z"],
+        format="date-time",
+        max_length=40,
+    ),
+]
+Sha256 = Annotated[
+    str | None, Query(description="SHA-256 of the bytes of a file.", pattern="^[0-9a-f]{64}$")
+]

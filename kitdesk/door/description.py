@@ -47,7 +47,9 @@ def description() -> dict[str, Any]:
 def _in_full(facts: dict[str, Any]) -> str:
     """What an operation does, with its scope and its limit."""
     limit = f"Largest body: {facts['x-limit']}." if "x-limit" in facts else ""
-    parts = [facts.get("description", ""), f"Scope: `{facts['x-scope']}`.", limit]
+    words = facts.get("description", "")
+    # The library gives the title for a description that is not there.
+    parts = ["" if words == facts["summary"] else words, f"Scope: `{facts['x-scope']}`.", limit]
     return " ".join(filter(None, parts))
 
 
@@ -91,7 +93,7 @@ def _listed(method: str, path: str, facts: dict[str, Any]) -> ListedOperation:
         method=method.upper(),
         path=path,
         title=facts["summary"],
-        words=facts["description"],
+        words=facts["description"].replace("`", ""),
         scope=facts["x-scope"],
         may=SCOPES[facts["x-scope"]],
         parameters=[

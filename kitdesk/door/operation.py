@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from http import HTTPStatus
+from inspect import signature
 from typing import Any
 
 from ninja import Router
@@ -54,7 +55,7 @@ def operation(
         return router.api_operation(
             [method],
             path,
-            auth=ScopedToken(scope),
+            auth=ScopedToken(scope, frozenset(signature(view).parameters)),
             response=dict(answers),
             operation_id=view.__name__,
             summary=" ".join(summary.split()).rstrip("."),

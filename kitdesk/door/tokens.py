@@ -24,12 +24,14 @@ class ScopedToken(HttpBearer):
     """Lets a token in that is in force and has a scope; asked before anything of the body is read.
 
     A wrong one is counted for the address it comes from. After too many the address hears for a
-    while only that it must wait; a right token is let in all the same.
+    while only that it must wait; a right token is let in all the same. Then what no operation of
+    that kind knows in the query is refused: a mistyped filter would give the whole list.
     """
 
-    def __init__(self, scope: str) -> None:
+    def __init__(self, scope: str, parameters: frozenset[str]) -> None:
         super().__init__()
         self.scope = scope
+        self.parameters = parameters
 
     def __call__(self, request: HttpRequest) -> AccessToken:
         """The token.
@@ -38,12 +40,18 @@ class ScopedToken(HttpBearer):
         ------
         DoorProblem
             401 for none, a wrong, a revoked or an expired one, 403 for one without the scope, 429
-            for one wrong token too many.
+            for one wrong token too many; 422 for a query that the operation does not know.
         """
         scheme, _, key = request.headers.get("Authorization", "").partition(" ")
         if scheme.lower() != "bearer" or not key.strip():
             raise DoorProblem(401, "Send a token: Authorization: Bearer kitdesk_...")
-        return self.authenticate(request, key.strip())
+        token = self.authenticate(request, key.strip())
+        for name in request.GET:
+            if name not in self.parameters:
+                escaped = name[:40].replace("~", "~0").replace("/", "~1")
+                sentence = "This operation knows no such parameter. Its description lists all."
+                raise DoorProblem(422, sentence, pointer=f"/query/{escaped}")
+        return token
 
     def authenticate(self, request: HttpRequest, token: str) -> AccessToken:
         """The token of a secret."""

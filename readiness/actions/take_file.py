@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import datetime
 
 from django.core.files.base import ContentFile
 from django.urls import reverse
@@ -10,7 +11,7 @@ from django.utils import timezone
 
 from readiness.intake.folder import SeenFile
 from readiness.intake.proposing import CLOCKS_APART
-from readiness.models import Capture
+from readiness.models import Capture, GuidedRound
 from readiness.selectors.guided import is_silent, round_at_hand
 from readiness.signal.readers import join
 from readiness.states import CaptureStatus
@@ -57,10 +58,15 @@ def _read(seen: SeenFile, name: str) -> tuple[str, bytes, int]:
     return name.rpartition(".")[0] + JOINED_ENDING, joined, len(data) + len(signal)
 
 
-def _kept(seen: SeenFile, name: str, data: bytes) -> str:
+def round_of_file(name: str, saved_at: datetime) -> tuple[GuidedRound | None, RoundOfDrop | None]:
+    """The guided round that was open when a file was saved, and what the file is taken in with."""
     # A recording machine whose clock is ahead saves in what is the future here.
-    guided = round_at_hand(min(seen.saved_at, timezone.now()) + CLOCKS_APART)
-    dropped_for = RoundOfDrop(guided.kit, saved_at={name: seen.saved_at}) if guided else None
+    guided = round_at_hand(min(saved_at, timezone.now()) + CLOCKS_APART)
+    return guided, RoundOfDrop(guided.kit, saved_at={name: saved_at}) if guided else None
+
+
+def _kept(seen: SeenFile, name: str, data: bytes) -> str:
+    guided, dropped_for = round_of_file(name, seen.saved_at)
     actor = guided.begun_by if guided else None
     upload = store_upload([ContentFile(data, name)], actor=actor, dropped_for=dropped_for)
     capture = upload.captures.first()

@@ -12,6 +12,7 @@ from django.db import close_old_connections
 
 from readiness.actions.take_file import take_file
 from readiness.intake.folder import HEADER, LOOKS, SUFFIXES, WatchedFolder
+from readiness.intake.remote_watch import add_remote_arguments
 from rentals.store_away import StoreAway
 
 
@@ -31,8 +32,12 @@ class Command(BaseCommand):
             metavar="SECONDS",
             help=f"time between looks (1); a file must stand still for {LOOKS} of them",
         )
+        add_remote_arguments(parser)
 
     def handle(self, *, folder: str, once: bool, every: float, **options: Any) -> None:
+        if any(options.get(name) for name in ("to", "token_file", "ca")):
+            # `kitdesk/dispatch.py` takes --to on before Django; what lacks it comes here.
+            raise CommandError("--token-file and --ca go with --to ADDRESS, on the command line.")
         if not 0 <= every <= 3600:
             raise CommandError("--every takes seconds from 0 to 3600.")
         place = Path(folder)

@@ -3,18 +3,27 @@
 (() => {
   "use strict";
 
-  for (const button of document.querySelectorAll("[data-copies]")) {
-    if (!navigator.clipboard) continue;
-    button.hidden = false;
-    button.addEventListener("click", async () => {
-      const source = document.getElementById(button.dataset.copies);
-      try {
-        await navigator.clipboard.writeText(source.textContent.trim());
-        button.textContent = "Copied";
-      } catch {
-        getSelection().selectAllChildren(source);
-        button.textContent = "Marked: copy it with the keyboard";
-      }
-    });
+  function showAll() {
+    if (!navigator.clipboard) return;
+    for (const button of document.querySelectorAll("[data-copies]")) button.hidden = false;
   }
+
+  async function copy(button) {
+    const source = document.getElementById(button.dataset.copies);
+    try {
+      await navigator.clipboard.writeText(source.textContent.trim());
+      button.textContent = "Copied";
+    } catch {
+      getSelection().selectAllChildren(source);
+      button.textContent = "Marked: copy it with the keyboard";
+    }
+  }
+
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest?.("[data-copies]");
+    if (button) copy(button);
+  });
+  document.addEventListener("DOMContentLoaded", showAll);
+  document.addEventListener("htmx:load", showAll);
+  showAll();
 })();
