@@ -60,7 +60,7 @@ READ_BY_FRAMEWORKS = {
     "Django's mail backend reads it": ("connection_class",),
     "the import system calls it": ("get_source",),
     "the library of the store calls it": ("_create_session",),
-    "the standard library reads it": ("tempdir",),
+    "the standard library reads them": ("tempdir", "default_port"),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
     "ReportLab reads it": ("useA85",),
     "ReportLab reads them on a font and its face": (

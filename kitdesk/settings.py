@@ -298,6 +298,10 @@ if KITDESK_METRICS:
     _counts.mkdir(exist_ok=True, mode=0o700)
     os.environ.setdefault("PROMETHEUS_MULTIPROC_DIR", str(_counts))
 
+# Webhooks ----------------------------------------------------------------
+# Networks that may be called although they are not public; empty for none.
+KITDESK_HOOKS_PRIVATE = env.list("KITDESK_HOOKS_PRIVATE", default=[])
+
 # Log ---------------------------------------------------------------------
 # "json" for programs that collect logs, with a line for each request and each task.
 KITDESK_LOG = env.str("KITDESK_LOG", default="") or "plain"

@@ -13,6 +13,7 @@ from django.db.models import TextChoices
 
 from rentals.states import (
     ArrivalOutcome,
+    CallState,
     FaultState,
     FoundState,
     GuideOutcome,
@@ -224,6 +225,12 @@ _MESSAGES: Looks = {
     MessageState.UNCERTAIN: ("warn", "triangle"),
     MessageState.DISCARDED: ("quiet", "dash"),
 }
+_CALLS: Looks = {
+    CallState.WAITING: ("away", "clock"),
+    CallState.SENDING: ("away", "clock"),
+    CallState.TAKEN: ("ready", "tick"),
+    CallState.GIVEN_UP: ("wrong", "cross"),
+}
 FAMILIES: dict[type[TextChoices], Looks] = {
     Sign: _SIGNS,
     KitState: _KITS,
@@ -236,6 +243,7 @@ FAMILIES: dict[type[TextChoices], Looks] = {
     FaultState: _FAULTS,
     GuideOutcome: _GUIDE,
     MessageState: _MESSAGES,
+    CallState: _CALLS,
 }
 
 

@@ -161,6 +161,19 @@ class MessageState(TextChoices):
     DISCARDED = "discarded", "discarded"
 
 
+class CallState(TextChoices):
+    """How far a call to a webhook has come."""
+
+    WAITING = "waiting", "waiting"
+    SENDING = "sending", "being sent"
+    TAKEN = "taken", "taken"
+    GIVEN_UP = "given_up", "given up"
+
+
+#: A call of which nothing more is tried by itself.
+OVER_CALLS = (CallState.TAKEN, CallState.GIVEN_UP)
+
+
 #: A mail that is with us and at rest: its words and its address can be changed.
 CHANGEABLE_MAILS = (MessageState.DRAFT, MessageState.FAILED)
 

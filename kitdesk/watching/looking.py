@@ -17,13 +17,14 @@ Seen = TypeVar("Seen")
 
 
 def all_findings(now: datetime) -> list[Finding]:
-    """Every part, in the order in which one would look. Seven queries."""
+    """Every part, in the order in which one would look. Eight queries."""
     jobs = work.queue(now)
     return [
         ground.migrations(),
         work.worker(now, jobs),
         jobs,
         work.mail(now),
+        work.webhooks(now),
         keeping.disk(),
         keeping.backup(now),
         keeping.verified(now),
@@ -32,11 +33,12 @@ def all_findings(now: datetime) -> list[Finding]:
 
 
 def pressing_findings(now: datetime) -> list[Finding]:
-    """What the owner must know at once. Five queries; the backups have a sentence of their own."""
+    """What the owner must know at once. Six queries; the backups have a sentence of their own."""
     jobs = work.queue(now)
     found = [
         work.worker(now, jobs),
         work.mail(now),
+        work.webhooks(now),
         keeping.disk(),
         keeping.verified(now),
         ground.clock(now),

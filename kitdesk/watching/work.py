@@ -9,8 +9,8 @@ from django_tasks_db.models import DBTaskResult, get_date_max
 
 from kitdesk.lasting_worker import DEAD_AFTER_S, newest_beat
 from rentals.counts import counted
-from rentals.models import Message
-from rentals.states import MOVING_MAILS
+from rentals.models import Message, Webhook, WebhookCall
+from rentals.states import MOVING_MAILS, CallState
 
 from .findings import Condition, Finding, time_words
 
@@ -112,6 +112,46 @@ def mail(now: datetime) -> Finding:
         numbers,
         way="rentals:messages",
         pressing=is_stuck,
+    )
+
+
+def webhooks(now: datetime) -> Finding:
+    """Programs elsewhere that should be told and cannot be. One query, and one more where there is
+    any.
+    """
+    title, way = "Webhooks", "rentals:webhooks"
+    facts = Webhook.objects.aggregate(
+        number=Count("pk"), dead=Count("pk", filter=~Q(paused_why=""))
+    )
+    if not facts["number"]:
+        said = "No other program is told of anything."
+        return Finding("webhooks", title, Condition.OK, said, way=way)
+    waiting = Q(state=CallState.WAITING, webhook__paused_at=None)
+    calls = WebhookCall.objects.aggregate(
+        waiting=Count("pk", filter=waiting), oldest=Min("made_at", filter=waiting)
+    )
+    age_s = _age_s(calls["oldest"], now)
+    numbers = {
+        "paused_webhooks": facts["dead"],
+        "waiting_webhook_calls": calls["waiting"],
+        "oldest_waiting_call_s": age_s,
+    }
+    sentence = "No call waits."
+    if calls["waiting"]:
+        words = counted(calls["waiting"], "call waits", "calls wait")
+        sentence = f"{words}, the oldest for {time_words(age_s or 0)}."
+    if not facts["dead"]:
+        return Finding("webhooks", title, Condition.OK, sentence, numbers=numbers, way=way)
+    dead = counted(facts["dead"], "webhook has", "webhooks have")
+    return Finding(
+        "webhooks",
+        title,
+        Condition.WARNING,
+        f"{dead} paused: nobody took its calls. {sentence}",
+        "Its page shows what the receiver answered, and lets it go on.",
+        numbers,
+        way=way,
+        pressing=True,
     )
 
 

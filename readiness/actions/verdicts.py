@@ -10,6 +10,7 @@ from django.utils import timezone
 from readiness.judgement.judging import limits_dict, measured
 from readiness.models import Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION, Limits
+from rentals.actions.tell_webhooks import tell
 
 
 def keep_verdict(
@@ -31,6 +32,9 @@ def keep_verdict(
         before.save(update_fields=["current"])
     verdict = new_verdict(capture, result, stored_limits, why=why, at=at or timezone.now())
     verdict.save()
+    if capture.kit is not None:
+        facts = {"capture": capture.pk, "kit": capture.kit.code, "test": capture.test}
+        tell("capture.scored", facts | {"verdict": verdict.verdict}, at=verdict.at)
     return verdict
 
 

@@ -14,8 +14,10 @@ from django.utils import timezone
 from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
-from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, StockItem
+from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, StockItem, Webhook
 from rentals.states import KitState
+
+from .tell_webhooks import tell_of_event
 
 Actor = User | None
 _PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"))
@@ -198,6 +200,7 @@ def record_kit(
     kit.event_count += 1
     kit.last_hash = event.hash
     kit.save()
+    tell_of_event(event)
     return event
 
 
@@ -237,6 +240,13 @@ def record_token(
     """
     chain = f"token {token.pk}"
     return _record_chain(chain, Verb.NOTED, text, actor=actor, data=token.facts, at=at)
+
+
+def record_webhook(
+    hook: Webhook, text: str, *, actor: Actor = None, at: datetime | None = None
+) -> Event:
+    """Append to the chain of a webhook, whose row the caller has made or locked."""
+    return _record_chain(f"webhook {hook.pk}", Verb.NOTED, text, actor=actor, at=at)
 
 
 def record_limits(

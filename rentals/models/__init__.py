@@ -37,6 +37,7 @@ from .student_links import StudentLink
 from .student_texts import StudentText
 from .transit import TransitTime
 from .verifications import Verification
+from .webhooks import Webhook, WebhookCall
 
 __all__ = [
     "DETAIL_MODELS",
@@ -106,4 +107,6 @@ __all__ = [
     "TransitTime",
     "TriedStep",
     "Verification",
+    "Webhook",
+    "WebhookCall",
 ]

@@ -64,6 +64,8 @@ OF_THINGS = (
     Table("rentals.OwnStep", nameless=("symptom", "title", "to_try", "rules_out")),
     Table("rentals.StudentText", sweeps=("body",), nameless=("key", "language")),
     Table("rentals.AccessToken", nameless=("name", "token_sha256", "scopes")),
+    Table("rentals.Webhook", nameless=("address", "topics", "nonce", "paused_why")),
+    Table("rentals.WebhookCall", nameless=("call_id", "topic", "body", "last_words")),
     Table("rentals.CalendarLink", sweeps=("name",), nameless=("token_sha256",)),
     Table(
         "rentals.RosterDraft",

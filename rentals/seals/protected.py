@@ -40,6 +40,7 @@ def protect_rentals() -> None:
     of_events = [field.attname for field in Event._meta.local_concrete_fields]
     covered = "its hash covers it, which is worked out anew"
     protect(Event, {name: covered for name in of_events if name != "hash"})
+    # Not protected: webhooks and their calls, which say where news went and nothing of the desk.
     replayed = ("state", "cleared", "partly_back", "event_count", "last_hash")
     protect(Kit, dict.fromkeys(replayed, _REPLAYED))
     protect(AccessToken, {"last_used_at": "a trace of its use, which opens nothing"})

@@ -11,12 +11,18 @@ from rentals.views import (
     setup,
     starter,
     student_texts,
+    webhooks,
 )
 
 urlpatterns = [
     path("setup/", setup.setup, name="setup"),
     path("setup/tokens/", access_tokens.tokens, name="access_tokens"),
     path("setup/tokens/<row:pk>/revoke/", access_tokens.revoke, name="access_token_revoke"),
+    path("setup/webhooks/", webhooks.webhook_list, name="webhooks"),
+    path("setup/webhooks/<row:pk>/", webhooks.webhook, name="webhook"),
+    path("setup/webhooks/<row:pk>/pause/", webhooks.pause, name="webhook_pause"),
+    path("setup/webhooks/<row:pk>/go-on/", webhooks.resume, name="webhook_resume"),
+    path("setup/webhooks/calls/<row:pk>/again/", webhooks.again, name="webhook_again"),
     path("setup/privacy/", privacy.privacy, name="privacy"),
     path("setup/practice/", setup.practice, name="practice"),
     path("setup/carriers/", carriers.carriers, name="carriers"),

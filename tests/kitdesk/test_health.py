@@ -20,7 +20,9 @@ from rentals.models import Student
 from rentals.seals.chain import head_of_log
 from tests.factories import StudentFactory
 
-PARTS = ["database", "migrations", "worker", "queue", "mail", "disk", "backup", "verify", "clock"]
+PARTS = ["database", "migrations", "worker", "queue", "mail", "webhooks"]
+PARTS += ["disk", "backup", "verify", "clock"]
+UNITS = "_(s|bytes|jobs|mails|steps|webhooks|calls)$|^(backups|faults)$"
 
 
 @pytest.fixture
@@ -57,7 +59,7 @@ def test_needs_no_sign_in_and_names_every_part_with_its_state_and_nobody():
         assert check.pop("state") in ("ok", "warning")
         assert check.pop("sentence").endswith(".")
         numbers = set(check)
-        assert all(re.search("_(s|bytes|jobs|mails|steps)$|^(backups|faults)$", n) for n in numbers)
+        assert all(re.search(UNITS, number) for number in numbers)
     words = answer.content.decode()
     assert student.name not in words and Student.objects.get().email not in words
     assert "python" not in words and "/" not in words.replace(told["log_head"], "")
@@ -82,7 +84,7 @@ def test_it_costs_few_queries():
         connection,
     ) as queries:
         health.seen_now()
-    assert len(queries) <= 8
+    assert len(queries) <= 9
 
 
 @pytest.mark.django_db

@@ -19,6 +19,7 @@ from rentals.actions.remind import remind
 from rentals.actions.renew_mail import renew_waiting
 from rentals.actions.retention import keep_no_longer
 from rentals.actions.send import send_due_mails
+from rentals.actions.send_webhooks import forget_old_calls, make_due_calls
 from rentals.counts import counted
 from rentals.seals.heads import tell_head
 
@@ -42,6 +43,8 @@ class Command(BaseCommand):
         requeued = take_up_lost_work()
         gone = keep_no_longer()
         tell_head()
+        make_due_calls()
+        forget_old_calls()
         backup = keep_daily_backup()
         verify_weekly()
         if verbosity:

@@ -2,6 +2,8 @@
 
 #: What takes a post and neither loses anything nor sends it: it adds, corrects, or only looks.
 LOSES_NOTHING = {
+    "rentals:webhook_resume",
+    "rentals:webhooks",
     "readiness:accept_limit",
     "readiness:bench_upload",
     "readiness:capture_again",

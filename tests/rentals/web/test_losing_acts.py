@@ -13,7 +13,6 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from rentals.actions.access_tokens import make_access_token
 from rentals.actions.balance import Paid
 from rentals.actions.compensation import claim_compensation
 from rentals.actions.dispatch import dispatch
@@ -26,7 +25,6 @@ from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
 from rentals.codes import grouped
 from rentals.models import (
-    AccessToken,
     CalendarLink,
     Carrier,
     LabelSheet,
@@ -47,6 +45,7 @@ from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.guide import reported
 from tests.rentals.letters import mail_to
 from tests.rentals.web.harmless_acts import LOSES_NOTHING
+from tests.rentals.web.program_acts import token_page, webhook_call_page, webhook_page
 from tests.test_hostile_requests import patterns
 
 pytestmark = pytest.mark.django_db
@@ -128,11 +127,6 @@ def sheet_page() -> Place:
     sizes = {"label_width": 63, "label_height": 38, "pitch_across": 66, "pitch_down": 38}
     sheet = LabelSheet.objects.create(name="Mine", margin_left=5, margin_top=10, **sizes)
     return [sheet.pk], ["What was measured is lost"]
-
-
-def token_page() -> Place:
-    make_access_token("Bench computer", ["kits:read"])
-    return [AccessToken.objects.get().pk], ["is refused from now on"]
 
 
 def calendar_page() -> Place:
@@ -262,6 +256,8 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:reminder_remove": reminder_page,
     "rentals:sheet_remove": sheet_page,
     "rentals:access_token_revoke": token_page,
+    "rentals:webhook_pause": webhook_page,
+    "rentals:webhook_again": webhook_call_page,
     "rentals:calendar_revoke": calendar_page,
     "rentals:roster_discard": roster_page,
     "rentals:message_resend": resend_page,
