@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
-#: Environment variable.
-PLACE = "KITDESK_FILES"
+#: Environment variables: captures and photos; the backups once more.
+PLACE, COPIES = "KITDESK_FILES", "KITDESK_BACKUPS_S3"
 _SCHEME = "s3"
 _ENCRYPTIONS = ("AES256", "aws:kms")
 _KNOWN = ("endpoint", "region", "encryption", "timeout")
@@ -40,12 +40,26 @@ class FilePlace:
 
 
 def place_problem() -> str | None:
-    """Why the environment names no place for files; None where it does."""
+    """Why the environment names no place for files, or none for copies of backups; None where it
+    does.
+    """
     try:
         file_place(os.environ.get(PLACE, ""))
+        copies_place(os.environ.get(COPIES, ""))
     except WrongPlace as problem:
         return str(problem)
     return None
+
+
+def copies_place(words: str) -> FilePlace:
+    """The bucket into which each backup goes once more; nothing means none. Raises WrongPlace."""
+    try:
+        place = file_place(words)
+    except WrongPlace as problem:
+        raise WrongPlace(str(problem).replace(PLACE, COPIES)) from problem
+    if place.folder is not None:
+        raise WrongPlace(f"{COPIES} is {words!r}: give an address such as {_LIKE}")
+    return place
 
 
 def file_place(words: str) -> FilePlace:

@@ -150,7 +150,11 @@ class ObjectStore(S3Storage):
 
     def write_over(self, name: str, data: bytes) -> None:
         """Put other bytes in the file's place, in one step. Raises StoreAway."""
-        self._save(name, ContentFile(data))
+        self.put(name, ContentFile(data))
+
+    def put(self, name: str, content: File) -> None:
+        """Put a file of any size in the place of one of that name. Raises StoreAway."""
+        self._save(name, content)
 
     def try_out(self) -> None:
         """See that files can be listed, written and taken away again. Raises StoreAway."""

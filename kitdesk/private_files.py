@@ -14,7 +14,7 @@ from django.conf import settings
 _FILE, _FOLDER = 0o600, 0o700
 _OTHERS = 0o077
 #: What the desk itself writes into a folder of backups, which may hold more than that.
-_BESIDE_BACKUPS = ("kitdesk-*", "checked.json", "failed.json", "erased.json")
+_BESIDE_BACKUPS = ("kitdesk-*", "checked.json", "failed.json", "away.json", "erased.json")
 
 
 def write_for_oneself_only() -> None:

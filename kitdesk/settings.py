@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import environ
 from django.core.exceptions import ImproperlyConfigured
 
-from kitdesk.file_place import WrongPlace, file_place
+from kitdesk.file_place import WrongPlace, copies_place, file_place
 from kitdesk.secret import kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -23,6 +23,7 @@ VAR.mkdir(parents=True, exist_ok=True, mode=0o700)
 # Captures and photos: a folder, or a bucket in an S3-compatible store.
 try:
     _files = file_place(env.str("KITDESK_FILES", default=""))
+    _copies = copies_place(env.str("KITDESK_BACKUPS_S3", default=""))
 except WrongPlace as _problem:
     raise ImproperlyConfigured(str(_problem)) from _problem
 MEDIA_ROOT = _files.folder or VAR / "media"
@@ -237,6 +238,7 @@ MEDIA_URL = "media/"
 _static = "django.contrib.staticfiles.storage.StaticFilesStorage"
 STORAGES = {
     "default": _files.backend,
+    **({"backups": _copies.backend} if _copies.options else {}),
     "staticfiles": {
         "BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },

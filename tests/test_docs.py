@@ -29,7 +29,7 @@ def _text(name: str) -> str:
 
 def _settings_in_table() -> set[str]:
     table = _text("kitdesk/README.md").partition("## Settings")[2].partition("\n## ")[0]
-    return set(re.findall(r"^\| `([A-Z_]+)` \|", table, re.MULTILINE))
+    return set(re.findall(r"^\| `([A-Z0-9_]+)` \|", table, re.MULTILINE))
 
 
 def _settings_read() -> set[str]:
@@ -64,7 +64,7 @@ def test_every_setting_of_the_table_is_read_and_every_one_read_is_in_the_table()
 @pytest.mark.parametrize("name", DOCS)
 def test_every_setting_that_is_named_is_known(name):
     """What is set from outside: in the table, or read by the suite."""
-    named = set(re.findall(r"`([A-Z]+(?:_[A-Z]+)+)(?:=[^`]*)?`", _text(name)))
+    named = set(re.findall(r"`([A-Z]+(?:_[A-Z0-9]+)+)(?:=[^`]*)?`", _text(name)))
     elsewhere = "".join(
         path.read_text(encoding="utf-8")
         for folder in ("kitdesk", "rentals", "readiness", "tests")

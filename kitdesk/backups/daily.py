@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import logging
 import os
-import re
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,13 +15,15 @@ from pathlib import Path
 from django.conf import settings
 from django.utils import timezone
 
+from kitdesk.backups import copies_away
+from kitdesk.backups.copies_away import CopiesStanding, copies_standing
+from kitdesk.backups.kept import Kept, kept_in, read_words
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.rotation import days_to_keep
 from kitdesk.backups.whole_desk import Archive, write_backup
 
 log = logging.getLogger("kitdesk.backup")
 
-_NAME = re.compile(r"kitdesk-(\d{4}-\d\d-\d\d)\.(?:zip|sealed)")
 _CHECKED, _FAILED, _LOCK = "checked.json", "failed.json", ".at-work"
 #: After so long one that is at work has died, or its machine has.
 _LOCK_LASTS = 6 * 3600
@@ -32,16 +33,6 @@ LATE_AFTER = timedelta(hours=36)
 AGAIN_AFTER = timedelta(hours=1)
 #: The folder's clock may be another machine's.
 CLOCKS_APART = timedelta(minutes=5)
-
-
-@dataclass(frozen=True)
-class Kept:
-    """One backup in the folder: its day, its file, bytes, when it was written."""
-
-    day: date
-    path: Path
-    size: int
-    written_at: datetime
 
 
 @dataclass(frozen=True)
@@ -57,14 +48,15 @@ class Check:
 
 @dataclass(frozen=True)
 class BackupStanding:
-    """How this desk's backups stand: all that are kept, newest first; the last check; and why none
-    could be made today, empty where one could.
+    """How this desk's backups stand: all that are kept, newest first; the last check; why none
+    could be made today, empty where one could; and their copies in a store, where there is one.
     """
 
     folder: Path
     kept: list[Kept]
     check: Check | None
     failure: str
+    copies: CopiesStanding | None = None
 
     @property
     def last(self) -> Kept | None:
@@ -91,12 +83,13 @@ def standing() -> BackupStanding | None:
     folder = folder_of_backups()
     if folder is None:
         return None
-    failed = _read(folder / _FAILED)
-    checked = _read(folder / _CHECKED)
+    failed = read_words(folder / _FAILED)
+    checked = read_words(folder / _CHECKED)
     check = None
     if checked:
         check = Check(checked["name"], datetime.fromisoformat(checked["at"]), checked["fault"])
-    return BackupStanding(folder, _kept(folder), check, failed.get("words", ""))
+    failure = failed.get("words", "")
+    return BackupStanding(folder, kept_in(folder), check, failure, copies_standing(folder))
 
 
 def warning(now: datetime, desk_since: datetime) -> str:
@@ -111,7 +104,8 @@ def warning(now: datetime, desk_since: datetime) -> str:
     if stands.check and stands.check.fault:
         return f"The backup {stands.check.name} could not be put back when it was tried."
     if now - since <= LATE_AFTER:
-        return ""
+        fault = stands.copies.fault if stands.copies else ""
+        return f"The last backup is here, but not in the store: {fault}" if fault else ""
     days = (now - since).days
     age = "for a day and a half" if days < 2 else f"for {days} days"
     why = f" The last try: {stands.failure}" if stands.failure else ""
@@ -119,13 +113,25 @@ def warning(now: datetime, desk_since: datetime) -> str:
 
 
 def keep_daily_backup(now: datetime | None = None) -> Archive | None:
-    """Make today's backup if there is none, and clear away those that are not kept any longer.
+    """Make today's backup if there is none, clear away those that are not kept any longer, and
+    bring a copy to the store where there is one.
 
     Safe to call every minute and from several processes. What goes wrong is logged, shown and tried
     again an hour later; the backups of the days before stay as they are. Returns what was made.
     """
     folder, now = folder_of_backups(), now or timezone.now()
-    if folder is None or not _is_due(folder, now):
+    if folder is None:
+        return None
+    made = _make_due(folder, now)
+    if copies_away.is_due(folder, kept_in(folder), now):
+        with _alone(folder) as is_alone:
+            if is_alone:
+                copies_away.bring(folder, kept_in(folder), now)
+    return made
+
+
+def _make_due(folder: Path, now: datetime) -> Archive | None:
+    if not _is_due(folder, now):
         return None
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -165,29 +171,17 @@ def note_check(name: str, fault: str, now: datetime | None = None) -> None:
 
 
 def _is_due(folder: Path, now: datetime) -> bool:
-    failed = _read(folder / _FAILED)
+    failed = read_words(folder / _FAILED)
     if failed and abs(now - datetime.fromisoformat(failed["at"])) < AGAIN_AFTER:
         return False
-    return timezone.localdate(now) not in {kept.day for kept in _kept(folder)}
-
-
-def _kept(folder: Path) -> list[Kept]:
-    found = []
-    for path in folder.glob("kitdesk-*"):
-        match = _NAME.fullmatch(path.name)
-        if match is None:
-            continue
-        facts = path.stat()
-        written_at = datetime.fromtimestamp(facts.st_mtime, timezone.get_current_timezone())
-        found.append(Kept(date.fromisoformat(match[1]), path, facts.st_size, written_at))
-    return sorted(found, key=lambda kept: (kept.day, kept.written_at), reverse=True)
+    return timezone.localdate(now) not in {kept.day for kept in kept_in(folder)}
 
 
 def _rotate(folder: Path, today: date) -> None:
     """Those of days to come were made before the clock was set back: they stay and push none out
     until then.
     """
-    kept = [backup for backup in _kept(folder) if backup.day <= today]
+    kept = [backup for backup in kept_in(folder) if backup.day <= today]
     staying = days_to_keep(backup.day for backup in kept)
     for backup in kept:
         if backup.day not in staying:
@@ -200,14 +194,6 @@ def _note_failure(folder: Path, now: datetime, words: str) -> None:
         (folder / _FAILED).write_text(json.dumps({"at": now.isoformat(), "words": words}))
     except OSError:
         log.exception("Nor can that be written down in %s", folder)
-
-
-def _read(path: Path) -> dict[str, str]:
-    try:
-        found = json.loads(path.read_text())
-    except (OSError, ValueError):
-        return {}
-    return found if isinstance(found, dict) else {}
 
 
 @contextmanager

@@ -26,7 +26,7 @@ def try_backup(file: Path) -> str:
     """
     with tempfile.TemporaryDirectory(dir=settings.VAR, prefix=".kitdesk-check-") as folder:
         scratch = os.environ | {"KITDESK_VAR": str(Path(folder) / "desk"), "KITDESK_BACKUPS": "off"}
-        for elsewhere in ("DATABASE_URL", "KITDESK_FILES"):
+        for elsewhere in ("DATABASE_URL", "KITDESK_FILES", "KITDESK_BACKUPS_S3"):
             scratch.pop(elsewhere, None)
         # A plain backup is without the key, and this machine has it.
         scratch["KITDESK_LOG_KEY"] = settings.KITDESK_LOG_KEY

@@ -20,7 +20,7 @@ from rentals.models import LogLine
 from .codec import from_json, kind_of, line_of
 from .counters import set_counters
 from .kept_files import FILES, check_room, putting_in_place
-from .leaving import ROWS, Moved, mark_of
+from .leaving import ROWS, HouseCount, mark_of
 from .listing import checked_listing
 from .tables import FILLED_BY_ITSELF, moved_models
 
@@ -105,7 +105,7 @@ def _is_used(model: type[Model]) -> bool:
     return rows.exists()
 
 
-def move_in(house: House) -> Moved:
+def move_in(house: House) -> HouseCount:
     """Write every row and put every file in its place. The tables must be up to date.
 
     Raises NotPossible where the database takes a row not; then nothing stays, neither row nor file.
@@ -119,7 +119,7 @@ def move_in(house: House) -> Moved:
         except DatabaseError as problem:
             raise NotPossible(f"A row refers to one that is not there: {problem}") from problem
         set_counters(models, house.about["counters"])
-    return Moved(len(models), rows, len(house.names))
+    return HouseCount(len(models), rows, len(house.names))
 
 
 def _make_room(models: list[type[Model]]) -> None:

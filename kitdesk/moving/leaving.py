@@ -39,7 +39,7 @@ _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True)
-class Moved:
+class HouseCount:
     """How much went out or came in."""
 
     tables: int
@@ -47,7 +47,7 @@ class Moved:
     files: int
 
 
-def write_house(folder: Path) -> Moved:
+def write_house(folder: Path) -> HouseCount:
     """Write the desk, which may be in use, into an empty or new folder, complete or not at all.
 
     Raises NotPossible where the folder holds something.
@@ -62,7 +62,7 @@ def write_house(folder: Path) -> Moved:
         _describe(listing, about)
         listing.close(about)
     remember_backup(folder)
-    return Moved(len(list(moved_models())), rows, len(names))
+    return HouseCount(len(list(moved_models())), rows, len(names))
 
 
 def applied_steps() -> list[str]:
@@ -132,7 +132,7 @@ def _write_table(model: type[Model], listing: Listing) -> int:
     return count
 
 
-class _Sheet:
+class _ReadableTable:
     """A table for people: each row as a line of CSV; without a file it takes rows and keeps
     none.
     """
@@ -153,9 +153,9 @@ class _Sheet:
 
 
 @contextmanager
-def _sheet(listing: Listing, table: str, read: list[int]) -> Iterator[_Sheet]:
+def _sheet(listing: Listing, table: str, read: list[int]) -> Iterator[_ReadableTable]:
     if not read:
-        yield _Sheet(None)
+        yield _ReadableTable(None)
         return
     with listing.writing(f"{TABLES}/{table}.csv") as file:
-        yield _Sheet(file)
+        yield _ReadableTable(file)
