@@ -11,7 +11,6 @@ from typing import IO, Any
 
 from django.conf import settings
 from django.db import DatabaseError, connection, transaction
-from django.db.migrations.loader import MigrationLoader
 from django.db.models import Field, Model
 
 from kitdesk.backups.problems import NotPossible
@@ -20,7 +19,7 @@ from rentals.models import LogLine
 from .codec import from_json, kind_of, line_of
 from .counters import set_counters
 from .kept_files import FILES, check_room, putting_in_place
-from .leaving import ROWS, HouseCount, mark_of
+from .leaving import ROWS, HouseCount, mark_of, own_steps
 from .listing import checked_listing
 from .tables import FILLED_BY_ITSELF, moved_models
 
@@ -69,7 +68,7 @@ _OTHER_KEY = (
 
 
 def _check_steps(theirs: set[str]) -> None:
-    own = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
+    own = own_steps()
     if theirs - own:
         raise NotPossible(
             "The folder was written by a newer Kitdesk. Bring this one up to date, then import"

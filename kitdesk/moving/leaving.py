@@ -50,8 +50,10 @@ class HouseCount:
 def write_house(folder: Path) -> HouseCount:
     """Write the desk, which may be in use, into an empty or new folder, complete or not at all.
 
-    Raises NotPossible where the folder holds something.
+    Raises NotPossible where the folder holds something, or the desk is not up to date, and
+    StoreAway.
     """
+    _check_steps()
     with _emptied_on_failure(folder):
         listing = Listing(folder)
         with one_state():
@@ -65,9 +67,18 @@ def write_house(folder: Path) -> HouseCount:
     return HouseCount(len(list(moved_models())), rows, len(names))
 
 
-def applied_steps() -> list[str]:
-    """The migrations that made this desk's tables what they are."""
-    return sorted(f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations)
+def own_steps() -> set[str]:
+    """The migrations that make the tables what this Kitdesk expects."""
+    return {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
+
+
+def _check_steps() -> None:
+    applied = MigrationLoader(connection).applied_migrations
+    if own_steps() - {f"{app}.{name}" for app, name in applied}:
+        raise NotPossible(
+            "This desk's tables are of an older version. Run `python3 manage.py prepare`, then"
+            " export again."
+        )
 
 
 def mark_of(key: str) -> str:
@@ -99,7 +110,7 @@ def _about() -> dict[str, Any]:
     return {
         "made": timezone.now().isoformat(),
         "database": connection.vendor,
-        "migrations": applied_steps(),
+        "migrations": sorted(own_steps()),
         "log_head": str(head),
         "log_key": head.key_mark,
         "signing_key": mark_of(settings.SECRET_KEY),

@@ -1,15 +1,15 @@
 """What a desk looks at before it lets another one move in."""
 
 import pytest
-from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 
 from kitdesk.backups.problems import NotPossible
 from kitdesk.moving.arriving import look_over
-from kitdesk.moving.leaving import mark_of
+from kitdesk.moving.leaving import mark_of, own_steps, write_house
 from kitdesk.moving.listing import Listing
 
 pytestmark = pytest.mark.any_database
-STEPS = [f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations]
+STEPS = sorted(own_steps())
 
 
 def _house(folder, **about) -> None:
@@ -49,3 +49,11 @@ def test_a_desk_that_keeps_files_or_has_no_room_is_left_alone(tmp_path, settings
     monkeypatch.setattr("kitdesk.backups.manifest.LEFT_FREE", 2**60)
     with pytest.raises(NotPossible, match="Make room there"):
         look_over(house, with_other_key=True)
+
+
+@pytest.mark.django_db
+def test_a_desk_that_is_not_up_to_date_is_brought_there_first(tmp_path):
+    MigrationRecorder.Migration.objects.filter(app="rentals").order_by("name").last().delete()
+    with pytest.raises(NotPossible, match="Run `python3 manage.py prepare`, then export again"):
+        write_house(tmp_path / "house")
+    assert not (tmp_path / "house").exists()
