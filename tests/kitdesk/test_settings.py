@@ -54,6 +54,7 @@ def test_a_bare_desk_keeps_everything_in_one_folder_and_sends_no_mail(tmp_path):
     )
     var = str((tmp_path / "var").resolve())
     assert shown["DATABASES"]["default"]["NAME"] == f"{var}/kitdesk.sqlite3"
+    assert shown["DATABASES"]["default"]["CONN_MAX_AGE"] > 0
     assert shown["MEDIA_ROOT"] == f"{var}/media"
     assert shown["KITDESK_OUTBOX"] == f"{var}/outbox"
     assert shown["KITDESK_MAIL_TO_FILES"] is True
