@@ -91,11 +91,10 @@ def _copy(source: Any, target: Any, name: str) -> int:
         stream = source.open(name)
     except FileNotFoundError:
         return 0
-    target.delete(name)
     with stream:
-        placed = target.save(name, stream)
-    if placed != name or _digest(source, name) not in (_digest(target, name), None):
-        target.delete(placed)
+        target.put(name, stream)
+    if _digest(source, name) not in (_digest(target, name), None):
+        target.delete(name)
         raise NotSame(f"{name} did not arrive as it left. Nothing was taken away; run this again.")
     return 1
 

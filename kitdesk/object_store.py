@@ -148,19 +148,17 @@ class ObjectStore(S3Storage):
                 for entry in page.get("Contents", ()):
                     yield entry["Key"][len(prefix) :]
 
-    def write_over(self, name: str, data: bytes) -> None:
-        """Put other bytes in the file's place, in one step. Raises StoreAway."""
-        self.put(name, ContentFile(data))
-
     def put(self, name: str, content: File) -> None:
-        """Put a file of any size in the place of one of that name. Raises StoreAway."""
+        """Keep a file under this very name, in one step; one that is there goes with it. Raises
+        StoreAway.
+        """
         self._save(name, content)
 
     def try_out(self) -> None:
         """See that files can be listed, written and taken away again. Raises StoreAway."""
         with self._in_words(_PROBE):
             self._client.list_objects_v2(Bucket=self.bucket_name, MaxKeys=1)
-        self._save(_PROBE, ContentFile(b"kitdesk"))
+        self.put(_PROBE, ContentFile(b"kitdesk"))
         self.delete(_PROBE)
 
     @contextmanager

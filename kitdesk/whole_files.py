@@ -31,9 +31,7 @@ class WholeFileStorage(FileSystemStorage):
             if path.is_file():
                 yield path.relative_to(root).as_posix()
 
-    def write_over(self, name: str, data: bytes) -> None:
-        """Put other bytes in the file's place, in one step."""
-        place = Path(self.path(name))
-        unfinished = place.with_name(place.name + ".part")
-        unfinished.write_bytes(data)
-        unfinished.replace(place)
+    def put(self, name: str, content: File) -> None:
+        """Keep a file under this very name, in one step; one that is there goes with it."""
+        unfinished = self.save(f"{name}.part", content)
+        Path(self.path(unfinished)).replace(self.path(name))

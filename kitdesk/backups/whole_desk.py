@@ -241,7 +241,7 @@ def _move_in(folder: Path, copy: Path) -> None:
     for path in sorted(media.rglob("*")):
         if path.is_file():
             with path.open("rb") as stream:
-                default_storage.save(path.relative_to(media).as_posix(), File(stream))
+                _storage().put(path.relative_to(media).as_posix(), File(stream))
     for key in (KEY, LOG_KEY):
         if (folder / key).exists():
             (folder / key).replace(settings.VAR / key)

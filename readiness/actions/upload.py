@@ -22,6 +22,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
+from typing import Any
 
 from django.conf import settings
 from django.core.files.base import File
@@ -184,16 +185,15 @@ def _keep(capture: Capture, file: File) -> Capture | None:
             capture.save()
     except IntegrityError:
         return Capture.objects.select_related("kit", "upload").get(sha256=capture.sha256)
-    storage = capture.file.storage
+    # One of ours, which can do more than Django asks of a storage.
+    storage: Any = capture.file.storage
     name = capture.file.field.generate_filename(capture, capture.name)
-    if storage.exists(name):
-        # Left over from a drop that was rolled back; the name is the digest, so the bytes are
-        # these.
-        storage.delete(name)
     file.seek(0)
-    capture.file.save(name, file, save=False)
+    # The name is the digest: what lies there already, if anything, are these bytes or half of them.
+    storage.put(name, file)
     # Where no row of this drop stays, none of its files may.
-    transaction.on_rollback(partial(storage.delete, str(capture.file.name)))
+    transaction.on_rollback(partial(storage.delete, name))
+    capture.file = name
     capture.save(update_fields=["file"])
     return None
 

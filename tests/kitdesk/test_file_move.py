@@ -3,6 +3,7 @@
 from io import StringIO
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 
@@ -33,7 +34,7 @@ def test_files_go_into_a_store_and_leave_the_folder_when_told(
     assert "3 files copied, 0 there already." in move(target=place)
     # Broken off, and changed meanwhile: what lacks or differs comes again.
     there.delete(first)
-    default_storage.write_over(second, b"x,2\n3,4\n")
+    default_storage.put(second, ContentFile(b"x,2\n3,4\n"))
     assert "2 files copied, 1 there already." in move(target=place)
     with pytest.raises(CommandError, match="does not keep its files there yet"):
         move(target=place, delete=True)
@@ -41,7 +42,7 @@ def test_files_go_into_a_store_and_leave_the_folder_when_told(
     # Erased since: its photo or capture must not come back.
     Capture.objects.filter(file=third).delete()
     default_storage.delete(third)
-    default_storage.write_over(second, b"y,2\n3,4\n")
+    default_storage.put(second, ContentFile(b"y,2\n3,4\n"))
     told = move(source=folder, delete=True)
     assert "0 files copied, 2 there already." in told
     assert "1 file is named by no row any more, so not copied." in told

@@ -69,7 +69,7 @@ def test_captures_are_dropped_scored_drawn_given_back_and_compared(kept_files, s
     assert content(answer) == data
     assert rescore(Capture.objects.all()).changed == []
     assert verify() == []
-    kept_files.write_over(capture.file.name, b"t_s,emg")
+    kept_files.put(capture.file.name, ContentFile(b"t_s,emg"))
     assert list(log_faults({})) == [f"Capture {capture.pk} has a file that was changed."]
     kept_files.delete(capture.file.name)
     assert list(log_faults({})) == [f"Capture {capture.pk} has lost its file."]

@@ -26,7 +26,7 @@ def test_files_are_kept_under_their_folder_and_given_back(store, keep_files_at):
     assert default_storage.size(second) == 3_000_000
     with default_storage.open(first) as file:
         assert file.read() == b"first"
-    default_storage.write_over(first, b"second")
+    default_storage.put(first, ContentFile(b"second"))
     with default_storage.open(first) as file:
         assert file.read() == b"second"
     default_storage.delete(second)
