@@ -19,6 +19,9 @@ for _name in (
     "CSRF_TRUSTED_ORIGINS",
     "TRUSTED_PROXY",
     "DEBUG",
+    "KITDESK_LOG",
+    "KITDESK_METRICS",
+    "KITDESK_HOOKS_PRIVATE",
 ):
     os.environ.pop(_name, None)
 

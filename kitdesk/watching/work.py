@@ -16,6 +16,8 @@ from .findings import Condition, Finding, time_words
 
 #: A task that runs, or a mail that waits, for longer is stuck.
 STUCK_AFTER = timedelta(minutes=30)
+#: For so long a call to a webhook that was given up is told of.
+GIVEN_UP_TOLD = timedelta(days=2)
 #: Work may wait so long for a worker that has only just started.
 WAITS_AFTER_S = 120
 _MAIL = Message.State
@@ -127,31 +129,39 @@ def webhooks(now: datetime) -> Finding:
         said = "No other program is told of anything."
         return Finding("webhooks", title, Condition.OK, said, way=way)
     waiting = Q(state=CallState.WAITING, webhook__paused_at=None)
+    given_up = Q(state=CallState.GIVEN_UP, claimed_at__gt=now - GIVEN_UP_TOLD)
     calls = WebhookCall.objects.aggregate(
-        waiting=Count("pk", filter=waiting), oldest=Min("made_at", filter=waiting)
+        waiting=Count("pk", filter=waiting),
+        oldest=Min("made_at", filter=waiting),
+        given_up=Count("pk", filter=given_up),
     )
     age_s = _age_s(calls["oldest"], now)
     numbers = {
         "paused_webhooks": facts["dead"],
         "waiting_webhook_calls": calls["waiting"],
         "oldest_waiting_call_s": age_s,
+        "given_up_webhook_calls": calls["given_up"],
     }
-    sentence = "No call waits."
+    sentences = []
+    if facts["dead"]:
+        dead = counted(facts["dead"], "webhook has", "webhooks have")
+        sentences.append(f"{dead} paused: nobody took its calls.")
+    if calls["given_up"]:
+        words = counted(calls["given_up"], "call was", "calls were")
+        sentences.append(f"{words} given up in the last two days.")
+    is_bad = bool(sentences)
     if calls["waiting"]:
         words = counted(calls["waiting"], "call waits", "calls wait")
-        sentence = f"{words}, the oldest for {time_words(age_s or 0)}."
-    if not facts["dead"]:
-        return Finding("webhooks", title, Condition.OK, sentence, numbers=numbers, way=way)
-    dead = counted(facts["dead"], "webhook has", "webhooks have")
+        sentences.append(f"{words}, the oldest for {time_words(age_s or 0)}.")
     return Finding(
         "webhooks",
         title,
-        Condition.WARNING,
-        f"{dead} paused: nobody took its calls. {sentence}",
-        "Its page shows what the receiver answered, and lets it go on.",
+        Condition.WARNING if is_bad else Condition.OK,
+        " ".join(sentences) or "No call waits.",
+        "Its page shows what the receiver answered, and tells it again." if is_bad else "",
         numbers,
         way=way,
-        pressing=True,
+        pressing=is_bad,
     )
 
 

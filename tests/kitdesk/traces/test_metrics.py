@@ -105,6 +105,8 @@ def test_counts_of_processes_that_are_no_more_go(metrics_on, settings):
 def test_names_and_forms_are_those_of_the_library(metrics_on):
     from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
+    beat("1")
+    note_verified(0)
     Client().get("/health")
     answer = Client().get("/metrics", headers=BEARER | {"Accept": OPEN})
     assert answer["Content-Type"].startswith("application/openmetrics-text")

@@ -32,7 +32,11 @@ def test_its_page_shows_calls_and_what_is_done_with_them(signed_in):
     hook = Webhook.objects.get()
     tell("kit.lost", {"kit": "K0001X"}, at=timezone.now())
     WebhookCall.objects.update(
-        state="given_up", attempts=10, last_status=500, last_words="Refused."
+        state="given_up",
+        claimed_at=timezone.now(),
+        attempts=10,
+        last_status=500,
+        last_words="Refused.",
     )
     Webhook.objects.update(paused_at=timezone.now(), paused_why="It has taken no call.")
     page = _text(signed_in.get(hook.get_absolute_url()))
@@ -40,6 +44,7 @@ def test_its_page_shows_calls_and_what_is_done_with_them(signed_in):
     assert "It has taken no call." in page
     today = _text(signed_in.get(reverse("rentals:today")))
     assert "1 webhook has paused: nobody took its calls." in today
+    assert "1 call was given up in the last two days." in today
     signed_in.post(reverse("rentals:webhook_resume", args=[hook.pk]))
     assert Webhook.objects.get().paused_at is None
     signed_in.post(reverse("rentals:webhook_again", args=[WebhookCall.objects.get().pk]))
