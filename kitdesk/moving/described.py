@@ -56,7 +56,8 @@ To move in, on the new machine:
 
 1. Copy `log.key` and `secret.key` from the old desk's data folder into the new one's, or set
    `KITDESK_LOG_KEY` and `SECRET_KEY` as they were. Neither is in this folder. Without the first the
-   log cannot be checked; without the second links that students have open no more.
+   log cannot be checked; without the second links that students have open no more, and webhooks
+   are signed otherwise.
 2. `python3 manage.py import FOLDER`
 
 This folder names people, and holds their passwords' hashes and the secrets of their second steps.

@@ -15,6 +15,8 @@ MOVED = (
     "account.EmailAddress",
     "mfa.Authenticator",
     "rentals.AccessToken",
+    "rentals.Webhook",
+    "rentals.WebhookCall",
     "rentals.Practice",
     "rentals.Carrier",
     "rentals.CustomsAnswer",
@@ -95,8 +97,6 @@ STAYS = {
     "django_tasks_database_dbtaskresult": "jobs of workers; the new desk finds what waits itself",
     "rentals_submittedform": "keys of forms that were sent, against sending them twice: a day old",
     "rentals_verification": "when `verify` ran on the old machine; `import` ends with a run here",
-    "rentals_webhook": "its secret is worked out with the old desk's key: it is made anew",
-    "rentals_webhookcall": "what the old desk had still to tell, and has told",
     "kitdesk_cache": "waits after wrong passwords; what else is in it is worked out anew",
 }
 
@@ -112,6 +112,7 @@ NOT_FOR_READING = frozenset(
         "rentals.AccessToken.token_sha256",
         "rentals.CalendarLink.token_sha256",
         "rentals.StudentLink",
+        "rentals.Webhook.nonce",
         "rentals.Attachment.content",
         "rentals.LogLine",
         "rentals.LogHead",

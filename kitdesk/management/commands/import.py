@@ -55,8 +55,9 @@ class Command(BaseCommand):
             self.stdout.write(f"{students} erased since the export, or due by now: erased again.")
         if not house.keeps_its_links:
             self.stdout.write(
-                "The signing key is another one: links that students have open no more until"
-                " secret.key of the old desk lies in this one's data folder."
+                "The signing key is another one: links that students have open no more, and"
+                " webhooks are signed otherwise, until secret.key of the old desk lies in this"
+                " one's data folder."
             )
         self.stdout.write("Verifying it ...")
         call_command("verify", take_on_key=take_on_key, stdout=self.stdout)
