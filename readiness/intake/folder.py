@@ -72,7 +72,9 @@ class WatchedFolder:
     def growing(self) -> list[str]:
         """Names of files that are empty or have not stood still for long enough."""
         return sorted(
-            seen.path.name for seen, looks in self._looks.items() if looks < LOOKS or not seen.size
+            seen.path.name
+            for seen, looks in self._looks.items()
+            if 0 < looks < LOOKS or not seen.size
         )
 
     def _seen(self) -> Iterator[SeenFile]:

@@ -35,6 +35,19 @@ def test_one_pass_takes_what_is_whole_and_a_second_takes_nothing_twice(tmp_path)
     assert (tmp_path / "a.csv").exists()
 
 
+def test_a_file_that_finds_the_store_away_is_left_and_taken_later(tmp_path, keep_files_at, store):
+    keep_files_at("s3://kits?region=eu-1&timeout=0.2&endpoint=http://127.0.0.1:9")
+    kit = complete_kit(cleared=False)
+    folder = tmp_path / "recordings"
+    folder.mkdir()
+    (folder / "a.csv").write_bytes(capture_bytes("still", kit=kit.code))
+    (line,) = watch(folder)
+    assert line.startswith("a.csv: left for now. The store of files at http://127.0.0.1:9 does not")
+    assert not Capture.objects.exists()
+    keep_files_at(store.address())
+    assert "scored for kit" in watch(folder)[0]
+
+
 def test_recordings_without_names_wait_at_the_round_at_hand(tmp_path, signed_in):
     kit = complete_kit(cleared=False)
     begin_round(kit)

@@ -31,6 +31,16 @@ def test_a_file_is_given_once_when_it_has_stood_still(tmp_path):
     assert watched.look() == [] and watched.growing == []
 
 
+def test_a_file_that_could_not_be_taken_is_given_again(tmp_path):
+    watched = WatchedFolder(tmp_path)
+    saved(tmp_path, "a.csv")
+    for _ in range(LOOKS):
+        given = watched.look()
+    watched.give_again(given[0])
+    assert watched.growing == []
+    assert [names(watched.look()) for _ in range(LOOKS + 1)] == [[]] * (LOOKS - 1) + [["a.csv"], []]
+
+
 def test_a_file_that_grows_waits_until_it_stands_still(tmp_path):
     watched = WatchedFolder(tmp_path)
     for look in range(2 * LOOKS):
