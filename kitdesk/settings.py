@@ -147,11 +147,15 @@ FORMS_URLFIELD_ASSUME_HTTPS = True
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Data --------------------------------------------------------------------
-DATABASES = {
-    "default": env.db_url(
+try:
+    _database = env.db_url(
         "DATABASE_URL", default=f"sqlite:///{(VAR / 'kitdesk.sqlite3').as_posix()}"
     )
-}
+except ValueError:
+    # An address that cannot even be read, such as one whose port is a word: see
+    # kitdesk/database_problems.py.
+    _database = {}
+DATABASES = {"default": _database}
 if DATABASES["default"].get("ENGINE") == "django.db.backends.sqlite3":
     # Readers never wait for a writer (WAL), a writer takes its lock at BEGIN and waits its turn
     # (IMMEDIATE), and a committed line survives a power cut (FULL): an address label once printed

@@ -40,8 +40,9 @@ def _run(command: str, folder: Path, address: str = "") -> subprocess.CompletedP
     )
 
 
-def test_an_address_of_no_database_is_said_in_a_sentence(tmp_path):
-    done = _run("verify", tmp_path, "nonsense")
+@pytest.mark.parametrize("address", ["nonsense", "postgres://a:b@127.0.0.1:port/desk"])
+def test_an_address_of_no_database_is_said_in_a_sentence(address, tmp_path):
+    done = _run("verify", tmp_path, address)
     assert done.returncode == 1
     assert "names no database that Kitdesk can use" in done.stderr
     assert "Traceback" not in done.stderr
