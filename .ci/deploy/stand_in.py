@@ -85,9 +85,14 @@ class Units:
                 for step in acts[act]:
                     step(unit)
 
-    def pid(self, name: str) -> int:
-        """The process of a unit that runs."""
-        return self._running[name].pid
+    def lose(self, name: str) -> None:
+        """What happens to a server on a machine that is switched off: killed with all it started,
+        its socket gone.
+        """
+        process = self._running.pop(f"{name}.service")
+        os.killpg(process.pid, signal.SIGKILL)
+        self._sockets.pop(f"{name}.socket").close()
+        process.wait()
 
     def alive(self) -> dict[str, bool]:
         """Whether each unit that was started still runs."""
@@ -182,6 +187,11 @@ def nginx_conf(root: Path) -> Path:
     return root / "etc" / "nginx" / "nginx.conf"
 
 
+def ways_log(root: Path) -> Path:
+    """Where nginx writes of each request what came of it, and which servers it went to."""
+    return root / "ways.txt"
+
+
 def write_nginx_conf(root: Path, account: tuple[str, str] | None) -> None:
     """The rest of nginx's configuration, which a Debian machine brings along."""
     folder = nginx_conf(root).parent
@@ -194,7 +204,9 @@ def write_nginx_conf(root: Path, account: tuple[str, str] | None) -> None:
     user = "user {} {};\n".format(*account) if account else ""
     nginx_conf(root).write_text(
         f"{user}pid {root}/nginx.pid;\nerror_log stderr;\nevents {{ worker_connections 2048; }}\n"
-        f"http {{\n    access_log off;\n{temporary}    include {folder}/sites-enabled/*;\n}}\n",
+        "http {\n    log_format ways '$status $request_method $upstream_addr';\n"
+        f"    access_log {ways_log(root)} ways;\n{temporary}"
+        f"    include {folder}/sites-enabled/*;\n}}\n",
         encoding="utf-8",
     )
 

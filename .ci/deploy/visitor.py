@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import http.client
 import ssl
 import uuid
@@ -70,12 +69,16 @@ class _Fields(HTMLParser):
 
 
 class Visitor:
-    """One browser at one desk, reached at a loopback port under the desk's own name."""
+    """One browser at one desk, reached at a loopback port under the desk's own name. One that
+    `keeps` its connection sends all over it.
+    """
 
-    def __init__(self, port: int, site: str, certificate: Path) -> None:
+    def __init__(self, port: int, site: str, certificate: Path, *, keeps: bool = False) -> None:
+        self._keeps = keeps
         self._port = port
         self._site = site
         self._tls = ssl.create_default_context(cafile=str(certificate))
+        self._line: _NamedConnection | None = None
         self.cookies: dict[str, str] = {}
 
     def get(self, path: str) -> Answer:
@@ -106,22 +109,34 @@ class Visitor:
         return self.send("POST", target, *_with_files(pairs, files))
 
     def send(self, method: str, path: str, body: bytes | None = None, kind: str = "") -> Answer:
-        """One request over a connection of its own. Raises OSError where none comes about."""
+        """One request. Raises OSError or HTTPException where no answer comes."""
         headers = {"Host": self._site, "Referer": f"https://{self._site}{path}"}
         if self.cookies:
             headers["Cookie"] = "; ".join(f"{k}={v}" for k, v in self.cookies.items())
         if kind:
             headers["Content-Type"] = kind
-        line = _NamedConnection(self._site, self._port, self._tls)
-        with contextlib.closing(line):
-            line.request(method, path, body, headers)
-            answer = line.getresponse()
+        if self._line is None:
+            self._line = _NamedConnection(self._site, self._port, self._tls)
+        try:
+            self._line.request(method, path, body, headers)
+            answer = self._line.getresponse()
             text = answer.read().decode("utf-8", "replace")
+        except BaseException:
+            self.leave()
+            raise
+        if not self._keeps:
+            self.leave()
         for header in answer.headers.get_all("Set-Cookie") or []:
             for name, morsel in SimpleCookie(header).items():
                 self.cookies[name] = morsel.value
         leads_to = urlsplit(answer.headers.get("Location", ""))
         return Answer(answer.status, leads_to.path, text)
+
+    def leave(self) -> None:
+        """Close the connection."""
+        line, self._line = self._line, None
+        if line is not None:
+            line.close()
 
 
 class _NamedConnection(http.client.HTTPSConnection):
