@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
-from itertools import chain, groupby
+from collections.abc import Callable, Iterator, Mapping
+from itertools import groupby
 from operator import itemgetter
 
 from rentals.lifecycle import Verb
@@ -12,29 +12,17 @@ from rentals.models import Event, LogHead, LogLine
 from rentals.store_away import StoreAway
 
 from .chain import START, TAKEN_ON, LogFact, head_of_log, key_mark, line_mac
-from .tables import SealedTable, log_key, sealed_tables
+from .tables import SealedTable, log_key
 
 _CHUNK = 5000
-#: After so many the log as a whole is what is wrong.
-_MOST_LINES = 20
 OTHER_KEY = (
     "The log was written with another key than this desk has now. Put the old one back (the file"
     " log.key, or KITDESK_LOG_KEY). Where it is lost, take the log on with this one:"
     " `python3 manage.py verify --take-on-key`."
 )
-
-
-def log_faults(heads: Mapping[int, str]) -> Iterator[str]:
-    """Sentences for lines that were changed, cut off or written anew, and for rows that are not as
-    the log has them. `heads` are those that were told: number to code.
-    """
-    yield from line_faults(heads)
-    tables = sealed_tables()
-    if key_is_known():
-        yield from chain.from_iterable(row_faults(table) for table in tables)
-    else:
-        yield OTHER_KEY
-    yield from chain.from_iterable(file_faults(table) for table in tables if table.file)
+#: From the first number of a stretch to before its last; None where it has no end.
+Stretch = tuple[int, int | None]
+EVERYTHING: Stretch = (0, None)
 
 
 def key_is_known() -> bool:
@@ -48,29 +36,45 @@ def key_is_known() -> bool:
     return taken_on and last in (mark, "") and head_of_log().key_mark in (mark, "")
 
 
-def line_faults(heads: Mapping[int, str]) -> Iterator[str]:
-    """The same for the lines alone. Those of a key that this desk has no more are only counted."""
+def line_faults(
+    heads: Mapping[int, str], stretch: Stretch, wrong: Callable[[int], object]
+) -> Iterator[str]:
+    """Sentences for lines of a stretch that were changed or written anew, or that lack; `wrong`
+    hears the number of each whose code is not its own. Those of a key that this desk has no more
+    are only counted.
+    """
     key = log_key()
-    mark, foreign = key_mark(key), False
-    number, previous, wrong = 0, "", 0
-    lines = LogLine.objects.order_by("position")
+    mark = key_mark(key)
+    first, last = stretch
+    number, previous, foreign = _before(first, mark)
+    lines = LogLine.objects.filter(position__gte=first).order_by("position")
+    if last is not None:
+        lines = lines.filter(position__lt=last)
     values = lines.values_list("position", "mac", "table", "row", "digest")
     for position, mac, table, row, digest in values.iterator(chunk_size=_CHUNK):
-        fact = LogFact(table, row, digest)
-        if fact.table == START:
-            foreign = fact.digest != mark
+        if table == START:
+            foreign = digest != mark
         if position != number + 1:
             yield f"The log lacks line {number + 1} before line {position}."
-        if not foreign and line_mac(key, previous, position, fact) != mac:
-            wrong += 1
-            if wrong <= _MOST_LINES:
-                yield f"Line {position} of the log was changed, or what stood before it."
+        if not foreign and line_mac(key, previous, position, LogFact(table, row, digest)) != mac:
+            wrong(position)
         if heads.get(position, mac) != mac:
             yield f"The log was written anew: line {position} is not the one that was told."
         number, previous = position, mac
-    if wrong > _MOST_LINES:
-        yield f"So were {wrong - _MOST_LINES} more of its lines."
-    yield from _end_faults(head_of_log(), number, previous, heads)
+
+
+def _before(first: int, mark: str) -> tuple[int, str, bool]:
+    """Number and code of the line before a stretch; whether another key wrote there."""
+    before = LogLine.objects.filter(position__lt=first).order_by("-position")
+    number, previous = before.values_list("position", "mac").first() or (0, "")
+    started = before.filter(table=START).values_list("digest", flat=True).first()
+    return number, previous, started is not None and started != mark
+
+
+def end_faults(heads: Mapping[int, str]) -> Iterator[str]:
+    """Sentences where the log does not end as its head, or one that was told, says."""
+    last = LogLine.objects.order_by("-position").values_list("position", "mac").first()
+    yield from _end_faults(head_of_log(), *(last or (0, "")), heads)
 
 
 def _end_faults(head: LogHead, number: int, mac: str, heads: Mapping[int, str]) -> Iterator[str]:
@@ -81,11 +85,11 @@ def _end_faults(head: LogHead, number: int, mac: str, heads: Mapping[int, str]) 
         yield f"The end of the log was cut off: line {last} was told, it ends at {number}."
 
 
-def row_faults(table: SealedTable) -> Iterator[str]:
-    """Sentences for rows of one table that are otherwise than the log says, gone, or unknown to it.
-    Both sides are read in the order of the rows, side by side: memory stays flat.
+def row_faults(table: SealedTable, stretch: Stretch = EVERYTHING) -> Iterator[str]:
+    """Sentences for rows of a stretch of a table that are otherwise than the log says, gone, or
+    unknown to it. Both sides are read in the order of the rows, side by side: memory stays flat.
     """
-    sealed, rows = _last_digests(table), table.digests()
+    sealed, rows = _last_digests(table, stretch), table.digests(stretch=stretch)
     wanted, found = next(sealed, None), next(rows, None)
     while wanted or found:
         if found is None or (wanted and wanted[0] < found[0]):
@@ -101,11 +105,14 @@ def row_faults(table: SealedTable) -> Iterator[str]:
             wanted, found = next(sealed, None), next(rows, None)
 
 
-def _last_digests(table: SealedTable) -> Iterator[tuple[int, str]]:
-    """Number and last digest of every row that was not deleted since."""
-    lines = LogLine.objects.filter(table=table.name, row__gt=0).order_by("row", "position")
-    values = lines.values_list("row", "digest").iterator(chunk_size=_CHUNK)
-    for row, states in groupby(values, key=itemgetter(0)):
+def _last_digests(table: SealedTable, stretch: Stretch) -> Iterator[tuple[int, str]]:
+    """Number and last digest of every row of a stretch that was not deleted since."""
+    first, last = stretch
+    lines = LogLine.objects.filter(table=table.name, row__gte=max(first, 1))
+    if last is not None:
+        lines = lines.filter(row__lt=last)
+    values = lines.order_by("row", "position").values_list("row", "digest")
+    for row, states in groupby(values.iterator(chunk_size=_CHUNK), key=itemgetter(0)):
         *_, (_, digest) = states
         if digest:
             yield row, digest

@@ -4,7 +4,7 @@ import pytest
 from django.contrib.auth.models import Group
 
 from kitdesk.roles.role import DeskRole
-from rentals.verify_roles import role_faults
+from rentals.verifying.roles import role_faults
 from tests.kitdesk.roles.people import account_of
 
 pytestmark = pytest.mark.django_db

@@ -2,46 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 from django.db.models import Count, Q
 
 from rentals.accounts import EntryKind
 from rentals.actions.ledger import entry_facts
-from rentals.models import OF_A_SHORTFALL, Entry, Event, Practice, Shortfall
+from rentals.models import OF_A_SHORTFALL, Entry, Practice, Shortfall
 from rentals.planning.money import round_money
 from rentals.states import UNSETTLED_STATES, ShortfallState
 
+from .chains import Told
 
-def ledger_faults() -> Iterator[str]:
-    """Sentences for entries that no event tells as they are, and shortfalls whose ledger says
-    something else than their state.
+
+def ledger_faults(kits: Collection[int], told: Told) -> Iterator[str]:
+    """Sentences for entries of loans of these kits that no event tells as they are, and shortfalls
+    whose ledger says something else than their state.
     """
-    yield from _entries_against_events()
-    yield from _shortfalls_against_entries()
+    yield from _entries_against_events(kits, told)
+    yield from _shortfalls_against_entries(kits)
 
 
-def _entries_against_events() -> Iterator[str]:
+def _entries_against_events(kits: Collection[int], told: Told) -> Iterator[str]:
     """Each entry is told once, in the same words; what was taken over has no event."""
-    told: dict[int, dict[str, Any]] = {}
-    events = Event.objects.filter(data__has_key="ledger").order_by("pk")
-    for chain, data in events.values_list("chain", "data").iterator(chunk_size=2000):
-        for facts in data["ledger"]:
-            if facts["entry"] in told:
-                yield f"{chain}: entry {facts['entry']} of the ledger is told twice."
-            told[facts["entry"]] = facts
-    entries = Entry.objects.select_related("loan__kit").filter(taken_over=False).order_by("pk")
+    yield from told.twice
+    lacking = dict(told.entries)
+    entries = Entry.objects.filter(taken_over=False, loan__kit__in=kits)
+    entries = entries.select_related("loan__kit").order_by("pk")
     for entry in entries.iterator(chunk_size=2000):
-        facts = told.pop(entry.pk, None)
+        facts = lacking.pop(entry.pk, None)
         if facts != entry_facts([entry])[entry.pk]:
             says = "no event tells of" if facts is None else "its event says otherwise of"
             yield f"{entry.loan.kit.code}: {says} entry {entry.pk} of the ledger."
-    for lost in told:
+    for lost in lacking:
         yield f"The ledger lacks entry {lost}, of which an event tells."
 
 
-def _shortfalls_against_entries() -> Iterator[str]:
+def _shortfalls_against_entries(kits: Collection[int]) -> Iterator[str]:
     """Whoever pays for a shortfall stands in the ledger with its amount, and nobody else does."""
     state = ShortfallState
     kinds: dict[str, EntryKind] = {
@@ -51,10 +49,12 @@ def _shortfalls_against_entries() -> Iterator[str]:
     standing = Q(
         entries__reversed_by=None, entries__kind__in=[kind.value for kind in OF_A_SHORTFALL]
     )
-    shortfalls = Shortfall.objects.annotate(standing=Count("entries", filter=standing))
+    shortfalls = Shortfall.objects.filter(loan__kit__in=kits)
+    shortfalls = shortfalls.annotate(standing=Count("entries", filter=standing))
     nobody_pays = [*UNSETTLED_STATES, state.RECOVERED]
     shortfalls = shortfalls.exclude(standing=0, state__in=nobody_pays)
-    for short in shortfalls.select_related("loan__kit").prefetch_related("entries__reversed_by"):
+    shortfalls = shortfalls.select_related("loan__kit").prefetch_related("entries__reversed_by")
+    for short in shortfalls.iterator(chunk_size=500):
         entries = [
             (entry.kind, entry.amount)
             for entry in short.entries.all()

@@ -1,0 +1,127 @@
+"""Following chains of events: does each event follow from the one before, and what do they say?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
+
+from django.db.models import QuerySet
+
+from rentals.actions.record import EventFacts, words_hash
+from rentals.lifecycle import NotAllowed, Standing, Verb, follow
+from rentals.models import Event
+
+#: By the number of an event: digests of the words that an erasure has put in place of its own.
+Erasures = dict[int, set[str]]
+
+_COLUMNS = (
+    "chain",
+    "number",
+    "at",
+    "verb",
+    "words_hash",
+    "data",
+    "actor_name",
+    "kit",
+    "loan",
+    "part",
+    "previous_hash",
+    "hash",
+    "text",
+    "words_salt",
+    "pk",
+)
+_VERBS = {verb.value: verb for verb in Verb}
+Link = tuple[Any, ...]
+
+
+@dataclass
+class Told:
+    """What events of some chains say of other rows; the last word on each counts."""
+
+    ends: dict[str, tuple[Standing, int, str]] = field(default_factory=dict)
+    steps: dict[int, bool] = field(default_factory=dict)
+    arrivals: dict[int, set[tuple[int, ...]]] = field(default_factory=dict)
+    reports: dict[int, tuple[str, str]] = field(default_factory=dict)
+    swaps: dict[int, set[str]] = field(default_factory=dict)
+    slips: dict[int, str] = field(default_factory=dict)
+    replaced_by: dict[int, int | None] = field(default_factory=dict)
+    entries: dict[int, dict[str, Any]] = field(default_factory=dict)
+    twice: list[str] = field(default_factory=list)
+
+    def hear(self, chain: str, loan: int | None, data: dict[str, Any]) -> None:
+        """Take in what one event says beside its words."""
+        if "return_step" in data:
+            self.steps[data["return_step"]] = data["done"]
+        if "arrival" in data and loan is not None:
+            self.arrivals[loan] = {tuple(line) for line in data["arrival"]}
+        if "fault_report" in data:
+            self.reports[data["fault_report"]] = (data["fault_state"], chain)
+        if "replacement" in data:
+            self.swaps.setdefault(data["replacement"], set()).add(data["act"])
+            self.slips[data["replacement"]] = data["slip"]
+        if "replaced_by" in data and loan is not None:
+            self.replaced_by[loan] = data["replaced_by"]
+        for facts in data.get("ledger", ()):
+            if facts["entry"] in self.entries:
+                self.twice.append(f"{chain}: entry {facts['entry']} of the ledger is told twice.")
+            self.entries[facts["entry"]] = facts
+
+
+def erased_words() -> Erasures:
+    """Read once, where an event has lost its own words."""
+    erased: Erasures = {}
+    erasures = Event.objects.filter(verb=Verb.ERASED).values_list("data", flat=True)
+    for data in erasures.iterator(chunk_size=500):
+        for number, digest in data.get("words", {}).items():
+            erased.setdefault(int(number), set()).add(digest)
+    return erased
+
+
+def follow_chains(
+    events: QuerySet[Event], erased: Callable[[], Erasures], told: Told
+) -> Iterator[str]:
+    """Sentences for what does not hold in whole chains; `told` takes in what they say."""
+    links = events.order_by("chain", "number").values_list(*_COLUMNS).iterator(chunk_size=2000)
+    for chain, of_chain in groupby(links, key=itemgetter(0)):
+        yield from _follow(chain, of_chain, erased, told)
+
+
+def _follow(
+    chain: str, links: Iterable[Link], erased: Callable[[], Erasures], told: Told
+) -> Iterator[str]:
+    standing, broken = Standing(), False
+    number, previous = 0, ""
+    for *facts, digest, text, salt, pk in links:
+        event = EventFacts(*facts)
+        if event.number != number + 1:
+            yield f"{chain}: event {number + 1} is missing before event {event.number}."
+        if event.previous != previous:
+            yield f"{chain}: event {event.number} does not follow from the one before it."
+        if event.hash != digest or not _words_hold(event.words, text, salt, pk, erased):
+            yield f"{chain}: event {event.number} was changed after it was written."
+        number, previous = event.number, digest
+        if event.data:
+            told.hear(chain, event.loan, event.data)
+        if event.kit is None or broken:
+            continue
+        try:
+            standing = follow(standing, _VERBS[event.verb])
+        except (NotAllowed, KeyError) as impossible:
+            unknown = f"{event.verb!r} is no verb"
+            why = unknown if isinstance(impossible, KeyError) else impossible
+            yield f"{chain}: event {event.number} ({event.verb}) cannot be: {why}."
+            broken = True
+    told.ends[chain] = (standing, number, previous)
+
+
+def _words_hold(
+    written: str, text: str, salt: str, pk: int, erased: Callable[[], Erasures]
+) -> bool:
+    """Whether the words are those that were written, or those of an erasure on file."""
+    if salt:
+        return words_hash(salt, text) == written
+    return words_hash("", text) in erased().get(pk, ())
