@@ -59,6 +59,7 @@ READ_BY_FRAMEWORKS = {
     ),
     "Django's mail backend reads it": ("connection_class",),
     "the import system calls it": ("get_source",),
+    "the standard library calls it on redirects": ("redirect_request",),
     "the library of the store calls it": ("_create_session",),
     "the standard library reads them": ("tempdir", "default_port"),
     "set on arrays so that nobody writes into shared ones": ("writeable",),
