@@ -22,9 +22,9 @@ from rentals.models import Kit
 from .bench_shapes import (
     CaptureFacts,
     KitParameter,
+    ListedRound,
     NameParameter,
     Readiness,
-    RoundFacts,
     SavedAt,
     ScoreBody,
     Sha256,
@@ -42,6 +42,7 @@ from .tokens import token_of
 
 router = Router(tags=["Bench"])
 WRITE, READ = "captures:write", "verdicts:read"
+_NEW = "new"
 #: A header with its signal file, and the frame of a form around them.
 MOST_BYTES = settings.KITDESK_CAPTURE_MAX_BYTES + 2 * MIB
 
@@ -95,16 +96,17 @@ def send_capture(
         )
         capture = upload.captures.first()
         if capture is not None:
-            return f"{capture.pk} new"
-        same = upload.turned_away.first()
-        return f"{same.same_as_id} known" if same and same.same_as_id else ""
+            return f"{capture.pk} {_NEW}"
+        turned_away = upload.turned_away.get()
+        if turned_away.same_as_id is None:
+            raise DoorProblem(422, turned_away.sentence, pointer="/body")
+        return str(turned_away.same_as_id)
 
     sent = f"{digest} {kit} {test}"
-    pk, _, standing = once_for_key(
-        request, idempotency_key, "send a capture", sent, keep
-    ).partition(" ")
+    result = once_for_key(request, idempotency_key, "send a capture", sent, keep)
+    pk, _, word = result.partition(" ")
     capture = Capture.objects.get(pk=int(pk))
-    return Status(202 if standing == "new" else 200, _taken(capture, new=standing == "new"))
+    return Status(202 if word else 200, _taken(capture, new=bool(word)))
 
 
 def _kit_named(code: str | None) -> Kit | None:
@@ -249,7 +251,7 @@ def _scores(bench_round: BenchTest | None) -> dict[str, float | None]:
     "GET",
     "/kits/{code}/rounds",
     scope=READ,
-    answers={200: PageOf[RoundFacts]},
+    answers={200: PageOf[ListedRound]},
     refuses=(404,),
 )
 def list_rounds(

@@ -126,7 +126,7 @@ class Readiness(Schema):
     warnings: list[str]
 
 
-class RoundFacts(Schema):
+class ListedRound(Schema):
     """One round of a kit, as it was last judged."""
 
     id: int

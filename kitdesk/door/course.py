@@ -14,7 +14,7 @@ from rentals.roster.people import PersonRow
 from rentals.roster.sheet import MAX_BYTES
 from rentals.selectors.programs import loans_in_order
 
-from .course_shapes import ROSTER_BODY, Answers, DryRun, LoanFacts, RosterAnswer
+from .course_shapes import ROSTER_BODY, Answers, DryRun, ListedLoan, RosterAnswer
 from .fleet import RowNumber, run_with
 from .once import once_for_key
 from .operation import operation
@@ -132,7 +132,7 @@ def _row(row: PersonRow, *, names: bool) -> dict[str, Any]:
     "GET",
     "/runs/{pk}/loans",
     scope=READ,
-    answers={200: PageOf[LoanFacts]},
+    answers={200: PageOf[ListedLoan]},
     refuses=(404,),
 )
 def list_loans(

@@ -74,7 +74,7 @@ class RosterAnswer(Schema):
     rows: list[RosterRow] = Field(description="Of a dry run; else empty.")
 
 
-class LoanFacts(Schema):
+class ListedLoan(Schema):
     """A loan: which kit, for whom, until when."""
 
     id: int

@@ -54,7 +54,7 @@ class KitFacts(Schema):
     changed_at: datetime | None
 
 
-class RunFacts(Schema):
+class ListedRun(Schema):
     """A course run with its days."""
 
     id: int
@@ -138,7 +138,7 @@ def read_kit(request: HttpRequest, code: KitCode) -> Any:
     return _kit(kit_with(code))
 
 
-@operation(router, "GET", "/runs", scope=SCOPE, answers={200: PageOf[RunFacts]})
+@operation(router, "GET", "/runs", scope=SCOPE, answers={200: PageOf[ListedRun]})
 def list_runs(
     request: HttpRequest,
     cursor: Cursor = None,
@@ -153,7 +153,7 @@ def list_runs(
     return page_after(runs, cursor, limit, _run)
 
 
-@operation(router, "GET", "/runs/{pk}", scope=SCOPE, answers={200: RunFacts}, refuses=(404,))
+@operation(router, "GET", "/runs/{pk}", scope=SCOPE, answers={200: ListedRun}, refuses=(404,))
 def read_run(request: HttpRequest, pk: RowNumber) -> Any:
     """Read one course run"""
     return _run(run_with(pk))

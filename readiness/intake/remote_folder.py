@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from readiness.signal.readers import join
+from readiness.states import CaptureStatus
 
 from .desk_line import DeskLine, FileRefused, LineTrouble
 from .folder import SeenFile, WatchedFolder
@@ -21,7 +22,7 @@ JOINED_ENDING = ".wfdb.zip"
 FIRST_WAIT_S, LONGEST_WAIT_S = 2.0, 300.0
 #: So many captures are asked for at one look at most.
 ASKED_AT_ONCE = 20
-_GOES_ON = ("waiting", "scoring")
+_GOES_ON = (CaptureStatus.WAITING, CaptureStatus.SCORING)
 
 
 @dataclass
@@ -141,9 +142,9 @@ class RemoteFolder:
 
 def _became(facts: dict[str, Any]) -> str:
     match facts["state"]:
-        case "scored":
+        case CaptureStatus.SCORED:
             return f"scored for kit {facts['kit']}, {facts['test']}: {facts['verdict']}."
-        case "asking":
+        case CaptureStatus.ASKING:
             return f"kept, and asks on the Bench page. {facts['sentence']}"
     return f"kept, and not readable. {facts['sentence']}"
 
