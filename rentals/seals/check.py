@@ -13,6 +13,7 @@ from rentals.store_away import StoreAway
 
 from .chain import START, TAKEN_ON, LogFact, head_of_log, key_mark, line_mac
 from .tables import SealedTable, log_key
+from .unreadable import UNREADABLE
 
 _CHUNK = 5000
 OTHER_KEY = (
@@ -100,7 +101,9 @@ def row_faults(table: SealedTable, stretch: Stretch = EVERYTHING) -> Iterator[st
             yield _named(table, found[0], "stands in no line of the log")
             found = next(rows, None)
         else:
-            if wanted[1] != found[1]:
+            if found[1] == UNREADABLE:
+                yield _named(table, found[0], "holds a value that cannot be read")
+            elif wanted[1] != found[1]:
                 yield _named(table, found[0], "is not as the log has it")
             wanted, found = next(sealed, None), next(rows, None)
 

@@ -16,6 +16,8 @@ from django.db.models.signals import post_delete, post_save
 
 from rentals.noted import note_saved
 
+from .unreadable import rows_that_can_be_read
+
 
 def log_key() -> bytes:
     """The key of this desk's log."""
@@ -51,13 +53,16 @@ class SealedTable:
         its last), by number. Memory stays flat. They are keyed: nobody without the key can try out
         what an erased row said.
         """
-        found = self.model._base_manager.order_by("pk")
+        found = self.model._base_manager.all()
         if rows is not None:
             found = found.filter(pk__in=rows)
         if stretch[0]:
             found = found.filter(pk__gte=stretch[0])
         if stretch[1] is not None:
             found = found.filter(pk__lt=stretch[1])
+        return rows_that_can_be_read(found, self._digested)
+
+    def _digested(self, found: models.QuerySet[Any]) -> Iterator[tuple[int, str]]:
         digest = self.digester()
         for pk, *facts in found.values_list("pk", *self.columns).iterator(chunk_size=2000):
             yield pk, digest(pk, facts)

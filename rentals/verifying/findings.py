@@ -40,8 +40,9 @@ class Findings:
     wrong: int = 0
 
     def add(self, section: Section, sentences: Iterable[str]) -> None:
-        """Add sentences about one thing."""
-        self.sentences += [(section, sentence) for sentence in sentences]
+        """Add sentences about one thing; those that came stay where the next one fails."""
+        for sentence in sentences:
+            self.sentences.append((section, sentence))
 
     def note_wrong(self, position: int) -> None:
         """A line of the log that was changed, or what stood before it."""

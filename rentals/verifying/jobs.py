@@ -20,6 +20,7 @@ from rentals.seals.check import (
     row_faults,
 )
 from rentals.seals.tables import sealed_tables
+from rentals.seals.unreadable import SIGNS, is_unreadable
 
 from .chains import Erasures, Told, erased_words, follow_chains
 from .earmarks import earmark_faults
@@ -79,7 +80,14 @@ def run_job(job: VerifyJob, heads: Mapping[int, str]) -> Findings:
     """Look at one part, in one view of the database."""
     found = Findings()
     with one_view():
-        _KINDS[job.kind](job, heads, found)
+        try:
+            _KINDS[job.kind](job, heads, found)
+        except SIGNS as problem:
+            if not is_unreadable(problem):
+                raise
+            # The row is named where its table is held against the log.
+            what = f"A value that cannot be read cut the look at {job.kind} short: {problem}."
+            found.add(Section.END, [what])
     return found
 
 
