@@ -77,7 +77,7 @@ class RosterAnswer(Schema):
 class ListedLoan(Schema):
     """A loan: which kit, for whom, until when."""
 
-    id: int
+    id: int = Field(examples=[21])
     student: int = Field(description="The student's number at the desk.")
     name: str | None
     email: str | None

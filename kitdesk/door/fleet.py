@@ -24,7 +24,7 @@ SCOPE = "kits:read"
 KitCode = Annotated[
     str, Path(description="The code on its label.", examples=["K0001O"], max_length=40)
 ]
-RowNumber = Annotated[int, Path(ge=1, le=LARGEST_NUMBER)]
+RowNumber = Annotated[int, Path(ge=1, le=LARGEST_NUMBER, examples=[17])]
 ChangedSince = Annotated[
     str | None,
     Query(
@@ -40,7 +40,7 @@ class KitFacts(Schema):
     """A kit and where it stands."""
 
     code: str = Field(examples=["K0001O"])
-    kit_type: str
+    kit_type: str = Field(examples=["Training kit"])
     state: str = Field(
         description="shelf, assigned, packed, away, check, bench, held or retired",
         examples=["away"],
@@ -57,9 +57,9 @@ class KitFacts(Schema):
 class ListedRun(Schema):
     """A course run with its days."""
 
-    id: int
-    name: str
-    kit_type: str
+    id: int = Field(examples=[3])
+    name: str = Field(examples=["Spring course"])
+    kit_type: str = Field(examples=["Training kit"])
     starts_on: date
     ends_on: date
     post_by: date

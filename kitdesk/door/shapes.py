@@ -16,6 +16,7 @@ Cursor = Annotated[
     str | None,
     Query(
         description="`next` of the page before; left out, the first page.",
+        examples=["50"],
         pattern="^[0-9]{1,18}$",
     ),
 ]
@@ -25,6 +26,7 @@ IdempotencyKey = Annotated[
     Header(
         alias="Idempotency-Key",
         max_length=200,
+        examples=["roster-2026-01-31"],
         pattern="^[!-~]+$",
         description=(
             "Any text of your own: the same request with the same key is done once, and answered"
