@@ -117,7 +117,11 @@ class Message(Leased):
                 name="one_draft_per_loan_and_occasion",
             ),
         ]
-        indexes = [models.Index(fields=["state", "next_try_at"])]
+        indexes = [
+            models.Index(fields=["state", "next_try_at"]),
+            models.Index(fields=["-drafted_at", "-id"]),
+            models.Index(fields=["state", "-drafted_at", "-id"]),
+        ]
 
     def __str__(self) -> str:
         return f"{self.subject} to {self.to_address}"

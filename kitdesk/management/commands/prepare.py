@@ -4,11 +4,11 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk.checks import store_problem
+from kitdesk.kept_rows import clear_kept_rows
 from kitdesk.lasting_worker import take_up_lost_work
 from kitdesk.private_files import make_private
 from kitdesk.traces.readers import forget_counts
 from readiness.actions.scoring_tasks import queue_waiting
-from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 
 
@@ -25,7 +25,7 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0, interactive=False)
         call_command("createcachetable", verbosity=0)
         draw_up_missing()
-        forget_old_forms()
+        clear_kept_rows()
         queue_waiting()
         take_up_lost_work()
         self.stdout.write("Collecting static files ...")

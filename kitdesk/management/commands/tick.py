@@ -6,14 +6,13 @@ from __future__ import annotations
 
 from dataclasses import astuple
 
-from django.contrib.sessions.backends.db import SessionStore
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
+from kitdesk.kept_rows import clear_kept_rows
 from kitdesk.lasting_worker import take_up_lost_work
 from kitdesk.watching.weekly import verify_weekly
 from rentals.actions.chase_rules import chase_by_rule
-from rentals.actions.once import forget_old_forms
 from rentals.actions.packing_list import draw_up_missing
 from rentals.actions.remind import remind
 from rentals.actions.renew_mail import renew_waiting
@@ -34,8 +33,7 @@ class Command(BaseCommand):
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
-        forget_old_forms()
-        SessionStore.clear_expired()
+        clear_kept_rows()
         draw_up_missing()
         renew_waiting()
         reminded = remind() + chase_by_rule()

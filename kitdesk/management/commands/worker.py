@@ -18,7 +18,6 @@ from kitdesk.lasting_worker import LastingWorker, keep_beating
 
 log = logging.getLogger("kitdesk.worker")
 TICK_EVERY_S = 60.0
-PRUNE_EVERY_S = 24 * 3600.0
 
 
 class Command(BaseCommand):
@@ -66,14 +65,10 @@ def _clock() -> None:
     """Do what is due, at the start and every minute, for ever; a failure is logged and tried again
     a minute later.
     """
-    pruned = time.monotonic()
     while True:
         try:
             close_old_connections()
             call_command("tick", verbosity=0)
-            if time.monotonic() - pruned > PRUNE_EVERY_S:
-                call_command("prune_db_task_results", verbosity=0)
-                pruned = time.monotonic()
         except Exception:
             log.exception("The minute's work failed; it is tried again in %.0f s", TICK_EVERY_S)
         finally:
