@@ -6,8 +6,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.contrib.sessions.backends.db import SessionStore
-from django.core.cache import cache
+from django.core.cache import caches
 from django.core.cache.backends.db import DatabaseCache
 from django.db import connection
 from django.utils import timezone
@@ -33,10 +34,9 @@ def clear_kept_rows() -> None:
 
 def _clear_cache() -> None:
     """The library clears it only when it is full."""
-    store = cache._connections[cache._alias]
-    if not isinstance(store, DatabaseCache):
+    if not isinstance(caches["default"], DatabaseCache):
         return
-    table = connection.ops.quote_name(store._table)
+    table = connection.ops.quote_name(str(settings.CACHES["default"]["LOCATION"]))
     moment = connection.ops.adapt_datetimefield_value(timezone.now())
     with connection.cursor() as cursor:
         cursor.execute(f"DELETE FROM {table} WHERE expires < %s", [moment])  # noqa: S608

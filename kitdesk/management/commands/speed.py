@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk import assigning_speed, rescore_speed
+from kitdesk.desk_speed import costs_of_pages
 from readiness.signal.study import speed as capture_speed
 from rentals.paper import speed as paper_speed
 
@@ -38,10 +39,19 @@ class Command(BaseCommand):
             "--loans", type=int, default=300, help="loans in the run whose papers are printed"
         )
 
+        parser.add_argument(
+            "--desk",
+            action="store_true",
+            help="measure the pages of this desk instead, each beside an empty page; others wait"
+            " meanwhile, so run it on a practice",
+        )
         parser.add_argument("--students", type=int, default=2000, help="students to plan kits for")
         parser.add_argument("--kits", type=int, default=1500, help="kits to plan them with")
 
     def handle(self, *args: object, **options: int) -> None:
+        if options["desk"]:
+            self._measure_desk(max(1, options["rounds"]))
+            return
         count = missed = 0
         for figure in self._figures(max(1, options["rounds"]), options):
             sign, word = (">=" if figure.at_least else "<="), ("met" if figure.met else "MISSED")
@@ -52,6 +62,21 @@ class Command(BaseCommand):
                 f" ({figure.detail})"
             )
             self.stdout.write(line)
+        if missed:
+            raise CommandError(f"{missed} of {count} goals missed.")
+
+    def _measure_desk(self, rounds: int) -> None:
+        count = missed = 0
+        try:
+            for cost in costs_of_pages(rounds):
+                count, missed = count + 1, missed + (not cost.met)
+                word = "met" if cost.met else "MISSED"
+                self.stdout.write(
+                    f"{cost.page.words:<28} {cost.times:7.1f} x  goal <= {cost.page.goal:g} x:"
+                    f" {word:<6} ({cost.queries} queries, {cost.bytes} bytes)"
+                )
+        except LookupError as problem:
+            raise CommandError(str(problem)) from problem
         if missed:
             raise CommandError(f"{missed} of {count} goals missed.")
 

@@ -1,0 +1,152 @@
+"""What the pages of a desk cost beside an empty signed-in page of the same run, with their queries
+and bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from importlib import import_module
+from statistics import median
+from time import process_time
+
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.auth.models import User
+from django.db import connection, transaction
+from django.db.models import Count
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from rentals.actions.mail_setup import make_calendar_link
+from rentals.models import CourseRun, Event, Kit, KitType, Loan, Message, Student
+from rentals.selectors.messages import messages_listed
+
+EMPTY = "keys"
+
+
+@dataclass(frozen=True)
+class DeskPage:
+    """A page to be measured and its goal: times of an empty page at 5,000 kits."""
+
+    words: str
+    address: str
+    goal: float
+
+
+@dataclass(frozen=True)
+class PageCost:
+    """What a page took: times of an empty page, queries, bytes."""
+
+    page: DeskPage
+    times: float
+    queries: int
+    bytes: int
+
+    @property
+    def met(self) -> bool:
+        """Whether the goal is met."""
+        return self.times <= self.page.goal
+
+
+def costs_of_pages(rounds: int) -> Iterator[PageCost]:
+    """Each page's median over so many rounds, each beside an empty page. Nothing that is written on
+    the way stays.
+
+    Raises
+    ------
+    LookupError
+        If the desk has no owner, kit, run, loan or mail to show.
+    """
+    with _nothing_stays():
+        client = _signed_in()
+        for page in _pages():
+            yield _cost(client, page, rounds)
+
+
+@contextmanager
+def _nothing_stays() -> Iterator[None]:
+    with transaction.atomic():
+        try:
+            yield
+        finally:
+            transaction.set_rollback(True)
+
+
+def _signed_in() -> Client:
+    owner = User.objects.filter(is_superuser=True, is_active=True).order_by("pk").first()
+    if owner is None:
+        raise LookupError("This desk has no owner: fill it with `manage.py practice` first.")
+    session = import_module(settings.SESSION_ENGINE).SessionStore()
+    session[SESSION_KEY] = str(owner.pk)
+    session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
+    session[HASH_SESSION_KEY] = owner.get_session_auth_hash()
+    session.save()
+    client = Client(SERVER_NAME="localhost")
+    client.cookies[settings.SESSION_COOKIE_NAME] = session.session_key
+    return client
+
+
+def _pages() -> list[DeskPage]:
+    busiest = Event.objects.exclude(kit=None).values("kit").annotate(many=Count("pk"))
+    fullest = CourseRun.objects.annotate(many=Count("enrolments")).order_by("-many", "pk").first()
+    top = busiest.order_by("-many", "kit").first()
+    student, kit_type = Student.objects.order_by("-pk").first(), KitType.objects.first()
+    posted = Loan.objects.exclude(tracking_number="").order_by("-pk").first()
+    if not (top and fullest and student and kit_type and posted):
+        raise LookupError("There is too little on this desk to measure its pages.")
+    name = student.name.partition(" ")[2]
+    kit, feed = Kit.objects.get(pk=top["kit"]), make_calendar_link("Speed")
+    last = max(1, -(-messages_listed({}).count() // 50))
+    at = _address
+    return [
+        DeskPage("Today", at("rentals:today"), 4),
+        DeskPage("Kits", at("rentals:kits"), 6),
+        DeskPage("Kits by a student's name", at("rentals:kits", q=name), 6),
+        DeskPage("the kit with most events", kit.get_absolute_url(), 4),
+        DeskPage("Runs", at("rentals:runs"), 6),
+        DeskPage("the largest run", fullest.get_absolute_url(), 6),
+        DeskPage("Messages", at("rentals:messages"), 6),
+        DeskPage("Messages by a name", at("rentals:messages", q=name), 6),
+        DeskPage("Messages, last page", at("rentals:messages", page=str(last)), 6),
+        DeskPage("a message", Message.objects.latest("pk").get_absolute_url(), 6),
+        DeskPage("Bench", at("readiness:bench"), 6),
+        DeskPage("drops", at("readiness:drops"), 6),
+        DeskPage("a test plan", reverse("readiness:plan", args=[kit_type.pk]), 6),
+        DeskPage("Pack by a name", at("rentals:pack", q=name), 4),
+        DeskPage("Receive by a name", at("rentals:receive", q=name), 4),
+        DeskPage("scan of a tracking number", at("rentals:scan", q=posted.tracking_number), 2),
+        DeskPage("scan of a name", at("rentals:scan", q=name), 2),
+        DeskPage("labels", at("rentals:labels"), 6),
+        DeskPage("calendar feed", reverse("rentals:calendar_feed", args=[feed]), 6),
+    ]
+
+
+def _address(name: str, **search: str) -> str:
+    return reverse(name, query=search or None)
+
+
+def _cost(client: Client, page: DeskPage, rounds: int) -> PageCost:
+    empty = reverse(EMPTY)
+    with CaptureQueriesContext(connection) as queries:
+        size = _opened(client, page.address)
+    pairs = [(_seconds(client, empty), _seconds(client, page.address)) for _ in range(rounds)]
+    floor = median(pair[0] for pair in pairs)
+    times = median(pair[1] for pair in pairs) / floor
+    return PageCost(page, times, len(queries), size)
+
+
+def _seconds(client: Client, address: str) -> float:
+    began = process_time()
+    _opened(client, address)
+    return process_time() - began
+
+
+def _opened(client: Client, address: str) -> int:
+    """Open a page as a browser does; how many bytes came."""
+    answer = client.get(address, secure=bool(settings.SECURE_SSL_REDIRECT))
+    if answer.status_code not in (200, 302):
+        raise LookupError(f"{address} answers {answer.status_code}.")
+    return sum(map(len, answer)) if answer.streaming else len(answer.content)
