@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import islice
 from statistics import median
 
 from readiness.judgement.own_limit import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
 from readiness.selectors.limits import good_noise
 from rentals.models import Amplifier, KitType
+
+#: Amplifiers whose captures are read in one query.
+_AT_ONCE = 500
 
 
 @dataclass(frozen=True)
@@ -21,12 +25,21 @@ class LimitProposal:
     limit_uv: float
 
 
-def proposals_for(kit_type: KitType) -> list[LimitProposal]:
+def proposals_for(
+    kit_type: KitType, *, first_kit: str = "", most: int | None = None
+) -> list[LimitProposal]:
     """Proposals for the amplifiers fitted in kits of a type whose own limit is not the proposed one
-    yet.
+    yet, by the code of their kit: from that of `first_kit` on, so many at most.
     """
-    fitted = Amplifier.objects.filter(kit__kit_type=kit_type)
-    amplifiers = list(fitted.select_related("kit").order_by("kit__code"))
+    fitted = Amplifier.objects.filter(kit__kit_type=kit_type, kit__code__gte=first_kit)
+    amplifiers = fitted.select_related("kit").order_by("kit__code", "pk").iterator(_AT_ONCE)
+    found: list[LimitProposal] = []
+    while (most is None or len(found) < most) and (some := list(islice(amplifiers, _AT_ONCE))):
+        found += _proposals(some)
+    return found[:most]
+
+
+def _proposals(amplifiers: list[Amplifier]) -> list[LimitProposal]:
     noise = _first_good_noise([amplifier.pk for amplifier in amplifiers])
     proposals = [
         _proposal(amplifier, noise[amplifier.pk])

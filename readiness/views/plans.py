@@ -23,6 +23,7 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 
 KITS_NAMED = 12
 CHANGES_SHOWN = 20
+PROPOSALS_SHOWN = 10
 
 
 @get_or_post
@@ -71,10 +72,15 @@ def _page(
     kit_type: KitType,
     form: PlanForm,
     refused: LimitReasonForm | None = None,
+    refused_of: Amplifier | None = None,
 ) -> HttpResponse:
-    """The page of a plan; `refused` is the reason for an amplifier's limit that was not taken."""
+    """The page of a plan; `refused` is the reason for an amplifier's limit that was not taken.
+    Amplifiers stand there a few at a time, those that begin with the kit of the address.
+    """
+    first = refused_of.kit.code if refused_of and refused_of.kit else request.GET.get("from", "")
+    found = proposals_for(kit_type, first_kit=first, most=PROPOSALS_SHOWN + 1)
     proposals = []
-    for proposal in proposals_for(kit_type):
+    for proposal in found[:PROPOSALS_SHOWN]:
         reason_form = LimitReasonForm(auto_id=_auto_id(proposal.amplifier.pk))
         if refused is not None and refused.auto_id == reason_form.auto_id:
             reason_form = refused
@@ -84,6 +90,7 @@ def _page(
         "plan": BenchPlan.of(kit_type),
         "form": form,
         "proposals": proposals,
+        "further": found[PROPOSALS_SHOWN].amplifier.kit if found[PROPOSALS_SHOWN:] else None,
         "events": changes_of_plan(kit_type)[:CHANGES_SHOWN],
     }
     sent = request.method == "POST"
@@ -109,4 +116,4 @@ def accept_limit(request: DeskRequest, kit_type_pk: int, amplifier_pk: int) -> H
         form=form,
     )
     plan_form = PlanForm(instance=BenchPlan.of(kit_type))
-    return accepted or _page(request, kit_type, plan_form, form)
+    return accepted or _page(request, kit_type, plan_form, form, amplifier)

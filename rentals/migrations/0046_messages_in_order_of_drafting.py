@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('rentals', '0044_access_tokens'),
+        ('rentals', '0045_webhooks'),
     ]
 
     operations = [
