@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 
+from . import helper
 from .findings import Findings
 from .jobs import VerifyJob, run_job
 
@@ -29,24 +30,16 @@ def look_at(jobs: list[VerifyJob], heads: Mapping[int, str], processes: int) -> 
             yield job, run_job(job, heads)
         return
     # Spawned, not forked: a fork would share the database connection.
-    pool = ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_set_up)
+    pool = ProcessPoolExecutor(
+        processes, mp_context=get_context("spawn"), initializer=helper.set_up
+    )
     with pool:
-        waiting = {pool.submit(_run, job, dict(heads)): job for job in jobs}
+        waiting = {pool.submit(helper.run, job, dict(heads)): job for job in jobs}
         try:
             for done in as_completed(waiting):
                 yield waiting[done], done.result()
         finally:
             pool.shutdown(cancel_futures=True)
-
-
-def _set_up() -> None:
-    import django
-
-    django.setup()
-
-
-def _run(job: VerifyJob, heads: dict[int, str]) -> Findings:
-    return run_job(job, heads)
 
 
 def collect(looked: Looked, each: Callable[[VerifyJob, bool], object]) -> Findings:
