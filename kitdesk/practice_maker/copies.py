@@ -37,7 +37,8 @@ class MovedRows:
 
     @staticmethod
     def _moved(copied: CopiedTable, later: timedelta) -> list[Pair]:
-        days = copied.of_kind(models.DateField)
+        # A batch of stock is everybody's, and expires for all on one day.
+        days = [p for p in copied.of_kind(models.DateField) if copied.names[p] != "expires_on"]
         pairs = []
         for played in copied.rows:
             row = list(played)

@@ -6,6 +6,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from kitdesk.owner import demo_owner
+from kitdesk.practice_maker import copy_numbers
 from kitdesk.practice_maker.copy_numbers import CopyNumbers
 from kitdesk.practice_maker.make import make_practice, played_kits
 from kitdesk.practice_maker.played import Played
@@ -50,8 +51,9 @@ PLACES = {
 }
 
 
-def test_a_practice_is_true_at_its_ratios_and_in_every_state(settings, tmp_path):
+def test_a_practice_is_true_at_its_ratios_and_in_every_state(settings, tmp_path, monkeypatch):
     settings.MEDIA_ROOT = tmp_path
+    monkeypatch.setattr(copy_numbers, "LOANS_OF_A_RUN", 30)
     make_practice(kits=45, loans=1, seed=3)
 
     assert verify() == []
@@ -64,7 +66,7 @@ def test_a_practice_is_true_at_its_ratios_and_in_every_state(settings, tmp_path)
     # A single run also has all that its kits began with, and half of the sittings of later ones.
     for table, of_a_loan in ((Event, 19), (PackingLine, 12), (Message, 1.97), (Capture, 0.2)):
         assert 0.7 < table.objects.count() / loans / of_a_loan < 1.6, table.__name__
-    assert Kit.objects.count() == 45 and CourseRun.objects.count() == 1
+    assert Kit.objects.count() == 45 and CourseRun.objects.count() == 2
     assert all(item.on_hand >= 0 for item in StockItem.objects.all())
     _assert_the_seed_says_who_they_are()
 
