@@ -25,7 +25,7 @@ class NotSame(Exception):
 
 
 @dataclass
-class Moved:
+class FileTally:
     """How many files were copied, were there already, were left behind since no row names them, and
     were taken away.
     """
@@ -58,14 +58,14 @@ def _place_of(storage: Any) -> tuple[str, ...]:
     return tuple(str(fact or "") for fact in facts)
 
 
-def copy_all(source: Any, target: Any, on_progress: Progress = lambda done: None) -> Moved:
+def copy_all(source: Any, target: Any, on_progress: Progress = lambda done: None) -> FileTally:
     """Copy every file of `source` that `target` lacks, or has otherwise; safe to repeat and to
     break off. Where the desk keeps its files at `target`, what is there is right already, and what
     no row names any more (somebody was erased) is not brought back.
 
     Raises NotSame.
     """
-    moved = Moved()
+    moved = FileTally()
     named = set(names_in_rows()) if is_of_the_desk(target) else None
     for name in source.names():
         if named is not None and name not in named:

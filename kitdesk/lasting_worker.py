@@ -25,6 +25,7 @@ WRITTEN_WITHIN_S = 3600
 _FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
 #: A living worker says so this often; one that has not for so long has died.
 BEAT_EVERY_S, DEAD_AFTER_S = 20.0, 90
+UNFINISHED = (TaskResultStatus.READY, TaskResultStatus.RUNNING)
 _NEWEST_BEAT = "newest-beat-of-workers"
 #: A task of ours takes minutes at most, whatever its worker says.
 LOST_AFTER = timedelta(hours=2)

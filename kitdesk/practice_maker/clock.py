@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from django.utils import timezone
 
 
-class Clock:
+class PracticeDays:
     """What the day is, and moments counted from it."""
 
     def __init__(self) -> None:

@@ -26,7 +26,7 @@ from rentals.models import (
 )
 from rentals.states import PartEnd, PartPlace
 
-from .clock import Clock
+from .clock import PracticeDays
 
 #: Days from one run's first parcel to the next one's.
 RUN_DAYS = 84
@@ -38,7 +38,7 @@ SPARES = 6
 class Furniture:
     """The practice before its first loan."""
 
-    def __init__(self, clock: Clock, kits: int, loans: int, copies: int) -> None:
+    def __init__(self, clock: PracticeDays, kits: int, loans: int, copies: int) -> None:
         self.clock, self.owner = clock, demo_owner()
         began = -RUN_DAYS * (loans + 1)
         self.began = clock.at(began)

@@ -23,7 +23,7 @@ from rentals.actions.settle import charge, chase, recover, settle, waive
 from rentals.models import SERIAL_KINDS, Enrolment, Kit, Loan, ReturnCheck
 from rentals.states import MessageState, ReturnOutcome
 
-from .clock import Clock
+from .clock import PracticeDays
 
 #: By the kind of part: what became of its line.
 Found = Mapping[str, str]
@@ -32,7 +32,7 @@ Found = Mapping[str, str]
 class LoanActs:
     """The owner at the desk; days count from today."""
 
-    def __init__(self, clock: Clock, owner: User) -> None:
+    def __init__(self, clock: PracticeDays, owner: User) -> None:
         self.clock, self.owner = clock, owner
 
     def lend(self, kit: Kit, enrolment: Enrolment, day: int, *, due_on: date | None = None) -> Loan:

@@ -12,7 +12,7 @@ from rentals.models import Loan, Message
 from rentals.post.line import Delivery, Fate
 from rentals.states import LoanStage, MessageState
 
-from .clock import Clock
+from .clock import PracticeDays
 
 _FATES = {
     MessageState.FAILED: Delivery(Fate.REFUSED, "The server knows no such mailbox."),
@@ -27,7 +27,7 @@ _STATES = (
 )
 
 
-def mails_on_their_way(clock: Clock, owner: User) -> None:
+def mails_on_their_way(clock: PracticeDays, owner: User) -> None:
     """For each way to a server, one mail about a loan that is away, assigned or settled."""
     at = clock.at(0, 6)
     settled = Loan.objects.filter(stage=LoanStage.SETTLED).order_by("-pk")[:3]
@@ -40,7 +40,7 @@ def mails_on_their_way(clock: Clock, owner: User) -> None:
 
 
 @transaction.atomic
-def _bring_to(message: Message, state: MessageState, clock: Clock) -> None:
+def _bring_to(message: Message, state: MessageState, clock: PracticeDays) -> None:
     """As the sending worker does, but for the paper, which anybody who looks has printed anew."""
     if state is MessageState.APPROVED:
         return

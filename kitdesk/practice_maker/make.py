@@ -14,7 +14,7 @@ from rentals.models import ElectrodeBatch, LogHead, LogLine, StockItem
 from rentals.seals.chain import line_mac
 from rentals.seals.tables import log_key
 
-from .clock import Clock
+from .clock import PracticeDays
 from .copies import Copy, MovedRows
 from .copy_numbers import CopyNumbers
 from .endings import ENDINGS, Endings
@@ -40,7 +40,7 @@ def make_practice(kits: int, loans: int, seed: int, say: Say = lambda done, of: 
     first = played_kits(kits)
     copies = ceil(kits / first)
     with transaction.atomic():
-        furniture = Furniture(Clock(), first, loans, copies)
+        furniture = Furniture(PracticeDays(), first, loans, copies)
     chance = random.Random(seed)  # noqa: S311  (a game of chance, not a secret)
     with transaction.atomic():
         lives = play(furniture, loans, chance)

@@ -20,7 +20,7 @@ from rentals.models import Kit, Message
 from rentals.states import KitState, MessageState
 
 from . import keeping, work
-from .findings import Finding
+from .findings import DeskFinding
 
 _NUMBERS = {
     "waiting_jobs": ("kitdesk_tasks_waiting", "Tasks that wait for a worker."),
@@ -72,7 +72,7 @@ def _families(now: datetime) -> Iterator[GaugeMetricFamily]:
     yield size
 
 
-def _numbers(finding: Finding) -> Iterator[GaugeMetricFamily]:
+def _numbers(finding: DeskFinding) -> Iterator[GaugeMetricFamily]:
     for key, number in finding.numbers.items():
         if key in _NUMBERS and number is not None:
             family = GaugeMetricFamily(*_NUMBERS[key])
@@ -80,7 +80,7 @@ def _numbers(finding: Finding) -> Iterator[GaugeMetricFamily]:
             yield family
 
 
-def _by_place(finding: Finding) -> GaugeMetricFamily:
+def _by_place(finding: DeskFinding) -> GaugeMetricFamily:
     family = GaugeMetricFamily("kitdesk_disk_free_bytes", "What is left.", labels=["place"])
     for key, place in _PLACES.items():
         number = finding.numbers.get(key)

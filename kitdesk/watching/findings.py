@@ -29,7 +29,7 @@ _MARKS = {
 
 
 @dataclass(frozen=True)
-class Finding:
+class DeskFinding:
     """One part of the desk.
 
     ``sentence`` and ``numbers`` may be told to everybody, so they hold no name, no folder and no
@@ -62,7 +62,7 @@ def mark_of_condition(condition: Condition) -> Mark:
     return _MARKS[condition]
 
 
-def worst(findings: list[Finding]) -> Condition:
+def worst(findings: list[DeskFinding]) -> Condition:
     """The condition of the whole."""
     conditions = {finding.condition for finding in findings}
     for condition in (Condition.FAILED, Condition.WARNING):

@@ -15,13 +15,13 @@ from rentals.counts import counted
 from rentals.models import Event
 from rentals.selectors.clock import clock_set_back
 
-from .findings import Condition, Finding, time_words
+from .findings import Condition, DeskFinding, time_words
 
 #: Clocks of several machines may differ so much.
 CLOCK_MAY_DIFFER_S = 120
 
 
-def migrations() -> Finding:
+def migrations() -> DeskFinding:
     """Whether the tables are those that this program wants. One query."""
     done = set(MigrationRecorder.Migration.objects.values_list("app", "name"))
     missing = len(shipped_migrations() - done)
@@ -29,9 +29,9 @@ def migrations() -> Finding:
     title = "Tables"
     if not missing:
         said = "The database is up to date."
-        return Finding("migrations", title, Condition.OK, said, numbers=numbers)
+        return DeskFinding("migrations", title, Condition.OK, said, numbers=numbers)
     steps = counted(missing, "step is", "steps are")
-    return Finding(
+    return DeskFinding(
         "migrations",
         title,
         Condition.FAILED,
@@ -62,18 +62,18 @@ def _has_migrations(module_name: str) -> bool:
     return places is not None and any(m.name == name for m in pkgutil.iter_modules(places))
 
 
-def clock(now: datetime) -> Finding:
+def clock(now: datetime) -> DeskFinding:
     """Whether the newest event lies in the past. One query; three where it does not."""
     newest = Event.objects.order_by("-at").values_list("at", flat=True).first()
     ahead_s = 0.0 if newest is None else max(0.0, (newest - now).total_seconds())
     numbers: dict[str, float | int | None] = {"newest_event_ahead_s": round(ahead_s, 1)}
     if ahead_s <= CLOCK_MAY_DIFFER_S:
         said = "The clock goes on from the newest event."
-        return Finding("clock", "Clock", Condition.OK, said, numbers=numbers)
+        return DeskFinding("clock", "Clock", Condition.OK, said, numbers=numbers)
     if not clock_set_back(now):
         said = "The clock was set right more than a week ago; events of before are dated ahead."
-        return Finding("clock", "Clock", Condition.OK, said, numbers=numbers)
-    return Finding(
+        return DeskFinding("clock", "Clock", Condition.OK, said, numbers=numbers)
+    return DeskFinding(
         "clock",
         "Clock",
         Condition.WARNING,

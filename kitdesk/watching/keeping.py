@@ -12,7 +12,7 @@ from kitdesk.backups import daily
 from rentals.counts import counted
 from rentals.models import Verification
 
-from .findings import Condition, Finding, time_words
+from .findings import Condition, DeskFinding, time_words
 
 MB = 1_000_000
 #: Below this a day of photos and captures may fill the disk; below the other nothing is taken in.
@@ -21,7 +21,7 @@ NEARLY_FULL_BYTES, FULL_BYTES = 1000 * MB, 50 * MB
 VERIFIED_WITHIN = timedelta(days=15)
 
 
-def disk() -> Finding:
+def disk() -> DeskFinding:
     """What is left where data and backups lie. No query."""
     data_left = free_bytes(Path(settings.VAR))
     numbers: dict[str, float | int | None] = {"data_free_bytes": data_left}
@@ -33,9 +33,9 @@ def disk() -> Finding:
             least, where = backups_left, "where the backups lie"
     sentence = f"{_size_words(least)} are left {where}."
     if least >= NEARLY_FULL_BYTES:
-        return Finding("disk", "Disk", Condition.OK, sentence, numbers=numbers)
+        return DeskFinding("disk", "Disk", Condition.OK, sentence, numbers=numbers)
     condition = Condition.FAILED if data_left < FULL_BYTES else Condition.WARNING
-    return Finding(
+    return DeskFinding(
         "disk",
         "Disk",
         condition,
@@ -57,12 +57,12 @@ def free_bytes(folder: Path) -> int:
     return shutil.disk_usage(folder).free
 
 
-def backup(now: datetime) -> Finding:
+def backup(now: datetime) -> DeskFinding:
     """The newest backup, and what came of trying one. No query."""
     stands = daily.standing()
     if stands is None:
         said = "This desk makes no backups by itself."
-        return Finding("backup", "Backups", Condition.OK, said, way="backups")
+        return DeskFinding("backup", "Backups", Condition.OK, said, way="backups")
     numbers: dict[str, float | int | None] = {"newest_backup_age_s": None, "backups": 0}
     if stands.last is not None:
         age_s = (now - stands.last.written_at).total_seconds()
@@ -81,22 +81,22 @@ def backup(now: datetime) -> Finding:
     is_bad = has_fault or stands.is_late(now)
     condition = Condition.WARNING if is_bad else Condition.OK
     advice = "The page of backups says why, and makes one at once." if is_bad else ""
-    return Finding("backup", "Backups", condition, sentence, advice, numbers, way="backups")
+    return DeskFinding("backup", "Backups", condition, sentence, advice, numbers, way="backups")
 
 
-def verified(now: datetime) -> Finding:
+def verified(now: datetime) -> DeskFinding:
     """When the history was last held against its log. One query."""
     last = Verification.objects.order_by("-pk").first()
     title = "The history"
     if last is None:
         sentence = "The history was never verified."
-        return Finding("verify", title, Condition.WARNING, sentence, _VERIFY, {"age_s": None})
+        return DeskFinding("verify", title, Condition.WARNING, sentence, _VERIFY, {"age_s": None})
     age_s = (now - last.at).total_seconds()
     numbers: dict[str, float | int | None] = {"age_s": round(age_s, 1), "faults": last.faults}
     when = f"{time_words(age_s)} ago"
     if last.faults:
         faults = counted(last.faults, "fault was", "faults were")
-        return Finding(
+        return DeskFinding(
             "verify",
             title,
             Condition.WARNING,
@@ -108,8 +108,8 @@ def verified(now: datetime) -> Finding:
     what = "A backup's history" if last.of_backup else "The history"
     sentence = f"{what} was verified {when} and is in order."
     if now - last.at > VERIFIED_WITHIN:
-        return Finding("verify", title, Condition.WARNING, sentence, _VERIFY, numbers)
-    return Finding("verify", title, Condition.OK, sentence, numbers=numbers)
+        return DeskFinding("verify", title, Condition.WARNING, sentence, _VERIFY, numbers)
+    return DeskFinding("verify", title, Condition.OK, sentence, numbers=numbers)
 
 
 _VERIFY = "A worker with the clock does it once a week; python3 manage.py verify does it now."

@@ -11,12 +11,12 @@ from typing import Generic, TypeVar
 from django.db import connections
 
 from . import ground, keeping, work
-from .findings import Finding
+from .findings import DeskFinding
 
 Seen = TypeVar("Seen")
 
 
-def all_findings(now: datetime) -> list[Finding]:
+def all_findings(now: datetime) -> list[DeskFinding]:
     """Every part, in the order in which one would look. Eight queries."""
     jobs = work.queue(now)
     return [
@@ -32,7 +32,7 @@ def all_findings(now: datetime) -> list[Finding]:
     ]
 
 
-def pressing_findings(now: datetime) -> list[Finding]:
+def pressing_findings(now: datetime) -> list[DeskFinding]:
     """What the owner must know at once. Six queries; the backups have a sentence of their own."""
     jobs = work.queue(now)
     found = [

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django_tasks import task
 from django_tasks_db.models import DBTaskResult
 
-from kitdesk.lasting_worker import DEAD_AFTER_S, newest_beat
+from kitdesk.lasting_worker import DEAD_AFTER_S, UNFINISHED, newest_beat
 from rentals.actions.verifying import note_verified
 from rentals.models import Verification
 from rentals.verify import verify
@@ -26,7 +26,7 @@ def verify_weekly() -> None:
     # One of a time to come was before the clock was set back.
     if Verification.objects.filter(at__range=(now - EVERY, now + EVERY)).exists():
         return
-    unfinished = DBTaskResult.objects.filter(status__in=["READY", "RUNNING"])
+    unfinished = DBTaskResult.objects.filter(status__in=UNFINISHED)
     if not unfinished.filter(task_path=verify_by_itself.module_path).exists():
         verify_by_itself.enqueue()
 

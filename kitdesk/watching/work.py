@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from django.db.models import Count, Min, Q
-from django_tasks_db.models import DBTaskResult, get_date_max
+from django_tasks_db.models import DBTaskResult, TaskResultStatus, get_date_max
 
-from kitdesk.lasting_worker import DEAD_AFTER_S, newest_beat
+from kitdesk.lasting_worker import DEAD_AFTER_S, UNFINISHED, newest_beat
 from rentals.counts import counted
 from rentals.models import Message, Webhook, WebhookCall
 from rentals.states import MOVING_MAILS, CallState
 
-from .findings import Condition, Finding, time_words
+from .findings import Condition, DeskFinding, time_words
 
 #: A task that runs, or a mail that waits, for longer is stuck.
 STUCK_AFTER = timedelta(minutes=30)
@@ -24,11 +24,12 @@ _MAIL = Message.State
 _UNSURE = (_MAIL.FAILED, _MAIL.UNCERTAIN)
 
 
-def queue(now: datetime) -> Finding:
+def queue(now: datetime) -> DeskFinding:
     """Tasks that wait, and those that run for too long. One query."""
     is_time = Q(run_after=get_date_max()) | Q(run_after__lte=now)
-    ready, running = Q(status="READY") & is_time, Q(status="RUNNING")
-    facts = DBTaskResult.objects.filter(status__in=["READY", "RUNNING"]).aggregate(
+    ready = Q(status=TaskResultStatus.READY) & is_time
+    running = Q(status=TaskResultStatus.RUNNING)
+    facts = DBTaskResult.objects.filter(status__in=UNFINISHED).aggregate(
         waiting=Count("pk", filter=ready),
         oldest=Min("enqueued_at", filter=ready),
         too_long=Count("pk", filter=running & Q(started_at__lt=now - STUCK_AFTER)),
@@ -44,9 +45,9 @@ def queue(now: datetime) -> Finding:
         jobs = counted(facts["waiting"], "job waits", "jobs wait")
         sentence = f"{jobs}, the oldest for {time_words(age_s or 0)}."
     if not facts["too_long"]:
-        return Finding("queue", "Background work", Condition.OK, sentence, numbers=numbers)
+        return DeskFinding("queue", "Background work", Condition.OK, sentence, numbers=numbers)
     stuck = counted(facts["too_long"], "job has", "jobs have")
-    return Finding(
+    return DeskFinding(
         "queue",
         "Background work",
         Condition.WARNING,
@@ -56,13 +57,15 @@ def queue(now: datetime) -> Finding:
     )
 
 
-def worker(now: datetime, work: Finding) -> Finding:
+def worker(now: datetime, work: DeskFinding) -> DeskFinding:
     """Whether one lives; `work` is what the queue is like. One query."""
     beat = newest_beat()
     age_s = None if beat is None else round(max(0.0, now.timestamp() - beat), 1)
     numbers: dict[str, float | int | None] = {"newest_beat_age_s": age_s}
     if age_s is not None and age_s <= DEAD_AFTER_S:
-        return Finding("worker", "Workers", Condition.OK, "A worker is at work.", numbers=numbers)
+        return DeskFinding(
+            "worker", "Workers", Condition.OK, "A worker is at work.", numbers=numbers
+        )
     since = "has ever been" if age_s is None else f"has been at work for {time_words(age_s)}"
     if age_s is None:
         since += " at work"
@@ -71,7 +74,7 @@ def worker(now: datetime, work: Finding) -> Finding:
     is_missed = waits_s is not None and waits_s > WAITS_AFTER_S
     if is_missed:
         sentence = f"{sentence} {work.sentence}"
-    return Finding(
+    return DeskFinding(
         "worker",
         "Workers",
         Condition.WARNING,
@@ -83,7 +86,7 @@ def worker(now: datetime, work: Finding) -> Finding:
     )
 
 
-def mail(now: datetime) -> Finding:
+def mail(now: datetime) -> DeskFinding:
     """Mails that were let go and have not left. One query."""
     moving = Q(state__in=MOVING_MAILS)
     facts = Message.objects.filter(state__in=[*MOVING_MAILS, *_UNSURE]).aggregate(
@@ -104,8 +107,8 @@ def mail(now: datetime) -> Finding:
     is_fine = not (is_stuck or facts["failed"] or facts["uncertain"])
     if is_fine:
         said = " ".join(sentences) or "No mail waits."
-        return Finding("mail", "Mail", Condition.OK, said, numbers=numbers)
-    return Finding(
+        return DeskFinding("mail", "Mail", Condition.OK, said, numbers=numbers)
+    return DeskFinding(
         "mail",
         "Mail",
         Condition.WARNING,
@@ -117,7 +120,7 @@ def mail(now: datetime) -> Finding:
     )
 
 
-def webhooks(now: datetime) -> Finding:
+def webhooks(now: datetime) -> DeskFinding:
     """Programs elsewhere that should be told and cannot be. One query, and one more where there is
     any.
     """
@@ -127,7 +130,7 @@ def webhooks(now: datetime) -> Finding:
     )
     if not facts["number"]:
         said = "No other program is told of anything."
-        return Finding("webhooks", title, Condition.OK, said, way=way)
+        return DeskFinding("webhooks", title, Condition.OK, said, way=way)
     waiting = Q(state=CallState.WAITING, webhook__paused_at=None)
     given_up = Q(state=CallState.GIVEN_UP, claimed_at__gt=now - GIVEN_UP_TOLD)
     calls = WebhookCall.objects.aggregate(
@@ -153,7 +156,7 @@ def webhooks(now: datetime) -> Finding:
     if calls["waiting"]:
         words = counted(calls["waiting"], "call waits", "calls wait")
         sentences.append(f"{words}, the oldest for {time_words(age_s or 0)}.")
-    return Finding(
+    return DeskFinding(
         "webhooks",
         title,
         Condition.WARNING if is_bad else Condition.OK,

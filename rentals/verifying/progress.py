@@ -8,7 +8,7 @@ from typing import TextIO
 _WIDTH = 30
 
 
-class Progress:
+class ProgressBar:
     """Told after each part; says nothing of a check of a few parts."""
 
     def __init__(self, out: TextIO, parts: int, *, at_least: int = 40) -> None:

@@ -22,7 +22,7 @@ from rentals.seals.opening import take_on_key
 from rentals.selectors.clock import clock_set_back
 from rentals.verifying.figures import figures
 from rentals.verifying.jobs import VerifyJob, all_jobs
-from rentals.verifying.progress import Progress
+from rentals.verifying.progress import ProgressBar
 from rentals.verifying.resuming import CleanParts
 from rentals.verifying.together import collect, look_at, usual_processes
 
@@ -92,7 +92,7 @@ class Command(BaseCommand):
         if left_out := len(jobs) - len(remaining):
             many = counted(left_out, "part", "parts")
             self.stdout.write(f"{many} of {len(jobs)} left out: clean before, and not written to.")
-        progress = Progress(sys.stderr, len(remaining))
+        progress = ProgressBar(sys.stderr, len(remaining))
 
         def looked(job: VerifyJob, clean: bool) -> None:
             parts.note(job, clean=clean)

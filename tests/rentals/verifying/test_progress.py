@@ -4,7 +4,7 @@ import io
 
 import pytest
 
-from rentals.verifying.progress import Progress
+from rentals.verifying.progress import ProgressBar
 
 pytestmark = pytest.mark.any_database
 
@@ -15,7 +15,7 @@ class Terminal(io.StringIO):
 
 
 def _shown(out, parts):
-    progress = Progress(out, parts)
+    progress = ProgressBar(out, parts)
     for _ in range(parts):
         progress.step()
     return out.getvalue()
