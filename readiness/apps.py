@@ -13,7 +13,7 @@ class ReadinessConfig(AppConfig):
         from rentals.seals.tables import protect
 
         claim = "a worker's claim, gone once it is scored"
-        for model in (Capture, StudentCapture):
-            protect(model, {"attempts": claim, "claimed_at": claim}, file="file")
-        for model in (Verdict, BenchTest, BenchPlan):
-            protect(model)
+        for recording in (Capture, StudentCapture):
+            protect(recording, {"attempts": claim, "claimed_at": claim}, file="file")
+        for judgement in (Verdict, BenchTest, BenchPlan):
+            protect(judgement)
