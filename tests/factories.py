@@ -45,8 +45,8 @@ class DeskFactory(factory.django.DjangoModelFactory):
 
     @classmethod
     @transaction.atomic
-    def _create(cls, model_class, *args, **kwargs):
-        return super()._create(model_class, *args, **kwargs)
+    def _generate(cls, strategy, params):
+        return super()._generate(strategy, params)
 
 
 class UserFactory(DeskFactory):

@@ -7,6 +7,7 @@ import io
 import pypdf
 
 from readiness.signal.simulator.captures import Fault
+from rentals import transaction
 from rentals.models import CourseRun, Kit, KitType, Practice
 from tests.factories import CourseRunFactory, KitTypeFactory, complete_kit
 from tests.readiness.captures import capture_bytes
@@ -20,6 +21,7 @@ ROSTER = (
 INTERMITTENT_B = (Fault("intermittent_lead", 0.05, "B", count=3),)
 
 
+@transaction.atomic
 def house() -> tuple[CourseRun, CourseRun, Kit, Kit]:
     """A run, the run after it, a cleared kit and a second kit whose parts are strangers to the
     first.

@@ -10,6 +10,7 @@ from decimal import Decimal
 from django.db.models import Sum
 from django.utils import timezone
 
+from rentals import transaction
 from rentals.accounts import Account
 from rentals.actions import (
     runs,
@@ -48,6 +49,7 @@ SERIALS = (PartKind.AMPLIFIER, PartKind.LEAD_SET, PartKind.CHARGER)
 AWAY_FROM_STOCK = ("packed", "away", "check", "returned", "settled", "lost")
 
 
+@transaction.atomic
 def small_desk() -> None:
     """Two kits of three parts, counted stock, three spares and a run: what every sequence begins
     with.
