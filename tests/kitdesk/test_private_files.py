@@ -36,7 +36,8 @@ def desk(tmp_path, settings) -> Path:
         path.parent.chmod(0o755)
         path.touch()
         path.chmod(0o644)
-    settings.VAR.chmod(0o755)
+    for folder in (settings.VAR, settings.MEDIA_ROOT):
+        folder.chmod(0o755)
     return tmp_path
 
 
