@@ -9,11 +9,16 @@ if TYPE_CHECKING:
     from .jobs import VerifyJob
 
 
-def set_up() -> None:
-    """What a helper does first."""
+def set_up(database: str) -> None:
+    """What a helper does first. It looks at the database of whoever asks it, whatever the settings
+    say.
+    """
     import django
 
     django.setup()
+    from django.db import connection
+
+    connection.settings_dict["NAME"] = database
 
 
 def run(job: VerifyJob, heads: dict[int, str]) -> Findings:

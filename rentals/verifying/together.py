@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 
+from django.db import connection
+
 from . import helper
 from .findings import Findings
 from .jobs import VerifyJob, run_job
@@ -17,8 +19,10 @@ FEW = 40
 
 
 def usual_processes(jobs: int) -> int:
-    """One for a small desk, else one for each core that this process may use, two at most."""
-    if jobs < FEW:
+    """One for a small desk, else one for each core that this process may use, two at most. What a
+    transaction has written that is still open, no other process sees.
+    """
+    if jobs < FEW or connection.in_atomic_block:
         return 1
     return min(2, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 2)
 
@@ -31,7 +35,10 @@ def look_at(jobs: list[VerifyJob], heads: Mapping[int, str], processes: int) -> 
         return
     # Spawned, not forked: a fork would share the database connection.
     pool = ProcessPoolExecutor(
-        processes, mp_context=get_context("spawn"), initializer=helper.set_up
+        processes,
+        mp_context=get_context("spawn"),
+        initializer=helper.set_up,
+        initargs=(str(connection.settings_dict["NAME"]),),
     )
     with pool:
         waiting = {pool.submit(helper.run, job, dict(heads)): job for job in jobs}

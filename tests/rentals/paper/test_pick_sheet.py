@@ -120,8 +120,8 @@ def test_what_cannot_be_printed_is_gathered_over_the_run():
 
 def test_memory_for_a_run_of_three_hundred_stays_small():
     run_papers(run_of(parcels(5)))  # fonts are loaded once and kept
-    few, more = (traced_peak(count) for count in (5, 20))
-    assert (more - few) / 15 * 300 < 60e6
+    few, more = (traced_peak(count) for count in (5, 35))
+    assert (more - few) / 30 * 300 < 60e6
 
 
 def traced_peak(count: int) -> int:
