@@ -23,7 +23,7 @@ def test_tokens_and_mail_addresses_are_masked():
 
 
 def test_others_are_told_without_what_they_fill_in():
-    assert _line("some.library", "Cannot open %s", "Mia") == "WARNING Cannot open %s"
+    assert _line("dependency", "Cannot open %s", "Mia") == "WARNING Cannot open %s"
     assert _line("django.security.DisallowedHost", "Bad: Mia") == "WARNING Refused: DisallowedHost"
 
 

@@ -85,8 +85,8 @@ def test_no_line_holds_anything_personal(log, monkeypatch, owner):
     strict = _careless_client(enforce_csrf_checks=True)
     strict.post(reverse("account_login"), form, headers={"Origin": f"https://{NAME}.example.org"})
     client.generic(NAME, "/health")
-    logging.getLogger("some.library").warning("Could not open %s", f"/home/{NAME}")
-    logging.getLogger("some.library").warning(f"Could not write to {MAIL}")
+    logging.getLogger("dependency").warning("Could not open %s", f"folder of {NAME}")
+    logging.getLogger("dependency").warning(f"Could not write to {MAIL}")
     text = log.text()
     assert [word for word in PERSONAL if word in text] == []
     # What helps to find the fault is there, and each has its line.
