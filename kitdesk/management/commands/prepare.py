@@ -3,6 +3,7 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from kitdesk.alone_at_tables import alone_at_tables
 from kitdesk.checks import store_problem
 from kitdesk.kept_rows import clear_kept_rows
 from kitdesk.lasting_worker import take_up_lost_work
@@ -15,19 +16,20 @@ from rentals.actions.packing_list import draw_up_missing
 class Command(BaseCommand):
     help = (
         "Bring the database up to date, make the cache table and collect the static files. Safe to"
-        " repeat."
+        " repeat, and to run on several machines at once."
     )
 
     def handle(self, **options: object) -> None:
         if (problem := store_problem()) is not None:
             raise CommandError(problem)
         self.stdout.write("Preparing the database ...")
-        call_command("migrate", verbosity=0, interactive=False)
-        call_command("createcachetable", verbosity=0)
-        draw_up_missing()
-        clear_kept_rows()
-        queue_waiting()
-        take_up_lost_work()
+        with alone_at_tables(self.stdout.write):
+            call_command("migrate", verbosity=0, interactive=False)
+            call_command("createcachetable", verbosity=0)
+            draw_up_missing()
+            clear_kept_rows()
+            queue_waiting()
+            take_up_lost_work()
         self.stdout.write("Collecting static files ...")
         call_command("collectstatic", verbosity=0, interactive=False)
         make_private()
