@@ -26,7 +26,7 @@ _FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
 #: A living worker says so this often; one that has not for so long has died.
 BEAT_EVERY_S, DEAD_AFTER_S = 20.0, 90
 UNFINISHED = (TaskResultStatus.READY, TaskResultStatus.RUNNING)
-_NEWEST_BEAT = "newest-beat-of-workers"
+_NEWEST_BEAT, _NEWEST_TICK = "newest-beat-of-workers", "newest-tick-of-the-clock"
 #: A task of ours takes minutes at most, whatever its worker says.
 LOST_AFTER = timedelta(hours=2)
 
@@ -72,12 +72,27 @@ def beat(worker_id: str) -> None:
     cache.set(_NEWEST_BEAT, now, None)
 
 
+def note_tick() -> None:
+    """Say that what is due by the clock is being done."""
+    cache.set(_NEWEST_TICK, time.time(), None)
+
+
 def newest_beat() -> float | None:
     """When any worker has last said that it lives, in seconds of the epoch; None also where that
     was by another clock, which has been set back since.
     """
-    last = cache.get(_NEWEST_BEAT)
-    return None if last is None or last > time.time() + DEAD_AFTER_S else last
+    return newest_signs()[0]
+
+
+def newest_signs() -> tuple[float | None, float | None]:
+    """The same, and when what is due by the clock was last begun. One query."""
+    found = cache.get_many([_NEWEST_BEAT, _NEWEST_TICK])
+    latest = time.time() + DEAD_AFTER_S
+    beat_at, tick_at = found.get(_NEWEST_BEAT), found.get(_NEWEST_TICK)
+    return (
+        None if beat_at is None or beat_at > latest else beat_at,
+        None if tick_at is None or tick_at > latest else tick_at,
+    )
 
 
 def keep_beating(worker_id: str) -> None:

@@ -8,7 +8,6 @@ import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -16,80 +15,40 @@ from django.conf import settings
 from django.utils import timezone
 
 from kitdesk.backups import copies_away
-from kitdesk.backups.copies_away import CopiesStanding, copies_standing
-from kitdesk.backups.kept import Kept, kept_in, read_words
+from kitdesk.backups.kept import kept_in, read_words
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.rotation import days_to_keep
+from kitdesk.backups.standing import (
+    CHECKED,
+    CLOCKS_APART,
+    FAILED,
+    LATE_AFTER,
+    BackupStanding,
+    folder_of_backups,
+    standing_here,
+)
+from kitdesk.backups.told import told_standing
 from kitdesk.backups.whole_desk import Archive, write_backup
 
 log = logging.getLogger("kitdesk.backup")
 
-_CHECKED, _FAILED, _LOCK = "checked.json", "failed.json", ".at-work"
+_LOCK = ".at-work"
 #: After so long one that is at work has died, or its machine has.
 _LOCK_LASTS = 6 * 3600
-#: Backups should be no older than this.
-LATE_AFTER = timedelta(hours=36)
 #: A backup that could not be made is tried again after so long.
 AGAIN_AFTER = timedelta(hours=1)
-#: The folder's clock may be another machine's.
-CLOCKS_APART = timedelta(minutes=5)
-
-
-@dataclass(frozen=True)
-class Check:
-    """The last backup that was put back into a scratch place: its name, when, and what was wrong
-    with it, empty where nothing was.
-    """
-
-    name: str
-    at: datetime
-    fault: str
-
-
-@dataclass(frozen=True)
-class BackupStanding:
-    """How this desk's backups stand: all that are kept, newest first; the last check; why none
-    could be made today, empty where one could; and their copies in a store, where there is one.
-    """
-
-    folder: Path
-    kept: list[Kept]
-    check: Check | None
-    failure: str
-    copies: CopiesStanding | None = None
-
-    @property
-    def last(self) -> Kept | None:
-        """The newest one."""
-        return self.kept[0] if self.kept else None
-
-    def last_before(self, now: datetime) -> Kept | None:
-        """The newest one, without those that are dated ahead: the clock was set back since."""
-        return next((kept for kept in self.kept if kept.written_at <= now), None)
-
-    def is_late(self, now: datetime) -> bool:
-        """Whether the newest one is too old, or there is none."""
-        last = self.last_before(now + CLOCKS_APART)
-        return last is None or now - last.written_at > LATE_AFTER
-
-
-def folder_of_backups() -> Path | None:
-    """Where they go; None where this desk makes none by itself."""
-    return settings.KITDESK_BACKUPS
 
 
 def standing() -> BackupStanding | None:
-    """What the folder tells; None where this desk makes none by itself. No query, some files."""
-    folder = folder_of_backups()
-    if folder is None:
-        return None
-    failed = read_words(folder / _FAILED)
-    checked = read_words(folder / _CHECKED)
-    check = None
-    if checked:
-        check = Check(checked["name"], datetime.fromisoformat(checked["at"]), checked["fault"])
-    failure = failed.get("words", "")
-    return BackupStanding(folder, kept_in(folder), check, failure, copies_standing(folder))
+    """What the folder tells or, where that is late, what another machine has told of its own, if
+    that is fresher; None where this desk makes none by itself. Some files; one query where the
+    folder is late, but on SQLite.
+    """
+    here = standing_here()
+    if here is not None and not here.is_late(timezone.now()):
+        return here
+    told = told_standing()
+    return told if told is not None and told.is_fresher_than(here) else here
 
 
 def warning(now: datetime, desk_since: datetime) -> str:
@@ -158,7 +117,7 @@ def make_backup(folder: Path, now: datetime) -> Archive:
     fresh.unlink(missing_ok=True)
     made = write_backup(fresh, phrase)
     fresh.replace(target)
-    (folder / _FAILED).unlink(missing_ok=True)
+    (folder / FAILED).unlink(missing_ok=True)
     return made
 
 
@@ -167,11 +126,11 @@ def note_check(name: str, fault: str, now: datetime | None = None) -> None:
     folder = folder_of_backups()
     if folder is not None and folder.is_dir():
         words = {"name": name, "at": (now or timezone.now()).isoformat(), "fault": fault}
-        (folder / _CHECKED).write_text(json.dumps(words))
+        (folder / CHECKED).write_text(json.dumps(words))
 
 
 def _is_due(folder: Path, now: datetime) -> bool:
-    failed = read_words(folder / _FAILED)
+    failed = read_words(folder / FAILED)
     if failed and abs(now - datetime.fromisoformat(failed["at"])) < AGAIN_AFTER:
         return False
     return timezone.localdate(now) not in {kept.day for kept in kept_in(folder)}
@@ -191,7 +150,7 @@ def _rotate(folder: Path, today: date) -> None:
 def _note_failure(folder: Path, now: datetime, words: str) -> None:
     log.error("No backup today: %s", words)
     try:
-        (folder / _FAILED).write_text(json.dumps({"at": now.isoformat(), "words": words}))
+        (folder / FAILED).write_text(json.dumps({"at": now.isoformat(), "words": words}))
     except OSError:
         log.exception("Nor can that be written down in %s", folder)
 

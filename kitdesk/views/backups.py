@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from kitdesk.backups import daily
 from kitdesk.backups.problems import NotPossible
+from kitdesk.backups.standing import folder_of_backups
 from rentals.seals.chain import head_of_log
 from rentals.web.request import DeskRequest
 
@@ -36,7 +37,7 @@ def backup_now(request: DeskRequest) -> HttpResponse:
 def _back_up() -> int:
     # Not through the forms' own way of acting once: a copy of the database cannot be made inside a
     # transaction, and a second press only writes it anew.
-    folder = daily.folder_of_backups()
+    folder = folder_of_backups()
     if folder is None:
         raise NotPossible("KITDESK_BACKUPS is off, so there is no folder to write it to.")
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -9,6 +9,7 @@ from pathlib import Path
 from django.conf import settings
 
 from kitdesk.backups import daily
+from kitdesk.backups.standing import folder_of_backups
 from rentals.counts import counted
 from rentals.models import Verification
 
@@ -26,7 +27,7 @@ def disk() -> DeskFinding:
     data_left = free_bytes(Path(settings.VAR))
     numbers: dict[str, float | int | None] = {"data_free_bytes": data_left}
     least, where = data_left, "where the desk's data lie"
-    folder = daily.folder_of_backups()
+    folder = folder_of_backups()
     if folder is not None:
         backups_left = numbers["backups_free_bytes"] = free_bytes(folder)
         if backups_left < least:
@@ -58,7 +59,9 @@ def free_bytes(folder: Path) -> int:
 
 
 def backup(now: datetime) -> DeskFinding:
-    """The newest backup, and what came of trying one. No query."""
+    """The newest backup, and what came of trying one. On PostgreSQL one query, where this machine
+    has none of late.
+    """
     stands = daily.standing()
     if stands is None:
         said = "This desk makes no backups by itself."

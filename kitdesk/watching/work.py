@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.db.models import Count, Min, Q
 from django_tasks_db.models import DBTaskResult, TaskResultStatus, get_date_max
 
-from kitdesk.lasting_worker import DEAD_AFTER_S, UNFINISHED, newest_beat
+from kitdesk.lasting_worker import DEAD_AFTER_S, UNFINISHED, newest_signs
 from rentals.counts import counted
 from rentals.models import Message, Webhook, WebhookCall
 from rentals.states import MOVING_MAILS, CallState
@@ -20,6 +20,8 @@ STUCK_AFTER = timedelta(minutes=30)
 GIVEN_UP_TOLD = timedelta(days=2)
 #: Work may wait so long for a worker that has only just started.
 WAITS_AFTER_S = 120
+#: What is due by the clock is done every minute, or as often as cron is told to.
+CLOCK_RESTS_S = 3600
 _MAIL = Message.State
 _UNSURE = (_MAIL.FAILED, _MAIL.UNCERTAIN)
 
@@ -58,14 +60,15 @@ def queue(now: datetime) -> DeskFinding:
 
 
 def worker(now: datetime, work: DeskFinding) -> DeskFinding:
-    """Whether one lives; `work` is what the queue is like. One query."""
-    beat = newest_beat()
-    age_s = None if beat is None else round(max(0.0, now.timestamp() - beat), 1)
-    numbers: dict[str, float | int | None] = {"newest_beat_age_s": age_s}
+    """Whether one lives, and whether one does what is due by the clock; `work` is what the queue is
+    like. One query.
+    """
+    age_s, tick_age_s = (
+        None if at is None else round(max(0.0, now.timestamp() - at), 1) for at in newest_signs()
+    )
+    numbers = {"newest_beat_age_s": age_s, "newest_tick_age_s": tick_age_s}
     if age_s is not None and age_s <= DEAD_AFTER_S:
-        return DeskFinding(
-            "worker", "Workers", Condition.OK, "A worker is at work.", numbers=numbers
-        )
+        return _working(tick_age_s, numbers)
     since = "has ever been" if age_s is None else f"has been at work for {time_words(age_s)}"
     if age_s is None:
         since += " at work"
@@ -83,6 +86,23 @@ def worker(now: datetime, work: DeskFinding) -> DeskFinding:
         " server, python3 manage.py worker --clock does.",
         numbers,
         pressing=is_missed,
+    )
+
+
+def _working(tick_age_s: float | None, numbers: dict[str, float | int | None]) -> DeskFinding:
+    """Where a worker lives: the one with the clock may have gone all the same."""
+    said = "A worker is at work."
+    if tick_age_s is None or tick_age_s <= CLOCK_RESTS_S:
+        return DeskFinding("worker", "Workers", Condition.OK, said, numbers=numbers)
+    return DeskFinding(
+        "worker",
+        "Workers",
+        Condition.WARNING,
+        f"{said} But nothing was done by the clock for {time_words(tick_age_s)}.",
+        "No reminders are drafted and no backups made. On one of the machines python3 manage.py"
+        " worker --clock must run.",
+        numbers,
+        pressing=True,
     )
 
 

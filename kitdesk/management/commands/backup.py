@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from kitdesk.backups import daily
 from kitdesk.backups.problems import NotPossible
+from kitdesk.backups.standing import folder_of_backups, standing_here
 from kitdesk.backups.trying import try_backup
 from kitdesk.backups.whole_desk import Archive, write_backup
 from rentals.actions.verifying import note_verified
@@ -60,7 +61,7 @@ class Command(BaseCommand):
 
     def _try(self, file: Path | None) -> None:
         if file is None:
-            standing = daily.standing()
+            standing = standing_here()
             if standing is None or standing.last is None:
                 raise CommandError(f"{_folder()} holds no backup to try. Make one, or name a file.")
             file = standing.last.path
@@ -79,7 +80,7 @@ class Command(BaseCommand):
 
 
 def _folder() -> Path:
-    folder = daily.folder_of_backups()
+    folder = folder_of_backups()
     if folder is None:
         raise CommandError("KITDESK_BACKUPS is off: name a file, or set it to a folder.")
     return folder

@@ -9,8 +9,9 @@ from dataclasses import astuple
 from django.core.management.base import BaseCommand
 
 from kitdesk.backups.daily import keep_daily_backup
+from kitdesk.backups.told import tell_standing
 from kitdesk.kept_rows import clear_kept_rows
-from kitdesk.lasting_worker import take_up_lost_work
+from kitdesk.lasting_worker import note_tick, take_up_lost_work
 from kitdesk.watching.weekly import verify_weekly
 from rentals.actions.chase_rules import chase_by_rule
 from rentals.actions.packing_list import draw_up_missing
@@ -33,6 +34,8 @@ class Command(BaseCommand):
     )
 
     def handle(self, *, verbosity: int, **options: object) -> None:
+        # First, so that nobody is told of a clock at rest while the first minute's work is done.
+        note_tick()
         clear_kept_rows()
         draw_up_missing()
         renew_waiting()
@@ -44,6 +47,7 @@ class Command(BaseCommand):
         make_due_calls()
         forget_old_calls()
         backup = keep_daily_backup()
+        tell_standing()
         verify_weekly()
         if verbosity:
             reminders = counted(reminded, "reminder", "reminders")
