@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 
 from babel import Locale
 from babel.dates import format_date, format_datetime, format_skeleton, format_time, format_timedelta
@@ -29,6 +30,8 @@ _NEAR = {
 }
 _WEEKS_FROM = 2
 """A unit larger than days is taken from two of it on: 13 days, then 2 weeks."""
+#: A list says the same days over and over; so many are kept as they were written.
+_kept = lru_cache(maxsize=4000)
 
 
 def long_date(day: date, locale: str | Locale = "en") -> str:
@@ -37,12 +40,14 @@ def long_date(day: date, locale: str | Locale = "en") -> str:
     return _first_of_month(written, day, locale)
 
 
+@_kept
 def weekday_date(day: date, locale: str | Locale = "en") -> str:
     """A date to act on, such as ``Friday 12 March 2027``."""
     written = format_date(day, "EEEE d MMMM y" if _is_english(locale) else "full", locale=locale)
     return _first_of_month(written, day, locale)
 
 
+@_kept
 def short_date(day: date, locale: str | Locale = "en") -> str:
     """A date in a column or a list, such as ``31 Oct 2027``."""
     if _is_english(locale):
@@ -78,6 +83,12 @@ def month_and_year(day: date, locale: str | Locale = "en") -> str:
 
 def short_moment(moment: datetime, locale: str | Locale = "en") -> str:
     """A date with its time of day, such as ``31 Oct 2027, 14:05``, in the zone of `moment`."""
+    # Without its zone: two that are the same instant are equal, and are written differently.
+    return _moment_as_written(moment.replace(tzinfo=None), locale)
+
+
+@_kept
+def _moment_as_written(moment: datetime, locale: str | Locale) -> str:
     if _is_english(locale):
         return format_datetime(moment, "d MMM y, HH:mm", locale=locale)
     return (

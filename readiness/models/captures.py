@@ -7,10 +7,10 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
 from readiness.signal.catalogue import CATALOGUE
 from readiness.states import CaptureStatus
+from rentals.addresses import page_address
 from rentals.models import Kit, Part
 from rentals.models.leases import Leased
 from rentals.noted import NotedManager
@@ -41,7 +41,7 @@ class Upload(models.Model):
         return f"Upload {self.pk}"
 
     def get_absolute_url(self) -> str:
-        return reverse("readiness:batch", args=[self.pk])
+        return page_address("readiness:batch", self.pk)
 
 
 class Capture(Leased):
@@ -109,7 +109,7 @@ class Capture(Leased):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("readiness:capture", args=[self.pk])
+        return page_address("readiness:capture", self.pk)
 
     @property
     def settled(self) -> bool:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
 from readiness.signal.catalogue import CATALOGUE, in_bench_order, usual_plan
+from rentals.addresses import page_address
 from rentals.models import KitType
 from rentals.noted import NotedManager
 
@@ -122,7 +122,7 @@ class BenchPlan(models.Model):
         return f"Test plan of {self.kit_type}"
 
     def get_absolute_url(self) -> str:
-        return reverse("readiness:plan", args=[self.kit_type_id])
+        return page_address("readiness:plan", self.kit_type_id)
 
     @property
     def required(self) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from readiness.models import Capture, Verdict
 from readiness.signal.bench_tests.findings import NOTE, WORST_FIRST
 from readiness.signal.errors import ASKED_WITH_COLUMNS
 from readiness.states import CaptureStatus
+from rentals.addresses import page_address
 from rentals.models import Kit
 
 
@@ -81,17 +82,17 @@ def capture_step(capture: Capture, act: BenchAct) -> NextStep:
         case ActPlace.MOVED:
             return NextStep(act.words, here + "#moved")
         case ActPlace.COLUMNS:
-            return NextStep(act.words, reverse("readiness:columns", args=[capture.pk]))
+            return NextStep(act.words, page_address("readiness:columns", capture.pk))
     kit, lead_set = capture.kit, capture.lead_set
     assert kit is not None  # a capture is scored for a kit
     if act.place is ActPlace.SWAP and lead_set is not None:
-        return NextStep(act.words, reverse("rentals:kit_swap", args=[kit.code, lead_set.code]))
+        return NextStep(act.words, page_address("rentals:kit_swap", kit.code, lead_set.code))
     return kit_step(kit, act)
 
 
 def kit_step(kit: Kit, act: BenchAct) -> NextStep:
     """An act on a kit with its address; one without a page of its own is done on the kit's."""
-    bench_page = reverse("readiness:kit_bench", args=[kit.code])
+    bench_page = page_address("readiness:kit_bench", kit.code)
     match act.place:
         case ActPlace.BENCH:
             return NextStep(act.words, reverse("readiness:bench"))
@@ -100,8 +101,8 @@ def kit_step(kit: Kit, act: BenchAct) -> NextStep:
         case ActPlace.BATTERY:
             return NextStep(act.words, bench_page + "#battery")
         case ActPlace.ROUND:
-            return NextStep(act.words, reverse("readiness:round", args=[kit.code]))
+            return NextStep(act.words, page_address("readiness:round", kit.code))
         case ActPlace.TIMER:
-            timer = reverse("readiness:timer", args=[act.test])
+            timer = page_address("readiness:timer", act.test)
             return NextStep(act.words, f"{timer}?kit={kit.code}")
     return NextStep(act.words, kit.get_absolute_url())

@@ -5,7 +5,8 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
-from django.urls import reverse
+
+from rentals.addresses import page_address
 
 
 class Carrier(models.Model):
@@ -42,4 +43,4 @@ class Carrier(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:carrier", args=[self.pk])
+        return page_address("rentals:carrier", self.pk)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.marks import Mark, mark_of
 from rentals.states import FaultState, GuideOutcome
 
@@ -157,7 +157,7 @@ class FaultReport(models.Model):
         return f"{self.symptom} ({self.loan})"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:fault", args=[self.pk])
+        return page_address("rentals:fault", self.pk)
 
     @property
     def mark(self) -> Mark:

@@ -7,9 +7,9 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.addresses import page_address
 from rentals.counts import pieces
 from rentals.noted import NotedManager
 
@@ -79,7 +79,7 @@ class KitType(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:kit_type", args=[self.pk])
+        return page_address("rentals:kit_type", self.pk)
 
 
 class LineFacts(models.Model):

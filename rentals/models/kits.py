@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.marks import Mark, mark_of
 from rentals.noted import NotedManager
 from rentals.states import KitState
@@ -81,7 +81,7 @@ class Kit(models.Model):
         return self.code
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:kit", args=[self.code])
+        return page_address("rentals:kit", self.code)
 
     @property
     def mark(self) -> Mark:

@@ -9,9 +9,9 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
-from django.urls import reverse
 from django_countries.fields import CountryField
 
+from rentals.addresses import page_address
 from rentals.counts import pieces
 from rentals.marks import Mark, mark_of
 from rentals.noted import NotedManager
@@ -132,7 +132,7 @@ class Loan(models.Model):
         return f"{self.kit.code} to {self.enrolment.student.name}"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:loan", args=[self.pk])
+        return page_address("rentals:loan", self.pk)
 
     @property
     def mark(self) -> Mark:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 from django.utils import timezone
 
+from rentals.addresses import page_address
 from rentals.dates import short_moment
 from rentals.marks import Mark, Sign, mark_of
 from rentals.states import MessageState
@@ -27,7 +27,7 @@ class MessageBatch(models.Model):
         return f"Mails approved {short_moment(timezone.localtime(self.at))}"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:messages_batch", args=[self.pk])
+        return page_address("rentals:messages_batch", self.pk)
 
 
 class Message(Leased):
@@ -127,7 +127,7 @@ class Message(Leased):
         return f"{self.subject} to {self.to_address}"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:message", args=[self.pk])
+        return page_address("rentals:message", self.pk)
 
     @property
     def mark(self) -> Mark:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
+
+from rentals.addresses import page_address
 
 
 class LabelSheet(models.Model):
@@ -55,4 +56,4 @@ class LabelSheet(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:sheet", args=[self.pk])
+        return page_address("rentals:sheet", self.pk)

@@ -7,8 +7,8 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.marks import Mark, mark_of
 from rentals.noted import NotedManager
 from rentals.states import PartEnd, PartPlace
@@ -55,7 +55,7 @@ class Part(models.Model):
         return f"{self.get_kind_display()} {self.code} (serial {self.serial})"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:part", args=[self.code])
+        return page_address("rentals:part", self.code)
 
     @property
     def mark(self) -> Mark:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.counts import pieces
 
 from .loans import Loan, PackingLine
@@ -66,4 +66,4 @@ class Replacement(models.Model):
         return pieces(self.quantity, self.faulty.name)
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:loan", args=[self.loan_id])
+        return page_address("rentals:loan", self.loan_id)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
-from django.urls import reverse
+
+from rentals.addresses import page_address
 
 
 class RosterDraft(models.Model):
@@ -36,4 +37,4 @@ class RosterDraft(models.Model):
         return f"{self.file_name} for {self.run.name}"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:roster", args=[self.run_id, self.pk])
+        return page_address("rentals:roster", self.run_id, self.pk)

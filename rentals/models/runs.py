@@ -7,9 +7,10 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
-from django.urls import reverse
 from django.utils import timezone
 from django_countries.fields import CountryField
+
+from rentals.addresses import page_address
 
 
 class CourseRun(models.Model):
@@ -61,7 +62,7 @@ class CourseRun(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:run", args=[self.pk])
+        return page_address("rentals:run", self.pk)
 
 
 #: What a person writes down of a student.
@@ -106,7 +107,7 @@ class Student(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:student", args=[self.pk])
+        return page_address("rentals:student", self.pk)
 
 
 class Enrolment(models.Model):

@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.marks import Mark, mark_of
 from rentals.noted import NotedManager
 from rentals.states import UNSETTLED_STATES, ShortfallKind, ShortfallState
@@ -63,7 +63,7 @@ class Shortfall(models.Model):
         return f"{self.packing_line.name} {self.get_kind_display()}"
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:loan", args=[self.loan_id])
+        return page_address("rentals:loan", self.loan_id)
 
     @property
     def mark(self) -> Mark:

@@ -6,8 +6,8 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.noted import NotedManager
 
 from .kit_types import SERIAL_KINDS, PartKind
@@ -82,7 +82,7 @@ class StockItem(models.Model):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:stock_item", args=[self.pk])
+        return page_address("rentals:stock_item", self.pk)
 
 
 class ElectrodeBatch(models.Model):

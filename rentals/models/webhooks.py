@@ -6,8 +6,8 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
-from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.marks import Mark, mark_of
 from rentals.states import OVER_CALLS, CallState
 
@@ -41,7 +41,7 @@ class Webhook(models.Model):
         return self.address
 
     def get_absolute_url(self) -> str:
-        return reverse("rentals:webhook", args=[self.pk])
+        return page_address("rentals:webhook", self.pk)
 
 
 class WebhookCall(Leased):

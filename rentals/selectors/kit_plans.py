@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Prefetch, Q, QuerySet
-from django.urls import reverse
 from django.utils.timezone import localdate
 
+from rentals.addresses import page_address
 from rentals.codes import grouped
 from rentals.lifecycle import Verb, may
 from rentals.marks import Mark, Sign, mark_of
@@ -171,9 +171,9 @@ def _row(kit: Kit, window: PlanWindow, rules: DayRules, today: date) -> PlanRow:
     earmarks: list[Earmark] = vars(kit)["planned_earmarks"]
     lendings += [_set_aside_for(earmark, rules) for earmark in earmarks]
     lent = next((loan for loan in loans if loan.is_open), None)
-    swap = reverse("rentals:plan_swap", args=[lent.pk]) if lent and _may_swap(lent) else ""
+    swap = page_address("rentals:plan_swap", lent.pk) if lent and _may_swap(lent) else ""
     free = lent is None and may(Verb.ASSIGNED, KitState(kit.state))
-    lend = reverse("rentals:plan_lend", args=[kit.code]) if free else ""
+    lend = page_address("rentals:plan_lend", kit.code) if free else ""
     plan = kit_plan(kit.code, lendings, rules, today)
     stays = tuple(stay for stay in plan.stays if window.meets(stay.start, stay.end))
     return PlanRow(kit, plan, stays, lend, swap)
@@ -207,7 +207,7 @@ def _set_aside_for(earmark: Earmark, rules: DayRules) -> Lending:
     return Lending(
         who=student.name,
         run=run.name,
-        address=reverse("rentals:run_assign", args=[run.pk]),
+        address=page_address("rentals:run_assign", run.pk),
         hold=Hold.SET_ASIDE,
         posted=PlannedDay(days.post.day, days.post.rule or ENTERED),
         due=PlannedDay(days.due.day, days.due.rule or ENTERED),

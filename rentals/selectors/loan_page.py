@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Q, QuerySet
-from django.urls import reverse
 from django.utils.timezone import localdate
 
+from rentals.addresses import page_address
 from rentals.models import Event, FaultReport, Loan, Message, PackingLine, ReturnLine, Shortfall
 from rentals.next_acts import (
     may_note_payment,
@@ -143,4 +143,4 @@ def _lines(loan: Loan) -> list[tuple[PackingLine, ReturnLine | None]]:
 def _receive_address(loan: Loan, today: date) -> str:
     if not to_ask_for(loan_situation(loan, today)):
         return ""
-    return reverse("rentals:receive_kit", args=[loan.kit.code])
+    return page_address("rentals:receive_kit", loan.kit.code)

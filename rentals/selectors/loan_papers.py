@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.http import QueryDict
 from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.models import CourseRun, Loan, LoanStage
 from rentals.paper.coverage import Coverage, coverage, texts_of
 from rentals.paper.facts import Address, PracticeFacts
@@ -72,7 +73,7 @@ def _covered(practice: PracticeFacts, texts: Iterator[str]) -> Coverage:
 def _packing_lists(loan: Loan) -> Iterator[LoanPaper]:
     if not loan.packed_at:
         return
-    pdf = reverse("rentals:loan_packing_list", args=[loan.pk])
+    pdf = page_address("rentals:loan_packing_list", loan.pk)
     yield LoanPaper("Packing list", "to go into the box", pdf)
     yield LoanPaper("Packing list, inside copy", "stays in the house", f"{pdf}?inside=1")
 
@@ -93,7 +94,7 @@ def _parcel_labels(
 def _contents_statements(loan: Loan, customs: CustomsFinding | None) -> Iterator[LoanPaper]:
     if customs is None or not customs.paper_needed:
         return
-    pdf = reverse("rentals:loan_contents_statement", args=[loan.pk])
+    pdf = page_address("rentals:loan_contents_statement", loan.pk)
     why = f"{customs.way.place.name}: to copy the carrier's form from"
     yield LoanPaper("Contents statement", why, pdf)
     yield LoanPaper(
@@ -105,7 +106,7 @@ def _statements(loan: Loan) -> Iterator[LoanPaper]:
     if loan.stage not in ENDED:
         return
     why = "as settled" if loan.stage == LoanStage.SETTLED else "as it stands today"
-    pdf = reverse("rentals:loan_statement", args=[loan.pk])
+    pdf = page_address("rentals:loan_statement", loan.pk)
     yield LoanPaper("Settling statement", why, pdf)
 
 

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.dates import short_date
 from rentals.due_dates import due_words, is_overdue
 from rentals.models import FaultReport, Kit, Loan, Message, Part, RosterDraft, Shortfall
@@ -61,16 +62,16 @@ def address(way: Way, **rows: Any) -> str:
         case Argument.NOTHING:
             return reverse(way.route)
         case Argument.KIT | Argument.PART:
-            return reverse(way.route, args=[rows[way.argument].code])
+            return page_address(way.route, rows[way.argument].code)
         case Argument.ROSTER:
             draft: RosterDraft = rows["roster"]
-            return reverse(way.route, args=[draft.run_id, draft.pk])
+            return page_address(way.route, draft.run_id, draft.pk)
         case Argument.NAME_OF_RUN:
             return f"{reverse(way.route)}?{urlencode({'q': rows['run'].name})}"
         case Argument.OVERDUE_MAIL | Argument.DUE_SOON_MAIL:
             about = urlencode({"occasion": _OCCASIONS[way.argument]})
-            return f"{reverse(way.route, args=[rows['loan'].pk])}?{about}"
-    return reverse(way.route, args=[rows[way.argument].pk])
+            return f"{page_address(way.route, rows['loan'].pk)}?{about}"
+    return page_address(way.route, rows[way.argument].pk)
 
 
 def button(way: Way, **rows: Any) -> Button:
@@ -104,7 +105,7 @@ def bench_address(code: str) -> str:
     """Where a kit is tested; the bench is another app and is known by the names of its pages
     only.
     """
-    return reverse("readiness:kit_bench", args=[code])
+    return page_address("readiness:kit_bench", code)
 
 
 def kit_step(kit: Kit) -> NextAct:

@@ -7,6 +7,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 from typing import Any, cast
 
 from babel import Locale
@@ -14,6 +15,7 @@ from babel.numbers import format_decimal
 from django import template
 from django.forms import BaseForm
 from django.template import Context
+from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -32,6 +34,9 @@ register = template.Library()
 
 NARROW_SPACE = "\u202f"  # no-break: a number and its unit stay together
 NOTHING = "–"
+#: What is drawn from its arguments alone is drawn once; so many of each kind are kept. By the types
+#: of the arguments too: a text that is marked as safe is equal to the same text that is not.
+kept = lru_cache(maxsize=4000, typed=True)
 
 
 @register.simple_tag
@@ -42,12 +47,18 @@ def state_mark(state: marks.Mark | str, label: str = "") -> marks.Mark:
     return replace(state, word=label) if label else state
 
 
-@register.inclusion_tag("_parts/_state.html")
-def state(state: marks.Mark | str, label: str = "") -> dict[str, Any]:
+@register.simple_tag
+def state(state: marks.Mark | str, label: str = "") -> SafeString:
     """A state as word, shape and tint: ``{% state kit.mark %}`` or, for a sign, ``{% state
     "due_soon" "due in 5 days" %}``.
     """
-    return {"state": state, "label": label or ""}
+    mark = state_mark(state, label)
+    return _drawn_state(mark.word, mark.tone, mark.shape)
+
+
+@kept
+def _drawn_state(word: str, tone: str, shape: str) -> SafeString:
+    return render_to_string("_parts/_state.html", {"state": marks.Mark(word, tone, shape)})
 
 
 @register.simple_tag
@@ -56,15 +67,18 @@ def score_mark(score: float | None) -> marks.ScoreMark:
     return marks.score_mark(None if score in (None, "") else float(score))
 
 
-@register.inclusion_tag("_parts/_score.html")
-def score(name: str, value: float | None, small: bool = False) -> dict[str, Any]:
+@register.simple_tag
+@kept
+def score(name: str, value: float | None, small: bool = False) -> SafeString:
     """A score bar: ``{% score "Noise floor" bench.noise %}``, ``small=True`` for a line in a
     table.
     """
-    return {"name": name, "score": value, "small": small}
+    words = {"name": name, "score": value, "small": small}
+    return render_to_string("_parts/_score.html", words)
 
 
 @register.simple_tag
+@kept
 def kit_code(code: str, url: str = "") -> SafeString:
     """A kit, part or lead code in groups with its check character apart, linked when ``url`` is
     given.

@@ -9,6 +9,7 @@ import pytest
 from django import forms
 from django.template import Context, Template
 from django.template.loader import render_to_string
+from django.utils.safestring import mark_safe
 
 from rentals import marks
 from rentals.codes import make_code
@@ -124,6 +125,37 @@ def test_the_part_and_the_tag_draw_the_same() -> None:
     by_part = render_to_string("_parts/_state.html", words)
     assert by_part.strip() == render("{% state state label %}", **words)
     assert text_of(by_part).strip() == "with a student"
+
+
+def test_what_is_kept_is_drawn_as_anew() -> None:
+    asked = [
+        ("Noise", 94.7, True),
+        ("Noise", 94.7, False),
+        ("Noise", None, True),
+        ("A & B", 5, True),
+    ]
+    for name, value, small in asked * 2:
+        words = {"name": name, "score": value, "small": small}
+        anew = render_to_string("_parts/_score.html", words)
+        assert str(desk.score(name, value, small)) == anew
+    for mark in [marks.mark_of(KitState.AWAY), marks.mark_of("overdue", "5 < 6")] * 2:
+        assert str(desk.state(mark)) == render_to_string("_parts/_state.html", {"state": mark})
+
+
+def test_what_is_kept_for_a_safe_text_is_not_shown_for_the_same_text_typed_by_somebody() -> None:
+    words, safe = "<b>1</b>", mark_safe("<b>1</b>")
+    for typed, trusted in (
+        (desk.kit_code(words), desk.kit_code(safe)),
+        (desk.score(words, 50), desk.score(safe, 50)),
+        (desk.state("late", words), desk.state("late", safe)),
+    ):
+        assert "&lt;b&gt;1" in typed and "<b>1" in trusted
+
+
+def test_a_row_drawn_once_is_not_drawn_again(monkeypatch) -> None:
+    desk.score("Continuity", 97.25, True)
+    monkeypatch.setattr(desk, "render_to_string", None)
+    assert "97" in desk.score("Continuity", 97.25, True)
 
 
 def test_a_mark_is_drawn_with_its_own_word() -> None:

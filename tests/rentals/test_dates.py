@@ -1,6 +1,6 @@
 """Days and times as every screen, paper and mail writes them."""
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 
@@ -44,6 +44,14 @@ def test_a_month_is_named_with_its_year():
 def test_a_time_of_day_stands_behind_its_date():
     assert dates.short_moment(datetime(2027, 10, 31, 14, 5)) == "31 Oct 2027, 14:05"
     assert dates.short_moment(datetime(2027, 10, 31, 14, 5), "de") == "31. Okt. 2027, 14:05"
+
+
+def test_one_instant_is_written_in_each_zone_by_its_own_clock():
+    at = datetime(2027, 10, 31, 14, 5, tzinfo=UTC)
+    there = at.astimezone(timezone(timedelta(hours=10)))
+    assert at == there
+    assert dates.short_moment(at) == "31 Oct 2027, 14:05"
+    assert dates.short_moment(there) == "1 Nov 2027, 00:05"
 
 
 @pytest.mark.parametrize(
