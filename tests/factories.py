@@ -33,6 +33,7 @@ from rentals.models import (
     Student,
 )
 from rentals.selectors.contents import NEVER_TESTED
+from tests.replayed import replayed
 
 PLAN_OF_THREE = ("still", "flex", "lift")
 
@@ -202,6 +203,7 @@ def spare(kind: str, serial: str = "", **facts: object):
     return register_part(kind, serial or f"S{spare.number:05d}", **facts)
 
 
+@replayed
 @transaction.atomic
 def complete_kit(kit_type: KitType | None = None, *, cleared: bool = True) -> Kit:
     """A registered kit with all its serial parts fitted, cleared unless asked otherwise."""
@@ -230,6 +232,7 @@ def _fit_all(kit: Kit, parts: list[Part]) -> None:
     kit.save(update_fields=["not_cleared_reason"])
 
 
+@replayed
 @transaction.atomic
 def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
     """A cleared kit assigned to a student of a run of its type, who has paid the deposit."""
@@ -239,6 +242,7 @@ def assigned_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) ->
     return receive_deposit(loan, way="transfer") if loan.deposit else loan
 
 
+@replayed
 @transaction.atomic
 def packed_loan(kit: Kit | None = None, enrolment: Enrolment | None = None) -> Loan:
     """The same, every line ticked and packed."""
