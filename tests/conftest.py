@@ -14,7 +14,7 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
-from tests import browser_driver, object_store
+from tests import browser_driver, emptied, object_store
 from tests.smtp import SmtpServer, running_smtp_server
 
 OWNER_NAME = "owner"
@@ -82,30 +82,13 @@ def lacking(what: str, cure: str) -> None:
     pytest.skip(cure)
 
 
-def take_guard_down() -> None:
-    """Drop the triggers that SQLite guards the ledger with, as rebuilding its table does."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'rentals_entry'"
-        )
-        for (name,) in cursor.fetchall():
-            cursor.execute(f"DROP TRIGGER {name}")
-
-
-@pytest.fixture(scope="session", autouse=True)
-def tables_can_be_emptied() -> Iterator[None]:
-    """A test with transactions of its own ends by emptying every table, which SQLite's guard of the
-    ledger would refuse; emptying puts the guard up again.
-    """
-    emptied = TransactionTestCase._fixture_teardown
-
-    def without_guard(case: TransactionTestCase) -> None:
-        if not _on_postgres():
-            take_guard_down()
-        emptied(case)
-
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """The database; a test with transactions of its own leaves it as it is here."""
+    with django_db_blocker.unblock():
+        beginning = emptied.Beginning()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(TransactionTestCase, "_fixture_teardown", without_guard)
+        patch.setattr(TransactionTestCase, "_fixture_teardown", emptied.empty_as_at(beginning))
         yield
 
 

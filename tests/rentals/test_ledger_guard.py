@@ -7,7 +7,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from rentals import ledger_guard
 from rentals.models import Entry, Loan
-from tests.conftest import take_guard_down
+from tests.emptied import take_guard_down
 from tests.factories import assigned_loan
 
 pytestmark = pytest.mark.django_db

@@ -23,7 +23,7 @@ from rentals.models import Event, Practice
 from rentals.seals.check import row_faults
 from rentals.seals.tables import SealedTable, sealed_tables
 from rentals.verify import verify
-from tests.conftest import take_guard_down
+from tests.emptied import take_guard_down
 from tests.factories import ElectrodeBatchFactory
 from tests.readiness.captures import capture_bytes, capture_file
 from tests.readiness.drops import still
