@@ -12,6 +12,7 @@ from django.core.files.storage import default_storage
 
 from kitdesk.private_files import open_to_others
 from kitdesk.traces.readers import SHORTEST_TOKEN, short_tokens
+from rentals.seals.tables import undecided_tables
 from rentals.store_away import StoreAway
 
 
@@ -71,6 +72,21 @@ def data_folder_is_writable(
             )
         ]
     return []
+
+
+@register(Tags.models)
+def log_knows_every_table(
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
+) -> list[CheckMessage]:
+    """A table that nobody has thought of would be changed by hand unseen."""
+    return [
+        Error(
+            f"Nobody has decided whether the log holds the table {label}.",
+            hint="Protect it in rentals/seals/protected.py, or give the reason beside it.",
+            id="kitdesk.E008",
+        )
+        for label in undecided_tables()
+    ]
 
 
 @register(Tags.compatibility)

@@ -1,8 +1,5 @@
 """The tables of the loan loop that the log protects: what was lent, in which state, for what money,
-and by which rules. Left out are people and their addresses, which are corrected and erased; words
-(mails, wordings, notices) and papers, whose mails and lists carry hashes of their own; and what is
-only asked for or planned (runs, reminders, earmarks, help by symptom), of which events tell what
-was done.
+and by which rules. Those it does not hold are named in `unprotected.py`, each with its reason.
 """
 
 from __future__ import annotations
@@ -30,7 +27,8 @@ from rentals.models import (
     StockItem,
 )
 
-from .tables import protect
+from .tables import leave_unprotected, protect
+from .unprotected import UNPROTECTED
 
 _REPLAYED = "its events say what it must be"
 
@@ -40,7 +38,6 @@ def protect_rentals() -> None:
     of_events = [field.attname for field in Event._meta.local_concrete_fields]
     covered = "its hash covers it, which is worked out anew"
     protect(Event, {name: covered for name in of_events if name != "hash"})
-    # Not protected: webhooks and their calls, which say where news went and nothing of the desk.
     replayed = ("state", "cleared", "partly_back", "event_count", "last_hash")
     protect(Kit, dict.fromkeys(replayed, _REPLAYED))
     protect(AccessToken, {"last_used_at": "a trace of its use, which opens nothing"})
@@ -50,3 +47,4 @@ def protect_rentals() -> None:
     for model in whole:
         protect(model)
     protect(LinePhoto, file="file", file_digest="digest")
+    leave_unprotected(UNPROTECTED)

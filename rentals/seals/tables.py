@@ -117,6 +117,26 @@ def sealed_table(model: type[models.Model]) -> SealedTable | None:
     return _TABLES.get(model)
 
 
+#: By label, why the log does not hold a table.
+_UNPROTECTED: dict[str, str] = {}
+
+
+def leave_unprotected(reasons: Mapping[str, str]) -> None:
+    """Say of tables, by label, why the log need not hold them."""
+    _UNPROTECTED.update(reasons)
+
+
+def undecided_tables() -> list[str]:
+    """Labels of tables that the log neither holds nor is told to leave out, and of those that both
+    is said of.
+    """
+    models = [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
+    tables = {model._meta.label: model for model in models if not model._meta.proxy}
+    return sorted(
+        label for label, model in tables.items() if (model in _TABLES) == (label in _UNPROTECTED)
+    )
+
+
 _PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"), default=str)
 
 
