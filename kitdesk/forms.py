@@ -71,6 +71,7 @@ def roles_field() -> forms.TypedMultipleChoiceField:
 class RolesForm(forms.Form):
     """What an account may do."""
 
+    edits_row = True
     roles = roles_field()
 
 

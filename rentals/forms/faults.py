@@ -8,6 +8,7 @@ from django import forms
 class FaultAnswerForm(forms.Form):
     """What was done about a fault."""
 
+    edits_row = True
     answer = forms.CharField(
         label="What was done, or what the student should do",
         help_text="The student reads it on their page.",

@@ -145,7 +145,13 @@ class RunDispatchForm(forms.Form):
 class TrackingForm(forms.Form):
     """Writing down or mending the tracking number of a parcel under way."""
 
+    edits_row = True
     tracking_number = _tracking()
+
+    @classmethod
+    def of(cls, loan: Loan, data: Any = None) -> TrackingForm:
+        """The form with the number on file."""
+        return cls(data, initial={"tracking_number": loan.tracking_number})
 
 
 class UndoForm(forms.Form):

@@ -76,6 +76,12 @@ class ArrivalForm(forms.Form):
         return form
 
 
+class ArrivalDayForm(ArrivalForm):
+    """Another day on which it arrived."""
+
+    edits_row = True
+
+
 class ReturnLineForm(forms.Form):
     """What became of one packing line. Only the fields that make sense for the line are there."""
 
@@ -179,6 +185,7 @@ class FoundForm(forms.Form):
 class PutAsideForm(forms.Form):
     """Where a found thing lies."""
 
+    edits_row = True
     lies = forms.CharField(
         label="Where it lies",
         max_length=120,
@@ -190,6 +197,7 @@ class PutAsideForm(forms.Form):
 class ExtendForm(forms.Form):
     """Another return date."""
 
+    edits_row = True
     due_on = day_field(label="Due back on")
 
 

@@ -8,6 +8,7 @@ from django import forms
 class ArrivalAnswerForm(forms.Form):
     """What was done about what lacked on arrival."""
 
+    edits_row = True
     answer = forms.CharField(
         label="What was done",
         max_length=300,

@@ -28,6 +28,7 @@ from rentals.models import Practice, Student
 from rentals.paper import drawings
 from rentals.planning.money import money_text
 from rentals.web.changed_meanwhile import is_edit, marks_of
+from rentals.web.lines_meanwhile import values_shown
 from rentals.web.ticked import was_ticked
 
 register = template.Library()
@@ -108,6 +109,12 @@ def kit_code(code: str, url: str = "") -> SafeString:
 def shown_marks(form: Any) -> str:
     """What a form that changes a row says of the values it is shown with; empty for others."""
     return marks_of(form) if is_edit(form) else ""
+
+
+@register.simple_tag
+def line_shown(form: BaseForm) -> str:
+    """What one of many lines says of the values it is shown with."""
+    return values_shown(form)
 
 
 @register.simple_tag

@@ -19,7 +19,7 @@ from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.forms.kits import ReasonForm
 from rentals.forms.pack import TrackingForm
-from rentals.forms.receive import ArrivalForm, BalancePaidForm, ExtendForm
+from rentals.forms.receive import ArrivalDayForm, BalancePaidForm, ExtendForm
 from rentals.models import Loan, Practice
 from rentals.selectors.arrival import arrival_on_loan
 from rentals.selectors.ledger import loan_sums
@@ -114,6 +114,7 @@ def extend_loan(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda data: extend(loan, data["due_on"], actor=request.user),
         home=loan.get_absolute_url(),
+        initial={"due_on": loan.due_on},
     )
 
 
@@ -128,7 +129,7 @@ def arrival(request: DeskRequest, pk: int) -> HttpResponse:
         f"Another day of arrival for {grouped(loan.kit.code)}",
         submit="Change the day",
         effects=(f"Here since {short_date(came_on)} until now.",),
-        form_class=ArrivalForm,
+        form_class=ArrivalDayForm,
     )
     return act_page(
         request,
@@ -151,6 +152,7 @@ def tracking(request: DeskRequest, pk: int) -> HttpResponse:
         page,
         lambda data: correct_tracking(loan, data["tracking_number"], actor=request.user),
         home=loan.get_absolute_url(),
+        initial={"tracking_number": loan.tracking_number},
     )
 
 

@@ -145,7 +145,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
         "waiting": parcels_listed().exists(),
         "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),
-        "tracking_form": TrackingForm(initial={"tracking_number": loan.tracking_number}),
+        "tracking_form": TrackingForm.of(loan),
     }
 
 

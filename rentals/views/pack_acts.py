@@ -285,5 +285,5 @@ def pack_tracking(request: DeskRequest, code: str) -> HttpResponse:
         if loan is not None:
             correct_tracking(loan, tracking_number, actor=actor)
 
-    form = TrackingForm(request.POST)
+    form = TrackingForm.of(loan, request.POST) if loan else TrackingForm(request.POST)
     return _act(request, code_or_404(code), "tracking number", correct, tracking_form=form)

@@ -41,6 +41,7 @@ from rentals.states import KitState, LoanStage, StepKind
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import ConfirmForm
+from rentals.web.lines_meanwhile import mind_others
 from rentals.web.page_or_part import page_again
 from rentals.web.photo_scan import takes_photo
 from rentals.web.request import DeskRequest, get_or_post
@@ -157,8 +158,10 @@ def _note(form: ReturnLineForm, actor: User) -> ReturnLine:
 
 def _keep(line_forms: list[ReturnLineForm], actor: User) -> bool:
     """Keep every line that was filled in well; whether that was all of them. A refusal stays beside
-    its line.
+    its line, as does what two people have changed.
     """
+    for form in line_forms:
+        mind_others(form)
     results = [result_or_refusal(partial(_note, form, actor), form) for form in line_forms]
     return None not in results
 

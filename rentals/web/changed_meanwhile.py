@@ -27,10 +27,11 @@ _MARK_LENGTH, _LONGEST_VALUE = 16, 200
 
 
 def is_edit(form: Any) -> bool:
-    """Whether a form changes something that others may change as well: a row's own form, or one
-    that says so by `edits_row`.
+    """Whether a form, or a class of them, changes something that others may change as well: a row's
+    own form, or one that says so by `edits_row`.
     """
-    return isinstance(form, forms.ModelForm) or bool(hasattr(form, "edits_row") and form.edits_row)
+    kind = form if isinstance(form, type) else type(form)
+    return issubclass(kind, forms.ModelForm) or bool(getattr(kind, "edits_row", False))
 
 
 def marks_of(form: forms.BaseForm) -> str:
@@ -47,12 +48,16 @@ def note_changed_meanwhile(form: forms.BaseForm, sent: Mapping[str, str]) -> Non
     for name, mark in _marks_in(sent).items():
         if name not in form.fields or mark == _mark(form[name]) or _says_the_same(form, name):
             continue
-        form.add_error(
-            name,
-            "Somebody has changed this since you opened the page. It now says:"
-            f" {_words(form[name])} Here stands what you entered: save again to keep yours, or"
-            " enter theirs.",
-        )
+        form.add_error(name, changed_since(form, name))
+
+
+def changed_since(form: forms.BaseForm, name: str) -> str:
+    """What is said beside a field that somebody else has changed meanwhile."""
+    return (
+        "Somebody has changed this since you opened the page. It now says:"
+        f" {_words(form[name])} Here stands what you entered: save again to keep yours, or"
+        " enter theirs."
+    )
 
 
 def check_still_so(form: forms.BaseForm) -> None:
@@ -78,7 +83,7 @@ def _is_new(form: forms.BaseForm) -> bool:
 def _marks_in(sent: Mapping[str, str]) -> dict[str, str]:
     try:
         marks = json.loads(sent.get(SHOWN, ""))
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return marks if isinstance(marks, dict) else {}
 

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime, timedelta
 from html import unescape
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
+import time_machine
+from django.contrib.auth.models import User
+from django.forms import BaseForm
 from django.test import Client
-from django.urls import reverse
+from django.urls import get_resolver, reverse
+from django.utils import timezone
 
+from kitdesk.forms import RolesForm
+from kitdesk.people import roles_held, set_roles
+from kitdesk.roles.role import DeskRole
 from readiness.models import BenchPlan
+from rentals.actions.customs import answer_customs
 from rentals.actions.draft import draft
+from rentals.actions.student_texts import save_student_text
 from rentals.actions.transit import set_transit
+from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.forms.students import StudentForm
 from rentals.models import (
@@ -24,13 +35,54 @@ from rentals.models import (
     ReminderRule,
     Student,
 )
-from rentals.web.changed_meanwhile import check_still_so
-from tests.factories import ElectrodeBatchFactory, StockItemFactory, StudentFactory, packed_loan
+from rentals.planning.arrival import Arrived
+from rentals.web.changed_meanwhile import check_still_so, is_edit
+from tests.factories import (
+    ElectrodeBatchFactory,
+    StockItemFactory,
+    StudentFactory,
+    complete_kit,
+    packed_loan,
+)
+from tests.rentals.actions.test_found import parcel_with
+from tests.rentals.arrivals import loan_away, loan_with_arrival
+from tests.rentals.guide import reported
+from tests.test_hostile_requests import routes
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 
 SEEN = "Somebody has changed this since you opened the page."
 Entries = dict[str, Any]
+OWN = ("kitdesk", "readiness", "rentals")
+#: Forms of a model, or of a row, that only make new ones.
+ALWAYS_NEW = ("HelperForm", "NewTransitForm", "OwnerForm")
+#: Why a form has nothing of another person's to overwrite, and which forms.
+NOTHING_TO_OVERWRITE = {
+    "makes something new": (
+        "NewKitsForm NewPartForm RegisterHereForm AccessTokenForm WebhookForm CalendarLinkForm"
+        " RestockForm FleetForm RosterFileForm UploadForm StarterForm FoundForm NoteForm WriteForm"
+        " RunMailForm PhotosForm ReplaceKitForm ReplacePartForm ChargeForm"
+    ),
+    "adds an entry to the ledger, where none is ever written over": (
+        "MoneyForm BalancePaidForm ClaimForm"
+    ),
+    "an act that its state allows once: the second is refused under the lock": (
+        "AnswerForm AsideForm MovedForm RoundFilesForm DamageForm FitForm SwapForm RemoveForm"
+        " MoveForm NotSentForm SentBackForm CloseForm DispatchForm RunDispatchForm OverrideForm"
+        " ShortDatedForm UndoForm LendForm OtherKitForm ArrivalForm AssignForm SendForm"
+        " RemoveLineForm ConfirmForm ReasonForm LimitReasonForm"
+    ),
+    "carries a mark of all that was shown": "AcceptPlanForm ChosenDraftsForm",
+    "a count or a reading of its own moment": "ScanForm DispatchScanForm RestForm VoltsForm",
+    "looks for something and changes nothing": (
+        "FindKitForm LabelForm LabelPhotoForm ScopeForm RunSpanForm WordingLanguageForm"
+    ),
+    "of a file that one person is putting in": "ColumnsForm LettersForm ColumnMapForm",
+    "sent by a student of their own loan": "ArrivedLineForm ArrivalNoteForm PostedForm",
+    "a secret, of which no page shows the old one": "NewPasswordForm",
+    "keeps lines apart by `mind_others`": "ReturnLineForm",
+    "only a base of others": "HashesPassword TableForm ExpiryForm",
+}
 
 
 class _FormReader(HTMLParser):
@@ -96,8 +148,26 @@ def _open_forms() -> list[tuple[str, Any, str, object, object]]:
     plan = BenchPlan.of(kit_type)
     plan.save()
     practice = Practice.current()
+    practice.street, practice.city, practice.postcode = "Lane 1", "Town", "10999"
+    practice.country = "DE"
     practice.save()
+    customs = answer_customs("de", "aland", needed=True, note="Asked at the counter.")
+    text = save_student_text("page.care", "de", "Pfleglich behandeln.")
+    fault = reported()
+    with time_machine.travel(timezone.now() - timedelta(days=3)):
+        found = parcel_with(complete_kit().parts.get(kind="charger"))
+    lacking = loan_with_arrival(charger=Arrived(missing=1))
+    away, back = loan_away(), found.check_of.loan
     return [
+        ("rentals:customs_place", ["aland"], customs, "note", "Asked once more."),
+        ("rentals:student_text", ["page.care", "de"], text, "body", "Gut behandeln."),
+        ("rentals:fault_answer", [fault.pk], fault, "answer", "Charge it."),
+        ("rentals:fault_close", [fault.pk], fault, "answer", "Charged."),
+        ("rentals:found_aside", [found.pk], found, "lies", "shelf 9"),
+        ("rentals:loan_tracking", [away.pk], away, "tracking_number", "RR 99"),
+        ("rentals:loan_extend", [away.pk], away, "due_on", away.due_on + timedelta(days=9)),
+        ("rentals:loan_arrival", [back.pk], back, "arrived_at", timezone.now() - timedelta(days=1)),
+        ("rentals:loan_arrival_answer", [lacking.pk], lacking.arrival_check, "answer", "Posted."),
         ("rentals:student", [loan.enrolment.student.pk], loan.enrolment.student, "phone", "+44 1"),
         ("rentals:practice", [], practice, "instructor", "Somebody Else"),
         ("rentals:privacy", [], practice, "months_to_keep_students", 30),
@@ -120,24 +190,68 @@ def _open_forms() -> list[tuple[str, Any, str, object, object]]:
     ]
 
 
+def _said(theirs: object) -> str:
+    """As a page shows it."""
+    if isinstance(theirs, date):
+        return short_date(timezone.localtime(theirs) if isinstance(theirs, datetime) else theirs)
+    return str(theirs).rstrip("0").rstrip(".")
+
+
 def test_every_form_shows_what_somebody_else_saved_meanwhile_and_then_keeps_what_is_chosen(
     signed_in: Client,
 ):
+    walked = set()
     for route, place, row, column, theirs in _open_forms():
         address = reverse(route, args=place)
-        mine = _shown(signed_in.get(address))
+        shown = signed_in.get(address)
+        walked.add(type(shown.context["form"]))
+        mine = _shown(shown)
         type(row).objects.filter(pk=row.pk).update(**{column: theirs})
         refused = signed_in.post(address, mine)
         page = unescape(refused.content.decode())
         assert (route, refused.status_code) == (route, 422)
         assert page.count(SEEN) >= 1, route
-        assert str(theirs).rstrip("0").rstrip(".") in page, route
+        assert _said(theirs) in page, route
         kept = _shown(refused)
         marks = ("as_shown", "form_key", "csrfmiddlewaretoken")
         assert {**kept, **dict.fromkeys(marks)} == {**mine, **dict.fromkeys(marks)}, route
         row.refresh_from_db()
         assert str(getattr(row, column)) == str(theirs), route
         assert SEEN not in signed_in.post(address, kept).content.decode(), route
+    # Roles are rows of another table, and have a test of their own.
+    checked = {form for form in _forms() if is_edit(form)} - {RolesForm}
+    assert {form.__name__ for form in checked - walked} == set(ALWAYS_NEW)
+
+
+def test_a_form_minds_others_or_says_why_it_need_not():
+    """A form that changes a row is a model's form or says `edits_row`; the others stand here."""
+    others = {form.__name__ for form in _forms() if not is_edit(form)}
+    excused = [name for names in NOTHING_TO_OVERWRITE.values() for name in names.split()]
+    assert sorted(excused) == sorted(others)
+
+
+def _forms() -> set[type[BaseForm]]:
+    """All forms of the desk, with every page loaded."""
+    list(routes(get_resolver()))
+    found, rest = set(), [BaseForm]
+    while rest:
+        rest += (below := rest.pop().__subclasses__())
+        found |= {form for form in below if form.__module__.startswith(OWN)}
+    return found
+
+
+def test_two_owners_at_the_roles_of_one_person(signed_in: Client):
+    person = User.objects.create_user("sam")
+    set_roles(person.pk, [DeskRole.PACKER], by=None)
+    address = reverse("people_roles", args=[person.pk])
+    mine = _shown(signed_in.get(address)) | {"roles": ["packer", "bench"]}
+    set_roles(person.pk, [DeskRole.READER], by=None)
+    refused = signed_in.post(address, mine)
+    assert refused.status_code == 422 and SEEN in refused.content.decode()
+    assert roles_held(User.objects.get(pk=person.pk)) == {DeskRole.READER}
+    assert signed_in.post(address, _shown(refused)).status_code == 302
+    held = roles_held(User.objects.get(pk=person.pk))
+    assert held == {DeskRole.PACKER, DeskRole.BENCH}
 
 
 def test_the_same_words_of_both_are_no_matter_and_a_choice_is_kept(signed_in: Client):
