@@ -8,12 +8,15 @@ from typing import Any
 from allauth.mfa.webauthn.forms import (
     AddWebAuthnForm,
     AuthenticateWebAuthnForm,
+    EditWebAuthnForm,
     LoginWebAuthnForm,
     ReauthenticateWebAuthnForm,
 )
+from django import forms
 from django.core.exceptions import ValidationError
 
 NOT_TAKEN = "This passkey was not taken. Try again, or choose another way in."
+_LONGEST_NAME = 80
 _NO_ANSWER = (AttributeError, LookupError, TypeError, ValueError)
 
 
@@ -30,12 +33,18 @@ def _in_words(read: Callable[[], Any]) -> Any:
         raise ValidationError(NOT_TAKEN, code="incorrect_code") from problem
 
 
+def _name_field(**facts: Any) -> forms.CharField:
+    return forms.CharField(
+        label="Name of the key, for your own list", max_length=_LONGEST_NAME, **facts
+    )
+
+
 class PasskeyForm(AddWebAuthnForm):
     """A new passkey: its name, and whether it signs in alone."""
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["name"].label = "Name of the key, for your own list"
+        self.fields["name"] = _name_field(required=False, initial=self.fields["name"].initial)
         self.fields["credential"].error_messages["required"] = NOT_TAKEN
         alone = self.fields["passwordless"]
         alone.label = "It signs in alone, without the password"
@@ -45,6 +54,12 @@ class PasskeyForm(AddWebAuthnForm):
     def clean(self) -> dict[str, Any]:
         """The answer of the browser, judged."""
         return _in_words(super().clean)
+
+
+class PasskeyNameForm(EditWebAuthnForm):
+    """Another name for a passkey."""
+
+    name = _name_field()
 
 
 class PasskeySignInForm(LoginWebAuthnForm):

@@ -13,5 +13,6 @@ urlpatterns = [
     path("passkeys/add/", views.add_webauthn, name="mfa_add_webauthn"),
     path("passkeys/confirm/", views.reauthenticate_webauthn, name="mfa_reauthenticate_webauthn"),
     path("passkeys/sign-in/", views.login_webauthn, name="mfa_login_webauthn"),
+    path("passkeys/<row:pk>/name/", views.edit_webauthn, name="mfa_edit_webauthn"),
     path("passkeys/<row:pk>/remove/", views.remove_webauthn, name="mfa_remove_webauthn"),
 ]

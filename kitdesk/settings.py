@@ -223,6 +223,7 @@ KITDESK_PASSKEYS = _https
 MFA_TOTP_ISSUER = "Kitdesk"
 MFA_FORMS = {
     "add_webauthn": "kitdesk.passkey_forms.PasskeyForm",
+    "edit_webauthn": "kitdesk.passkey_forms.PasskeyNameForm",
     "login_webauthn": "kitdesk.passkey_forms.PasskeySignInForm",
     "authenticate_webauthn": "kitdesk.passkey_forms.PasskeySecondStepForm",
     "reauthenticate_webauthn": "kitdesk.passkey_forms.PasskeyAgainForm",

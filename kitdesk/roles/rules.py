@@ -46,7 +46,8 @@ _SHELL = """
     rentals:label_photo rentals:pick_code
     account_logout account_reauthenticate account_change_password
     mfa_index mfa_reauthenticate mfa_activate_totp mfa_deactivate_totp
-    mfa_list_webauthn mfa_add_webauthn mfa_remove_webauthn mfa_reauthenticate_webauthn
+    mfa_list_webauthn mfa_add_webauthn mfa_edit_webauthn mfa_remove_webauthn
+    mfa_reauthenticate_webauthn
     mfa_view_recovery_codes mfa_generate_recovery_codes mfa_download_recovery_codes
 """
 _OPEN = """
