@@ -64,7 +64,7 @@ _OWNERS = """
     people_sessions people_session_end backups backup_now watching
     rentals:access_tokens rentals:access_token_revoke
     rentals:webhooks rentals:webhook rentals:webhook_pause rentals:webhook_resume
-    rentals:webhook_again
+    rentals:webhook_trial rentals:webhook_remove rentals:webhook_again
     readiness:plan readiness:accept_limit
     rentals:pack_override rentals:pack_short_dated
     rentals:kit_retire rentals:student_data rentals:student_erase rentals:privacy

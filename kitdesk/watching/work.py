@@ -145,14 +145,15 @@ def webhooks(now: datetime) -> DeskFinding:
     any.
     """
     title, way = "Webhooks", "rentals:webhooks"
-    facts = Webhook.objects.aggregate(
+    facts = Webhook.standing.aggregate(
         number=Count("pk"), dead=Count("pk", filter=~Q(paused_why=""))
     )
     if not facts["number"]:
         said = "No other program is told of anything."
         return DeskFinding("webhooks", title, Condition.OK, said, way=way)
-    waiting = Q(state=CallState.WAITING, webhook__paused_at=None)
-    given_up = Q(state=CallState.GIVEN_UP, claimed_at__gt=now - GIVEN_UP_TOLD)
+    standing = Q(webhook__removed_at=None)
+    waiting = standing & Q(state=CallState.WAITING, webhook__paused_at=None)
+    given_up = standing & Q(state=CallState.GIVEN_UP, claimed_at__gt=now - GIVEN_UP_TOLD)
     calls = WebhookCall.objects.aggregate(
         waiting=Count("pk", filter=waiting),
         oldest=Min("made_at", filter=waiting),

@@ -11,13 +11,13 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django_tasks import task
 
 from rentals import transaction
 from rentals.models import Webhook, WebhookCall
-from rentals.post.webhook import headers_of, wait_after
+from rentals.post.webhook import KEPT_WHILE_PAUSED, headers_of, wait_after
 from rentals.post.webhook_line import CallAnswer, call
 from rentals.selectors.webhooks import secret_of
 from rentals.states import CallState
@@ -32,6 +32,8 @@ LONGEST_WAIT_S = 600
 SILENT_WAIT = timedelta(minutes=1)
 GONE = 410
 TAKEN_KEPT, GIVEN_UP_KEPT = timedelta(days=30), timedelta(days=90)
+#: No act takes so long.
+REMOVED_KEPT = timedelta(days=1)
 
 
 @task()
@@ -66,15 +68,31 @@ def make_due_calls(now: datetime | None = None) -> int:
 
 
 def forget_old_calls(now: datetime | None = None) -> None:
-    """Delete calls that nobody will ask for any more."""
+    """Delete calls that nobody will ask for any more, and webhooks that were removed; leave out
+    what a paused one would be told too late.
+    """
     now = now or timezone.now()
+    leave_out_old(WebhookCall.objects.exclude(webhook__paused_at=None), now)
+    Webhook.objects.filter(removed_at__lt=now - REMOVED_KEPT).delete()
     taken = Q(state=CallState.TAKEN, made_at__lt=now - TAKEN_KEPT)
     given_up = Q(state=CallState.GIVEN_UP, made_at__lt=now - GIVEN_UP_KEPT)
     WebhookCall.objects.filter(taken | given_up).delete()
 
 
+def leave_out_old(calls: QuerySet[WebhookCall], now: datetime) -> int:
+    """Give up those of a paused webhook that have waited for too long; how many."""
+    too_old = calls.filter(state=CallState.WAITING, made_at__lt=now - KEPT_WHILE_PAUSED)
+    return too_old.update(
+        state=CallState.GIVEN_UP,
+        next_try_at=None,
+        last_words="Left out: the webhook was paused for more than three days.",
+    )
+
+
 def _next_due(now: datetime, silent: set[int]) -> WebhookCall | None:
-    waiting = WebhookCall.objects.filter(state=CallState.WAITING, webhook__paused_at=None)
+    waiting = WebhookCall.objects.filter(
+        state=CallState.WAITING, webhook__paused_at=None, webhook__removed_at=None
+    )
     due = waiting.filter(Q(next_try_at=None) | Q(next_try_at__lte=now))
     return due.exclude(webhook__in=silent).select_related("webhook").order_by("pk").first()
 

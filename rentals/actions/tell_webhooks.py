@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from rentals.lifecycle import Verb
 from rentals.models import Event, Webhook, WebhookCall
-from rentals.post.webhook import body_of
+from rentals.post.webhook import TRIAL, body_of
 
 from .send_webhooks import call_soon
 
@@ -32,12 +33,20 @@ def tell_of_event(event: Event) -> None:
 
 
 def tell(topic: str, data: dict[str, Any], *, at: datetime) -> None:
-    """Queue a call for every webhook that wants the topic and is not paused. `data` holds ids and
-    codes alone.
+    """Queue a call for every webhook that wants the topic; that of a paused one is kept for it.
+    `data` holds ids and codes alone.
     """
-    hooks = Webhook.objects.filter(paused_at=None).values_list("pk", "topics")
-    wanting = [pk for pk, topics in hooks if topic in topics]
-    if not wanting:
+    hooks = Webhook.standing.values_list("pk", "topics")
+    _queue([pk for pk, topics in hooks if topic in topics], topic, data, at)
+
+
+def tell_trial(hook: Webhook, *, at: datetime) -> None:
+    """Queue a call that tells of nothing: whoever makes a receiver sees whether it comes."""
+    _queue([hook.pk], TRIAL, {"webhook": hook.pk}, at)
+
+
+def _queue(hooks: Sequence[int], topic: str, data: dict[str, Any], at: datetime) -> None:
+    if not hooks:
         return
     body = body_of(topic, at, data)
     calls = [
@@ -48,7 +57,7 @@ def tell(topic: str, data: dict[str, Any], *, at: datetime) -> None:
             body=body,
             made_at=at,
         )
-        for pk in wanting
+        for pk in hooks
     ]
     WebhookCall.objects.bulk_create(calls)
     call_soon()

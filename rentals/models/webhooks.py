@@ -14,9 +14,18 @@ from rentals.states import OVER_CALLS, CallState
 from .leases import Leased
 
 
+class StandingWebhooks(models.Manager["Webhook"]):
+    """Those that nobody has removed."""
+
+    def get_queryset(self) -> models.QuerySet[Webhook]:
+        """All but the removed ones."""
+        return super().get_queryset().filter(removed_at=None)
+
+
 class Webhook(models.Model):
     """An address that is told of some topics. Its secret is in no table: it is worked out from the
-    `nonce` with the desk's key. Paused, it is told of nothing.
+    `nonce` with the desk's key. Paused, what happens is kept for it. Removed, its row stays for a
+    day, so that an act that is just writing a call finds it.
     """
 
     address = models.CharField(max_length=500)
@@ -33,6 +42,10 @@ class Webhook(models.Model):
     answered_at = models.DateTimeField(
         null=True, blank=True, help_text="When it has last taken a call."
     )
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = models.Manager()
+    standing = StandingWebhooks()
 
     class Meta:
         ordering: ClassVar = ["-made_at", "-pk"]

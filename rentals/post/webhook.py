@@ -26,6 +26,10 @@ TOPICS = {
     "kit.cleared": "The bench has cleared a kit for issue",
     "capture.scored": "A capture has its verdict",
 }
+#: Tells of nothing; no webhook chooses it.
+TRIAL = "kitdesk.trial"
+#: What happens while a webhook is paused is kept for it so long.
+KEPT_WHILE_PAUSED = timedelta(days=3)
 SECRET_PREFIX = "whsec_"  # noqa: S105  (what a secret begins with)
 #: Waits after the first try, the second and so on: about three days in all.
 WAITS = (

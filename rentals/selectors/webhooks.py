@@ -18,7 +18,7 @@ def secret_of(hook: Webhook) -> bytes:
 
 def webhooks() -> QuerySet[Webhook]:
     """All, the newest first, each with how many calls wait and were given up."""
-    counted = Webhook.objects.annotate(
+    counted = Webhook.standing.annotate(
         waiting=Count("calls", filter=Q(calls__state=CallState.WAITING)),
         given_up=Count("calls", filter=Q(calls__state=CallState.GIVEN_UP)),
     )

@@ -1,4 +1,4 @@
-"""Webhooks: made, shown with their calls, paused, resumed. The owner's pages."""
+"""Webhooks: made, shown with their calls, tried, paused, resumed, removed. The owner's pages."""
 
 from __future__ import annotations
 
@@ -10,18 +10,31 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from rentals.actions.once import once
-from rentals.actions.webhooks import call_again, make_webhook, pause_webhook, resume_webhook
+from rentals.actions.webhooks import (
+    call_again,
+    make_webhook,
+    pause_webhook,
+    remove_webhook,
+    resume_webhook,
+    try_webhook,
+)
+from rentals.counts import counted
 from rentals.errors import Refused
 from rentals.forms.webhooks import WebhookForm
 from rentals.models import Webhook, WebhookCall
 from rentals.post.webhook import TOPICS
 from rentals.selectors.webhooks import calls_of, webhooks
+from rentals.states import CallState
 from rentals.web.acting import form_key_of, press_button
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page, form_shown
 from rentals.web.request import DeskRequest, get_or_post, posted
 
 ACT = "make a webhook"
+
+
+def _webhook(pk: int) -> Webhook:
+    return get_object_or_404(Webhook.standing, pk=pk)
 
 
 @get_or_post
@@ -61,19 +74,21 @@ def _made(request: DeskRequest, form: WebhookForm) -> HttpResponse | None:
 @require_safe
 def webhook(request: DeskRequest, pk: int) -> HttpResponse:
     """One with its calls: what became of each."""
-    hook = get_object_or_404(Webhook, pk=pk)
+    hook = _webhook(pk)
     told = [TOPICS.get(topic, topic) for topic in hook.topics]
-    facts = {"hook": hook, "told": told, "page": page_of(request, calls_of(hook))}
+    waiting = hook.calls.filter(state=CallState.WAITING).count()
+    facts = {"hook": hook, "told": told, "kept": counted(waiting, "call is", "calls are")}
+    facts["page"] = page_of(request, calls_of(hook))
     return render(request, "rentals/setup/webhook.html", facts)
 
 
 @get_or_post
 def pause(request: DeskRequest, pk: int) -> HttpResponse:
     """It is told of nothing more."""
-    hook = get_object_or_404(Webhook, pk=pk)
+    hook = _webhook(pk)
     effects = (
         "Its receiver is told of nothing that happens from now on.",
-        "What happens while it is paused is not told later either.",
+        "What happens meanwhile is kept for three days, and told when it goes on.",
     )
     page = ActPage(
         "Pause the webhook",
@@ -88,20 +103,59 @@ def pause(request: DeskRequest, pk: int) -> HttpResponse:
 @require_POST
 def resume(request: DeskRequest, pk: int) -> HttpResponse:
     """It is told again."""
-    hook = get_object_or_404(Webhook, pk=pk)
+    hook = _webhook(pk)
     return press_button(
         request,
         "go on",
         lambda: resume_webhook(hook, actor=request.user),
         home=hook.get_absolute_url(),
-        success="It is told again of what happens.",
+        success=lambda meanwhile: f"It is told again of what happens. {meanwhile.words}",
+    )
+
+
+@require_POST
+def trial(request: DeskRequest, pk: int) -> HttpResponse:
+    """A call that tells of nothing."""
+    hook = _webhook(pk)
+    return press_button(
+        request,
+        "trial call",
+        lambda: try_webhook(hook, actor=request.user),
+        home=hook.get_absolute_url(),
+        success="The trial call is on its way. Open this page again to see what was answered.",
+    )
+
+
+@get_or_post
+def remove(request: DeskRequest, pk: int) -> HttpResponse:
+    """It is told of nothing more, for good."""
+    hook = _webhook(pk)
+    waiting = hook.calls.filter(state=CallState.WAITING).count()
+    page = ActPage(
+        "Remove the webhook",
+        submit="Remove it",
+        effects=(
+            "Its receiver is told of nothing more.",
+            f"What still waits is thrown away: {counted(waiting, 'call', 'calls')}.",
+            "Its secret is good for nothing any more; a new webhook has another one.",
+        ),
+        danger=True,
+    )
+    return act_page(
+        request,
+        page,
+        lambda _: remove_webhook(hook, actor=request.user),
+        home=hook.get_absolute_url(),
+        then=reverse("rentals:webhooks"),
+        success="The webhook is removed.",
     )
 
 
 @get_or_post
 def again(request: DeskRequest, pk: int) -> HttpResponse:
     """One call once more."""
-    made = get_object_or_404(WebhookCall.objects.select_related("webhook"), pk=pk)
+    calls = WebhookCall.objects.filter(webhook__removed_at=None).select_related("webhook")
+    made = get_object_or_404(calls, pk=pk)
     page = ActPage(
         "Tell it again",
         submit="Tell it again",

@@ -4,10 +4,12 @@ import json
 
 import pytest
 from django.db import transaction
+from django.utils import timezone
 
 from rentals.actions.dispatch import dispatch, recall
+from rentals.actions.send_webhooks import make_due_calls
 from rentals.actions.tell_webhooks import tell
-from rentals.actions.webhooks import make_webhook, pause_webhook
+from rentals.actions.webhooks import make_webhook, pause_webhook, remove_webhook
 from rentals.models import Webhook, WebhookCall
 from tests.factories import packed_loan
 
@@ -44,11 +46,14 @@ def test_an_act_that_fails_tells_nothing():
     assert _told() == []
 
 
-def test_a_paused_one_is_told_nothing(django_assert_num_queries):
-    from django.utils import timezone
-
+def test_for_a_paused_one_it_is_kept_and_for_a_removed_one_not(django_assert_num_queries):
     make_webhook(ADDRESS, ["kit.dispatched"])
-    pause_webhook(Webhook.objects.get())
+    hook = Webhook.objects.get()
+    pause_webhook(hook)
+    tell("kit.dispatched", {"kit": "K0001X"}, at=timezone.now())
+    assert [call.state for call in WebhookCall.objects.all()] == ["waiting"]
+    assert make_due_calls() == 0
+    remove_webhook(hook)
     with django_assert_num_queries(1):
         tell("kit.dispatched", {"kit": "K0001X"}, at=timezone.now())
-    assert _told() == []
+    assert len(_told()) == 1

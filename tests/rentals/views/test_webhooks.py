@@ -51,3 +51,21 @@ def test_its_page_shows_calls_and_what_is_done_with_them(signed_in):
     assert WebhookCall.objects.get().state == "waiting"
     signed_in.post(reverse("rentals:webhook_pause", args=[hook.pk]))
     assert "paused" in _text(signed_in.get(hook.get_absolute_url()))
+
+
+def test_a_trial_call_a_pause_that_says_what_it_keeps_and_the_end(signed_in):
+    signed_in.post(reverse("rentals:webhooks"), FORM)
+    hook = Webhook.objects.get()
+    assert "Make a trial call" in _text(signed_in.get(hook.get_absolute_url()))
+    done = signed_in.post(reverse("rentals:webhook_trial", args=[hook.pk]), follow=True)
+    assert "kitdesk.trial" in _text(done) and "is on its way" in _text(done)
+    signed_in.post(reverse("rentals:webhook_pause", args=[hook.pk]))
+    tell("kit.lost", {"kit": "K0001X"}, at=timezone.now())
+    assert "2 calls are kept until it goes on" in _text(signed_in.get(hook.get_absolute_url()))
+    done = signed_in.post(reverse("rentals:webhook_resume", args=[hook.pk]), follow=True)
+    assert "What was kept is told now: 2 calls." in _text(done)
+    done = signed_in.post(reverse("rentals:webhook_remove", args=[hook.pk]), follow=True)
+    assert "The webhook is removed." in _text(done) and FORM["address"] not in _text(done)
+    assert signed_in.get(hook.get_absolute_url()).status_code == 404
+    again = reverse("rentals:webhook_again", args=[WebhookCall.objects.first().pk])
+    assert signed_in.get(again).status_code == 404

@@ -17,7 +17,13 @@ def token_page() -> Place:
 
 def webhook_page() -> Place:
     make_webhook("https://course.example.org/kits", ["kit.dispatched"])
-    return [Webhook.objects.get().pk], ["is told of nothing"]
+    return [Webhook.objects.get().pk], ["is told of nothing", "kept for three days"]
+
+
+def webhook_remove_page() -> Place:
+    make_webhook("https://course.example.org/kits", ["kit.dispatched"])
+    tell("kit.dispatched", {"kit": "K0001X"}, at=timezone.now())
+    return [Webhook.objects.get().pk], ["thrown away: 1 call.", "good for nothing any more"]
 
 
 def webhook_call_page() -> Place:

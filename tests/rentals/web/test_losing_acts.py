@@ -45,7 +45,12 @@ from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.guide import reported
 from tests.rentals.letters import mail_to
 from tests.rentals.web.harmless_acts import LOSES_NOTHING
-from tests.rentals.web.program_acts import token_page, webhook_call_page, webhook_page
+from tests.rentals.web.program_acts import (
+    token_page,
+    webhook_call_page,
+    webhook_page,
+    webhook_remove_page,
+)
 from tests.test_hostile_requests import patterns
 
 pytestmark = pytest.mark.django_db
@@ -257,6 +262,7 @@ SHOWN_FIRST: dict[str, Callable[[], Place]] = {
     "rentals:sheet_remove": sheet_page,
     "rentals:access_token_revoke": token_page,
     "rentals:webhook_pause": webhook_page,
+    "rentals:webhook_remove": webhook_remove_page,
     "rentals:webhook_again": webhook_call_page,
     "rentals:calendar_revoke": calendar_page,
     "rentals:roster_discard": roster_page,
