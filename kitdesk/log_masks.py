@@ -17,6 +17,9 @@ from rentals.student_tokens import MARKER, without_tokens
 
 _CALENDAR = re.compile(r"(/calendar/)[^/\s\"'<>]+(\.ics)")
 _MAIL_ADDRESS = re.compile(r"[^\s<>\"'(),;:=]+@[^\s<>\"'(),;:=]+")
+#: Of servers that answer in our place: what they say of a request holds what was sent.
+SERVER_LOGS = ("gunicorn.error", "gunicorn.access")
+_OF_A_REQUEST = re.compile(r"^(Invalid request|Error handling request).*", re.DOTALL)
 _OURS = ("kitdesk", "rentals", "readiness")
 #: Failures whose words are made of names in the code, or tell how the database is reached.
 _SPEAK_OF_CODE = (
@@ -44,7 +47,16 @@ def safe_message(record: logging.LogRecord) -> str:
         return f"Refused: {record.name.rpartition('.')[2]}"
     if record.name == "django.request":
         return _phrase(getattr(record, "status_code", 500))
+    if record.name in SERVER_LOGS:
+        return _OF_A_REQUEST.sub(r"\1", masked(_with_numbers(record)))
     return masked(str(record.msg))
+
+
+def _with_numbers(record: logging.LogRecord) -> str:
+    """Numbers of processes and the like name nobody."""
+    args = record.args
+    told = isinstance(args, tuple) and all(isinstance(arg, int) for arg in args)
+    return record.getMessage() if told else str(record.msg)
 
 
 def safe_traceback(problem: BaseException, *, whole: bool = False) -> str:

@@ -7,7 +7,9 @@ from django.core.wsgi import get_wsgi_application
 
 from kitdesk.behind_proxy import BehindProxy
 from kitdesk.private_files import write_for_oneself_only
+from kitdesk.server_log import mask_server_log
 
 write_for_oneself_only()
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kitdesk.settings")
 application = BehindProxy(get_wsgi_application(), settings.TRUSTED_PROXY)
+mask_server_log()
