@@ -16,6 +16,7 @@ from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from waitress.server import BaseWSGIServer
 
+from kitdesk.at_work import say_at_work
 from kitdesk.connections import server_options
 from kitdesk.request_sizes import LARGEST, SizedChannel
 from kitdesk.workers import Child, Children, worker_children
@@ -113,6 +114,7 @@ def serve(host: str, port: int, *, workers: int, say: Callable[[str], None]) -> 
 
 def serve_on(sockets: list[socket.socket], say: Callable[[str], None]) -> None:
     """Answer what comes to these sockets, which other processes may share, until stopped."""
+    say_at_work()
     options: dict[str, object] = dict(server_options())
     if settings.TRUSTED_PROXY:
         options |= {

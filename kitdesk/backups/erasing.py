@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rentals.actions.erased_list import take_over_list
+from rentals.actions.erased_list import not_known_again, take_over_list
 from rentals.actions.retention import keep_no_longer
+from rentals.counts import counted
 
 
 def erase_again(folder: Path) -> int:
@@ -17,3 +18,18 @@ def erase_again(folder: Path) -> int:
     while done := keep_no_longer().students:
         erased += done
     return erased
+
+
+def unknown_erased(folder: Path) -> str:
+    """A sentence where the list beside a backup or an export names students that this desk cannot
+    know again, since it signs with another key; else empty.
+    """
+    number = not_known_again(folder)
+    if not number:
+        return ""
+    students = counted(number, "student was", "students were")
+    return (
+        f"{students} erased since then, but this desk has another signing key and cannot tell whom."
+        " Put secret.key of the old desk into this one's data folder and run `python3 manage.py"
+        " tick`, or erase them once more by hand."
+    )

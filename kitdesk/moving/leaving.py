@@ -22,6 +22,7 @@ from django.utils import timezone
 
 from kitdesk.backups.problems import NotPossible
 from rentals.actions.erased_list import remember_backup
+from rentals.consistent_reads import one_view
 from rentals.seals.chain import head_of_log, key_mark
 from rentals.selectors.export import defused
 
@@ -30,7 +31,6 @@ from .counters import counters
 from .described import README, SCHEMA, readme, schema
 from .kept_files import copy_out, names_of_files
 from .listing import HashedFile, Listing
-from .one_state import one_state
 from .tables import is_for_reading, moved_models
 
 TABLES, ROWS = "tables", "rows"
@@ -56,7 +56,7 @@ def write_house(folder: Path) -> HouseCount:
     _check_steps()
     with _emptied_on_failure(folder):
         listing = Listing(folder)
-        with one_state():
+        with one_view():
             names = names_of_files()
             about = _about()
             rows = sum(_write_table(model, listing) for model in moved_models())

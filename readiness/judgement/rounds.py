@@ -39,12 +39,14 @@ def at_the_bench(kit: Kit) -> bool:
     return KitState(kit.state) in AT_THE_BENCH
 
 
-def not_counted(capture: Capture, kit: Kit, since: Since) -> str:
-    """Why a scored capture does not count for its kit now; empty where it does."""
+def not_counted(capture: Capture, kit: Kit, since: Since, *, came_before: bool = False) -> str:
+    """Why a scored capture does not count for its kit now; empty where it does. `came_before`: it
+    lay here when the round began, whatever its clock said.
+    """
     if capture.set_aside:
         return f"Set aside: {capture.set_aside}"
     if not at_the_bench(kit):
         return f"The kit is {kit.get_state_display()}: captures count when it is at the bench."
-    if since.at and capture.taken < since.at:
+    if came_before or (since.at and capture.taken < since.at):
         return f"Taken before {since.words}: does not count."
     return ""

@@ -23,7 +23,7 @@ from readiness.selectors.next_steps import (
     asks_column,
     capture_step,
 )
-from readiness.selectors.rounds import round_since, word_settles
+from readiness.selectors.rounds import of_earlier_rounds, round_since, word_settles
 from readiness.selectors.trace_view import TraceView, trace_view
 from readiness.signal.errors import CaptureRefused
 from readiness.signal.readers import Preview
@@ -110,7 +110,14 @@ def capture_page(capture: Capture, start: str = "", end: str = "") -> CapturePag
         events=event_lines(events_of(current.result)),
         history=[verdict for verdict in verdicts if not verdict.current],
         not_counted=(
-            not_counted(capture, capture.kit, round_since(capture.kit)) if capture.kit else ""
+            not_counted(
+                capture,
+                capture.kit,
+                round_since(capture.kit),
+                came_before=capture.pk in of_earlier_rounds(capture.kit, [capture]),
+            )
+            if capture.kit
+            else ""
         ),
         trace=trace,
         trace_view=trace_view(capture, current, stretch),

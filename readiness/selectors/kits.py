@@ -14,7 +14,7 @@ from readiness.models import BenchPlan, BenchTest, Capture
 from readiness.selectors.batches import CaptureRow, row_of
 from readiness.selectors.findings import FindingLine, line_of
 from readiness.selectors.next_steps import NextStep, kit_step
-from readiness.selectors.rounds import lacks_battery, round_since, with_verdict
+from readiness.selectors.rounds import lacks_battery, of_earlier_rounds, round_since, with_verdict
 from readiness.selectors.sureness import Sureness, sureness
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from rentals.dates import short_date
@@ -139,6 +139,7 @@ def kit_bench(kit: Kit) -> KitBench:
     tested = bench_round.tests if bench_round else {}
     order = [*plan.required, *(test for test in tested if test not in plan.required)]
     latest = _latest_captures(kit)
+    earlier = of_earlier_rounds(kit, latest)
     counted_keys = {entry["capture"] for entry in tested.values()}
     counted = [capture for capture in latest if capture.pk in counted_keys]
     by_test = {capture.test: capture for capture in reversed(counted)}
@@ -148,7 +149,10 @@ def kit_bench(kit: Kit) -> KitBench:
         since=since,
         at_the_bench=at_the_bench(kit),
         tests=[_test_line(test, tested.get(test)) for test in order],
-        captures=[CaptureLine(row_of(c), _why_not(c, kit, since)) for c in latest[:LATEST]],
+        captures=[
+            CaptureLine(row_of(c), _why_not(c, kit, since, came_before=c.pk in earlier))
+            for c in latest[:LATEST]
+        ],
         more=max(0, len(latest) - LATEST),
         findings=_findings(bench_round, by_test) if bench_round else [],
         lacks_battery=any(lacks_battery(capture) for capture in counted),
@@ -171,13 +175,13 @@ def _test_line(test: str, entry: dict[str, Any] | None) -> TestLine:
     return TestLine(CATALOGUE[test], entry["capture"], verdict_mark(verdict), verdict)
 
 
-def _why_not(capture: Capture, kit: Kit, since: Since) -> str:
+def _why_not(capture: Capture, kit: Kit, since: Since, *, came_before: bool) -> str:
     """Why this one does not count. Of a kit that is not at the bench none counts: the page says it
     once, on top.
     """
     if capture.status != Capture.Status.SCORED or not (capture.set_aside or at_the_bench(kit)):
         return ""
-    return not_counted(capture, kit, since)
+    return not_counted(capture, kit, since, came_before=came_before)
 
 
 def _findings(bench_round: BenchTest, captures: dict[str, Capture]) -> list[FindingLine]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
-from django.db.models import Max, Min, Prefetch, QuerySet
+from django.db.models import Max, Min, Model, Prefetch, QuerySet
 from django.utils import timezone
 
 from readiness.judgement.rounds import Since, at_the_bench, since_of
@@ -12,7 +13,7 @@ from readiness.models import Capture, Verdict
 from readiness.signal.bench_tests.findings import may_be_confirmed
 from readiness.signal.result import from_stored
 from rentals.lifecycle import Verb
-from rentals.models import Event, Kit
+from rentals.models import Event, Kit, LogLine
 
 
 def round_since(kit: Kit) -> Since:
@@ -45,7 +46,34 @@ def counting(kit: Kit, since: Since) -> list[Capture]:
     captures = Capture.objects.filter(kit=kit, status=Capture.Status.SCORED, set_aside="")
     if since.at:
         captures = captures.filter(taken__gte=since.at)
-    return list(with_verdict(captures.order_by("-taken", "-pk")))
+    found = list(with_verdict(captures.order_by("-taken", "-pk")))
+    earlier = of_earlier_rounds(kit, found)
+    return [capture for capture in found if capture.pk not in earlier]
+
+
+def of_earlier_rounds(kit: Kit, captures: Collection[Capture]) -> set[int]:
+    """Numbers of captures that are dated ahead, by a clock that was set back since, and lay here
+    before the kit's present round began. The log tells what came first whatever the clock said. No
+    query where none is dated ahead.
+    """
+    now = timezone.now()
+    ahead = [capture.pk for capture in captures if capture.taken > now]
+    if not ahead:
+        return set()
+    begins = Event.objects.filter(kit=kit, verb__in=[Verb.ARRIVED, Verb.FITTED])
+    began = begins.order_by("-number").values_list("pk", flat=True).first()
+    if began is None:
+        return set()
+    began_at = _first_lines(Event, [began])[began]
+    lines = _first_lines(Capture, ahead)
+    return {pk for pk in ahead if lines[pk] < began_at}
+
+
+def _first_lines(model: type[Model], rows: Collection[int]) -> dict[int, int]:
+    """At which line of the log rows were first held; 0 for what is older than the log."""
+    lines = LogLine.objects.filter(table=model._meta.label_lower, row__in=rows).order_by()
+    first = dict(lines.values_list("row").annotate(Min("position")))
+    return {row: first.get(row, 0) for row in rows}
 
 
 def with_verdict(captures: QuerySet[Capture]) -> QuerySet[Capture]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import Q
+from django.utils import timezone
 
 from readiness.models import Capture, CaptureMark
 from readiness.signal.sample_marks import SampleMark, mark_from, may_share, same_samples
@@ -38,7 +39,8 @@ def _stored_marks(capture: Capture, kit: Kit, test: str) -> list[tuple[int, byte
     since = round_since(kit)
     same_test = Q(capture__kit=kit, capture__test=test)
     if since.at:
-        same_test &= Q(capture__taken__gte=since.at)
+        # Of one that is dated ahead nobody can say by its day that it is of this round.
+        same_test &= Q(capture__taken__gte=since.at, capture__taken__lte=timezone.now())
     marks = CaptureMark.objects.filter(capture__set_aside="")
     marks = marks.exclude(capture__status__in=[Status.ASKING, Status.UNREADABLE])
     marks = marks.exclude(capture=capture).exclude(same_test).order_by("-capture_id")

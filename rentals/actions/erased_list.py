@@ -64,6 +64,15 @@ def to_erase_again() -> list[Student]:
     return list(Student.objects.filter(pk__in=ours, erased_at=None).order_by("pk"))
 
 
+def not_known_again(folder: Path) -> int:
+    """How many the list of a folder names whose marks were made with another key than this desk's,
+    and whose number it still knows by name.
+    """
+    noted = noted_in(folder / LIST)
+    strange = [pk for pk, mark in noted.items() if not hmac.compare_digest(mark, _mark(int(pk)))]
+    return Student.objects.filter(pk__in=strange, erased_at=None).count()
+
+
 def remember_backup(folder: Path) -> None:
     """A backup was written here: later erasures are noted beside it too."""
     folders = sorted({str(path) for path in backup_folders()} | {str(folder)})

@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('rentals', '0046_messages_in_order_of_drafting'),
+        ("rentals", "0046_messages_in_order_of_drafting"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='webhook',
-            name='removed_at',
+            model_name="webhook",
+            name="removed_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
     ]

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 
-from django.db import connection, transaction
 from django.db.models import Max, Model, Q
 
+from rentals.consistent_reads import one_view
 from rentals.models import Event, Kit, LogLine, Part
 from rentals.seals.check import (
     OTHER_KEY,
@@ -89,26 +88,6 @@ def run_job(job: VerifyJob, heads: Mapping[int, str]) -> Findings:
             what = f"A value that cannot be read cut the look at {job.kind} short: {problem}."
             found.add(Section.END, [what])
     return found
-
-
-@contextmanager
-def one_view() -> Iterator[None]:
-    """Reads inside see the database as it is at the first of them, and hold up no writer."""
-    if connection.in_atomic_block:
-        yield
-        return
-    if connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            # Not `atomic`, which takes the write lock.
-            cursor.execute("BEGIN DEFERRED")
-            try:
-                yield
-            finally:
-                cursor.execute("ROLLBACK")
-        return
-    with transaction.atomic(), connection.cursor() as cursor:
-        cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-        yield
 
 
 def _kits(job: VerifyJob, _: Mapping[int, str], found: Findings) -> None:

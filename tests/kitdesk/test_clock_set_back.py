@@ -91,6 +91,22 @@ def test_a_kit_sent_and_received_in_that_year_goes_on(signed_in: Client):
     assert "All in order" in out.getvalue()
 
 
+def test_captures_of_that_year_count_in_their_own_round_and_in_no_later_one(signed_in: Client):
+    with time_machine.travel(NOW - 60 * SECOND):
+        kit = complete_kit()
+    with time_machine.travel(AHEAD):
+        capture = still(kit, 1)
+    kit.refresh_from_db()
+    assert counting(kit, round_since(kit)) == [capture]
+    arrive(dispatch(packed_loan(kit).kit).kit)
+    kit.refresh_from_db()
+    assert counting(kit, round_since(kit)) == []
+    for address in (reverse("readiness:kit_bench", args=[kit.code]), capture.get_absolute_url()):
+        assert "does not count" in signed_in.get(address).content.decode()
+    again = still(kit, 2)
+    assert counting(kit, round_since(kit)) == [again]
+
+
 def test_captures_of_a_kit_that_came_back_in_that_year_count(signed_in: Client):
     # A capture tells whole seconds: what was before it is well before it.
     with time_machine.travel(NOW - 60 * SECOND):

@@ -6,7 +6,8 @@ from pathlib import Path
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from kitdesk.backups.erasing import erase_again
+from kitdesk.at_work import nobody_at_work
+from kitdesk.backups.erasing import erase_again, unknown_erased
 from kitdesk.backups.problems import NotPossible
 from kitdesk.moving.arriving import House, look_over, move_in
 from kitdesk.private_files import make_private
@@ -30,12 +31,17 @@ class Command(BaseCommand):
 
     def handle(self, *, folder: Path, take_on_key: bool, **options: object) -> None:
         try:
+            with nobody_at_work():
+                self._import(folder, take_on_key=take_on_key)
+        except NotPossible as problem:
+            raise CommandError(str(problem)) from problem
+
+    def _import(self, folder: Path, *, take_on_key: bool) -> None:
+        try:
             house = look_over(folder.absolute(), with_other_key=take_on_key)
             call_command("migrate", verbosity=0, interactive=False)
             call_command("createcachetable", verbosity=0)
             moved = move_in(house)
-        except NotPossible as problem:
-            raise CommandError(str(problem)) from problem
         except StoreAway as away:
             raise CommandError(f"{away} Nothing was imported.") from away
         except OSError as problem:
@@ -53,6 +59,8 @@ class Command(BaseCommand):
         if erased:
             students = counted(erased, "student", "students")
             self.stdout.write(f"{students} erased since the export, or due by now: erased again.")
+        if unknown := unknown_erased(house.folder):
+            self.stdout.write(unknown)
         if not house.keeps_its_links:
             self.stdout.write(
                 "The signing key is another one: links that students have open no more, and"

@@ -7,7 +7,8 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from kitdesk.backups.erasing import erase_again
+from kitdesk.at_work import nobody_at_work
+from kitdesk.backups.erasing import erase_again, unknown_erased
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup
 from kitdesk.private_files import make_private
@@ -23,9 +24,13 @@ class Command(BaseCommand):
 
     def handle(self, *, file: Path, **options: object) -> None:
         try:
-            outcome = restore_backup(file.absolute(), settings.KITDESK_BACKUP_PHRASE)
+            with nobody_at_work():
+                self._put_back(file)
         except NotPossible as problem:
             raise CommandError(str(problem)) from problem
+
+    def _put_back(self, file: Path) -> None:
+        outcome = restore_backup(file.absolute(), settings.KITDESK_BACKUP_PHRASE)
         call_command("migrate", verbosity=0, interactive=False)
         if not holds_heads(outcome.heads):
             raise CommandError(
@@ -39,4 +44,6 @@ class Command(BaseCommand):
         if erased:
             students = counted(erased, "student", "students")
             self.stdout.write(f"{students} erased since that backup, or due by now: erased again.")
+        if unknown := unknown_erased(file.absolute().parent):
+            self.stdout.write(unknown)
         self.stdout.write("`python3 manage.py verify` checks every kit's history.")

@@ -14,6 +14,7 @@ from django.db import close_old_connections
 from django.utils.crypto import get_random_string
 
 from kitdesk import workers
+from kitdesk.at_work import say_at_work
 from kitdesk.lasting_worker import LastingWorker, keep_beating
 
 log = logging.getLogger("kitdesk.worker")
@@ -39,6 +40,7 @@ class Command(BaseCommand):
     def handle(self, *, clock: bool, stop_with_parent: bool, **options: object) -> None:
         if stop_with_parent:
             workers.stop_with_parent()
+        say_at_work()
         if clock:
             threading.Thread(target=_clock, name="clock", daemon=True).start()
         # The library logs every task; ours log what matters.

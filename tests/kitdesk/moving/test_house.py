@@ -21,6 +21,7 @@ from kitdesk.backups.manifest import PackedFile
 from kitdesk.moving.kept_files import names_of_files
 from kitdesk.moving.listing import Listing, checked_listing
 from readiness.models import Capture
+from rentals.actions.erase import erase
 from rentals.actions.settle import charge
 from rentals.models import Attachment, Kit, LogLine, Message, RosterDraft, Student
 from rentals.verify import verify
@@ -107,6 +108,40 @@ def test_a_desk_moves_and_works_on(tmp_path, settings):
                 _export(house)
     assert '"\'=1+1,""quoted"";\r\nnext line' in _sheet(house, "rentals_student")
     assert "password" not in _sheet(house, "auth_user")
+
+
+@pytest.mark.any_database
+def test_who_was_erased_after_the_export_is_erased_again_at_the_import(tmp_path, settings):
+    house = tmp_path / "house"
+    with empty_copy(tmp_path) as there:
+        for name in ("Mia Lund", "Ida Moe"):
+            Student.objects.create(name=name, email=f"{name[:3]}@strings.example")
+        _export(house)
+        erase(Student.objects.get(name="Mia Lund"))
+        assert "Mia Lund" in (house / "rows" / "rentals_student.jsonl").read_text()
+        with working_at(there, tmp_path / "new", settings):
+            assert "1 student erased since the export, or due by now: erased again." in _import(
+                house
+            )
+            assert list(Student.objects.filter(erased_at=None).values_list("name", flat=True)) == [
+                "Ida Moe"
+            ]
+            assert "Mia" not in str(list(Student.objects.values()))
+            assert verify() == []
+
+
+@pytest.mark.any_database
+def test_an_import_that_cannot_know_the_erased_again_says_so(tmp_path, settings):
+    house = tmp_path / "house"
+    with empty_copy(tmp_path) as there:
+        Student.objects.create(name="Mia Lund", email="mia@strings.example")
+        _export(house)
+        erase(Student.objects.get(name="Mia Lund"))
+        with working_at(there, tmp_path / "new", settings):
+            settings.SECRET_KEY = "of another desk " * 4
+            told = _import(house)
+            assert "1 student was erased since then, but this desk has another" in told
+            assert Student.objects.filter(name="Mia Lund").exists()
 
 
 def _is_left_as_it_was_by_a_broken_import(house: Path, broken: Path) -> None:

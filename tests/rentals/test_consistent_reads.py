@@ -3,7 +3,7 @@
 import pytest
 from django.db import connections
 
-from kitdesk.moving.one_state import one_state
+from rentals.consistent_reads import one_view
 from rentals.models import Carrier
 
 
@@ -12,7 +12,7 @@ def test_what_others_write_meanwhile_waits_for_nobody_and_is_not_seen():
     carriers = Carrier.objects.filter(name__startswith="House")
     another = connections.create_connection("default")
     try:
-        with one_state():
+        with one_view():
             assert not carriers.exists()
             with another.cursor() as cursor:
                 cursor.execute(

@@ -9,8 +9,13 @@ from django.db import connection, transaction
 
 
 @contextmanager
-def one_state() -> Iterator[None]:
-    """Read one state of the database, and write nothing. Nobody waits meanwhile."""
+def one_view() -> Iterator[None]:
+    """Reads inside see the database as it is at the first of them, and write nothing; nobody waits
+    meanwhile. Inside a transaction it is that one's view.
+    """
+    if connection.in_atomic_block:
+        yield
+        return
     if connection.vendor == "postgresql":
         with transaction.atomic(), connection.cursor() as cursor:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
