@@ -15,6 +15,8 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+import kitdesk.passkey_forms
+import kitdesk.sign_in  # noqa: F401  (the library looks its forms up by name, late)
 from kitdesk.forms import RolesForm
 from kitdesk.people import roles_held, set_roles
 from kitdesk.roles.role import DeskRole
@@ -79,6 +81,10 @@ NOTHING_TO_OVERWRITE = {
     ),
     "of a file that one person is putting in": "ColumnsForm LettersForm ColumnMapForm",
     "sent by a student of their own loan": "ArrivedLineForm ArrivalNoteForm PostedForm",
+    "of one's own account, by which one signs in": (
+        "SignInForm PasswordAgainForm SecondStepForm SecondStepAgainForm PasskeyForm"
+        " PasskeyNameForm PasskeySignInForm PasskeySecondStepForm PasskeyAgainForm"
+    ),
     "a secret, of which no page shows the old one": "NewPasswordForm",
     "keeps lines apart by `mind_others`": "ReturnLineForm",
     "only a base of others": "HashesPassword TableForm ExpiryForm",
