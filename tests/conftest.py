@@ -255,21 +255,50 @@ def pytest_collection() -> Iterator[None]:
 
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
-    """The second run does not even read what knows no database."""
-    if os.environ.get("KITDESK_DATABASE_ONLY") and collection_path in NO_DATABASE:
+    """The second run does not even read what knows no database, nor by day a page of which no test
+    says that the database counts.
+    """
+    how_much = os.environ.get("KITDESK_DATABASE_ONLY")
+    if how_much and collection_path in NO_DATABASE:
         return True
+    same = collection_path.is_file() and not SAME_ON_BOTH.isdisjoint(collection_path.parents)
+    if how_much == "1" and same and collection_path.name.startswith("test_"):
+        text = collection_path.read_text(encoding="utf-8")
+        if not any(word in text for word in ("transaction=True", "mark.postgres")):
+            return True
     return None
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The second run, on PostgreSQL, repeats what touches the database and leaves out the rest; by
+    """Long tests come first, so that no process is left with one while the others are done.
+
+    The second run, on PostgreSQL, repeats what touches the database and leaves out the rest; by
     night it leaves out no page.
     """
-    if not os.environ.get("KITDESK_DATABASE_ONLY"):
-        return
-    kept = [item for item in items if _uses_database(item) and not _on_any_database(item)]
-    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
-    items[:] = kept
+    if os.environ.get("KITDESK_DATABASE_ONLY"):
+        kept = [item for item in items if _uses_database(item) and not _on_any_database(item)]
+        left = set(kept)
+        config.hook.pytest_deselected(items=[item for item in items if item not in left])
+        items[:] = kept
+    items[:] = _long_first(items, int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1")))
+
+
+def _long_first(items: list[pytest.Item], processes: int) -> list[pytest.Item]:
+    """Each process gets a stretch of the tests to begin with: the same share of the long ones leads
+    each stretch. Their own order stays.
+    """
+    long = [item for item in items if item.get_closest_marker("slow")]
+    short = [item for item in items if not item.get_closest_marker("slow")]
+    return [
+        item
+        for part in range(processes)
+        for item in (*_part(long, part, processes), *_part(short, part, processes))
+    ]
+
+
+def _part(items: list[pytest.Item], part: int, parts: int) -> list[pytest.Item]:
+    return items[len(items) * part // parts : len(items) * (part + 1) // parts]
 
 
 def _uses_database(item: pytest.Item) -> bool:

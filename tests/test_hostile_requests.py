@@ -55,10 +55,10 @@ NUMBERS = [
 ]
 BY_DAY = {NUMBERS[0], str(2**31), str(2**63), NUMBERS[-1]}
 """One below a row's, one above each size of whole number, one that no size holds."""
-ROUNDS = {"sqlite": (True,), "postgresql": (True, True, False)}
+ROUNDS = {"sqlite": (True,), "postgresql": (True, False)}
 """Whether an address leads to rows that are there, round by round. SQLite takes nearly everything;
-the stricter database is asked for what is not there as well, and a second time with other nonsense.
-By night both are asked for everything.
+the stricter database is asked for what is not there as well. By night both are asked for
+everything, and a second time with other nonsense.
 """
 if BY_NIGHT:
     ROUNDS = dict.fromkeys(ROUNDS, (True, True, False, False))

@@ -251,9 +251,17 @@ def test_battery_under_load_follows_ohms_law() -> None:
     assert simulate("still", setup, (Fault("battery_missing"),)).capture.battery_v is None
 
 
+def _each_in_each() -> list[object]:
+    """Every kind in every test; by day a third of it, another one for each kind."""
+    return [
+        pytest.param(test, kind, marks=[] if (number + row) % 3 == 0 else pytest.mark.night)
+        for row, kind in enumerate(KINDS)
+        for number, test in enumerate(CATALOGUE)
+    ]
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("test", CATALOGUE)
+@pytest.mark.parametrize(("test", "kind"), _each_in_each())
 def test_every_fault_in_every_test_gives_a_capture_on_its_grid(kind: str, test: str) -> None:
     rng = np.random.default_rng(KINDS.index(kind))
     setup, fault = draw_setup(rng), draw_fault(kind, rng)
