@@ -12,6 +12,7 @@ import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from typing import Any, NoReturn
 
 import boto3.session
@@ -127,6 +128,11 @@ class ObjectStore(S3Storage):
         """Bytes of the file. Raises FileNotFoundError and StoreAway."""
         with self._in_words(name):
             return int(super().size(name))
+
+    def get_modified_time(self, name: str) -> datetime:
+        """When the file was put there. Raises FileNotFoundError and StoreAway."""
+        with self._in_words(name):
+            return super().get_modified_time(name)
 
     def listdir(self, name: str) -> tuple[list[str], list[str]]:
         """Folders and files in a folder. Raises StoreAway."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.conf import settings
@@ -9,13 +10,15 @@ from django.core.files.base import File
 from django.http import Http404, HttpRequest
 from ninja import Router, Status
 
+from readiness.actions.lay_down import DroppedFile, laid_drop, wrong_size
 from readiness.actions.partners import with_partners
 from readiness.actions.take_file import round_of_file
-from readiness.actions.upload import digest_of, store_upload, wrong_size
+from readiness.actions.upload import keep_drop
 from readiness.models import BenchTest, Capture
 from readiness.selectors.kits import KitBench, kit_bench
 from readiness.selectors.rounds import verdict_of, with_verdict
 from readiness.signal.result import Report
+from rentals.actions.once import refused_in_words
 from rentals.codes import NotACode, parse_code
 from rentals.models import Kit
 
@@ -82,13 +85,11 @@ def send_capture(
     page_kit = _kit_named(kit)
     saved = moment(saved_at, "saved_at")
     file = _one_recording(files_of(request, name, MOST_BYTES))
-    digest = digest_of(file)
-    file.seek(0)
 
-    def keep() -> str:
+    def keep(dropped: list[DroppedFile]) -> str:
         _, dropped_for = round_of_file(file.name or "", saved) if saved else (None, None)
-        upload = store_upload(
-            [file],
+        upload = keep_drop(
+            dropped,
             actor=token_of(request).account,
             kit=page_kit,
             test=test or "",
@@ -102,8 +103,10 @@ def send_capture(
             raise DoorProblem(422, turned_away.sentence, pointer="/body")
         return str(turned_away.same_as_id)
 
-    sent = f"{digest} {kit} {test}"
-    result = once_for_key(request, idempotency_key, "send a capture", sent, keep)
+    with refused_in_words(), laid_drop([file]) as dropped:
+        sent = f"{dropped[0].digest} {kit} {test}"
+        keep_them = partial(keep, dropped)
+        result = once_for_key(request, idempotency_key, "send a capture", sent, keep_them)
     pk, _, word = result.partition(" ")
     capture = Capture.objects.get(pk=int(pk))
     return Status(202 if word else 200, _taken(capture, new=bool(word)))

@@ -5,7 +5,6 @@ from all that the bench knows.
 from __future__ import annotations
 
 from datetime import datetime
-from functools import partial
 
 from django.core.files.base import File
 from django.utils import timezone
@@ -13,18 +12,19 @@ from django.utils.translation import gettext as _
 
 from readiness.intake.student_files import MOST_BYTES, has_known_ending
 from readiness.models import StudentCapture
+from readiness.models.student_captures import stored_name
 from rentals import transaction
 from rentals.errors import Refused
+from rentals.laid_files import LaidFile, digest_of, laying_down
 from rentals.models import GuideVisit
 from rentals.states import GuideOutcome
 
+from .lay_down import shown_name
 from .scoring_tasks import score_student_later
-from .upload import digest_of, shown_name
 
 MOST_OF_VISIT, MOST_OF_LOAN = 6, 30
 
 
-@transaction.atomic
 def take_student_capture(
     visit: GuideVisit, file: File, *, at: datetime | None = None
 ) -> StudentCapture:
@@ -38,27 +38,43 @@ def take_student_capture(
         already.
     """
     _refuse_by_looks(file)
-    visit = GuideVisit.objects.select_for_update().get(pk=visit.pk)
-    if visit.outcome != GuideOutcome.OPEN:
-        raise Refused(_("This help has ended. Begin it again if the trouble has come back."))
-    digest = digest_of(file)
-    earlier = StudentCapture.objects.filter(visit=visit, sha256=digest).first()
-    if earlier is not None:
-        return earlier
-    _refuse_too_many(visit)
     capture = StudentCapture(
         visit=visit,
         name=shown_name(file.name),
         size=file.size,
-        sha256=digest,
+        sha256=digest_of(file),
         at=at or timezone.now(),
     )
-    file.seek(0)
-    capture.file.save(digest, file, save=False)
-    transaction.on_rollback(partial(capture.file.storage.delete, str(capture.file.name)))
+    # Looked at before anything is stored, and again under the lock: what is refused costs no bytes.
+    if earlier := _earlier_or_refused(capture, GuideVisit.objects.get(pk=visit.pk)):
+        return earlier
+    with laying_down() as lay:
+        laid = lay(stored_name(capture, ""), file, capture.sha256)
+        return _keep(capture, laid)
+
+
+@transaction.atomic
+def _keep(capture: StudentCapture, laid: LaidFile) -> StudentCapture:
+    visit = GuideVisit.objects.select_for_update().get(pk=capture.visit_id)
+    if earlier := _earlier_or_refused(capture, visit):
+        return earlier
+    capture.file = laid.named()
     capture.save()
     score_student_later(capture.pk)
     return capture
+
+
+def _earlier_or_refused(capture: StudentCapture, visit: GuideVisit) -> StudentCapture | None:
+    """The capture of the same bytes in this visit, if there is one; Refused where no further one is
+    taken.
+    """
+    if visit.outcome != GuideOutcome.OPEN:
+        raise Refused(_("This help has ended. Begin it again if the trouble has come back."))
+    sent = StudentCapture.objects.filter(visit=visit, sha256=capture.sha256)
+    if earlier := sent.first():
+        return earlier
+    _refuse_too_many(visit)
+    return None
 
 
 def _refuse_by_looks(file: File) -> None:

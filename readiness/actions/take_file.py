@@ -18,10 +18,11 @@ from readiness.states import CaptureStatus
 from rentals.codes import grouped
 from rentals.models import Kit
 
+from .lay_down import shown_name, wrong_size
 from .partners import JOINED_ENDING
 from .same_as import same_bytes_sentence
 from .score import score_one
-from .upload import RoundOfDrop, shown_name, store_upload, wrong_size
+from .upload import RoundOfDrop, store_upload
 
 
 def take_file(seen: SeenFile) -> str:

@@ -2,7 +2,8 @@
 
 From a file to a verdict, in the order in which it happens:
 
-1. `store_upload` here takes the drop; `_take_in` weighs each file, `_keep` stores row and bytes.
+1. ``readiness.actions.lay_down.laid_drop`` weighs and stores the bytes; then `keep_drop` here
+   writes all rows of the drop in one short transaction.
 2. ``readiness.actions.scoring_tasks.score_later`` queues one task for each kept file.
 3. ``readiness.actions.claim_capture.claim`` gives it to one worker, for two minutes at most.
 4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.opened_apart``.
@@ -17,14 +18,10 @@ From a file to a verdict, in the order in which it happens:
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import partial
-from typing import Any
 
-from django.conf import settings
 from django.core.files.base import File
 from django.db import IntegrityError
 from django.utils import timezone
@@ -36,12 +33,12 @@ from rentals.actions.record import Actor
 from rentals.errors import Refused
 from rentals.models import Kit
 
-from .partners import JOINED_ENDING, with_partners
+from .lay_down import DroppedFile, laid_drop
+from .partners import JOINED_ENDING
 from .same_as import same_bytes_sentence
 from .scoring_tasks import score_later
 
-PIECE = 1024 * 1024
-LONGEST_NAME = 255
+GONE = "The capture with these bytes is here no more. Drop the file again."
 
 
 @dataclass(frozen=True)
@@ -67,7 +64,6 @@ class RoundOfDrop:
         return facts
 
 
-@transaction.atomic
 def store_upload(
     files: Iterable[File],
     *,
@@ -77,12 +73,28 @@ def store_upload(
     test: str = "",
     dropped_for: RoundOfDrop | None = None,
 ) -> Upload:
-    """Keep the files of one drop and start their scoring in the background.
+    """Lay the files of one drop down and keep them, for callers outside of any transaction. Raises
+    what `laid_drop` and `keep_drop` raise.
+    """
+    with laid_drop(files) as drop:
+        return keep_drop(drop, actor=actor, at=at, kit=kit, test=test, dropped_for=dropped_for)
+
+
+@transaction.atomic
+def keep_drop(
+    drop: Sequence[DroppedFile],
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+    kit: Kit | None = None,
+    test: str = "",
+    dropped_for: RoundOfDrop | None = None,
+) -> Upload:
+    """Keep the files of one drop, whose bytes are stored, and start their scoring in the
+    background.
 
     Parameters
     ----------
-    files : iterable of django File
-        Each with `name` and `size`.
     kit : Kit, optional
         The kit whose page the files were dropped on, for files that do not name one.
     test : str, optional
@@ -96,16 +108,24 @@ def store_upload(
         If there is no file at all. A single file that cannot be kept is turned away; the others are
         kept.
     """
-    files = with_partners(files)
-    if not files:
+    if not drop:
         raise Refused("Choose at least one capture file.", field="files")
     upload = Upload.objects.create(at=at or timezone.now(), by=actor)
+    named = _kits_named(drop)
     sent_with = _sent_with(kit, test)
-    taken_in = [_take_in(upload, file, kit, sent_with, dropped_for) for file in files]
-    # Only when all files are stored: scoring the first must not begin amid storing the last.
-    for capture in taken_in:
-        if capture is not None:
-            score_later(capture.pk)
+    captures = []
+    for file in drop:
+        if file.laid is not None:
+            declared = dropped_for.declared(file.sent_as) if dropped_for else sent_with
+            captures.append(_new_capture(upload, file, file.laid.name, named, kit, declared))
+    kept = _saved(captures)
+    for file in drop:
+        if file.laid is not None and file.digest in kept:
+            file.laid.named()
+    _turn_away(upload, [file for file in drop if file.laid is None or file.digest not in kept])
+    # Only when all rows are there: scoring the first must not begin amid keeping the last.
+    for capture in kept.values():
+        score_later(capture.pk)
     return upload
 
 
@@ -115,101 +135,67 @@ def _sent_with(kit: Kit | None, test: str) -> dict[str, str]:
     return {name: fact for name, fact in facts.items() if fact}
 
 
-def _take_in(
+def _kits_named(drop: Sequence[DroppedFile]) -> dict[str, Kit]:
+    """The kits that the files' names say, by code."""
+    codes = {read_name(file.name).kit for file in drop if file.laid}
+    return {kit.code: kit for kit in Kit.objects.filter(code__in=codes - {None})}
+
+
+def _new_capture(
     upload: Upload,
-    file: File,
+    file: DroppedFile,
+    stored_as: str,
+    named: Mapping[str, Kit],
     page_kit: Kit | None,
-    sent_with: dict[str, str],
-    dropped_for: RoundOfDrop | None,
-) -> Capture | None:
-    """The capture made of one file, or None where the file is turned away."""
-    name = shown_name(file.name)
-    if sentence := wrong_size(file.size):
-        TurnedAway.objects.create(upload=upload, name=name, sentence=sentence)
-        return None
-    capture = _new_capture(upload, name, file, page_kit)
-    capture.declared = sent_with
-    if dropped_for is not None:
-        capture.declared = dropped_for.declared(file.name)
-    earlier = _capture_with(capture.sha256) or _keep(capture, file)
-    if earlier is None:
-        return capture
-    sentence = same_bytes_sentence(earlier)
-    TurnedAway.objects.create(upload=upload, name=name, sentence=sentence, same_as=earlier)
-    return None
-
-
-def wrong_size(size: int) -> str:
-    """Why a file of so many bytes is not taken; empty where it is."""
-    most = settings.KITDESK_CAPTURE_MAX_BYTES
-    if size == 0:
-        return (
-            "The file is empty. Save the capture again and drop it once the program has closed it."
-        )
-    if size > most:
-        return (
-            f"The file has {size / 2**20:.1f} MiB; at most {most // 2**20} MiB are taken."
-            " Save only the ten seconds."
-        )
-    return ""
-
-
-def _new_capture(upload: Upload, name: str, file: File, page_kit: Kit | None) -> Capture:
+    declared: dict[str, str],
+) -> Capture:
     """An unsaved capture, with the kit and the test its name says; what the file itself says is
     read when it is scored.
     """
-    name_facts = read_name(name)
-    named_kit = Kit.objects.filter(code=name_facts.kit).first() if name_facts.kit else page_kit
+    name_facts = read_name(file.name)
     return Capture(
         upload=upload,
-        name=name,
+        name=file.name,
         size=file.size,
-        sha256=digest_of(file),
-        kit=named_kit,
+        sha256=file.digest,
+        file=stored_as,
+        kit=named.get(name_facts.kit) if name_facts.kit else page_kit,
         test=name_facts.test or "",
+        declared=declared,
         taken=upload.at,
     )
 
 
-def _capture_with(digest: str) -> Capture | None:
-    """The capture whose bytes have this digest, if there is one."""
-    return Capture.objects.filter(sha256=digest).select_related("kit", "upload").first()
+def _captures_with(digests: Iterable[str]) -> dict[str, Capture]:
+    """The captures whose bytes have these digests, by digest."""
+    found = Capture.objects.filter(sha256__in=set(digests)).select_related("kit", "upload")
+    return {capture.sha256: capture for capture in found}
 
 
-def _keep(capture: Capture, file: File) -> Capture | None:
-    """Save row and bytes; gives the earlier capture where another process kept the same bytes a
-    moment ago.
+def _saved(captures: list[Capture]) -> dict[str, Capture]:
+    """The captures, saved, by digest; without those whose bytes another drop has kept since they
+    were looked for.
     """
-    try:
-        with transaction.atomic():
-            capture.save()
-    except IntegrityError:
-        return Capture.objects.select_related("kit", "upload").get(sha256=capture.sha256)
-    # One of ours, which can do more than Django asks of a storage.
-    storage: Any = capture.file.storage
-    name = capture.file.field.generate_filename(capture, capture.name)
-    file.seek(0)
-    # The name is the digest: what lies there already, if anything, are these bytes or half of them.
-    storage.put(name, file)
-    # Where no row of this drop stays, none of its files may.
-    transaction.on_rollback(partial(storage.delete, name))
-    capture.file = name
-    capture.save(update_fields=["file"])
-    return None
+    while captures:
+        try:
+            with transaction.atomic():
+                Capture.objects.bulk_create(captures)
+            break
+        except IntegrityError:
+            known = _captures_with(capture.sha256 for capture in captures)
+            if not known:
+                raise
+            captures = [capture for capture in captures if capture.sha256 not in known]
+    return {capture.sha256: capture for capture in captures}
 
 
-def digest_of(file: File) -> str:
-    """SHA-256 of a file's bytes, read in pieces."""
-    digest = hashlib.sha256()
-    for piece in file.chunks(PIECE):
-        digest.update(piece)
-    return digest.hexdigest()
-
-
-def shown_name(name: str | None) -> str:
-    """A file's name as it is kept and shown: no folders, nothing that cannot be printed, 255
-    characters at most.
-    """
-    last_part = str(name or "").replace("\\", "/").rpartition("/")[2]
-    printable = "".join(char if char.isprintable() else "?" for char in last_part)
-    return printable[:LONGEST_NAME] or "without a name"
+def _turn_away(upload: Upload, files: Sequence[DroppedFile]) -> None:
+    """Say of each file why it is not kept."""
+    earlier = _captures_with(file.digest for file in files if file.digest)
+    turned_away = []
+    for file in files:
+        same = earlier.get(file.digest)
+        sentence = file.away or (same_bytes_sentence(same) if same else GONE)
+        row = TurnedAway(upload=upload, name=file.name, sentence=sentence, same_as=same)
+        turned_away.append(row)
+    TurnedAway.objects.bulk_create(turned_away)

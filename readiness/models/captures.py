@@ -22,7 +22,9 @@ def test_choices() -> list[tuple[str, str]]:
 
 
 def own_name(capture: Capture, _filename: str) -> str:
-    """Name under which the bytes are kept: their own digest, never a name from outside."""
+    """What the name begins with under which the bytes are kept: their own digest, never a name from
+    outside.
+    """
     return f"captures/{capture.sha256[:2]}/{capture.sha256}"
 
 

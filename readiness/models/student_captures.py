@@ -12,7 +12,9 @@ from rentals.noted import NotedManager
 
 
 def stored_name(capture: StudentCapture, _filename: str) -> str:
-    """Name under which the bytes are kept: visit and digest, never a name from outside."""
+    """What the name begins with under which the bytes are kept: visit and digest, never a name from
+    outside.
+    """
     return f"student-captures/{capture.visit_id}/{capture.sha256}"
 
 

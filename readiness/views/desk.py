@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from readiness.actions.upload import store_upload
+from readiness.actions.lay_down import laid_drop
+from readiness.actions.upload import keep_drop
 from readiness.forms.bench import AnswerForm, FindKitForm, UploadForm
 from readiness.models import Upload
 from readiness.selectors import bench as bench_selectors
@@ -76,7 +77,8 @@ def upload(request: DeskRequest) -> HttpResponse:
     stored = carry_out(
         request,
         "upload captures",
-        lambda: store_upload(files, actor=request.user, kit=kit),
+        lambda dropped: keep_drop(dropped, actor=request.user, kit=kit),
+        first=lambda: laid_drop(files),
         form=form,
     )
     if stored is not None:

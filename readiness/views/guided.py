@@ -10,7 +10,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from readiness.actions.guided import begin_round, confirm_files
-from readiness.actions.upload import RoundOfDrop, store_upload
+from readiness.actions.lay_down import laid_drop
+from readiness.actions.upload import RoundOfDrop, keep_drop
 from readiness.forms.bench import AnswerForm, UploadForm
 from readiness.forms.guided import RoundFilesForm, saved_at
 from readiness.selectors.guided import guided_page
@@ -113,7 +114,10 @@ def drop(request: DeskRequest, code: str) -> HttpResponse:
     stored = carry_out(
         request,
         "drop the files of a round",
-        lambda: store_upload(files, actor=request.user, dropped_for=RoundOfDrop(kit, True, times)),
+        lambda dropped: keep_drop(
+            dropped, actor=request.user, dropped_for=RoundOfDrop(kit, True, times)
+        ),
+        first=lambda: laid_drop(files),
         then=lambda upload: _home(kit, upload.pk),
         form=form,
     )

@@ -70,8 +70,8 @@ def overwrite_in_files(student: Student, person: Person) -> dict[str, str]:
     """Write ``x`` over the person's words in files that stay. Returns, by table and number of each
     row whose file had any, the SHA-256 of what it holds now: what `verify` asks for.
 
-    A file keeps its name, the SHA-256 of the bytes as they came: so the same file, dropped again,
-    is still known.
+    A row keeps the SHA-256 of the bytes as they came: so the same file, dropped again, is still
+    known.
     """
     changed = {}
     for table in TABLES:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
-from functools import partial
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
@@ -14,6 +13,7 @@ from rentals import transaction
 from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.errors import Refused
+from rentals.laid_files import LaidFile, digest_of, laying_down
 from rentals.lifecycle import Verb
 from rentals.models import LinePhoto, PackingLine
 
@@ -22,10 +22,17 @@ from .record import Actor, lock_kit, record_kit
 MOST_PHOTOS = 8
 
 
+@contextmanager
+def laid_photos(photos: Sequence[ContentFile]) -> Iterator[list[LaidFile]]:
+    """Photos, stored before the act that keeps them with a line. Raises OSError."""
+    with laying_down() as lay:
+        yield [lay(f"damage/{photo.name}", photo, digest_of(photo)) for photo in photos]
+
+
 @transaction.atomic
 def add_photos(
     packed: PackingLine,
-    photos: Sequence[ContentFile],
+    photos: Sequence[LaidFile],
     *,
     field: str = "photos",
     actor: Actor = None,
@@ -42,8 +49,7 @@ def add_photos(
     kit = lock_kit(packed.loan.kit_id)
     at = at or timezone.now()
     present = set(packed.photos.values_list("digest", flat=True))
-    by_digest = {hashlib.sha256(photo.read()).hexdigest(): photo for photo in photos}
-    fresh = {digest: photo for digest, photo in by_digest.items() if digest not in present}
+    fresh = {photo.digest: photo for photo in photos if photo.digest not in present}
     if len(present) + len(fresh) > MOST_PHOTOS:
         raise Refused(
             f"{packed.name} has {counted(len(present), 'photo', 'photos')}; up to {MOST_PHOTOS}"
@@ -51,9 +57,7 @@ def add_photos(
             field=field,
         )
     for digest, photo in fresh.items():
-        photo.seek(0)
-        kept = LinePhoto.objects.create(packing_line=packed, file=photo, digest=digest, at=at)
-        transaction.on_rollback(partial(kept.file.storage.delete, str(kept.file.name)))
+        LinePhoto.objects.create(packing_line=packed, file=photo.named(), digest=digest, at=at)
     if fresh:
         text = f"{counted(len(fresh), 'photo', 'photos')} of {packed.name} added."
         record_kit(kit, Verb.NOTED, text, actor=actor, loan=packed.loan, part=packed.part, at=at)

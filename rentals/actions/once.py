@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import datetime, timedelta
 from typing import ParamSpec, TypeVar
@@ -71,8 +72,17 @@ def patiently(do: Callable[[], Result]) -> Result:
     """What `do` returns; `Refused` where a lock stays in its way for ten seconds, the disk is full
     or the store of files is away.
     """
-    try:
+    with refused_in_words():
         return through_locks(do, longest_s=LONGEST_WAIT_S)
+
+
+@contextmanager
+def refused_in_words() -> Iterator[None]:
+    """Raise as `Refused` what the desk and not the act stands in the way with: a lock that stays, a
+    full disk, a store of files that is away.
+    """
+    try:
+        yield
     except (OSError, DatabaseError) as problem:
         if is_lock(problem):
             raise Refused(BUSY) from problem

@@ -6,13 +6,13 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from rentals import transaction
 from rentals.counts import pieces
 from rentals.dates import short_date
 from rentals.errors import Refused
+from rentals.laid_files import LaidFile
 from rentals.lifecycle import Verb
 from rentals.models import (
     Kit,
@@ -126,7 +126,7 @@ def note_line(
     note: str = "",
     cleaned: bool | None = None,
     charged: bool | None = None,
-    photo: ContentFile | None = None,
+    photo: LaidFile | None = None,
     actor: Actor = None,
 ) -> ReturnLine:
     """Write down what became of one line.

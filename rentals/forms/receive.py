@@ -142,8 +142,10 @@ class ReturnLineForm(forms.Form):
         return wrong or bool(self.errors) or bool(self["note"].value())
 
     def facts(self) -> dict[str, Any]:
-        """Arguments for the action; fields that the line does not have are left out."""
-        data = dict(self.cleaned_data)
+        """Arguments for the action, without the photo; fields that the line does not have are left
+        out.
+        """
+        data = {name: fact for name, fact in self.cleaned_data.items() if name != "photo"}
         data["outcome"] = data["outcome"] or self.line.outcome
         # A count that the page showed belongs to the outcome before: with another one only a count
         # typed now stands.
@@ -153,6 +155,11 @@ class ReturnLineForm(forms.Form):
         ):
             data.pop("quantity_back", None)
         return data
+
+    def photos(self) -> list[ContentFile]:
+        """The photo that came with it, if one did."""
+        photo = self.cleaned_data["photo"]
+        return [photo] if photo else []
 
 
 class RestForm(forms.Form):

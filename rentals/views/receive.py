@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
 from functools import partial
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from rentals.actions.line_photos import laid_photos
 from rentals.actions.once import patiently
 from rentals.actions.part_return import await_rest
 from rentals.actions.receive import (
@@ -27,6 +29,7 @@ from rentals.codes import grouped
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.forms.receive import ArrivalForm, FoundForm, RestForm, ReturnLineForm
+from rentals.laid_files import LaidFile
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.carriers import tracking_url
@@ -152,8 +155,13 @@ def _line_forms(check: ReturnCheck) -> list[ReturnLineForm]:
     return [ReturnLineForm(line=line) for line in _lines(check)]
 
 
-def _note(form: ReturnLineForm, actor: User) -> ReturnLine:
-    return note_line(form.line, **form.facts(), actor=actor)
+def _note(form: ReturnLineForm, actor: User, photos: list[LaidFile]) -> ReturnLine:
+    photo = photos[0] if photos else None
+    return note_line(form.line, **form.facts(), photo=photo, actor=actor)
+
+
+def _photos_of(form: ReturnLineForm) -> AbstractContextManager[list[LaidFile]]:
+    return laid_photos(form.photos())
 
 
 def _keep(line_forms: list[ReturnLineForm], actor: User) -> bool:
@@ -162,7 +170,10 @@ def _keep(line_forms: list[ReturnLineForm], actor: User) -> bool:
     """
     for form in line_forms:
         mind_others(form)
-    results = [result_or_refusal(partial(_note, form, actor), form) for form in line_forms]
+    results = [
+        result_or_refusal(partial(_note, form, actor), form, first=partial(_photos_of, form))
+        for form in line_forms
+    ]
     return None not in results
 
 
@@ -318,8 +329,8 @@ def line(request: DeskRequest, code: str, pk: int) -> HttpResponse:
     rows = rows.prefetch_related("packing_line__photos")
     row = get_object_or_404(rows, pk=pk, check_of=check)
     form = ReturnLineForm(request.POST, request.FILES, line=row)
-    note = partial(_note, form, request.user)
-    answer = carry_out(request, "note a line", note, then=_home(kit), form=form)
+    note, photos = partial(_note, form, request.user), partial(_photos_of, form)
+    answer = carry_out(request, "note a line", note, first=photos, then=_home(kit), form=form)
     if answer is not None:
         form = ReturnLineForm(line=rows.get(pk=pk))
     if not request.htmx:

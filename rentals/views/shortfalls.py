@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.actions.line_photos import add_photos
+from rentals.actions.line_photos import add_photos, laid_photos
 from rentals.actions.settle import charge, chase, recover, waive
 from rentals.counts import counted
 from rentals.forms.kits import ReasonForm
@@ -80,7 +80,8 @@ def add_shortfall_photos(request: DeskRequest, pk: int) -> HttpResponse:
     answer = carry_out(
         request,
         "add photos",
-        lambda: add_photos(short.packing_line, form.cleaned_data["photos"], actor=request.user),
+        lambda photos: add_photos(short.packing_line, photos, actor=request.user),
+        first=lambda: laid_photos(form.cleaned_data["photos"]),
         then=reverse("rentals:shortfall", args=[pk]),
         success=lambda new: f"{counted(new, 'photo', 'photos')} added.",
         form=form,

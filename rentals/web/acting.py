@@ -6,7 +6,9 @@ from __future__ import annotations
 
 import functools
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from functools import partial
 from typing import Any
 
 from django import forms
@@ -15,7 +17,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from rentals.actions.once import once, patiently
+from rentals.actions.once import once, patiently, refused_in_words
 from rentals.errors import Refused
 
 from .changed_meanwhile import check_still_so, note_changed_meanwhile
@@ -24,13 +26,17 @@ from .request import DeskRequest
 
 #: A text, or how it follows from what the action returned.
 Wording = str | Callable[[Any], str]
+#: What is done before the transaction of an act begins, such as storing bytes; what it gives lasts
+#: until after the act.
+First = Callable[[], AbstractContextManager[Any]]
 
 
 def carry_out(
     request: DeskRequest,
     act: str,
-    do: Callable[[], Any],
+    do: Callable[..., Any],
     *,
+    first: First | None = None,
     then: Wording | None = None,
     success: Wording = "",
     undo: Wording = "",
@@ -43,7 +49,9 @@ def carry_out(
     act : str
         Name of the act, kept with the form key.
     do : callable
-        Calls one action.
+        Calls one action; with what `first` gave, where that is given.
+    first : callable, optional
+        Gives a context that is entered before the transaction begins and left after it.
     then : str or callable, optional
         The address to go to next, or how it follows from what `do` returned. Without it, the page
         of what `do` returned.
@@ -67,19 +75,20 @@ def carry_out(
     def act_and_say() -> str:
         if form is not None:
             check_still_so(form)
-        result = do()
+        result = do(*prepared)
         if sentence := _worded(success, result):
             messages.success(request, sentence, extra_tags=_worded(undo, result))
         return result.get_absolute_url() if then is None else _worded(then, result)
 
     try:
-        address = once(
-            form_key_of(request, act),
-            act,
-            act_and_say,
-            by=request.user,
-            expected=then if isinstance(then, str) else "",
-        )
+        with refused_in_words(), _prepared(first) as prepared:
+            address = once(
+                form_key_of(request, act),
+                act,
+                act_and_say,
+                by=request.user,
+                expected=then if isinstance(then, str) else "",
+            )
     except Refused as refusal:
         if form is None:
             messages.error(request, refusal.sentence)
@@ -87,6 +96,16 @@ def carry_out(
             _add_refusal(form, refusal)
         return None
     return go_to(request, address)
+
+
+@contextmanager
+def _prepared(first: First | None) -> Iterator[tuple[Any, ...]]:
+    """What goes to `do`: what `first` gives, if there is one."""
+    if first is None:
+        yield ()
+        return
+    with first() as given:
+        yield (given,)
 
 
 def _may_be_done(form: forms.BaseForm, request: DeskRequest) -> bool:
@@ -114,14 +133,17 @@ def press_button(
     return answer or go_to(request, home)
 
 
-def result_or_refusal(do: Callable[[], Any], form: forms.BaseForm) -> Any | None:
+def result_or_refusal(
+    do: Callable[..., Any], form: forms.BaseForm, *, first: First | None = None
+) -> Any | None:
     """What an action that is safe to repeat returns; None where the form is not valid or the action
-    refuses, whose sentence then stands in the form.
+    refuses, whose sentence then stands in the form. `first` as for `carry_out`.
     """
     if not form.is_valid():
         return None
     try:
-        return patiently(do)
+        with refused_in_words(), _prepared(first) as prepared:
+            return patiently(partial(do, *prepared))
     except Refused as refusal:
         _add_refusal(form, refusal)
         return None

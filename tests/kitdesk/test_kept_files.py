@@ -22,7 +22,6 @@ from rentals import transaction
 from rentals.actions.dispatch import dispatch
 from rentals.actions.erase import erase
 from rentals.actions.guide import begin_help
-from rentals.actions.line_photos import add_photos
 from rentals.actions.receive import write_off
 from rentals.models import LinePhoto
 from rentals.verify import verify
@@ -30,7 +29,7 @@ from tests.factories import complete_kit, packed_loan
 from tests.kitdesk.door.calls import Program
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
 from tests.rentals.guide import lent
-from tests.rentals.photos import sent
+from tests.rentals.photos import add_pictures, sent
 from tests.rentals.traces import finished_loan
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
@@ -84,7 +83,7 @@ def test_photos_come_and_go_with_their_rows(kept_files, signed_in, short):
     shown = signed_in.get(reverse("rentals:receive_photo", args=[kept.pk]))
     assert content(shown).startswith(b"\xff\xd8")
     with pytest.raises(ZeroDivisionError), transaction.atomic():
-        add_photos(short.packing_line, [photo(2)])
+        add_pictures(short.packing_line, b"one more")
         assert len(list(kept_files.names())) == 2
         raise ZeroDivisionError
     assert list(kept_files.names()) == [kept.file.name]

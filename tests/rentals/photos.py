@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import io
 
+from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
+from rentals.actions.line_photos import add_photos, laid_photos
+from rentals.models import PackingLine
 from rentals.paper.facts import LabelFacts
 from rentals.paper.labels import part_labels
 from rentals.paper.sheets import LETTER_SHEET
@@ -35,3 +38,10 @@ def sent(image: Image.Image, form: str = "JPEG", **facts: object) -> SimpleUploa
     out = io.BytesIO()
     image.save(out, form, **facts)
     return SimpleUploadedFile(f"photo.{form.lower()}", out.getvalue(), f"image/{form.lower()}")
+
+
+def add_pictures(line: PackingLine, *contents: bytes, **facts: object) -> int:
+    """Keep photos of these bytes with a line; how many are new."""
+    files = [ContentFile(content, name="photo.jpg") for content in contents]
+    with laid_photos(files) as photos:
+        return add_photos(line, photos, **facts)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 from decimal import Decimal
 
-from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from rentals.actions import (
@@ -25,7 +24,6 @@ from rentals.actions import (
 )
 from rentals.actions.draft import draft
 from rentals.actions.erase import erase
-from rentals.actions.line_photos import add_photos
 from rentals.actions.part_return import await_rest
 from rentals.actions.receive_rest import note_rest_back
 from rentals.actions.retention import keep_no_longer
@@ -45,6 +43,7 @@ from rentals.models import (
     StockItem,
     Student,
 )
+from tests.rentals.photos import add_pictures
 from tests.rentals.random_desk import Act, RandomDesk
 
 
@@ -295,8 +294,7 @@ def write_a_mail(desk: RandomDesk) -> None:
 def take_a_photo(desk: RandomDesk) -> None:
     line = _loan(desk).packing_lines.first()
     if line is not None:
-        photo = ContentFile(str(desk.chance.random()).encode(), name="photo.jpg")
-        add_photos(line, [photo], at=desk.now)
+        add_pictures(line, str(desk.chance.random()).encode(), at=desk.now)
 
 
 def come_and_go(desk: RandomDesk) -> None:

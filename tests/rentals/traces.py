@@ -23,13 +23,13 @@ from rentals.actions.approve import approve_many
 from rentals.actions.balance import note_balance_paid
 from rentals.actions.dispatch import dispatch
 from rentals.actions.draft import draft
-from rentals.actions.line_photos import add_photos
 from rentals.actions.receive import arrive, finish_check, note_line
 from rentals.actions.return_scan import note_found
 from rentals.actions.send import send_due_mails
 from rentals.actions.settle import charge, settle
 from rentals.models import CourseRun, Loan, Message, RosterDraft, Student
 from tests.factories import EnrolmentFactory, complete_kit, packed_loan
+from tests.rentals.photos import add_pictures
 
 NAME, MAIL = "Quenby Zarvik", "quenby@wolken.example"
 PHONE, STREET, NUMBER = "+49 170 555 0199", "Wolkenpfad 77", "ZV4411223344"
@@ -57,7 +57,7 @@ def finished_loan(**facts: object) -> Loan:
         note_line(line, "back", cleaned=True, charged=True)
     charger = check.lines.get(packing_line__part_kind="charger")
     note_line(charger, "missing", note=f"{NAME} lost it")
-    add_photos(charger.packing_line, [ContentFile(b"a face", name="photo.jpg")])
+    add_pictures(charger.packing_line, b"a face")
     finish_check(check)
     with transaction.atomic():
         check.loan.shortfalls.update(reason=f"{NAME} said so")

@@ -5,18 +5,15 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
 from rentals.actions.dispatch import dispatch
-from rentals.actions.line_photos import MOST_PHOTOS, add_photos, remove_photo
+from rentals.actions.line_photos import MOST_PHOTOS, laid_photos, remove_photo
 from rentals.actions.receive import arrive, note_line
 from rentals.errors import Refused
 from rentals.models import Event, LinePhoto
 from rentals.verify import verify
 from tests.factories import packed_loan
+from tests.rentals.photos import add_pictures
 
 pytestmark = pytest.mark.django_db
-
-
-def pictures(*contents: bytes) -> list[ContentFile]:
-    return [ContentFile(content, name="photo.jpg") for content in contents]
 
 
 def content_of(photo: LinePhoto) -> bytes:
@@ -31,8 +28,8 @@ def charger():
 
 
 def test_photos_are_added_once_and_written_into_the_history(charger):
-    assert add_photos(charger, pictures(b"one", b"two", b"one")) == 2
-    assert add_photos(charger, pictures(b"two")) == 0
+    assert add_pictures(charger, b"one", b"two", b"one") == 2
+    assert add_pictures(charger, b"two") == 0
     assert [content_of(photo) for photo in charger.photos.all()] == [b"one", b"two"]
     noted = Event.objects.filter(loan=charger.loan, verb="noted", text__contains="photo")
     texts = noted.values_list("text", flat=True)
@@ -41,9 +38,13 @@ def test_photos_are_added_once_and_written_into_the_history(charger):
 
 
 def test_a_line_takes_so_many_photos_and_no_more(charger):
-    add_photos(charger, pictures(*(bytes([number]) for number in range(MOST_PHOTOS))))
-    with pytest.raises(Refused, match="has 8 photos; up to 8 are kept") as refusal:
-        note_line(charger.return_line, "damaged", photo=pictures(b"one more")[0])
+    add_pictures(charger, *(bytes([number]) for number in range(MOST_PHOTOS)))
+    one_more = [ContentFile(b"one more", name="photo.jpg")]
+    with (
+        pytest.raises(Refused, match="has 8 photos; up to 8 are kept") as refusal,
+        laid_photos(one_more) as photos,
+    ):
+        note_line(charger.return_line, "damaged", photo=photos[0])
     assert refusal.value.field == "photo"
     assert charger.photos.count() == MOST_PHOTOS
 
@@ -51,7 +52,7 @@ def test_a_line_takes_so_many_photos_and_no_more(charger):
 def test_a_removed_photo_is_gone_with_its_file_and_leaves_a_trace(
     charger, django_capture_on_commit_callbacks
 ):
-    add_photos(charger, pictures(b"one"))
+    add_pictures(charger, b"one")
     photo = charger.photos.get()
     for _ in range(2):
         with django_capture_on_commit_callbacks(execute=True):

@@ -3,14 +3,13 @@
 from datetime import timedelta
 
 import pytest
-from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from rentals.actions.erased_list import note_erased
-from rentals.actions.line_photos import add_photos
 from rentals.actions.retention import KeptNoLonger, keep_no_longer
 from rentals.models import LinePhoto, Loan, RosterDraft, Student
 from tests.factories import CourseRunFactory, StudentFactory, assigned_loan
+from tests.rentals.photos import add_pictures
 
 pytestmark = pytest.mark.django_db
 
@@ -37,7 +36,7 @@ def test_whom_an_older_backup_brought_back_is_erased_again_once_the_loan_allows(
 def test_photos_and_roster_drafts_go_earlier():
     now, loan = timezone.now(), assigned_loan()
     line = loan.packing_lines.get(part_kind="charger")
-    add_photos(line, [ContentFile(b"a", name="a.jpg")], at=now - timedelta(days=400))
+    add_pictures(line, b"a", at=now - timedelta(days=400))
     draft = {"run": CourseRunFactory(), "file_name": "a.csv", "content": []}
     RosterDraft.objects.create(at=now - timedelta(days=31), **draft)
     RosterDraft.objects.create(at=now, **draft)

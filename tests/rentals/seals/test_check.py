@@ -13,7 +13,7 @@ import rentals.transaction
 from readiness.actions.claim_capture import LEASE, claim, release_expired
 from readiness.actions.upload import store_upload
 from readiness.models import Capture
-from rentals.actions.line_photos import add_photos, remove_photo
+from rentals.actions.line_photos import remove_photo
 from rentals.actions.record import record_part
 from rentals.lifecycle import Verb
 from rentals.models import Event, Kit, Loan, LogHead, LogLine, Part, ReturnCheck
@@ -22,6 +22,7 @@ from rentals.seals.check import OTHER_KEY
 from rentals.seals.opening import take_on_key
 from rentals.verify import verify
 from tests.factories import complete_kit, packed_loan
+from tests.rentals.photos import add_pictures
 
 pytestmark = pytest.mark.django_db
 
@@ -109,7 +110,7 @@ def test_another_key_says_so_until_the_owner_takes_it_on(loan, settings):
 
 def test_a_photo_whose_file_was_changed_or_lost_is_named(loan):
     line = loan.packing_lines.first()
-    add_photos(line, [ContentFile(b"a dent", "a.jpg")])
+    add_pictures(line, b"a dent")
     [photo] = line.photos.all()
     assert verify() == []
     Path(photo.file.path).write_bytes(b"no dent")

@@ -9,14 +9,12 @@ from decimal import Decimal
 
 import pytest
 import time_machine
-from django.core.files.base import ContentFile
 from django.db import connection, models, transaction
 from django.utils import timezone
 
 from readiness.actions.student_captures import take_student_capture
 from rentals.actions.access_tokens import make_access_token
 from rentals.actions.guide import begin_help
-from rentals.actions.line_photos import add_photos
 from rentals.actions.settle import charge
 from rentals.actions.setup import save_practice
 from rentals.models import Event, Kit, Practice
@@ -29,6 +27,7 @@ from tests.readiness.captures import capture_bytes, capture_file
 from tests.readiness.drops import still
 from tests.rentals.actions.acts import shortfall_of
 from tests.rentals.guide import lent
+from tests.rentals.photos import add_pictures
 
 AWAY = 900_000
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
@@ -56,7 +55,7 @@ def test_a_change_by_hand_is_named_with_its_row(anything_can_be_written):
     still(short.loan.kit, 1)
     save_practice(Practice.current())
     make_access_token("bench", ["verdicts:read"], expires_on=date(2099, 1, 1))
-    add_photos(short.packing_line, [ContentFile(b"a picture", "a.jpg")])
+    add_pictures(short.packing_line, b"a picture")
     visit = begin_help(lent(), "hum")
     take_student_capture(visit, capture_file("mine.csv", capture_bytes("worn")))
     assert verify() == []

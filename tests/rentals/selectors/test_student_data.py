@@ -6,14 +6,13 @@ import json
 import zipfile
 
 import pytest
-from django.core.files.base import ContentFile
 
-from rentals.actions.line_photos import add_photos
 from rentals.models import Attachment
 from rentals.privacy.of_students import OF_STUDENTS
 from rentals.selectors.student_data import student_data
 from tests.factories import assigned_loan
 from tests.rentals.letters import mail_to
+from tests.rentals.photos import add_pictures
 
 pytestmark = pytest.mark.django_db
 
@@ -25,7 +24,7 @@ def test_everything_is_in_it_and_nobody_else():
     student.save()
     mail = mail_to(student.email, loan=loan)
     Attachment.objects.create(message=mail, file_name="../list.pdf", content=b"%PDF")
-    add_photos(loan.packing_lines.first(), [ContentFile(b"jpeg", name="a.jpg")])
+    add_pictures(loan.packing_lines.first(), b"jpeg")
     archive = zipfile.ZipFile(io.BytesIO(student_data(student, "EUR")))
     names = archive.namelist()
     tables = [table.model.split(".")[1] for table in OF_STUDENTS]

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
-from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
@@ -16,7 +15,6 @@ from django.utils import timezone
 from rentals.actions.balance import Paid
 from rentals.actions.compensation import claim_compensation
 from rentals.actions.dispatch import dispatch
-from rentals.actions.line_photos import add_photos
 from rentals.actions.mail_setup import make_calendar_link, save_wording
 from rentals.actions.pack import tick
 from rentals.actions.receive import write_off
@@ -44,6 +42,7 @@ from tests.factories import (
 from tests.rentals.actions.test_found import parcel_with
 from tests.rentals.guide import reported
 from tests.rentals.letters import mail_to
+from tests.rentals.photos import add_pictures
 from tests.rentals.web.harmless_acts import LOSES_NOTHING
 from tests.rentals.web.program_acts import (
     token_page,
@@ -180,7 +179,7 @@ def charge_page() -> Place:
 
 def photo_page() -> Place:
     line = _lost_loan().packing_lines.first()
-    add_photos(line, [ContentFile(b"jpeg", name="photo.jpg")])
+    add_pictures(line, b"jpeg")
     return [line.photos.get().pk], ["is gone for good", "stays in the history"]
 
 
