@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
+from operator import itemgetter
 from typing import Any
 
 from django.core.files.base import ContentFile
@@ -18,47 +19,98 @@ from rentals.seals.chain import LogFact
 from rentals.selectors.student_links import derived_token
 from rentals.student_tokens import token_digest
 
+from .chapters import Chapter
 from .copy_numbers import CopyNumbers
 from .event_data import DataNumbers
+from .files import redated, relabelled
 from .played import Played
-from .tables import CopiedTable, Row, Table, root_of
+from .tables import CopiedTable, Row, Table
 from .words import rendered
-
-#: A row as Python has it, and as the database's driver takes it.
-Pair = tuple[Row, Row]
 
 
 class MovedRows:
-    """The played rows some days later: shared by the copies of a group."""
+    """Played rows some days later: made once for all copies of a group."""
 
-    def __init__(self, played: Played, later: timedelta) -> None:
-        self.words = played.finder.moved_days(later)
-        self.rows = {table: self._moved(copied, later) for table, copied in played.tables.items()}
+    def __init__(self, played: Played) -> None:
+        self._played = played
+        self._words: dict[timedelta, dict[str, str]] = {}
+        self._rows: dict[tuple[Chapter, timedelta, Table], list[tuple[Row, Row]]] = {}
 
-    @staticmethod
-    def _moved(copied: CopiedTable, later: timedelta) -> list[Pair]:
+    def words(self, later: timedelta) -> dict[str, str]:
+        """Days as they are written so much later."""
+        if later not in self._words:
+            self._words[later] = self._played.finder.moved_days(later)
+        return self._words[later]
+
+    def rows(self, chapter: Chapter, later: timedelta, table: Table) -> list[tuple[Row, Row]]:
+        """Each row as Python has it, and as the database's driver takes it."""
+        key = chapter, later, table
+        if key not in self._rows:
+            self._rows[key] = list(self._moved(*key))
+        return self._rows[key]
+
+    def _moved(self, chapter: Chapter, later: timedelta, table: Table) -> Iterator[tuple[Row, Row]]:
+        copied = self._played.tables[table]
         # A batch of stock is everybody's, and expires for all on one day.
         days = [p for p in copied.of_kind(models.DateField) if copied.names[p] != "expires_on"]
-        pairs = []
-        for played in copied.rows:
-            row = list(played)
+        for played in self._played.rows[chapter][table]:
+            row, packed = played.row.copy(), played.packed.copy()
             for place in days:
                 if row[place] is not None:
-                    row[place] += later
-            pairs.append((row, copied.as_stored(row)))
-        return pairs
+                    row[place] = packed[place] = row[place] + later
+            yield row, copied.as_stored(packed)
+
+
+class SceneRows:
+    """The rows of one scene of a copy."""
+
+    def __init__(self, numbers: CopyNumbers, moved: MovedRows, place: int) -> None:
+        self.scene = numbers.story.scenes[place]
+        self.later = numbers.later + timedelta(days=self.scene.days)
+        self.words = moved.words(self.later) | numbers.words_of(place)
+        self.shifts = numbers.shifts(place)
+        chapter = self.scene.chapter
+        self.data = DataNumbers(numbers.played, chapter, self.shifts, self.words, self.later)
+        self._numbers, self._moved = numbers, moved
+
+    def rows(self, table: Table, *, both: bool) -> Iterator[tuple[Row, Row]]:
+        """Each row as Python has it, and as the database's driver takes it; where not both are
+        needed, the latter twice.
+        """
+        chapter = self.scene.chapter
+        if table not in self._numbers.played.rows[chapter]:
+            return
+        if table is CourseRun and not self._numbers.begins_group:
+            return
+        shifts, words = self.shifts, self.words
+        played = self._numbers.played.rows[chapter][table]
+        moved = self._moved.rows(chapter, self.later, table)
+        for origin, (row_then, stored_then) in zip(played, moved, strict=True):
+            stored = stored_then.copy()
+            row = row_then.copy() if both else stored
+            for place, shift in origin.shifts:
+                row[place] = stored[place] = row[place] + shifts[shift]
+            for place, phrase in origin.phrases:
+                row[place] = stored[place] = rendered(phrase, words)
+            if both:
+                for place in origin.renewed:
+                    row[place] = json.loads(stored[place])
+            yield row, stored
 
 
 class Copy:
-    """Rows by table, and the lines that the log gets for them."""
+    """The rows of a copy by table, and what the log says of them."""
 
-    def __init__(self, played: Played, numbers: CopyNumbers, moved: MovedRows) -> None:
-        self.played, self.numbers, self.moved = played, numbers, moved
-        self.words = {**moved.words, **numbers.words}
-        self.ends: dict[str, str] = {}
-        self.digests: dict[Table, dict[int, str]] = {}
-        self.data = DataNumbers(played, numbers, self.words)
-        self._hooks: dict[Table, Callable[[CopiedTable, Row, Row], None]] = {
+    def __init__(self, numbers: CopyNumbers, moved: MovedRows) -> None:
+        self.played, self.numbers = numbers.played, numbers
+        self.facts: list[LogFact] = []
+        self._scenes = [
+            SceneRows(numbers, moved, place) for place in range(len(numbers.story.scenes))
+        ]
+        self._ends: dict[str, tuple[int, str]] = {}
+        #: By kit: its latest round of tests, which alone counts.
+        self._tested: dict[int, tuple[Row, Row]] = {}
+        self._hooks: dict[Table, Callable[[CopiedTable, SceneRows, Row, Row], None]] = {
             Event: self._event,
             Kit: self._kit,
             Loan: self._loan,
@@ -69,115 +121,94 @@ class Copy:
             BenchTest: self._bench_test,
         }
 
-    def tables(self) -> Iterator[tuple[Table, list[Row]]]:
-        """Each table with its rows as they are stored; events before the kits they end at."""
-        order: list[Table] = list(self.played.tables)
-        order.remove(Event)
-        order.insert(0, Event)
-        for table in order:
-            if table is CourseRun and not self.numbers.begins_group:
-                continue
-            yield table, self._rows(table)
-
-    def log_facts(self) -> Iterator[LogFact]:
-        """What the log says of the rows, in the order in which the played ones were written. Of a
-        row's earlier states it has the digest of its last one.
-        """
-        for step in self.played.log:
-            row = step.row + self.numbers.added(root_of(step.table.model))
-            digest = self.digests[step.table.model].get(row, "")
-            yield LogFact(step.table.name, row, digest)
+    def tables(self) -> dict[Table, list[Row]]:
+        """The rows of each table as they are stored, in the order in which they may be written."""
+        # A kit knows the last of its events.
+        order = sorted(self.played.tables, key=lambda table: table is not Event)
+        found = {table: self._rows(table) for table in order}
+        return {table: found[table] for table in self.played.tables}
 
     def _rows(self, table: Table) -> list[Row]:
         copied, hook = self.played.tables[table], self._hooks.get(table)
-        shifts = [(place, self.numbers.added(target)) for place, target in copied.numbers]
-        packed = [p for p in copied.of_kind(models.JSONField) if copied.names[p] != "data"]
-        rows = []
-        for pair, phrases in zip(self.moved.rows[table], self.played.phrases[table], strict=True):
-            row, stored = pair[0].copy(), pair[1].copy()
-            for place, added in shifts:
-                if row[place] is not None:
-                    row[place] = stored[place] = row[place] + added
-            for place, phrase in phrases:
-                row[place] = stored[place] = rendered(phrase, self.words)
-            for place in packed:
-                self._pack(row, stored, place)
-            if hook is not None:
-                hook(copied, row, stored)
-            rows.append((row, stored))
-        self._digest(table, copied, [row for row, _ in rows])
-        return [stored for _, stored in rows]
+        both = hook is not None or table in self.played.sealed
+        rows, kept = [], []
+        for scene in self._scenes:
+            for row, stored in scene.rows(table, both=both):
+                if hook is not None:
+                    hook(copied, scene, row, stored)
+                rows.append(row)
+                kept.append(stored)
+        self._hold(table, copied, rows)
+        return kept
 
-    def _pack(self, row: Row, stored: Row, place: int) -> None:
-        text = json.dumps(row[place])
-        phrase = self.played.finder.phrase(text)
-        stored[place] = rendered(phrase, self.words)
-        if len(phrase) > 1:
-            row[place] = json.loads(stored[place])
-
-    def _digest(self, table: Table, copied: CopiedTable, rows: list[Row]) -> None:
+    def _hold(self, table: Table, copied: CopiedTable, rows: Sequence[Row]) -> None:
         if (sealed := self.played.sealed.get(table)) is None:
             return
-        digest, number = sealed.digester(), copied.place(copied.table._meta.pk.attname)
-        places = [copied.place(name) for name in sealed.columns]
-        self.digests[table] = {
-            row[number]: digest(row[number], [row[place] for place in places]) for row in rows
-        }
+        digest, number, name = sealed.digester(), copied.number, sealed.name
+        facts = itemgetter(*(copied.place(column) for column in sealed.columns), number)
+        self.facts += [
+            LogFact(name, row[number], digest(row[number], facts(row)[:-1])) for row in rows
+        ]
 
-    def _event(self, copied: CopiedTable, row: Row, stored: Row) -> None:
-        (pk, chain, number, at, verb, text, _, _, data, _, actor, kit, loan, part, _, _) = row
+    def _event(self, _: CopiedTable, scene: SceneRows, row: Row, stored: Row) -> None:
+        (pk, chain, _, at, verb, text, _, _, data, _, actor, kit, loan, part, _, _) = row
+        number, previous = self._ends.get(chain, (0, ""))
         salt = self.numbers.drawn("salt", pk)
         words = words_hash(salt, text)
-        data = self.data.copied(data)
-        previous = self.ends.get(chain, "")
+        if data:
+            data = scene.data.copied(data)
+            stored[8] = json.dumps(data)
+        number += 1
         facts = EventFacts(chain, number, at, verb, words, data, actor, kit, loan, part, previous)
-        self.ends[chain] = facts.hash
-        new = {
-            "words_salt": salt,
-            "words_hash": words,
-            "previous_hash": previous,
-            "hash": self.ends[chain],
-        }
-        _put(copied, row, stored, **new)
-        row[copied.place("data")] = data
-        stored[copied.place("data")] = json.dumps(data)
+        digest = facts.hash
+        self._ends[chain] = number, digest
+        row[2] = stored[2] = number
+        row[6:9] = salt, words, data
+        stored[6:8] = salt, words
+        row[14:] = stored[14:] = previous, digest
 
-    def _kit(self, copied: CopiedTable, row: Row, stored: Row) -> None:
-        _put(copied, row, stored, last_hash=self.ends[row[copied.place("code")]])
+    def _kit(self, copied: CopiedTable, _: SceneRows, row: Row, stored: Row) -> None:
+        number, digest = self._ends[row[copied.place("code")]]
+        _put(copied, row, stored, event_count=number, last_hash=digest)
 
-    def _loan(self, copied: CopiedTable, row: Row, stored: Row) -> None:
+    def _loan(self, copied: CopiedTable, scene: SceneRows, row: Row, stored: Row) -> None:
         place = copied.place("packing_list_hash")
         if row[place]:
-            _put(copied, row, stored, packing_list_hash=self.data.list_hash(row[place]))
+            _put(copied, row, stored, packing_list_hash=scene.data.list_hash(row[place]))
 
-    def _message(self, copied: CopiedTable, row: Row, stored: Row) -> None:
+    def _message(self, copied: CopiedTable, _: SceneRows, row: Row, stored: Row) -> None:
         _, _, domain = row[copied.place("message_id")].partition("@")
-        _put(copied, row, stored, message_id=f"<{self.numbers.drawn('mail', row[0])}@{domain}")
+        drawn = self.numbers.drawn("mail", row[copied.number])
+        _put(copied, row, stored, message_id=f"<{drawn}@{domain}")
 
-    def _student_link(self, copied: CopiedTable, row: Row, stored: Row) -> None:
-        nonce = self.numbers.drawn("link", row[0], size=32)
+    def _student_link(self, copied: CopiedTable, _: SceneRows, row: Row, stored: Row) -> None:
+        nonce = self.numbers.drawn("link", row[copied.number], size=32)
         digest = token_digest(derived_token(row[copied.place("loan_id")], nonce))
         _put(copied, row, stored, nonce=nonce, token_sha256=digest)
 
-    def _capture(self, copied: CopiedTable, row: Row, stored: Row) -> None:
+    def _capture(self, copied: CopiedTable, scene: SceneRows, row: Row, stored: Row) -> None:
         """The same recording under the new kit's code, in a file of its own."""
         storage = Capture._meta.get_field("file").storage
-        with storage.open(row[copied.place("file")]) as played:
-            content = self.data.relabelled(played.read())
+        played = self.played.files[row[copied.place("file")]]
+        content = relabelled(redated(played, scene.later), self.played, scene.words)
         digest = hashlib.sha256(content).hexdigest()
         name = storage.save(f"captures/{digest[:2]}/{digest}", ContentFile(content))
         _put(copied, row, stored, sha256=digest, size=len(content), file=name)
 
-    def _mark(self, copied: CopiedTable, row: Row, stored: Row) -> None:
+    def _mark(self, copied: CopiedTable, _: SceneRows, row: Row, stored: Row) -> None:
         """A mark of its own, so that no recording passes for another kit's."""
         mark = bytes(row[copied.place("mark")])
-        drawn = bytes.fromhex(self.numbers.drawn("mark", row[0], size=64))
+        drawn = bytes.fromhex(self.numbers.drawn("mark", row[copied.number], size=64))
         _put(copied, row, stored, mark=hashlib.shake_128(drawn).digest(len(mark)))
 
-    def _bench_test(self, copied: CopiedTable, row: Row, stored: Row) -> None:
-        tests = self.data.bench_tests(row[copied.place("tests")])
-        row[copied.place("tests")] = tests
+    def _bench_test(self, copied: CopiedTable, scene: SceneRows, row: Row, stored: Row) -> None:
+        tests = scene.data.bench_tests(row[copied.place("tests")])
+        _put(copied, row, stored, tests=tests)
         stored[copied.place("tests")] = json.dumps(tests)
+        kit = row[copied.place("kit_id")]
+        if kit in self._tested:
+            _put(copied, *self._tested[kit], current=False)
+        self._tested[kit] = row, stored
 
 
 def _put(copied: CopiedTable, row: Row, stored: Row, **values: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
@@ -20,7 +21,8 @@ from rentals.actions.return_scan import note_found, scan_return
 from rentals.models import FaultReport, Kit, Loan, Part
 from rentals.planning.arrival import Arrived
 
-from .lives import BANDS, Lives
+from .furniture import Furniture
+from .loans import BANDS, Found, LoanActs
 from .mails import mails_on_their_way
 from .sittings import sit
 
@@ -35,11 +37,13 @@ AT_REPAIR = {"amplifier": "damaged", "licence_key": "missing"}
 class Endings:
     """How the kits of the last run ended up, by their place in it."""
 
-    def __init__(self, lives: Lives, number: int) -> None:
-        self.lives, self.acts = lives, lives.acts
-        self.clock, self.owner = lives.clock, lives.owner
-        self.kits = lives.furniture.kits
-        self.enrolments = lives.furniture.enrolled(number, self.clock.day(LENT + 17))
+    def __init__(
+        self, furniture: Furniture, acts: LoanActs, chance: random.Random, number: int
+    ) -> None:
+        self.furniture, self.acts, self.chance = furniture, acts, chance
+        self.clock, self.owner = furniture.clock, furniture.owner
+        self.kits = furniture.kits
+        self.enrolments = furniture.enrolled(number, self.clock.day(LENT + 17))
 
     def play(self) -> None:
         """One ending for each kit, over and over."""
@@ -74,7 +78,7 @@ class Endings:
     def _sent(self, place: int) -> Loan:
         return self.acts.send(self._lent(place), LENT + 1)
 
-    def _back(self, place: int, found: dict[str, str]) -> Loan:
+    def _back(self, place: int, found: Found) -> Loan:
         return self.acts.check(self._sent(place), BACK, found)
 
     def _kit(self, place: int) -> Kit:
@@ -100,7 +104,7 @@ class Endings:
         arrived[lines["pouch"].pk] = Arrived(damaged=1, note="It is torn.")
         send_arrival_check(loan, arrived, at=self.clock.at(LENT + 6))
         for kind, why in (("charger", "it stays cold"), ("lead_set", "B has no contact")):
-            spare = self.lives.furniture.spares[kind].pop(0)
+            spare = self.furniture.spares[kind].pop(0)
             at = self.clock.at(LENT + 10, 11)
             facts: dict[str, Any] = {"why": why, "part": spare, "actor": self.owner, "at": at}
             replacement = ask_replacement(lines[kind], **facts)
@@ -186,6 +190,6 @@ class Endings:
         loan = self._back(place, BANDS)
         self.acts.decide(loan, "recover", BACK + 1)
         self.acts.settle(Loan.objects.get(pk=loan.pk), BACK + 2)
-        sit(self.lives.furniture, self._kit(place), BACK + 3, self.lives.chance.randrange(10**6))
+        sit(self.furniture, self._kit(place), BACK + 3, self.chance.randrange(10**6))
         why, at = "all tests of the plan are fit", self.clock.at(BACK + 4)
         clear(self._kit(place), why=why, actor=self.owner, at=at)

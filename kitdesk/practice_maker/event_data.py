@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from readiness.models import Capture
@@ -12,7 +12,6 @@ from rentals.models import (
     Enrolment,
     Entry,
     FaultReport,
-    Kit,
     Loan,
     LoanStep,
     PackingLine,
@@ -20,7 +19,7 @@ from rentals.models import (
     Shortfall,
 )
 
-from .copy_numbers import CopyNumbers
+from .chapters import Chapter
 from .played import Played
 from .tables import Table
 from .words import rendered
@@ -33,70 +32,73 @@ _NUMBERS: dict[str, Table] = {
     "replaced_by": Loan,
     "enrolment": Enrolment,
 }
+_OF_ENTRIES: dict[str, Table] = {"entry": Entry, "reverses": Entry, "shortfall": Shortfall}
 
 
 class DataNumbers:
-    """The same data with the numbers and hashes of one copy."""
+    """The same data with the numbers and hashes of one scene of a copy."""
 
-    def __init__(self, played: Played, numbers: CopyNumbers, words: Mapping[str, str]) -> None:
-        self.numbers, self.words = numbers, words
-        loans = played.rows_of(Loan, "id", "packing_list_hash")
+    def __init__(
+        self,
+        played: Played,
+        chapter: Chapter,
+        shifts: list[int],
+        words: Mapping[str, str],
+        later: timedelta,
+    ) -> None:
+        self._played, self._chapter, self._shifts, self._later = played, chapter, shifts, later
+        loans = played.values(chapter, Loan, "id", "packing_list_hash")
         self._lists = {
             str(old): _hashed(rendered(played.lists[int(str(pk))], words))
             for pk, old in loans
             if old
         }
         self._slips = {
-            pk + numbers.added(Replacement): _hashed(rendered(phrase, words))
-            for pk, phrase in played.slips.items()
+            pk: _hashed(rendered(played.slips[pk], words))
+            for (pk,) in played.values(chapter, Replacement, "id")
+            if isinstance(pk, int) and pk in played.slips
         }
-        self._codes = [
-            (str(code).encode(), words[str(code)].encode())
-            for (code,) in played.rows_of(Kit, "code")
-        ]
+
+    def number(self, table: Table, old: int) -> int:
+        """The number of a row in the copy. Raises LookupError where it has none."""
+        return old + self._shifts[self._played.shift(table, old, self._chapter)]
 
     def copied(self, data: dict[str, Any]) -> dict[str, Any]:
         """An event's data in the copy."""
         new = dict(data)
         for key, table in _NUMBERS.items():
             if new.get(key) is not None:
-                new[key] += self.numbers.added(table)
+                new[key] = self.number(table, new[key])
         if "packing_list" in new:
             new["packing_list"] = self.list_hash(new["packing_list"])
         if new.get("slip"):
-            new["slip"] = self._slips[new["replacement"]]
+            new["slip"] = self._slips[data["replacement"]]
         if "arrival" in new:
-            added = self.numbers.added(PackingLine)
-            new["arrival"] = [[line + added, *counts] for line, *counts in new["arrival"]]
+            new["arrival"] = [
+                [self.number(PackingLine, line), *counts] for line, *counts in new["arrival"]
+            ]
         if "ledger" in new:
             new["ledger"] = [self._entry(facts) for facts in new["ledger"]]
         return new
 
     def _entry(self, facts: dict[str, Any]) -> dict[str, Any]:
         new = dict(facts)
-        for key, table in (("entry", Entry), ("reverses", Entry), ("shortfall", Shortfall)):
+        for key, table in _OF_ENTRIES.items():
             if new[key] is not None:
-                new[key] += self.numbers.added(table)
-        new["day"] = (date.fromisoformat(new["day"]) + self.numbers.later).isoformat()
+                new[key] = self.number(table, new[key])
+        new["day"] = (date.fromisoformat(new["day"]) + self._later).isoformat()
         return new
 
     def list_hash(self, old: str) -> str:
         """The hash of a packing list in the copy; of one that was packed anew, another one."""
-        return self._lists.get(old) or _hashed(f"{old} {self.numbers.number}")
+        return self._lists.get(old) or _hashed(f"{old} {sorted(self._lists.values())[:1]}")
 
     def bench_tests(self, tests: dict[str, Any]) -> dict[str, Any]:
         """What a round says of its tests, with the copy's captures."""
-        added = self.numbers.added(Capture)
         return {
-            test: {**facts, "capture": facts["capture"] + added} for test, facts in tests.items()
+            test: {**facts, "capture": self.number(Capture, facts["capture"])}
+            for test, facts in tests.items()
         }
-
-    def relabelled(self, content: bytes) -> bytes:
-        """A capture file with the copy's kit code in its head, as long as it was."""
-        for old, new in self._codes:
-            spaces = b" " * (len(new) - len(old))
-            content = content.replace(old + spaces, new, 1)
-        return content
 
 
 def _hashed(text: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from decimal import Decimal
 from itertools import product
 from typing import Any
 
@@ -30,26 +29,31 @@ from .clock import PracticeDays
 
 #: Days from one run's first parcel to the next one's.
 RUN_DAYS = 84
-#: So many loans has a student in the course of time, nearly.
-LOANS_OF_A_STUDENT = Decimal("3.33")
 SPARES = 6
 
 
 class Furniture:
-    """The practice before its first loan."""
+    """The practice before its first loan: house and stock at once, the rest when called for."""
 
     def __init__(self, clock: PracticeDays, kits: int, loans: int, copies: int) -> None:
         self.clock, self.owner = clock, demo_owner()
         began = -RUN_DAYS * (loans + 1)
         self.began = clock.at(began)
-        #: Pieces that came in, by the number of their item.
-        self.bought: dict[int, int] = {}
         house.practice()
         items = self._stock(kits * loans * copies)
         self.kit_type = self._kit_type(items)
-        self.kits: list[Kit] = house.kits(self.kit_type, kits, self.owner, self.began)
+        self.kits: list[Kit] = []
+        self.spares: dict[str, list[Part]] = {}
+        self.students: list[Student] = []
+
+    def bring_kits(self, kits: int) -> None:
+        """Kits, and spares of every kind."""
+        self.kits = house.kits(self.kit_type, kits, self.owner, self.began)
         self.spares = self._spares(kits)
-        self.students = self._students(max(kits, round(kits * loans / LOANS_OF_A_STUDENT)))
+
+    def bring_people(self, count: int) -> None:
+        """So many students."""
+        self.students = self._students(count)
 
     def _stock(self, loans: int) -> dict[str, StockItem]:
         """Enough for every loan, copies included; the batches outlast the last one."""
@@ -63,7 +67,6 @@ class Furniture:
             if line.by_batch:
                 lasts = self.clock.today + timedelta(days=900)
                 batch = {"batch_number": f"{line.kind[:2].upper()}-0714", "expires_on": lasts}
-            self.bought[items[line.name].pk] = pieces
             restock(item, pieces, actor=self.owner, at=self.began, **batch)
         return items
 
@@ -107,12 +110,10 @@ class Furniture:
         return students
 
     def enrolled(self, number: int, first: date) -> list[Enrolment]:
-        """A run that starts on a day, with a student for every kit."""
+        """A run that starts on a day, with all the students."""
         run = CourseRun(name=f"Ease at the Instrument {number + 1:03d}", kit_type=self.kit_type)
         run.starts_on, run.ends_on = first, first + timedelta(days=70)
         run.post_by, run.return_by = first - timedelta(days=7), first + timedelta(days=77)
         run.deposit = scenario.price("80")
         save_run(run)
-        begin, many = number * len(self.kits), len(self.students)
-        places = [(begin + place) % many for place in range(len(self.kits))]
-        return [enrol(run, self.students[place]) for place in places]
+        return [enrol(run, student) for student in self.students]

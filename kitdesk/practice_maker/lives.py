@@ -13,9 +13,12 @@ from rentals.actions.register import fit_part, remove_part
 from rentals.models import Enrolment, Kit, Loan, Part
 from rentals.states import PartPlace
 
+from .chapters import Chapters, Kind
+from .endings import Endings
 from .furniture import RUN_DAYS, Furniture
-from .loans import LoanActs
-from .sittings import LOANS_OF_A_SITTING, sit
+from .loans import BANDS, LoanActs
+from .sittings import sit
+from .story import all_sitting_kits, played_runs
 
 #: How past loans went, as often as they stand here.
 WAYS = (
@@ -32,7 +35,6 @@ WAYS = (
     "held",
     "other_lead_set",
 )
-BANDS = {"band": "missing"}
 
 
 class Lives:
@@ -43,15 +45,19 @@ class Lives:
         self.clock, self.owner = furniture.clock, furniture.owner
         self.acts = LoanActs(self.clock, self.owner)
 
+    def sitting(self, place: int, day: int) -> None:
+        """A kit is tested."""
+        kit = Kit.objects.get(pk=self.furniture.kits[place].pk)
+        sit(self.furniture, kit, day, self.chance.randrange(10**6))
+
     def run(self, number: int, day: int) -> None:
-        """One run whose parcels go out from `day` on and are back a few weeks later."""
+        """One run whose parcels go out from `day` on and are back a few weeks later. It leaves the
+        kits as it found them, so that another one can come before or after it.
+        """
         enrolments = self.furniture.enrolled(number, self.clock.day(day + 7))
         for place, (kit, enrolment) in enumerate(zip(self.furniture.kits, enrolments, strict=True)):
             way = self.chance.choice(WAYS)
             fresh = Kit.objects.get(pk=kit.pk)
-            if (number + place) % LOANS_OF_A_SITTING == 0:
-                sit(self.furniture, fresh, day - 1, self.chance.randrange(10**6))
-                fresh.refresh_from_db()
             loan = self.acts.lend(fresh, enrolment, day + place % 3)
             self._live(loan, way, day + place % 3)
 
@@ -95,17 +101,38 @@ class Lives:
         release(kit, actor=self.owner, at=self.clock.at(day + 3))
 
     def _other_lead_set(self, loan: Loan, day: int) -> None:
+        """A spare lead set stands in for a day or two."""
+        own = Part.objects.get(kit=loan.kit_id, kind="lead_set")
+        spares = self.furniture.spares["lead_set"]
+        spare = spares[1 + loan.kit_id % (len(spares) - 1)]
+        self._swap(loan, own, spare, "a lead is stiff", day)
+        self._swap(loan, spare, own, "its own is mended", day + 2)
+
+    def _swap(self, loan: Loan, old: Part, new: Part, reason: str, day: int) -> None:
         kit, at = Kit.objects.get(pk=loan.kit_id), self.clock.at(day)
-        old = Part.objects.get(kit=kit, kind="lead_set")
-        new = self.furniture.spares["lead_set"].pop(0)
-        remove_part(kit, old, to=PartPlace.SPARE, reason="a lead is stiff", actor=self.owner, at=at)
-        fit_part(Kit.objects.get(pk=kit.pk), new, actor=self.owner, at=at)
-        self.furniture.spares["lead_set"].append(old)
+        remove_part(kit, old, to=PartPlace.SPARE, reason=reason, actor=self.owner, at=at)
+        fresh = Part.objects.get(pk=new.pk)
+        fit_part(Kit.objects.get(pk=kit.pk), fresh, actor=self.owner, at=at)
 
 
-def play(furniture: Furniture, loans: int, chance: random.Random) -> Lives:
-    """Play all runs but the last one."""
-    lives = Lives(furniture, chance)
-    for number in range(loans - 1):
-        lives.run(number, -RUN_DAYS * (loans - number) + 40)
-    return lives
+def play(furniture: Furniture, kits: int, loans: int, chance: random.Random) -> Chapters:
+    """Play what copies are told from: the last past runs, and the run of today."""
+    chapters = Chapters()
+    lives, runs = Lives(furniture, chance), played_runs(loans)
+    with chapters.chapter(Kind.KITS):
+        furniture.bring_kits(kits)
+    with chapters.chapter(Kind.PEOPLE):
+        furniture.bring_people(kits)
+    for place in all_sitting_kits(kits, loans):
+        with chapters.chapter(Kind.SITTING, place):
+            lives.sitting(place, _first_day(runs[0], loans) - 1)
+    for number in runs:
+        with chapters.chapter(Kind.RUN, number):
+            lives.run(number, _first_day(number, loans))
+    with chapters.chapter(Kind.ENDING):
+        Endings(lives.furniture, lives.acts, chance, loans - 1).play()
+    return chapters
+
+
+def _first_day(run: int, loans: int) -> int:
+    return -RUN_DAYS * (loans - run) + 40

@@ -27,6 +27,7 @@ from .clock import PracticeDays
 
 #: By the kind of part: what became of its line.
 Found = Mapping[str, str]
+BANDS: Found = {"band": "missing"}
 
 
 class LoanActs:

@@ -1,13 +1,13 @@
-"""Making a practice: played once, then multiplied."""
+"""Making a practice: played once by real acts and taken back, then written as often as it takes."""
 
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Callable
 from math import ceil
 
 from django.db import transaction as plain
-from django_tasks_db.models import DBTaskResult
 
 from rentals import transaction
 from rentals.models import ElectrodeBatch, LogHead, LogLine, StockItem
@@ -17,14 +17,19 @@ from rentals.seals.tables import log_key
 from .clock import PracticeDays
 from .copies import Copy, MovedRows
 from .copy_numbers import CopyNumbers
-from .endings import ENDINGS, Endings
+from .endings import ENDINGS
 from .furniture import Furniture
 from .lives import play
 from .played import Played
-from .stored import count_on, write_rows
-from .tables import copied_tables
+from .stored import count_on, quickly, write_rows
+from .story import Story
+from .tables import Table, copied_tables
 
 Say = Callable[[int, int], object]
+
+
+class _Heard(Exception):
+    """Takes the played practice back: all of it stands in the copies."""
 
 
 def played_kits(kits: int) -> int:
@@ -41,37 +46,49 @@ def make_practice(kits: int, loans: int, seed: int, say: Say = lambda done, of: 
     copies = ceil(kits / first)
     with transaction.atomic():
         furniture = Furniture(PracticeDays(), first, loans, copies)
+    say(0, copies)
+    played = played_practice(furniture, first, loans, seed)
+    story = Story(played.chapters, first, loans)
+    with quickly():
+        write_copies(played, story, copies, seed, say)
+    _take_from_stock(story, copies)
+
+
+def played_practice(furniture: Furniture, kits: int, loans: int, seed: int) -> Played:
+    """Play what copies are told from, keep it in memory, and take it back from the desk."""
     chance = random.Random(seed)  # noqa: S311  (a game of chance, not a secret)
-    with transaction.atomic():
-        lives = play(furniture, loans, chance)
-        Endings(lives, loans - 1).play()
-    # The mails that were approved on the way are part of the story: none is sent.
-    DBTaskResult.objects.all().delete()
-    _multiply(copies, seed, say)
-    _take_from_stock(furniture.bought, copies)
+    played = []
+    try:
+        with transaction.atomic():
+            played.append(Played(play(furniture, kits, loans, chance)))
+            raise _Heard
+    except _Heard:
+        return played[0]
 
 
-def _multiply(copies: int, seed: int, say: Say) -> None:
-    played = Played()
-    moved: dict[int, MovedRows] = {}
-    for number in range(1, copies):
-        numbers = CopyNumbers(played, number, seed)
-        if numbers.group not in moved:
-            moved = {numbers.group: MovedRows(played, numbers.later)}
+def write_copies(
+    played: Played, story: Story, copies: int, seed: int, say: Say = lambda done, of: None
+) -> None:
+    """Write so many copies, each in a transaction of its own: memory stays flat. The same seed
+    writes the same rows, but for what the keys of the desk are in.
+    """
+    group, moved = 0, MovedRows(played)
+    for number in range(copies):
+        numbers = CopyNumbers(played, story, number, seed)
+        if numbers.group != group:
+            group, moved = numbers.group, MovedRows(played)
         with plain.atomic():
-            _write(Copy(played, numbers, moved[numbers.group]))
-        say(number, copies - 1)
+            _write(Copy(numbers, moved))
+        say(number + 1, copies)
     count_on(copied_tables())
 
 
 def _write(copy: Copy) -> None:
-    rows = dict(copy.tables())
-    for table in copy.played.tables:
-        if table in rows:
-            write_rows(table, rows[table])
+    for table, rows in copy.tables().items():
+        write_rows(table, rows)
     head = LogHead.objects.select_for_update().get(pk=1)
     key, lines = log_key(), []
-    for fact in copy.log_facts():
+    for fact in copy.facts:
         head.number += 1
         head.mac = line_mac(key, head.mac, head.number, fact)
         lines.append((head.number, *fact, head.mac))
@@ -80,11 +97,11 @@ def _write(copy: Copy) -> None:
 
 
 @transaction.atomic
-def _take_from_stock(bought: dict[int, int], copies: int) -> None:
-    """What the copies took out of stock: each as much as the played practice did."""
-    places = (StockItem.objects.filter(by_batch=False), ElectrodeBatch.objects.all())
-    for rows in places:
-        for row in rows.select_for_update(of=("self",)):
-            item = row.pk if isinstance(row, StockItem) else row.item_id
-            row.on_hand -= (copies - 1) * (bought[item] - row.on_hand)
+def _take_from_stock(story: Story, copies: int) -> None:
+    taken: Counter[tuple[Table, int]] = Counter()
+    for of, pieces in story.taken():
+        taken[of] += pieces * copies
+    for table in (StockItem, ElectrodeBatch):
+        for row in table.objects.select_for_update(of=("self",)):
+            row.on_hand -= taken[table, row.pk]
             row.save(update_fields=["on_hand"])

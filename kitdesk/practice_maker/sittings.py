@@ -16,8 +16,6 @@ from rentals.models import Kit
 
 from .furniture import Furniture
 
-#: So many loans has a kit from one sitting to the next.
-LOANS_OF_A_SITTING = 8
 RATE_HZ = 256.0
 
 

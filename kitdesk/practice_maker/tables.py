@@ -5,7 +5,6 @@ copy.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cached_property
 from graphlib import TopologicalSorter
 from typing import Any
 
@@ -64,29 +63,44 @@ def _earlier(table: Table, copied: set[Table]) -> list[Table]:
 
 
 class CopiedTable:
-    """The played rows of one table."""
+    """The columns of one table that differs from copy to copy."""
 
     def __init__(self, table: Table, copied: set[Table]) -> None:
         self.table = table
         self.fields = list(table._meta.local_concrete_fields)
         self.names = [field.attname for field in self.fields]
+        #: Columns that hold the number of a copied row, and the table whose numbers these are.
         self.numbers = [
             (place, root_of(target))
-            for place, (name, target) in enumerate(self._numbered())
+            for place, target in enumerate(self._targets())
             if target in copied
         ]
-        played = table._base_manager.order_by("pk")
-        if table is Event:
-            # The chains of stock and of the test plan are everybody's.
-            played = played.exclude(kit=None, part=None)
-        self.rows: list[Row] = [list(row) for row in played.values_list(*self.names)]
+        self.number = self.place(table._meta.pk.attname)
+        self._prepared = [
+            (place, field)
+            for place, field in enumerate(self.fields)
+            if isinstance(field, models.DateField | models.DecimalField)
+        ]
 
-    def _numbered(self) -> Iterator[tuple[str, Table | None]]:
+    def rows(self) -> list[Row]:
+        """All rows of today, by number."""
+        found = self.table._base_manager.order_by("pk")
+        if self.table is Event:
+            # The chains of stock and of the test plan are everybody's.
+            found = found.exclude(kit=None, part=None)
+        return [list(row) for row in found.values_list(*self.names)]
+
+    def _targets(self) -> Iterator[Table | None]:
         for field in self.fields:
             if field.remote_field is not None:
-                yield field.attname, field.remote_field.model
+                yield field.remote_field.model
             else:
-                yield field.attname, self.table if field.primary_key else None
+                yield self.table if field.primary_key else None
+
+    @property
+    def own_numbers(self) -> Table:
+        """The table whose numbers its rows have."""
+        return dict(self.numbers)[self.number]
 
     def place(self, name: str) -> int:
         """Where a column stands in a row."""
@@ -96,20 +110,12 @@ class CopiedTable:
         """Places of the columns of a kind."""
         return [place for place, field in enumerate(self.fields) if isinstance(field, kind)]
 
-    @cached_property
-    def highest(self) -> int:
-        """The highest number of a played row."""
-        largest = self.table._base_manager.aggregate(largest=models.Max("pk"))["largest"]
-        return int(largest or 0)
-
     def as_stored(self, row: Row) -> Row:
-        """A row's values as the database's driver takes them."""
-        return [
-            field.get_db_prep_save(value, connection)
-            if isinstance(field, models.DateField | models.DecimalField)
-            else value
-            for field, value in zip(self.fields, row, strict=True)
-        ]
+        """A row's values as the database's driver takes them, but for JSON."""
+        stored = row.copy()
+        for place, field in self._prepared:
+            stored[place] = field.get_db_prep_save(row[place], connection)
+        return stored
 
 
 def root_of(table: Table) -> Table:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import secrets
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
@@ -15,12 +14,13 @@ from rentals import transaction
 from rentals.errors import Refused
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, StockItem, Webhook
+from rentals.packed import packer, quoted
 from rentals.states import KitState
 
 from .tell_webhooks import tell_of_event
 
 Actor = User | None
-_PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"))
+_packed = packer()
 
 
 def words_hash(salt: str, text: str) -> str:
@@ -46,10 +46,21 @@ class EventFacts(NamedTuple):
     @property
     def hash(self) -> str:
         """SHA-256 over all of it, as hexadecimal text."""
-        facts = self._asdict()
-        facts["at"] = self.at.astimezone(UTC).isoformat(timespec="microseconds")
-        facts["verb"] = str(self.verb)
-        return hashlib.sha256(_PACKED.encode(facts).encode()).hexdigest()
+        at = self.at.astimezone(UTC).isoformat(timespec="microseconds")
+        data = "{}" if self.data == {} else _packed(self.data)
+        # JSON by the names in their order, as `packed` writes it, and several times as fast.
+        facts = (
+            f'{{"actor":{quoted(self.actor)},"at":"{at}","chain":{quoted(self.chain)},'
+            f'"data":{data},"kit":{_number(self.kit)},"loan":{_number(self.loan)},'
+            f'"number":{self.number},"part":{_number(self.part)},'
+            f'"previous":{quoted(self.previous)},"verb":{quoted(str(self.verb))},'
+            f'"words":{quoted(self.words)}}}'
+        )
+        return hashlib.sha256(facts.encode()).hexdigest()
+
+
+def _number(row: int | None) -> int | str:
+    return "null" if row is None else row
 
 
 def event_hash(event: Event) -> str:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-import json
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +14,7 @@ from django.db import models
 from django.db.models.signals import post_delete, post_save
 
 from rentals.noted import note_saved
+from rentals.packed import packer
 
 from .unreadable import rows_that_can_be_read
 
@@ -67,11 +67,11 @@ class SealedTable:
         for pk, *facts in found.values_list("pk", *self.columns).iterator(chunk_size=2000):
             yield pk, digest(pk, facts)
 
-    def digester(self) -> Callable[[int, list[Any]], str]:
+    def digester(self) -> Callable[[int, Sequence[Any]], str]:
         """Tells the digest of a row by its number and the values of `columns`."""
         key, name = log_key(), self.name
 
-        def digest(row: int, facts: list[Any]) -> str:
+        def digest(row: int, facts: Sequence[Any]) -> str:
             return hmac.digest(key, _packed([name, row, *facts]), "sha256").hex()
 
         return digest
@@ -137,8 +137,8 @@ def undecided_tables() -> list[str]:
     )
 
 
-_PACKED = json.JSONEncoder(sort_keys=True, separators=(",", ":"), default=str)
+_as_line = packer(str)
 
 
 def _packed(facts: Any) -> bytes:
-    return _PACKED.encode(facts).encode()
+    return _as_line(facts).encode()

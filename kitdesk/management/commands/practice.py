@@ -12,6 +12,7 @@ from django.core.management.base import BaseCommand, CommandError
 from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD, owner_exists
 from rentals.counts import counted
 from rentals.models import Event, Kit, Loan, Student
+from rentals.verifying.figures import figures
 
 
 def at_least_one(text: str) -> int:
@@ -44,9 +45,14 @@ class Command(BaseCommand):
             )
         from kitdesk.practice_maker.make import make_practice
 
+        self.stdout.write("A few lives are played first: about a minute, however many kits.")
+        self.stdout.flush()
         began = time.monotonic()
         make_practice(kits, loans, seed, self._progress)
-        self._say_what_there_is(time.monotonic() - began)
+        took = figures(time.monotonic() - began)
+        self._say_what_there_is()
+        self.stdout.write(took)
+        self.stdout.write(f"Sign in as {DEMO_NAME} with {DEMO_PASSWORD}.")
 
     def _progress(self, done: int, of: int) -> None:
         tenth = max(1, of // 10)
@@ -54,12 +60,11 @@ class Command(BaseCommand):
             self.stdout.write(f"{done} of {of} copies written.")
             self.stdout.flush()
 
-    def _say_what_there_is(self, seconds: float) -> None:
+    def _say_what_there_is(self) -> None:
         counts = (
             counted(Kit.objects.count(), "kit", "kits"),
             counted(Loan.objects.count(), "loan", "loans"),
             counted(Student.objects.count(), "student", "students"),
             counted(Event.objects.count(), "event", "events"),
         )
-        self.stdout.write(f"{', '.join(counts)} in {seconds:.0f} s.")
-        self.stdout.write(f"Sign in as {DEMO_NAME} with {DEMO_PASSWORD}.")
+        self.stdout.write(f"{', '.join(counts)}.")

@@ -1,16 +1,31 @@
-"""A practice of 45 kits, played by real acts and multiplied: true, at its ratios, in every
-state.
+"""A practice, played by real acts and multiplied: true, at its ratios, in every state, the same for
+the same seed.
 """
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.db.models import Count
 
 from kitdesk.owner import demo_owner
-from kitdesk.practice_maker import copy_numbers
-from kitdesk.practice_maker.copy_numbers import CopyNumbers
-from kitdesk.practice_maker.make import make_practice, played_kits
+from kitdesk.practice_maker import copy_numbers, make
+from kitdesk.practice_maker.clock import PracticeDays
+from kitdesk.practice_maker.furniture import Furniture
+from kitdesk.practice_maker.make import (
+    make_practice,
+    played_kits,
+    played_practice,
+    write_copies,
+)
 from kitdesk.practice_maker.played import Played
-from readiness.models import Capture
+from kitdesk.practice_maker.story import Story
+from kitdesk.practice_maker.tables import copied_tables
+from readiness.models import BenchTest, Capture
 from rentals import states
 from rentals.models import (
     ArrivalLine,
@@ -22,13 +37,13 @@ from rentals.models import (
     Kit,
     Loan,
     LoanStep,
+    LogLine,
     Message,
     PackingLine,
     Part,
     ReturnLine,
     Shortfall,
     StockItem,
-    Student,
 )
 from rentals.verify import verify
 
@@ -51,12 +66,25 @@ PLACES = {
 }
 
 
-def test_a_practice_is_true_at_its_ratios_and_in_every_state(settings, tmp_path, monkeypatch):
-    settings.MEDIA_ROOT = tmp_path
-    monkeypatch.setattr(copy_numbers, "LOANS_OF_A_RUN", 30)
-    make_practice(kits=45, loans=1, seed=3)
+@pytest.fixture
+def files(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path / "files"
+    return tmp_path / "files"
 
+
+def test_a_practice_is_true_at_its_ratios_and_in_every_state(files, monkeypatch):
+    monkeypatch.setattr(copy_numbers, "LOANS_OF_A_RUN", 30)
+    furniture = Furniture(PracticeDays(), 15, 1, 3)
+    played = played_practice(furniture, 15, 1, seed=3)
+    assert not Kit.objects.exists() and not Capture.objects.exists()
+    first, again, other = (_rows_of(played, files, 1, seed) for seed in (3, 3, 4))
+    assert first == again != other
+
+    monkeypatch.setattr(make, "played_practice", lambda *_: played)
+    monkeypatch.setattr(make, "Furniture", lambda *_: furniture)
+    make_practice(kits=45, loans=1, seed=3)
     assert verify() == []
+    connection.check_constraints()
     for (table, column), kind in PLACES.items():
         found = set(table.objects.values_list(column, flat=True))
         assert set(kind.values) <= found, f"{table.__name__} {column}"
@@ -68,16 +96,34 @@ def test_a_practice_is_true_at_its_ratios_and_in_every_state(settings, tmp_path,
         assert 0.7 < table.objects.count() / loans / of_a_loan < 1.6, table.__name__
     assert Kit.objects.count() == 45 and CourseRun.objects.count() == 2
     assert all(item.on_hand >= 0 for item in StockItem.objects.all())
-    _assert_the_seed_says_who_they_are()
 
 
-def _assert_the_seed_says_who_they_are():
-    """The same words for one seed, others for another: what is played comes of the seed alone."""
-    played = Played()
-    words = CopyNumbers(played, 2, seed=3).words
-    names = [words[name] for (name,) in played.rows_of(Student, "name")[:15]]
-    assert names == list(Student.objects.order_by("pk").values_list("name", flat=True)[30:45])
-    assert CopyNumbers(played, 2, seed=4).words != words
+@pytest.mark.night
+@pytest.mark.any_database
+def test_a_longer_past_is_true_and_the_same_seed_plays_it_alike(files):
+    furniture = Furniture(PracticeDays(), 15, 5, 2)
+    one, other = (played_practice(furniture, 15, 5, seed=3) for _ in range(2))
+    assert _rows_of(one, files, 5, 3) == _rows_of(other, files, 5, 3)
+    write_copies(one, Story(one.chapters, 15, 5), 2, 3)
+    assert verify() == []
+    connection.check_constraints()
+    of_a_kit = BenchTest.objects.values("kit").annotate(many=Count("pk"))
+    assert set(of_a_kit.values_list("many", flat=True)) >= {1, 2}
+    assert BenchTest.objects.filter(current=True).count() == of_a_kit.count()
+
+
+def _rows_of(played: Played, files: Path, loans: int, seed: int) -> dict[str, list[object]]:
+    """All rows of two copies, which are taken back again."""
+    with transaction.atomic():
+        write_copies(played, Story(played.chapters, 15, loans), 2, seed)
+        tables = [*copied_tables(), LogLine]
+        found = {
+            table._meta.label: list(table._base_manager.order_by("pk").values_list())
+            for table in tables
+        }
+        transaction.set_rollback(True)
+    shutil.rmtree(files)
+    return found
 
 
 def test_as_many_kits_are_played_as_copies_make_up_the_number_from():
