@@ -6,11 +6,14 @@ from __future__ import annotations
 
 from argparse import ArgumentParser
 from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
 from kitdesk import assigning_speed, rescore_speed
 from kitdesk.desk_speed import costs_of_pages
+from kitdesk.desk_table import DeskTable, kept_times
 from readiness.signal.study import speed as capture_speed
 from rentals.paper import speed as paper_speed
 
@@ -45,12 +48,21 @@ class Command(BaseCommand):
             help="measure the pages of this desk instead, each beside an empty page; others wait"
             " meanwhile, so run it on a practice",
         )
+        parser.add_argument(
+            "--keep", type=Path, metavar="FILE", help="with --desk: write the times down"
+        )
+        parser.add_argument(
+            "--against",
+            type=Path,
+            metavar="FILE",
+            help="with --desk: say how each page has grown since these times were written down",
+        )
         parser.add_argument("--students", type=int, default=2000, help="students to plan kits for")
         parser.add_argument("--kits", type=int, default=1500, help="kits to plan them with")
 
-    def handle(self, *args: object, **options: int) -> None:
+    def handle(self, *args: object, **options: Any) -> None:
         if options["desk"]:
-            self._measure_desk(max(1, options["rounds"]))
+            self._measure_desk(max(1, options["rounds"]), options["keep"], options["against"])
             return
         count = missed = 0
         for figure in self._figures(max(1, options["rounds"]), options):
@@ -65,20 +77,16 @@ class Command(BaseCommand):
         if missed:
             raise CommandError(f"{missed} of {count} goals missed.")
 
-    def _measure_desk(self, rounds: int) -> None:
-        count = missed = 0
+    def _measure_desk(self, rounds: int, keep: Path | None, against: Path | None) -> None:
+        table = DeskTable(kept_times(against))
         try:
-            for cost in costs_of_pages(rounds):
-                count, missed = count + 1, missed + (not cost.met)
-                word = "met" if cost.met else "MISSED"
-                self.stdout.write(
-                    f"{cost.page.words:<28} {cost.times:7.1f} x  goal <= {cost.page.goal:g} x:"
-                    f" {word:<6} ({cost.queries} queries, {cost.bytes} bytes)"
-                )
+            for line in table.lines(costs_of_pages(rounds)):
+                self.stdout.write(line)
         except LookupError as problem:
             raise CommandError(str(problem)) from problem
-        if missed:
-            raise CommandError(f"{missed} of {count} goals missed.")
+        if keep is not None:
+            table.keep(keep)
+        table.judge()
 
     @staticmethod
     def _figures(
