@@ -106,6 +106,22 @@ def kit_code(code: str, url: str = "") -> SafeString:
 
 
 @register.simple_tag
+def tick_row(code: str, title: str, detail: str, kind: str, checked: bool) -> SafeString:
+    """A line of a checklist in which a kit or part is ticked by its code; `kind` is that of a part,
+    which is drawn. What the lines of parts and kits say names nobody, so it is kept.
+    """
+    draw = _tick_row if kind or not detail else _tick_row.__wrapped__
+    return draw(code, title, detail, kind, checked)
+
+
+@kept
+def _tick_row(code: str, title: str, detail: str, kind: str, checked: bool) -> SafeString:
+    words: dict[str, object] = {"id": f"tick-{code}", "name": "code", "value": code, "code": code}
+    words |= {"title": title, "detail": detail, "kind": kind, "checked": checked}
+    return render_to_string("_parts/_checklist_row.html", words)
+
+
+@register.simple_tag
 def shown_marks(form: Any) -> str:
     """What a form that changes a row says of the values it is shown with; empty for others."""
     return marks_of(form) if is_edit(form) else ""
@@ -255,6 +271,7 @@ def pieces_tag(number: int, name: str) -> str:
 
 
 @register.simple_tag
+@kept
 def part_drawing(kind: str) -> SafeString:
     """The line drawing of a part kind; an unknown kind gets a plain parcel. Decorative: the name
     stands beside it.

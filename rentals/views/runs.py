@@ -87,7 +87,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     page = page_of(request, order.applied(enrolments))
     draft = waiting_draft(run)
     situation = run_situation(run, draft, today)
-    to_leave = situation.waiting or situation.to_pack or situation.to_dispatch
+    to_take = situation.waiting or situation.to_pack
+    to_leave = to_take or situation.to_dispatch
     chances, basis = chances_of(run, today) if to_leave else (None, [])
     context = {
         "run": run,
@@ -101,7 +102,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "sentence": run_sentence(situation),
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
         "many": situation.students > MANY,
-        "stock_short": stock_short_for(run, today),
+        "stock_short": stock_short_for(run, today) if to_take else [],
         "strip": strips_of([run])[run.pk],
         "countries": days_by_country(run, today),
         "phase": run_phase(run, today),

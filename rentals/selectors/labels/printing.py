@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from rentals.models import Loan
+from rentals.models import Lead, Loan
 from rentals.paper.coverage import texts_of
 from rentals.paper.facts import AddressLabelFacts, LabelFacts, PracticeFacts
 from rentals.selectors.paper_facts.labels import (
@@ -67,13 +67,22 @@ def count_labels(selection: LabelSelection, practice: PracticeFacts) -> LabelCou
 
 
 def label_texts(selection: LabelSelection, practice: PracticeFacts) -> Iterable[str]:
-    """The texts of the labels, without what only a parcel's mass needs."""
-    if not selection.of.of_parcels:
-        yield from texts_of(labels_to_print(selection, practice))
-        return
-    yield from texts_of(practice)
-    for loan in rows_to_label(selection)[:MOST_PRINTED]:
-        yield from texts_of(student_address(loan.enrolment.student))
+    """The texts that people typed and the labels bear, without making the labels: the codes are
+    ours. Of a parcel also without what only its mass needs.
+    """
+    rows = rows_to_label(selection)
+    if selection.of.of_parcels:
+        yield from texts_of(practice)
+        for loan in rows[:MOST_PRINTED]:
+            yield from texts_of(student_address(loan.enrolment.student))
+    elif selection.kind == "kit":
+        yield from (practice.name, practice.email, practice.phone)
+        types = rows.order_by("kit_type__name").values_list("kit_type__name", flat=True)
+        yield from types.distinct()
+    else:
+        yield from rows.values_list("serial", flat=True)[:MOST_PRINTED]
+        leads = Lead.objects.filter(lead_set__in=rows.order_by().values("pk"))
+        yield from leads.order_by("colour").values_list("colour", flat=True).distinct()
 
 
 def _labels_of(kind: str, row: Any, practice: PracticeFacts) -> list[AnyLabel]:

@@ -40,7 +40,7 @@ def test_a_loan_counts_from_the_day_it_is_handed_over():
     assert not any(loan.abroad for loan in past_loans(Practice()))
 
 
-def test_the_bench_record_is_read_from_the_events():
+def test_the_bench_record_is_read_from_the_events(monkeypatch):
     passed, refused = sent(), sent()
     for loan in (passed, refused):
         check = arrive(loan.kit)
@@ -53,4 +53,8 @@ def test_the_bench_record_is_read_from_the_events():
     clear(passed.kit, why="all required tests fit")
     refuse_clearance(refused.kit, reason="Lead A opens when bent.")
     assert fleet_record(timezone.now()) == BenchRecord(passed=1, failed=1)
+    # The newest steps alone are read: the refusal and what came just before it.
+    monkeypatch.setattr("rentals.selectors.past_loans.MOST_STEPS", 1)
+    assert fleet_record(timezone.now()) == BenchRecord()
+    monkeypatch.undo()
     assert fleet_record(timezone.now() + timedelta(days=800)) == BenchRecord()
