@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import Count, Max, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from readiness.judgement.bench_day import BenchDay
 from readiness.judgement.next_acts import day_act, waits_for
@@ -133,14 +134,16 @@ def bench_day_line(day: BenchDay) -> BenchDayLine:
 
 def uploads_listed() -> QuerySet[Upload]:
     """All drops, newest first, with the number of their captures and of those still in work."""
-    busy = Count(
-        "captures", filter=Q(captures__status__in=[CaptureStatus.WAITING, CaptureStatus.SCORING])
-    )
-    return (
-        Upload.objects.select_related("by")
-        .annotate(files=Count("captures"), busy=busy)
-        .order_by("-at", "-pk")
-    )
+    busy = Capture.objects.filter(status__in=[CaptureStatus.WAITING, CaptureStatus.SCORING])
+    drops = Upload.objects.select_related("by")
+    drops = drops.annotate(files=_counted(Capture.objects.all()), busy=_counted(busy))
+    return drops.order_by("-at", "-pk")
+
+
+def _counted(captures: QuerySet[Capture]) -> Coalesce:
+    """How many captures of a drop there are among these; counted only for drops that are shown."""
+    of_drop = captures.filter(upload=OuterRef("pk")).order_by().values("upload")
+    return Coalesce(Subquery(of_drop.annotate(number=Count("pk")).values("number")), 0)
 
 
 def recent_uploads() -> list[DropLine]:

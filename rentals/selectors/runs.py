@@ -18,6 +18,7 @@ from django.db.models import (
     When,
     prefetch_related_objects,
 )
+from django.db.models.functions import Coalesce
 
 from rentals.codes import grouped
 from rentals.due_dates import due_words, is_overdue
@@ -55,8 +56,12 @@ _LOANS = Prefetch(
 _FITTED = Prefetch(
     "parts", queryset=Part.objects.only("kit_id", "kind", "code", "damaged", "damage_note")
 )
-_ON = Q(enrolments__withdrawn_on__isnull=True)
-_LEFT = Q(enrolments__withdrawn_on__isnull=False)
+
+
+def _counted(enrolments: QuerySet[Enrolment]) -> Coalesce:
+    """How many enrolments of a run there are among these; counted only for runs that are shown."""
+    of_run = enrolments.filter(run=OuterRef("pk")).order_by().values("run")
+    return Coalesce(Subquery(of_run.annotate(number=Count("pk")).values("number")), 0)
 
 
 def runs_listed(q: str = "") -> QuerySet[CourseRun]:
@@ -64,8 +69,8 @@ def runs_listed(q: str = "") -> QuerySet[CourseRun]:
     withdrew.
     """
     runs = CourseRun.objects.select_related("kit_type").annotate(
-        students=Count("enrolments", filter=_ON, distinct=True),
-        withdrawn=Count("enrolments", filter=_LEFT, distinct=True),
+        students=_counted(Enrolment.objects.filter(withdrawn_on__isnull=True)),
+        withdrawn=_counted(Enrolment.objects.filter(withdrawn_on__isnull=False)),
     )
     if q:
         runs = runs.filter(Q(name__icontains=q) | Q(kit_type__name__icontains=q))

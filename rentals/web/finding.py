@@ -7,12 +7,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 
 from rentals.codes import parse_code
 from rentals.models import Kit, Part
+
+from .list_pages import ListPages
 
 PER_PAGE = 50
 
@@ -45,4 +47,4 @@ def page_of(
     request: HttpRequest, rows: QuerySet[Any] | Sequence[Any], per_page: int = PER_PAGE
 ) -> Page[Any]:
     """The page of a list that the address asks for; a wrong number gives the nearest."""
-    return Paginator(rows, per_page).get_page(request.GET.get("page"))
+    return ListPages(rows, per_page).get_page(request.GET.get("page"))

@@ -59,11 +59,12 @@ class ListOrder:
         last made first, where the latest are), so that no page of the list shows one twice. What is
         empty comes last either way.
         """
-        fields = [F(name) for name in self.chosen.fields]
+        # Said only where something can be empty: no index serves the order otherwise.
+        fields = [(F(name), _may_be_empty(rows, name) or None) for name in self.chosen.fields]
         if self.descending:
-            ordered = [field.desc(nulls_last=True) for field in fields]
+            ordered = [field.desc(nulls_last=last) for field, last in fields]
         else:
-            ordered = [field.asc(nulls_last=True) for field in fields]
+            ordered = [field.asc(nulls_last=last) for field, last in fields]
         falling = self.descending and self.chosen.latest_first
         return rows.order_by(*ordered, "-pk" if falling else "pk")
 
@@ -77,6 +78,19 @@ class ListOrder:
             return SortHead(key.label, "none", key.name)
         reverse = key.name if self.descending != key.latest_first else f"-{key.name}"
         return SortHead(key.label, "descending" if self.descending else "ascending", reverse)
+
+
+def _may_be_empty(rows: QuerySet[Any], name: str) -> bool:
+    """Whether a field, or what was worked out under its name, may be empty in some row."""
+    if name in rows.query.annotations:
+        return True
+    model: Any = rows.model
+    for step in name.split("__"):
+        field = model._meta.get_field(step)
+        if field.null:
+            return True
+        model = field.related_model
+    return False
 
 
 def list_order(request: HttpRequest, keys: Sequence[SortKey]) -> ListOrder:

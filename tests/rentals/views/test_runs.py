@@ -191,7 +191,7 @@ def test_pages_take_the_same_few_queries_however_long(
     for url, most in (
         (run.get_absolute_url(), 28),
         # Eight of them read what the plan asks: kits, loans, faults, what is set aside, days.
-        (reverse("rentals:run_assign", args=[run.pk]), 17),
+        (reverse("rentals:run_assign", args=[run.pk]), 18),
         (reverse("rentals:runs"), 7),
     ):
         with django_assert_max_num_queries(most):

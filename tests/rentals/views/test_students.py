@@ -128,7 +128,7 @@ def test_a_students_page_takes_the_same_few_queries(
     kit_type = KitTypeFactory()
     for _ in range(rows):
         EnrolmentFactory(student=student, run__kit_type=kit_type)
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(15):
         assert signed_in.get(reverse("rentals:student", args=[student.pk])).status_code == 200
 
 

@@ -1,0 +1,62 @@
+"""Pages of a list of rows, from either end."""
+
+import pytest
+from django.core.paginator import Paginator
+from django.db.models import Count, F
+
+from rentals.models import Enrolment, Student
+from rentals.web.list_pages import ListPages
+from tests.factories import CourseRunFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def students() -> None:
+    """Eleven, some of the same name, some without a town, three of them on a run."""
+    rows = Student.objects.bulk_create(
+        Student(name=f"Ann {number % 4}", email=f"{number}@x.example", city="Town" * (number % 3))
+        for number in range(11)
+    )
+    run = CourseRunFactory()
+    Enrolment.objects.bulk_create(Enrolment(run=run, student=row) for row in rows[:3])
+
+
+ORDERS = [
+    Student.objects.order_by("name", "pk"),
+    Student.objects.order_by("-name", "-pk"),
+    Student.objects.order_by(F("city").asc(nulls_last=True), "-pk"),
+    Student.objects.annotate(runs=Count("enrolments")).order_by("-runs", "pk"),
+    Student.objects.filter(enrolments__isnull=False).distinct().order_by("pk"),
+    Student.objects.prefetch_related("enrolments").all(),
+]
+
+
+@pytest.mark.parametrize("rows", ORDERS)
+@pytest.mark.parametrize("per_page", [1, 3, 4, 11, 50])
+def test_every_page_is_that_of_the_plain_way(students, rows, per_page: int):
+    pages, plain = ListPages(rows.all(), per_page), Paginator(rows.all(), per_page)
+    assert pages.num_pages == plain.num_pages
+    for number in plain.page_range:
+        assert list(pages.page(number)) == list(plain.page(number)), number
+
+
+def test_the_last_page_is_read_from_the_end(students, django_assert_num_queries):
+    pages = ListPages(Student.objects.order_by("name", "pk"), 3)
+    with django_assert_num_queries(3) as asked:
+        assert len(list(pages.get_page(99))) == 2
+    numbers = asked.captured_queries[1]["sql"]
+    assert "OFFSET" not in numbers and '"rentals_student"."name" DESC' in numbers
+
+
+def test_a_wrong_page_is_the_nearest_one(students):
+    pages = ListPages(Student.objects.order_by("pk"), 4)
+    assert pages.get_page("nonsense").number == 1
+    assert pages.get_page("99").number == 3
+
+
+def test_lists_and_cut_rows_are_paged_as_ever(students):
+    assert list(ListPages([1, 2, 3], 2).page(2)) == [3]
+    assert len(list(ListPages(Student.objects.order_by("pk")[:5], 2).page(3))) == 1
+    names = Student.objects.order_by("pk").values_list("name", flat=True)
+    assert list(ListPages(names, 2).page(1)) == ["Ann 0", "Ann 1"]
