@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import logging
 import secrets
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 BUCKET = "kitdesk-tests"
@@ -77,3 +81,24 @@ def _client(service: str, endpoint: str, key: str, secret: str) -> Any:
         aws_access_key_id=key,
         aws_secret_access_key=secret,
     )
+
+
+@contextmanager
+def store_beside() -> Iterator[dict[str, str]]:
+    """The same server in a process of its own; the environment of a desk that may use it."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "tests.object_store"],
+        cwd=Path(__file__).resolve().parents[1],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as process:
+        yield dict(json.loads(process.stdout.readline() if process.stdout else ""))
+        process.communicate()
+
+
+if __name__ == "__main__":
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
+    with running_store() as _store:
+        print(json.dumps(_store.keys | {"KITDESK_FILES": _store.address()}), flush=True)
+        sys.stdin.read()

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from django.core.management import get_commands
+from django.core.management import get_commands, load_command_class
 
 ROOT = Path(__file__).resolve().parent.parent
 DOCS = [
@@ -15,6 +15,7 @@ DOCS = [
     "DEVELOPERS.md",
     "kitdesk/README.md",
     "kitdesk/deployment.md",
+    "kitdesk/sizing.md",
     "readiness/signal/README.md",
 ]
 LONGEST_SENTENCE = 30
@@ -55,6 +56,26 @@ def test_every_command_that_is_named_exists(name):
     assert named
     # The suite itself runs before Django is there to know of it.
     assert named <= {*get_commands(), "test"}
+
+
+@pytest.mark.parametrize("name", DOCS)
+def test_every_option_of_a_command_that_is_named_exists(name):
+    for command, words in re.findall(r"manage\.py ([a-z_]+)((?: [^\s`|]+)*)", _text(name)):
+        named = {word.partition("=")[0] for word in words.split() if word.startswith("--")}
+        if command == "test" or not named:
+            continue
+        app = get_commands()[command]
+        parser = load_command_class(app, command).create_parser("manage.py", command)
+        known = {option for action in parser._actions for option in action.option_strings}
+        assert named <= known, f"{name}: {command}"
+
+
+@pytest.mark.parametrize("name", DOCS)
+def test_every_option_of_a_script_that_is_named_exists(name):
+    for script, words in re.findall(r"(\.ci/[\w/]+)((?: [^\s`|]+)*)", _text(name)):
+        text = _text(script) if (ROOT / script).is_file() else ""
+        named = [word for word in words.split() if word.startswith("--")]
+        assert not [word for word in named if word not in text], f"{name}: {script}"
 
 
 def test_every_setting_of_the_table_is_read_and_every_one_read_is_in_the_table():

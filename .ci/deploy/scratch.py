@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import sys
@@ -92,6 +93,8 @@ class Machine:
 @contextlib.contextmanager
 def scratch_machine(*, new_venv: bool) -> Iterator[Machine]:
     """A machine with a PostgreSQL server of its own, gone afterwards."""
+    # Told to end, it takes all of it away first.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     install_missing()
     account = _account(new_venv=new_venv)
     with (

@@ -86,13 +86,21 @@ class Units:
                     step(unit)
 
     def lose(self, name: str) -> None:
-        """What happens to a server on a machine that is switched off: killed with all it started,
+        """What happens to a service on a machine that is switched off: killed with all it started,
         its socket gone.
         """
-        process = self._running.pop(f"{name}.service")
+        process = self._running.pop(name)
         os.killpg(process.pid, signal.SIGKILL)
-        self._sockets.pop(f"{name}.socket").close()
+        if (held := self._sockets.pop(name.replace(".service", ".socket"), None)) is not None:
+            held.close()
         process.wait()
+
+    def number_of(self, name: str) -> int | None:
+        """Number of a service's first process, which is that of its group too; None where it does
+        not run.
+        """
+        process = self._running.get(name)
+        return None if process is None or process.poll() is not None else process.pid
 
     def alive(self) -> dict[str, bool]:
         """Whether each unit that was started still runs."""
