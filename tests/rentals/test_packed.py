@@ -7,7 +7,7 @@ import json
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rentals.actions.record import EventFacts
@@ -17,6 +17,8 @@ _plain = st.none() | st.booleans() | st.integers() | st.floats() | st.text()
 _json = st.recursive(
     _plain, lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner), max_leaves=12
 )
+#: Never judged by the clock of a busy machine.
+unhurried = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 _number = st.none() | st.integers(0, 10**9)
 
 
@@ -24,11 +26,13 @@ def _as_python_does(facts: object) -> str:
     return json.dumps(facts, sort_keys=True, separators=(",", ":"), default=str)
 
 
+@unhurried
 @given(_json)
 def test_facts_are_written_as_json_does_it(facts):
     assert packer(str)(facts) == packer()(facts) == _as_python_does(facts)
 
 
+@unhurried
 @given(st.text())
 def test_a_text_is_quoted_as_json_does_it(text):
     assert quoted(text) == _as_python_does(text)
@@ -40,6 +44,7 @@ def test_what_json_does_not_know_is_written_in_words():
     assert packer(str)(facts) == _as_python_does(facts)
 
 
+@unhurried
 @given(
     chain=st.text(),
     number=st.integers(1, 10**6),
