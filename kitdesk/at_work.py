@@ -8,10 +8,10 @@ what has been taken away beneath it.
 from __future__ import annotations
 
 import contextlib
+import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO
 
 from django.conf import settings
 from django.db import connection
@@ -28,7 +28,8 @@ AT_WORK = (
     "This desk is at work. Stop all of it first: `start`, or its servers and workers. Then try"
     " again. Nothing was changed."
 )
-_held: dict[Path, IO[str]] = {}
+#: Of each data folder the open file, which nobody closes.
+_held: dict[Path, int] = {}
 
 
 def say_at_work() -> None:
@@ -37,7 +38,7 @@ def say_at_work() -> None:
     if fcntl is None or place in _held:
         return
     settings.VAR.mkdir(parents=True, exist_ok=True)
-    mark = _held[place] = place.open("a")
+    mark = _held[place] = os.open(place, os.O_RDWR | os.O_CREAT, 0o600)
     fcntl.flock(mark, fcntl.LOCK_SH)
 
 

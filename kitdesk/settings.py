@@ -102,9 +102,9 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "kitdesk.traces.log_lines.RequestLineMiddleware",
+    "kitdesk.door.gate.DoorMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "kitdesk.door.gate.DoorMiddleware",
     "kitdesk.middleware.NotKeptMiddleware",
     "csp.middleware.CSPMiddleware",
     "kitdesk.middleware.ScriptedFormMiddleware",

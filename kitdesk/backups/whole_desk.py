@@ -208,7 +208,7 @@ def _check(
         files = manifest.from_json(about["files"]) if kind == FORMAT else _of_old(archive)
         told = about.get("log_head", "0:")
         heads = {} if told == "0:" else dict([head_from_words(told)])
-    except (ValueError, KeyError, TypeError) as problem:
+    except (ValueError, KeyError, TypeError, RecursionError) as problem:
         raise NotPossible(no_backup) from problem
     if newer:
         raise NotPossible(f"{source} was made by a newer Kitdesk; bring this one up to date first.")

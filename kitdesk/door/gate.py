@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
-from .problems import as_problem
+from .problems import as_problem, problem_answer
 
 ROOT = "/api/v1/"
+_PLAIN = (
+    "Call this interface by https://. What came over http:// could be read on its way: if a token"
+    " was in it, have the owner of the desk revoke it and make another."
+)
 
 
 class DoorMiddleware:
@@ -21,7 +26,11 @@ class DoorMiddleware:
         if not request.path_info.startswith(ROOT):
             return self.get_response(request)
         request.META.pop("HTTP_COOKIE", None)
-        response = as_problem(self.get_response(request))
+        if settings.SECURE_SSL_REDIRECT and not request.is_secure():
+            # A program that is led on goes on sending its token where others read along.
+            response: HttpResponse = problem_answer(403, _PLAIN)
+        else:
+            response = as_problem(self.get_response(request))
         response.cookies.clear()
         response.headers.pop("Vary", None)
         response["Cache-Control"] = "no-store"

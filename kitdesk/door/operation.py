@@ -51,11 +51,13 @@ def operation(
         extra["requestBody"] = {"required": True, "content": dict(body)}
 
     def declare(view: Callable[..., Any]) -> Callable[..., Any]:
+        known = signature(view).parameters
+        lists = frozenset(name for name, one in known.items() if isinstance(one.default, list))
         summary, _, rest = (view.__doc__ or "").strip().partition("\n\n")
         return router.api_operation(
             [method],
             path,
-            auth=ScopedToken(scope, frozenset(signature(view).parameters)),
+            auth=ScopedToken(scope, frozenset(known), lists),
             response=dict(answers),
             operation_id=view.__name__,
             summary=" ".join(summary.split()).rstrip("."),

@@ -25,13 +25,15 @@ class ScopedToken(HttpBearer):
 
     A wrong one is counted for the address it comes from. After too many the address hears for a
     while only that it must wait; a right token is let in all the same. Then what no operation of
-    that kind knows in the query is refused: a mistyped filter would give the whole list.
+    that kind knows in the query is refused: a mistyped filter would give the whole list. So is what
+    comes twice and is no list: others on its way might read the other one.
     """
 
-    def __init__(self, scope: str, parameters: frozenset[str]) -> None:
+    def __init__(self, scope: str, parameters: frozenset[str], lists: frozenset[str]) -> None:
         super().__init__()
         self.scope = scope
         self.parameters = parameters
+        self.lists = lists
 
     def __call__(self, request: HttpRequest) -> AccessToken:
         """The token.
@@ -46,10 +48,14 @@ class ScopedToken(HttpBearer):
         if scheme.lower() != "bearer" or not key.strip():
             raise DoorProblem(401, "Send a token: Authorization: Bearer kitdesk_...")
         token = self.authenticate(request, key.strip())
-        for name in request.GET:
+        for name, values in request.GET.lists():
+            sentence = ""
             if name not in self.parameters:
-                escaped = name[:40].replace("~", "~0").replace("/", "~1")
                 sentence = "This operation knows no such parameter. Its description lists all."
+            elif len(values) > 1 and name not in self.lists:
+                sentence = "This parameter came twice. Send it once."
+            if sentence:
+                escaped = name[:40].replace("~", "~0").replace("/", "~1")
                 raise DoorProblem(422, sentence, pointer=f"/query/{escaped}")
         return token
 

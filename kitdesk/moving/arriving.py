@@ -157,7 +157,7 @@ def _rows(
         try:
             values = map(from_json, kinds, json.loads(line))
             yield [_prepared(*pair) for pair in zip(fields, values, strict=True)]
-        except (ValueError, TypeError) as problem:
+        except (ValueError, TypeError, RecursionError) as problem:
             words = f"{name}, line {number}, is no row of its table: {problem}. Nothing stays."
             raise NotPossible(words) from problem
 
@@ -173,7 +173,7 @@ def _insert(cursor: Any, insert: str, rows: list[list[object]], where: str) -> N
     try:
         cursor.executemany(insert, rows)
     # The driver of PostgreSQL refuses a text with a NUL before the database sees it.
-    except (DatabaseError, ValueError) as problem:
+    except (DatabaseError, ValueError, OverflowError) as problem:
         reason = str(problem).splitlines()[0]
         raise NotPossible(f"The database refuses {where}: {reason}. Nothing stays.") from problem
 

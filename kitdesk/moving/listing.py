@@ -95,6 +95,8 @@ def checked_listing(folder: Path) -> tuple[dict[str, Any], dict[str, PackedFile]
             " changed. Move it elsewhere, then import again."
         )
     for name, packed in files.items():
+        if (folder / name).is_symlink() or not (folder / name).is_file():
+            raise NotPossible(f"{name!r} is no file but leads elsewhere. {_AGAIN}")
         if _packed(folder / name) != packed:
             raise _not_as_written(name)
     return about, files
@@ -117,7 +119,10 @@ def _manifest(folder: Path) -> dict[str, Any]:
         ) from problem
     if seal != _seal_of(hashlib.sha256(content).hexdigest()):
         raise _not_as_written(MANIFEST)
-    about = json.loads(content)
+    try:
+        about = json.loads(content)
+    except (ValueError, RecursionError):
+        about = None
     if not isinstance(about, dict) or about.get("kitdesk_export") != FORMAT:
         raise NotPossible(
             f"{folder} was written in a form that this Kitdesk does not read. Import it with the"

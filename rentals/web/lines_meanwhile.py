@@ -8,9 +8,10 @@ somebody has touched it at all.
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
 
 from .changed_meanwhile import SHOWN, changed_since
 
@@ -35,8 +36,18 @@ def mind_others(form: forms.BaseForm) -> None:
         untaken = typed == "" and form.add_prefix(name) not in form.data
         if untaken or typed == shown[name]:
             form.cleaned_data[name] = now
+            _show(form, name, now)
         elif typed != now:
             form.add_error(name, changed_since(form, name))
+
+
+def _show(form: forms.BaseForm, name: str, value: Any) -> None:
+    """Where the line comes back for another field, this one stands there as the other left it."""
+    sent = cast(QueryDict, form.data).copy()
+    sent.pop(form.add_prefix(name), None)
+    if value not in (None, False):
+        sent[form.add_prefix(name)] = "on" if value is True else str(value)
+    form.data = sent
 
 
 def _on_file(form: forms.BaseForm) -> dict[str, Any]:

@@ -148,6 +148,8 @@ def _spoilt(kind: str, backup: Path, file: Path) -> None:
                 content = json.dumps(
                     about | {"migrations": [*about["migrations"], "rentals.9999_later"]}
                 ).encode()
+            if kind == "deep" and name == "about.json":
+                content = b"[" * 100_000
             if kind == "database" and name == "kitdesk.sqlite3":
                 content = content[:4096] + b"\xff" * (len(content) - 4096)
             if kind == "altered" and name == "media/captures/a.csv":
@@ -166,6 +168,7 @@ UNSOUND = {
     "text": "no backup of Kitdesk",
     "cut": "no backup of Kitdesk",
     "foreign": "no backup of Kitdesk",
+    "deep": "no backup of Kitdesk",
     "newer": "made by a newer Kitdesk",
     "database": "was changed or damaged",
     "altered": "was changed or damaged",
@@ -209,7 +212,8 @@ def test_what_is_no_sound_backup_changes_nothing(backup, tmp_path):
         assert words in refusals[str(files[kind])]
     assert not (other / "media").exists()
     assert not list(tmp_path.rglob("outside.txt"))
-    assert {path.name for path in other.iterdir()} <= {"secret.key", "log.key", "kitdesk.sqlite3"}
+    left = {path.name for path in other.iterdir()}
+    assert left <= {"secret.key", "log.key", "kitdesk.sqlite3", "at-work.lock"}
 
 
 @pytest.mark.night

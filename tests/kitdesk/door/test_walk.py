@@ -87,6 +87,17 @@ def test_wrong_tokens_are_slowed_down_and_right_ones_are_let_in_all_the_same(cle
     assert program.get("kits").status_code == 200
 
 
+def test_a_line_that_others_read_is_refused_and_not_led_on(settings):
+    settings.SECURE_SSL_REDIRECT = True
+    program = Program()
+    plain = program.get("kits")
+    assert plain.status_code == 403 and "by https://" in plain.json()["detail"]
+    assert "Location" not in plain.headers
+    secure = program.client.get("/api/v1/kits", headers=program.headers(), secure=True)
+    assert secure.status_code == 200
+    assert Client().get("/kits/").headers["Location"].startswith("https://")
+
+
 def test_what_is_no_operation_answers_a_problem_too():
     program = Program()
     for answer, status in (

@@ -1,12 +1,15 @@
 """What a desk looks at before it lets another one move in."""
 
 import pytest
+from django.db import transaction
 from django.db.migrations.recorder import MigrationRecorder
 
 from kitdesk.backups.problems import NotPossible
-from kitdesk.moving.arriving import look_over
+from kitdesk.moving.arriving import _read_table, look_over
+from kitdesk.moving.codec import line_of
 from kitdesk.moving.leaving import mark_of, own_steps, write_house
 from kitdesk.moving.listing import Listing
+from rentals.models import Carrier
 
 pytestmark = pytest.mark.any_database
 STEPS = sorted(own_steps())
@@ -57,3 +60,17 @@ def test_a_desk_that_is_not_up_to_date_is_brought_there_first(tmp_path):
     with pytest.raises(NotPossible, match="Run `python3 manage.py prepare`, then export again"):
         write_house(tmp_path / "house")
     assert not (tmp_path / "house").exists()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("value", [str(2**63), str(10**400), "[" * 50_000, '"a\\u0000"', "{}"])
+def test_a_row_that_no_desk_wrote_is_refused_by_its_line(tmp_path, value):
+    columns = [field.column for field in Carrier._meta.local_concrete_fields]
+    row = {"id": "1", "name": '"Post"', "address_pattern": '""'} | {"id": value}
+    line = ", ".join(row.get(column, "null") for column in columns)
+    table = tmp_path / "rows" / f"{Carrier._meta.db_table}.jsonl"
+    table.parent.mkdir()
+    table.write_bytes(line_of(columns) + f"[{line}]\n".encode())
+    with pytest.raises(NotPossible, match=r"rentals_carrier.jsonl, line"), transaction.atomic():
+        _read_table(Carrier, tmp_path)
+    assert not Carrier.objects.exists()

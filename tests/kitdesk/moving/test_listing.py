@@ -1,5 +1,6 @@
 """The folder of a desk that moves, held against its manifest."""
 
+import hashlib
 import json
 from pathlib import Path
 
@@ -81,3 +82,20 @@ def test_another_kind_of_manifest_is_refused(tmp_path, monkeypatch, about, words
 def test_a_folder_without_a_manifest_is_no_export(tmp_path):
     with pytest.raises(NotPossible, match=r"manifest\.json is missing"):
         checked_listing(tmp_path / "nowhere")
+
+
+def test_what_leads_out_of_the_folder_is_no_file_of_it(folder, tmp_path):
+    secret = tmp_path / "secret"
+    (folder / "rows" / "a.jsonl").rename(secret)
+    (folder / "rows" / "a.jsonl").symlink_to(secret)
+    with pytest.raises(NotPossible, match=r"'rows/a.jsonl' is no file but leads elsewhere"):
+        checked_listing(folder)
+
+
+@pytest.mark.parametrize("content", [b"{", b"[" * 100_000, b"\xff"])
+def test_a_manifest_that_no_export_writes_is_refused(folder, content):
+    (folder / "manifest.json").write_bytes(content)
+    seal = f"{hashlib.sha256(content).hexdigest()}  manifest.json\n"
+    (folder / "manifest.sha256").write_text(seal)
+    with pytest.raises(NotPossible, match="a form that this Kitdesk does not read"):
+        checked_listing(folder)

@@ -3,6 +3,7 @@
 #: What takes a post and neither loses anything nor sends it: it adds, corrects, or only looks.
 LOSES_NOTHING = {
     "rentals:webhook_resume",
+    "rentals:webhook_trial",
     "rentals:webhooks",
     "readiness:accept_limit",
     "readiness:bench_upload",

@@ -3,9 +3,11 @@
 import uuid
 
 import pytest
+from django.test import RequestFactory
 from django.urls import reverse
 
 from rentals.models import Event, Practice, StockItem
+from rentals.web.acting import next_address
 from tests.factories import StockItemFactory, complete_kit
 
 pytestmark = pytest.mark.django_db
@@ -60,3 +62,27 @@ def test_a_form_with_a_broken_key_still_works(signed_in):
     item = StockItemFactory(on_hand=10)
     signed_in.post(item.get_absolute_url(), {"quantity": "1", "form_key": "not-a-key"})
     assert StockItem.objects.get().on_hand == 11
+
+
+@pytest.mark.any_database
+@pytest.mark.parametrize(
+    "address",
+    [
+        "//evil.example",
+        "///evil.example",
+        "/\\evil.example",
+        "\\\\evil.example",
+        "https:evil.example",
+        "https://evil.example/kits/",
+        "javascript:alert(1)",
+        "\x00//evil.example",
+        " //evil.example",
+        "/\t/evil.example",
+        "http://testserver@evil.example/",
+        "x" * 70_000 + "://",
+    ],
+)
+def test_an_act_leads_to_no_other_site(address):
+    for ask in (RequestFactory().post, RequestFactory().get):
+        assert next_address(ask("/", {"next": address}), "/kits/") == "/kits/"
+    assert next_address(RequestFactory().get("/", {"next": "/loans/?q=1"}), "/") == "/loans/?q=1"

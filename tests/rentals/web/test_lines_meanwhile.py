@@ -34,6 +34,7 @@ def test_two_people_at_one_check_keep_what_each_has_said(signed_in):
     answer = signed_in.post(home, mine)
     assert answer.status_code == 422
     [wrong] = answer.context["wrong"]
+    assert wrong["note"].value() == "kinked"
     assert wrong.line == leads and "It now says: damaged." in wrong.errors["outcome"][0]
     charger.refresh_from_db()
     leads.refresh_from_db()
