@@ -44,7 +44,7 @@ def test_a_locked_database_is_tried_again_and_then_said(monkeypatch):
     assert program.get("kits").headers["Retry-After"] == "5"
     _problem(program.get("kits"), 503)
     monkeypatch.setattr(tokens, "token_with", right)
-    monkeypatch.setattr(bench, "store_upload", _raising(locked))
+    monkeypatch.setattr(bench, "keep_drop", _raising(locked))
     sent = program.send("captures", b"1", **{"Idempotency-Key": "k"})
     assert "data were held" in _problem(sent, 503)["detail"]
     assert sent.headers["Retry-After"] == "5"
@@ -54,9 +54,9 @@ def test_a_locked_database_is_tried_again_and_then_said(monkeypatch):
 
 def test_a_full_disk_and_a_failure_are_told_apart(monkeypatch, caplog):
     program = Program()
-    monkeypatch.setattr(bench, "store_upload", _raising(OSError(28, "No space left on device")))
+    monkeypatch.setattr(bench, "keep_drop", _raising(OSError(28, "No space left on device")))
     assert "disk" in _problem(program.send("captures", b"1"), 507)["detail"]
-    monkeypatch.setattr(bench, "store_upload", _raising(KeyError("secret words")))
+    monkeypatch.setattr(bench, "keep_drop", _raising(KeyError("secret words")))
     answer = program.send("captures", b"1")
     assert "secret words" not in str(_problem(answer, 500))
     assert "secret words" in caplog.text
