@@ -27,7 +27,8 @@ def clear_stray_files_daily() -> int:
     """Clear them unless that was done within a day, on whichever machine; how many. A place that
     is away is looked at again a day later.
     """
-    if not cache.add(_DONE, True, _EVERY_S):
+    # Asked first: PostgreSQL writes each key that is there already into its log as an error.
+    if cache.get(_DONE) or not cache.add(_DONE, True, _EVERY_S):
         return 0
     try:
         return clear_stray_files(timezone.now())
