@@ -4,9 +4,9 @@ that carries `ledger_data` of what was written: `manage.py verify` compares the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
+from operator import attrgetter
 from typing import Any
 
 from django.utils import timezone
@@ -118,20 +118,47 @@ def ledger_data(*entries: Entry | None) -> dict[str, Any]:
     return {"ledger": facts} if facts else {}
 
 
-def entry_facts(entries: Iterable[Entry]) -> dict[int, dict[str, Any]]:
-    """The same facts by the number of the entry, read from the rows."""
-    return {entry.pk: _facts(entry) for entry in entries}
+#: The columns that `facts_of_entry` takes.
+ENTRY_FACTS = (
+    "pk",
+    "kind",
+    "debit",
+    "credit",
+    "amount",
+    "currency",
+    "day",
+    "reverses_id",
+    "shortfall_id",
+)
+
+
+_COLUMNS = attrgetter(*ENTRY_FACTS)
+
+
+def facts_of_entry(
+    pk: int,
+    kind: str,
+    debit: str,
+    credit: str,
+    amount: Decimal,
+    currency: str,
+    day: date,
+    reverses: int | None,
+    shortfall: int | None,
+) -> dict[str, Any]:
+    """What an event tells of an entry, from its columns."""
+    return {
+        "entry": pk,
+        "kind": str(kind),
+        "debit": str(debit),
+        "credit": str(credit),
+        "amount": str(round_money(amount, currency)),
+        "currency": currency,
+        "day": day.isoformat(),
+        "reverses": reverses,
+        "shortfall": shortfall,
+    }
 
 
 def _facts(entry: Entry) -> dict[str, Any]:
-    return {
-        "entry": entry.pk,
-        "kind": str(entry.kind),
-        "debit": str(entry.debit),
-        "credit": str(entry.credit),
-        "amount": str(round_money(entry.amount, entry.currency)),
-        "currency": entry.currency,
-        "day": entry.day.isoformat(),
-        "reverses": entry.reverses_id,
-        "shortfall": entry.shortfall_id,
-    }
+    return facts_of_entry(*_COLUMNS(entry))

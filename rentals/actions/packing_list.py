@@ -7,6 +7,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 from typing import Any
 
 from rentals import transaction
@@ -184,6 +185,26 @@ def first_lines(loan: Loan) -> list[PackingLine]:
     return [line for line in loan.packing_lines.all() if line.sent_with_id is None]
 
 
+#: What counts of a line of a frozen list, and of a step after the return.
+LINE_FACTS = (
+    "order",
+    "inner_bag",
+    "part_kind",
+    "name",
+    "quantity",
+    "comes_back",
+    "single_use",
+    "replacement_price",
+    "mass_g",
+    "part_code",
+    "serial",
+    "batch_number",
+    "expires_on",
+)
+STEP_FACTS = ("kind", "words", "part_kind")
+_OF_A_LINE, _OF_A_STEP = attrgetter(*LINE_FACTS), attrgetter(*STEP_FACTS)
+
+
 def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> str:
     """SHA-256 over a frozen packing list and the steps after its return, so that a later change
     shows.
@@ -193,23 +214,14 @@ def list_hash(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> s
 
 def list_text(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> str:
     """What `list_hash` is over."""
+    ordered = sorted(lines, key=lambda line: (line.order, line.pk))
+    return text_of_list(map(_OF_A_LINE, ordered), map(_OF_A_STEP, steps))
+
+
+def text_of_list(lines: Iterable[Sequence[Any]], steps: Iterable[Sequence[Any]]) -> str:
+    """The same of the columns `LINE_FACTS` and `STEP_FACTS`, by order and number."""
     facts: list[list[Any]] = [
-        [
-            line.order,
-            line.inner_bag,
-            line.part_kind,
-            line.name,
-            line.quantity,
-            line.comes_back,
-            line.single_use,
-            str(line.replacement_price.normalize()),
-            line.mass_g,
-            line.part_code,
-            line.serial,
-            line.batch_number,
-            str(line.expires_on or ""),
-        ]
-        for line in sorted(lines, key=lambda line: (line.order, line.pk))
+        [*line[:7], str(line[7].normalize()), *line[8:12], str(line[12] or "")] for line in lines
     ]
-    facts += [["step", step.kind, step.words, step.part_kind] for step in steps]
+    facts += [["step", *step] for step in steps]
     return json.dumps(facts)

@@ -35,6 +35,7 @@ _COLUMNS = (
     "pk",
 )
 _VERBS = {verb.value: verb for verb in Verb}
+_BEGINNING = Standing()
 Link = tuple[Any, ...]
 
 
@@ -81,19 +82,41 @@ def erased_words() -> Erasures:
     return erased
 
 
+class _Life:
+    """The table of a kit's life. Kits stand in few ways, so each move is worked out once."""
+
+    def __init__(self) -> None:
+        self._known = {_BEGINNING: _BEGINNING}
+        self._moves: dict[tuple[int, str], Standing] = {}
+
+    def after(self, standing: Standing, verb: str) -> Standing:
+        """As `follow`, for a standing that was given here; KeyError for no verb."""
+        # A standing is its own key by where it lies, for all that were given are kept.
+        move = id(standing), verb
+        if move not in self._moves:
+            then = follow(standing, _VERBS[verb])
+            self._moves[move] = self._known.setdefault(then, then)
+        return self._moves[move]
+
+
 def follow_chains(
     events: QuerySet[Event], erased: Callable[[], Erasures], told: Told
 ) -> Iterator[str]:
     """Sentences for what does not hold in whole chains; `told` takes in what they say."""
     links = events.order_by("chain", "number").values_list(*_COLUMNS).iterator(chunk_size=2000)
+    life = _Life()
     for chain, of_chain in groupby(links, key=itemgetter(0)):
-        yield from _follow(chain, of_chain, erased, told)
+        yield from _follow(chain, of_chain, erased, told, life)
 
 
 def _follow(
-    chain: str, links: Iterable[Link], erased: Callable[[], Erasures], told: Told
+    chain: str,
+    links: Iterable[Link],
+    erased: Callable[[], Erasures],
+    told: Told,
+    life: _Life,
 ) -> Iterator[str]:
-    standing, broken = Standing(), False
+    standing, broken = _BEGINNING, False
     number, previous = 0, ""
     for *facts, digest, text, salt, pk in links:
         event = EventFacts(*facts)
@@ -109,7 +132,7 @@ def _follow(
         if event.kit is None or broken:
             continue
         try:
-            standing = follow(standing, _VERBS[event.verb])
+            standing = life.after(standing, event.verb)
         except (NotAllowed, KeyError) as impossible:
             unknown = f"{event.verb!r} is no verb"
             why = unknown if isinstance(impossible, KeyError) else impossible

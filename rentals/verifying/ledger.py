@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Count, Q
 
 from rentals.accounts import EntryKind
-from rentals.actions.ledger import entry_facts
+from rentals.actions.ledger import ENTRY_FACTS, facts_of_entry
 from rentals.models import OF_A_SHORTFALL, Entry, Event, Practice, Shortfall
 from rentals.planning.money import round_money
 from rentals.states import UNSETTLED_STATES, ShortfallState
@@ -27,19 +27,20 @@ def ledger_faults(kits: Collection[int], told: Told) -> Iterator[str]:
 def _entries_against_events(kits: Collection[int], told: Told) -> Iterator[str]:
     """Each entry is told once, in the same words; what was taken over has no event."""
     yield from told.twice
-    lacking, untold = dict(told.entries), []
-    entries = Entry.objects.filter(taken_over=False, loan__kit__in=kits)
-    entries = entries.select_related("loan__kit").order_by("pk")
-    for entry in entries.iterator(chunk_size=2000):
-        facts = lacking.pop(entry.pk, None)
+    lacking, untold = dict(told.entries), {}
+    entries = Entry.objects.filter(taken_over=False, loan__kit__in=kits).order_by("pk")
+    rows = entries.values_list("loan__kit__code", "loan__replaces", *ENTRY_FACTS)
+    for code, before, *row in rows.iterator(chunk_size=2000):
+        on_file = facts_of_entry(*row)
+        facts = lacking.pop(on_file["entry"], None)
         if facts is None:
-            untold.append(entry)
-        elif facts != entry_facts([entry])[entry.pk]:
-            yield _wrong(entry, "its event says otherwise of")
-    elsewhere = _told_with_the_kit_before(untold)
-    for entry in untold:
-        if elsewhere.get(entry.pk) != entry_facts([entry])[entry.pk]:
-            yield _wrong(entry, "no event tells of")
+            untold[on_file["entry"]] = code, before, on_file
+        elif facts != on_file:
+            yield _wrong(code, "its event says otherwise of", on_file["entry"])
+    elsewhere = _told_with_the_kit_before({before for _, before, _ in untold.values()} - {None})
+    for entry, (code, _, on_file) in untold.items():
+        if elsewhere.get(entry) != on_file:
+            yield _wrong(code, "no event tells of", entry)
     # A deposit that went over to another kit's loan is told where it came from.
     carried = Entry.objects.filter(pk__in=lacking, loan__replaces__kit__in=kits)
     there = set(carried.values_list("pk", flat=True))
@@ -47,13 +48,14 @@ def _entries_against_events(kits: Collection[int], told: Told) -> Iterator[str]:
         yield f"The ledger lacks entry {lost}, of which an event tells."
 
 
-def _wrong(entry: Entry, says: str) -> str:
-    return f"{entry.loan.kit.code}: {says} entry {entry.pk} of the ledger."
+def _wrong(code: str, says: str, entry: int) -> str:
+    return f"{code}: {says} entry {entry} of the ledger."
 
 
-def _told_with_the_kit_before(entries: list[Entry]) -> dict[int, dict[str, Any]]:
-    """What is told of these entries in the chain of the kit that another one stands in for."""
-    before = {entry.loan.replaces_id for entry in entries} - {None}
+def _told_with_the_kit_before(before: Collection[int]) -> dict[int, dict[str, Any]]:
+    """What is told of entries in the chain of the kit that another one stands in for, by the loans
+    that ended so.
+    """
     events = Event.objects.filter(loan__in=before).values_list("data", flat=True)
     told = (facts for data in events for facts in data.get("ledger", ()))
     return {facts["entry"]: facts for facts in told}

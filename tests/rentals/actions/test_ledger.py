@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from rentals.accounts import EntryKind
 from rentals.actions.ledger import (
-    entry_facts,
+    ENTRY_FACTS,
+    facts_of_entry,
     ledger_data,
     post_entry,
     release_deposit,
@@ -58,7 +59,8 @@ def test_what_an_event_says_of_entries_is_what_the_rows_say():
     loan = assigned_loan()
     entry = release_deposit(loan)
     assert ledger_data(None) == {}
-    assert ledger_data(entry)["ledger"] == [entry_facts([entry])[entry.pk]]
+    row = Entry.objects.filter(pk=entry.pk).values_list(*ENTRY_FACTS).get()
+    assert ledger_data(entry)["ledger"] == [facts_of_entry(*row)]
 
 
 @pytest.mark.parametrize(
