@@ -11,7 +11,7 @@ from django.db import transaction as plain
 
 from rentals import transaction
 from rentals.models import ElectrodeBatch, LogHead, LogLine, StockItem
-from rentals.seals.chain import line_mac
+from rentals.seals.chain import line_coder
 from rentals.seals.tables import log_key
 
 from .clock import PracticeDays
@@ -87,10 +87,10 @@ def _write(copy: Copy) -> None:
     for table, rows in copy.tables().items():
         write_rows(table, rows)
     head = LogHead.objects.select_for_update().get(pk=1)
-    key, lines = log_key(), []
+    mac, lines = line_coder(log_key()), []
     for fact in copy.facts:
         head.number += 1
-        head.mac = line_mac(key, head.mac, head.number, fact)
+        head.mac = mac(head.mac, head.number, *fact)
         lines.append((head.number, *fact, head.mac))
     write_rows(LogLine, lines)
     head.save()

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hmac
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import islice
 from typing import NamedTuple
 
 from rentals.models import LogHead, LogLine
 from rentals.noted import Notes
 
+from .keyed import coder
 from .tables import SealedTable, log_key, sealed_table
 
 #: Lines of the log about itself: a key begins to write, and an owner took it on.
@@ -30,10 +31,16 @@ def key_mark(key: bytes) -> str:
     return hmac.digest(key, b"which key is this", "sha256").hex()[:16]
 
 
-def line_mac(key: bytes, previous: str, position: int, fact: LogFact) -> str:
-    """HMAC-SHA-256 over a line and the one before it, as hexadecimal text."""
-    words = f"{previous}|{position}|{fact.table}|{fact.row}|{fact.digest}"
-    return hmac.digest(key, words.encode(), "sha256").hex()
+def line_coder(key: bytes) -> Callable[[str, int, str, int, str], str]:
+    """Tells the code (HMAC-SHA-256) of a line, as hexadecimal text, from that of the line before
+    it, its position, table, row and digest.
+    """
+    code = coder(key)
+
+    def mac(previous: str, position: int, table: str, row: int, digest: str) -> str:
+        return code(f"{previous}|{position}|{table}|{row}|{digest}".encode())
+
+    return mac
 
 
 def append(facts: Iterable[LogFact]) -> None:
@@ -46,12 +53,12 @@ def append(facts: Iterable[LogFact]) -> None:
     if head.key_mark != mark:
         facts = (*_started(mark), *facts)
         head.key_mark = mark
-    facts = iter(facts)
+    facts, mac = iter(facts), line_coder(key)
     while batch := list(islice(facts, _BATCH)):
         lines = []
         for fact in batch:
             head.number += 1
-            head.mac = line_mac(key, head.mac, head.number, fact)
+            head.mac = mac(head.mac, head.number, *fact)
             lines.append(LogLine(position=head.number, mac=head.mac, **fact._asdict()))
         LogLine.objects.bulk_create(lines)
     head.save()

@@ -11,7 +11,7 @@ from rentals.lifecycle import Verb
 from rentals.models import Event, LogHead, LogLine
 from rentals.store_away import StoreAway
 
-from .chain import START, TAKEN_ON, LogFact, head_of_log, key_mark, line_mac
+from .chain import START, TAKEN_ON, head_of_log, key_mark, line_coder
 from .tables import SealedTable, log_key
 from .unreadable import UNREADABLE
 
@@ -45,7 +45,7 @@ def line_faults(
     are only counted.
     """
     key = log_key()
-    mark = key_mark(key)
+    mark, code = key_mark(key), line_coder(key)
     first, last = stretch
     number, previous, foreign = _before(first, mark)
     lines = LogLine.objects.filter(position__gte=first).order_by("position")
@@ -57,7 +57,7 @@ def line_faults(
             foreign = digest != mark
         if position != number + 1:
             yield f"The log lacks line {number + 1} before line {position}."
-        if not foreign and line_mac(key, previous, position, LogFact(table, row, digest)) != mac:
+        if not foreign and code(previous, position, table, row, digest) != mac:
             wrong(position)
         if heads.get(position, mac) != mac:
             yield f"The log was written anew: line {position} is not the one that was told."

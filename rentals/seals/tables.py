@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import hmac
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +15,7 @@ from django.db.models.signals import post_delete, post_save
 from rentals.noted import note_saved
 from rentals.packed import packer
 
+from .keyed import coder
 from .unreadable import rows_that_can_be_read
 
 
@@ -69,10 +69,10 @@ class SealedTable:
 
     def digester(self) -> Callable[[int, Sequence[Any]], str]:
         """Tells the digest of a row by its number and the values of `columns`."""
-        key, name = log_key(), self.name
+        code, name = coder(log_key()), self.name
 
         def digest(row: int, facts: Sequence[Any]) -> str:
-            return hmac.digest(key, _packed([name, row, *facts]), "sha256").hex()
+            return code(_packed([name, row, *facts]))
 
         return digest
 
