@@ -29,11 +29,13 @@ def words_hash(salt: str, text: str) -> str:
 
 
 class EventFacts(NamedTuple):
-    """What an event's hash covers beside its chain's last one; of its words, their own hash."""
+    """What an event's hash covers beside its chain's last one; of its words, their own hash. `at`
+    may be text already, as `moment_text` writes it.
+    """
 
     chain: str
     number: int
-    at: datetime
+    at: datetime | str
     verb: str
     words: str
     data: dict[str, Any]
@@ -46,7 +48,7 @@ class EventFacts(NamedTuple):
     @property
     def hash(self) -> str:
         """SHA-256 over all of it, as hexadecimal text."""
-        at = self.at.astimezone(UTC).isoformat(timespec="microseconds")
+        at = self.at if isinstance(self.at, str) else moment_text(self.at)
         data = "{}" if self.data == {} else _packed(self.data)
         # JSON by the names in their order, as `packed` writes it, and several times as fast.
         facts = (
@@ -57,6 +59,11 @@ class EventFacts(NamedTuple):
             f'"words":{quoted(self.words)}}}'
         )
         return hashlib.sha256(facts.encode()).hexdigest()
+
+
+def moment_text(moment: datetime) -> str:
+    """A moment in UTC to the microsecond."""
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 def _number(row: int | None) -> int | str:

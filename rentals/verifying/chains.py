@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
 from django.db.models import QuerySet
+from django.db.models.expressions import RawSQL
+from django.utils.dateparse import parse_datetime
 
-from rentals.actions.record import EventFacts, words_hash
+from rentals.actions.record import EventFacts, moment_text, words_hash
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Event
 
 #: By the number of an event: digests of the words that an erasure has put in place of its own.
 Erasures = dict[int, set[str]]
 
+#: As the driver has it: SQLite keeps moments and JSON as text, which is quicker to look at.
+_AT = RawSQL('"rentals_event"."at"', [])
+_DATA = RawSQL('"rentals_event"."data"', [])
 _COLUMNS = (
     "chain",
     "number",
-    "at",
+    _AT,
     "verb",
     "words_hash",
-    "data",
+    _DATA,
     "actor_name",
     "kit",
     "loan",
@@ -36,6 +43,8 @@ _COLUMNS = (
 )
 _VERBS = {verb.value: verb for verb in Verb}
 _BEGINNING = Standing()
+#: By how long a moment of SQLite's is: what it lacks of one to the microsecond.
+_USUAL = {19: ".000000+00:00", 26: "+00:00"}
 Link = tuple[Any, ...]
 
 
@@ -118,8 +127,8 @@ def _follow(
 ) -> Iterator[str]:
     standing, broken = _BEGINNING, False
     number, previous = 0, ""
-    for *facts, digest, text, salt, pk in links:
-        event = EventFacts(*facts)
+    for _, place, at, verb, words, data, *facts, digest, text, salt, pk in links:
+        event = EventFacts(chain, place, _moment(at), verb, words, _said(data), *facts)
         if event.number != number + 1:
             yield f"{chain}: event {number + 1} is missing before event {event.number}."
         if event.previous != previous:
@@ -139,6 +148,23 @@ def _follow(
             yield f"{chain}: event {event.number} ({event.verb}) cannot be: {why}."
             broken = True
     told.ends[chain] = (standing, number, previous)
+
+
+def _moment(at: datetime | str) -> datetime | str:
+    """A moment as an event's hash covers it."""
+    if not isinstance(at, str):
+        return at
+    if len(at) in _USUAL and at[10] == " ":
+        return f"{at[:10]}T{at[11:]}{_USUAL[len(at)]}"
+    parsed = parse_datetime(at)
+    return at if parsed is None else moment_text(parsed.replace(tzinfo=parsed.tzinfo or UTC))
+
+
+def _said(data: Any) -> Any:
+    """What an event says beside its words."""
+    if data == "{}":
+        return {}
+    return json.loads(data) if isinstance(data, str) else data
 
 
 def _words_hold(

@@ -2,12 +2,13 @@
 
 import hmac
 
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rentals.seals.keyed import coder
 
 
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(key=st.binary(max_size=200), texts=st.lists(st.binary(max_size=300), max_size=3))
 def test_each_text_gets_its_own_code(key, texts):
     code = coder(key)
