@@ -203,4 +203,5 @@ def _mail_sentences(facts: dict[str, int], age_s: float | None) -> list[str]:
 
 
 def _age_s(moment: datetime | None, now: datetime) -> float | None:
-    return None if moment is None else round((now - moment).total_seconds(), 1)
+    # Nothing waits since tomorrow: where a clock was set back, it has waited for no time.
+    return None if moment is None else max(0.0, round((now - moment).total_seconds(), 1))

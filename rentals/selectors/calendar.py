@@ -21,7 +21,7 @@ def days_ahead(*, today: date | None = None) -> list[DeskDay]:
     runs = list(CourseRun.objects.filter(return_by__gte=today - KEPT))
     loans = Loan.objects.filter(stage__in=OPEN_STAGES).exclude(stage=LoanStage.CHECK)
     loans = loans.select_related("kit", "enrolment__run").order_by("kit__code")
-    changes = _last_changes()
+    changes = _last_changes({run.pk for run in runs} | {loan.enrolment.run_id for loan in loans})
     return desk_days(
         [_run_dates(run, changes) for run in runs],
         [_loan_dates(loan, changes) for loan in loans],
@@ -29,9 +29,9 @@ def days_ahead(*, today: date | None = None) -> list[DeskDay]:
     )
 
 
-def _last_changes() -> dict[int, datetime]:
-    """When anything last happened to the kits of a run, by the run's key."""
-    of_loans = Event.objects.filter(loan__isnull=False).order_by()
+def _last_changes(runs: set[int]) -> dict[int, datetime]:
+    """When anything last happened to the kits of these runs, by the run's key."""
+    of_loans = Event.objects.filter(loan__enrolment__run__in=runs).order_by()
     changes = dict(of_loans.values_list("loan__enrolment__run").annotate(Max("at")))
     # Whether a kit is cleared is an event of the kit, not of its loan.
     of_kits = Event.objects.filter(kit__loans__stage=LoanStage.ASSIGNED).order_by()

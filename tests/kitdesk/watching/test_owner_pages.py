@@ -60,6 +60,11 @@ def test_a_worker_that_is_away_is_said_once_work_waits(signed_in, monkeypatch):
 
 def test_mails_that_do_not_leave_are_said(signed_in):
     now = timezone.now()
+    # A clock that was set back leaves nothing waiting since tomorrow.
+    ahead = _waiting_mail(now + timedelta(hours=5))
+    page = _text(signed_in, reverse("watching"))
+    assert "1 mail waits, the oldest for 0 seconds." in page
+    ahead.delete()
     _waiting_mail(now - timedelta(minutes=5))
     assert "mail waits" not in _text(signed_in)
     _waiting_mail(now - timedelta(hours=3))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from rentals.models import CourseRun, Loan
 from rentals.selectors.calendar import KEPT, days_ahead
@@ -24,3 +26,13 @@ def test_days_stay_in_the_feed_for_a_while_and_then_go():
     run = CourseRun.objects.get()
     assert days_ahead(today=run.return_by + KEPT)
     assert days_ahead(today=run.return_by + KEPT + timedelta(days=1)) == []
+
+
+def test_events_of_runs_that_are_not_in_the_feed_are_not_looked_at():
+    loan = assigned_loan()
+    with CaptureQueriesContext(connection) as queries:
+        days = days_ahead(today=loan.post_by)
+        asked = [query["sql"] for query in queries.captured_queries]
+    assert days
+    of_loans = [sql for sql in asked if 'FROM "rentals_event" INNER JOIN "rentals_loan"' in sql]
+    assert of_loans and '"run_id" IN (' in of_loans[0]
