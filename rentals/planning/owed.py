@@ -29,7 +29,7 @@ OWES: dict[Debtor, str] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Debt:
     """An amount above zero that is owed on a loan since a day; `why` says what for."""
 

@@ -1,5 +1,5 @@
-"""Lists as files. Cells that a spreadsheet would run as a formula are made plain text (ASVS 5.0,
-1.2.10).
+"""Lists as files, bit by bit: however long a list, little of it is in memory. Cells that a
+spreadsheet would run as a formula are made plain text (ASVS 5.0, 1.2.10).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from enum import StrEnum
 
+from django.db.models import QuerySet
 from django.utils import timezone
 from openpyxl import Workbook
 
@@ -21,6 +22,8 @@ from rentals.selectors.shopping_list import ShoppingRow
 
 Cell = str | int | float | None
 _PIECE = 65_536
+#: Rows of the database that are in memory at a time.
+ROWS_AT_ONCE = 500
 
 
 class ExportFormat(StrEnum):
@@ -46,18 +49,39 @@ def defused(cell: Cell) -> Cell:
 
 
 def export_rows(head: Sequence[str], rows: Iterable[Sequence[Cell]], form: ExportFormat) -> bytes:
+    """A short table in one piece."""
+    return b"".join(streamed_rows(head, rows, form))
+
+
+def streamed_rows(
+    head: Sequence[str], rows: Iterable[Sequence[Cell]], form: ExportFormat
+) -> Iterator[bytes]:
     """A table as CSV (RFC 4180, UTF-8 with a byte order mark so that spreadsheets see the encoding)
-    or XLSX.
+    or XLSX, in pieces. A CSV file is written as its rows come, a workbook once all have come.
     """
-    if form is ExportFormat.CSV:
-        out = io.StringIO(newline="")
-        writer = csv.writer(out)
-        writer.writerow(head)
-        writer.writerows([[defused(cell) for cell in row] for row in rows])
-        return b"\xef\xbb\xbf" + out.getvalue().encode()
-    packed = io.BytesIO()
-    _workbook(head, rows).save(packed)
-    return packed.getvalue()
+    return _streamed_csv(head, rows) if form is ExportFormat.CSV else _streamed_xlsx(head, rows)
+
+
+def _streamed_csv(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
+    lines = io.StringIO(newline="")
+    writer = csv.writer(lines)
+    lines.write("\ufeff")
+    writer.writerow(head)
+    for row in rows:
+        writer.writerow([defused(cell) for cell in row])
+        if lines.tell() >= _PIECE:
+            yield lines.getvalue().encode()
+            lines.seek(0)
+            lines.truncate()
+    yield lines.getvalue().encode()
+
+
+def _streamed_xlsx(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
+    with tempfile.TemporaryFile() as packed:
+        _workbook(head, rows).save(packed)
+        packed.seek(0)
+        while piece := packed.read(_PIECE):
+            yield piece
 
 
 def _workbook(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Workbook:
@@ -70,34 +94,7 @@ def _workbook(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Workbook:
     return book
 
 
-def streamed_rows(
-    head: Sequence[str], rows: Iterable[Sequence[Cell]], form: ExportFormat
-) -> Iterator[bytes]:
-    """The same as `export_rows`, bit by bit: however long the table, little of it is in memory."""
-    return _streamed_csv(head, rows) if form is ExportFormat.CSV else _streamed_xlsx(head, rows)
-
-
-def _streamed_csv(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
-    line = io.StringIO(newline="")
-    writer = csv.writer(line)
-    writer.writerow(head)
-    yield b"\xef\xbb\xbf" + line.getvalue().encode()
-    for row in rows:
-        line.seek(0)
-        line.truncate()
-        writer.writerow([defused(cell) for cell in row])
-        yield line.getvalue().encode()
-
-
-def _streamed_xlsx(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
-    with tempfile.TemporaryFile() as packed:
-        _workbook(head, rows).save(packed)
-        packed.seek(0)
-        while piece := packed.read(_PIECE):
-            yield piece
-
-
-def export_kits(kits: Iterable[Kit], form: ExportFormat) -> bytes:
+def export_kits(kits: QuerySet[Kit], form: ExportFormat) -> Iterator[bytes]:
     """The fleet list; `kits` as `rentals.selectors.kits.kits_listed` gives them."""
     head = [
         "code",
@@ -112,7 +109,8 @@ def export_kits(kits: Iterable[Kit], form: ExportFormat) -> bytes:
         "battery",
         "note",
     ]
-    return export_rows(head, (_kit_row(kit) for kit in kits), form)
+    rows = kits.iterator(chunk_size=ROWS_AT_ONCE)
+    return streamed_rows(head, map(_kit_row, rows), form)
 
 
 def _kit_row(kit: Kit) -> list[Cell]:
@@ -132,7 +130,7 @@ def _kit_row(kit: Kit) -> list[Cell]:
     ]
 
 
-def export_shopping(rows: Iterable[ShoppingRow], form: ExportFormat) -> bytes:
+def export_shopping(rows: Iterable[ShoppingRow], form: ExportFormat) -> Iterator[bytes]:
     """The shopping list; `rows` as `rentals.selectors.shopping_list.shopping_list` gives them."""
     head = [
         "item",
@@ -147,7 +145,7 @@ def export_shopping(rows: Iterable[ShoppingRow], form: ExportFormat) -> bytes:
         "cost",
         "why",
     ]
-    return export_rows(head, (_shopping_row(row) for row in rows), form)
+    return streamed_rows(head, map(_shopping_row, rows), form)
 
 
 def _shopping_row(row: ShoppingRow) -> list[Cell]:
@@ -167,10 +165,10 @@ def _shopping_row(row: ShoppingRow) -> list[Cell]:
     ]
 
 
-def export_lead_sets(rows: Iterable[LeadSetRow], form: ExportFormat) -> bytes:
-    """Every lead set; `rows` as `rentals.selectors.lead_sets.lead_sets` gives them."""
+def export_lead_sets(rows: Iterable[LeadSetRow], form: ExportFormat) -> Iterator[bytes]:
+    """Every lead set; `rows` as `rentals.selectors.lead_sets.lead_sets_in_turn` gives them."""
     head = ["lead set", "serial", "since", "loans", "months", "where", "ended on", "cause"]
-    return export_rows(head, (_lead_set_row(row) for row in rows), form)
+    return streamed_rows(head, map(_lead_set_row, rows), form)
 
 
 def _lead_set_row(row: LeadSetRow) -> list[Cell]:
@@ -190,10 +188,11 @@ def _day(day: date | None) -> str:
     return day.isoformat() if day else ""
 
 
-def export_out(loans: Iterable[Loan], today: date, form: ExportFormat) -> bytes:
+def export_out(loans: QuerySet[Loan], today: date, form: ExportFormat) -> Iterator[bytes]:
     """Who has what; `loans` as `rentals.selectors.returns.loans_out` gives them."""
     head = ["kit", "student", "run", "away since", "due", "carrier", "tracking number", "state"]
-    return export_rows(head, (_out_row(loan, today) for loan in loans), form)
+    rows = loans.iterator(chunk_size=ROWS_AT_ONCE)
+    return streamed_rows(head, (_out_row(loan, today) for loan in rows), form)
 
 
 def _out_row(loan: Loan, today: date) -> list[Cell]:

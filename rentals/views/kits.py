@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.models import Kit, KitType
-from rentals.selectors.export import ExportFormat, export_kits
+from rentals.selectors.export import export_kits
 from rentals.selectors.kit_page import kit_events, kit_page
 from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed, with_sort_facts
 from rentals.selectors.next_steps import bench_address
@@ -22,6 +22,7 @@ from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted, sees_money
 from rentals.web.sorting import SortKey, list_order, sort_choice
+from rentals.web.table_file import file_answer, format_or_404
 
 KIT_KEYS = (
     SortKey("code", "Kit", ("code",)),
@@ -56,15 +57,10 @@ def _kits_fitting(request: DeskRequest, wanted: ListFilter) -> QuerySet[Kit]:
 
 
 @require_safe
-def kit_export(request: DeskRequest, form: str) -> HttpResponse:
+def kit_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """The list as the filter shows it, as a CSV or XLSX file."""
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
-    chosen = ExportFormat(form)
-    rows = _kits_fitting(request, _kit_filter(request))
-    answer = HttpResponse(export_kits(rows, chosen), content_type=chosen.content_type)
-    answer["Content-Disposition"] = f'attachment; filename="kits.{form}"'
-    return answer
+    chosen, rows = format_or_404(form), _kits_fitting(request, _kit_filter(request))
+    return file_answer("kits", chosen, export_kits(rows, chosen))
 
 
 @get_or_post

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.conf import settings
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -14,11 +14,17 @@ from rentals.models import Practice
 from rentals.planning.lead_life import LeadRecord
 from rentals.planning.lead_words import buy_sentence, cost_sentence, life_sentences
 from rentals.planning.life_chart import life_chart
-from rentals.selectors.export import ExportFormat, export_lead_sets
-from rentals.selectors.lead_sets import lead_set_price, lead_sets, planned_lead_loans
+from rentals.selectors.export import ROWS_AT_ONCE, export_lead_sets
+from rentals.selectors.lead_sets import (
+    lead_set_price,
+    lead_sets,
+    lead_sets_in_turn,
+    planned_lead_loans,
+)
 from rentals.states import PartEnd
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import file_answer, format_or_404
 
 
 @require_safe
@@ -48,11 +54,8 @@ def _cause_words(cause: str) -> str:
 
 
 @require_safe
-def leads_export(request: DeskRequest, form: str) -> HttpResponse:
+def leads_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """Every lead set, as a CSV or XLSX file."""
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
-    chosen, rows = ExportFormat(form), lead_sets(timezone.localdate())
-    answer = HttpResponse(export_lead_sets(rows, chosen), content_type=chosen.content_type)
-    answer["Content-Disposition"] = f'attachment; filename="lead-sets.{form}"'
-    return answer
+    chosen = format_or_404(form)
+    rows = lead_sets_in_turn(timezone.localdate(), ROWS_AT_ONCE)
+    return file_answer("lead-sets", chosen, export_lead_sets(rows, chosen))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -21,13 +21,13 @@ from rentals.forms.receive import ClaimForm, MoneyForm
 from rentals.models import Loan
 from rentals.planning.money import money_text
 from rentals.planning.owed import BUCKETS, OWES, aged
-from rentals.selectors.export import ExportFormat
 from rentals.selectors.loan_money import loan_money
 from rentals.selectors.owed import debts, debts_listed, export_owed, owed_rows
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
+from rentals.web.table_file import file_answer, format_or_404
 
 WHO = FilterChoice("who", "Who owes", [("", "all"), *((who.value, w) for who, w in OWES.items())])
 
@@ -49,16 +49,11 @@ def owed(request: DeskRequest) -> HttpResponse:
 
 
 @require_safe
-def owed_export(request: DeskRequest, form: str) -> HttpResponse:
+def owed_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """The list as the filter shows it, as a CSV or XLSX file."""
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
-    chosen, wanted, today = ExportFormat(form), list_filter(request, WHO), timezone.localdate()
+    chosen, wanted, today = format_or_404(form), list_filter(request, WHO), timezone.localdate()
     listed = debts_listed(debts(), wanted.chosen("who"), wanted.words)
-    content = export_owed(owed_rows(listed, today), chosen)
-    answer = HttpResponse(content, content_type=chosen.content_type)
-    answer["Content-Disposition"] = f'attachment; filename="owed.{form}"'
-    return answer
+    return file_answer("owed", chosen, export_owed(listed, today, chosen))
 
 
 def _loan(pk: int) -> Loan:

@@ -5,17 +5,18 @@ from __future__ import annotations
 from datetime import date
 
 from django.db.models import QuerySet
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.models import Loan
-from rentals.selectors.export import ExportFormat, export_out
+from rentals.selectors.export import export_out
 from rentals.selectors.returns import loans_out, out_row
 from rentals.web.filters import FilterChoice, ListFilter, list_filter
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import file_answer, format_or_404
 
 FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "overdue")]
 #: One printed list; a larger fleet is printed page by page.
@@ -29,15 +30,11 @@ def loans_wanted(request: DeskRequest, today: date) -> tuple[ListFilter, QuerySe
 
 
 @require_safe
-def out_export(request: DeskRequest, form: str) -> HttpResponse:
+def out_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """The list as the filter shows it, as a CSV or XLSX file."""
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
-    chosen, today = ExportFormat(form), timezone.localdate()
+    chosen, today = format_or_404(form), timezone.localdate()
     _, loans = loans_wanted(request, today)
-    answer = HttpResponse(export_out(loans, today, chosen), content_type=chosen.content_type)
-    answer["Content-Disposition"] = f'attachment; filename="who-has-what.{form}"'
-    return answer
+    return file_answer("who-has-what", chosen, export_out(loans, today, chosen))
 
 
 @require_safe

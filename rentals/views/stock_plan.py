@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.models import Practice
 from rentals.paper.shopping_list import shopping_list_paper
-from rentals.selectors.export import ExportFormat, export_shopping
+from rentals.selectors.export import export_shopping
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.paper_facts.shopping import shopping_facts
 from rentals.selectors.shopping_list import (
@@ -21,6 +21,7 @@ from rentals.selectors.shopping_list import (
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import file_answer, format_or_404
 
 from .printing import pdf_answer, sender_facts
 
@@ -48,16 +49,12 @@ def shopping(request: DeskRequest) -> HttpResponse:
 
 
 @require_safe
-def shopping_export(request: DeskRequest, form: str) -> HttpResponse:
+def shopping_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """The list as the filter shows it, as a CSV or XLSX file."""
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
-    chosen, wanted = ExportFormat(form), list_filter(request, SHOWN)
+    chosen, wanted = format_or_404(form), list_filter(request, SHOWN)
     rows = shopping_list(timezone.localdate())
     listed = shopping_listed(rows, wanted.words, wanted.chosen("show"))
-    answer = HttpResponse(export_shopping(listed, chosen), content_type=chosen.content_type)
-    answer["Content-Disposition"] = f'attachment; filename="shopping-list.{form}"'
-    return answer
+    return file_answer("shopping-list", chosen, export_shopping(listed, chosen))
 
 
 @require_safe

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.views.decorators.http import require_safe
 
 from rentals.roster.columns import TEMPLATE
 from rentals.roster.fleet_words import FLEET_FIELDS
-from rentals.selectors.export import ExportFormat, export_rows
+from rentals.selectors.export import export_rows
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import format_or_404
 
 
 @require_safe
@@ -24,9 +25,7 @@ def fleet(request: DeskRequest, form: str) -> HttpResponse:
 
 
 def _empty_table(name: str, heads: tuple[str, ...], form: str) -> HttpResponse:
-    if form not in list(ExportFormat):
-        raise Http404(f"No table as {form}.")
-    chosen = ExportFormat(form)
+    chosen = format_or_404(form)
     answer = HttpResponse(export_rows(heads, (), chosen), content_type=chosen.content_type)
     answer["Content-Disposition"] = f'attachment; filename="{name}.{form}"'
     return answer

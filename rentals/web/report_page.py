@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import islice
 from typing import Any
 
 from django import forms
-from django.core.paginator import Paginator
-from django.http import Http404, HttpResponse, HttpResponseBase, StreamingHttpResponse
+from django.db.models import QuerySet
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
@@ -17,13 +18,13 @@ from rentals.models import CourseRun
 from rentals.reports.report import DeskReport
 from rentals.reports.scope import ReportScope
 from rentals.reports.table import FileCell, ReportTable, file_head, file_row
-from rentals.selectors.export import ExportFormat, streamed_rows
+from rentals.selectors.export import ROWS_AT_ONCE, streamed_rows
 
 from .finding import page_of
 from .request import DeskRequest
+from .table_file import file_answer, format_or_404
 
 ReportMaker = Callable[[ReportScope], DeskReport]
-ROWS_AT_ONCE = 500
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2199, 12, 31)
 
 
@@ -126,22 +127,21 @@ def report_file(request: DeskRequest, shown: ReportPage, form: str) -> HttpRespo
     """The table of a report as a CSV or XLSX file, all its rows; names of students only where they
     were asked for. Days that cannot be read lead back to the page, which says so.
     """
-    if form not in list(ExportFormat):
-        raise Http404(f"No export as {form}.")
+    chosen = format_or_404(form)
     asked = ScopeForm(request.GET)
     if not asked.is_valid():
         return redirect(f"{shown.url}?{request.GET.urlencode()}")
-    chosen = ExportFormat(form)
     report = shown.make(asked.scope(named="names" in request.GET))
     rows = streamed_rows(file_head(report.columns), _file_rows(report), chosen)
-    answer = StreamingHttpResponse(rows, content_type=chosen.content_type)
-    file_name = f"{report.heading.lower().replace(' ', '-')}.{form}"
-    answer["Content-Disposition"] = f'attachment; filename="{file_name}"'
-    return answer
+    return file_answer(report.heading.lower().replace(" ", "-"), chosen, rows)
 
 
 def _file_rows(report: DeskReport) -> Iterator[list[FileCell]]:
-    """All rows, so many at once that the queries stay few and the memory small."""
-    for page in Paginator(report.things, ROWS_AT_ONCE):
-        for row in report.rows_of(list(page)):
+    """All rows, read by one query, so many at once that those of `rows_of` stay few and the memory
+    small.
+    """
+    things = report.things
+    all_of_them = things.iterator(ROWS_AT_ONCE) if isinstance(things, QuerySet) else iter(things)
+    while some := list(islice(all_of_them, ROWS_AT_ONCE)):
+        for row in report.rows_of(some):
             yield file_row(report.columns, row)

@@ -40,7 +40,8 @@ def test_both_forms_hold_the_same_table():
 def test_the_fleet_list_says_who_has_a_kit_and_until_when():
     loan = assigned_loan()
     Kit.objects.update(note="=danger")
-    rows = export_kits(kits_listed(), ExportFormat.CSV).decode("utf-8-sig").splitlines()
+    content = b"".join(export_kits(kits_listed(), ExportFormat.CSV))
+    rows = content.decode("utf-8-sig").splitlines()
     [row] = csv.DictReader(rows)
     assert (row["code"], row["cleared"], row["note"]) == (loan.kit.code, "yes", "'=danger")
     assert row["student"] == loan.enrolment.student.name

@@ -74,7 +74,7 @@ def test_the_list_is_narrowed_and_leaves_as_a_file_without_formulas():
     assert debts_listed(debts(), "us", "") == []
     assert debts_listed(debts(), "students", "nobody") == []
     listed = debts_listed(debts(), "students", "=1+")
-    content = export_owed(owed_rows(listed, today), ExportFormat.CSV)
+    content = b"".join(export_owed(listed, today, ExportFormat.CSV))
     _, row = csv.reader(io.StringIO(content.decode("utf-8-sig")))
     assert (row[2], row[5], row[6]) == ("'=1+1", "80.00", "EUR")
     assert date.fromisoformat(row[7]) <= today

@@ -26,7 +26,7 @@ def test_the_page_says_how_long_sets_last_and_what_to_buy(signed_in):
     assert "after 1 loans 0 %" in page
     assert "At €45.00 a set, a loan costs €6.14 of it" in page
     csv = signed_in.get(reverse("rentals:plan_leads_export", args=["csv"]))
-    rows = csv.content.decode("utf-8-sig").splitlines()
+    rows = csv.getvalue().decode("utf-8-sig").splitlines()
     assert rows[1].startswith(f"{leads.code},{leads.serial},")
     assert rows[1].endswith(",lost")
     assert signed_in.get(reverse("rentals:plan_leads_export", args=["ods"])).status_code == 404

@@ -26,7 +26,7 @@ def unpaid():
 def page(client, name: str, *args: object, **query: str) -> str:
     answer = client.get(reverse(f"rentals:{name}", args=args), query)
     assert answer.status_code == 200
-    return " ".join(answer.content.decode().split())
+    return " ".join(answer.getvalue().decode().split())
 
 
 def test_a_deposit_is_noted_from_the_list_and_leaves_it(signed_in, unpaid):

@@ -22,8 +22,9 @@ def away(**facts: str) -> Loan:
 def lines(signed_in, address: str) -> list[str]:
     answer = signed_in.get(address)
     assert answer["Content-Type"] == "text/csv; charset=utf-8"
-    assert answer.content.startswith(b"\xef\xbb\xbf")
-    return answer.content.decode("utf-8-sig").splitlines()
+    content = answer.getvalue()
+    assert content.startswith(b"\xef\xbb\xbf")
+    return content.decode("utf-8-sig").splitlines()
 
 
 def test_the_file_says_who_has_which_kit_since_when(signed_in):
@@ -62,7 +63,7 @@ def test_there_is_no_other_form_and_an_empty_list_says_so(signed_in):
     assert signed_in.get(reverse("rentals:out_export", args=["pdf"])).status_code == 404
     assert "No kit is out" in signed_in.get(reverse("rentals:out_print")).content.decode()
     xlsx = signed_in.get(reverse("rentals:out_export", args=["xlsx"]))
-    assert xlsx.content.startswith(b"PK")
+    assert xlsx.getvalue().startswith(b"PK")
 
 
 def test_the_page_takes_the_same_queries_however_long(signed_in, django_assert_max_num_queries):

@@ -25,7 +25,7 @@ def test_the_shopping_list_on_screen_as_a_file_and_on_paper(signed_in):
     ordered = signed_in.get(reverse("rentals:plan_stock"), {"show": "order"}).content.decode()
     assert "Enough of it" not in ordered
     csv = signed_in.get(reverse("rentals:plan_stock_export", args=["csv"]), {"show": "order"})
-    rows = csv.content.decode("utf-8-sig").splitlines()
+    rows = csv.getvalue().decode("utf-8-sig").splitlines()
     assert rows[0].startswith("item,supplier,here,needed")
     assert rows[1].startswith("'=Bands,,2,0,,")
     assert ",1,10,7.5," in rows[1]
@@ -45,7 +45,8 @@ def test_an_overdue_order_names_its_day_on_screen_as_a_file_and_on_paper(signed_
     page = " ".join(signed_in.get(reverse("rentals:plan_stock")).content.decode().split())
     assert f"{short_date(day)} <strong>overdue</strong>" in page and late in page
     csv = signed_in.get(reverse("rentals:plan_stock_export", args=["csv"]), {"show": "order"})
-    assert f",{day.isoformat()},overdue," in csv.content.decode() and late in csv.content.decode()
+    written = csv.getvalue().decode()
+    assert f",{day.isoformat()},overdue," in written and late in written
     text = text_of(signed_in.get(reverse("rentals:plan_stock_pdf")).content)
     assert "Order: overdue." in text
 

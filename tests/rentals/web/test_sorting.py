@@ -77,7 +77,7 @@ def test_kits_are_sorted_by_state_verdict_and_due_date(signed_in):
     assert codes(signed_in, f"{kits}?sort=due")[:2] == [packed.code, later.kit.code]
     assert codes(signed_in, f"{kits}?sort=-due")[:2] == [later.kit.code, packed.code]
     assert none.code in codes(signed_in, f"{kits}?sort=-due")[2:]
-    rows = signed_in.get(reverse("rentals:kits_export", args=["csv"]) + "?sort=-due").content
+    rows = signed_in.get(reverse("rentals:kits_export", args=["csv"]) + "?sort=-due").getvalue()
     assert rows.decode().splitlines()[1].startswith(later.kit.code)
 
 

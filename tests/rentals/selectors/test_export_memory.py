@@ -1,0 +1,91 @@
+"""However long a list, little of it is in memory while it becomes a file."""
+
+from __future__ import annotations
+
+import gc
+import tracemalloc
+import weakref
+from collections.abc import Iterator
+from typing import cast
+
+import pytest
+from django.db.models import QuerySet
+
+from rentals.models import Kit, KitType
+from rentals.reports.report import DeskReport
+from rentals.reports.table import ReportColumn
+from rentals.selectors.export import ROWS_AT_ONCE, ExportFormat, export_kits
+from rentals.states import KitState
+from rentals.web.report_page import _file_rows
+
+pytestmark = pytest.mark.any_database
+
+
+class _Cursor:
+    """Kits that come one by one, as from the database, and no other way; it knows how many of them
+    are still held.
+    """
+
+    def __init__(self, count: int) -> None:
+        self._count = count
+        self._type = KitType(name="violin")
+        self._given: weakref.WeakSet[Kit] = weakref.WeakSet()
+        self.most_held = 0
+
+    def iterator(self, chunk_size: int) -> Iterator[Kit]:
+        for number in range(self._count):
+            kit = Kit(pk=number, code=f"K{number:06}", state=KitState.SHELF, kit_type=self._type)
+            vars(kit)["open_loans"] = []
+            self._given.add(kit)
+            yield kit
+            if number % 500 == 0:
+                gc.collect()
+                self.most_held = max(self.most_held, len(self._given))
+
+
+def _written(count: int, form: ExportFormat) -> tuple[int, _Cursor]:
+    """Bytes of the file, and the cursor that its rows came from."""
+    cursor = _Cursor(count)
+    return sum(map(len, export_kits(cast("QuerySet[Kit]", cursor), form))), cursor
+
+
+@pytest.mark.parametrize("form", ExportFormat)
+def test_no_row_is_held_that_was_written(form):
+    size, cursor = _written(1500, form)
+    assert size > 10_000
+    assert 1 <= cursor.most_held <= 3
+
+
+def test_a_file_of_any_length_takes_the_same_memory():
+    peaks = []
+    for count in (3000, 12_000):
+        gc.collect()
+        tracemalloc.start()
+        try:
+            _written(count, ExportFormat.CSV)
+            peaks.append(tracemalloc.get_traced_memory()[1])
+        finally:
+            tracemalloc.stop()
+    few, many = peaks
+    assert many < 1.5 * few, peaks
+
+
+def test_a_report_asks_for_a_few_hundred_of_its_things_at_once():
+    asked = []
+
+    def rows_of(things):
+        asked.append(len(things))
+        return [[thing] for thing in things]
+
+    report = DeskReport(
+        heading="",
+        sentence="",
+        caption="",
+        columns=[ReportColumn("Kit")],
+        things=range(2 * ROWS_AT_ONCE + 1),
+        rows_of=rows_of,
+        basis=[],
+        empty="",
+    )
+    assert [row[0] for row in _file_rows(report)] == list(range(2 * ROWS_AT_ONCE + 1))
+    assert asked == [ROWS_AT_ONCE, ROWS_AT_ONCE, 1]
