@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 
+from django.db.models import F
 from django.utils import timezone
 
 from readiness.models import Capture
@@ -18,14 +20,32 @@ STORE_AGAIN = timedelta(seconds=30)
 """After so long a store of files that was away is asked again."""
 
 
-def claim(pk: int) -> Capture | None:
-    """The capture, claimed for this worker alone; None where it is no worker's turn."""
+def claim(keys: Sequence[int]) -> list[Capture]:
+    """Those of the captures whose turn it is, claimed together for this worker alone, in the order
+    of their keys.
+    """
     now = timezone.now()
-    waiting = Capture.objects.filter(pk=pk, status=Status.WAITING)
-    left_behind = LEASE.expired(now).filter(pk=pk)
-    if LEASE.claim(waiting, now) or LEASE.claim(left_behind, now):
-        return Capture.objects.select_related("kit__kit_type", "upload__by").get(pk=pk)
-    return None
+    named = Capture.objects.filter(pk__in=keys)
+    free = named.filter(status=Status.WAITING) | LEASE.expired(now).filter(pk__in=keys)
+    if not LEASE.claim(free, now):
+        return []
+    claimed = LEASE.under_claims_of(named, now)
+    return list(claimed.select_related("kit__kit_type", "upload__by").order_by("pk"))
+
+
+def give_back(captures: Iterable[Capture]) -> list[int]:
+    """Let those go that were claimed and not begun, as if they had not been; the keys of those to
+    queue.
+    """
+    with transaction.atomic():
+        keys = [
+            capture.pk
+            for capture in captures
+            if LEASE.under_claim_of(capture).update(
+                status=Status.WAITING, claimed_at=None, attempts=F("attempts") - 1
+            )
+        ]
+    return keys
 
 
 @transaction.atomic

@@ -14,9 +14,9 @@ from readiness.judgement.combining import Combined, combine
 from readiness.judgement.rounds import Since, at_the_bench
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.bench_day import doubt_of
+from readiness.selectors.limit_book import LimitBook
 from readiness.selectors.rounds import counting, round_since, verdict_of
 from readiness.selectors.series import kit_warnings
-from readiness.signal.limits import Limits
 from readiness.states import VerdictWord
 from rentals import transaction
 from rentals.actions import issue
@@ -33,14 +33,14 @@ def conclude(
     *,
     at: datetime | None = None,
     actor: Actor = None,
-    limits: Limits | None = None,
+    book: LimitBook | None = None,
 ) -> BenchTest | None:
     """Judge a kit by the captures of its present round, and clear it or refuse it as they say.
 
     All required tests fit: the kit is cleared, unless a part is missing or damaged (kept in
     ``not_cleared_because``). One not fit, or one to be done again: refused with that finding's
     sentence. Tests still missing and nothing against the kit: nothing changes. Safe to repeat.
-    ``limits`` are the kit's where the caller has just looked them up.
+    ``book`` has plan, parts and limits of the kit where the caller has just looked them up.
 
     Returns the current round, or None for a kit that is not at the bench or has no capture that
     counts.
@@ -51,16 +51,21 @@ def conclude(
     if not captures:
         _end_stale_round(kit, at=at, actor=actor)
         return None
-    plan = BenchPlan.of(kit.kit_type)
+    book = book or LimitBook([kit])
+    plan = book.plan(kit)
     newest = newest_per_test(captures)
     combined = _combined(captures, newest, plan)
     if combined.verdict == VerdictWord.NOT_FIT and not hasattr(kit, "check_kit"):
         combined = _held_while_in_doubt(combined, newest)
     bench_round = _round_of(kit, since, at or timezone.now())
     was_cleared = bench_round.cleared_at is not None
-    bench_round.warnings = kit_warnings(kit, limits)
+    bench_round.warnings = kit_warnings(book.fitted(kit), book.limits(kit))
+    is_new = bench_round.pk is None
     _write(bench_round, plan, newest, combined)
-    bench_round.captures.set(captures)
+    if is_new:
+        bench_round.captures.add(*captures)
+    else:
+        bench_round.captures.set(captures)
     _tell_the_kit(kit, bench_round, was_cleared, at=at, actor=actor)
     return bench_round
 

@@ -17,14 +17,15 @@ def queue_again(captures: QuerySet[Capture]) -> int:
     A present verdict holds until the new one is there. What left the queryset meanwhile, because
     another process took it up, is left alone.
     """
-    keys = list(captures.values_list("pk", flat=True))
-    return sum(_queue_again(captures, pk) for pk in keys)
+    keys = list(captures.order_by("kit", "pk").values_list("pk", flat=True))
+    queued = [pk for pk in keys if _waits_again(captures, pk)]
+    score_later(queued)
+    return len(queued)
 
 
-def _queue_again(captures: QuerySet[Capture], pk: int) -> bool:
-    queued = captures.filter(pk=pk).update(
-        status=Status.WAITING, attempts=0, claimed_at=None, refusal="", missing=""
+def _waits_again(captures: QuerySet[Capture], pk: int) -> bool:
+    return bool(
+        captures.filter(pk=pk).update(
+            status=Status.WAITING, attempts=0, claimed_at=None, refusal="", missing=""
+        )
     )
-    if queued:
-        score_later(pk)
-    return bool(queued)

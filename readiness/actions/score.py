@@ -1,107 +1,134 @@
-"""Scoring a capture in the background: claimed with a lease, done once, tried again a bounded
-number of times.
+"""Scoring captures in the background, some at a time: claimed with a lease, done once, tried again
+a bounded number of times.
 """
 
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+import time
+from collections import deque
+from collections.abc import Callable, Sequence
 from datetime import datetime
+from typing import TypeVar
 
 from django.utils import timezone
 
-from readiness.actions.check_kit import judge_day_again
-from readiness.actions.claim_capture import LEASE, claim, put_back, refuse, wait_for_store
-from readiness.actions.conclude import conclude
+from readiness.actions.claim_capture import claim, give_back, put_back, refuse, wait_for_store
+from readiness.actions.keep_scores import OfKit, Scored, keep_scores
 from readiness.actions.same_as import same_samples_sentence
-from readiness.actions.verdicts import keep_verdict
 from readiness.intake.owners import Question, asked_together
 from readiness.judgement.judging import judge
 from readiness.judgement.opened_apart import open_apart
-from readiness.models import Capture, CaptureMark, CheckKit
+from readiness.models import Capture
 from readiness.selectors.column_maps import column_maps
-from readiness.selectors.limits import fitted, limits_of
+from readiness.selectors.limit_book import LimitBook
 from readiness.selectors.owners import owner_of
-from readiness.selectors.same_samples import same_recording
+from readiness.selectors.same_samples import SeenSamples
 from readiness.signal.capture import Recording
-from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.errors import CaptureRefused
-from readiness.signal.limits import Limits
-from readiness.signal.sample_marks import SampleMark, mark_of
-from rentals import transaction
+from readiness.signal.sample_marks import mark_of
 from rentals.actions.record import Actor
-from rentals.models import Kit, Part, PartKind
+from rentals.models import Kit
 from rentals.store_away import StoreAway
 from rentals.through_locks import through_locks
 
-Status = Capture.Status
+Result = TypeVar("Result")
 #: Seconds that scoring waits for a database that something else holds; shorter than a claim lasts.
 LONGEST_WAIT_S = 60
+#: Seconds after which no further capture of a batch is begun: its claim must outlast the batch.
+LONGEST_BATCH_S = 20
 log = logging.getLogger(__name__)
 
 
 def score_one(pk: int, *, at: datetime | None = None, actor: Actor = None) -> str:
-    """Score a waiting capture; its status afterwards.
-
-    Safe to repeat and to run in many processes: only the one whose claim hits goes on. A capture
-    that makes the program itself fail is put back and tried again, as often as ``LEASE`` allows,
-    then it is not readable. One whose file lies in a store that is away waits for it, however long
-    that takes. What follows for the kit is recorded under `actor`, else under the name of whoever
-    dropped the file.
-    """
-    capture = through_locks(lambda: claim(pk), longest_s=LONGEST_WAIT_S)
-    if capture is None:
-        return _status_of(pk)
-    try:
-        return through_locks(
-            lambda: _score(capture, at=at, actor=actor or capture.upload.by),
-            longest_s=LONGEST_WAIT_S,
-        )
-    except CaptureRefused as refusal:
-        return refuse(capture, refusal.on_screen, refusal.missing)
-    except StoreAway as away:
-        log.warning("capture %s waits for its file: %s", pk, away)
-        return through_locks(lambda: wait_for_store(capture), longest_s=LONGEST_WAIT_S)
-    except OSError as problem:
-        reason = problem.strerror or problem
-        return refuse(capture, f"The stored file cannot be read: {reason}. Drop it again.")
-    except Exception:
-        # Whatever it was, the claim must not outlive it; the log and the task keep the trace.
-        log.exception("scoring of capture %s failed", pk)
-        return through_locks(lambda: put_back(capture), longest_s=LONGEST_WAIT_S)
-
-
-def _status_of(pk: int) -> str:
+    """Score a waiting capture as `score_some` does; its status afterwards."""
+    score_some([pk], at=at, actor=actor)
     return Capture.objects.values_list("status", flat=True).get(pk=pk)
 
 
-def _score(capture: Capture, *, at: datetime | None, actor: Actor) -> str:
-    """Read, find the kit and the test, judge, and write down; or ask what the file does not say."""
+def score_some(
+    keys: Sequence[int], *, at: datetime | None = None, actor: Actor = None
+) -> list[int]:
+    """Score those of the captures that wait, and judge each of their kits once; the keys of those
+    for which no time was left.
+
+    Safe to repeat and to run in many processes: a capture is scored by the one whose claim hits. A
+    capture that makes the program itself fail is put back and tried again, as often as its lease
+    allows, then it is not readable. One whose file lies in a store that is away waits for it,
+    however long that takes. What follows for the kit is recorded under `actor`, else under the name
+    of whoever dropped the file.
+    """
+    captures = _patiently(lambda: claim(keys))
+    if not captures:
+        return []
+    begun, batch, scored = time.monotonic(), _Batch(captures), []
+    waiting = deque(captures)
+    while waiting and time.monotonic() - begun <= LONGEST_BATCH_S:
+        if found := _tried(waiting.popleft(), batch):
+            scored.append(found)
+    _keep(_by_kit(scored, actor), batch, at)
+    return _patiently(lambda: give_back(waiting)) if waiting else []
+
+
+def _patiently(act: Callable[[], Result]) -> Result:
+    return through_locks(act, longest_s=LONGEST_WAIT_S)
+
+
+class _Batch:
+    """What the captures of a batch share: column maps, kits, limits, the samples seen before."""
+
+    def __init__(self, captures: Sequence[Capture]) -> None:
+        self.kits = {capture.kit.code: capture.kit for capture in captures if capture.kit}
+        self.book = LimitBook(self.kits.values())
+        self.maps = column_maps()
+        self.seen = SeenSamples()
+
+
+def _tried(capture: Capture, batch: _Batch) -> Scored | None:
+    """What was found in a capture; None where its claim has ended without, or ends later."""
+    try:
+        return _scored(capture, batch)
+    except CaptureRefused as refusal:
+        refuse(capture, refusal.on_screen, refusal.missing)
+    except StoreAway as away:
+        log.warning("capture %s waits for its file: %s", capture.pk, away)
+        _patiently(lambda: wait_for_store(capture))
+    except OSError as problem:
+        reason = problem.strerror or problem
+        refuse(capture, f"The stored file cannot be read: {reason}. Drop it again.")
+    except Exception:
+        _failed(capture)
+    return None
+
+
+def _failed(capture: Capture) -> None:
+    """Whatever it was, the claim must not outlive it; the log and the task keep the trace."""
+    log.exception("scoring of capture %s failed", capture.pk)
+    _patiently(lambda: put_back(capture))
+
+
+def _scored(capture: Capture, batch: _Batch) -> Scored | None:
+    """Read, find the kit and the test, and judge; or ask what the file does not say."""
     with capture.file.open("rb") as stream:
         data = stream.read()
-    recording = open_apart(capture.name, data, capture.declared, column_maps())
-    kit, test = owner_of(capture, recording.kit, recording.test)
+    recording = open_apart(capture.name, data, capture.declared, batch.maps)
+    kit, test = owner_of(capture, recording.kit, recording.test, batch.kits)
+    _note_taken(capture, recording)
     if isinstance(kit, Question) or isinstance(test, Question):
-        _note_taken(capture, recording)
-        return _ask(capture, kit, test)
+        _ask(capture, kit, test)
+        return None
     mark = mark_of(recording.emg.samples, recording.rate_hz)
-    if mark and (twin := same_recording(capture, kit, test, mark)):
-        capture.kit, capture.test = kit, test
-        return refuse(capture, same_samples_sentence(*twin))
-    parts = fitted(kit)
-    limits = limits_of(kit, parts)
+    capture.kit, capture.test = kit, test
+    if mark and (twin := batch.seen.twin(capture, mark)):
+        refuse(capture, same_samples_sentence(*twin))
+        return None
+    limits = batch.book.limits(kit)
     result = judge(recording, kit.code, test, limits)
-    with transaction.atomic():
-        scored = _mark_scored(capture, recording, kit, test, parts)
-        if scored is None:
-            return _status_of(capture.pk)
-        keep_verdict(scored, result, limits, at=at)
-        _keep_mark(scored, mark)
-        _judge_kit(scored, limits, at=at, actor=actor)
-    return Status.SCORED
+    batch.seen.note(capture, mark)
+    return Scored(capture, result, limits, mark)
 
 
-def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> str:
+def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> None:
     """End a claim with what must be asked, and keep what is known of kit and test meanwhile."""
     questions = []
     if isinstance(kit, Question):
@@ -113,44 +140,7 @@ def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> str:
     else:
         capture.test = test
     question = asked_together(questions)
-    return refuse(capture, question.sentence, question.missing)
-
-
-def _mark_scored(
-    capture: Capture, recording: Recording, kit: Kit, test: str, parts: Mapping[str, Part]
-) -> Capture | None:
-    """The capture, locked and scored; None where the claim was taken over meanwhile."""
-    scored = LEASE.under_claim_of(capture).select_for_update().first()
-    if scored is None:
-        return None
-    scored.kit, scored.test = kit, test
-    _note_taken(scored, recording)
-    _note_parts(scored, parts)
-    scored.status, scored.claimed_at = Status.SCORED, None
-    scored.refusal = scored.missing = ""
-    scored.save()
-    return scored
-
-
-def _keep_mark(capture: Capture, mark: SampleMark | None) -> None:
-    """What its samples are known by; none where too little changes in them."""
-    if mark is None:
-        CaptureMark.objects.filter(capture=capture).delete()
-        return
-    CaptureMark.objects.bulk_create(
-        [CaptureMark(capture=capture, mark=mark.to_bytes())],
-        update_conflicts=True,
-        update_fields=["mark"],
-        unique_fields=["capture"],
-    )
-
-
-def _judge_kit(capture: Capture, limits: Limits, *, at: datetime | None, actor: Actor) -> None:
-    """What a scored capture means for its kit and, if that is the check kit, for the bench."""
-    assert capture.kit is not None
-    conclude(capture.kit, at=at, actor=actor, limits=limits)
-    if capture.test == NOISE_TEST and CheckKit.objects.filter(kit=capture.kit).exists():
-        judge_day_again(timezone.localdate(capture.taken), actor=actor)
+    refuse(capture, question.sentence, question.missing)
 
 
 def _note_taken(capture: Capture, recording: Recording) -> None:
@@ -165,12 +155,32 @@ def _note_taken(capture: Capture, recording: Recording) -> None:
     capture.taken, capture.taken_known = min(taken_at, capture.upload.at), True
 
 
-def _note_parts(capture: Capture, parts: Mapping[str, Part]) -> None:
-    """The serial parts a capture speaks of, for their histories; written once, at the first
-    scoring.
+def _by_kit(scored: Sequence[Scored], actor: Actor) -> list[OfKit]:
+    """Kit by kit, by number; where a batch is of several drops, also by who dropped them."""
+    groups: dict[tuple[int, int], list[Scored]] = {}
+    for each in scored:
+        key = (each.capture.kit_id or 0, each.capture.upload.by_id or 0)
+        groups.setdefault(key, []).append(each)
+    kits = []
+    for _, some in sorted(groups.items(), key=lambda group: group[0]):
+        first = some[0].capture
+        assert first.kit is not None  # a capture is scored for a kit
+        kits.append(OfKit(first.kit, actor or first.upload.by, some))
+    return kits
+
+
+def _keep(kits: Sequence[OfKit], batch: _Batch, at: datetime | None) -> None:
+    """Keep what was found. Where that fails, kit by kit: one kit must not cost the others their
+    results. The captures of that one are tried again.
     """
-    if capture.amplifier_id or capture.lead_set_id or capture.battery_pack_id:
+    if not kits:
         return
-    capture.amplifier = parts.get(PartKind.AMPLIFIER)
-    capture.lead_set = parts.get(PartKind.LEAD_SET)
-    capture.battery_pack = parts.get(PartKind.BATTERY_PACK)
+    try:
+        _patiently(lambda: keep_scores(kits, batch.book, batch.seen, at=at))
+    except Exception:
+        if len(kits) > 1:
+            for of_kit in kits:
+                _keep([of_kit], batch, at)
+            return
+        for each in kits[0].scored:
+            _failed(each.capture)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from django_tasks import task
 from django_tasks_db.models import DBTaskResult
@@ -11,29 +12,38 @@ from readiness.models import Capture, StudentCapture
 from readiness.states import CaptureStatus
 
 from .claim_capture import release_expired
-from .score import score_one
+from .score import score_some
 from .student_scoring import (
     release_student_captures,
     score_student_capture,
     waiting_student_captures,
 )
 
+#: A batch is a second's work: long enough to share what its captures need from the rows, short
+#: enough that several workers end together.
+MOST_OF_BATCH = 12
+_BATCHES_OF_DROP = 8
+
 
 @task()
-def score_capture_file(pk: int) -> str:
-    """Score one capture and, with it, judge its kit; then take up again what a worker that died
-    left behind.
+def score_capture_files(keys: list[int]) -> None:
+    """Score captures and judge their kits; then take up again what a worker that died left
+    behind.
     """
-    status = score_one(pk)
+    score_later(score_some(keys))
     requeue_expired()
-    return status
 
 
-def score_later(pk: int) -> None:
-    """Queue the scoring of a capture, within the surrounding transaction: nothing is scored that
-    was not kept.
+def score_later(keys: Iterable[int]) -> None:
+    """Queue the scoring of captures, given kit by kit, within the surrounding transaction: nothing
+    is scored that was not kept. Several workers share them.
     """
-    score_capture_file.enqueue(pk)
+    keys = list(keys)
+    size = min(MOST_OF_BATCH, max(1, len(keys) // _BATCHES_OF_DROP))
+    # A kit has three tests as a rule: it is judged once where they stay together.
+    size = max(3, size - size % 3)
+    for start in range(0, len(keys), size):
+        score_capture_files.enqueue(keys[start : start + size])
 
 
 @task()
@@ -52,9 +62,8 @@ def queue_waiting() -> int:
     nothing. For the start of a new version, whose tasks may have other names than those queued.
     """
     waiting = Capture.objects.filter(status=Capture.Status.WAITING).values_list("pk", flat=True)
-    keys = list(waiting)
-    for pk in keys:
-        score_later(pk)
+    keys = list(waiting.order_by("kit", "pk"))
+    score_later(keys)
     students = waiting_student_captures()
     for pk in students:
         score_student_later(pk)
@@ -65,22 +74,28 @@ def requeue_unbegun(tasks: Iterable[DBTaskResult]) -> int:
     """Queue again the captures whose task was lost before it had claimed one; how many there
     were.
     """
-    requeued = 0
-    for queued, rows in ((score_capture_file, Capture), (score_student_file, StudentCapture)):
-        lost = [task for task in tasks if task.task_path == queued.module_path]
-        keys = [task.args_kwargs["args"][0] for task in lost]
-        waiting = rows._default_manager.filter(pk__in=keys, status=CaptureStatus.WAITING)
-        for pk in list(waiting.values_list("pk", flat=True)) if keys else []:
-            queued.enqueue(pk)
-            requeued += 1
-    return requeued
+    files, sent_files = score_capture_files.module_path, score_student_file.module_path
+    asked: dict[str, list[Any]] = {files: [], sent_files: []}
+    for lost in tasks:
+        if lost.task_path in asked:
+            asked[lost.task_path].append(lost.args_kwargs["args"][0])
+    batches = asked[files]
+    named = Capture.objects.filter(pk__in=[pk for keys in batches for pk in keys])
+    captures = list(named.filter(status=CaptureStatus.WAITING).values_list("pk", flat=True))
+    score_later(captures)
+    sent = StudentCapture.objects.filter(pk__in=asked[sent_files])
+    students = list(sent.filter(status=CaptureStatus.WAITING).values_list("pk", flat=True))
+    for pk in students:
+        score_student_later(pk)
+    return len(captures) + len(students)
 
 
 def requeue_expired() -> int:
     """Queue again every capture whose worker died; how many there were."""
     expired = release_expired()
     for pk in expired:
-        score_later(pk)
+        # Each by itself: one that ends its worker must not use up the tries of others with it.
+        score_later([pk])
     students = release_student_captures()
     for pk in students:
         score_student_later(pk)

@@ -4,14 +4,15 @@ From a file to a verdict, in the order in which it happens:
 
 1. ``readiness.actions.lay_down.laid_drop`` weighs and stores the bytes; then `keep_drop` here
    writes all rows of the drop in one short transaction.
-2. ``readiness.actions.scoring_tasks.score_later`` queues one task for each kept file.
-3. ``readiness.actions.claim_capture.claim`` gives it to one worker, for two minutes at most.
-4. ``readiness.actions.score.score_one`` reads it with ``readiness.judgement.opened_apart``.
+2. ``readiness.actions.scoring_tasks.score_later`` queues them, some files a task.
+3. ``readiness.actions.claim_capture.claim`` gives these to one worker, for two minutes at most.
+4. ``readiness.actions.score.score_some`` reads each with ``readiness.judgement.opened_apart``.
 5. ``readiness.selectors.owners.owner_of`` says whose it is and which test; what is not said is
    asked, and ``readiness.actions.answer`` takes the answer and queues it again.
-6. ``readiness.selectors.limits.limits_for`` gives the limits of that kit.
+6. ``readiness.selectors.limit_book.LimitBook`` gives the limits of that kit.
 7. ``readiness.judgement.judging.judge`` measures and judges: the engine in ``readiness.signal``.
-8. ``readiness.actions.verdicts.keep_verdict`` makes the result its current verdict.
+8. ``readiness.actions.keep_scores.keep_scores`` makes the results of one kit's captures their
+   current verdicts.
 9. ``readiness.actions.conclude.conclude`` combines the verdicts of the kit's round into one.
 10. ``rentals.actions.issue`` clears the kit, or refuses it with the finding's sentence.
 """
@@ -124,8 +125,8 @@ def keep_drop(
             file.laid.named()
     _turn_away(upload, [file for file in drop if file.laid is None or file.digest not in kept])
     # Only when all rows are there: scoring the first must not begin amid keeping the last.
-    for capture in kept.values():
-        score_later(capture.pk)
+    kit_by_kit = sorted(kept.values(), key=lambda capture: (capture.kit_id or 0, capture.pk))
+    score_later(capture.pk for capture in kit_by_kit)
     return upload
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -10,32 +11,42 @@ from django.utils import timezone
 from readiness.judgement.judging import limits_dict, measured
 from readiness.models import Capture, Verdict
 from readiness.signal.limits import METHOD_VERSION, Limits
-from rentals.actions.tell_webhooks import tell
+from rentals.actions.tell_webhooks import tell_all
 
 
-def keep_verdict(
-    capture: Capture, result: dict[str, Any], limits: Limits, *, at: datetime | None = None
-) -> Verdict:
-    """Make a result the current verdict of a locked capture; the one before stays in its history.
+def keep_verdicts(
+    results: Sequence[tuple[Capture, dict[str, Any], Limits]], *, at: datetime | None = None
+) -> None:
+    """Make each result the current verdict of its locked capture, by the limits beside it; the one
+    before stays in its history.
 
     The same result under the same limits is not written twice.
     """
-    stored_limits = limits_dict(limits)
-    before = capture.verdicts.filter(current=True).first()
-    if before is None:
-        why = "first scoring"
-    elif before.result == result and before.limits == stored_limits:
-        return before
-    else:
-        why = "scored again"
-        before.current = False
-        before.save(update_fields=["current"])
-    verdict = new_verdict(capture, result, stored_limits, why=why, at=at or timezone.now())
-    verdict.save()
-    if capture.kit is not None:
-        facts = {"capture": capture.pk, "kit": capture.kit.code, "test": capture.test}
-        tell("capture.scored", facts | {"verdict": verdict.verdict}, at=verdict.at)
-    return verdict
+    at = at or timezone.now()
+    keys = [capture.pk for capture, _, _ in results]
+    before = {v.capture_id: v for v in Verdict.objects.filter(current=True, capture__in=keys)}
+    new, replaced = [], []
+    for capture, result, limits in results:
+        stored_limits = limits_dict(limits)
+        earlier = before.get(capture.pk)
+        if earlier is None:
+            why = "first scoring"
+        elif earlier.result == result and earlier.limits == stored_limits:
+            continue
+        else:
+            why = "scored again"
+            replaced.append(earlier.pk)
+        new.append(new_verdict(capture, result, stored_limits, why=why, at=at))
+    if replaced:
+        Verdict.objects.filter(pk__in=replaced).update(current=False)
+    Verdict.objects.bulk_create(new)
+    tell_all("capture.scored", [_told(verdict) for verdict in new], at=at)
+
+
+def _told(verdict: Verdict) -> dict[str, Any]:
+    capture = verdict.capture
+    kit = capture.kit.code if capture.kit else None
+    return {"capture": capture.pk, "kit": kit, "test": capture.test, "verdict": verdict.verdict}
 
 
 def new_verdict(

@@ -4,7 +4,7 @@ pack's chemistry.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from django.db.models import QuerySet
 
@@ -69,21 +69,41 @@ def limits_with(kit_type: KitType, *, amplifier_id: int | None, pack_id: int | N
     """Limits for captures made with an amplifier and a battery pack, both by key, None where there
     is none.
     """
-    plan, usual = BenchPlan.of(kit_type), Limits()
-    noise_uv = _own_limit_uv(amplifier_id) or plan.noise_limit_uv
-    chemistry, cells = _cells_of(pack_id) or (None, usual.cells)
+    return limits_by(
+        BenchPlan.of(kit_type),
+        own_limit_uv=_own_limit_uv(amplifier_id),
+        good_noise_uv=first_good_noise_uv(amplifier_id) if amplifier_id else [],
+        cells=_cells_of(pack_id),
+        practice=Practice.current(),
+    )
+
+
+def limits_by(
+    plan: BenchPlan,
+    *,
+    own_limit_uv: float | None,
+    good_noise_uv: Sequence[float],
+    cells: tuple[str, int] | None,
+    practice: Practice,
+) -> Limits:
+    """Limits from what they follow from: the plan, the amplifier's own limit and first good noise
+    floors in microvolts, chemistry and number of cells of the pack.
+    """
+    usual = Limits()
+    noise_uv = own_limit_uv or plan.noise_limit_uv
+    chemistry, number = cells or (None, usual.cells)
     # A voltage the owner wrote down goes before what the chemistry would say.
     owners_voltage = plan.battery_limit_v
     return Limits(
         noise_uv=noise_uv,
         battery_v=owners_voltage or usual.battery_v,
         chemistry=None if owners_voltage else chemistry,
-        cells=cells,
-        usual_noise_uv=_usual_noise_of(amplifier_id),
+        cells=number,
+        usual_noise_uv=usual_noise_uv(good_noise_uv),
         high_pass_hz=plan.high_pass_hz,
         low_pass_hz=plan.low_pass_hz,
         notch=plan.notch,
-        mains_hz=float(Practice.current().mains_hz),
+        mains_hz=float(practice.mains_hz),
     )
 
 
@@ -92,12 +112,6 @@ def _own_limit_uv(amplifier_id: int | None) -> float | None:
         return None
     amplifiers = Amplifier.objects.filter(pk=amplifier_id)
     return amplifiers.values_list("noise_limit_uv", flat=True).first()
-
-
-def _usual_noise_of(amplifier_id: int | None) -> float | None:
-    if amplifier_id is None:
-        return None
-    return usual_noise_uv(first_good_noise_uv(amplifier_id))
 
 
 def _cells_of(pack_id: int | None) -> tuple[str, int] | None:

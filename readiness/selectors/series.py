@@ -7,7 +7,7 @@ Here are the rows; warnings are made of them in ``readiness.judgement.drift``, c
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 from statistics import median
 
@@ -26,12 +26,10 @@ from rentals.models import Kit, Part, PartKind
 DAYS = 40
 
 
-def kit_series(kit: Kit, limits: Limits | None = None) -> list[PartSeries]:
+def kit_series(parts: Mapping[str, Part], limits: Limits) -> list[PartSeries]:
     """Noise floor of the amplifier (median of a day's `still` captures) and voltage of the pack
-    (lowest of a day), beside the kit's limits where they are at hand, else those looked up.
+    (lowest of a day), beside the limits of the kit that the parts are in.
     """
-    parts = fitted(kit)
-    limits = limits or limits_of(kit, parts)
     verdicts = Verdict.objects.filter(current=True, capture__set_aside="")
     verdicts = verdicts.order_by("capture__taken", "capture_id")
     series = []
@@ -70,12 +68,13 @@ def _by_day(
 
 def kit_charts(kit: Kit) -> list[Plot]:
     """The series of a kit as charts with their limits."""
-    return [control_chart(series) for series in kit_series(kit)]
+    parts = fitted(kit)
+    return [control_chart(series) for series in kit_series(parts, limits_of(kit, parts))]
 
 
-def kit_warnings(kit: Kit, limits: Limits | None = None) -> list[str]:
-    """A sentence for each part of the kit that drifts towards its limit and may meet it within a
+def kit_warnings(parts: Mapping[str, Part], limits: Limits) -> list[str]:
+    """A sentence for each part of a kit that drifts towards its limit and may meet it within a
     year.
     """
-    warnings = [drift_warning(series) for series in kit_series(kit, limits)]
+    warnings = [drift_warning(series) for series in kit_series(parts, limits)]
     return [warning for warning in warnings if warning]

@@ -62,7 +62,7 @@ class SampleMark:
 
 def mark_from(data: bytes) -> SampleMark:
     """The mark that was stored."""
-    words = _words_in(data)
+    words = words_in(data)
     at = 4 * (len(words) + 1)
     size = int(np.frombuffer(data, "<u4", 1, offset=at)[0])
     bits = np.unpackbits(np.frombuffer(data, np.uint8, offset=at + 4), count=2 * size)
@@ -72,10 +72,11 @@ def mark_from(data: bytes) -> SampleMark:
 
 def may_share(mark: SampleMark, stored: bytes) -> bool:
     """Whether a mark and a stored one have words in common: a quick look, for many."""
-    return _enough(mark.words.intersection(_words_in(stored).tolist()))
+    return _enough(mark.words.intersection(words_in(stored).tolist()))
 
 
-def _words_in(stored: bytes) -> np.ndarray:
+def words_in(stored: bytes) -> np.ndarray:
+    """The words of a stored mark, as unsigned numbers of 32 bits."""
     count = int(np.frombuffer(stored, "<u4", 1)[0])
     return np.frombuffer(stored, "<u4", count, offset=4)
 

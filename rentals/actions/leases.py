@@ -44,7 +44,7 @@ class Lease:
     first_wait: timedelta = timedelta(0)
 
     def claim(self, free: QuerySet, now: datetime) -> bool:
-        """Claim the one row of `free`; False where another worker was faster."""
+        """Claim the rows of `free`; False where other workers were faster with all of them."""
         state = {self.state_field: self.held}
         with transaction.atomic():
             claimed = free.update(**state, claimed_at=now, attempts=F("attempts") + 1)
@@ -58,6 +58,10 @@ class Lease:
         """
         states = {f"{self.state_field}__in": [self.held, *or_in]}
         return self.rows._default_manager.filter(pk=row.pk, claimed_at=row.claimed_at, **states)
+
+    def under_claims_of(self, rows: QuerySet, at: datetime) -> QuerySet:
+        """Those of the rows that bear the claim made at that moment."""
+        return rows.filter(claimed_at=at, **{self.state_field: self.held})
 
     def expired(self, now: datetime) -> QuerySet:
         """Rows whose worker died: held for longer than the lease. So is a claim of a time that is

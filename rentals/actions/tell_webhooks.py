@@ -36,27 +36,34 @@ def tell(topic: str, data: dict[str, Any], *, at: datetime) -> None:
     """Queue a call for every webhook that wants the topic; that of a paused one is kept for it.
     `data` holds ids and codes alone.
     """
+    tell_all(topic, [data], at=at)
+
+
+def tell_all(topic: str, told: Sequence[dict[str, Any]], *, at: datetime) -> None:
+    """The same of several things of one topic, in their order."""
+    if not told:
+        return
     hooks = Webhook.standing.values_list("pk", "topics")
-    _queue([pk for pk, topics in hooks if topic in topics], topic, data, at)
+    _queue([pk for pk, topics in hooks if topic in topics], topic, told, at)
 
 
 def tell_trial(hook: Webhook, *, at: datetime) -> None:
     """Queue a call that tells of nothing: whoever makes a receiver sees whether it comes."""
-    _queue([hook.pk], TRIAL, {"webhook": hook.pk}, at)
+    _queue([hook.pk], TRIAL, [{"webhook": hook.pk}], at)
 
 
-def _queue(hooks: Sequence[int], topic: str, data: dict[str, Any], at: datetime) -> None:
+def _queue(hooks: Sequence[int], topic: str, told: Sequence[dict[str, Any]], at: datetime) -> None:
     if not hooks:
         return
-    body = body_of(topic, at, data)
     calls = [
         WebhookCall(
             webhook_id=pk,
             call_id=f"msg_{secrets.token_hex(16)}",
             topic=topic,
-            body=body,
+            body=body_of(topic, at, data),
             made_at=at,
         )
+        for data in told
         for pk in hooks
     ]
     WebhookCall.objects.bulk_create(calls)

@@ -58,17 +58,17 @@ def test_two_reapers_queue_a_capture_once(capture):
 
 
 def test_of_two_workers_one_claims_a_capture(capture):
-    assert claim(capture.pk) is None  # it is scored already
+    assert claim([capture.pk]) == []  # it is scored already
     wait(capture)
-    claimed = claim(capture.pk)
+    [claimed] = claim([capture.pk])
     assert (claimed.status, claimed.attempts) == ("scoring", 1)
-    assert claim(capture.pk) is None
+    assert claim([capture.pk]) == []
 
 
 @pytest.mark.parametrize(("missing", "status"), [("kit", "asking"), ("", "unreadable")])
 def test_a_claim_ends_in_a_question_or_a_refusal(capture, missing, status):
     wait(capture)
-    claimed = claim(capture.pk)
+    [claimed] = claim([capture.pk])
     assert refuse(claimed, "Which kit is it? " * 60, missing) == status
     capture.refresh_from_db()
     assert (capture.status, capture.missing, capture.attempts) == (status, missing, 0)
@@ -80,11 +80,11 @@ def test_a_claim_ends_in_a_question_or_a_refusal(capture, missing, status):
 
 def test_a_claim_that_is_put_back_is_tried_again_later_and_at_last_refused(capture):
     wait(capture)
-    claimed = claim(capture.pk)
+    [claimed] = claim([capture.pk])
     assert put_back(claimed) == "scoring"
     capture.refresh_from_db()
     assert capture.claimed_at < timezone.now()
     wait(capture, attempts=LEASE.tries - 1)
-    assert put_back(claim(capture.pk)) == "unreadable"
+    assert put_back(claim([capture.pk])[0]) == "unreadable"
     capture.refresh_from_db()
     assert "failed 3 times" in capture.refusal

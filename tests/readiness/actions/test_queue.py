@@ -20,7 +20,7 @@ def test_a_capture_is_scored_as_if_it_had_just_come_and_its_verdict_holds(captur
 
 def test_what_left_the_queryset_meanwhile_is_not_queued(capture, monkeypatch):
     queued = []
-    monkeypatch.setattr(queue, "score_later", queued.append)
+    monkeypatch.setattr(queue, "score_later", queued.extend)
     wait(capture, status="asking", refusal="Which kit?", missing="kit")
     asking = Capture.objects.filter(status="asking")
     keys = list(asking.values_list("pk", flat=True))

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from readiness.actions.score import score_one
-from readiness.actions.verdicts import keep_verdict
+from readiness.actions.verdicts import keep_verdicts
 from readiness.judgement.judging import limits_from
 from readiness.models import BenchPlan
 from tests.readiness.drops import wait
@@ -33,9 +33,10 @@ def test_another_limit_makes_a_new_verdict_and_keeps_the_old(capture):
 def test_a_verdict_says_why_it_was_made_and_keeps_its_numbers(capture):
     first = capture.verdicts.get()
     assert first.why == "first scoring"
-    again = keep_verdict(capture, first.result, limits_from(first.limits))
-    assert again == first
+    keep_verdicts([(capture, first.result, limits_from(first.limits))])
+    assert capture.verdicts.get() == first
     tighter = replace(limits_from(first.limits), noise_uv=0.9)
-    second = keep_verdict(capture, first.result, tighter)
+    keep_verdicts([(capture, first.result, tighter)])
+    second = capture.verdicts.get(current=True)
     assert (second.why, second.current, second.noise_uv) == ("scored again", True, first.noise_uv)
     assert not capture.verdicts.get(pk=first.pk).current

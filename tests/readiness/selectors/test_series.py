@@ -10,6 +10,7 @@ from django.utils import timezone
 from readiness.actions.conclude import conclude
 from readiness.actions.upload import store_upload
 from readiness.models import Verdict
+from readiness.selectors.limits import fitted, limits_for
 from readiness.selectors.series import kit_series
 from rentals.actions.register import swap_part
 from tests.factories import complete_kit, spare
@@ -35,7 +36,7 @@ def test_one_value_a_day_the_median_of_noise_and_the_lowest_voltage(kit):
     still(kit, 1, 20, 0.7)
     for seed, noise, volts in ((2, 0.6, 2.7), (3, 0.8, 2.6), (4, 0.9, 2.65)):
         still(kit, seed, 10, noise, volts)
-    noise, battery = kit_series(kit)
+    noise, battery = kit_series(fitted(kit), limits_for(kit))
     assert (noise.values, noise.limit, noise.unit) == ([0.7, 0.8], 2.0, "µV")
     assert (battery.values, battery.limit, battery.unit) == ([2.7, 2.6], 2.4, "V")
     assert (noise.days[1] - noise.days[0]).days == 10
@@ -43,14 +44,16 @@ def test_one_value_a_day_the_median_of_noise_and_the_lowest_voltage(kit):
 
 def test_a_single_day_is_no_course(kit):
     still(kit, 1, 3, 0.7)
-    assert kit_series(kit) == []
+    assert kit_series(fitted(kit), limits_for(kit)) == []
 
 
 def test_another_amplifier_begins_its_own_series(kit):
     still(kit, 1, 20, 0.7)
     still(kit, 2, 10, 0.7)
     swap_part(kit, kit.parts.get(kind="amplifier"), spare("amplifier"))
-    assert [series.title for series in kit_series(kit)] == ["Battery under load"]
+    assert [series.title for series in kit_series(fitted(kit), limits_for(kit))] == [
+        "Battery under load"
+    ]
 
 
 def test_captures_set_aside_are_left_out(kit):
@@ -58,7 +61,7 @@ def test_captures_set_aside_are_left_out(kit):
     capture = still(kit, 2, 10, 0.7)
     capture.set_aside = "The bar was dropped."
     capture.save()
-    assert kit_series(kit) == []
+    assert kit_series(fitted(kit), limits_for(kit)) == []
 
 
 def test_the_pages_show_the_charts_with_their_captions(signed_in, kit):

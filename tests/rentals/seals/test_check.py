@@ -127,7 +127,7 @@ def test_a_capture_that_is_claimed_refused_or_given_up_is_as_the_log_has_it():
     for attempts in (1, LEASE.tries):
         with rentals.transaction.atomic():
             Capture.objects.update(status="waiting", attempts=attempts - 1)
-        assert claim(capture.pk)
+        assert claim([capture.pk])
         assert verify() == []
         Capture.objects.update(claimed_at=timezone.now() - 2 * LEASE.duration)
         release_expired()
