@@ -35,7 +35,7 @@ _WRITTEN = (
 
 
 @dataclass(frozen=True)
-class Scored:
+class ScoredCapture:
     """A claimed capture with its kit, test and time; its result in the stored form and the limits
     it was judged by; what its samples are known by, None where too little changes in them.
     """
@@ -52,7 +52,7 @@ class OfKit:
 
     kit: Kit
     actor: Actor
-    scored: Sequence[Scored]
+    scored: Sequence[ScoredCapture]
 
 
 @transaction.atomic
@@ -101,7 +101,7 @@ def _judge_kits(
                 judge_day_again(day, actor=of_kit.actor)
 
 
-def _save(kept: Sequence[tuple[Capture, Scored]], book: LimitBook) -> None:
+def _save(kept: Sequence[tuple[Capture, ScoredCapture]], book: LimitBook) -> None:
     """Write captures down as scored, all at once."""
     for row, found in kept:
         known = found.capture
@@ -130,7 +130,7 @@ def _note_parts(capture: Capture, parts: Mapping[str, Part]) -> None:
     capture.battery_pack = parts.get(PartKind.BATTERY_PACK)
 
 
-def _keep_marks(kept: Sequence[tuple[Capture, Scored]]) -> None:
+def _keep_marks(kept: Sequence[tuple[Capture, ScoredCapture]]) -> None:
     """What their samples are known by; none where too little changes in them."""
     marks = [CaptureMark(capture=row, mark=each.mark.to_bytes()) for row, each in kept if each.mark]
     CaptureMark.objects.bulk_create(

@@ -14,7 +14,7 @@ from typing import TypeVar
 from django.utils import timezone
 
 from readiness.actions.claim_capture import claim, give_back, put_back, refuse, wait_for_store
-from readiness.actions.keep_scores import OfKit, Scored, keep_scores
+from readiness.actions.keep_scores import OfKit, ScoredCapture, keep_scores
 from readiness.actions.same_as import same_samples_sentence
 from readiness.intake.owners import Question, asked_together
 from readiness.judgement.judging import judge
@@ -84,7 +84,7 @@ class _Batch:
         self.seen = SeenSamples()
 
 
-def _tried(capture: Capture, batch: _Batch) -> Scored | None:
+def _tried(capture: Capture, batch: _Batch) -> ScoredCapture | None:
     """What was found in a capture; None where its claim has ended without, or ends later."""
     try:
         return _scored(capture, batch)
@@ -107,7 +107,7 @@ def _failed(capture: Capture) -> None:
     _patiently(lambda: put_back(capture))
 
 
-def _scored(capture: Capture, batch: _Batch) -> Scored | None:
+def _scored(capture: Capture, batch: _Batch) -> ScoredCapture | None:
     """Read, find the kit and the test, and judge; or ask what the file does not say."""
     with capture.file.open("rb") as stream:
         data = stream.read()
@@ -125,7 +125,7 @@ def _scored(capture: Capture, batch: _Batch) -> Scored | None:
     limits = batch.book.limits(kit)
     result = judge(recording, kit.code, test, limits)
     batch.seen.note(capture, mark)
-    return Scored(capture, result, limits, mark)
+    return ScoredCapture(capture, result, limits, mark)
 
 
 def _ask(capture: Capture, kit: Kit | Question, test: str | Question) -> None:
@@ -155,9 +155,9 @@ def _note_taken(capture: Capture, recording: Recording) -> None:
     capture.taken, capture.taken_known = min(taken_at, capture.upload.at), True
 
 
-def _by_kit(scored: Sequence[Scored], actor: Actor) -> list[OfKit]:
+def _by_kit(scored: Sequence[ScoredCapture], actor: Actor) -> list[OfKit]:
     """Kit by kit, by number; where a batch is of several drops, also by who dropped them."""
-    groups: dict[tuple[int, int], list[Scored]] = {}
+    groups: dict[tuple[int, int], list[ScoredCapture]] = {}
     for each in scored:
         key = (each.capture.kit_id or 0, each.capture.upload.by_id or 0)
         groups.setdefault(key, []).append(each)
