@@ -78,6 +78,7 @@ READ_BY_FRAMEWORKS = {
 }
 READ_BY_REGISTRATION = [
     "@operation",
+    "@errand_work",
     "@API.*",
     "@register",
     "@register.*",

@@ -14,6 +14,7 @@ from django.db import connection
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from rentals.actions.errands import forget_old_errands
 from rentals.actions.once import forget_old_forms
 
 #: A task that has ended is looked at for a day at most.
@@ -29,6 +30,7 @@ def clear_kept_rows() -> None:
     DBTaskResult.objects.finished().filter(finished_at__lt=long_ago).delete()
     SessionStore.clear_expired()
     forget_old_forms()
+    forget_old_errands()
     _clear_cache()
 
 

@@ -6,6 +6,7 @@ import logging
 import time
 from collections.abc import Callable
 from datetime import timedelta
+from types import FrameType
 from typing import Any
 
 from django.core.cache import cache
@@ -16,6 +17,8 @@ from django_tasks_db.models import DBTaskResult, TaskResultStatus
 
 from kitdesk.traces.log_lines import task_line
 from readiness.actions.scoring_tasks import requeue_expired, requeue_unbegun
+from rentals.actions.errand_claims import PROCESS_ENDS
+from rentals.actions.errands import do_errand, take_up_errands
 from rentals.through_locks import through_locks
 
 log = logging.getLogger("kitdesk.worker")
@@ -49,6 +52,11 @@ class LastingWorker(Worker):
             connection.close()
             time.sleep(pause)
             pause = min(pause * 2, _LONGEST_REST_S)
+
+    def shutdown(self, signum: int, frame: FrameType | None) -> None:
+        """End after the task at hand; an errand is given back at its next step."""
+        PROCESS_ENDS.set()
+        super().shutdown(signum, frame)
 
     def run_task(self, db_task_result: DBTaskResult) -> None:
         """Run one task; a lock that is in the way of writing down its outcome is waited for."""
@@ -113,7 +121,9 @@ def take_up_lost_work() -> int:
     """Queue again what dead workers left behind, and call their tasks failed; how many captures
     that were. For whatever runs next: a start, a worker, the minute's tick.
     """
-    unbegun = requeue_unbegun(give_up_lost_tasks())
+    lost = give_up_lost_tasks()
+    take_up_errands(_arguments_of(lost, do_errand.module_path))
+    unbegun = requeue_unbegun(lost)
     return unbegun + requeue_expired()
 
 
@@ -127,6 +137,11 @@ def give_up_lost_tasks() -> list[DBTaskResult]:
     started = running.exclude(started_at__range=(now - beats, now + beats))
     lost = [task for task in started if task.started_at < now - LOST_AFTER or _is_dead(task)]
     return [task for task in lost if _give_up(task)]
+
+
+def _arguments_of(tasks: list[DBTaskResult], path: str) -> set[int]:
+    """What tasks of one sort were to be done with: the number of a row."""
+    return {task.args_kwargs["args"][0] for task in tasks if task.task_path == path}
 
 
 def _give_up(task: DBTaskResult) -> bool:

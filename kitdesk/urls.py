@@ -7,7 +7,7 @@ from kitdesk.views import backups, looks, people, sessions
 from kitdesk.views.first_run import first_run
 from kitdesk.views.health import health
 from kitdesk.views.metrics import metrics
-from kitdesk.views.watching import watching
+from kitdesk.views.watching import verify_now, watching
 from readiness.urls import report_urlpatterns
 
 handler400 = "kitdesk.views.errors.bad_request"
@@ -19,6 +19,7 @@ urlpatterns = [
     path("health", health, name="health"),
     path("metrics", metrics, name="metrics"),
     path("watching/", watching, name="watching"),
+    path("watching/verify/", verify_now, name="verify_now"),
     path("first-run/", first_run, name="first_run"),
     path("theme/", looks.theme, name="theme"),
     path("signals/", looks.signals, name="signals"),

@@ -14,6 +14,7 @@ from django.db.models import TextChoices
 from rentals.states import (
     ArrivalOutcome,
     CallState,
+    ErrandState,
     FaultState,
     FoundState,
     GuideOutcome,
@@ -231,6 +232,13 @@ _CALLS: Looks = {
     CallState.TAKEN: ("ready", "tick"),
     CallState.GIVEN_UP: ("wrong", "cross"),
 }
+_ERRANDS: Looks = {
+    ErrandState.WAITING: ("away", "clock"),
+    ErrandState.WORKING: ("away", "half"),
+    ErrandState.DONE: ("ready", "tick"),
+    ErrandState.FAILED: ("wrong", "cross"),
+    ErrandState.CANCELLED: ("quiet", "dash"),
+}
 FAMILIES: dict[type[TextChoices], Looks] = {
     Sign: _SIGNS,
     KitState: _KITS,
@@ -244,6 +252,7 @@ FAMILIES: dict[type[TextChoices], Looks] = {
     GuideOutcome: _GUIDE,
     MessageState: _MESSAGES,
     CallState: _CALLS,
+    ErrandState: _ERRANDS,
 }
 
 

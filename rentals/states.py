@@ -170,6 +170,20 @@ class CallState(TextChoices):
     GIVEN_UP = "given_up", "given up"
 
 
+class ErrandState(TextChoices):
+    """How far work has come that is done in the background."""
+
+    WAITING = "waiting", "waiting"
+    WORKING = "working", "at work"
+    DONE = "done", "done"
+    FAILED = "failed", "not done"
+    CANCELLED = "cancelled", "cancelled"
+
+
+#: Work in the background that has not come to its end.
+OPEN_ERRANDS = (ErrandState.WAITING, ErrandState.WORKING)
+
+
 #: A call of which nothing more is tried by itself.
 OVER_CALLS = (CallState.TAKEN, CallState.GIVEN_UP)
 

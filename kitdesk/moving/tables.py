@@ -96,6 +96,8 @@ STAYS = {
     "account_emailconfirmation": "addresses are not confirmed here",
     "django_tasks_database_dbtaskresult": "jobs of workers; the new desk finds what waits itself",
     "rentals_submittedform": "keys of forms that were sent, against sending them twice: a day old",
+    "rentals_errand": "work in the background, and what came of it: kept for a week at most",
+    "rentals_errandpiece": "files that were made in the background: made anew in moments",
     "rentals_verification": "when `verify` ran on the old machine; `import` ends with a run here",
     "kitdesk_cache": "waits after wrong passwords; what else is in it is worked out anew",
 }

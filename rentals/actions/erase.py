@@ -23,6 +23,7 @@ from .erase_events import plain_words_of_loans, sweep_events
 from .erase_files import delete_files, files_of, overwrite_in_files
 from .erase_rows import empty_rows, sweep_rows, sweep_sessions
 from .erased_list import note_erased
+from .errands import forget_results
 from .lock_order import lock_in_order, lock_kits
 from .record import Actor, record_erasure
 
@@ -59,6 +60,7 @@ def erase(
     sweep_rows(alone)
     sweep_sessions(alone)
     _forget_searches()
+    forget_results()
     Student.objects.filter(pk=student.pk).update(erased_at=at)
     text = f"{NOBODY} was erased, {why}."
     facts = {"words": words, "counts": dict(counts), "files": overwritten}

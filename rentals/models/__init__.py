@@ -5,6 +5,7 @@ from .arrival_checks import ArrivalCheck, ArrivalLine
 from .carriers import Carrier
 from .customs import CustomsAnswer
 from .earmarks import Earmark
+from .errands import Errand, ErrandKind, ErrandPiece
 from .events import Event
 from .found import FoundPart
 from .guide import FaultReport, GuideVisit, LeftOutStep, OwnStep, TriedStep
@@ -62,6 +63,9 @@ __all__ = [
     "ElectrodeBatch",
     "Enrolment",
     "Entry",
+    "Errand",
+    "ErrandKind",
+    "ErrandPiece",
     "Event",
     "FaultReport",
     "FoundPart",

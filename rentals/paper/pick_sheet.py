@@ -4,7 +4,7 @@ The pick sheet adds up the parcels that are still to be packed; in its list thos
 sent say so.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -77,9 +77,10 @@ def run_papers(
     inside_copy: bool = False,
     paper: str | None = None,
     fonts: FontChooser | None = None,
+    each: Callable[[], object] = lambda: None,
 ) -> Printed:
     """Pick sheet and packing lists of a run; with ``inside_copy`` the lists are the copies that
-    stay in the house.
+    stay in the house. `each` is called after each list.
     """
     loans = tuple(run.loans)
     subject = counted(len(loans), "parcel", "parcels")
@@ -90,6 +91,7 @@ def run_papers(
         ink.next_page()
         ink.bookmark(f"{number}. {grouped(loan.kit_code)} {loan.student}")
         draw_packing_list(ink, loan, inside_copy=inside_copy)
+        each()
     return ink.printed()
 
 

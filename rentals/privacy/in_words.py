@@ -23,13 +23,14 @@ class Terms:
             Term.DRAFTS: f"{_several(self.drafts, 'day')} after the upload",
             Term.FORMS: "14 days",
             Term.SESSIONS: "14 days",
+            Term.RESULTS: "7 days",
             Term.DESK: "As long as the thing is on file",
         }[term]
 
 
 def what_erasure_does(table: Table) -> str:
     """What becomes of the rows, in words."""
-    if table.goes:
+    if table.goes or table.wiped:
         return "Deleted."
     if table.empties or table.replaces:
         return "Emptied."

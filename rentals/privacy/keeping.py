@@ -21,6 +21,7 @@ class Term(StrEnum):
     DRAFTS = "drafts"
     FORMS = "forms"
     SESSIONS = "sessions"
+    RESULTS = "results"
     DESK = "desk"
 
 
@@ -52,6 +53,8 @@ class Table:
         The way from a row with such a file to the students whom it may name.
     files : str
         A column of files that go with their rows.
+    wiped : tuple of str
+        Columns of rows that all go with every erasure, whoever it is of.
     nameless : tuple of str
         Columns that name no student.
     """
@@ -68,12 +71,13 @@ class Table:
     sweeps: tuple[str, ...] = ()
     bytes_swept: str = ""
     bytes_of: str = ""
+    wiped: tuple[str, ...] = ()
     nameless: tuple[str, ...] = ()
 
     @property
     def columns(self) -> set[str]:
         """Every column that is decided on."""
-        several = (*self.empties, *self.replaces, *self.sweeps, *self.nameless)
+        several = (*self.empties, *self.replaces, *self.sweeps, *self.wiped, *self.nameless)
         return {*several, *filter(None, (self.files, self.bytes_swept))}
 
 

@@ -20,6 +20,23 @@ OF_THE_DESK = (
         nameless=("session_key", "session_data"),
     ),
     Table(
+        "rentals.Errand",
+        what="Work in the background, and what was found by it",
+        why="So that it can be left and come back to",
+        term=Term.RESULTS,
+        sweeps=("title", "problem", "said", "named", "file_name"),
+        nameless=(
+            *("kind", "facts", "about", "seen_by", "state", "at_hand", "goes_to", "content_type"),
+        ),
+    ),
+    Table(
+        "rentals.ErrandPiece",
+        what="Papers and lists that were made in the background",
+        why="To be downloaded by who asked for them",
+        term=Term.RESULTS,
+        wiped=("content",),
+    ),
+    Table(
         "django_tasks_database.DBTaskResult",
         what="Work in the background",
         why="What went wrong may name a student; such names are replaced",

@@ -41,6 +41,8 @@ UNPROTECTED = {
     "rentals.CalendarLink": _OPENS,
     "rentals.StudentLink": _OPENS,
     "rentals.Webhook": "where news goes; it says nothing of the desk",
+    "rentals.Errand": "work in the background, whose acts have events of their own",
+    "rentals.ErrandPiece": "files made in the background, which can be made again",
     "rentals.WebhookCall": "news on its way, made from events",
     "rentals.SubmittedForm": "keys of forms, against sending them twice: a day old",
     "rentals.Verification": "when `verify` ran, and what it said: a word about the log",

@@ -4,6 +4,7 @@ from django.urls import URLPattern
 
 from . import (
     desk,
+    errands,
     faults,
     kits,
     money,
@@ -22,6 +23,7 @@ from . import (
 app_name = "rentals"
 urlpatterns: list[URLPattern] = [
     *desk.urlpatterns,
+    *errands.urlpatterns,
     *kits.urlpatterns,
     *stock.urlpatterns,
     *runs.urlpatterns,

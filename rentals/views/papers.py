@@ -11,7 +11,9 @@ from django.shortcuts import get_object_or_404
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from rentals.models import OPEN_STAGES, CourseRun, Loan
+from rentals.actions.errands import ErrandAsked, ask_errand
+from rentals.counts import counted
+from rentals.models import CourseRun, ErrandKind, Loan
 from rentals.paper.contents_statement import contents_statement, parcel_mass_g
 from rentals.paper.facts import Printed
 from rentals.paper.packing_list import packing_list
@@ -27,15 +29,20 @@ from rentals.selectors.loan_papers import (
 from rentals.selectors.paper_facts.packing_lists import (
     packing_list_facts,
     run_facts,
+    run_loans,
     students_list_facts,
     with_all_facts,
 )
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.paper_facts.statements import statement_facts
-from rentals.web.request import DeskRequest
+from rentals.web.form_page import ActPage, act_page
+from rentals.web.request import DeskRequest, get_or_post
 from rentals.web.ticked import ticked_rows
 
 from .printing import pdf_answer, sender_facts
+
+#: So many lists are printed while somebody waits: less than a second of a core.
+PRINTED_AT_ONCE = 30
 
 
 def papers_of(request: DeskRequest, loan: Loan, *, packing_list: bool = True) -> dict[str, Any]:
@@ -103,23 +110,60 @@ def statement_pdf(request: DeskRequest, pk: int) -> HttpResponse:
     return _drawn(request, loan, "statement", draw)
 
 
-@require_safe
+@get_or_post
 def run_packing_lists(request: DeskRequest, pk: int) -> HttpResponse:
-    """One PDF of a run to print: what to fetch, then a list for each parcel."""
+    """One PDF of a run to print: what to fetch, then a list for each parcel. Many are made in the
+    background.
+    """
     run = get_object_or_404(CourseRun, pk=pk)
-    loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
-    if ticked := ticked_rows(request, "enrolment"):
-        loans = loans.filter(enrolment__in=ticked)
-    if not loans.exists():
+    ticked = ticked_rows(request, "enrolment")
+    loans = run_loans(run, ticked)
+    count = loans.count()
+    if not count:
         messages.info(
             request, "No kit is assigned to them yet, so there is no packing list to print."
         )
         return HttpResponseRedirect(run.get_absolute_url())
     inside = request.GET.get("copy") == "inside"
-    in_order = with_all_facts(loans).order_by("kit__code")
-    facts = run_facts(run, in_order, practice=sender_facts(request), inside_copy=inside)
+    if count > PRINTED_AT_ONCE:
+        return _asked_for(request, run, ticked, count, inside=inside)
+    facts = run_facts(run, loans, practice=sender_facts(request), inside_copy=inside)
     printed = run_papers(facts, inside_copy=inside, fonts=house_fonts())
     return pdf_answer(printed, f"packing-lists-{slugify(run.name) or run.pk}")
+
+
+def _asked_for(
+    request: DeskRequest, run: CourseRun, ticked: list[int], count: int, *, inside: bool
+) -> HttpResponse:
+    """The page that asks for lists which take a while."""
+    what = "Copies to keep here" if inside else "Packing lists"
+    page = ActPage(
+        f"{what} of {run.name}",
+        submit="Make the papers",
+        effects=(
+            f"One file with {counted(count, 'list', 'lists')}, made in the background.",
+            "You can leave the page meanwhile, and fetch the file when it is there.",
+        ),
+    )
+    asked = ErrandAsked(
+        ErrandKind.RUN_PAPERS,
+        f"{what} of {run.name}, {counted(count, 'parcel', 'parcels')}",
+        about=run.get_absolute_url(),
+        seen_by=request.path,
+        facts={
+            "run": run.pk,
+            "enrolments": ticked,
+            "inside": inside,
+            "site_url": sender_facts(request).site_url,
+        },
+    )
+    return act_page(
+        request,
+        page,
+        lambda _: ask_errand(asked, actor=request.user),
+        home=run.get_absolute_url(),
+        then=lambda errand: errand.get_absolute_url(),
+    )
 
 
 def _loan(pk: int) -> Loan:

@@ -11,6 +11,7 @@ from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm, RunSpanForm
 from rentals.models import CourseRun, KitType
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
+from rentals.selectors.errands import errands_about
 from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
 from rentals.selectors.plan_days import days_by_country, proposed_days
@@ -35,10 +36,6 @@ from rentals.web.request import DeskRequest, get_or_post, posted
 from rentals.web.sorting import SortKey, list_order, sort_choice
 
 from .printing import sender_facts
-
-MANY = 50
-"""Students of a run from which on its packing lists take some seconds."""
-
 
 HOLDING_KEYS = (
     SortKey("student", "Student", ("withdrawn_on", "student__name")),
@@ -101,7 +98,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "next": run_button(run, situation, draft),
         "sentence": run_sentence(situation),
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
-        "many": situation.students > MANY,
+        "errands": errands_about(request.path, request.user),
         "stock_short": stock_short_for(run, today) if to_take else [],
         "strip": strips_of([run])[run.pk],
         "countries": days_by_country(run, today),

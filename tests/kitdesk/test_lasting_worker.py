@@ -15,7 +15,11 @@ from kitdesk import lasting_worker
 from kitdesk.lasting_worker import LastingWorker
 from kitdesk.management.commands import prepare
 from readiness.actions.upload import store_upload
+from rentals.actions.errand_claims import claim_errand
+from rentals.actions.errands import ErrandAsked, ask_errand
 from rentals.actions.mail_tasks import send_what_is_due
+from rentals.models import Errand, ErrandKind
+from rentals.states import ErrandState
 from tests.factories import complete_kit
 
 LOCKED = "database is locked"
@@ -150,3 +154,22 @@ def test_a_capture_whose_worker_died_before_it_had_claimed_it_is_queued_again(qu
     assert sorted(DBTaskResult.objects.values_list("status", flat=True)) == ["FAILED", "READY"]
     _worker().run()
     assert upload.captures.get().status not in ("waiting", "scoring")
+
+
+@pytest.mark.parametrize("next_one", ["tick", "prepare"])
+def test_whatever_runs_next_takes_up_an_errand_of_a_dead_worker(
+    queue, clean_cache, monkeypatch, next_one
+):
+    monkeypatch.setattr(prepare, "call_command", lambda *words, **facts: None)
+    asked = ErrandAsked(ErrandKind.VERIFY, "Check of the log", about="/", seen_by="/")
+    errand = ask_errand(asked)
+    claim_errand(errand.pk)
+    begun = timezone.now() - timedelta(minutes=2)
+    Errand.objects.update(claimed_at=begun)
+    DBTaskResult.objects.update(status="RUNNING", started_at=begun, worker_ids=["dead"])
+    call_command(next_one, verbosity=0)
+    errand.refresh_from_db()
+    assert errand.state == ErrandState.WAITING
+    _worker().run()
+    errand.refresh_from_db()
+    assert (errand.state, errand.attempts) == (ErrandState.DONE, 2)

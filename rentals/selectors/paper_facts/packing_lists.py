@@ -6,7 +6,7 @@ few queries however many loans it has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -126,8 +126,7 @@ def run_facts(
     facts_of = packing_list_facts if inside_copy else students_list_facts
     practice = practice or practice_facts()
     if loans is None:
-        open_loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
-        loans = with_all_facts(open_loans).order_by("kit__code")
+        loans = run_loans(run)
     return RunFacts(
         practice=practice,
         name=run.name,
@@ -139,6 +138,16 @@ def run_facts(
             for short in stock_short_for(run, timezone.localdate())
         ),
     )
+
+
+def run_loans(run: CourseRun, enrolments: Sequence[int] = ()) -> QuerySet[Loan]:
+    """The parcels of a run whose lists are printed, in their order: all that are open, or those of
+    these enrolments.
+    """
+    loans = Loan.objects.filter(enrolment__run=run, stage__in=OPEN_STAGES)
+    if enrolments:
+        loans = loans.filter(enrolment__in=enrolments)
+    return with_all_facts(loans).order_by("kit__code")
 
 
 def day_of(moment: datetime | None) -> date | None:

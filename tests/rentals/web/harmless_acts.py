@@ -2,6 +2,8 @@
 
 #: What takes a post and neither loses anything nor sends it: it adds, corrects, or only looks.
 LOSES_NOTHING = {
+    "rentals:errand_cancel",
+    "rentals:run_packing_lists",
     "rentals:webhook_resume",
     "rentals:webhook_trial",
     "rentals:webhooks",

@@ -1,0 +1,5 @@
+"""What workers do in the background, one module for each matter. Django's own way of finding
+modules by name finds this one.
+"""
+
+from . import papers  # noqa: F401  (importing registers it)

@@ -1,0 +1,80 @@
+"""A worker killed with -9 amid long work: the page says so, and another worker does it whole."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from tests.kitdesk.migrated import copy_template
+
+pytestmark = [pytest.mark.night, pytest.mark.any_database]
+ROOT = Path(__file__).resolve().parents[2]
+ASK = """
+import django; django.setup()
+from rentals.actions.errands import ErrandAsked, ask_errand
+from rentals.models import ErrandKind
+from tests.factories import CourseRunFactory, EnrolmentFactory, assigned_loan, complete_kit
+run = CourseRunFactory()
+for _ in range(6):
+    assigned_loan(complete_kit(run.kit_type), EnrolmentFactory(run=run))
+facts = {"run": run.pk, "enrolments": [], "inside": False, "site_url": ""}
+ask_errand(ErrandAsked(ErrandKind.RUN_PAPERS, "Lists", about="/", seen_by="/", facts=facts))
+"""
+#: Three minutes go by, in which nobody heard of that worker.
+LATER = """
+UPDATE rentals_errand SET claimed_at = datetime(claimed_at, '-3 minutes');
+UPDATE django_tasks_database_dbtaskresult SET started_at = datetime(started_at, '-3 minutes');
+DELETE FROM kitdesk_cache;
+"""
+
+
+def _process(folder: Path, *words: str) -> subprocess.Popen[bytes]:
+    kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
+    around = {"KITDESK_VAR": str(folder), "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
+    return subprocess.Popen([sys.executable, *words], cwd=ROOT, env=kept | around)
+
+
+def _done(folder: Path, *words: str) -> None:
+    assert _process(folder, *words).wait() == 0
+
+
+def _row(folder: Path, query: str) -> tuple[object, ...]:
+    with closing(sqlite3.connect(folder / "kitdesk.sqlite3", timeout=30)) as database:
+        return database.execute(query).fetchone()
+
+
+def _until(folder: Path, state: str) -> None:
+    while _row(folder, "SELECT state FROM rentals_errand") != (state,):
+        time.sleep(0.01)
+
+
+def test_a_worker_killed_amid_papers_leaves_them_to_another_one(tmp_path: Path):
+    desk = tmp_path / "desk"
+    copy_template(desk)
+    _done(desk, "manage.py", "createcachetable")
+    _done(desk, "-c", ASK)
+    first = _process(desk, "manage.py", "worker")
+    _until(desk, "working")
+    first.send_signal(signal.SIGKILL)
+    first.wait()
+    assert _row(desk, "SELECT state, done FROM rentals_errand")[0] == "working"
+    with closing(sqlite3.connect(desk / "kitdesk.sqlite3", timeout=30)) as database:
+        database.executescript(LATER)
+    _done(desk, "manage.py", "tick")
+    assert _row(desk, "SELECT state FROM rentals_errand") == ("waiting",)
+    second = _process(desk, "manage.py", "worker")
+    _until(desk, "done")
+    second.terminate()
+    second.wait()
+    told = _row(desk, "SELECT attempts, done, total, said FROM rentals_errand")
+    assert told == (2, 12, 12, "6 packing lists and what to fetch for them.")
+    [piece] = _row(desk, "SELECT content FROM rentals_errandpiece")
+    assert bytes(piece).startswith(b"%PDF")
