@@ -12,7 +12,6 @@ from readiness.judgement.own_limit import GOOD_CAPTURES
 from readiness.models import BenchPlan
 from readiness.signal.limits import Limits
 from rentals.models import Amplifier, BatteryPack, Kit, Part, PartKind, Practice
-from rentals.planning.contents import first_of_each_kind
 
 from .limits import JUDGED_PARTS, good_noise, limits_by
 
@@ -59,11 +58,11 @@ class LimitBook:
         new = [kit for pk, kit in kits.items() if pk not in self._parts]
         if not new:
             return
-        found = list(Part.objects.filter(kit__in=new, kind__in=JUDGED_PARTS))
-        parts = {
-            kit.pk: first_of_each_kind(part for part in found if part.kit_id == kit.pk)
-            for kit in new
-        }
+        parts: dict[int, dict[str, Part]] = {kit.pk: {} for kit in new}
+        found = Part.objects.filter(kit__in=new, kind__in=JUDGED_PARTS)
+        for part in sorted(found, key=lambda part: part.code):
+            if part.kit_id is not None:
+                parts[part.kit_id].setdefault(part.kind, part)
         self._parts.update(parts)
         amplifiers = _keys(parts.values(), PartKind.AMPLIFIER)
         packs = _keys(parts.values(), PartKind.BATTERY_PACK)
