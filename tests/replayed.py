@@ -44,6 +44,7 @@ from rentals.models import (
     PackingLine,
     Part,
     Practice,
+    SearchWord,
     StockItem,
     Student,
     Webhook,
@@ -71,6 +72,7 @@ WRITTEN: tuple[type[models.Model], ...] = (
     MessageStep,
     Attachment,
     Event,
+    SearchWord,
 )
 """Tables that the factories write; what of them they read is their own."""
 READ = (Practice, MailWording, Webhook)

@@ -10,7 +10,17 @@ from math import ceil
 from django.db import transaction as plain
 
 from rentals import transaction
-from rentals.models import ElectrodeBatch, LogHead, LogLine, StockItem
+from rentals.models import (
+    CourseRun,
+    ElectrodeBatch,
+    Loan,
+    LogHead,
+    LogLine,
+    Part,
+    StockItem,
+    Student,
+    keep_words,
+)
 from rentals.seals.chain import line_coder
 from rentals.seals.tables import log_key
 
@@ -81,6 +91,8 @@ def write_copies(
             _write(Copy(numbers, moved))
         say(number + 1, copies)
     count_on(copied_tables())
+    for table in (Student, CourseRun, Part, Loan):
+        keep_words(table, table._base_manager.values_list("pk", flat=True))
 
 
 def _write(copy: Copy) -> None:

@@ -15,6 +15,7 @@ from rentals.planning.payment_code import loan_reference, reference_text
 from rentals.seals.tables import sealed_tables
 
 from .chapters import Chapter, Chapters, Kind
+from .clock import PracticeDays
 from .tables import CopiedTable, Row, Table, copied_tables
 from .words import Finder, Phrase
 
@@ -40,7 +41,7 @@ class Played:
     """Read once from the desk; the played rows are not needed afterwards."""
 
     def __init__(self, chapters: Chapters) -> None:
-        self.chapters = chapters
+        self.chapters, self._today = chapters, PracticeDays().at(0, 6)
         order = copied_tables()
         self.tables = {table: CopiedTable(table, set(order)) for table in order}
         self.sealed = {table.model: table for table in sealed_tables()}
@@ -112,6 +113,8 @@ class Played:
             for place, root in copied.numbers
             if row[place] is not None
         ]
+        for place in copied.dated_by_django:
+            row[place] = self._today
         packed = row.copy()
         texts = [*copied.of_kind(models.CharField), *copied.of_kind(models.TextField)]
         jsons = copied.of_kind(models.JSONField)

@@ -12,7 +12,17 @@ from django.apps import apps
 from django.db import connection, models
 
 from readiness.models import Upload
-from rentals.models import ArrivalLine, CourseRun, Event, Kit, PackingLine, Part, Shortfall, Student
+from rentals.models import (
+    ArrivalLine,
+    CourseRun,
+    Event,
+    Kit,
+    PackingLine,
+    Part,
+    SearchWord,
+    Shortfall,
+    Student,
+)
 
 Table = type[models.Model]
 Row = list[Any]
@@ -36,6 +46,8 @@ def copied_tables() -> list[Table]:
         for table in apps.get_models(include_auto_created=True)
         if not table._meta.proxy and table._meta.managed
     ]
+    # Words of the search follow from the copied rows.
+    everything.remove(SearchWord)
     copied = set(ROOTS)
     while grown := {
         table
@@ -76,6 +88,10 @@ class CopiedTable:
             if target in copied
         ]
         self.number = self.place(table._meta.pk.attname)
+        #: Columns with the moment of playing, which is no part of the story.
+        self.dated_by_django = [
+            place for place, field in enumerate(self.fields) if getattr(field, "auto_now", False)
+        ]
         self._prepared = [
             (place, field)
             for place, field in enumerate(self.fields)

@@ -38,6 +38,7 @@ class Upload(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["-at", "-id"])]
 
     def __str__(self) -> str:
         return f"Upload {self.pk}"

@@ -7,7 +7,8 @@ from datetime import datetime
 
 from rentals.codes import grouped, looks_like_code, parse_code
 from rentals.errors import Refused
-from rentals.models import OPEN_STAGES, Kit, Loan, LoanStage, Part
+from rentals.models import OPEN_STAGES, Kit, Loan, LoanStage
+from rentals.selectors.search import loans_by_tracking, parts_with_serial
 from rentals.states import KitState
 
 from .dispatch import dispatch, tracking_as_kept
@@ -72,13 +73,13 @@ def _number_scanned(
     text: str, waiting: str, carrier: str, actor: Actor, at: datetime | None
 ) -> DispatchScan:
     number = tracking_as_kept(text)
-    part = Part.objects.filter(serial__iexact=text.strip()).first()
+    part = parts_with_serial(text).first()
     if part is not None:
         what = f"{part.get_kind_display()} {grouped(part.code)}"
         raise Refused(f"{number} is the serial number of {what}, no tracking number.", field="scan")
     if len(number) < SHORTEST_NUMBER:
         raise Refused(f"“{number}” is too short to be a tracking number.", field="scan")
-    known = Loan.objects.filter(tracking_number__iexact=number, stage__in=OPEN_STAGES)
+    known = loans_by_tracking(number).filter(tracking_number__iexact=number, stage__in=OPEN_STAGES)
     holder = known.exclude(stage=LoanStage.ASSIGNED).select_related("kit").first()
     if holder is not None and not waiting:
         return DispatchScan(f"{number} is noted for kit {grouped(holder.kit.code)} already.")

@@ -21,6 +21,7 @@ from rentals.selectors.contents import (
     free_by_kind,
     has_room_for,
 )
+from rentals.selectors.search import parts_with_serial
 from rentals.states import LOOSE_PLACES, KitState
 
 from .lock_order import lock_in_order
@@ -93,8 +94,7 @@ def register_part(
             "Give the serial number; without one, write a mark on the part and give that.",
             field="serial",
         )
-    twin = Part.objects.filter(kind=kind, serial__iexact=serial).first()
-    if twin is not None:
+    if twin := parts_with_serial(serial).filter(kind=kind).first():
         where = f"in kit {twin.kit.code}" if twin.kit else twin.get_place_display()
         taken = f"Serial {serial} is already {twin.code} ({where}). Check the number."
         raise Refused(taken, field="serial")

@@ -22,6 +22,7 @@ from rentals.models import (
     Student,
 )
 from rentals.selectors.plan_days import day_rules, loan_days
+from rentals.selectors.search import but_for_case
 
 from .earmark import let_go
 from .issue import assign, unassign
@@ -105,7 +106,8 @@ def save_student(student: Student) -> Student:
     """
     if student.erased_at:
         raise Refused("This student was erased. Enrol somebody who comes back as a new student.")
-    twin = Student.objects.filter(email__iexact=student.email).exclude(pk=student.pk).first()
+    alike = Student.objects.filter(but_for_case("email", student.email))
+    twin = alike.exclude(pk=student.pk).first()
     if twin is not None:
         raise Refused(f"{twin.name} has this e-mail address already.", field="email")
     try:
@@ -139,7 +141,9 @@ def enrol_new(run: CourseRun, student: Student) -> Enrolment:
     Refused
         If the student on file is on the run already.
     """
-    on_file = Student.objects.select_for_update().filter(email__iexact=student.email).first()
+    on_file = (
+        Student.objects.select_for_update().filter(but_for_case("email", student.email)).first()
+    )
     if on_file is None:
         return enrol(run, save_student(student))
     if Enrolment.objects.filter(run=run, student=on_file, withdrawn_on__isnull=True).exists():

@@ -32,6 +32,7 @@ from .replacements import Replacement
 from .return_steps import LoanStep, ReturnStep
 from .roster import RosterDraft
 from .runs import STUDENT_FIELDS, CourseRun, Enrolment, Student
+from .search_words import SearchWord, keep_words
 from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
 from .student_links import StudentLink
@@ -102,6 +103,7 @@ __all__ = [
     "ReturnLine",
     "ReturnStep",
     "RosterDraft",
+    "SearchWord",
     "Shortfall",
     "StockItem",
     "Student",
@@ -113,4 +115,5 @@ __all__ = [
     "Verification",
     "Webhook",
     "WebhookCall",
+    "keep_words",
 ]

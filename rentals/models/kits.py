@@ -75,7 +75,10 @@ class Kit(models.Model):
                 name="kit_held_only_with_a_reason",
             ),
         ]
-        indexes = [models.Index(fields=["state"])]
+        indexes = [
+            models.Index(fields=["state", "code"]),
+            models.Index(fields=["code"], condition=~Q(note=""), name="kit_with_a_note"),
+        ]
 
     def __str__(self) -> str:
         return self.code

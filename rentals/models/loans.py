@@ -21,13 +21,14 @@ from .kit_types import PartKind
 from .kits import Kit
 from .parts import Lead, Part
 from .runs import Enrolment
+from .search_words import Searched, SearchedManager
 from .stock import ElectrodeBatch, StockItem
 
 #: A loan whose student has not said that the kit is posted: see `Loan.on_its_way_back`.
 NOT_ON_ITS_WAY_BACK = Q(sent_back_on__isnull=True, return_tracking_number="")
 
 
-class Loan(models.Model):
+class Loan(Searched):
     """One kit lent for one enrolment. A rule says how a day was worked out; it is empty for a day
     that somebody entered.
     """
@@ -79,7 +80,9 @@ class Loan(models.Model):
         help_text="What is wrong with the kit, where another one is sent in its place.",
     )
 
-    objects = NotedManager()
+    objects = SearchedManager()
+    found_by, word_of = frozenset({"tracking_number", "return_tracking_number"}), "loan"
+    joined = True
 
     class Meta:
         ordering = ["-assigned_at", "-pk"]
@@ -125,7 +128,6 @@ class Loan(models.Model):
         ]
         indexes = [
             models.Index(fields=["stage", "due_on"]),
-            models.Index(fields=["tracking_number"]),
         ]
 
     def __str__(self) -> str:

@@ -14,9 +14,10 @@ from rentals.noted import NotedManager
 from rentals.states import PartEnd, PartPlace
 
 from .kit_types import SERIAL_KINDS, PartKind
+from .search_words import Searched, SearchedManager
 
 
-class Part(models.Model):
+class Part(Searched):
     """A thing with a serial and an own label code; in a kit, or somewhere that `place` names."""
 
     Place = PartPlace
@@ -37,7 +38,8 @@ class Part(models.Model):
     bought_on = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True)
 
-    objects = NotedManager()
+    objects = SearchedManager()
+    found_by, word_of, joined = frozenset({"serial"}), "part", True
 
     class Meta:
         ordering = ["kind", "code"]

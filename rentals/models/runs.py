@@ -7,13 +7,16 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Lower
 from django.utils import timezone
 from django_countries.fields import CountryField
 
 from rentals.addresses import page_address
 
+from .search_words import Searched, SearchedManager
 
-class CourseRun(models.Model):
+
+class CourseRun(Searched):
     """One run of the course, with the day its parcels must be posted and the day kits are due
     back. A rule says how a day was worked out; it is empty for a day that somebody entered.
     """
@@ -36,8 +39,16 @@ class CourseRun(models.Model):
     note = models.TextField(blank=True)
     changed_at = models.DateTimeField(auto_now=True)
 
+    objects = SearchedManager()
+    found_by, word_of = frozenset({"name"}), "run"
+
     class Meta:
         ordering = ["-starts_on", "name"]
+        indexes = [
+            models.Index(fields=["-starts_on", "name"]),
+            models.Index(fields=["-starts_on", "-id"]),
+            models.Index(fields=["ends_on"]),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(ends_on__gte=F("starts_on")),
@@ -80,7 +91,7 @@ STUDENT_FIELDS = (
 )
 
 
-class Student(models.Model):
+class Student(Searched):
     """Somebody who rents a kit. The e-mail address tells two students apart."""
 
     name = models.CharField(max_length=120)
@@ -100,8 +111,15 @@ class Student(models.Model):
     on_file_since = models.DateTimeField(default=timezone.now, editable=False)
     erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
+    objects = SearchedManager()
+    found_by, word_of = frozenset({"name", "email", "city"}), "student"
+
     class Meta:
         ordering = ["name", "pk"]
+        indexes = [
+            models.Index(fields=["name", "id"]),
+            models.Index(Lower("email"), name="student_by_email"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -57,7 +57,7 @@ class Shortfall(models.Model):
                 name="shortfall_waived_only_with_a_reason",
             ),
         ]
-        indexes = [models.Index(fields=["state"])]
+        indexes = [models.Index(fields=["state", "opened_at"])]
 
     def __str__(self) -> str:
         return f"{self.packing_line.name} {self.get_kind_display()}"

@@ -19,6 +19,16 @@ OF_STUDENTS = (
         nameless=("country",),
     ),
     Table(
+        "rentals.SearchWord",
+        what="The words of their name, e-mail, town and tracking numbers, once more",
+        why="To find them at once among many",
+        term=Term.STUDENT,
+        of="student",
+        goes=True,
+        # Of others it may be the same word, and theirs.
+        nameless=("word",),
+    ),
+    Table(
         "rentals.Enrolment",
         what="Which runs they were on",
         why="To count kits and students of a run; stays, without a name",

@@ -11,6 +11,7 @@ _WORK = "work that waits or is done; what it did are events"
 UNPROTECTED = {
     "rentals.Student": _PERSON,
     "rentals.Enrolment": "who is on which run; each loan names its own, and is held",
+    "rentals.SearchWord": "words of names and numbers, by which a search finds their rows",
     "rentals.RosterDraft": "a roster before it is taken, a day old",
     "rentals.GuideVisit": _PERSON,
     "rentals.TriedStep": _PERSON,

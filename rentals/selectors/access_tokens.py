@@ -57,5 +57,6 @@ def standing_of(token: AccessToken, today: date) -> str:
 
 def token_events(most: int) -> list[Event]:
     """The newest events of tokens."""
-    events = Event.objects.filter(chain__startswith="token ")
+    chains = [f"token {token}" for token in AccessToken.objects.values_list("pk", flat=True)]
+    events = Event.objects.filter(chain__in=chains)
     return list(events.order_by("-at", "-pk")[:most])

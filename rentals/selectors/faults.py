@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from rentals.models import FaultReport, Kit, Loan
 from rentals.selectors.next_steps import Button, fault_button
+from rentals.selectors.search import loans_numbers, together
 from rentals.states import FaultState
 
 ALL = "all"
+NOT_CLOSED = [state for state in FaultState if state is not FaultState.CLOSED]
 SHOWN_ON_KIT = 8
 
 
@@ -25,13 +27,11 @@ def faults_listed(q: str = "", state: str = "") -> QuerySet[FaultReport]:
     if state in FaultState:
         reports = reports.filter(state=state)
     elif state != ALL:
-        reports = reports.exclude(state=FaultState.CLOSED)
+        reports = reports.filter(state__in=NOT_CLOSED)
     if q:
-        reports = reports.filter(
-            Q(loan__kit__code__icontains=q.replace(" ", ""))
-            | Q(loan__enrolment__student__name__icontains=q)
-            | Q(symptom__icontains=q)
-        )
+        of_loans = FaultReport.objects.filter(loan__in=loans_numbers(q))
+        alike = reports.select_related(None).filter(symptom__icontains=q)
+        reports = reports.filter(pk__in=together(of_loans, alike))
     return reports
 
 

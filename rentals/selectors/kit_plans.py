@@ -22,6 +22,7 @@ from rentals.planning.plan_chart import DrawnKit
 from rentals.planning.plan_window import PlanWindow
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.plan_days import loan_days
+from rentals.selectors.search import kits_by_code, students_numbers, together
 from rentals.selectors.unserved import unserved
 from rentals.states import KitState, LoanStage
 
@@ -118,11 +119,12 @@ def kits_planned(wanted: PlanFilter, window: PlanWindow, today: date) -> QuerySe
 
 def _named(words: str) -> Q:
     """Kits of a code, or with a student of a name."""
-    code = words.replace(" ", "").replace("-", "")
-    students = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__name__icontains=words)
-    aside = _set_aside().filter(enrolment__student__name__icontains=words)
-    lent = Q(pk__in=students.values("kit")) | Q(pk__in=aside.values("kit"))
-    return Q(code__icontains=code) | lent
+    named = students_numbers(words)
+    lent = Kit.objects.filter(
+        loans__in=Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__in=named)
+    )
+    aside = Kit.objects.filter(earmarks__in=_set_aside().filter(enrolment__student__in=named))
+    return Q(pk__in=together(kits_by_code(words), lent, aside))
 
 
 def _set_aside() -> QuerySet[Earmark]:

@@ -14,8 +14,17 @@ from rentals.marks import Mark, Sign, mark_of, score_mark
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
 from rentals.selectors.contents import FITTED_FIRST
+from rentals.selectors.search import (
+    kit_types_named,
+    kits_by_code,
+    loans_found,
+    parts_found,
+    together,
+)
 from rentals.states import KitState, LoanStage
 
+#: Named one by one, so that an index leads to them.
+IN_USE = [state for state in KitState if state is not KitState.RETIRED]
 NOT_CLEARED = "not_cleared"
 DAMAGED = "damaged"
 KIT_FILTERS = [
@@ -41,17 +50,18 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
     elif state in KitState:
         kits = kits.filter(state=state)
     else:
-        kits = kits.exclude(state=KitState.RETIRED)
+        kits = kits.filter(state__in=IN_USE)
     if q:
-        code = q.replace(" ", "").replace("-", "")
-        kits = kits.filter(
-            Q(code__icontains=code)
-            | Q(kit_type__name__icontains=q)
-            | Q(note__icontains=q)
-            | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__student__name__icontains=q)
-            | Q(loans__stage__in=OPEN_STAGES, loans__enrolment__run__name__icontains=q)
-        ).distinct()
+        kits = kits.filter(pk__in=_kits_found(q))
     return kits.order_by("code")
+
+
+def _kits_found(q: str) -> QuerySet[Kit]:
+    """Kits by their code, type or note, or by the student or run of their open loan."""
+    noted = Kit.objects.exclude(note="").filter(note__icontains=q)
+    of_type = Kit.objects.filter(kit_type__in=kit_types_named(q))
+    held = Kit.objects.filter(loans__in=loans_found(q).filter(stage__in=OPEN_STAGES))
+    return together(kits_by_code(q), of_type, noted, held)
 
 
 #: Stands for a score that was not judged, where kits are put in the order of their worst one.
@@ -154,10 +164,8 @@ def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]
     elif place:
         parts = parts.filter(place=place)
     if q:
-        code = q.replace(" ", "").replace("-", "")
-        parts = parts.filter(
-            Q(code__icontains=code) | Q(serial__icontains=q) | Q(kit__code__icontains=code)
-        )
+        fitted = Part.objects.filter(kit__in=kits_by_code(q))
+        parts = parts.filter(pk__in=together(parts_found(q), fitted))
     return parts.order_by("code")
 
 

@@ -17,6 +17,7 @@ from rentals.next_acts import (
 )
 from rentals.row_numbers import row_number
 from rentals.selectors.next_steps import Button, button, message_button
+from rentals.selectors.search import loans_numbers, together
 from rentals.states import MessageState
 
 State = Message.State
@@ -38,13 +39,17 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     if run is not None:
         fitting = fitting.filter(run=run)
     if q := filters.get("q", ""):
-        fitting = fitting.filter(
-            Q(subject__icontains=q)
-            | Q(to_name__icontains=q)
-            | Q(to_address__icontains=q)
-            | Q(loan__kit__code__icontains=q.replace(" ", ""))
-        )
+        fitting = fitting.filter(pk__in=_messages_found(q))
     return fitting
+
+
+def _messages_found(q: str) -> QuerySet[Message]:
+    """Mails by the kit, student or run of their loan; those of no loan, which are few, by their
+    subject or by whom they go to.
+    """
+    of_loans = Message.objects.filter(loan__in=loans_numbers(q))
+    fits = Q(subject__icontains=q) | Q(to_name__icontains=q) | Q(to_address__icontains=q)
+    return together(of_loans, Message.objects.filter(fits, loan__isnull=True))
 
 
 @dataclass(frozen=True)

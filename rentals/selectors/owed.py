@@ -18,6 +18,7 @@ from rentals.planning.money import round_money
 from rentals.planning.owed import OWES, Debt, Debtor
 from rentals.selectors.export import ROWS_AT_ONCE, Cell, ExportFormat, streamed_rows
 from rentals.selectors.next_steps import Button, button
+from rentals.selectors.search import loans_found
 
 #: Loans on which what we owe the student is due: they are over.
 _OVER = (LoanStage.SETTLED, LoanStage.CANCELLED)
@@ -107,9 +108,7 @@ def debts_listed(found: Iterable[Debt], debtor: str, words: str) -> list[Debt]:
     chosen = [debt for debt in found if debtor in ("", debt.debtor)]
     if not words:
         return chosen
-    fits = Q(enrolment__student__name__icontains=words) | Q(enrolment__run__name__icontains=words)
-    fits |= Q(kit__code__icontains=words.replace(" ", ""))
-    loans = set(Loan.objects.filter(fits, entries__isnull=False).values_list("pk", flat=True))
+    loans = set(loans_found(words).filter(entries__isnull=False).values_list("pk", flat=True))
     return [debt for debt in chosen if debt.loan in loans]
 
 

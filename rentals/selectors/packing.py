@@ -6,7 +6,8 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, F, Q, QuerySet
+from django.db.models import Count, F, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from rentals.codes import is_code, parse_code
 from rentals.counts import pieces
@@ -15,6 +16,7 @@ from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, Pa
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button, message_button
+from rentals.selectors.search import loans_numbers
 from rentals.selectors.stock_short import Short, short_of
 from rentals.selectors.unserved import counts_waiting
 from rentals.states import KitState
@@ -30,15 +32,19 @@ def parcels_listed(q: str = "") -> QuerySet[Loan]:
         Loan.objects.filter(stage__in=TO_POST)
         .select_related("kit", "enrolment__student", "enrolment__run")
         .annotate(
-            lines=Count("packing_lines"),
-            ticked=Count("packing_lines", filter=Q(packing_lines__ticked_at__isnull=False)),
+            lines=_counted(PackingLine.objects.all()),
+            ticked=_counted(PackingLine.objects.filter(ticked_at__isnull=False)),
         )
     )
     if q:
-        criteria = Q(enrolment__student__name__icontains=q) | Q(enrolment__run__name__icontains=q)
-        code = parse_code(q) if is_code(q) else q
-        loans = loans.filter(criteria | Q(kit__code__icontains=code))
+        loans = loans.filter(pk__in=loans_numbers(parse_code(q) if is_code(q) else q))
     return loans.order_by("post_by", "kit__code")
+
+
+def _counted(lines: QuerySet[PackingLine]) -> Coalesce:
+    """How many lines of a loan there are among these; counted only for parcels that are shown."""
+    of_loan = lines.filter(loan=OuterRef("pk")).order_by().values("loan")
+    return Coalesce(Subquery(of_loan.annotate(number=Count("pk")).values("number")), 0)
 
 
 def parcels_packed() -> QuerySet[Loan]:

@@ -8,7 +8,8 @@ from django.db.models import QuerySet
 
 from rentals.codes import grouped, is_code, looks_like_code, parse_code
 from rentals.errors import Refused
-from rentals.models import Kit, PackingLine, Part
+from rentals.models import Kit, PackingLine
+from rentals.selectors.search import parts_with_serial
 
 LONGEST_SERIAL = 60
 
@@ -57,7 +58,7 @@ def _in_parcel(serial: str, lines: QuerySet[PackingLine] | None) -> list[tuple[s
 
 
 def _at_the_desk(serial: str) -> list[tuple[str, str]]:
-    parts = Part.objects.filter(serial__iexact=serial).order_by("kind", "code")
+    parts = parts_with_serial(serial).order_by("kind", "code")
     return [(part.get_kind_display(), part.code) for part in parts]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from rentals.due_dates import due_mark
 from rentals.marks import Mark
@@ -13,6 +13,7 @@ from rentals.models import Loan, LoanStage, PartKind, ReturnCheck, ReturnLine, S
 from rentals.selectors.next_steps import Button, receive_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.return_steps import steps_to_do
+from rentals.selectors.search import loans_moving, loans_numbers, together
 from rentals.states import ReturnOutcome
 
 ALL = "all"
@@ -28,13 +29,7 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
     elif show == "overdue" and today is not None:
         loans = loans.filter(overdue_on(today))
     if q:
-        code = q.replace(" ", "").replace("-", "")
-        loans = loans.filter(
-            Q(kit__code__icontains=code)
-            | Q(enrolment__student__name__icontains=q)
-            | Q(enrolment__run__name__icontains=q)
-            | Q(tracking_number__icontains=code)
-        )
+        loans = loans.filter(pk__in=loans_moving(q))
     # "check" sorts after "away": what stands on the desk comes first.
     return loans.order_by("-stage", "due_on", "kit__code")
 
@@ -80,11 +75,9 @@ def shortfalls_listed(q: str = "", state: str = "") -> QuerySet[Shortfall]:
     else:
         shortfalls = shortfalls.filter(state__in=Shortfall.UNSETTLED)
     if q:
-        shortfalls = shortfalls.filter(
-            Q(loan__kit__code__icontains=q.replace(" ", ""))
-            | Q(loan__enrolment__student__name__icontains=q)
-            | Q(packing_line__name__icontains=q)
-        )
+        of_loans = Shortfall.objects.filter(loan__in=loans_numbers(q))
+        of_parts = shortfalls.select_related(None).filter(packing_line__name__icontains=q)
+        shortfalls = shortfalls.filter(pk__in=together(of_loans, of_parts))
     return shortfalls.order_by("opened_at", "pk")
 
 

@@ -42,6 +42,13 @@ from rentals.selectors.contents import lacking_in, uncleared
 from rentals.selectors.earmarks import kit_set_aside, set_aside_for
 from rentals.selectors.next_steps import Button, button, loan_button
 from rentals.selectors.overdue import overdue_on
+from rentals.selectors.search import (
+    kit_types_named,
+    kits_by_code,
+    runs_found,
+    students_numbers,
+    together,
+)
 from rentals.selectors.unserved import unserved, with_one_here, with_set_aside
 from rentals.states import KitState
 
@@ -73,7 +80,8 @@ def runs_listed(q: str = "") -> QuerySet[CourseRun]:
         withdrawn=_counted(Enrolment.objects.filter(withdrawn_on__isnull=False)),
     )
     if q:
-        runs = runs.filter(Q(name__icontains=q) | Q(kit_type__name__icontains=q))
+        of_type = CourseRun.objects.filter(kit_type__in=kit_types_named(q))
+        runs = runs.filter(pk__in=together(runs_found(q), of_type))
     return runs.order_by("-starts_on", "name")
 
 
@@ -109,11 +117,10 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
     enrolments = run.enrolments.select_related("student", "run").prefetch_related(_LOANS)
     enrolments = enrolments.annotate(set_aside=kit_set_aside())
     if q:
-        enrolments = enrolments.filter(
-            Q(student__name__icontains=q)
-            | Q(student__email__icontains=q)
-            | Q(loans__kit__code__icontains=q.replace(" ", ""), loans__stage__in=OPEN_STAGES)
-        ).distinct()
+        named = Enrolment.objects.filter(student__in=students_numbers(q))
+        held = Loan.objects.filter(kit__in=kits_by_code(q), stage__in=OPEN_STAGES)
+        holding = Enrolment.objects.filter(loans__in=held)
+        enrolments = enrolments.filter(pk__in=together(named, holding))
     return enrolments.order_by("withdrawn_on", "student__name", "pk")
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, overload
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from rentals.codes import kind_of, parse_code
@@ -16,6 +16,12 @@ from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, Part, Student
 from rentals.selectors.next_steps import scan_address
+from rentals.selectors.search import (
+    loans_by_tracking,
+    parts_with_serial,
+    runs_found,
+    students_found,
+)
 
 LONGEST_SCAN = 200
 May = Callable[[str], bool]
@@ -145,13 +151,9 @@ def _of_code(code: str, may: May) -> Understood:
 
 
 def _by_tracking(text: str) -> Pile:
-    number = text.replace(" ", "")
-    loans = Loan.objects.filter(
-        Q(tracking_number__iexact=number) | Q(return_tracking_number__iexact=number)
-    )
     return Pile(
         "rentals:kits",
-        loans.select_related("kit", "enrolment__student").order_by("-pk"),
+        loans_by_tracking(text).select_related("kit", "enrolment__student").order_by("-pk"),
         lambda page: map(_of_parcel, page),
     )
 
@@ -166,7 +168,7 @@ def _of_parcel(loan: Loan) -> Match:
 
 
 def _by_serial(text: str) -> Pile:
-    parts = Part.objects.filter(serial__iexact=text).select_related("kit").order_by("pk")
+    parts = parts_with_serial(text).select_related("kit").order_by("pk")
     return Pile("rentals:parts", parts, lambda page: map(_of_part, page))
 
 
@@ -180,10 +182,7 @@ def _of_part(part: Part) -> Match:
 
 
 def _by_student(text: str) -> Pile:
-    fits = Q(name__icontains=text) | Q(email__icontains=text)
-    return Pile(
-        "rentals:students", Student.objects.filter(fits).order_by("name", "pk"), _of_students
-    )
+    return Pile("rentals:students", students_found(text).order_by("name", "pk"), _of_students)
 
 
 def _of_students(students: list[Student]) -> list[Match]:
@@ -203,7 +202,7 @@ def _of_student(student: Student, loan: Loan | None) -> Match:
 
 
 def _by_run(text: str) -> Pile:
-    runs = CourseRun.objects.filter(name__icontains=text).order_by("-starts_on", "name")
+    runs = runs_found(text).order_by("-starts_on", "name")
     return Pile("rentals:runs", runs, lambda page: map(_of_run, page))
 
 

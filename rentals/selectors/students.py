@@ -6,15 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.utils.timezone import localdate
 
-from rentals.models import OPEN_STAGES, Loan, Message, Practice, Shortfall, Student
+from rentals.models import OPEN_STAGES, Enrolment, Loan, Message, Practice, Shortfall, Student
 from rentals.planning.settlement import Claim, Settlement, settlement
 from rentals.selectors.broken_plans import SetAside, set_aside_rows
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.next_steps import Button, message_button
+from rentals.selectors.search import students_numbers
 
 #: Of what only grows the newest are shown; the full lists have pages of their own.
 MAILS_SHOWN = SHORTFALLS_SHOWN = 20
@@ -40,14 +41,19 @@ def students_listed(q: str = "") -> QuerySet[Student]:
         .annotate(number=Count("pk"))
         .values("number")
     )
+    on_runs = (
+        Enrolment.objects.filter(student=OuterRef("pk"), withdrawn_on__isnull=True)
+        .order_by()
+        .values("student")
+        .annotate(number=Count("pk"))
+        .values("number")
+    )
     students = Student.objects.annotate(
-        runs=Count("enrolments", filter=Q(enrolments__withdrawn_on__isnull=True)),
+        runs=Coalesce(Subquery(on_runs), 0),
         short=Coalesce(Subquery(unsettled), 0),
     )
     if q:
-        students = students.filter(
-            Q(name__icontains=q) | Q(email__icontains=q) | Q(city__icontains=q)
-        )
+        students = students.filter(pk__in=students_numbers(q))
     return students.prefetch_related(_KITS_NOW).order_by("name", "pk")
 
 

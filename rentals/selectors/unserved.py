@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 
 from rentals.lifecycle import ALLOWED, Verb
 from rentals.models import CourseRun, Loan
 from rentals.next_acts import KitWaits
 from rentals.states import LoanStage
 
+KEPT = [stage for stage in LoanStage if stage is not LoanStage.CANCELLED]
+
 
 def unserved(enrolment: str = "") -> Q:
     """Enrolments that are on their run and never got a kit for it; `enrolment` leads to them from
     other rows, such as ``enrolments__``.
     """
-    served = Loan.objects.exclude(stage=LoanStage.CANCELLED).values("enrolment")
-    on_the_run = Q(**{f"{enrolment}withdrawn_on__isnull": True})
-    return on_the_run & ~Q(**{f"{enrolment}pk__in": served})
+    kept = Loan.objects.filter(stage__in=KEPT, enrolment=OuterRef(f"{enrolment}pk"))
+    on_the_run = Q(**{f"{enrolment}withdrawn_on__isnull": True, f"{enrolment}pk__isnull": False})
+    # Looked up for each enrolment: the list of all that were ever served only grows.
+    return on_the_run & ~Q(Exists(kept))
 
 
 def with_set_aside(enrolment: str = "") -> Q:

@@ -69,6 +69,8 @@ PLACES = {
 @pytest.fixture
 def files(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path / "files"
+    # Nothing is scored but at its day: a task that ran at once would score it today.
+    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
     return tmp_path / "files"
 
 

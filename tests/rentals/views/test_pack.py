@@ -247,5 +247,5 @@ def test_the_pack_page_takes_the_same_few_queries(
         line.save()
     draw_up(loan.kit)
     signed_in.get(at(loan.kit))
-    with django_assert_max_num_queries(17):
+    with django_assert_max_num_queries(18):
         assert signed_in.get(at(loan.kit)).context["sheet"].total == 8 + pieces
