@@ -33,10 +33,20 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path / "demo"
 
 
+def _verified(folder: Path) -> str:
+    """What another process says of the log, with the key that it finds."""
+    done = _run(folder, "-m", "django", "verify")
+    return (done.stdout + done.stderr).strip()
+
+
 def _demo(folder: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
+    return _run(folder, "-c", CODE, *words, **given)
+
+
+def _run(folder: Path, *words: str, **given: str) -> subprocess.CompletedProcess[str]:
     kept = {name: os.environ[name] for name in ("PATH", "HOME", "SYSTEMROOT") if name in os.environ}
     return subprocess.run(
-        [sys.executable, "-c", CODE, *words],
+        [sys.executable, *words],
         cwd=ROOT,
         capture_output=True,
         text=True,
@@ -64,10 +74,12 @@ def test_is_loaded_once_and_afresh_on_request(folder):
     assert "Everybody on this network can sign in" in again.stdout
     assert (folder / "media" / "old.csv").exists()
     key = (folder / "secret.key").read_text()
+    assert "All in order" in _verified(folder)
     reset = _demo(folder, "--reset")
     assert "loading for owner" in reset.stdout
     assert not (folder / "media" / "old.csv").exists()
     assert (folder / "secret.key").read_text() == key
+    assert "All in order" in _verified(folder)
 
 
 @pytest.mark.night

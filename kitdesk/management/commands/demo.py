@@ -82,9 +82,11 @@ class Command(BaseCommand):
 
 
 def _wipe(folder: Path) -> None:
-    """Empty the demo's folder; the signing key stays, so that an open browser is not puzzled."""
+    """Empty the demo's folder. Its keys stay: this process has read them already and goes on with
+    them, and an open browser is not puzzled.
+    """
     connections.close_all()
     for entry in folder.iterdir():
-        if entry.name == "secret.key":
+        if entry.suffix == ".key":
             continue
         shutil.rmtree(entry) if entry.is_dir() else entry.unlink()
