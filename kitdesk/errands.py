@@ -32,7 +32,7 @@ def check_log(errand: Errand, progress: ErrandProgress) -> ErrandResult:
         return ErrandResult(f"All in order: {kits}, {events}.")
     found = counted(len(faults), "fault", "faults")
     return ErrandResult(
-        f"{found} in {kits}, {events}. Keep the backups of before; README.md says what to do next.",
+        f"{found} in {kits}, {events}. Keep the backups of before, and look at each that is named.",
         named=faults,
     )
 
