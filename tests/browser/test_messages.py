@@ -88,7 +88,7 @@ def test_the_button_counts_what_the_filter_shows(browser_page: Page, smtp_server
     page = browser_page
     mail_to(A, subject="Kit one"), mail_to(B, subject="Kit two")
     page.goto("/messages/")
-    page.get_by_label("Subject, name, address or kit").fill("two")
+    page.get_by_label("Kit, student, address or run").fill("two")
     button = page.get_by_role("button", name="Approve the draft")
     expect(button).to_be_visible()
     button.click()
@@ -96,7 +96,7 @@ def test_the_button_counts_what_the_filter_shows(browser_page: Page, smtp_server
     expect(page.get_by_role("heading", level=1)).to_contain_text("Mails approved")
     assert dict(Message.objects.values_list("to_address", "state")) == {A: "draft", B: "sent"}
     page.goto("/messages/")
-    page.get_by_label("Subject, name, address or kit").fill("nothing like it")
+    page.get_by_label("Kit, student, address or run").fill("nothing like it")
     expect(page.get_by_text("No messages here")).to_be_visible()
     expect(page.locator(".page-action button")).to_have_count(0)
 

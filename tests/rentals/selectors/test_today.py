@@ -76,7 +76,8 @@ def test_what_waits_for_the_bench_is_counted_as_the_bench_counts_it(signed_in):
     group = groups()["To bench"]
     assert {line.code for line in group.lines} == {loan.kit.code, on_shelf.code}
     bench = signed_in.get(group.all_url).content.decode()
-    assert all(line.code in bench for line in group.lines) and new.code not in bench
+    assert all(f"/bench/kits/{line.code}/" in bench for line in group.lines)
+    assert f"/bench/kits/{new.code}/" not in bench
     assert [line.act for line in groups()["New kits that lack parts"].lines] == ["Fit its parts"]
 
 
