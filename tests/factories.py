@@ -56,7 +56,7 @@ class UserFactory(DeskFactory):
     class Meta:
         model = User
 
-    username = factory.Sequence(lambda n: f"colleague{n}")
+    username = factory.Sequence(lambda n: f"colleague{n:05d}")
 
 
 class StockItemFactory(DeskFactory):
@@ -65,7 +65,7 @@ class StockItemFactory(DeskFactory):
     class Meta:
         model = StockItem
 
-    name = factory.Sequence(lambda n: f"Wrist bands {n}")
+    name = factory.Sequence(lambda n: f"Wrist bands {n:05d}")
     kind = PartKind.BAND
     on_hand = 500
     reorder_point = 10
@@ -80,7 +80,7 @@ class ElectrodeBatchFactory(DeskFactory):
 
     item = factory.SubFactory(
         StockItemFactory,
-        name=factory.Sequence(lambda n: f"Gel electrodes {n}"),
+        name=factory.Sequence(lambda n: f"Gel electrodes {n:05d}"),
         kind=PartKind.ELECTRODES,
         by_batch=True,
         on_hand=0,
@@ -99,7 +99,7 @@ class KitTypeFactory(DeskFactory):
         model = KitType
         skip_postgeneration_save = True
 
-    name = factory.Sequence(lambda n: f"Two-lead kit {n}")
+    name = factory.Sequence(lambda n: f"Two-lead kit {n:05d}")
 
     @factory.post_generation
     def contents(self, create: bool, extracted: bool | None, **kwargs: object) -> None:
@@ -164,7 +164,7 @@ class CourseRunFactory(DeskFactory):
     class Meta:
         model = CourseRun
 
-    name = factory.Sequence(lambda n: f"Ease at the Instrument, run {n}")
+    name = factory.Sequence(lambda n: f"Ease at the Instrument, run {n:05d}")
     kit_type = factory.SubFactory(KitTypeFactory)
     starts_on = factory.LazyFunction(lambda: date.today() + timedelta(days=14))
     ends_on = factory.LazyAttribute(lambda run: run.starts_on + timedelta(days=70))
@@ -179,8 +179,8 @@ class StudentFactory(DeskFactory):
     class Meta:
         model = Student
 
-    name = factory.Sequence(lambda n: f"Viola Tester {n}")
-    email = factory.Sequence(lambda n: f"student{n}@strings.example")
+    name = factory.Sequence(lambda n: f"Viola Tester {n:05d}")
+    email = factory.Sequence(lambda n: f"student{n:05d}@strings.example")
     street = factory.Sequence(lambda n: f"Bow Lane {n + 1}")
     city = "Rosinburg"
     postcode = "12345"

@@ -16,7 +16,16 @@ from rentals.actions.register import fit_part, register_kit
 from rentals.models import Event, Kit, Loan, LogLine, Practice
 from rentals.verify import verify
 from tests import replayed
-from tests.factories import KitTypeFactory, assigned_loan, complete_kit, packed_loan, spare
+from tests.factories import (
+    CourseRunFactory,
+    KitTypeFactory,
+    StudentFactory,
+    UserFactory,
+    assigned_loan,
+    complete_kit,
+    packed_loan,
+    spare,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -189,3 +198,17 @@ def test_what_the_acts_write_and_ask_is_known(monkeypatch):
     text = " ".join(query["sql"] for query in queries)
     asked = {name for name in tables if f'"{name}"' in text}
     assert asked - written - OF_THE_LOG - ASKED_FOR_OWN_ROWS == read
+
+
+def test_whatever_a_test_looks_for_is_not_the_beginning_of_another_row():
+    sizes = (1, 9, 10, 18, 100, 1000)
+    for made, field in (
+        (StudentFactory, "name"),
+        (StudentFactory, "email"),
+        (CourseRunFactory, "name"),
+        (KitTypeFactory, "name"),
+        (UserFactory, "username"),
+    ):
+        sequence = getattr(made, field)
+        words = [sequence.function(number) for number in sizes]
+        assert not [(a, b) for a in words for b in words if a != b and b.startswith(a)], field
