@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from .problems import as_problem, problem_answer
 
 ROOT = "/api/v1/"
-_PLAIN = (
+PLAIN = (
     "Call this interface by https://. What came over http:// could be read on its way: if a token"
     " was in it, have the owner of the desk revoke it and make another."
 )
@@ -28,7 +28,7 @@ class DoorMiddleware:
         request.META.pop("HTTP_COOKIE", None)
         if settings.SECURE_SSL_REDIRECT and not request.is_secure():
             # A program that is led on goes on sending its token where others read along.
-            response: HttpResponse = problem_answer(403, _PLAIN)
+            response: HttpResponse = problem_answer(403, PLAIN)
         else:
             response = as_problem(self.get_response(request))
         response.cookies.clear()

@@ -4,6 +4,7 @@ follows it in earnest, by night.
 
 import importlib.util
 import itertools
+import json
 import re
 import shlex
 import subprocess
@@ -16,6 +17,8 @@ from django.urls import reverse
 from gunicorn.config import Config
 
 from kitdesk import request_sizes
+from kitdesk.door import gate
+from kitdesk.door.problems import problem_answer
 from tests.test_docs import _settings_in_table
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -104,3 +107,9 @@ def test_the_proxy_lets_in_what_the_desk_takes_and_holds_braces_in_pairs():
     (place,) = re.findall(r"location ~ (\S+)", text)
     for page in (reverse("readiness:bench_upload"), reverse("readiness:round_drop", args=["K1"])):
         assert page.endswith(request_sizes.CAPTURE_PAGES) and re.search(place, page)
+
+
+def test_a_program_that_forgets_tls_is_told_so_by_the_proxy_as_by_the_desk():
+    text = (FILES / "nginx.conf").read_text(encoding="utf-8")
+    (said,) = re.findall(r"location /api/v1/ \{[^}]*return 403 '(.*)';", text)
+    assert json.loads(said) == json.loads(problem_answer(403, gate.PLAIN).content)
