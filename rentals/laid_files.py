@@ -16,6 +16,7 @@ import logging
 import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -53,10 +54,22 @@ class LaidFile:
             self._take_away()
 
     def _take_away(self) -> None:
-        try:
-            default_storage.delete(self.name)
-        except Exception:
-            log.exception("%s could not be taken away again; a later look does it", self.name)
+        _take_away(self.name)
+
+
+def drop_after_act(name: str) -> None:
+    """Take away a stored file whose row goes in the act under way, once that act is kept: nobody
+    waits for a disk or a store, and an act that fails keeps its file. What cannot be taken away, or
+    was not because the process was killed, is what no row names any more.
+    """
+    transaction.on_commit(partial(_take_away, name))
+
+
+def _take_away(name: str) -> None:
+    try:
+        default_storage.delete(name)
+    except Exception:
+        log.exception("%s could not be taken away; a later look does it", name)
 
 
 #: Stores a file under a name like the given one that no other file ever had; with its digest.

@@ -65,7 +65,8 @@ def erase(
     text = f"{NOBODY} was erased, {why}."
     facts = {"words": words, "counts": dict(counts), "files": overwritten}
     record_erasure(student.pk, text, actor=actor, at=at, **facts)
-    # Last: a file that is gone cannot be rolled back, a file forgotten would keep the name.
+    # Last: a file that is gone cannot be rolled back. Not after the act, as for other files: mails
+    # in the outbox would keep the name for good if the process were killed between.
     delete_files(files)
     transaction.on_commit(functools.partial(note_erased, [student.pk]))
     transaction.on_commit(_empty_the_write_ahead_log)

@@ -13,7 +13,7 @@ from rentals import transaction
 from rentals.counts import counted
 from rentals.dates import short_date
 from rentals.errors import Refused
-from rentals.laid_files import LaidFile, digest_of, laying_down
+from rentals.laid_files import LaidFile, digest_of, drop_after_act, laying_down
 from rentals.lifecycle import Verb
 from rentals.models import LinePhoto, PackingLine
 
@@ -66,16 +66,14 @@ def add_photos(
 
 @transaction.atomic
 def remove_photo(photo: LinePhoto, *, actor: Actor = None, at: datetime | None = None) -> None:
-    """Take a photo away for good, its file too; that there was one stays in the history."""
+    """Take a photo away for good, then its file; that there was one stays in the history."""
     packed = photo.packing_line
     kit = lock_kit(packed.loan.kit_id)
     here = LinePhoto.objects.filter(pk=photo.pk).first()
     if here is None:
         return
     day = short_date(timezone.localtime(here.at).date())
-    storage, name = here.file.storage, str(here.file.name)
+    drop_after_act(str(here.file.name))
     here.delete()
     text = f"Photo of {packed.name} of {day} removed."
     record_kit(kit, Verb.NOTED, text, actor=actor, loan=packed.loan, part=packed.part, at=at)
-    # Last: a file that is gone cannot be rolled back, a file forgotten would stay for good.
-    storage.delete(name)

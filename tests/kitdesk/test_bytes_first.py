@@ -20,6 +20,7 @@ from rentals import limited_process
 from rentals.actions.dispatch import dispatch
 from rentals.actions.guide import begin_help
 from rentals.actions.receive import arrive, write_off
+from rentals.models import LinePhoto
 from rentals.selectors.student_links import token_of_link
 from tests.factories import complete_kit, packed_loan
 from tests.kitdesk.door.calls import Program
@@ -114,17 +115,31 @@ def test_no_file_is_touched_inside_a_transaction(queue, signed_in, request, way)
     assert names and sorted(storages["default"].names()) == sorted(names)
 
 
+def test_the_file_of_a_removed_photo_goes_after_the_act(queue, signed_in, request, monkeypatch):
+    assert _shortfall_photo(signed_in)().status_code == 302
+    photo = LinePhoto.objects.get()
+    address = reverse("rentals:photo_remove", args=[photo.pk])
+    done = request.getfixturevalue("work_in_transactions")
+    with monkeypatch.context() as once, suppress(ZeroDivisionError):
+        once.setattr("rentals.transaction.seal", _broken)
+        signed_in.post(address)
+    assert LinePhoto.objects.exists() and storages["default"].exists(photo.file.name)
+    assert signed_in.post(address).status_code == 302
+    assert done[True] == set()
+    assert not LinePhoto.objects.exists() and list(storages["default"].names()) == []
+
+
+def _broken(notes: object) -> None:
+    raise ZeroDivisionError("the power went")
+
+
 @pytest.mark.parametrize("way", [_bench_drop, _student, _line_photo])
 def test_bytes_of_an_act_that_fails_are_taken_away_after_it(
     queue, signed_in, request, way, monkeypatch
 ):
     send = way(signed_in)
     done = request.getfixturevalue("work_in_transactions")
-
-    def broken(notes: object) -> None:
-        raise ZeroDivisionError("the power went")
-
-    monkeypatch.setattr("rentals.transaction.seal", broken)
+    monkeypatch.setattr("rentals.transaction.seal", _broken)
     signed_in.raise_request_exception = False
     with suppress(ZeroDivisionError):
         assert send().status_code == 500
