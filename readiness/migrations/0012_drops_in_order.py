@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("readiness", "0001_squashed_0011_student_captures"),
+        ("readiness", "0011_student_captures"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
