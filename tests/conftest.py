@@ -14,23 +14,11 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
-from tests import browser_driver, emptied, object_store
+from tests import browser_driver, emptied, object_store, second_run
 from tests.smtp import SmtpServer, running_smtp_server
 
 OWNER_NAME = "owner"
 OWNER_PASSWORD = "quiet-bow-arm-42"
-HERE = Path(__file__).resolve().parent
-NO_DATABASE = {HERE / "readiness" / "signal", HERE / "browser", HERE / "engines"}
-"""Folders whose tests look at no database, or need a browser."""
-SAME_ON_BOTH = {
-    HERE / "readiness" / "views",
-    HERE / "rentals" / "paper",
-    HERE / "rentals" / "views",
-    HERE / "rentals" / "web",
-}
-"""What pages and papers say of rows that the tests of actions and selectors read on both databases,
-and every address, with nonsense and without, is called on both too: repeated by night only.
-"""
 REQUIRED = set(filter(None, os.environ.get("KITDESK_REQUIRE", "").split(",")))
 
 
@@ -255,33 +243,19 @@ def pytest_collection() -> Iterator[None]:
 
 
 def pytest_ignore_collect(collection_path: Path) -> bool | None:
-    """The second run does not even read what knows no database, nor by day a page of which no test
-    says that the database counts.
-    """
-    how_much = os.environ.get("KITDESK_DATABASE_ONLY")
-    if how_much and collection_path in NO_DATABASE:
-        return True
-    same = collection_path.is_file() and not SAME_ON_BOTH.isdisjoint(collection_path.parents)
-    if how_much == "1" and same and collection_path.name.startswith("test_"):
-        text = collection_path.read_text(encoding="utf-8")
-        if not any(word in text for word in ("transaction=True", "mark.postgres")):
-            return True
-    return None
+    """The second run does not even read what it repeats nothing of."""
+    return second_run.is_left_unread(collection_path) or None
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Long tests come first, so that no process is left with one while the others are done.
-
-    The second run, on PostgreSQL, repeats what touches the database and leaves out the rest; by
-    night it leaves out no page.
+    """Long tests come first, so that no process is left with one while the others are done; the
+    second run takes its share.
     """
-    if os.environ.get("KITDESK_DATABASE_ONLY"):
-        kept = [item for item in items if _uses_database(item) and not _on_any_database(item)]
-        left = set(kept)
-        config.hook.pytest_deselected(items=[item for item in items if item not in left])
-        items[:] = kept
-    items[:] = _long_first(items, int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1")))
+    kept = second_run.repeated(items)
+    left = set(kept)
+    config.hook.pytest_deselected(items=[item for item in items if item not in left])
+    items[:] = _long_first(kept, int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1")))
 
 
 def _long_first(items: list[pytest.Item], processes: int) -> list[pytest.Item]:
@@ -299,20 +273,3 @@ def _long_first(items: list[pytest.Item], processes: int) -> list[pytest.Item]:
 
 def _part(items: list[pytest.Item], part: int, parts: int) -> list[pytest.Item]:
     return items[len(items) * part // parts : len(items) * (part + 1) // parts]
-
-
-def _uses_database(item: pytest.Item) -> bool:
-    fixtures = {"db", "transactional_db", "django_db_setup", "live_server"}
-    asked = fixtures.intersection(getattr(item, "fixturenames", ()))
-    return bool(asked or item.get_closest_marker("django_db"))
-
-
-def _on_any_database(item: pytest.Item) -> bool:
-    if item.get_closest_marker("any_database"):
-        return True
-    if os.environ["KITDESK_DATABASE_ONLY"] == "all" or item.get_closest_marker("postgres"):
-        return False
-    marker = item.get_closest_marker("django_db")
-    if marker and marker.kwargs.get("transaction"):
-        return False
-    return not SAME_ON_BOTH.isdisjoint(item.path.parents)

@@ -1,12 +1,10 @@
-"""In which order the suite runs, and what its second run leaves unread."""
+"""In which order the suite runs."""
 
 from types import SimpleNamespace
 
 import pytest
 
-from tests.conftest import HERE, _long_first, pytest_ignore_collect
-
-VIEWS = HERE / "rentals" / "views"
+from tests.conftest import _long_first
 
 
 def items_of(marks: str) -> list[SimpleNamespace]:
@@ -30,21 +28,3 @@ def items_of(marks: str) -> list[SimpleNamespace]:
 )
 def test_each_process_begins_with_its_share_of_the_long_ones(given, processes, ordered):
     assert "".join(item.name for item in _long_first(items_of(given), processes)) == ordered
-
-
-def test_of_the_pages_only_those_that_name_a_database_are_read_again_by_day(monkeypatch):
-    def left_out() -> set[str]:
-        files = VIEWS.rglob("test_*.py")
-        return {path.name for path in files if pytest_ignore_collect(path)}
-
-    assert left_out() == set()
-    monkeypatch.setenv("KITDESK_DATABASE_ONLY", "all")
-    assert left_out() == set()
-    monkeypatch.setenv("KITDESK_DATABASE_ONLY", "1")
-    read = {path.name for path in VIEWS.rglob("test_*.py")} - left_out()
-    assert read and len(read) < len(left_out())
-    for name in read:
-        text = next(VIEWS.rglob(name)).read_text(encoding="utf-8")
-        assert "transaction=True" in text or "mark.postgres" in text
-    assert not pytest_ignore_collect(VIEWS)
-    assert not pytest_ignore_collect(HERE / "rentals" / "actions" / "test_pack.py")
