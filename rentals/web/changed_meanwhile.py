@@ -106,7 +106,7 @@ def _words(field: forms.BoundField) -> str:
     value = _on_file(field)
     values = value if isinstance(value, (list, tuple, set)) else [value]
     words = ", ".join(_word(field, one) for one in values)
-    return f"{words[:_LONGEST_VALUE]}." if words else "nothing."
+    return f"{words[:_LONGEST_VALUE].rstrip('.')}." if words else "nothing."
 
 
 def _word(field: forms.BoundField, value: Any) -> str:
@@ -116,5 +116,11 @@ def _word(field: forms.BoundField, value: Any) -> str:
         return short_date(value)
     for choice, label in getattr(field.field, "choices", ()):
         if str(choice) == str(value.pk if isinstance(value, Model) else value):
-            return str(label)
+            return _name_of_choice(str(label))
     return "" if value is None else str(field.field.widget.format_value(value) or "")
+
+
+def _name_of_choice(label: str) -> str:
+    """A choice without the sentence that explains it: "Bench" of "Bench: Takes captures."."""
+    name, colon, _ = label.partition(": ")
+    return name if colon and label.endswith(".") else label

@@ -1,5 +1,8 @@
 """The owner makes the helpers' accounts, says what each may do, and closes them."""
 
+import html
+import re
+
 import pytest
 from django.contrib.auth import get_user_model
 from django.contrib.auth.hashers import MD5PasswordHasher, make_password
@@ -173,3 +176,12 @@ def test_there_is_always_an_owner(signed_in, owner, helper):
     assert not User.objects.get(pk=owner.pk).is_superuser
     with pytest.raises(Refused, match="at least one role"):
         set_roles(owner.pk, [], by=helper)
+
+
+def test_another_owners_change_of_roles_is_named_in_a_word_for_each(signed_in, helper):
+    address = reverse("people_roles", args=[helper.pk])
+    shown = signed_in.get(address).content.decode()
+    marks = html.unescape(re.search(r'name="as_shown" value="([^"]*)"', shown)[1])
+    set_roles(helper.pk, [DeskRole.PACKER, DeskRole.BENCH], by=None)
+    answer = signed_in.post(address, {"roles": ["packer", "reader"], "as_shown": marks})
+    assert "It now says: Packer, Bench. Here stands" in answer.content.decode()
