@@ -15,6 +15,7 @@ from kitdesk.roles.gate import Allowed
 from kitdesk.scan_sounds import signals_on
 from kitdesk.themes import theme_choices, theme_of
 from kitdesk.watching.looking import pressing_findings
+from rentals.addresses import page_address
 from rentals.models import Practice
 
 # The phone shows the first five; the rest is under "More". The packing bench comes before the desk
@@ -79,7 +80,7 @@ def _owner_notices(request: HttpRequest) -> list[Notice]:
     """What the owner must know, on Today; nothing elsewhere and for helpers."""
     if not (_is_signed_in(request) and request.user.is_superuser):
         return []
-    if request.path != reverse("rentals:today"):
+    if request.path != page_address("rentals:today"):
         return []
     now = timezone.now()
     found = pressing_findings(now)
@@ -103,16 +104,16 @@ def _practice_name() -> str:
     return Practice.objects.filter(pk=1).values_list("name", flat=True).first() or "Kitdesk"
 
 
-def _navigation(request: HttpRequest) -> list[Screen]:
+def _navigation(request: HttpRequest) -> tuple[Screen, ...]:
     """The screens that this person may open; the one with the longest address that the page's own
     address begins with is current.
     """
     path = request.path
     if not _is_signed_in(request):
-        return []
+        return ()
     may = getattr(request, "may", Allowed(request))
-    screens = [(label, reverse(name)) for label, name in SCREENS]
+    screens = [(label, page_address(name)) for label, name in SCREENS]
     screens = [(label, url) for label, url in screens if may(url)]
     under = [url for _, url in screens if path == url or (url != "/" and path.startswith(url))]
     current_url = max(under, key=len, default="")
-    return [Screen(label, url, url == current_url) for label, url in screens]
+    return tuple(Screen(label, url, url == current_url) for label, url in screens)

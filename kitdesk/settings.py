@@ -138,6 +138,8 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "kitdesk.context.desk",
             ],
+            # Its `url` takes the place of Django's.
+            "builtins": ["rentals.templatetags.addresses"],
         },
     },
 ]
@@ -246,9 +248,7 @@ _static = "django.contrib.staticfiles.storage.StaticFilesStorage"
 STORAGES = {
     "default": _files.backend,
     **({"backups": _copies.backend} if _copies.options else {}),
-    "staticfiles": {
-        "BACKEND": _static if DEBUG else "whitenoise.storage.CompressedManifestStaticFilesStorage"
-    },
+    "staticfiles": {"BACKEND": _static if DEBUG else "kitdesk.kept_static.KeptStaticFiles"},
 }
 WHITENOISE_USE_FINDERS = DEBUG
 KITDESK_CAPTURE_MAX_BYTES = 32 * MIB

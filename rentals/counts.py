@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from gettext import ngettext
-
 
 def counted(number: int, singular: str, plural: str) -> str:
-    """The number and the form of the noun that goes with it.
-
-    By gettext, so that a catalogue can give a language its own rule of plurals.
-    """
-    return f"{number} {ngettext(singular, plural, number)}"
+    """The number and the form of the noun that goes with it."""
+    return f"{number} {singular if number == 1 else plural}"
 
 
 def pieces(number: int, name: str) -> str:

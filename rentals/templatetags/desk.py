@@ -142,7 +142,8 @@ def student_link(student: Student) -> SafeString:
 @register.simple_tag(takes_context=True)
 def ticked(context: Context, value: object) -> str:
     """``checked`` for a row whose tick came back with a refusal, else nothing."""
-    return "checked" if was_ticked(context["request"], value) else ""
+    request = context.get("request")
+    return "checked" if request and was_ticked(request, value) else ""
 
 
 @register.simple_tag(takes_context=True)

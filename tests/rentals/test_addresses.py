@@ -3,7 +3,9 @@
 import re
 
 import pytest
+from django.template import engines
 from django.urls import NoReverseMatch, get_resolver, reverse
+from django.utils.html import escape
 
 from rentals import addresses
 from rentals.addresses import page_address
@@ -56,3 +58,37 @@ def test_what_fits_no_address_is_refused_as_ever():
         page_address("rentals:loan")
     with pytest.raises(NoReverseMatch):
         page_address("rentals:no_such_page", 1)
+
+
+def _written(source: str, **words) -> str:
+    return engines["django"].from_string(source).render(words)
+
+
+def test_templates_write_the_addresses_that_django_finds():
+    seen = 0
+    for name, kinds in _pages(get_resolver()):
+        row = [_KINDS.get(kind, ("x",))[0] for kind in kinds]
+        parts = " ".join(f"row.{place}" for place in range(len(row)))
+        try:
+            expected = reverse(name, args=row)
+        except NoReverseMatch:
+            continue
+        words = {"name": name, "row": row}
+        assert _written(f"{{% url name {parts} %}}", **words) == escape(expected)
+        found = f"{{% url name {parts} as found %}}{{{{ found|safe }}}}"
+        assert _written(found, **words) == expected
+        seen += 1
+    assert seen > 200
+
+
+def test_templates_look_nothing_up_for_the_second_row(monkeypatch):
+    source = "{% for number in rows %}{% url 'rentals:loan' number %} {% endfor %}"
+    first = _written(source, rows=[1])
+    monkeypatch.setattr(addresses, "reverse", None)
+    assert _written(source, rows=[1, 23]) == first + first.replace("1", "23")
+
+
+def test_templates_refuse_what_fits_no_address_but_where_they_ask_for_it():
+    with pytest.raises(NoReverseMatch):
+        _written("{% url 'rentals:no_such_page' 1 %}")
+    assert _written("{% url 'rentals:no_such_page' 1 as found %}({{ found }})") == "()"

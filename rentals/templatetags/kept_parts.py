@@ -1,0 +1,75 @@
+"""Parts of pages that are drawn once and kept as text: the navigation, and cells of lists. None of
+what is kept here names a person or holds what people typed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import lru_cache
+
+from django import template
+from django.template import Context
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
+
+from rentals.addresses import page_address
+from rentals.marks import Mark
+from rentals.web.ticked import was_ticked
+
+register = template.Library()
+
+#: By the types of the arguments too: a text that is marked as safe is equal to the same text that
+#: is not.
+kept = lru_cache(maxsize=1000, typed=True)
+
+
+@register.simple_tag
+@kept
+def navigation(screens: tuple[tuple[str, str, bool], ...]) -> SafeString:
+    """The links to these screens, each as label, address, and whether it is the page's own."""
+    nav = [{"label": label, "url": url, "current": current} for label, url, current in screens]
+    return render_to_string("_parts/_nav.html", {"nav": nav})
+
+
+@register.simple_tag(takes_context=True)
+def tick_code(context: Context, form: str, code: str) -> SafeString:
+    """The box that ticks a row of a list by the code of its kit or part."""
+    return _tick_code(form, code, was_ticked(context["request"], code))
+
+
+@kept
+def _tick_code(form: str, code: str, checked: bool) -> SafeString:
+    words = {"form": form, "name": "code", "value": code, "what": code, "checked": checked}
+    return render_to_string("_parts/_tick.html", words)
+
+
+@register.simple_tag
+@kept
+def kit_heading(code: str) -> SafeString:
+    """The cell of a list that names a kit and leads to its page."""
+    words = {"code": code, "url": page_address("rentals:kit", code)}
+    return render_to_string("rentals/kit/_heading.html", words)
+
+
+@register.simple_tag
+@kept
+def state_marks(marks: tuple[Mark, ...]) -> SafeString:
+    """Several states one after the other."""
+    return render_to_string("_parts/_states.html", {"marks": marks})
+
+
+@register.simple_tag
+@kept
+def due_cell(due_on: dt.date, due: Mark | None) -> SafeString:
+    """When a kit is due back, and how far off that is where it is away."""
+    return render_to_string("rentals/kit/_due.html", {"due_on": due_on, "due": due})
+
+
+@register.simple_tag
+@kept
+def scores_cell(
+    continuity: float | None, noise: float | None, battery: float | None, all_pass: bool
+) -> SafeString:
+    """The last bench scores of a kit; one sign for all of them on the phone where all pass."""
+    words = {"continuity": continuity, "noise": noise, "battery": battery, "all_pass": all_pass}
+    return render_to_string("rentals/kit/_scores.html", words)
