@@ -95,7 +95,7 @@ def _workbook(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Workbook:
 
 
 def export_kits(kits: QuerySet[Kit], form: ExportFormat) -> Iterator[bytes]:
-    """The fleet list; `kits` as `rentals.selectors.kits.kits_listed` gives them."""
+    """The fleet list; `kits` as `rentals.selectors.kits.with_open_loans` gives them."""
     head = [
         "code",
         "type",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from django.db.models import Case, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce, Least
 
+from rentals.addresses import page_address
 from rentals.due_dates import due_mark
 from rentals.marks import Mark, Sign, mark_of, score_mark
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
@@ -17,7 +19,7 @@ from rentals.selectors.contents import FITTED_FIRST
 from rentals.selectors.search import (
     kit_types_named,
     kits_by_code,
-    loans_found,
+    loans_of_people,
     parts_found,
     together,
 )
@@ -35,16 +37,8 @@ KIT_FILTERS = [
 
 
 def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
-    """Kits that fit the filter, each with its open loan as `open_loans` (a list of at most one)."""
-    kits = Kit.objects.select_related("kit_type").prefetch_related(
-        Prefetch(
-            "loans",
-            queryset=Loan.objects.filter(stage__in=OPEN_STAGES).select_related(
-                "enrolment__student", "enrolment__run"
-            ),
-            to_attr="open_loans",
-        )
-    )
+    """Kits that fit the filter."""
+    kits = Kit.objects.all()
     if state == NOT_CLEARED:
         kits = kits.filter(cleared=False).exclude(state=KitState.RETIRED)
     elif state in KitState:
@@ -56,11 +50,20 @@ def kits_listed(q: str = "", state: str = "") -> QuerySet[Kit]:
     return kits.order_by("code")
 
 
+def with_open_loans(kits: QuerySet[Kit]) -> QuerySet[Kit]:
+    """Kits with their type, and each with its open loan as `open_loans` (a list of at most one)."""
+    open_loans = Loan.objects.filter(stage__in=OPEN_STAGES)
+    open_loans = open_loans.select_related("enrolment__student", "enrolment__run")
+    loans = Prefetch("loans", queryset=open_loans, to_attr="open_loans")
+    return kits.select_related("kit_type").prefetch_related(loans)
+
+
 def _kits_found(q: str) -> QuerySet[Kit]:
     """Kits by their code, type or note, or by the student or run of their open loan."""
     noted = Kit.objects.exclude(note="").filter(note__icontains=q)
     of_type = Kit.objects.filter(kit_type__in=kit_types_named(q))
-    held = Kit.objects.filter(loans__in=loans_found(q).filter(stage__in=OPEN_STAGES))
+    open_loans = Loan.objects.filter(pk__in=loans_of_people(q), stage__in=OPEN_STAGES)
+    held = Kit.objects.filter(pk__in=open_loans.order_by().values("kit"))
     return together(kits_by_code(q), of_type, noted, held)
 
 
@@ -68,18 +71,19 @@ def _kits_found(q: str) -> QuerySet[Kit]:
 _NOT_JUDGED = Value(101.0)
 
 
-def with_sort_facts(kits: QuerySet[Kit]) -> QuerySet[Kit]:
-    """Kits with what a list of them is sorted by: `life` (the place of the state in the loop),
-    `worst` (the lowest score), `due` of the open loan.
+def with_sort_facts(kits: QuerySet[Kit], fields: Iterable[str]) -> QuerySet[Kit]:
+    """Kits with those of these facts that a list of them is sorted by: `life` (the place of the
+    state in the loop), `worst` (the lowest score), `due` of the open loan.
     """
     life = [When(state=state, then=Value(place)) for place, state in enumerate(KitState)]
     scores = ("score_continuity", "score_noise", "score_battery")
     loan = Loan.objects.filter(kit=OuterRef("pk"), stage__in=OPEN_STAGES)
-    return kits.annotate(
-        life=Case(*life),
-        worst=Least(*(Coalesce(score, _NOT_JUDGED) for score in scores)),
-        due=Subquery(loan.values("due_on")[:1]),
-    )
+    facts = {
+        "life": Case(*life),
+        "worst": Least(*(Coalesce(score, _NOT_JUDGED) for score in scores)),
+        "due": Subquery(loan.values("due_on")[:1]),
+    }
+    return kits.annotate(**{name: facts[name] for name in fields if name in facts})
 
 
 def kits_that_wait_for_bench() -> QuerySet[Kit]:
@@ -112,12 +116,12 @@ def marks_on_page(kit: Kit) -> list[Mark]:
     return [kit.mark, *cleared, *_override(kit)]
 
 
-def marks_in_list(kit: Kit) -> list[Mark]:
+def marks_in_list(kit: Kit) -> tuple[Mark, ...]:
     """The marks of a kit in a list: as on its page, with the clearance only of kits that go out
     next.
     """
     cleared = _clearance(kit) if wants_clearance(KitState(kit.state)) else ()
-    return [kit.mark, *cleared, *_override(kit)]
+    return (kit.mark, *cleared, *_override(kit))
 
 
 def refusal_of(kit: Kit) -> str:
@@ -126,27 +130,53 @@ def refusal_of(kit: Kit) -> str:
     return kit.not_cleared_reason if matters else ""
 
 
+class Holder(NamedTuple):
+    """Who has a kit, or is to get it: the student with the address of their page, the run, the day
+    it is due back, and the stage of the loan.
+    """
+
+    name: str
+    url: str
+    run: str
+    due_on: date
+    stage: str
+
+
 @dataclass(frozen=True)
 class KitRow:
-    """One kit of the list with its marks, its open loan, how far off that is due where the kit is
-    away, and whether all of its scores pass.
+    """One kit of the list with its marks, its holder, how far off the day it is due is where the
+    kit is away, and whether all of its scores pass.
     """
 
     kit: Kit
-    marks: list[Mark]
-    loan: Loan | None
+    marks: tuple[Mark, ...]
+    holder: Holder | None
     due: Mark | None
     all_pass: bool
 
 
-def kit_row(kit: Kit, today: date) -> KitRow:
-    """The row of a kit as `kits_listed` gives it."""
-    loans: list[Loan] = vars(kit)["open_loans"]
-    loan = loans[0] if loans else None
-    due = None
-    if loan is not None and loan.stage == LoanStage.AWAY:
-        due = due_mark(loan.due_on, today)
-    return KitRow(kit, marks_in_list(kit), loan, due, _all_pass(kit))
+def kit_rows(kits: Iterable[Kit], today: date) -> list[KitRow]:
+    """The rows of kits, in one further query."""
+    kits = list(kits)
+    holders = _holders(kits)
+    return [_kit_row(kit, holders.get(kit.pk), today) for kit in kits]
+
+
+def _holders(kits: list[Kit]) -> dict[int, Holder]:
+    """Who has each of these kits, by its number."""
+    loans = Loan.objects.filter(kit__in=kits, stage__in=OPEN_STAGES).order_by()
+    student, run = "enrolment__student", "enrolment__run__name"
+    rows = loans.values_list("kit", student, f"{student}__name", run, "due_on", "stage")
+    return {
+        kit: Holder(name, page_address("rentals:student", pk), run_name, due_on, stage)
+        for kit, pk, name, run_name, due_on, stage in rows
+    }
+
+
+def _kit_row(kit: Kit, holder: Holder | None, today: date) -> KitRow:
+    away = holder is not None and holder.stage == LoanStage.AWAY
+    due = due_mark(holder.due_on, today) if holder and away else None
+    return KitRow(kit, marks_in_list(kit), holder, due, _all_pass(kit))
 
 
 def _all_pass(kit: Kit) -> bool:

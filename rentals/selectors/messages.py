@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import Case, Count, Q, QuerySet, Value, When
@@ -26,11 +26,9 @@ RUNS_OFFERED = 40
 
 def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     """Messages that fit the filter (q, state, occasion, run), newest first, without their long
-    texts; `life` is the place of the state on a mail's way.
+    texts and what those were filled from.
     """
-    life = [When(state=state, then=Value(place)) for place, state in enumerate(MessageState)]
-    fitting = Message.objects.select_related("loan__kit").defer("body_text", "body_html")
-    fitting = fitting.annotate(life=Case(*life))
+    fitting = Message.objects.defer("body_text", "body_html", "facts")
     if filters.get("state") in State:
         fitting = fitting.filter(state=filters["state"])
     if filters.get("occasion") in Message.Occasion:
@@ -39,17 +37,39 @@ def messages_listed(filters: Mapping[str, str]) -> QuerySet[Message]:
     if run is not None:
         fitting = fitting.filter(run=run)
     if q := filters.get("q", ""):
-        fitting = fitting.filter(pk__in=_messages_found(q))
+        fitting = _found(fitting, q)
     return fitting
 
 
-def _messages_found(q: str) -> QuerySet[Message]:
+def with_way(mails: QuerySet[Message], fields: Iterable[str]) -> QuerySet[Message]:
+    """Messages with `life`, the place of the state on a mail's way, where they are sorted by it."""
+    if "life" not in fields:
+        return mails
+    life = [When(state=state, then=Value(place)) for place, state in enumerate(MessageState)]
+    return mails.annotate(life=Case(*life))
+
+
+def drafts_among(mails: QuerySet[Message], filters: Mapping[str, str], shown: int) -> int:
+    """How many of the messages that fit the filter are drafts; `shown` is how many fit. Counted
+    only where the filter leaves it open.
+    """
+    state = filters.get("state", "")
+    if state in State:
+        return shown if state == State.DRAFT else 0
+    return mails.filter(state=State.DRAFT).count()
+
+
+def _found(mails: QuerySet[Message], q: str) -> QuerySet[Message]:
     """Mails by the kit, student or run of their loan; those of no loan, which are few, by their
     subject or by whom they go to.
     """
-    of_loans = Message.objects.filter(loan__in=loans_numbers(q))
     fits = Q(subject__icontains=q) | Q(to_name__icontains=q) | Q(to_address__icontains=q)
-    return together(of_loans, Message.objects.filter(fits, loan__isnull=True))
+    of_none = Message.objects.filter(fits, loan__isnull=True)
+    if not of_none.exists():
+        # An index holds the mails of a loan in order; a union would sort all of them by number.
+        return mails.filter(loan__in=loans_numbers(q))
+    of_loans = Message.objects.filter(loan__in=loans_numbers(q))
+    return mails.filter(pk__in=together(of_loans, of_none))
 
 
 @dataclass(frozen=True)

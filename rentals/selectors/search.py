@@ -79,6 +79,11 @@ def loans_numbers(typed: str) -> QuerySet[Any]:
     return together(*_loans_found(typed))
 
 
+def loans_of_people(typed: str) -> QuerySet[Any]:
+    """Numbers of loans by their student or their run alone."""
+    return together(*_loans_of_people(typed))
+
+
 def loans_moving(typed: str) -> QuerySet[Any]:
     """Numbers of these loans, and of those one of whose parcels has a number that begins so."""
     numbered = Loan.objects.filter(pk__in=_numbers("loan", typed))
@@ -86,10 +91,13 @@ def loans_moving(typed: str) -> QuerySet[Any]:
 
 
 def _loans_found(typed: str) -> list[QuerySet[Loan]]:
+    return [*_loans_of_people(typed), Loan.objects.filter(kit__in=kits_by_code(typed))]
+
+
+def _loans_of_people(typed: str) -> list[QuerySet[Loan]]:
     return [
         Loan.objects.filter(enrolment__student__in=students_numbers(typed)),
         Loan.objects.filter(enrolment__run__in=_numbers("run", typed)),
-        Loan.objects.filter(kit__in=kits_by_code(typed)),
     ]
 
 

@@ -14,7 +14,13 @@ from rentals.forms.kits import NewKitsForm
 from rentals.models import Kit, KitType
 from rentals.selectors.export import export_kits
 from rentals.selectors.kit_page import kit_events, kit_page
-from rentals.selectors.kits import KIT_FILTERS, kit_row, kits_listed, with_sort_facts
+from rentals.selectors.kits import (
+    KIT_FILTERS,
+    kit_rows,
+    kits_listed,
+    with_open_loans,
+    with_sort_facts,
+)
 from rentals.selectors.next_steps import bench_address
 from rentals.states import KitState
 from rentals.web.filters import FilterChoice, ListFilter, list_filter
@@ -39,7 +45,7 @@ def kit_list(request: DeskRequest) -> HttpResponse:
     page = page_of(request, _kits_fitting(request, wanted))
     context = {
         "page": page,
-        "rows": [kit_row(kit, timezone.localdate()) for kit in page],
+        "rows": kit_rows(page, timezone.localdate()),
         "total": Kit.objects.count(),
         "heads": list_order(request, KIT_KEYS).heads,
         **wanted.context(),
@@ -52,15 +58,16 @@ def _kit_filter(request: DeskRequest) -> ListFilter:
 
 
 def _kits_fitting(request: DeskRequest, wanted: ListFilter) -> QuerySet[Kit]:
-    kits = with_sort_facts(kits_listed(wanted.words, wanted.chosen("state")))
-    return list_order(request, KIT_KEYS).applied(kits)
+    order = list_order(request, KIT_KEYS)
+    kits = kits_listed(wanted.words, wanted.chosen("state"))
+    return order.applied(with_sort_facts(kits, order.chosen.fields))
 
 
 @require_safe
 def kit_export(request: DeskRequest, form: str) -> HttpResponseBase:
     """The list as the filter shows it, as a CSV or XLSX file."""
     chosen, rows = format_or_404(form), _kits_fitting(request, _kit_filter(request))
-    return file_answer("kits", chosen, export_kits(rows, chosen))
+    return file_answer("kits", chosen, export_kits(with_open_loans(rows), chosen))
 
 
 @get_or_post

@@ -19,10 +19,12 @@ from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
     batch_progress,
     batch_troubles,
+    drafts_among,
     mail_page,
     mail_row,
     messages_listed,
     runs_offered,
+    with_way,
 )
 from rentals.states import MOVING_MAILS
 from rentals.web.filters import FilterChoice, list_filter
@@ -47,14 +49,14 @@ def message_list(request: DeskRequest) -> HttpResponse:
     """Messages, at first those that wait; the drafts among them can be approved together."""
     choices = (*_choices(), sort_choice(MESSAGE_KEYS))
     wanted = list_filter(request, *choices, usual=_where_work_waits())
-    mails = messages_listed(wanted.values)
-    page = page_of(request, list_order(request, MESSAGE_KEYS).applied(mails))
+    mails, order = messages_listed(wanted.values), list_order(request, MESSAGE_KEYS)
+    page = page_of(request, order.applied(with_way(mails, order.chosen.fields)))
     context = {
         "page": page,
         "rows": [mail_row(mail) for mail in page],
         "filters": wanted.values,
         "total": Message.objects.count(),
-        "drafts": mails.filter(state=State.DRAFT).count(),
+        "drafts": drafts_among(mails, wanted.values, page.paginator.count),
         **wanted.context(),
     }
     return render(request, "rentals/message/list.html", context)

@@ -49,5 +49,9 @@ def _numbers(rows: QuerySet[Any], first: int, past: int, count: int) -> list[int
 
 
 def _rows_by_number(rows: QuerySet[Any], numbers: list[int]) -> list[Any]:
-    found = {row.pk: row for row in rows.filter(pk__in=numbers).order_by()}
+    shown = rows.order_by()
+    if rows.query.group_by is None:
+        # They are known by their numbers now: what they were found by is not asked again.
+        shown.query.clear_where()
+    found = {row.pk: row for row in shown.filter(pk__in=numbers)}
     return [found[number] for number in numbers if number in found]

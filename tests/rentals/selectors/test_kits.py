@@ -7,13 +7,15 @@ import pytest
 from rentals.actions.issue import retire
 from rentals.models import Loan, Part
 from rentals.selectors.kits import (
-    kit_row,
+    kit_rows,
     kits_listed,
     marks_in_list,
     marks_on_page,
     parts_listed,
     refusal_of,
     spares_for,
+    with_open_loans,
+    with_sort_facts,
 )
 from tests.factories import assigned_loan, complete_kit, packed_loan, spare
 
@@ -32,23 +34,37 @@ def test_kits_are_found_by_code_student_run_and_state():
     assert list(kits_listed(state="not_cleared")) == [bare]
     assert list(kits_listed(state="retired")) == [gone]
     assert gone not in kits_listed()
-    [listed] = kits_listed(code)
+    [listed] = with_open_loans(kits_listed(code))
     assert listed.open_loans == [loan]
 
 
 def test_a_row_says_what_matters_in_its_state():
     loan = packed_loan()
     today = loan.due_on
-    [kit] = kits_listed(loan.kit.code)
-    assert kit_row(kit, today).due is None
+    [row] = kit_rows(kits_listed(loan.kit.code), today)
+    assert row.due is None
+    assert (row.holder.name, row.holder.run) == (
+        loan.enrolment.student.name,
+        loan.enrolment.run.name,
+    )
+    assert row.holder.url == loan.enrolment.student.get_absolute_url()
     Loan.objects.update(stage="away")
-    [kit] = kits_listed(loan.kit.code)
-    assert kit_row(kit, today).due.word == "due today"
+    [row] = kit_rows(kits_listed(loan.kit.code), today)
+    assert row.due.word == "due today"
+    kit = row.kit
 
     bare = complete_kit(kit.kit_type, cleared=False)
     assert len(marks_on_page(bare)) == 2 > len(marks_in_list(bare))
     assert refusal_of(bare) == bare.not_cleared_reason
     assert refusal_of(kit) == ""
+
+
+def test_a_list_works_out_only_what_it_is_sorted_by():
+    complete_kit()
+    [kit] = with_sort_facts(kits_listed(), ("code",))
+    assert not {"life", "worst", "due"} & vars(kit).keys()
+    [kit] = with_sort_facts(kits_listed(), ("cleared", "worst"))
+    assert vars(kit)["worst"] == 101.0 and "due" not in vars(kit)
 
 
 def test_parts_are_found_by_code_serial_kit_and_place():

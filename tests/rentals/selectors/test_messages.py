@@ -7,6 +7,7 @@ from rentals.models import Message, MessageBatch
 from rentals.selectors.messages import (
     batch_progress,
     batch_troubles,
+    drafts_among,
     mail_page,
     mail_row,
     messages_listed,
@@ -28,6 +29,17 @@ def test_mails_are_found_by_words_state_occasion_and_kit():
     code = f"{loan.kit.code[:2]} {loan.kit.code[2:]}"
     assert list(messages_listed({"q": code, "occasion": "packing_list"})) == [about_loan]
     assert messages_listed({"state": "nonsense", "run": "9" * 30}).count() == 2
+
+
+def test_drafts_are_counted_where_the_filter_leaves_it_open(django_assert_num_queries):
+    for name, state in ((A, "draft"), (B, "draft"), (A, "failed")):
+        mail_to(name, state=state)
+    mails = messages_listed({})
+    with django_assert_num_queries(1):
+        assert drafts_among(mails, {"state": ""}, 3) == 2
+    with django_assert_num_queries(0):
+        assert drafts_among(mails, {"state": "draft"}, 2) == 2
+        assert drafts_among(mails, {"state": "failed"}, 1) == 0
 
 
 def test_a_mail_says_what_can_be_done_with_it():

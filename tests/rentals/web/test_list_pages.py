@@ -49,6 +49,14 @@ def test_the_last_page_is_read_from_the_end(students, django_assert_num_queries)
     assert "OFFSET" not in numbers and '"rentals_student"."name" DESC' in numbers
 
 
+def test_rows_that_are_found_are_not_looked_for_again(students, django_assert_num_queries):
+    pages = ListPages(Student.objects.filter(name="Ann 1").order_by("pk"), 2)
+    with django_assert_num_queries(3) as asked:
+        assert [student.name for student in pages.page(1)] == ["Ann 1", "Ann 1"]
+    numbers, rows = (query["sql"].partition("WHERE")[2] for query in asked.captured_queries[1:])
+    assert "Ann 1" in numbers and "Ann 1" not in rows
+
+
 def test_a_wrong_page_is_the_nearest_one(students):
     pages = ListPages(Student.objects.order_by("pk"), 4)
     assert pages.get_page("nonsense").number == 1

@@ -1,0 +1,43 @@
+"""Parts of pages that are kept as text: each is drawn for what it shows, and no other page's."""
+
+import pytest
+from django.template import Context, Template
+from django.test import RequestFactory
+from django.urls import reverse
+
+from rentals.templatetags import kept_parts
+from tests.factories import packed_loan
+
+BOX = '{% load kept_parts %}{% tick_code "chosen-kits" "K0014E" %}'
+
+
+def _box(address: str) -> str:
+    return Template(BOX).render(Context({"request": RequestFactory().get(address)}))
+
+
+@pytest.mark.any_database
+def test_a_box_is_ticked_only_where_the_address_says_so():
+    plain, ticked = _box("/kits/"), _box("/kits/?ticked=K0014E")
+    assert "checked" not in plain and "checked" in ticked
+    assert _box("/kits/") == plain and 'value="K0014E"' in plain
+
+
+@pytest.mark.any_database
+def test_the_navigation_marks_the_page_that_is_open():
+    screens = [("Today", "/"), ("Kits", "/kits/")]
+    for here in ("/", "/kits/", "/"):
+        nav = tuple((label, url, url == here) for label, url in screens)
+        drawn = kept_parts.navigation(nav)
+        assert drawn.count('aria-current="page"') == 1
+        assert f'href="{here}" aria-current="page"' in drawn
+    assert kept_parts.navigation(()).strip() == ""
+
+
+@pytest.mark.django_db
+def test_a_list_of_kits_keeps_no_name(signed_in):
+    student = packed_loan().enrolment.student
+    for name in ("Ann <b>Reed</b>", "Zoe Holm"):
+        type(student).objects.filter(pk=student.pk).update(name=name)
+        page = signed_in.get(reverse("rentals:kits")).content.decode()
+        assert ("Zoe Holm" in page) == (name == "Zoe Holm")
+        assert ("Ann &lt;b&gt;Reed&lt;/b&gt;" in page) != (name == "Zoe Holm")
