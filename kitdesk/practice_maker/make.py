@@ -9,6 +9,7 @@ from math import ceil
 
 from django.db import transaction as plain
 
+from kitdesk.planner_counts import count_for_planner
 from rentals import transaction
 from rentals.models import (
     CourseRun,
@@ -93,6 +94,7 @@ def write_copies(
     count_on(copied_tables())
     for table in (Student, CourseRun, Part, Loan):
         keep_words(table, table._base_manager.values_list("pk", flat=True))
+    count_for_planner()
 
 
 def _write(copy: Copy) -> None:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from django.db import connection
 from django.utils import timezone
 
+from kitdesk.planner_counts import count_for_planner
 from rentals.codes import make_code
 from rentals.models import (
     CourseRun,
@@ -79,9 +80,12 @@ def grow(to: int) -> None:
     StockItem.objects.bulk_create(
         StockItem(name=f"Bands {n}", kind="band", on_hand=1) for n in numbers
     )
-    with connection.cursor() as cursor:
-        # As the database does by itself after a while; till then it knows nothing of so many rows.
-        cursor.execute("ANALYZE")
+    # Till then the database knows nothing of so many rows.
+    count_for_planner()
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            # As it does by itself after a while.
+            cursor.execute("ANALYZE")
 
 
 def _kit(number: int, kit_type: KitType) -> Kit:

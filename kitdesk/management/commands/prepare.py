@@ -7,6 +7,7 @@ from kitdesk.alone_at_tables import alone_at_tables
 from kitdesk.checks import store_problem
 from kitdesk.kept_rows import clear_kept_rows
 from kitdesk.lasting_worker import take_up_lost_work
+from kitdesk.planner_counts import count_for_planner
 from kitdesk.private_files import make_private
 from kitdesk.traces.readers import forget_counts
 from readiness.actions.scoring_tasks import queue_waiting
@@ -28,6 +29,7 @@ class Command(BaseCommand):
             call_command("createcachetable", verbosity=0)
             draw_up_missing()
             clear_kept_rows()
+            count_for_planner()
             queue_waiting()
             take_up_lost_work()
         self.stdout.write("Collecting static files ...")

@@ -12,6 +12,7 @@ from kitdesk.backups.daily import keep_daily_backup
 from kitdesk.backups.told import tell_standing
 from kitdesk.kept_rows import clear_kept_rows
 from kitdesk.lasting_worker import note_tick, take_up_lost_work
+from kitdesk.planner_counts import count_for_planner_hourly
 from kitdesk.stray_files import clear_stray_files_daily
 from kitdesk.watching.weekly import verify_weekly
 from rentals.actions.chase_rules import chase_by_rule
@@ -39,6 +40,7 @@ class Command(BaseCommand):
         note_tick()
         clear_kept_rows()
         clear_stray_files_daily()
+        count_for_planner_hourly()
         draw_up_missing()
         renew_waiting()
         reminded = remind() + chase_by_rule()
