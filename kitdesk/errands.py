@@ -34,6 +34,7 @@ def check_log(errand: Errand, progress: ErrandProgress) -> ErrandResult:
     return ErrandResult(
         f"{found} in {kits}, {events}. Keep the backups of before, and look at each that is named.",
         named=faults,
+        faulty=True,
     )
 
 

@@ -10,15 +10,16 @@ from types import FrameType
 from typing import Any
 
 from django.core.cache import cache
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, close_old_connections, connection
 from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
-from django_tasks_db.models import DBTaskResult, TaskResultStatus
+from django_tasks_db.models import DBTaskResult, DBTaskResultQuerySet, TaskResultStatus
+from django_tasks_db.utils import exclusive_transaction
 
 from kitdesk.traces.log_lines import task_line
 from readiness.actions.scoring_tasks import requeue_expired, requeue_unbegun
-from rentals.actions.errand_claims import PROCESS_ENDS
-from rentals.actions.errands import do_errand, take_up_errands
+from rentals.actions.errand_claims import PROCESS_ENDS, goes_first
+from rentals.actions.errands import LONG_WORK, do_errand, take_up_errands
 from rentals.through_locks import through_locks
 
 log = logging.getLogger("kitdesk.worker")
@@ -35,23 +36,59 @@ LOST_AFTER = timedelta(hours=2)
 
 
 class LastingWorker(Worker):
-    """The library's worker, which ends at the first lock that it meets outside of a task."""
+    """The library's worker with a loop of its own: the library's ends at the first lock that it
+    meets outside of a task, and locks all of an SQLite database only to find no task.
+    """
+
+    _depth = 0
+
+    @property
+    def running_task(self) -> bool:
+        """Whether a task is at hand; a short one may be done amid a long one."""
+        return self._depth > 0
+
+    @running_task.setter
+    def running_task(self, running: bool) -> None:
+        self._depth = max(0, self._depth + (1 if running else -1))
 
     def run(self) -> None:
         """Do tasks until stopped. What the database refuses is logged and tried again."""
         pause = _FIRST_REST_S
-        while self.running:
-            done_before = self._run_tasks
-            try:
-                super().run()
-                return
-            except DatabaseError:
-                if self._run_tasks > done_before:
-                    pause = _FIRST_REST_S
-                log.exception("The queue cannot be reached; tried again in %.1f s", pause)
-            connection.close()
-            time.sleep(pause)
-            pause = min(pause * 2, _LONGEST_REST_S)
+        with goes_first(self._do_short_one):
+            while self.running:
+                try:
+                    found = self._do_one(self._ready())
+                except DatabaseError:
+                    log.exception("The queue cannot be reached; tried again in %.1f s", pause)
+                    connection.close()
+                    time.sleep(pause)
+                    pause = min(pause * 2, _LONGEST_REST_S)
+                    continue
+                pause = _FIRST_REST_S
+                if not found:
+                    if self.batch:
+                        return
+                    time.sleep(self.interval)
+
+    def _ready(self) -> DBTaskResultQuerySet:
+        return DBTaskResult.objects.ready().filter(backend_name=self.backend_name)
+
+    def _do_short_one(self) -> bool:
+        return self.running and self._do_one(self._ready().filter(priority__gt=LONG_WORK))
+
+    def _do_one(self, tasks: DBTaskResultQuerySet) -> bool:
+        """Do the first of these; False where none waits."""
+        close_old_connections()
+        # Looking takes no lock: only who has seen a task asks for it.
+        if not tasks.exists():
+            return False
+        with exclusive_transaction(tasks.db):
+            task = tasks.get_locked()
+            if task is not None:
+                task.claim(self.worker_id)
+        if task is not None:
+            self.run_task(task)
+        return task is not None
 
     def shutdown(self, signum: int, frame: FrameType | None) -> None:
         """End after the task at hand; an errand is given back at its next step."""

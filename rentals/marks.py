@@ -236,6 +236,7 @@ _ERRANDS: Looks = {
     ErrandState.WAITING: ("away", "clock"),
     ErrandState.WORKING: ("away", "half"),
     ErrandState.DONE: ("ready", "tick"),
+    ErrandState.FAULTS: ("warn", "triangle"),
     ErrandState.FAILED: ("wrong", "cross"),
     ErrandState.CANCELLED: ("quiet", "dash"),
 }

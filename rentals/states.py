@@ -176,12 +176,15 @@ class ErrandState(TextChoices):
     WAITING = "waiting", "waiting"
     WORKING = "working", "at work"
     DONE = "done", "done"
+    FAULTS = "faults", "done, faults found"
     FAILED = "failed", "not done"
     CANCELLED = "cancelled", "cancelled"
 
 
 #: Work in the background that has not come to its end.
 OPEN_ERRANDS = (ErrandState.WAITING, ErrandState.WORKING)
+#: Work that was done to its end, whatever it found.
+DONE_ERRANDS = (ErrandState.DONE, ErrandState.FAULTS)
 
 
 #: A call of which nothing more is tried by itself.

@@ -90,14 +90,17 @@ class Desk:
 
     def __init__(self) -> None:
         self.owner: User = demo_owner()
-        self.today = timezone.localdate()
+        self.now = timezone.now()
+        self.today = timezone.localdate(self.now)
         self.kits: list[Kit] = []
         self.files: dict[tuple[int, int, str], tuple[str, bytes]] = {}
 
     def at(self, days: int, hour: float = 10.0) -> datetime:
-        """A moment so many days from today, local time."""
+        """A moment so many days from today, local time; none that is still to come. An act that is
+        dated ahead looks like one of a clock that was set back since.
+        """
         midnight = datetime.combine(self.today + timedelta(days=days), datetime.min.time())
-        return timezone.make_aware(midnight) + timedelta(hours=hour)
+        return min(timezone.make_aware(midnight) + timedelta(hours=hour), self.now)
 
     def kit(self, number: int) -> Kit:
         """A kit by its number, fresh from the database."""

@@ -8,19 +8,21 @@ and nothing that it made is kept.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import timedelta
 from threading import Event
 from typing import Any
 
-from django.db import OperationalError
+from django.db import connection
 from django.db.models import F
 from django.utils import timezone
 
 from rentals import transaction
 from rentals.models import Errand, ErrandPiece
-from rentals.states import ErrandState
-from rentals.through_locks import is_lock
+from rentals.states import DONE_ERRANDS, ErrandState
+from rentals.through_locks import left_out_if_locked
 
 from .leases import Lease
 
@@ -30,6 +32,9 @@ TOLD_EVERY_S = 1.0
 PIECE_BYTES = 1 << 20
 #: Set where this process is to end: what is at work is given back.
 PROCESS_ENDS = Event()
+#: Does one short task that waits; False where none does.
+ShortWork = Callable[[], bool]
+_short_work: ContextVar[ShortWork] = ContextVar("short work", default=lambda: False)
 
 
 class ErrandStopped(Exception):
@@ -46,6 +51,26 @@ class ErrandGivenBack(ErrandStopped):
 
 class ErrandTaken(ErrandStopped):
     """The claim is another's by now."""
+
+
+@contextmanager
+def goes_first(short_work: ShortWork) -> Iterator[None]:
+    """Between two steps of long work inside, the worker does the short tasks that wait: a single
+    worker scores captures while it checks the log.
+    """
+    before = _short_work.set(short_work)
+    try:
+        yield
+    finally:
+        _short_work.reset(before)
+
+
+def do_short_work() -> None:
+    """Do the short tasks that wait, where nothing is locked. A transaction is somebody's act:
+    nobody else's task is done inside of it.
+    """
+    while not connection.in_atomic_block and _short_work.get()():
+        continue
 
 
 def claim_errand(pk: int) -> Errand | None:
@@ -80,21 +105,25 @@ class ErrandProgress:
         self._tell()
 
     def step(self, steps: int = 1) -> None:
-        """Some are done. Never called with a row locked. Raises ErrandStopped."""
+        """Some are done. Never called with a row locked or a query half read: short tasks are done
+        here. Raises ErrandStopped.
+        """
         self._errand.done += steps
         if self._clock() - self._told_at >= self._every_s:
             self._tell()
 
     def _tell(self) -> None:
+        with left_out_if_locked():
+            self._renew()
+            # A transaction is somebody's act: nobody else's task is done inside of it.
+            while not connection.in_atomic_block and _short_work.get()():
+                self._renew()
         self._told_at = self._clock()
+
+    def _renew(self) -> None:
         if PROCESS_ENDS.is_set():
             raise ErrandGivenBack
-        try:
-            _renew(self._errand)
-        except OperationalError as problem:
-            # Somebody else's lock is no reason to stop: it is told with the next step.
-            if not is_lock(problem):
-                raise
+        _renew(self._errand)
 
 
 def _renew(errand: Errand) -> None:
@@ -126,7 +155,7 @@ def _keep_piece(errand: Errand, number: int, content: bytes) -> None:
 @transaction.atomic
 def let_go(errand: Errand, state: ErrandState, **facts: Any) -> bool:
     """Write down what became of a claimed errand; False where the claim is another's by now."""
-    if state is not ErrandState.DONE:
+    if state not in DONE_ERRANDS:
         ErrandPiece.objects.filter(errand__in=LEASE.under_claim_of(errand)).delete()
     ended = None if state is ErrandState.WAITING else timezone.now()
     said = {"done": errand.done, "total": errand.total, "ended_at": ended, **facts}

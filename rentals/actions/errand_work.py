@@ -45,12 +45,13 @@ class ErrandFile:
 
 @dataclass(frozen=True)
 class ErrandResult:
-    """What came of an errand: a sentence, sentences that name what was found, a page to go to, a
-    file.
+    """What came of an errand: a sentence, sentences that name what was found and whether these are
+    faults, a page to go to, a file.
     """
 
     outcome: str
     named: Sequence[str] = field(default=())
+    faulty: bool = False
     place: str = ""
     file: ErrandFile | None = None
 
@@ -79,7 +80,8 @@ def work_off(errand: Errand) -> ErrandState:
         result = _WORK[errand.kind](errand, ErrandProgress(errand))
         if result.file is not None:
             keep_file(errand, result.file.content)
-        return _ended(errand, ErrandState.DONE, **_facts_of(errand, result))
+        state = ErrandState.FAULTS if result.faulty else ErrandState.DONE
+        return _ended(errand, state, **_facts_of(errand, result))
     except ErrandGivenBack:
         through_locks(lambda: give_back(errand), longest_s=WRITTEN_WITHIN_S)
         return ErrandState.WAITING

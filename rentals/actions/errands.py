@@ -27,6 +27,8 @@ from .record import Actor
 
 #: Errands and the files that they have made are kept for so long.
 KEPT_FOR = timedelta(days=7)
+#: The priority of long work among all tasks: the others wait for somebody.
+LONG_WORK = -40
 #: A worker that is alive says how far it is every second or so.
 QUIET_S = 60
 #: Seconds to wait for a database that something else holds.
@@ -73,7 +75,7 @@ def ask_errand(asked: ErrandAsked, *, actor: Actor = None, at: datetime | None =
     return errand
 
 
-@task()
+@task(priority=LONG_WORK)
 def do_errand(pk: int) -> str:
     """Do one errand, unless it was cancelled or somebody else does it; its state afterwards."""
     errand = through_locks(lambda: claim_errand(pk), longest_s=LONGEST_WAIT_S)

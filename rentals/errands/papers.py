@@ -27,17 +27,19 @@ def papers_of_run(errand: Errand, progress: ErrandProgress) -> ErrandResult:
     asked = errand.facts
     run = CourseRun.objects.filter(pk=asked["run"]).first()
     loans = run_loans(run, asked["enrolments"]) if run else Loan.objects.none()
-    count = loans.count()
-    if run is None or not count:
+    keys = list(loans.values_list("pk", flat=True))
+    if run is None or not keys:
         raise Refused("No kit is assigned to them any more, so there is no list to print.")
     practice = replace(practice_facts(), site_url=asked["site_url"])
 
     def each_loan() -> Iterator[Loan]:
-        for loan in loans.iterator(chunk_size=_FETCHED_AT_ONCE):
-            yield loan
-            progress.step()
+        for start in range(0, len(keys), _FETCHED_AT_ONCE):
+            for loan in loans.filter(pk__in=keys[start : start + _FETCHED_AT_ONCE]):
+                yield loan
+                progress.step()
 
     # Each list is read, then drawn.
+    count = len(keys)
     progress.begin(2 * count, "steps")
     facts = run_facts(run, each_loan(), practice=practice, inside_copy=asked["inside"])
     printed = run_papers(

@@ -9,7 +9,7 @@ from django.core.files.base import ContentFile
 from django.core.management import call_command
 from django.db import OperationalError, connection
 from django.utils import timezone
-from django_tasks_db.models import DBTaskResult
+from django_tasks_db.models import DBTaskResult, DBTaskResultQuerySet
 
 from kitdesk import lasting_worker
 from kitdesk.lasting_worker import LastingWorker
@@ -50,14 +50,14 @@ def _state() -> str:
 
 def test_a_queue_that_cannot_be_reached_is_tried_again(queue, monkeypatch, caplog):
     send_what_is_due.enqueue()
-    reach, refusals = lasting_worker.Worker.run, [OperationalError(LOCKED)] * 3
+    reach, refusals = DBTaskResultQuerySet.get_locked, [OperationalError(LOCKED)] * 3
 
-    def run(worker: LastingWorker) -> None:
+    def get_locked(tasks: DBTaskResultQuerySet) -> DBTaskResult | None:
         if refusals:
             raise refusals.pop()
-        reach(worker)
+        return reach(tasks)
 
-    monkeypatch.setattr(lasting_worker.Worker, "run", run)
+    monkeypatch.setattr(DBTaskResultQuerySet, "get_locked", get_locked)
     _worker().run()
     assert _state() == "SUCCESSFUL"
     assert caplog.text.count("The queue cannot be reached") == 3

@@ -167,7 +167,7 @@ def test_a_task_has_a_line_with_the_number_of_its_request(log, settings, monkeyp
     weekly.verify_by_itself.enqueue()
     first, second = DBTaskResult.objects.order_by("enqueued_at")
     _work(first)
-    monkeypatch.setattr(weekly, "verify", lambda heads: _fail())
+    monkeypatch.setattr(weekly, "verify", lambda heads, **_: _fail())
     _work(second)
     done, failed = log.lines("kitdesk.task")
     assert done["request_id"] == NUMBER and "request_id" not in failed

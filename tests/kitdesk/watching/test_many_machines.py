@@ -121,7 +121,7 @@ def test_a_worker_elsewhere_holds_the_log_against_what_the_clocks_machine_told(
     settings.KITDESK_LOG_HEADS = tmp_path / "clock.heads"
     settings.KITDESK_LOG_HEADS.write_text(f"2027-03-10 {head.number + 3}:{head.mac}\n")
 
-    def elsewhere(heads: dict[int, str]) -> list[str]:
+    def elsewhere(heads: dict[int, str], **_: object) -> list[str]:
         settings.KITDESK_LOG_HEADS = tmp_path / "worker.heads"
         return verify(heads)
 

@@ -33,7 +33,7 @@ def test_it_is_asked_for_once_a_week_and_only_of_a_living_worker():
 
 def test_what_a_second_look_does_not_find_was_somebody_at_work(monkeypatch):
     looks = [["K1: moved meanwhile.", "K2: changed."], ["K2: changed."]]
-    monkeypatch.setattr(weekly, "verify", lambda heads: looks.pop(0))
+    monkeypatch.setattr(weekly, "verify", lambda heads, **_: looks.pop(0))
     assert weekly.verify_by_itself.call() == 1
     assert _counts() == [1]
 

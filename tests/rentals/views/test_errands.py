@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from rentals.actions.errand_claims import claim_errand
 from rentals.actions.errands import ErrandAsked, ask_errand, do_errand
+from rentals.marks import mark_of
 from rentals.models import Errand, ErrandKind, ErrandPiece, Kit, Loan, LoanStage
 from rentals.states import ErrandState
 from rentals.views import papers
@@ -146,7 +147,8 @@ def test_the_owner_has_the_log_checked(signed_in):
     answer = asked_for(signed_in, reverse("verify_now"))
     errand = Errand.objects.get()
     assert answer.url == errand.get_absolute_url()
-    assert "All in order: 1 kit" in text_of(signed_in.get(answer.url))
+    shown = text_of(signed_in.get(answer.url))
+    assert "All in order: 1 kit" in shown and "faults found" not in shown
     kit = Kit.objects.get()
     Kit.objects.filter(pk=kit.pk).update(note="changed behind the log's back")
     asked_for(signed_in, reverse("verify_now"))
@@ -154,3 +156,6 @@ def test_the_owner_has_the_log_checked(signed_in):
     shown = text_of(signed_in.get(errand.get_absolute_url()))
     assert errand.named == [f"Kit {kit.pk} is not as the log has it."]
     assert "1 fault in 1 kit" in shown and errand.named[0] in shown
+    for page in (errand.get_absolute_url(), LIST, "/watching/"):
+        assert f"{mark_of(ErrandState.FAULTS).word}</span>" in text_of(signed_in.get(page)), page
+    assert mark_of(ErrandState.FAULTS).tone != mark_of(ErrandState.DONE).tone
