@@ -15,11 +15,12 @@ from readiness.judgement.rounds import Since, at_the_bench
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.bench_day import doubt_of
 from readiness.selectors.limit_book import LimitBook
-from readiness.selectors.rounds import counting, round_since, verdict_of
-from readiness.selectors.series import kit_warnings
+from readiness.selectors.round_book import KitRound, rounds_of
+from readiness.selectors.rounds import verdict_of
 from readiness.states import VerdictWord
 from rentals import transaction
-from rentals.actions import issue
+from rentals.actions.bench_word import BenchWord, hear_bench
+from rentals.actions.issue import refuse_clearance
 from rentals.actions.record import Actor, lock_kit
 from rentals.errors import Refused
 from rentals.models import Kit
@@ -28,45 +29,48 @@ LONGEST_SENTENCE = 500
 
 
 @transaction.atomic
-def conclude(
-    kit: Kit,
-    *,
-    at: datetime | None = None,
-    actor: Actor = None,
-    book: LimitBook | None = None,
-) -> BenchTest | None:
+def conclude(kit: Kit, *, at: datetime | None = None, actor: Actor = None) -> BenchTest | None:
     """Judge a kit by the captures of its present round, and clear it or refuse it as they say.
 
     All required tests fit: the kit is cleared, unless a part is missing or damaged (kept in
     ``not_cleared_because``). One not fit, or one to be done again: refused with that finding's
     sentence. Tests still missing and nothing against the kit: nothing changes. Safe to repeat.
-    ``book`` has plan, parts and limits of the kit where the caller has just looked them up.
 
     Returns the current round, or None for a kit that is not at the bench or has no capture that
     counts.
     """
     kit = lock_kit(kit)
-    since = round_since(kit)
-    captures = counting(kit, since)
-    if not captures:
+    book = LimitBook([kit])
+    return conclude_locked(kit, rounds_of([kit], book)[kit.pk], book.plan(kit), at=at, actor=actor)
+
+
+def conclude_locked(
+    kit: Kit,
+    found: KitRound,
+    plan: BenchPlan,
+    *,
+    at: datetime | None = None,
+    actor: Actor = None,
+) -> BenchTest | None:
+    """The same within an act that has locked the kit, and then read its row, round and plan."""
+    if not found.captures:
         _end_stale_round(kit, at=at, actor=actor)
         return None
-    book = book or LimitBook([kit])
-    plan = book.plan(kit)
-    newest = newest_per_test(captures)
-    combined = _combined(captures, newest, plan)
+    newest = newest_per_test(found.captures)
+    combined = _combined(found.captures, newest, plan)
     if combined.verdict == VerdictWord.NOT_FIT and not hasattr(kit, "check_kit"):
         combined = _held_while_in_doubt(combined, newest)
-    bench_round = _round_of(kit, since, at or timezone.now())
+    bench_round = _round_of(kit, found.since, at or timezone.now())
     was_cleared = bench_round.cleared_at is not None
-    bench_round.warnings = kit_warnings(book.fitted(kit), book.limits(kit))
-    is_new = bench_round.pk is None
-    _write(bench_round, plan, newest, combined)
-    if is_new:
-        bench_round.captures.add(*captures)
-    else:
-        bench_round.captures.set(captures)
+    bench_round.warnings = list(found.warnings)
+    _note(bench_round, plan, newest, combined)
     _tell_the_kit(kit, bench_round, was_cleared, at=at, actor=actor)
+    is_new = bench_round.pk is None
+    bench_round.save()
+    if is_new:
+        bench_round.captures.add(*found.captures)
+    else:
+        bench_round.captures.set(found.captures)
     return bench_round
 
 
@@ -124,7 +128,7 @@ def _end_stale_round(kit: Kit, *, at: datetime | None, actor: Actor) -> None:
     _end(stale)
     if kit.cleared and stale.cleared_at:
         reason = "No bench capture counts any more: test the kit again."
-        issue.refuse_clearance(kit, reason=reason, actor=actor, at=at)
+        refuse_clearance(kit, reason=reason, actor=actor, at=at)
 
 
 def _round_of(kit: Kit, since: Since, at: datetime) -> BenchTest:
@@ -138,10 +142,10 @@ def _round_of(kit: Kit, since: Since, at: datetime) -> BenchTest:
     return BenchTest(kit=kit, since=since.at, at=at)
 
 
-def _write(
+def _note(
     bench_round: BenchTest, plan: BenchPlan, newest: dict[str, Capture], combined: Combined
 ) -> None:
-    """Save what the bench found in a round."""
+    """Put down what the bench found in a round; not saved yet."""
     bench_round.required = list(plan.required)
     bench_round.tests = {
         test: {"capture": capture.pk, "verdict": _verdict(capture).verdict}
@@ -156,43 +160,33 @@ def _write(
     bench_round.battery = combined.scores["battery"]
     if combined.verdict != VerdictWord.FIT:
         bench_round.cleared_at, bench_round.not_cleared_because = None, ""
-    bench_round.save()
 
 
 def _tell_the_kit(
     kit: Kit, bench_round: BenchTest, was_cleared: bool, *, at: datetime | None, actor: Actor
 ) -> None:
-    """Tell the loan loop what the bench found: scores, and whether the kit may leave."""
-    issue.note_scores(
-        kit,
-        continuity=bench_round.continuity,
-        noise=bench_round.noise,
-        battery=bench_round.battery,
-        at=at,
-    )
-    if bench_round.verdict == VerdictWord.FIT:
-        _clear(kit, bench_round, at=at, actor=actor)
-    elif bench_round.verdict:
-        issue.refuse_clearance(kit, reason=bench_round.sentence, actor=actor, at=at)
-    elif was_cleared:
+    """Tell the loan loop what the bench found: scores, and whether the kit may leave. The round
+    notes whether it does, and what stands against it where it is fit.
+    """
+    is_fit, against = bench_round.verdict == VerdictWord.FIT, ""
+    if bench_round.verdict and not is_fit:
+        against = bench_round.sentence
+    elif not bench_round.verdict and was_cleared:
         # The plan asks for more than it did, or a capture was set aside.
-        reason = f"These tests are missing: {', '.join(bench_round.lacking)}."
-        issue.refuse_clearance(kit, reason=reason, actor=actor, at=at)
-
-
-def _clear(kit: Kit, bench_round: BenchTest, *, at: datetime | None, actor: Actor) -> None:
-    """Clear a kit that is fit, or keep in the round what stands against it."""
-    on_file = (bench_round.not_cleared_because, bench_round.cleared_at)
-    bench_round.not_cleared_because = ""
-    try:
-        with transaction.atomic():
-            kit = issue.clear(kit, why=_ground(bench_round), actor=actor, at=at)
-        bench_round.cleared_at = bench_round.cleared_at or kit.cleared_at or at or timezone.now()
-    except Refused as refusal:
-        bench_round.not_cleared_because = refusal.sentence[:LONGEST_SENTENCE]
+        against = f"These tests are missing: {', '.join(bench_round.lacking)}."
+    word = BenchWord(
+        bench_round.continuity,
+        bench_round.noise,
+        bench_round.battery,
+        fit_by=_ground(bench_round) if is_fit else "",
+        against=against,
+    )
+    hindrance = hear_bench(kit, word, actor=actor, at=at)
+    bench_round.not_cleared_because = hindrance[:LONGEST_SENTENCE]
+    if not is_fit or hindrance:
         bench_round.cleared_at = None
-    if on_file != (bench_round.not_cleared_because, bench_round.cleared_at):
-        bench_round.save(update_fields=["not_cleared_because", "cleared_at"])
+    else:
+        bench_round.cleared_at = bench_round.cleared_at or kit.cleared_at or at or timezone.now()
 
 
 def _ground(bench_round: BenchTest) -> str:

@@ -9,15 +9,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from readiness.actions.check_kit import judge_day_again
 from readiness.actions.claim_capture import refuse
-from readiness.actions.conclude import conclude
+from readiness.actions.conclude import conclude_locked
 from readiness.actions.same_as import same_samples_sentence
 from readiness.actions.verdicts import keep_verdicts
-from readiness.models import Capture, CaptureMark, CheckKit
+from readiness.models import Capture, CaptureMark
 from readiness.selectors.limit_book import LimitBook
+from readiness.selectors.round_book import rounds_of
 from readiness.selectors.same_samples import SeenSamples
 from readiness.signal.catalogue import NOISE_TEST
 from readiness.signal.limits import Limits
@@ -75,27 +77,35 @@ def keep_scores(
     kept = [(row, by_key[row.pk]) for row in rows if row.pk not in twins]
     if not kept:
         return
-    lock_kits(of_kit.kit.pk for of_kit in kits)
-    book.renew_plans(of_kit.kit for of_kit in kits)
+    locked = lock_kits(of_kit.kit.pk for of_kit in kits)
+    prefetch_related_objects(list(locked.values()), "parts", "kit_type__lines", "check_kit")
+    book.renew_plans(locked.values())
     _save(kept, book)
     keep_verdicts([(row, each.result, each.limits) for row, each in kept], at=at)
     _keep_marks(kept)
-    _judge_kits(kits, [row for row, _ in kept], book, at)
+    _judge_kits(kits, locked, [row for row, _ in kept], book, at)
 
 
 def _judge_kits(
-    kits: Sequence[OfKit], scored: Sequence[Capture], book: LimitBook, at: datetime | None
+    kits: Sequence[OfKit],
+    locked: Mapping[int, Kit],
+    scored: Sequence[Capture],
+    book: LimitBook,
+    at: datetime | None,
 ) -> None:
-    """What the scored captures mean for their kits and, where one is the check kit, for the
+    """What the scored captures mean for their locked kits and, where one is the check kit, for the
     bench.
     """
-    check_kit = CheckKit.objects.values_list("kit", flat=True).first()
+    rounds = rounds_of(list(locked.values()), book)
     changed = {capture.pk: capture for capture in scored}
     for of_kit in kits:
-        own = [changed[e.capture.pk] for e in of_kit.scored if e.capture.pk in changed]
-        if own:
-            conclude(of_kit.kit, at=at, actor=of_kit.actor, book=book)
-        if of_kit.kit.pk == check_kit:
+        if any(each.capture.pk in changed for each in of_kit.scored):
+            kit = locked[of_kit.kit.pk]
+            conclude_locked(kit, rounds[kit.pk], book.plan(kit), at=at, actor=of_kit.actor)
+    # Afterwards: it reads kits of this batch anew, which must stand in their rows by then.
+    for of_kit in kits:
+        if hasattr(locked[of_kit.kit.pk], "check_kit"):
+            own = [changed[e.capture.pk] for e in of_kit.scored if e.capture.pk in changed]
             noise = {timezone.localdate(row.taken) for row in own if row.test == NOISE_TEST}
             for day in sorted(noise):
                 judge_day_again(day, actor=of_kit.actor)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
+from functools import reduce
+from operator import or_
 
-from django.db.models import Max, Min, Model, Prefetch, QuerySet
+from django.db.models import Max, Min, Model, Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from readiness.judgement.rounds import Since, at_the_bench, since_of
@@ -18,10 +20,16 @@ from rentals.models import Event, Kit, LogLine
 
 def round_since(kit: Kit) -> Since:
     """When the kit's present round began."""
-    fittings = Event.objects.filter(kit=kit, verb=Verb.FITTED)
-    return by_todays_clock(
-        kit, since_of(kit.returned_at, fittings.aggregate(last=Max("at"))["last"])
-    )
+    return rounds_since([kit])[kit.pk]
+
+
+def rounds_since(kits: Collection[Kit]) -> dict[int, Since]:
+    """The same of several kits, by their numbers."""
+    fittings = Event.objects.filter(kit__in=kits, verb=Verb.FITTED).order_by()
+    fitted = dict(fittings.values_list("kit").annotate(Max("at")))
+    return {
+        kit.pk: by_todays_clock(kit, since_of(kit.returned_at, fitted.get(kit.pk))) for kit in kits
+    }
 
 
 def by_todays_clock(kit: Kit, since: Since) -> Since:
@@ -41,14 +49,28 @@ def counting(kit: Kit, since: Since) -> list[Capture]:
     """The scored captures of a kit's present round, newest first, each with its current verdict
     preloaded.
     """
-    if not at_the_bench(kit):
-        return []
-    captures = Capture.objects.filter(kit=kit, status=Capture.Status.SCORED, set_aside="")
-    if since.at:
-        captures = captures.filter(taken__gte=since.at)
-    found = list(with_verdict(captures.order_by("-taken", "-pk")))
-    earlier = of_earlier_rounds(kit, found)
-    return [capture for capture in found if capture.pk not in earlier]
+    return counting_of([kit], {kit.pk: since})[kit.pk]
+
+
+def counting_of(kits: Collection[Kit], since: Mapping[int, Since]) -> dict[int, list[Capture]]:
+    """The same of several kits, whose rounds began then, all by the kits' numbers."""
+    found: dict[int, list[Capture]] = {kit.pk: [] for kit in kits}
+    of_rounds = [_in_round(kit, since[kit.pk]) for kit in kits if at_the_bench(kit)]
+    if not of_rounds:
+        return found
+    scored = Capture.objects.filter(status=Capture.Status.SCORED, set_aside="")
+    scored = scored.filter(reduce(or_, of_rounds))
+    for capture in with_verdict(scored.order_by("-taken", "-pk")):
+        assert capture.kit_id is not None  # it was found by its kit
+        found[capture.kit_id].append(capture)
+    for kit in kits:
+        if earlier := of_earlier_rounds(kit, found[kit.pk]):
+            found[kit.pk] = [each for each in found[kit.pk] if each.pk not in earlier]
+    return found
+
+
+def _in_round(kit: Kit, since: Since) -> Q:
+    return Q(kit=kit, taken__gte=since.at) if since.at else Q(kit=kit)
 
 
 def of_earlier_rounds(kit: Kit, captures: Collection[Capture]) -> set[int]:

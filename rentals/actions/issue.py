@@ -13,11 +13,11 @@ from rentals.lifecycle import Verb, may
 from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan, LoanStage
 from rentals.next_acts import may_unassign
 from rentals.planning.calendar import PlannedDay
-from rentals.selectors.contents import REFUSED, lacking_in
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.plan_days import LoanDays, loan_days
 from rentals.states import KitState
 
+from .bench_word import clear_locked, refuse_locked
 from .deposit import ask_deposit
 from .faulty_kit import lock_with_faulty, take_back_swap
 from .ledger import ledger_data, release_deposit
@@ -163,33 +163,7 @@ def clear(kit: Kit, *, why: str, actor: Actor = None, at: datetime | None = None
         If a part is missing or damaged, or the kit is packed, away, held or not yet checked.
     """
     kit = lock_kit(kit)
-    if kit.cleared:
-        return kit
-    lacks = lacking_in(kit)
-    if lacks:
-        raise Refused(f"Kit {kit.code} cannot be cleared. {' '.join(lacks)}")
-    record_kit(kit, Verb.CLEARED, f"Cleared for issue: {why}", actor=actor, at=at)
-    kit.cleared_at, kit.not_cleared_reason = at or timezone.now(), ""
-    kit.save(update_fields=["cleared_at", "not_cleared_reason"])
-    return kit
-
-
-@transaction.atomic
-def note_scores(
-    kit: Kit,
-    *,
-    continuity: float | None,
-    noise: float | None,
-    battery: float | None,
-    at: datetime | None = None,
-) -> Kit:
-    """Keep the kit's three headline scores (0 to 100, None where not judged) of its last bench
-    round, for lists.
-    """
-    kit = lock_kit(kit)
-    kit.score_continuity, kit.score_noise, kit.score_battery = continuity, noise, battery
-    kit.scored_at = at or timezone.now()
-    kit.save(update_fields=["score_continuity", "score_noise", "score_battery", "scored_at"])
+    clear_locked(kit, why=why, actor=actor, at=at)
     return kit
 
 
@@ -201,14 +175,7 @@ def refuse_clearance(
     it had one.
     """
     kit = lock_kit(kit)
-    reason = reason.strip()[:500]
-    if kit.not_cleared_reason == reason and not kit.cleared:
-        return kit
-    kit.not_cleared_reason = reason
-    if may(Verb.UNCLEARED, KitState(kit.state)):
-        record_kit(kit, Verb.UNCLEARED, f"{REFUSED}{reason}", actor=actor, at=at)
-    else:
-        record_kit(kit, Verb.NOTED, f"Bench: {reason}", actor=actor, at=at)
+    refuse_locked(kit, reason=reason, actor=actor, at=at)
     return kit
 
 

@@ -11,7 +11,6 @@ from rentals.actions.issue import (
     clear,
     hold,
     note,
-    note_scores,
     override_gate,
     refuse_clearance,
     release,
@@ -136,7 +135,6 @@ def test_the_bench_says_a_thing_once_and_of_a_kit_that_is_away_it_is_only_noted(
     away = dispatch(packed_loan().kit).kit
     refuse_clearance(away, reason="Lead A is open.")
     assert away.events.last().text == "Bench: Lead A is open."
-    assert note_scores(away, continuity=100, noise=None, battery=50).score_battery == 50
 
 
 def test_a_reason_to_override_is_a_sentence_and_a_note_is_kept(owner):
