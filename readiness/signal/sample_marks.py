@@ -10,6 +10,7 @@ about and above zero. Scale, offset, sign, rate and rounding leave them as they 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -29,6 +30,8 @@ ALIKE = 0.3
 """Eight standard deviations of chance over two seconds; a copy that lies half a grid step off
 agrees to 0.6.
 """
+FOURIER_STEP = 1000
+"""A multiple of it has small factors."""
 WORD_BITS = 32
 WORD_STEP = 2
 """Grid steps after which a value of the band is a new one."""
@@ -48,6 +51,16 @@ class SampleMark:
 
     states: np.ndarray
     words: frozenset[int]
+
+    @cached_property
+    def off_zero(self) -> np.ndarray:
+        """How many states are off zero before each one, and in all."""
+        return np.concatenate([[0], np.cumsum(np.abs(self.states), dtype=np.int64)])
+
+    @cached_property
+    def spectra(self) -> dict[int, np.ndarray]:
+        """Spectra of the states by their size, kept for comparing with many."""
+        return {}
 
     def to_bytes(self) -> bytes:
         """Two bits a state and four bytes a word, 6 kB for ten seconds; ``mark_from`` gives the
@@ -136,19 +149,22 @@ def _words(states: np.ndarray) -> frozenset[int]:
     """Every 32 signs that a fixed rule picks, one in 16: it picks the same ones in a
     copy. Signs of either kind, so that a trace turned over keeps its words.
     """
-    count = len(states) - WORD_STEP * (WORD_BITS - 1)
-    if count < 1:
-        return frozenset()
-    rows = [states[WORD_STEP * k :][:count] for k in range(WORD_BITS)]
-    telling = sum(np.abs(row) for row in rows) >= LEAST_TELLING
+    both = _pieces(states > 0), _pieces(states < 0)
+    telling = sum(np.bitwise_count(words) for words in both) >= LEAST_TELLING
     found: set[int] = set()
-    for sign in (1, -1):
-        words = np.zeros(count, dtype=np.uint64)
-        for row in rows:
-            words = words * np.uint64(2) + (row == sign)
+    for words in both:
         picked = ((words * SCRAMBLE) >> np.uint64(7)) % np.uint64(ONE_WORD_OF) == 0
         found.update(words[picked & telling].tolist())
     return frozenset(found)
+
+
+def _pieces(signs: np.ndarray) -> np.ndarray:
+    """The word that begins at each place, uint64: put together from halves, quarters and so on."""
+    words, bits = signs.astype(np.uint64), 1
+    while bits < WORD_BITS:
+        words = (words[: -WORD_STEP * bits] << np.uint64(bits)) | words[WORD_STEP * bits :]
+        bits *= 2
+    return words
 
 
 def same_samples(mark: SampleMark, earlier: SampleMark) -> float | None:
@@ -163,26 +179,32 @@ def same_samples(mark: SampleMark, earlier: SampleMark) -> float | None:
 
 def likeness(mark: SampleMark, earlier: SampleMark) -> tuple[float, float]:
     """How far two marks agree at best (0 to 1), and by how many seconds the later begins after the
-    earlier one.
+    earlier one; twice zero where that is less than `ALIKE`.
     """
-    a, b = earlier.states.astype(float), mark.states.astype(float)
-    size = 1 << (len(a) + len(b) - 1).bit_length()
-    both = np.fft.irfft(np.fft.rfft(a, size) * np.conj(np.fft.rfft(b, size)), size)
-    both = np.concatenate([both[: len(a)], both[size - len(b) :]])
-    lags = np.r_[0 : len(a), -len(b) : 0]
-    weight = _shared(a, lags, len(b)) * _shared(b, -lags, len(a))
+    a, b = len(earlier.states), len(mark.states)
+    size = FOURIER_STEP * -(-(a + b) // FOURIER_STEP)
+    product = _spectrum(earlier, size) * np.conj(_spectrum(mark, size))
+    # Sums of whole numbers, which single precision tells apart.
+    both = np.abs(np.rint(np.fft.irfft(product, size)))
+    places = np.flatnonzero(both >= ALIKE * LEAST_SHARED)
+    lags = np.where(places < a, places, places - size)
+    overlap = (lags < a) & (lags > -b)
+    places, lags = places[overlap], lags[overlap]
+    begin, end = np.maximum(lags, 0), np.minimum(a, lags + b)
+    weight = (earlier.off_zero[end] - earlier.off_zero[begin]) * (
+        mark.off_zero[end - lags] - mark.off_zero[begin - lags]
+    )
     enough = weight >= LEAST_SHARED**2
     if not enough.any():
         return 0.0, 0.0
-    shares = np.zeros(len(lags))
-    shares[enough] = np.abs(both[enough]) / np.sqrt(weight[enough])
+    shares = both[places[enough]] / np.sqrt(weight[enough])
     best = int(np.argmax(shares))
-    return float(shares[best]), float(lags[best]) / GRID_HZ
+    if shares[best] < ALIKE:
+        return 0.0, 0.0
+    return float(shares[best]), float(lags[enough][best]) / GRID_HZ
 
 
-def _shared(states: np.ndarray, lags: np.ndarray, other: int) -> np.ndarray:
-    """How many states off zero stand where both overlap, at each lag."""
-    off_zero = np.concatenate([[0.0], np.cumsum(np.abs(states))])
-    begin = np.clip(lags, 0, len(states))
-    end = np.clip(lags + other, 0, len(states))
-    return off_zero[end] - off_zero[begin]
+def _spectrum(mark: SampleMark, size: int) -> np.ndarray:
+    if size not in mark.spectra:
+        mark.spectra[size] = np.fft.rfft(mark.states.astype(np.float32), size)
+    return mark.spectra[size]
