@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from django.conf import settings
 from django.core.files.base import File
 
+from readiness.intake.matching import Named, read_name
 from readiness.models import Capture
 from readiness.models.captures import own_name
 from rentals.laid_files import LaidFile, LayDown, digest_of, laying_down
@@ -20,12 +21,13 @@ LONGEST_NAME = 255
 
 @dataclass(frozen=True)
 class DroppedFile:
-    """One file of a drop: `away` says why it is not taken, else `digest` is the SHA-256 of its
-    bytes. They are stored unless the desk had them before, or an earlier file of the drop is the
-    same.
+    """One file of a drop and what its name says: `away` is why it is not taken, else `digest` is
+    the SHA-256 of its bytes. They are stored unless the desk had them before, or an earlier file of
+    the drop is the same.
     """
 
     name: str
+    said: Named
     sent_as: str
     size: int
     away: str = ""
@@ -55,7 +57,9 @@ def _lay_down(files: list[File], lay: LayDown) -> list[DroppedFile]:
             laid = lay(own_name(Capture(sha256=digest), ""), file, digest)
             known.add(digest)
         sent_as = file.name or ""
-        drop.append(DroppedFile(shown_name(sent_as), sent_as, file.size, sentence, digest, laid))
+        name = shown_name(sent_as)
+        said = read_name(name)
+        drop.append(DroppedFile(name, said, sent_as, file.size, sentence, digest, laid))
     return drop
 
 

@@ -14,7 +14,7 @@ From a file to a verdict, in the order in which it happens:
 8. ``readiness.actions.keep_scores.keep_scores`` makes the results of one kit's captures their
    current verdicts.
 9. ``readiness.actions.conclude.conclude`` combines the verdicts of the kit's round into one.
-10. ``rentals.actions.issue`` clears the kit, or refuses it with the finding's sentence.
+10. ``rentals.actions.bench_word`` clears the kit, or refuses it with the finding's sentence.
 """
 
 from __future__ import annotations
@@ -27,7 +27,6 @@ from django.core.files.base import File
 from django.db import IntegrityError
 from django.utils import timezone
 
-from readiness.intake.matching import read_name
 from readiness.models import Capture, TurnedAway, Upload
 from rentals import transaction
 from rentals.actions.record import Actor
@@ -138,7 +137,7 @@ def _sent_with(kit: Kit | None, test: str) -> dict[str, str]:
 
 def _kits_named(drop: Sequence[DroppedFile]) -> dict[str, Kit]:
     """The kits that the files' names say, by code."""
-    codes = {read_name(file.name).kit for file in drop if file.laid}
+    codes = {file.said.kit for file in drop if file.laid}
     return {kit.code: kit for kit in Kit.objects.filter(code__in=codes - {None})}
 
 
@@ -153,15 +152,14 @@ def _new_capture(
     """An unsaved capture, with the kit and the test its name says; what the file itself says is
     read when it is scored.
     """
-    name_facts = read_name(file.name)
     return Capture(
         upload=upload,
         name=file.name,
         size=file.size,
         sha256=file.digest,
         file=stored_as,
-        kit=named.get(name_facts.kit) if name_facts.kit else page_kit,
-        test=name_facts.test or "",
+        kit=named.get(file.said.kit) if file.said.kit else page_kit,
+        test=file.said.test or "",
         declared=declared,
         taken=upload.at,
     )
