@@ -216,6 +216,10 @@ def _install(python: Path, part: str, text: str) -> None:
         "--no-input",
         "--progress-bar",
         "off",
+        # Compiling all that the test tools bring takes half a minute; what is used of it is
+        # compiled when it is first used. A desk may run where it cannot write, so its own is
+        # compiled here.
+        *(["--no-compile"] if part == "test" else []),
     ]
     lines: list[str] = []
     with subprocess.Popen(

@@ -28,10 +28,13 @@ NO_DATABASE = {
 """Folders whose tests look at no database, or need a browser."""
 SAME_ON_BOTH = {
     HERE / name
-    for name in ("readiness/views", "rentals/paper", "rentals/views", "rentals/web", "external")
+    for name in (
+        *("external", "kitdesk/door/test_description.py", "kitdesk/practice_maker"),
+        *("readiness/views", "rentals/paper", "rentals/views", "rentals/web"),
+    )
 }
-"""What pages and papers say of rows that the tests of actions and selectors read on both databases:
-repeated by night only, but for the first of those with transactions of their own.
+"""What pages, papers and long walks make of rows that the tests of actions and selectors read on
+both databases: repeated by night only, but for the first of those with transactions of their own.
 """
 NAMES_A_DATABASE = ("transaction=True", "mark.postgres")
 WHOLE = {

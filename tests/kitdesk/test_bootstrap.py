@@ -123,10 +123,13 @@ def test_only_the_tests_need_the_test_tools(ready_desk):
     assert not (installed / "testhing.py").exists()
     assert _run(desk, "test").returncode == 7
     assert (installed / "testhing.py").exists()
+    # What a desk needs is compiled at once, for it may lie where it cannot write.
+    compiled = {path.name.partition(".")[0] for path in installed.glob("__pycache__/*.pyc")}
+    assert "smallthing" in compiled and "testhing" not in compiled
     assert _run(desk, "start").stderr == ""
 
 
-@pytest.mark.slow
+@pytest.mark.night
 def test_a_set_up_that_was_cut_short_is_mended(ready_desk):
     venv = ready_desk / ".venv"
     (venv / "locked-to-run.txt").unlink()

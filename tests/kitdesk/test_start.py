@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -114,7 +115,9 @@ def _wait_until_gone(processes: list[int]) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+@pytest.mark.parametrize(
+    "number", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.night)]
+)
 def test_serves_with_workers_and_stops_without_orphans(number, environment):
     with started(environment, "--workers", "2") as (desk, port):
         assert _health(port)["database"] == "ok"
@@ -201,7 +204,8 @@ def test_pages_and_hashed_static_files_come_through_a_proxy_that_ends_tls(enviro
 
 @pytest.mark.slow
 def test_a_taken_port_is_said_with_the_way_out(environment):
-    with started(environment, "--workers", "0") as (_, port):
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
         second = subprocess.run(
             [sys.executable, "-c", CODE, "start", "--port", str(port)],
             cwd=ROOT,

@@ -233,6 +233,7 @@ def test_a_sealed_backup_without_its_phrase_says_how_to_give_it(tmp_path):
         _opened(file, tmp_path, "")
 
 
+@pytest.mark.night
 def test_a_backup_of_before_manifests_is_still_put_back(backup, tmp_path):
     old = tmp_path / "old.zip"
     with zipfile.ZipFile(backup) as new, zipfile.ZipFile(old, "w") as archive:
@@ -249,6 +250,7 @@ def test_a_backup_of_before_manifests_is_still_put_back(backup, tmp_path):
     assert (tmp_path / "var" / "media" / "captures" / "a.csv").read_bytes() == b"t_s,emg"
 
 
+@pytest.mark.night
 def test_a_refusal_to_restore_is_a_sentence_at_the_prompt(tmp_path):
     refused = _manage(tmp_path / "var", "restore", tmp_path / "absent.zip")
     assert refused.returncode == 1

@@ -49,6 +49,19 @@ HEAVY = (
     "minus_signs",
     "footer_of_a_million_lines",
 )
+BY_DAY = {
+    "random_32_mib",
+    "one_line_of_30_mb",
+    "sixteen_million_rows",
+    "utf_16_of_32_mib",
+    "edf_of_32_mib",
+    "wav_of_32_mib",
+    "wfdb_of_31_mib",
+    "clock_of_32_mib",
+    "thousands_without_end",
+    "minus_signs",
+}
+"""One of each format and of each way to be long; by night all."""
 READ = {
     "alternating_nan",
     "tiny_numbers",
@@ -71,7 +84,10 @@ def test_a_hostile_file_is_answered(name):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", HEAVY)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=[] if name in BY_DAY else pytest.mark.night) for name in HEAVY],
+)
 def test_a_heavy_file_stays_within_time_and_memory(name):
     # Measuring what a test reaches would count as time of the reader.
     unmeasured = {key: value for key, value in os.environ.items() if "COVERAGE" not in key}
