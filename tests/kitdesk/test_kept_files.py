@@ -8,11 +8,13 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 
 from kitdesk.backups import database_copy
 from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup, write_backup
+from kitdesk.stray_files import clear_stray_files
 from readiness.actions.rescore import rescore
 from readiness.actions.score import score_one
 from readiness.actions.scoring_tasks import requeue_expired, score_student_file
@@ -75,7 +77,9 @@ def test_captures_are_dropped_scored_drawn_given_back_and_compared(kept_files, s
     assert gone.status_code == 404 and "gone from the desk" in gone.content.decode()
 
 
-def test_photos_come_and_go_with_their_rows(kept_files, signed_in, short):
+def test_photos_come_and_go_with_their_rows(
+    kept_files, signed_in, short, django_capture_on_commit_callbacks
+):
     address = reverse("rentals:shortfall_photos", args=[short.pk])
     signed_in.post(address, {"photos": [photo()]})
     kept = LinePhoto.objects.get()
@@ -87,7 +91,8 @@ def test_photos_come_and_go_with_their_rows(kept_files, signed_in, short):
         assert len(list(kept_files.names())) == 2
         raise ZeroDivisionError
     assert list(kept_files.names()) == [kept.file.name]
-    signed_in.post(reverse("rentals:photo_remove", args=[kept.pk]))
+    with django_capture_on_commit_callbacks(execute=True):
+        signed_in.post(reverse("rentals:photo_remove", args=[kept.pk]))
     assert list(kept_files.names()) == []
 
 
@@ -144,12 +149,27 @@ def test_a_store_that_is_away_changes_nothing_and_is_told(
     assert pushed.status_code == 503 and IN_WORDS in pushed.json()["detail"]
     shown = signed_in.get(reverse("rentals:receive_photo", args=[kept.pk]))
     assert shown.status_code == 503 and IN_WORDS in shown.content.decode()
-    removed = signed_in.post(reverse("rentals:photo_remove", args=[kept.pk]))
-    assert removed.status_code == 422 and LinePhoto.objects.exists()
     monkeypatch.setattr(database_copy, "copy_database", lambda target: target.touch())
     with pytest.raises(NotPossible, match="at http://127.0.0.1:9 does not answer"):
         write_backup(tmp_path / "desk.zip")
     assert list(tmp_path.glob("*.zip")) == []
+
+
+def test_a_photo_removed_while_the_store_is_away_leaves_it_a_day_later(
+    store, keep_files_at, signed_in, short, django_capture_on_commit_callbacks
+):
+    place = store.address()
+    keep_files_at(place)
+    signed_in.post(reverse("rentals:shortfall_photos", args=[short.pk]), {"photos": [photo()]})
+    kept = LinePhoto.objects.get()
+    keep_files_at(AWAY)
+    with django_capture_on_commit_callbacks(execute=True):
+        removed = signed_in.post(reverse("rentals:photo_remove", args=[kept.pk]))
+    assert removed.status_code == 302 and not LinePhoto.objects.exists()
+    keep_files_at(place)
+    assert kept.file.name in default_storage.names()
+    assert clear_stray_files(timezone.now() + timedelta(hours=25)) == 1
+    assert kept.file.name not in default_storage.names()
 
 
 def test_captures_wait_for_a_store_that_is_away(store, keep_files_at, signed_in):
