@@ -13,8 +13,9 @@ from django.utils import timezone
 
 from readiness.models import BenchPlan
 from rentals import transaction
+from rentals.actions.assign import assign
 from rentals.actions.deposit import receive_deposit
-from rentals.actions.issue import assign, clear
+from rentals.actions.issue import clear
 from rentals.actions.pack import pack
 from rentals.actions.record import record_kit
 from rentals.actions.register import register_kit, register_part

@@ -27,9 +27,10 @@ from readiness.signal.simulator.captures import Fault
 from readiness.states import VerdictWord
 from rentals import transaction
 from rentals.actions.arrival_check import send_arrival_check
+from rentals.actions.assign import assign
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import assign, hold
+from rentals.actions.issue import hold
 from rentals.actions.mail_setup import add_usual_rules
 from rentals.actions.note_sent import note_sent
 from rentals.actions.pack import pack, tick

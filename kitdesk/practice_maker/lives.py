@@ -6,8 +6,9 @@ from __future__ import annotations
 
 import random
 
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import recall
-from rentals.actions.issue import assign, hold, release, unassign
+from rentals.actions.issue import hold, release, unassign
 from rentals.actions.pack import unpack
 from rentals.actions.register import fit_part, remove_part
 from rentals.models import Enrolment, Kit, Loan, Part

@@ -9,10 +9,11 @@ from typing import Any
 from django.contrib.auth.models import User
 
 from rentals import transaction
+from rentals.actions.assign import assign
 from rentals.actions.balance import Paid, note_balance_paid
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import assign, clear, note
+from rentals.actions.issue import clear, note
 from rentals.actions.note_sent import note_sent
 from rentals.actions.pack import pack
 from rentals.actions.packing_list import draw_up

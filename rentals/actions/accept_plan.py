@@ -13,8 +13,9 @@ from rentals.models import CourseRun, Kit, Loan
 from rentals.selectors.assign_plan import plan_facts
 from rentals.states import KitState
 
+from .assign import Assignment, assign_many
 from .earmark import set_aside
-from .issue import assign, unassign
+from .issue import unassign
 from .lock_order import lock_in_order
 from .record import Actor
 
@@ -67,16 +68,12 @@ def accept_plan(
         unassign(loan.kit, reason="another kit goes instead", actor=actor, at=at)
     here = {kit.code: kit for kit in Kit.objects.filter(code__in=[kit_of[who] for who in before])}
     now = [who for who in before if may(Verb.ASSIGNED, KitState(here[kit_of[who]].state))]
-    for who in now:
-        old = before[who]
-        assign(
-            here[kit_of[who]],
-            old.enrolment,
-            post_by=old.post_by,
-            due_on=old.due_on,
-            actor=actor,
-            at=at,
-        )
+    again = [
+        Assignment(here[kit_of[who]], old.enrolment, old.post_by, old.due_on)
+        for who in now
+        for old in [before[who]]
+    ]
+    assign_many(again, actor=actor, at=at)
     later = {who: code for who, code in kit_of.items() if who not in now}
     return Accepted(len(set_aside(later, actor=actor, at=at)), len(now))
 

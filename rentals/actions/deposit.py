@@ -4,6 +4,7 @@ student gets another kit instead.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -12,31 +13,53 @@ from rentals.accounts import EntryKind
 from rentals.dates import short_date
 from rentals.errors import Refused
 from rentals.lifecycle import Verb
-from rentals.models import Entry, Loan
+from rentals.models import Entry, Loan, Practice
 from rentals.next_acts import may_take_deposit
 from rentals.planning.money import money_text
 from rentals.selectors.ledger import loan_currency, loan_sums
 from rentals.states import LoanStage
 
-from .ledger import ledger_data, post_entry, release_deposit
+from .ledger import built_entry, ledger_data, post_entry, release_deposit
 from .record import Actor, lock_kit, record_kit
 from .renew_mail import renew_loan
 
 
-def ask_deposit(
-    loan: Loan, *, actor: Actor = None, at: datetime | None = None
-) -> list[Entry | None]:
-    """Ask the deposit of a new loan. What an earlier loan of the same enrolment, taken back before
-    its kit was packed, still owes the student is carried over.
+def ask_deposits(
+    loans: Sequence[Loan], *, actor: Actor = None, at: datetime | None = None
+) -> dict[int, list[Entry | None]]:
+    """Ask the deposits of new loans; the entries by the loan's number. What an earlier loan of the
+    same enrolment, taken back before its kit was packed, still owes the student is carried over.
     """
-    asked = post_entry(loan, EntryKind.DEPOSIT_ASKED, loan.deposit, actor=actor, at=at)
-    entries = [asked]
-    if asked is None:
-        return entries
-    earlier = Loan.objects.filter(enrolment=loan.enrolment_id, stage=LoanStage.CANCELLED)
-    for before in earlier.filter(entries__isnull=False).distinct().order_by("pk"):
-        entries += carry_deposit(before, loan, actor=actor, at=at)
+    # A new loan has no entry yet, and so the currency of the practice.
+    currency, kind = Practice.current().currency, EntryKind.DEPOSIT_ASKED
+    asked = [built_entry(loan, kind, loan.deposit, currency, actor=actor, at=at) for loan in loans]
+    owing = _taken_back(loan for loan, entry in zip(loans, asked, strict=True) if entry)
+    entries: dict[int, list[Entry | None]] = {}
+    waiting: list[Entry] = []
+    for loan, entry in zip(loans, asked, strict=True):
+        entries[loan.pk] = [entry]
+        if entry is None:
+            continue
+        waiting.append(entry)
+        if earlier := owing.get(loan.enrolment_id):
+            Entry.objects.bulk_create(waiting)
+            waiting = []
+            for before in earlier:
+                entries[loan.pk] += carry_deposit(before, loan, actor=actor, at=at)
+    Entry.objects.bulk_create(waiting)
     return entries
+
+
+def _taken_back(loans: Iterable[Loan]) -> dict[int, list[Loan]]:
+    """Loans of these enrolments that were taken back and have entries, by enrolment."""
+    numbers = [loan.enrolment_id for loan in loans]
+    if not numbers:
+        return {}
+    earlier = Loan.objects.filter(enrolment__in=numbers, stage=LoanStage.CANCELLED)
+    found: dict[int, list[Loan]] = {}
+    for before in earlier.filter(entries__isnull=False).distinct().order_by("pk"):
+        found.setdefault(before.enrolment_id, []).append(before)
+    return found
 
 
 def carry_deposit(

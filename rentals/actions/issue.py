@@ -1,127 +1,23 @@
-"""From the shelf to the post: assign, clear, override, hold, release, retire."""
+"""From the shelf to the post: take back, clear, override, hold, release, retire."""
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 
-from django.db import IntegrityError
 from django.utils import timezone
 
 from rentals import transaction
 from rentals.errors import Refused
-from rentals.lifecycle import Verb, may
-from rentals.models import OPEN_STAGES, Earmark, Enrolment, Kit, Loan, LoanStage
+from rentals.lifecycle import Verb
+from rentals.models import Kit, Loan, LoanStage
 from rentals.next_acts import may_unassign
-from rentals.planning.calendar import PlannedDay
 from rentals.selectors.open_loan import open_loan
-from rentals.selectors.plan_days import LoanDays, loan_days
-from rentals.states import KitState
 
 from .bench_word import clear_locked, refuse_locked
-from .deposit import ask_deposit
 from .faulty_kit import lock_with_faulty, take_back_swap
 from .ledger import ledger_data, release_deposit
-from .packing_list import bring_up_to_date
 from .record import Actor, lock_kit, lock_open_loan, record_kit, state_word
 from .register import remove_part
-
-
-@transaction.atomic
-def assign(
-    kit: Kit,
-    enrolment: Enrolment,
-    *,
-    post_by: date | None = None,
-    due_on: date | None = None,
-    replaces: Loan | None = None,
-    actor: Actor = None,
-    at: datetime | None = None,
-) -> Loan:
-    """Lend a kit to an enrolled student; dates come from the run and the student's country unless
-    given. A loan that `replaces` one whose kit is faulty asks the deposit of that.
-
-    Raises
-    ------
-    Refused
-        If the kit is not in the house and free, the student withdrew or has a kit, or the kit is of
-        another type.
-    """
-    kit = lock_kit(kit)
-    enrolment = (
-        Enrolment.objects.select_for_update(of=("self",))
-        .select_related("student", "run")
-        .get(pk=enrolment.pk)
-    )
-    run, student = enrolment.run, enrolment.student
-    if not may(Verb.ASSIGNED, KitState(kit.state)):
-        raise Refused(
-            f"Kit {kit.code} is {state_word(kit)} and cannot be assigned. Choose another kit.",
-            field="kit",
-        )
-    if enrolment.withdrawn_on:
-        raise Refused(f"{student.name} withdrew from {run.name}.", field="enrolment")
-    if kit.kit_type_id != run.kit_type_id:
-        raise Refused(
-            f"Kit {kit.code} is a {kit.kit_type.name}; {run.name} needs another kit type.",
-            field="kit",
-        )
-    _check_has_no_kit(enrolment)
-    days = _days_of_loan(enrolment, post_by, due_on)
-    loan = Loan(
-        kit=kit,
-        enrolment=enrolment,
-        post_by=days.post.day,
-        post_by_rule=days.post.rule,
-        due_on=days.due.day,
-        due_on_rule=days.due.rule,
-        assigned_at=at or timezone.now(),
-        deposit=replaces.deposit if replaces else run.deposit,
-        replaces=replaces,
-    )
-    try:
-        with transaction.atomic():
-            loan.save()
-    except IntegrityError as taken_now:
-        raise Refused(
-            "Kit or student was taken a moment ago by somebody else. Look again."
-        ) from taken_now
-    bring_up_to_date(loan)
-    asked = ask_deposit(loan, actor=actor, at=at)
-    # Whatever was set aside for the student has served its purpose.
-    Earmark.objects.filter(enrolment=enrolment).delete()
-    record_kit(
-        kit,
-        Verb.ASSIGNED,
-        f"Assigned to {student.name} for {run.name}.",
-        actor=actor,
-        loan=loan,
-        data=ledger_data(*asked),
-        at=at,
-    )
-    return loan
-
-
-def _check_has_no_kit(enrolment: Enrolment) -> None:
-    """Refuse a second kit; a faulty one that is expected back does not count."""
-    loans = Loan.objects.filter(enrolment=enrolment, stage__in=OPEN_STAGES, fault="")
-    loan = loans.select_related("kit").first()
-    if loan is not None:
-        name = enrolment.student.name
-        raise Refused(f"{name} already has kit {loan.kit.code} on this run.", field="enrolment")
-
-
-def _days_of_loan(enrolment: Enrolment, post_by: date | None, due_on: date | None) -> LoanDays:
-    """The days that were given, else those of the run and the student's country."""
-    days = loan_days(enrolment.run, str(enrolment.student.country or ""))
-    days = LoanDays(
-        PlannedDay(post_by, "") if post_by else days.post,
-        PlannedDay(due_on, "") if due_on else days.due,
-    )
-    if days.due.day < days.post.day:
-        raise Refused(
-            "The kit is due back before it is posted: check the two dates.", field="due_on"
-        )
-    return days
 
 
 @transaction.atomic

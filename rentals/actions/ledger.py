@@ -41,7 +41,38 @@ def post_entry(
     Refused
         If the amount is below zero, or the day is yet to come.
     """
-    currency, at = loan_currency(loan), at or timezone.now()
+    entry = built_entry(
+        loan,
+        kind,
+        amount,
+        loan_currency(loan),
+        day=day,
+        way=way,
+        memo=memo,
+        shortfall=shortfall,
+        actor=actor,
+        at=at,
+    )
+    if entry is not None:
+        entry.save(force_insert=True)
+    return entry
+
+
+def built_entry(
+    loan: Loan,
+    kind: EntryKind,
+    amount: Decimal,
+    currency: str,
+    *,
+    day: date | None = None,
+    way: str = "",
+    memo: str = "",
+    shortfall: Shortfall | None = None,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> Entry | None:
+    """The same entry, not saved yet."""
+    at = at or timezone.now()
     rounded = round_money(amount, currency)
     if rounded < 0:
         raise Refused("An amount of the ledger cannot be below zero.", field="amount")
@@ -51,7 +82,7 @@ def post_entry(
     if not rounded:
         return None
     debit, credit = SIDES[kind]
-    return Entry.objects.create(
+    return Entry(
         loan=loan,
         kind=kind.value,
         debit=debit.value,

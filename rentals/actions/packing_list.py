@@ -25,7 +25,7 @@ from rentals.models import (
     ReturnStep,
 )
 from rentals.planning.contents import Piece
-from rentals.selectors.contents import pieces_for, pieces_of
+from rentals.selectors.contents import pieces_for, pieces_of, pieces_of_kits
 
 from .record import lock_kit, lock_open_loan
 
@@ -128,6 +128,15 @@ def bring_up_to_date(loan: Loan) -> list[PackingLine]:
             line.ticked_at = twin.ticked_at
     loan.packing_lines.all().delete()
     return PackingLine.objects.bulk_create(new_lines)
+
+
+def draw_up_new(loans: Sequence[Loan]) -> list[PackingLine]:
+    """Draw up the lists of loans that were made just now, whose kits are locked: as
+    `bring_up_to_date` does, in few queries for all.
+    """
+    wanted = pieces_of_kits([loan.kit for loan in loans])
+    lines = [line for loan in loans for line in _copies(wanted[loan.kit_id], loan)]
+    return PackingLine.objects.bulk_create(lines)
 
 
 def _as_asked_for(lines: Sequence[PackingLine], new_lines: Sequence[PackingLine]) -> bool:

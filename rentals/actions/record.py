@@ -5,19 +5,20 @@ from __future__ import annotations
 import hashlib
 import secrets
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 from rentals import transaction
 from rentals.errors import Refused
-from rentals.lifecycle import NotAllowed, Standing, Verb, follow
+from rentals.lifecycle import Verb
 from rentals.models import OPEN_STAGES, AccessToken, Event, Kit, Loan, Part, StockItem, Webhook
 from rentals.packed import packer, quoted
 from rentals.states import KitState
 
-from .tell_webhooks import tell_of_event
+from .kit_step import take_step
+from .tell_webhooks import tell_of_events
 
 Actor = User | None
 _packed = packer()
@@ -135,9 +136,12 @@ def lock_kit(code_or_pk: str | int | Kit) -> Kit:
     pk = code_or_pk.pk if isinstance(code_or_pk, Kit) else code_or_pk
     kits = Kit.objects.select_for_update(of=("self",)).select_related("kit_type")
     kit = kits.filter(code=pk).first() if isinstance(pk, str) else kits.filter(pk=pk).first()
-    if kit is None:
-        raise Refused(f"There is no kit {pk}. Check the code on its label.", field="kit")
-    return kit
+    return kit or no_such_kit(pk)
+
+
+def no_such_kit(code_or_pk: str | int) -> NoReturn:
+    """Refuse a kit that is not there (any more)."""
+    raise Refused(f"There is no kit {code_or_pk}. Check the code on its label.", field="kit")
 
 
 def lock_open_loan(kit: Kit) -> Loan:
@@ -152,17 +156,6 @@ def lock_open_loan(kit: Kit) -> Loan:
         )
     loan.kit = kit
     return loan
-
-
-def standing_of(kit: Kit) -> Standing:
-    """What the kit's row says of it, in the terms of the life table."""
-    return Standing(
-        state=KitState(kit.state),
-        cleared=kit.cleared,
-        overridden=bool(kit.override_reason),
-        held_from=KitState(kit.held_from) if kit.held_from else None,
-        partly_back=kit.partly_back,
-    )
 
 
 def record_kit(
@@ -186,39 +179,26 @@ def record_kit(
     Refused
         If the act may not happen in the kit's state.
     """
-    before = standing_of(kit) if kit.event_count else Standing()
-    try:
-        after = follow(before, verb)
-    except NotAllowed as refusal:
-        raise Refused(f"Kit {kit.code}: {refusal}.") from refusal
-    assert after.state is not None
-    kit.state = after.state.value
-    kit.cleared = after.cleared
-    kit.held_from = after.held_from.value if after.held_from else ""
-    kit.partly_back = after.partly_back
-    if not after.cleared:
-        kit.cleared_at = None
-    if not after.overridden:
-        kit.override_reason = ""
-    if after.state is not KitState.HELD:
-        kit.hold_reason = ""
-    event = _append(
-        kit.code,
-        kit.event_count + 1,
-        kit.last_hash,
-        verb,
-        text,
-        actor=actor,
-        kit=kit,
-        loan=loan,
-        part=part,
-        data=data or {},
-        at=at,
-    )
-    kit.event_count += 1
-    kit.last_hash = event.hash
+    event = next_event(kit, verb, text, actor=actor, loan=loan, part=part, data=data or {}, at=at)
+    with transaction.in_this_act():
+        event.save(force_insert=True)
     kit.save()
-    tell_of_event(event)
+    tell_of_events([event])
+    return event
+
+
+def next_event(kit: Kit, verb: Verb, text: str, **facts: Any) -> Event:
+    """The next event of a locked kit, which moves along in memory; neither is saved.
+
+    Raises
+    ------
+    Refused
+        If the act may not happen in the kit's state.
+    """
+    take_step(kit, verb)
+    number = kit.event_count + 1
+    event = built_event(kit.code, number, kit.last_hash, verb, text, kit=kit, **facts)
+    kit.event_count, kit.last_hash = number, event.hash
     return event
 
 

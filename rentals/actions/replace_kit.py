@@ -15,9 +15,9 @@ from rentals.models import Kit, Loan, Message
 from rentals.next_acts import may_replace_kit
 from rentals.states import LoanStage
 
+from .assign import assign
 from .deposit import carry_deposit
 from .discard import discard_unsent
-from .issue import assign
 from .ledger import ledger_data, release_deposit
 from .lock_order import lock_kits
 from .record import Actor, lock_kit, record_kit, state_word

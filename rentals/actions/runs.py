@@ -24,8 +24,9 @@ from rentals.models import (
 from rentals.selectors.plan_days import day_rules, loan_days
 from rentals.selectors.search import but_for_case
 
+from .assign import Assignment, assign_many
 from .earmark import let_go
-from .issue import assign, unassign
+from .issue import unassign
 from .lock_order import lock_in_order, lock_kits
 from .record import Actor
 
@@ -189,7 +190,6 @@ def withdraw(
     return enrolment
 
 
-@transaction.atomic
 def assign_all(
     pairs: Sequence[tuple[Enrolment, Kit]], *, actor: Actor = None, at: datetime | None = None
 ) -> list[Loan]:
@@ -200,12 +200,9 @@ def assign_all(
     Refused
         At the first pair that cannot be; its `field` is ``kit_<enrolment>``.
     """
-    lock_kits(kit.pk for _, kit in pairs)
-    lock_in_order(Enrolment.objects.filter(pk__in=[enrolment.pk for enrolment, _ in pairs]))
-    loans = []
-    for enrolment, kit in pairs:
-        try:
-            loans.append(assign(kit, enrolment, actor=actor, at=at))
-        except Refused as refusal:
-            raise Refused(refusal.sentence, field=f"kit_{enrolment.pk}") from refusal
-    return loans
+    return assign_many(
+        [Assignment(kit, enrolment) for enrolment, kit in pairs],
+        field_of=lambda enrolment: f"kit_{enrolment.pk}",
+        actor=actor,
+        at=at,
+    )

@@ -7,7 +7,8 @@ from datetime import datetime
 from rentals import transaction
 from rentals.models import Kit, Loan
 
-from .issue import assign, unassign
+from .assign import assign
+from .issue import unassign
 from .record import Actor
 from .replace_kit import replace_kit
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -23,13 +23,22 @@ _TOPICS = {
 }
 
 
-def tell_of_event(event: Event) -> None:
-    """Tell of an event of a kit, if it is one of those that are told."""
-    topic = _TOPICS.get(Verb(event.verb))
-    if topic is None:
+def tell_of_events(events: Sequence[Event]) -> None:
+    """Tell of events of kits, in their order, as far as they are of those that are told."""
+    told = [(topic, event) for event in events if (topic := _TOPICS.get(Verb(event.verb)))]
+    if not told:
         return
-    data = {"kit": event.chain, "event": event.number, "loan": event.loan_id}
-    tell(topic, data, at=event.at)
+    hooks = _hooks()
+    _queue(
+        _call(pk, topic, event.at, _facts(event))
+        for topic, event in told
+        for pk, topics in hooks
+        if topic in topics
+    )
+
+
+def _facts(event: Event) -> dict[str, Any]:
+    return {"kit": event.chain, "event": event.number, "loan": event.loan_id}
 
 
 def tell(topic: str, data: dict[str, Any], *, at: datetime) -> None:
@@ -43,28 +52,30 @@ def tell_all(topic: str, told: Sequence[dict[str, Any]], *, at: datetime) -> Non
     """The same of several things of one topic, in their order."""
     if not told:
         return
-    hooks = Webhook.standing.values_list("pk", "topics")
-    _queue([pk for pk, topics in hooks if topic in topics], topic, told, at)
+    hooks = [pk for pk, topics in _hooks() if topic in topics]
+    _queue(_call(pk, topic, at, data) for data in told for pk in hooks)
 
 
 def tell_trial(hook: Webhook, *, at: datetime) -> None:
     """Queue a call that tells of nothing: whoever makes a receiver sees whether it comes."""
-    _queue([hook.pk], TRIAL, [{"webhook": hook.pk}], at)
+    _queue([_call(hook.pk, TRIAL, at, {"webhook": hook.pk})])
 
 
-def _queue(hooks: Sequence[int], topic: str, told: Sequence[dict[str, Any]], at: datetime) -> None:
-    if not hooks:
-        return
-    calls = [
-        WebhookCall(
-            webhook_id=pk,
-            call_id=f"msg_{secrets.token_hex(16)}",
-            topic=topic,
-            body=body_of(topic, at, data),
-            made_at=at,
-        )
-        for data in told
-        for pk in hooks
-    ]
-    WebhookCall.objects.bulk_create(calls)
-    call_soon()
+def _hooks() -> list[tuple[int, list[str]]]:
+    return list(Webhook.standing.values_list("pk", "topics"))
+
+
+def _call(hook: int, topic: str, at: datetime, data: dict[str, Any]) -> WebhookCall:
+    return WebhookCall(
+        webhook_id=hook,
+        call_id=f"msg_{secrets.token_hex(16)}",
+        topic=topic,
+        body=body_of(topic, at, data),
+        made_at=at,
+    )
+
+
+def _queue(calls: Iterable[WebhookCall]) -> None:
+    if calls := list(calls):
+        WebhookCall.objects.bulk_create(calls)
+        call_soon()

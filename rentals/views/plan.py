@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.actions.issue import assign
+from rentals.actions.assign import assign
 from rentals.actions.swap import give_another_kit
 from rentals.codes import grouped
 from rentals.dates import short_date

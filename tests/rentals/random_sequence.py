@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from rentals.actions import (
+    assign,
     balance,
     deposit,
     dispatch,
@@ -74,7 +75,7 @@ def lend(desk: RandomDesk, _: Loan | None = None) -> None:
     if kit is None or enrolment is None:
         return
     issue.clear(kit, why="all tests fit", at=desk.now)
-    issue.assign(kit, enrolment, at=desk.now)
+    assign.assign(kit, enrolment, at=desk.now)
 
 
 def _loan(desk: RandomDesk, *stages: str) -> Loan:

@@ -8,7 +8,7 @@ from readiness.actions.check_kit import HOLD_REASON, appoint, dismiss
 from readiness.actions.upload import store_upload
 from readiness.models import CheckKit, Verdict
 from readiness.selectors.bench_day import bench_day
-from rentals.actions.issue import assign
+from rentals.actions.assign import assign
 from rentals.errors import Refused
 from tests.factories import EnrolmentFactory, assigned_loan, complete_kit
 from tests.readiness.captures import INTERMITTENT_B, kit_files

@@ -13,8 +13,8 @@ from readiness.actions.upload import store_upload
 from readiness.judgement.rounds import not_counted
 from readiness.models import BenchTest
 from readiness.selectors.rounds import round_since
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import assign
 from rentals.actions.pack import pack
 from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive

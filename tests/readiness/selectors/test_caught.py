@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from readiness.selectors.caught import caught_in_full, caught_returns, returns_tested
-from rentals.actions.issue import assign, clear
+from rentals.actions.assign import assign
+from rentals.actions.issue import clear
 from rentals.actions.register import swap_part
 from rentals.lifecycle import Verb
 from rentals.models import Event, Loan

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from rentals.actions.assign import assign
 from rentals.actions.deposit import receive_deposit
-from rentals.actions.issue import assign, unassign
+from rentals.actions.issue import unassign
 from rentals.errors import Refused
 from rentals.models import Event
 from rentals.selectors.ledger import loan_sums

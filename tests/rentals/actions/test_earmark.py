@@ -4,8 +4,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from rentals.actions.assign import assign
 from rentals.actions.earmark import let_go, pin, set_aside
-from rentals.actions.issue import assign
 from rentals.actions.runs import withdraw
 from rentals.errors import Refused
 from rentals.models import Earmark, Event, Kit

@@ -2,8 +2,8 @@
 
 import pytest
 
+from rentals.actions.assign import assign
 from rentals.actions.erase import erase
-from rentals.actions.issue import assign
 from rentals.actions.runs import withdraw
 from rentals.errors import Refused
 from rentals.models import Event, Loan, Message, Shortfall, Student

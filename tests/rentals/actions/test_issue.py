@@ -5,9 +5,9 @@ from functools import partial
 
 import pytest
 
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
 from rentals.actions.issue import (
-    assign,
     clear,
     hold,
     note,

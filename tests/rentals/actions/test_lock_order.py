@@ -17,12 +17,13 @@ from django.utils import timezone
 
 from rentals import transaction
 from rentals.actions.approve import approve, approve_many
+from rentals.actions.assign import assign
 from rentals.actions.bulk import for_each
 from rentals.actions.claim_mail import put_off_all
 from rentals.actions.discard import discard_many
 from rentals.actions.dispatch import dispatch, extend
 from rentals.actions.draft import draft
-from rentals.actions.issue import assign, hold, override_gate, unassign
+from rentals.actions.issue import hold, override_gate, unassign
 from rentals.actions.mail_run import mail_run
 from rentals.actions.pack import pack, scan_part, tick
 from rentals.actions.register import mark_damaged, place_part, swap_part

@@ -2,11 +2,9 @@
 
 import pytest
 
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import (
-    assign,
-    clear,
-)
+from rentals.actions.issue import clear
 from rentals.actions.receive import (
     arrive,
     finish_check,

@@ -14,9 +14,10 @@ from django.db import connection, connections
 from django.urls import reverse
 
 from rentals import transaction
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
 from rentals.actions.fleet import register_fleet
-from rentals.actions.issue import assign, clear
+from rentals.actions.issue import clear
 from rentals.actions.pack import pack, tick
 from rentals.actions.packing_list import draw_up
 from rentals.actions.receive import arrive, finish_check, note_line

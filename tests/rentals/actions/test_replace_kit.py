@@ -9,8 +9,9 @@ import pytest
 from django.utils import timezone
 
 from rentals import transaction
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import assign, unassign
+from rentals.actions.issue import unassign
 from rentals.actions.pack import pack
 from rentals.actions.receive import arrive, finish_check
 from rentals.actions.replace_kit import replace_kit

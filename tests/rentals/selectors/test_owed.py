@@ -8,9 +8,9 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
+from rentals.actions.assign import assign
 from rentals.actions.balance import Paid, give_up_balance, note_balance_paid
 from rentals.actions.compensation import claim_compensation
-from rentals.actions.issue import assign
 from rentals.actions.settle import charge, recover, settle
 from rentals.errors import Refused
 from rentals.models import Practice, Student

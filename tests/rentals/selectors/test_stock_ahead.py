@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from rentals.actions.issue import assign
+from rentals.actions.assign import assign
 from rentals.actions.short_dated import allow_short_dated
 from rentals.models import ElectrodeBatch, StockItem
 from rentals.planning.stock_need import STOCK_AHEAD_DAYS

@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from rentals.actions.assign import assign
 from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import assign
 from rentals.actions.settle import charge, settle
 from rentals.errors import Refused
 from rentals.models import Practice
