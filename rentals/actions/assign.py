@@ -80,6 +80,8 @@ def assign_many(
     Refused
         At the first of them that cannot be: as `assign`.
     """
+    if not asked:
+        return []
     at = at or timezone.now()
     kits = lock_kits(row.kit.pk for row in asked)
     enrolments = _lock_enrolments(row.enrolment.pk for row in asked)
