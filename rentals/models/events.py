@@ -52,7 +52,11 @@ class Event(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["chain", "number"], name="event_number_once_per_chain")
         ]
-        indexes = [models.Index(fields=["-at"])]
+        indexes = [
+            models.Index(fields=["-at"]),
+            models.Index(fields=["loan", "at"]),
+            models.Index(fields=["kit", "at"]),
+        ]
 
     def __str__(self) -> str:
         return f"{self.chain} {self.number}: {self.text}"

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 
 import icalendar
 
@@ -22,6 +23,9 @@ BENCH_AHEAD = 2
 ONE_DAY = timedelta(days=1)
 #: How often a calendar is asked to look again: every hour, once in each of two spellings.
 REFRESH = timedelta(hours=1)
+#: They name kits and runs, and nobody.
+ENTRIES_KEPT = 1000
+END = b"END:VCALENDAR"
 NEVER = datetime(2000, 1, 1, tzinfo=UTC)
 PRODUCT = "-//Kitdesk//Desk calendar//EN"
 
@@ -42,13 +46,13 @@ class RunDates:
 
 @dataclass(frozen=True)
 class LoanDates:
-    """A kit that is out or to go out, with its own days: a loan may differ from its run.
+    """Kits that are out or to go out, with their own days: a loan may differ from its run.
 
     ``to_post`` while it stands here, ``to_test`` while it is not packed yet.
     """
 
     run: RunDates
-    kit_code: str
+    kit_codes: tuple[str, ...]
     post_by: date
     due_on: date
     to_post: bool
@@ -97,12 +101,14 @@ def desk_days(runs: Iterable[RunDates], loans: Iterable[LoanDates], country: str
         entry("return", run.return_by, run)
     for loan in loans:
         if loan.to_post:
-            entry("post", loan.post_by, loan.run).kits.append(loan.kit_code)
+            entry("post", loan.post_by, loan.run).kits.extend(loan.kit_codes)
         if loan.to_test:
             day = entry("bench", bench_day(loan.post_by, country), loan.run)
-            day.kits.append(loan.kit_code)
-            day.untested += not loan.cleared
-        entry("return", loan.due_on, loan.run).kits.append(loan.kit_code)
+            day.kits.extend(loan.kit_codes)
+            day.untested += 0 if loan.cleared else len(loan.kit_codes)
+        entry("return", loan.due_on, loan.run).kits.extend(loan.kit_codes)
+    for day in days.values():
+        day.kits.sort()
     return sorted(days.values(), key=lambda day: (day.on, day.kind, day.run.name))
 
 
@@ -130,26 +136,35 @@ def feed_bytes(days: Iterable[DeskDay], *, name: str, site_url: str, desk: str) 
     calendar.add("x-wr-calname", name)
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", "PT1H")
-    for day in days:
-        calendar.add_component(_event(day, site_url, desk))
-    return calendar.to_ical()
+    head, end = calendar.to_ical().rsplit(END, 1)
+    return b"".join((head, *(_entry(day, site_url, desk) for day in days), END, end))
 
 
-def _event(day: DeskDay, site_url: str, desk: str) -> icalendar.Event:
-    event = icalendar.Event()
+def _entry(day: DeskDay, site_url: str, desk: str) -> bytes:
     # A run's own day keeps its entry when it moves; a day agreed with a student is one of its own.
     on = "" if day.own else f"-{day.on:%Y%m%d}"
-    event.add("uid", f"{day.kind}-{day.run.key}{on}@{desk}")
-    event.add("dtstamp", day.run.changed_at)
-    event.add("last-modified", day.run.changed_at)
-    event.add("dtstart", day.on)
-    event.add("dtend", day.on + ONE_DAY)
-    event.add("summary", _summary(day))
-    if day.kits:
-        event.add("description", "Kits: " + ", ".join(day.kits))
-    event.add("url", site_url + day.run.path)
+    uid = f"{day.kind}-{day.run.key}{on}@{desk}"
+    kits = "Kits: " + ", ".join(day.kits) if day.kits else ""
+    return _event(uid, day.on, day.run.changed_at, _summary(day), kits, site_url + day.run.path)
+
+
+@lru_cache(maxsize=ENTRIES_KEPT)
+def _event(
+    uid: str, on: date, changed_at: datetime, summary: str, description: str, url: str
+) -> bytes:
+    """One VEVENT. Calendars ask every hour for what has hardly changed, so it is kept."""
+    event = icalendar.Event()
+    event.add("uid", uid)
+    event.add("dtstamp", changed_at)
+    event.add("last-modified", changed_at)
+    event.add("dtstart", on)
+    event.add("dtend", on + ONE_DAY)
+    event.add("summary", summary)
+    if description:
+        event.add("description", description)
+    event.add("url", url)
     event.add("transp", "TRANSPARENT")
-    return event
+    return event.to_ical()
 
 
 def _summary(day: DeskDay) -> str:

@@ -14,7 +14,7 @@ RUN = RunDates(1, "Spring", "/runs/1/", POST_BY, date(2027, 7, 14))
 def _loan(kit_code: str, **changes: object) -> LoanDates:
     start = {
         "run": RUN,
-        "kit_code": kit_code,
+        "kit_codes": (kit_code,),
         "post_by": RUN.post_by,
         "due_on": RUN.return_by,
         "to_post": True,
