@@ -5,19 +5,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('rentals', '0051_errands_that_found_faults'),
+        ("rentals", "0051_errands_that_found_faults"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddIndex(
-            model_name='event',
-            index=models.Index(fields=['loan', 'at'], name='rentals_eve_loan_id_ea8552_idx'),
+            model_name="event",
+            index=models.Index(fields=["loan", "at"], name="rentals_eve_loan_id_ea8552_idx"),
         ),
         migrations.AddIndex(
-            model_name='event',
-            index=models.Index(fields=['kit', 'at'], name='rentals_eve_kit_id_8b31ae_idx'),
+            model_name="event",
+            index=models.Index(fields=["kit", "at"], name="rentals_eve_kit_id_8b31ae_idx"),
         ),
     ]
