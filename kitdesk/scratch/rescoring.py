@@ -1,56 +1,44 @@
-"""How much faster two processes re-score stored captures than one: the real command's work on a
-scratch desk.
+"""How much sooner two processes have scored stored captures again than one: the real command's
+work, by turns.
 
-Run as ``python -m kitdesk.rescore_speed COUNT`` it prints the seconds of both runs as JSON, each
-with the processor seconds it took (on a busy machine the first grow and the second do not);
-`rescore_ratio` does that in a process and a data folder of their own, so that no real desk is
-touched.
+Run as ``python -m kitdesk.scratch.rescoring COUNT TURNS`` on an empty desk it prints the seconds of
+all turns as JSON, each with the processor seconds it took: on a busy machine the first grow and the
+second do not.
 """
 
 from __future__ import annotations
 
 import json
 import os
-import subprocess
 import sys
-import tempfile
 from itertools import cycle
-from pathlib import Path
+from statistics import median
 from time import perf_counter
 
+from kitdesk.scratch.desk import measured
 from readiness.signal.study.speed import Ratio
 
 KITS = 50
 
 
-def rescore_ratio(captures: int) -> Ratio:
-    """Seconds of `rescore` over ``captures`` stored captures by one process over those by two."""
-    with tempfile.TemporaryDirectory() as folder:
-        own = {
-            name: value
-            for name, value in os.environ.items()
-            if name not in ("DATABASE_URL", "EMAIL_URL", "KITDESK_FILES")
-        }
-        own |= {"KITDESK_VAR": folder, "DJANGO_SETTINGS_MODULE": "kitdesk.settings"}
-        # One core is to be one core: no threads of the linear algebra beside it.
-        own |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-        command = [sys.executable, "-m", "kitdesk.rescore_speed", str(captures)]
-        root = Path(__file__).resolve().parent.parent
-        output = subprocess.run(
-            command, env=own, cwd=root, check=True, capture_output=True, text=True
-        ).stdout
-    (on_one, on_one_cpu), (on_two, on_two_cpu) = json.loads(output.splitlines()[-1])
+def rescore_ratio(captures: int, turns: int = 1) -> Ratio:
+    """Seconds of `rescore` over ``captures`` stored captures by one process over those by two.
+    Raises RuntimeError where they cannot be measured.
+    """
+    found = measured("rescoring", str(captures), str(turns))
+    (on_one, on_one_cpu), (on_two, on_two_cpu) = (
+        [median(part) for part in zip(*found[workers], strict=True)] for workers in ("1", "2")
+    )
     detail = (
         f"{captures} captures of {KITS} kits: {on_one:.1f} s, {on_two:.1f} s; processor"
-        f" {on_one_cpu:.1f} s, {on_two_cpu:.1f} s"
+        f" {on_one_cpu:.1f} s, {on_two_cpu:.1f} s; {found['load']}"
     )
     return Ratio("rescore on 2 cores / on 1", on_one / on_two, 1.8, "x", detail, at_least=True)
 
 
+# On the scratch desk ---------------------------------------------------------
 def _stored(count: int) -> None:
-    """A scratch desk with kits at the bench and ``count`` scored captures, their files all
-    different.
-    """
+    """Kits at the bench and ``count`` scored captures, their files all different."""
     from django.core.files.base import ContentFile
     from django.db import transaction
     from django.utils import timezone
@@ -81,26 +69,32 @@ def _stored(count: int) -> None:
                 )
 
 
-def _main(count: int) -> None:
+def _main(count: int, turns: int) -> None:
     import django
 
     django.setup()
     from django.core.management import call_command
 
+    from kitdesk.scratch.load import LoadWatch
     from readiness.actions.rescore import rescore
     from readiness.models import BenchPlan, Capture
 
     call_command("migrate", verbosity=0)
     _stored(count)
-    seconds = []
-    rescore(Capture.objects.all())  # the first verdicts; from here on each run has old ones to keep
-    for workers, limit in ((1, 1.9), (2, 1.8)):
-        BenchPlan.objects.update(noise_limit_uv=limit)
-        start, busy = perf_counter(), sum(os.times()[:4])
-        rescore(Capture.objects.all(), workers=workers)
-        seconds.append((perf_counter() - start, sum(os.times()[:4]) - busy))
-    print(json.dumps(seconds))
+    found: dict[int, list[tuple[float, float]]] = {1: [], 2: []}
+    limit = 1.9
+    with LoadWatch(own=2) as load:
+        # The first verdicts; from here on each run has old ones to keep.
+        rescore(Capture.objects.all())
+        for _ in range(turns):
+            for workers, seconds in found.items():
+                BenchPlan.objects.update(noise_limit_uv=limit)
+                limit -= 0.01
+                start, busy = perf_counter(), sum(os.times()[:4])
+                rescore(Capture.objects.all(), workers=workers)
+                seconds.append((perf_counter() - start, sum(os.times()[:4]) - busy))
+    print(json.dumps({**found, "load": load.words}))
 
 
 if __name__ == "__main__":
-    _main(int(sys.argv[1]))
+    _main(int(sys.argv[1]), int(sys.argv[2]))
