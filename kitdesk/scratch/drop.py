@@ -98,6 +98,7 @@ def _write_notes(code: str) -> None:
 
     django.setup()
     from rentals.actions.issue import note
+    from rentals.models import Kit
 
     ended = threading.Event()
 
@@ -105,13 +106,14 @@ def _write_notes(code: str) -> None:
         sys.stdin.read()
         ended.set()
 
-    note(code, "A first word.")
+    kit = Kit.objects.get(code=code)
+    note(kit, "A first word.")
     threading.Thread(target=listen, daemon=True).start()
     print("ready", flush=True)
     waits = []
     while not ended.is_set():
         began = time.perf_counter()
-        note(code, "A word in between.")
+        note(kit, "A word in between.")
         waits.append(time.perf_counter() - began)
         time.sleep(_PAUSE_S)
     print(json.dumps(waits))

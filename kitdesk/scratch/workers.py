@@ -141,6 +141,7 @@ def _turn(workers: int, kits: list) -> float:
             (str(done.worker_ids[-1]), done.started_at, done.finished_at, len(keys))
             for done in DBTaskResult.objects.order_by("started_at")
             for keys in done.args_kwargs["args"]
+            if done.started_at and done.finished_at
         ],
         workers,
     )
@@ -155,13 +156,17 @@ def rate_of(tasks: list[tuple[str, datetime, datetime, int]], workers: int) -> f
     RuntimeError
         If there was no such time: the drop was too small for so many.
     """
-    first, last = {}, {}
+    first: dict[str, datetime] = {}
+    last: dict[str, datetime] = {}
     for who, began, ended, _ in tasks:
         first[who] = min(began, first.get(who, began))
         last[who] = max(ended, last.get(who, ended))
+    too_small = "The drop was too small for all workers: ask for more captures."
+    if len(first) < workers:
+        raise RuntimeError(too_small)
     begin, end = max(first.values()), min(last.values())
-    if len(first) < workers or begin >= end:
-        raise RuntimeError("The drop was too small for all workers: ask for more captures.")
+    if begin >= end:
+        raise RuntimeError(too_small)
     captures = 0.0
     for _, began, ended, count in tasks:
         inside = (min(ended, end) - max(began, begin)).total_seconds()
