@@ -14,8 +14,8 @@ _EVERY_S = 1.0
 
 
 class LoadWatch:
-    """The load of the last minute when the block begins, and the highest while it lasts. `own`: how
-    many processes of the measurement compute at once.
+    """The load of the last minute when this is made, and the highest while its block lasts. `own`:
+    how many processes of the measurement compute at once.
     """
 
     def __init__(self, own: int) -> None:
