@@ -81,7 +81,7 @@ def test_workers_are_measured_by_turns_and_after_them_rescoring(monkeypatch):
     monkeypatch.setattr(command, "workers_speed", measured)
     monkeypatch.setattr(rescoring, "rescore_ratio", lambda *numbers: asked.append(numbers) or again)
     lines = said(workers=True).splitlines()
-    assert asked == [(180, 2), (180, 2)]
+    assert asked == [(180, 2), (720, 2)]
     assert "goal >= 1.8 x: met" in lines[2] and "goal >= 1.8 x: MISSED" in lines[4]
     assert lines[-1] == "The goal is missed."
 
