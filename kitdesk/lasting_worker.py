@@ -31,6 +31,8 @@ _FIRST_REST_S, _LONGEST_REST_S = 0.5, 10.0
 BEAT_EVERY_S, DEAD_AFTER_S = 20.0, 90
 UNFINISHED = (TaskResultStatus.READY, TaskResultStatus.RUNNING)
 _NEWEST_BEAT, _NEWEST_TICK = "newest-beat-of-workers", "newest-tick-of-the-clock"
+#: What stands in a task whose worker is gone.
+DIED = "The worker died."
 #: A task of ours takes minutes at most, whatever its worker says.
 LOST_AFTER = timedelta(hours=2)
 
@@ -189,7 +191,7 @@ def _give_up(task: DBTaskResult) -> bool:
             status=TaskResultStatus.FAILED,
             finished_at=timezone.now(),
             exception_class_path="builtins.ConnectionError",
-            traceback="The worker died.",
+            traceback=DIED,
         )
     )
 

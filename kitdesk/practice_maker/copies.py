@@ -9,10 +9,12 @@ from datetime import timedelta
 from operator import itemgetter
 from typing import Any
 
+import numpy as np
 from django.core.files.base import ContentFile
 from django.db import models
 
 from readiness.models import BenchTest, Capture, CaptureMark
+from readiness.signal.sample_marks import SampleMark, mark_from
 from rentals.actions.record import EventFacts, words_hash
 from rentals.models import CourseRun, Event, Kit, Loan, Message, StudentLink
 from rentals.seals.chain import LogFact
@@ -197,9 +199,12 @@ class Copy:
 
     def _mark(self, copied: CopiedTable, _: SceneRows, row: Row, stored: Row) -> None:
         """A mark of its own, so that no recording passes for another kit's."""
-        mark = bytes(row[copied.place("mark")])
-        drawn = bytes.fromhex(self.numbers.drawn("mark", row[copied.number], size=64))
-        _put(copied, row, stored, mark=hashlib.shake_128(drawn).digest(len(mark)))
+        played = mark_from(bytes(row[copied.place("mark")]))
+        chance = np.random.default_rng(int(self.numbers.drawn("mark", row[copied.number]), 16))
+        states = chance.integers(-1, 2, len(played.states), dtype=np.int8)
+        words = chance.integers(0, 1 << 32, len(played.words), dtype=np.uint32)
+        mark = SampleMark(states, frozenset(words.tolist()))
+        _put(copied, row, stored, mark=mark.to_bytes())
 
     def _bench_test(self, copied: CopiedTable, scene: SceneRows, row: Row, stored: Row) -> None:
         tests = scene.data.bench_tests(row[copied.place("tests")])

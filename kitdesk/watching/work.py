@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.db.models import Count, Min, Q
 from django_tasks_db.models import DBTaskResult, TaskResultStatus, get_date_max
 
-from kitdesk.lasting_worker import DEAD_AFTER_S, UNFINISHED, newest_signs
+from kitdesk.lasting_worker import DEAD_AFTER_S, DIED, UNFINISHED, newest_signs
 from rentals.counts import counted
 from rentals.models import Message, Webhook, WebhookCall
 from rentals.states import MOVING_MAILS, CallState
@@ -16,6 +16,8 @@ from .findings import Condition, DeskFinding, time_words
 
 #: A task that runs, or a mail that waits, for longer is stuck.
 STUCK_AFTER = timedelta(minutes=30)
+#: For so long a failed task is told of.
+FAILURE_TOLD = timedelta(hours=2)
 #: For so long a call to a webhook that was given up is told of.
 GIVEN_UP_TOLD = timedelta(days=2)
 #: Work may wait so long for a worker that has only just started.
@@ -27,35 +29,52 @@ _UNSURE = (_MAIL.FAILED, _MAIL.UNCERTAIN)
 
 
 def queue(now: datetime) -> DeskFinding:
-    """Tasks that wait, and those that run for too long. One query."""
+    """Tasks that wait, those that run for too long, and those that failed of late. One query."""
     is_time = Q(run_after=get_date_max()) | Q(run_after__lte=now)
     ready = Q(status=TaskResultStatus.READY) & is_time
     running = Q(status=TaskResultStatus.RUNNING)
-    facts = DBTaskResult.objects.filter(status__in=UNFINISHED).aggregate(
+    # Not those whose worker died: they are given up by the clock, and their work taken up again.
+    failed = Q(status=TaskResultStatus.FAILED) & Q(finished_at__gt=now - FAILURE_TOLD)
+    facts = DBTaskResult.objects.filter(Q(status__in=UNFINISHED) | failed).aggregate(
         waiting=Count("pk", filter=ready),
         oldest=Min("enqueued_at", filter=ready),
         too_long=Count("pk", filter=running & Q(started_at__lt=now - STUCK_AFTER)),
+        failed=Count("pk", filter=failed & ~Q(traceback=DIED)),
     )
     age_s = _age_s(facts["oldest"], now)
     numbers = {
         "waiting_jobs": facts["waiting"],
         "oldest_waiting_job_s": age_s,
         "running_too_long_jobs": facts["too_long"],
+        "failed_jobs": facts["failed"],
     }
-    sentence = "No work waits."
+    waits = "No work waits."
     if facts["waiting"]:
         jobs = counted(facts["waiting"], "job waits", "jobs wait")
-        sentence = f"{jobs}, the oldest for {time_words(age_s or 0)}."
-    if not facts["too_long"]:
-        return DeskFinding("queue", "Background work", Condition.OK, sentence, numbers=numbers)
-    stuck = counted(facts["too_long"], "job has", "jobs have")
+        waits = f"{jobs}, the oldest for {time_words(age_s or 0)}."
+    sentences, advice = [], []
+    if facts["failed"]:
+        failures = counted(facts["failed"], "job", "jobs")
+        sentences.append(f"{failures} failed in the last {time_words(FAILURE_TOLD.seconds)}.")
+        advice.append(
+            "Captures and mails are tried again by themselves. If it goes on, the log of the"
+            " workers says what is wrong."
+        )
+    if facts["too_long"]:
+        stuck = counted(facts["too_long"], "job has", "jobs have")
+        stuck_s = STUCK_AFTER.total_seconds()
+        sentences.append(f"{stuck} been running for more than {time_words(stuck_s)}.")
+        advice.append(
+            "What runs is given up after two hours; starting Kitdesk anew ends it at once."
+        )
     return DeskFinding(
         "queue",
         "Background work",
-        Condition.WARNING,
-        f"{stuck} been running for more than {time_words(STUCK_AFTER.total_seconds())}. {sentence}",
-        "After two hours it is given up by itself; starting Kitdesk anew ends it at once.",
+        Condition.WARNING if sentences else Condition.OK,
+        " ".join([*sentences, waits]),
+        " ".join(advice),
         numbers,
+        pressing=bool(facts["failed"]),
     )
 
 

@@ -16,8 +16,9 @@ Status = Capture.Status
 LEASE = Lease(Capture, "status", Status.SCORING, duration=timedelta(seconds=120), tries=3)
 """A scoring takes well under five seconds; a claim this old belongs to a worker that died."""
 LONGEST_REFUSAL = 600
-STORE_AGAIN = timedelta(seconds=30)
-"""After so long a store of files that was away is asked again."""
+AGAIN_AFTER = timedelta(seconds=30)
+"""After so long a store of files that was away is asked again, and whatever else no file is to
+blame for is tried again."""
 
 
 def claim(keys: Sequence[int]) -> list[Capture]:
@@ -82,11 +83,11 @@ def put_back(capture: Capture) -> str:
     return Status.SCORING
 
 
-def wait_for_store(capture: Capture) -> str:
+def wait_untried(capture: Capture) -> str:
     """Let the claim expire in half a minute without counting it as a try: the fault is not the
     file's. Gives the status.
     """
-    LEASE.postpone(capture, timezone.now() + STORE_AGAIN)
+    LEASE.postpone(capture, timezone.now() + AGAIN_AFTER)
     return Status.SCORING
 
 

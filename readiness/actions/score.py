@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from django.utils import timezone
 
-from readiness.actions.claim_capture import claim, give_back, put_back, refuse, wait_for_store
+from readiness.actions.claim_capture import claim, give_back, put_back, refuse, wait_untried
 from readiness.actions.keep_scores import OfKit, ScoredCapture, keep_scores
 from readiness.actions.same_as import same_samples_sentence
 from readiness.intake.owners import Question, asked_together
@@ -61,7 +61,7 @@ def score_some(
     captures = _patiently(lambda: claim(keys))
     if not captures:
         return []
-    begun, batch, scored = time.monotonic(), _Batch(captures), []
+    begun, batch, scored = time.monotonic(), _begun(captures), []
     waiting = deque(captures)
     while waiting and time.monotonic() - begun <= LONGEST_BATCH_S:
         if found := _tried(waiting.popleft(), batch):
@@ -84,6 +84,17 @@ class _Batch:
         self.seen = SeenSamples()
 
 
+def _begun(captures: Sequence[Capture]) -> _Batch:
+    """What they share. Where that cannot be read it is not the files that are at fault: they wait
+    however long it takes, and the task fails with the trace.
+    """
+    try:
+        return _Batch(captures)
+    except Exception:
+        _patiently(lambda: [wait_untried(capture) for capture in captures])
+        raise
+
+
 def _tried(capture: Capture, batch: _Batch) -> ScoredCapture | None:
     """What was found in a capture; None where its claim has ended without, or ends later."""
     try:
@@ -92,7 +103,7 @@ def _tried(capture: Capture, batch: _Batch) -> ScoredCapture | None:
         refuse(capture, refusal.on_screen, refusal.missing)
     except StoreAway as away:
         log.warning("capture %s waits for its file: %s", capture.pk, away)
-        _patiently(lambda: wait_for_store(capture))
+        _patiently(lambda: wait_untried(capture))
     except OSError as problem:
         reason = problem.strerror or problem
         refuse(capture, f"The stored file cannot be read: {reason}. Drop it again.")

@@ -25,7 +25,7 @@ from rentals import transaction
 from rentals.actions.leases import Lease
 from rentals.store_away import StoreAway
 
-from .claim_capture import LONGEST_REFUSAL, STORE_AGAIN
+from .claim_capture import AGAIN_AFTER, LONGEST_REFUSAL
 
 TEST = "worn"
 LEASE = Lease(
@@ -47,7 +47,7 @@ def score_student_capture(pk: int) -> str:
         return _refuse(capture, refusal.sentence, refusal.missing)
     except StoreAway as away:
         log.warning("a student's capture %s waits for its file: %s", pk, away)
-        LEASE.postpone(capture, timezone.now() + STORE_AGAIN)
+        LEASE.postpone(capture, timezone.now() + AGAIN_AFTER)
         return CaptureStatus.SCORING
     except OSError as problem:
         return _refuse(capture, f"The stored file cannot be read: {problem.strerror or problem}.")

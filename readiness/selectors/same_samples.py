@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,13 +12,20 @@ from django.utils import timezone
 
 from readiness.models import Capture, CaptureMark
 from readiness.signal.mark_table import MarkTable
-from readiness.signal.sample_marks import SampleMark, mark_from, may_share, same_samples
+from readiness.signal.sample_marks import (
+    SampleMark,
+    is_whole,
+    mark_from,
+    may_share,
+    same_samples,
+)
 
 from .rounds import round_since
 
 LOOKED_BACK = 2000
 """Captures, newest first: a year of a desk that tests six hundred kits."""
 Status = Capture.Status
+log = logging.getLogger(__name__)
 #: An earlier capture with the same samples, and by how many seconds the later one begins after it.
 Twin: TypeAlias = tuple[Capture, float]
 
@@ -107,5 +115,15 @@ def _marks_after(newest: int) -> tuple[int, list[_Seen]]:
     kept = list(rows[:LOOKED_BACK])
     numbers = [number for number, *_ in kept]
     return max([newest, *numbers]), [
-        _Seen(capture, bytes(mark), *others) for _, capture, mark, *others in kept
+        _Seen(capture, bytes(mark), *others)
+        for _, capture, mark, *others in kept
+        if _can_be_read(capture, mark)
     ]
+
+
+def _can_be_read(capture: int, mark: bytes) -> bool:
+    """A damaged mark is left out: one stored row must not keep all that come from being scored."""
+    if is_whole(mark):
+        return True
+    log.error("The mark of capture %s is damaged. Scoring it again mends it.", capture)
+    return False

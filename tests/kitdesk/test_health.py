@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult, get_date_max
 
-from kitdesk.lasting_worker import beat
+from kitdesk.lasting_worker import DIED, beat
 from kitdesk.views import health
 from kitdesk.watching import ground, keeping, work
 from rentals.actions.verifying import note_verified
@@ -75,6 +75,17 @@ def test_counts_a_job_that_runs_for_too_long(job):
     _age(job, status="RUNNING", started_at=started)
     assert health.seen_now()["running_too_long"] == 1
     assert health.seen_now()["checks"]["queue"]["state"] == "warning"
+
+
+def test_tells_of_jobs_that_failed_but_not_of_those_whose_worker_is_gone(job):
+    now = timezone.now()
+    _age(job, status="FAILED", finished_at=now, traceback="Traceback")
+    told = health.seen_now()["checks"]["queue"]
+    assert told["state"] == "warning" and told["failed_jobs"] == 1
+    assert told["sentence"] == "1 job failed in the last 2 hours. No work waits."
+    for otherwise in ({"traceback": DIED}, {"finished_at": now - work.FAILURE_TOLD}):
+        _age(job, **{"finished_at": now, "traceback": "Traceback"} | otherwise)
+        assert health.seen_now()["checks"]["queue"]["failed_jobs"] == 0
 
 
 @pytest.mark.django_db

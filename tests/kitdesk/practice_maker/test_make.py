@@ -25,7 +25,10 @@ from kitdesk.practice_maker.make import (
 from kitdesk.practice_maker.played import Played
 from kitdesk.practice_maker.story import Story
 from kitdesk.practice_maker.tables import copied_tables
-from readiness.models import BenchTest, Capture
+from readiness.actions.score import score_one
+from readiness.actions.upload import store_upload
+from readiness.models import BenchTest, Capture, CaptureMark
+from readiness.signal.sample_marks import is_whole
 from rentals import states
 from rentals.models import (
     ArrivalLine,
@@ -46,6 +49,7 @@ from rentals.models import (
     StockItem,
 )
 from rentals.verify import verify
+from tests.readiness.captures import capture_bytes, capture_file
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
@@ -98,6 +102,17 @@ def test_a_practice_is_true_at_its_ratios_and_in_every_state(files, monkeypatch)
         assert 0.7 < table.objects.count() / loans / of_a_loan < 1.6, table.__name__
     assert Kit.objects.count() == 45 and CourseRun.objects.count() == 2
     assert all(item.on_hand >= 0 for item in StockItem.objects.all())
+    _assert_a_capture_is_scored()
+
+
+def _assert_a_capture_is_scored():
+    """What comes is held against the captures of the practice."""
+    kit = Kit.objects.filter(state=states.KitState.SHELF).latest("pk")
+    data = capture_bytes("still", kit=kit.code, seed=77)
+    capture = store_upload([capture_file("still.csv", data)]).captures.get()
+    assert score_one(capture.pk) == "scored"
+    marks = [bytes(mark) for mark in CaptureMark.objects.values_list("mark", flat=True)]
+    assert len(set(marks)) == len(marks) > 3 and all(is_whole(mark) for mark in marks)
 
 
 @pytest.mark.night

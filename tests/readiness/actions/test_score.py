@@ -11,7 +11,7 @@ from readiness.actions import score
 from readiness.actions.claim_capture import LEASE, release_expired
 from readiness.actions.score import score_one
 from readiness.actions.upload import store_upload
-from readiness.models import Capture, Verdict
+from readiness.models import Capture, CaptureMark, Verdict
 from readiness.signal.limits import METHOD_VERSION
 from tests.factories import complete_kit
 from tests.readiness.captures import INTERMITTENT_B, capture_bytes, capture_file, kit_files
@@ -61,6 +61,34 @@ def test_a_capture_is_scored_in_few_queries(capture, django_assert_max_num_queri
 def test_scoring_a_scored_capture_does_nothing(capture):
     assert score_one(capture.pk) == "scored"
     assert capture.verdicts.count() == 1
+
+
+def test_a_damaged_mark_keeps_nothing_from_being_scored_and_scoring_again_mends_it(capture, caplog):
+    whole = bytes(capture.mark.mark)
+    for seed, damaged in enumerate((b"", b"\xff" * 900, whole[:-1], whole + b"\0"), start=70):
+        CaptureMark.objects.filter(capture=capture).update(mark=damaged)
+        other = complete_kit(cleared=False)
+        data = capture_bytes("still", kit=other.code, seed=seed)
+        upload = store_upload([capture_file("o.csv", data)])
+        assert upload.captures.get().status == "scored"
+        assert f"The mark of capture {capture.pk} is damaged." in caplog.text
+        caplog.clear()
+    wait(capture)
+    score_one(capture.pk)
+    assert bytes(CaptureMark.objects.get(capture=capture).mark) == whole
+
+
+def test_what_no_file_is_to_blame_for_is_tried_until_it_works(capture, monkeypatch):
+    with monkeypatch.context() as broken:
+        broken.setattr(score, "column_maps", lambda: 1 / 0)
+        wait(capture)
+        for _ in range(LEASE.tries + 2):
+            with pytest.raises(ZeroDivisionError):
+                score_one(capture.pk)
+            expired = timezone.now() - LEASE.duration - timedelta(seconds=1)
+            Capture.objects.update(claimed_at=expired)
+            assert release_expired() == [capture.pk]
+    assert score_one(capture.pk) == "scored"
 
 
 def test_a_program_fault_is_tried_three_times_and_then_said(capture, monkeypatch, caplog):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from readiness.signal.readers import read_capture, write_csv, write_edf
-from readiness.signal.sample_marks import mark_from, mark_of, may_share, same_samples
+from readiness.signal.sample_marks import is_whole, mark_from, mark_of, may_share, same_samples
 from readiness.signal.simulator.captures import Fault
 from tests.readiness.signal.made import RATE, SETUP, model_capture
 
@@ -60,6 +60,9 @@ def test_a_mark_is_stored_and_read_back(samples):
     again = mark_from(stored)
     assert np.array_equal(again.states, mark.states) and again.words == mark.words
     assert may_share(mark, stored) and len(stored) < 12_000
+    assert is_whole(stored)
+    assert not any(is_whole(stored[:end]) for end in (0, 3, 4, 90, len(stored) - 1))
+    assert not is_whole(stored + b"\0") and not is_whole(b"\xff" * len(stored))
 
 
 def test_other_recordings_are_never_the_same_not_even_in_loud_hum_or_coarse_steps():
