@@ -114,16 +114,17 @@ def _marks_after(newest: int) -> tuple[int, list[_Seen]]:
     rows = marks.order_by("-capture_id").values_list("pk", "capture_id", "mark", *facts)
     kept = list(rows[:LOOKED_BACK])
     numbers = [number for number, *_ in kept]
-    return max([newest, *numbers]), [
-        _Seen(capture, bytes(mark), *others)
-        for _, capture, mark, *others in kept
-        if _can_be_read(capture, mark)
-    ]
+    seen = [_Seen(capture, bytes(mark), *others) for _, capture, mark, *others in kept]
+    return max([newest, *numbers]), _readable(seen)
 
 
-def _can_be_read(capture: int, mark: bytes) -> bool:
-    """A damaged mark is left out: one stored row must not keep all that come from being scored."""
-    if is_whole(mark):
-        return True
-    log.error("The mark of capture %s is damaged. Scoring it again mends it.", capture)
-    return False
+def _readable(marks: Sequence[_Seen]) -> list[_Seen]:
+    """Damaged marks are left out: a stored row must not keep all that comes from being scored."""
+    damaged = [seen.capture for seen in marks if not is_whole(seen.mark)]
+    if damaged:
+        log.error(
+            "Damaged marks: %s, the newest of capture %s. Scoring a capture again mends its own.",
+            len(damaged),
+            damaged[0],
+        )
+    return [seen for seen in marks if is_whole(seen.mark)]

@@ -71,7 +71,7 @@ def test_a_damaged_mark_keeps_nothing_from_being_scored_and_scoring_again_mends_
         data = capture_bytes("still", kit=other.code, seed=seed)
         upload = store_upload([capture_file("o.csv", data)])
         assert upload.captures.get().status == "scored"
-        assert f"The mark of capture {capture.pk} is damaged." in caplog.text
+        assert f"Damaged marks: 1, the newest of capture {capture.pk}." in caplog.text
         caplog.clear()
     wait(capture)
     score_one(capture.pk)
