@@ -37,7 +37,7 @@ READ_BY_FRAMEWORKS = {
         *("verbose_name*", "ordering", "constraints", "indexes", "abstract", "proxy"),
         *("default_auto_field", "adding", "get_absolute_url"),
     ),
-    "Django reads them on expressions": ("output_field", "as_postgresql"),
+    "Django reads them on expressions": ("output_field", "as_postgresql", "as_sqlite"),
     "only migrations use it, and they are not looked at": ("CreateTogether",),
     "Django reads them on commands": (
         *("Command", "help", "add_arguments", "handle", "requires_system_checks"),

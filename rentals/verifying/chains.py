@@ -10,7 +10,7 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import F, Field, Func, QuerySet
 from django.db.models.expressions import RawSQL
 from django.utils.dateparse import parse_datetime
 
@@ -21,8 +21,20 @@ from rentals.models import Event
 #: By the number of an event: digests of the words that an erasure has put in place of its own.
 Erasures = dict[int, set[str]]
 
-#: As the driver has it: SQLite keeps moments and JSON as text, which is quicker to look at.
-_AT = RawSQL('"rentals_event"."at"', [])
+
+class _KeptMoment(Func):
+    """A moment as the database keeps it. That of SQLite is text in UTC, quicker to look at than a
+    moment; its driver would make one without a zone of the bare column.
+    """
+
+    template = "%(expressions)s"
+
+    def as_sqlite(self, compiler: Any, connection: Any, **context: Any) -> Any:
+        return self.as_sql(compiler, connection, template="(%(expressions)s || '')", **context)
+
+
+_AT = _KeptMoment(F("at"), output_field=Field())
+#: As the driver has it: SQLite keeps JSON as text.
 _DATA = RawSQL('"rentals_event"."data"', [])
 _COLUMNS = (
     "chain",

@@ -20,6 +20,12 @@ def loan() -> Loan:
     return loan
 
 
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "America/St_Johns"])
+def test_the_zone_of_the_practice_changes_nothing(loan, zone, settings):
+    settings.TIME_ZONE = zone
+    assert verify() == []
+
+
 def test_an_edited_line_shows(loan):
     event = Event.objects.filter(kit=loan.kit)[3]
     Event.objects.filter(pk=event.pk).update(text="Nothing happened.")
