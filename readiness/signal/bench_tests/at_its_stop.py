@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from readiness.signal.leads.contacts import RUBS_UV
-from readiness.signal.leads.places import LIKE_ACTIVE, heights_uv, one_is_open
+from readiness.signal.leads.places import LIKE_ACTIVE, one_is_open
 from readiness.signal.leads.reaction import Reaction
 from readiness.signal.leads.turns import Turns
 from readiness.signal.result import Finding
@@ -33,13 +33,13 @@ def at_its_stop(view: View, reactions: Mapping[str, Reaction], turns: Turns) -> 
     bar moves one input only, so that its ground answers as an active lead does; or the stage stays
     at its stop but for the other lead.
     """
-    heights = heights_uv(view.trace)
-    ground = heights.pop("ground")
-    low, high = sorted(heights.values())
+    heights = view.heights_uv
+    ground = heights["ground"]
+    low, high = sorted((heights["A"], heights["B"]))
     silent = low == 0 and high >= RUBS_UV
     if ground < LIKE_ACTIVE * high and not silent:
         return None
-    if one_is_open(view.trace) and (lead := turns.beside_closed or turns.grows):
+    if one_is_open(heights) and (lead := turns.beside_closed or turns.grows):
         return open_lead(lead, f"{AS_GROUND}, and lifting lead {lead} does not")
     by_phase = named_open_lead(reactions, turns) if turns.open_lead else None
     return _pinned(reactions, turns) or by_phase or _lives(view)

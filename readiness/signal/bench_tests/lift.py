@@ -12,11 +12,7 @@ from readiness.signal.bench_tests.findings import finding
 from readiness.signal.bench_tests.view import EARLY_HANDS_S, Judgement, View
 from readiness.signal.catalogue import LEADS
 from readiness.signal.leads.contacts import RUBS_UV
-from readiness.signal.leads.places import (
-    in_grounds_place,
-    none_is_open,
-    one_is_open,
-)
+from readiness.signal.leads.places import in_grounds_place, none_is_open, one_is_open
 from readiness.signal.leads.reaction import FALLS, Reaction, lifted_spans, reaction_to
 from readiness.signal.leads.turns import NONE, Turns, hum_turns
 from readiness.signal.result import Finding, Measurement
@@ -77,7 +73,7 @@ def judge(view: View) -> Judgement:
     if abnormal is None:
         reactions = {lead: _at_its_time(view, reaction) for lead, reaction in reactions.items()}
     turns = hum_turns(view.trace)
-    if turns.beside.opposed and not one_is_open(view.trace):
+    if turns.beside.opposed and not one_is_open(view.heights_uv):
         turns = replace(NONE, beside=turns.beside)
     reacting = {lead for lead, reaction in reactions.items() if _reacts(reaction)}
     reacting -= {lead for lead in turns.same if _only_louder(reactions[lead])}
@@ -184,11 +180,11 @@ def _decide(
     if abnormal:
         return _with_open_input(view, reactions, turns, reacting, abnormal)
     held = turns.open_lead
-    if none_is_open(view.trace):
+    if none_is_open(view.heights_uv):
         turns = NONE
     elif held and held not in reacting and (named := named_open_lead(reactions, turns)):
         return (named,), set()
-    open_like = one_is_open(view.trace)
+    open_like = one_is_open(view.heights_uv)
     if open_like and (lead := _open_at_rest(turns)):
         return (open_lead(lead, f"{AS_GROUND}, and lifting lead {lead} does not"),), set()
     order = _swapped(view, reacting)
@@ -240,11 +236,11 @@ def _with_open_input(
     A sound lead on the bar reacts, and abruptly, whatever the room does. With one lead open the
     other still does.
     """
-    if one_is_open(view.trace):
+    if one_is_open(view.heights_uv):
         named = named_open_lead(reactions, turns, is_open=True, for_sure=True)
         return (named or _one_open(),), set()
     sound_pair = turns.beside.opposed
-    if none_is_open(view.trace):
+    if none_is_open(view.heights_uv):
         turns = NONE
     actives = [reactions["A"], reactions["B"]]
     hums = abnormal.code == "bench_interference"
@@ -288,7 +284,7 @@ def _swapped(view: View, proven: set[str]) -> tuple[Finding, ...]:
     """The finding that an active lead and the ground answer in each other's place: lifted so, or
     plugged so. One capture looks the same either way.
     """
-    lead = in_grounds_place(view.trace)
+    lead = in_grounds_place(view.heights_uv)
     if lead is None:
         return ()
     text = (

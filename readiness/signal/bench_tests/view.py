@@ -13,6 +13,7 @@ import numpy as np
 from readiness.signal.capture import Recording
 from readiness.signal.catalogue import CATALOGUE, TestKind
 from readiness.signal.leads.events import STILL_S
+from readiness.signal.leads.places import heights_uv
 from readiness.signal.leads.trace import Trace, trace_of
 from readiness.signal.limits import FULL_BAND_HZ, MIN_JUDGED_BAND_HZ, Limits, judged_band_hz
 from readiness.signal.result import AbruptEvent, Finding, Measurement
@@ -105,6 +106,11 @@ class View:
     def trace(self) -> Trace:
         """The capture in time, mains and movement taken out."""
         return trace_of(self.x, self.rate, self.mains, self.capture.emg.full_scale)
+
+    @cached_property
+    def heights_uv(self) -> dict[str, float]:
+        """How far each lead's part of a lift moves the trace (see ``leads.places``)."""
+        return heights_uv(self.trace)
 
     @property
     def kind(self) -> TestKind:

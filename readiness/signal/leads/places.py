@@ -8,10 +8,14 @@ part never answers as an active lead's does, unless it was that lead that was li
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
+from readiness.signal.statistics.robust import pieces
+
 from .contacts import RUBS_UV
-from .trace import SEGMENT_S, Trace
+from .trace import HOP_S, SEGMENT_S, Trace
 
 PARTS_S = {"A": (2.0, 4.5), "B": (5.3, 7.4), "ground": (8.1, 9.9)}
 """Where a lead is in hand, and hardly another one, with an operator half a second early or late."""
@@ -30,38 +34,36 @@ an amplifier of poor rejection comes near it.
 """
 
 
-def one_is_open(trace: Trace) -> bool:
+def one_is_open(heights: Mapping[str, float]) -> bool:
     """Whether the ground answers as far as the active leads do, of which one at least does."""
-    heights = heights_uv(trace)
-    ground, highest = heights.pop("ground"), max(heights.values())
-    return min(ground, highest) >= RUBS_UV and ground >= OPEN_LIKE * highest
+    highest = max(heights["A"], heights["B"])
+    return min(heights["ground"], highest) >= RUBS_UV and heights["ground"] >= OPEN_LIKE * highest
 
 
-def none_is_open(trace: Trace) -> bool:
+def none_is_open(heights: Mapping[str, float]) -> bool:
     """Whether an active lead answers by far more than the ground: then no active lead was open, and
     hum that keeps its phase while one is lifted does so by chance. Hum of the room's own loop has
     some phase, and that of one lifted sound lead in four is near it.
     """
-    heights = heights_uv(trace)
-    ground, highest = heights.pop("ground"), max(heights.values())
-    return highest >= RUBS_UV and ground < LIKE_ACTIVE * highest
+    highest = max(heights["A"], heights["B"])
+    return highest >= RUBS_UV and heights["ground"] < LIKE_ACTIVE * highest
 
 
-def in_grounds_place(trace: Trace) -> str | None:
+def in_grounds_place(heights: Mapping[str, float]) -> str | None:
     """The active lead in whose part the ground was lifted, while the ground's part answers as that
     lead should; ``None`` where no lead is.
     """
-    heights = heights_uv(trace)
-    ground = heights.pop("ground")
-    low, high = sorted(heights, key=lambda lead: heights[lead])
+    low, high = sorted("AB", key=lambda lead: heights[lead])
     least = max(RUBS_UV, MORE * heights[low], LIKE_ACTIVE * heights[high])
-    if ground < least or heights[high] < max(RUBS_UV, MORE * heights[low]):
+    if heights["ground"] < least or heights[high] < max(RUBS_UV, MORE * heights[low]):
         return None
     return low
 
 
 def heights_uv(trace: Trace) -> dict[str, float]:
-    """How far each lead's part moves the trace, microvolts."""
+    """How far each lead's part moves the trace, microvolts: from its lowest to its highest in the
+    quarter second that moves most.
+    """
     heights = {lead: _heights_uv(trace, span) for lead, span in PARTS_S.items()}
     # One edge stands in two of the quarter seconds, which overlap by half. For an active lead one
     # is enough: it may have been put back at the very end.
@@ -72,13 +74,17 @@ def _heights_uv(trace: Trace, span: tuple[float, float]) -> list[float]:
     """From the lowest to the highest of each quarter second, a line taken out, in rising order:
     what dies away slowly after a lift before this one leaves next to nothing.
     """
-    size = round(SEGMENT_S * trace.rate)
+    size, hop = round(SEGMENT_S * trace.rate), max(1, round(HOP_S * trace.rate))
+    inside = trace.segments(*span)
     slope = np.linspace(-1.0, 1.0, size)
     slope /= np.linalg.norm(slope)
+    # Where a quarter second ends between two samples, some hold one sample less.
+    ends = np.rint((trace.start_s[inside] + SEGMENT_S) * trace.rate)
+    lengths = np.minimum(size, ends.astype(int) - hop * inside)
     heights = [0.0, 0.0]
-    for start_s in trace.start_s[trace.segments(*span)]:
-        part = trace.part(trace.x, start_s, start_s + SEGMENT_S)[:size]
-        level = part - part.mean()
-        level = level - slope[: len(level)] * (slope[: len(level)] @ level)
-        heights.append(float(np.ptp(level)))
+    for length in set(lengths.tolist()):
+        rows = pieces(trace.x, size, hop)[inside[lengths == length], :length]
+        level = rows - rows.mean(axis=1, keepdims=True)
+        level -= slope[:length] * np.vecdot(level, slope[:length])[:, None]
+        heights += np.ptp(level, axis=1).tolist()
     return sorted(heights)

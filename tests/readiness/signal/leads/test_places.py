@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from readiness.signal.leads.places import in_grounds_place, none_is_open, one_is_open
+from readiness.signal.leads.places import heights_uv, in_grounds_place, none_is_open, one_is_open
 from readiness.signal.leads.trace import trace_of
 from readiness.signal.spectrum.mains import find_mains
 from tests.readiness.signal.made import RATE, quiet
@@ -32,7 +32,7 @@ def lifted(**millivolts):
     ],
 )
 def test_the_lead_in_whose_place_the_ground_was(millivolts, place):
-    assert in_grounds_place(lifted(**millivolts)) == place
+    assert in_grounds_place(heights_uv(lifted(**millivolts))) == place
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def test_the_lead_in_whose_place_the_ground_was(millivolts, place):
     ],
 )
 def test_a_ground_that_answers_as_the_active_leads_do(millivolts, is_open):
-    assert one_is_open(lifted(**millivolts)) == is_open
+    assert one_is_open(heights_uv(lifted(**millivolts))) == is_open
 
 
 @pytest.mark.parametrize(
@@ -58,4 +58,4 @@ def test_a_ground_that_answers_as_the_active_leads_do(millivolts, is_open):
     ],
 )
 def test_a_ground_that_hardly_answers_says_that_no_active_lead_is_open(millivolts, none_open):
-    assert none_is_open(lifted(**millivolts)) == none_open
+    assert none_is_open(heights_uv(lifted(**millivolts))) == none_open
