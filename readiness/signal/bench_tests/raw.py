@@ -12,15 +12,14 @@ from readiness.signal.bench_tests.findings import NOTE, finding
 from readiness.signal.bench_tests.view import View
 from readiness.signal.integrity.made_up import STILL_S, is_one_sided, what_was_made
 from readiness.signal.result import Finding
-from readiness.signal.spectrum.holes import (
+from readiness.signal.spectrum.holes import OwnBand, hole_in_words
+from readiness.signal.spectrum.mains import NOMINAL_HZ
+from readiness.signal.spectrum.notch import (
     SURE_AMID_HANDS,
     SURE_ELSEWHERE,
     SURE_NOTCH,
-    OwnBand,
-    hole_in_words,
     notch_hz,
 )
-from readiness.signal.spectrum.mains import NOMINAL_HZ
 from readiness.signal.statistics.decision import RETEST
 
 NARROW = (

@@ -184,10 +184,10 @@ def _skewness(y: np.ndarray, lag: int) -> float:
 def _drawn_between(x: np.ndarray) -> str:
     """Samples on straight lines between others, or the same as others, at a steady distance."""
     steps = np.diff(x)
-    second = np.abs(np.diff(steps))
+    bends = np.abs(np.diff(steps))
     first = np.abs(steps)
     ones = np.ones(len(x))
-    for size, what in ((second, "drawn in straight lines between"), (first, "repeats of")):
+    for size, what in ((bends, "drawn in straight lines between"), (first, "repeats of")):
         limit = CLIPPED_AT * float(size.mean())
         if limit <= 0.0:
             continue
@@ -195,8 +195,8 @@ def _drawn_between(x: np.ndarray) -> str:
         for factor in range(MOST_FACTOR, 1, -1):
             rows = size[: len(size) // factor * factor].reshape(-1, factor)
             # A product sums narrow rows in a twentieth of the time that ``mean`` takes.
-            total = np.sort(ones[: len(rows)] @ rows)
-            if total[-2] < MADE * total[-1]:
+            *_, second, highest = sorted((ones[: len(rows)] @ rows).tolist())
+            if second < MADE * highest:
                 return (
                     f"it was filled up from a rate {factor} times lower: {factor - 1} of {factor}"
                     f" samples are {what} the others"

@@ -157,10 +157,14 @@ def _fast_noise(samples: np.ndarray, rate_hz: float) -> float:
         return 0.0
     second = np.abs(samples[2 * lag :] - 2.0 * samples[lag:-lag] + samples[: -2 * lag])
     # The loudest half second speaks: a lead lifted for most of a test may hold a stage at its stop.
-    pieces = np.array_split(second, max(1, int(len(second) / rate_hz / PIECE_S)))
-    return max(_median(piece) for piece in pieces) / 0.6745 / float(np.sqrt(6.0))
+    count = max(1, int(len(second) / rate_hz / PIECE_S))
+    size, longer = divmod(len(second), count)
+    first = longer * (size + 1)
+    pieces = second[:first].reshape(longer, size + 1), second[first:].reshape(-1, size)
+    highest = max(_highest_median(rows) for rows in pieces if len(rows))
+    return highest / 0.6745 / float(np.sqrt(6.0))
 
 
-def _median(values: np.ndarray) -> float:
-    middle = len(values) // 2
-    return float(np.partition(values, middle)[middle])
+def _highest_median(rows: np.ndarray) -> float:
+    middle = rows.shape[1] // 2
+    return float(np.partition(rows, middle, axis=1)[:, middle].max())

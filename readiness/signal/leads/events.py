@@ -199,7 +199,7 @@ def _grouped(trace: Trace, above: np.ndarray, windows: Sequence[Span]) -> list[A
     for first, last in zip([hits[0], *hits[breaks + 1]], [*hits[breaks], hits[-1]], strict=True):
         inside = np.abs(trace.abrupt[first : last + 1])
         size = float(inside.max())
-        high = first + np.flatnonzero(inside >= CORE * size)
+        high = first + (inside >= CORE * size).nonzero()[0]
         start, end = float(high[0] / trace.rate), float((high[-1] + 1) / trace.rate)
         events.append(AbruptEvent(start, end, size, *lead_at(windows, start, end)))
     return events

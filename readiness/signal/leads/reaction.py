@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
-from readiness.signal.statistics.robust import median
+from readiness.signal.statistics.robust import median, runs
 
 from .events import STILL_S
 from .trace import EDGE_S, SEGMENT_S, Trace
@@ -122,9 +121,10 @@ def lifted_spans(trace: Trace, times: float) -> list[tuple[float, float]]:
     lifted = np.flatnonzero(risen | (trace.railed > 0) | reach)
     if not len(lifted):
         return []
-    runs = np.split(lifted, np.flatnonzero(np.diff(lifted) > 2) + 1)
+    spans = np.split(lifted, np.flatnonzero(np.diff(lifted) > 2) + 1)
     return [
-        (float(trace.start_s[run[0]]), float(trace.start_s[run[-1]]) + SEGMENT_S) for run in runs
+        (float(trace.start_s[span[0]]), float(trace.start_s[span[-1]]) + SEGMENT_S)
+        for span in spans
     ]
 
 
@@ -148,7 +148,7 @@ def _pooled(noise: np.ndarray, length: int) -> np.ndarray:
     """RMS over every ``length`` segments in a row."""
     if len(noise) < length:
         return np.full(1, math.inf)
-    return np.sqrt(sliding_window_view(noise * noise, length).mean(axis=1))
+    return np.sqrt(runs(noise * noise, length).mean(axis=1))
 
 
 def _after_rails(trace: Trace, inside: np.ndarray) -> np.ndarray:
@@ -178,8 +178,7 @@ def _coherent_change(trace: Trace, inside: np.ndarray, hum0: np.ndarray) -> tupl
     for length in MEANS:
         if len(inside) < length:
             continue
-        windows = sliding_window_view(trace.hum[inside], length, axis=0)
-        means = np.abs(windows.mean(axis=2))
+        means = np.abs(runs(trace.hum[inside], length).mean(axis=2))
         change = np.abs(means - np.abs(hum0)) / (u * math.sqrt(_mean_variance(length) + still))
         sure = max(sure, float(change.max()))
         least = 3 * trace.hum_u * math.sqrt(still * trace.hum.shape[1])

@@ -14,17 +14,8 @@ from readiness.signal.spectrum.mains import Mains
 from readiness.signal.statistics.robust import median, pieces, read_only, row_medians
 
 from .clocked import clocked_spans
+from .filters import abrupt_from_hz, axes, comb, responses
 
-BAND_FROM_HZ = 20.0
-ABRUPT_HZ = (40.0, 80.0)
-"""Above this (0.16 of the rate, within these bounds) a contact that opens or closes still shows and
-movement does not: a step keeps its full height behind a high-pass, while hand and cable move below
-20 Hz with steep sides.
-"""
-ALIAS_HZ = 4.0
-"""Half-width of the soft notch on a folded harmonic: wide, so that it rings for less than a tenth
-of a second.
-"""
 SEGMENT_S = 0.25
 HOP_S = 0.125
 BESIDE_HZ = 2 / SEGMENT_S
@@ -39,13 +30,13 @@ EDGE_S = 0.1
 class Trace:
     """Views of one capture, all in microvolts.
 
-    ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``ABRUPT_HZ``, both without mains
-    lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of; ``slow`` what is
-    slower than 20 Hz, shape (n,), and ``slow_bins`` the lowest bins (m,) of its transform once the
-    line from the first sample of ``x`` to the last is taken out. Per segment of
-    ``SEGMENT_S`` every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the
-    slow peak to peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes;
-    ``railed``, the share of samples at the ends of the range.
+    ``x`` as recorded, ``band`` above 20 Hz and ``abrupt`` above ``abrupt_from_hz``, both without
+    mains lines, shape (n,); ``combed`` the transform (n // 2 + 1,) both are made of; ``slow`` what
+    is slower than 20 Hz, shape (n,), and ``slow_bins`` the lowest bins (m,) of its transform once
+    the line from the first sample of ``x`` to the last is taken out. Per segment of ``SEGMENT_S``
+    every ``HOP_S`` (shape (s,)): ``start_s``; ``offset``, the mean; ``swing``, the slow peak to
+    peak; ``noise``, RMS of ``abrupt``; ``hum`` (s, orders), complex peak amplitudes; ``railed``,
+    the share of samples at the ends of the range.
     """
 
     x: np.ndarray
@@ -68,7 +59,7 @@ class Trace:
     def band(self) -> np.ndarray:
         """The capture above 20 Hz without mains lines, shape (n,)."""
         count = len(self.x)
-        return np.fft.irfft(self.combed * _responses(count, self.rate)[0], count)
+        return np.fft.irfft(self.combed * responses(count, self.rate)[0], count)
 
     def noise_at_lines(self, inside: np.ndarray) -> np.ndarray:
         """What ``hum_u`` is in some segments, whatever moves there, (orders,): told by what stands
@@ -81,17 +72,21 @@ class Trace:
         frames = pieces(self.x, size, hop)[inside]
         if not len(frames):
             return np.zeros(len(self.orders))
+        level = frames - frames.mean(axis=1, keepdims=True)
+        power = np.abs(level @ self._turns_beside) ** 2
+        # The squared amplitude of noise is exponential: its median is ln 2 of its mean.
+        both = power.reshape(len(frames), -1, 2).swapaxes(0, 1).reshape(-1, 2 * len(frames))
+        return np.sqrt(row_medians(both) / math.log(2))
+
+    @cached_property
+    def _turns_beside(self) -> np.ndarray:
+        """What leads from a segment to the amplitudes on both sides of each line, (n, 2 orders)."""
+        size = round(SEGMENT_S * self.rate)
         beside = np.ravel(
             [(k * self.line_hz - BESIDE_HZ, k * self.line_hz + BESIDE_HZ) for k in self.orders]
         )
-        turns = (
-            np.exp(-2j * np.pi / self.rate * np.outer(np.arange(size), beside))
-            * _hann(size)[:, None]
-        )
-        power = np.abs((frames - frames.mean(axis=1, keepdims=True)) @ turns) ** 2
-        # The squared amplitude of noise is exponential: its median is ln 2 of its mean.
-        both = power.reshape(len(frames), -1, 2).swapaxes(1, 2).reshape(2 * len(frames), -1)
-        return np.sqrt(np.median(both, axis=0) / math.log(2))
+        turns = np.exp(-2j * np.pi / self.rate * np.outer(np.arange(size), beside))
+        return turns * _hann(size)[:, None]
 
     @cached_property
     def clocked(self) -> tuple[tuple[float, float], ...]:
@@ -135,13 +130,26 @@ class Trace:
 
     def segments(self, start_s: float, end_s: float) -> np.ndarray:
         """Indices of the segments that lie wholly between two times."""
-        inside = (self.start_s >= start_s - 1e-9) & (self.start_s + SEGMENT_S <= end_s + 1e-9)
-        return np.flatnonzero(inside)
+        return _segments(len(self.start_s), self.rate, start_s, end_s)
 
     @cached_property
     def hum_rms(self) -> np.ndarray:
         """RMS of all fitted harmonics per segment, shape (s,)."""
         return np.sqrt(np.sum(np.abs(self.hum) ** 2, axis=1) / 2)
+
+
+@lru_cache(maxsize=64)
+def _starts_s(count: int, rate: float) -> np.ndarray:
+    """When each segment begins."""
+    return read_only(np.arange(count) * max(1, round(HOP_S * rate)) / rate)
+
+
+@lru_cache(maxsize=64)
+def _segments(count: int, rate: float, start_s: float, end_s: float) -> np.ndarray:
+    """Which of ``count`` segments lie wholly between two times."""
+    starts_s = _starts_s(count, rate)
+    inside = (starts_s >= start_s - 1e-9) & (starts_s + SEGMENT_S <= end_s + 1e-9)
+    return read_only(np.flatnonzero(inside))
 
 
 def power_sums(values: np.ndarray) -> tuple[float, float]:
@@ -160,11 +168,6 @@ def power_sums(values: np.ndarray) -> tuple[float, float]:
     highest = float(values[::2].sum() - values[1::2].sum()) ** 2 if count % 2 == 0 else 0.0
     power, squares = count * float(lagged[0]), count * float(around @ around)
     return (power + highest) / 2, (squares + highest**2) / 2
-
-
-def abrupt_from_hz(rate: float) -> float:
-    """Where the band of abrupt events begins at a sampling rate, in Hz."""
-    return min(ABRUPT_HZ[1], max(ABRUPT_HZ[0], 0.16 * rate))
 
 
 def robust_sigma(values: np.ndarray) -> float:
@@ -196,12 +199,12 @@ def trace_of(
         Ends of the range, in microvolts, where known.
     """
     count = len(x)
-    places, _ = _axes(count, rate)
+    places, _ = axes(count, rate)
     ramp = places * ((x[-1] - x[0]) / max(1, count - 1))
     ramp += x[0]
     spectrum = np.fft.rfft(x - ramp)
-    combed = spectrum * _comb(count, rate, mains)
-    _, sharp, slowly = _responses(count, rate)
+    combed = spectrum * comb(count, rate, mains)
+    _, sharp, slowly = responses(count, rate)
     abrupt = np.fft.irfft(combed * sharp, count)
     size, hop = round(SEGMENT_S * rate), max(1, round(HOP_S * rate))
     parts = pieces(x, size, hop)
@@ -219,7 +222,7 @@ def trace_of(
         abrupt=abrupt,
         slow=ramp,
         slow_bins=slow_bins,
-        start_s=np.arange(len(parts)) * hop / rate,
+        start_s=_starts_s(len(parts), rate),
         offset=parts.mean(axis=1),
         swing=swing,
         noise=np.sqrt(pieces(abrupt * abrupt, size, hop).mean(axis=1)),
@@ -229,63 +232,6 @@ def trace_of(
         orders=_hum_orders(mains, rate),
         railed=_railed(x, size, hop, rails),
     )
-
-
-@lru_cache(maxsize=8)
-def _axes(count: int, rate: float) -> tuple[np.ndarray, np.ndarray]:
-    """Sample numbers (n,) and frequencies in Hz (n // 2 + 1,) of a record; kept, for captures come
-    in like kinds.
-    """
-    return read_only(np.arange(count, dtype=np.float64)), read_only(
-        np.arange(count // 2 + 1) * rate / count
-    )
-
-
-@lru_cache(maxsize=8)
-def _responses(count: int, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Responses over the frequencies of a record: of ``band``, of ``abrupt``, and of what is slower
-    than 20 Hz.
-    """
-    _, hz = _axes(count, rate)
-    corner = abrupt_from_hz(rate)
-    band = _rise(hz, 0.5 * BAND_FROM_HZ, 1.5 * BAND_FROM_HZ)
-    return (
-        read_only(band),
-        read_only(_rise(hz, 0.7 * corner, 1.3 * corner)),
-        read_only(1 - _rise(hz, 16.0, 24.0)),
-    )
-
-
-def _rise(hz: np.ndarray, low: float, high: float) -> np.ndarray:
-    """Zero below ``low``, one above ``high``, half a cosine between."""
-    return 0.5 - 0.5 * np.cos(np.pi * np.clip((hz - low) / (high - low), 0, 1))
-
-
-def _comb(count: int, rate: float, mains: Mains) -> np.ndarray:
-    """Response of x(t) - (x(t - T) + x(t + T)) / 2, T one mains period: all harmonics go, and so
-    does steady change.
-
-    It reaches no farther than one period to either side, where a sharp notch would smear a contact
-    that opens over half a second. White noise keeps sqrt(3/2) of its RMS. Harmonics folded by
-    sampling get a soft notch of their own.
-    """
-    response = 1 - _cosines(count // 2 + 1, 2 * np.pi * rate / count / mains.frequency_hz)
-    _, hz = _axes(count, rate)
-    for order, line, _ in mains.harmonics:
-        if order * mains.frequency_hz > rate / 2:
-            response *= 1 - np.exp(-(((hz - line) / ALIAS_HZ) ** 2))
-    return response
-
-
-def _cosines(count: int, turn: float) -> np.ndarray:
-    """``cos(turn * k)`` for k = 0 .. count - 1, from the sum of coarse and fine angles: one cosine
-    in a hundred.
-    """
-    fine = turn * np.arange(128)
-    coarse = turn * 128 * np.arange(-(-count // 128))
-    table = np.outer(np.cos(coarse), np.cos(fine))
-    table -= np.outer(np.sin(coarse), np.sin(fine))
-    return table.ravel()[:count]
 
 
 def _hum_orders(mains: Mains, rate: float) -> tuple[int, ...]:

@@ -12,7 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
+
+from readiness.signal.statistics.robust import runs
 
 from .events import STILL_S
 from .in_line import Beside, beside_ground
@@ -174,8 +175,8 @@ def _lopsided(trace: Trace) -> bool:
 
 def _held(values: np.ndarray) -> float:
     """The highest level that half a second keeps to."""
-    runs = sliding_window_view(values, HELD) if len(values) >= HELD else values[:, None]
-    return float(runs.min(axis=1).max()) if len(values) else 0.0
+    held = runs(values, HELD) if len(values) >= HELD else values[:, None]
+    return float(held.min(axis=1).max()) if len(values) else 0.0
 
 
 def _stays(clear: np.ndarray, near: np.ndarray, inside: np.ndarray) -> bool:
@@ -190,10 +191,10 @@ def _turned(trace: Trace, over: np.ndarray) -> set[str]:
     at = np.flatnonzero(over)
     if not len(at):
         return set()
-    runs = np.split(at, np.flatnonzero(np.diff(at) > 2) + 1)
+    spans = np.split(at, np.flatnonzero(np.diff(at) > 2) + 1)
     middles = [
-        float(trace.start_s[run[0]] + trace.start_s[run[-1]] + SEGMENT_S) / 2
-        for run in runs
-        if len(run) >= LEAST_SEGMENTS
+        float(trace.start_s[span[0]] + trace.start_s[span[-1]] + SEGMENT_S) / 2
+        for span in spans
+        if len(span) >= LEAST_SEGMENTS
     ]
     return {lead for lead, (low, high) in PARTS.items() if any(low <= at < high for at in middles)}

@@ -13,6 +13,7 @@ NOT_FINITE = {sign + word for sign in ("", "+", "-") for word in _NOT_A_NUMBER} 
 }
 """What programs write where they have no number, in small letters."""
 _NUMBERS = re.compile(r"[\s\d.,;+\-eE\"]*\Z")
+_DIGIT = re.compile(r"\d")
 _POINT = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?\Z", re.ASCII)
 _COMMA = re.compile(r"[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?\Z", re.ASCII)
 
@@ -22,7 +23,7 @@ def looks_like_numbers(line: str) -> bool:
     nan and inf.
     """
     if _NUMBERS.match(line):
-        return any(character.isdigit() for character in line)
+        return _DIGIT.search(line) is not None
     words = re.split(r"[\s;,\"]+", line.strip(), maxsplit=128)
     digits = [word for word in words if word and word.lower() not in NOT_FINITE]
     return (

@@ -256,7 +256,10 @@ def header_text(field: bytes) -> str:
 
 def printable(text: str) -> str:
     """The text without the padding of its field, what cannot be printed replaced."""
-    return "".join(c if c.isprintable() else "\ufffd" for c in text.strip(" \x00"))
+    text = text.strip(" \x00")
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else "\ufffd" for c in text)
 
 
 def _integer(field: bytes, what: str, kind: str) -> int:

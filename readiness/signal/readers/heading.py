@@ -36,11 +36,14 @@ _HEADER_FACT = re.compile(r"^\s*(?P<key>[A-Za-z_ ]{1,32}?)\s*(?P<mark>[:=])\s*(?
 
 @dataclass(frozen=True)
 class HeadLine:
-    """A line near the top: its number from 1, its offset in the file, its text."""
+    """A line near the top: its number from 1, its offset in the file, its text, and whether that
+    could be a row of numbers.
+    """
 
     number: int
     offset: int
     text: str
+    numeric: bool
 
 
 @dataclass(frozen=True)
@@ -93,8 +96,8 @@ def head_lines(plain: bytes, encoding: str) -> Top:
             if comment.startswith(OUR_MARK):
                 comments.append(comment.lstrip(OUR_MARK))
         elif text.strip():
-            lines.append(HeadLine(number, offset, text))
-            rows_of_numbers += looks_like_numbers(text)
+            lines.append(HeadLine(number, offset, text, looks_like_numbers(text)))
+            rows_of_numbers += lines[-1].numeric
         offset = end + 1
     return Top(tuple(comments), nearest, tuple(lines))
 
@@ -103,7 +106,7 @@ def line_above_numbers(lines: Sequence[HeadLine]) -> str:
     """The last line above the first row of numbers, or empty."""
     above = ""
     for line in lines:
-        if looks_like_numbers(line.text):
+        if line.numeric:
             break
         above = line.text
     return above

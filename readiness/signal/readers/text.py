@@ -10,7 +10,6 @@ import numpy as np
 from readiness.signal.errors import CaptureRefused
 
 from .careful_rows import read_with_care
-from .cells import looks_like_numbers
 from .clock import as_seconds
 from .column_map import ColumnMap
 from .delimiters import Dialect, find_dialect
@@ -83,7 +82,7 @@ TEXT_READER = FormatReader(recognises=lambda head, name: True, open_table=open_t
 
 
 def _dialect_of(lines: Sequence[HeadLine], column_map: ColumnMap | None) -> Dialect:
-    numeric = [line.text for line in lines if looks_like_numbers(line.text)]
+    numeric = [line.text for line in lines if line.numeric]
     if not numeric:
         raise CaptureRefused(NO_NUMBERS)
     above = line_above_numbers(lines)

@@ -144,7 +144,7 @@ def find_mains(samples: np.ndarray, rate: float, declared_hz: float | None = Non
     """
     count = len(samples)
     centred = samples - samples.mean()
-    centred *= _hann(count)
+    centred *= hann(count)
     bins = np.fft.rfft(centred)
     power = bins.real**2
     power += bins.imag**2
@@ -198,7 +198,8 @@ def _orders_below(nominal: float, rate: float) -> np.ndarray:
 
 
 @lru_cache(maxsize=8)
-def _hann(count: int) -> np.ndarray:
+def hann(count: int) -> np.ndarray:
+    """Hann window of a record, shape (count,); kept, for captures come in like lengths."""
     return read_only(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(count) / count))
 
 

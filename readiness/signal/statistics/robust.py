@@ -26,7 +26,8 @@ def median(values: np.ndarray) -> float:
             return math.nan
         lower = parted[half] if count % 2 else parted[:half].max()
         return float((lower + parted[half]) / 2)
-    ordered = np.sort(values)
+    ordered = values.copy()
+    ordered.sort()
     if math.isnan(ordered[-1]):
         return math.nan
     return middle_of(ordered)
@@ -68,6 +69,16 @@ def pieces(values: np.ndarray, size: int, hop: int) -> np.ndarray:
     count, step = (len(whole) - size) // hop + 1, whole.itemsize
     # A view laid over the buffer costs a thirtieth of what numpy's own sliding window does.
     return read_only(np.ndarray((count, size), whole.dtype, whole, 0, (hop * step, step)))
+
+
+def runs(values: np.ndarray, length: int) -> np.ndarray:
+    """Every ``length`` rows in a row of values (n, ...), n >= length: shape (n - length + 1, ...,
+    length), as a read-only view.
+    """
+    whole = np.ascontiguousarray(values)
+    shape = (len(whole) - length + 1, *whole.shape[1:], length)
+    # As above: a small part of the time of numpy's own sliding window.
+    return read_only(np.ndarray(shape, whole.dtype, whole, 0, (*whole.strides, whole.strides[0])))
 
 
 def quantile_in_order(ordered: np.ndarray, share: float) -> float:

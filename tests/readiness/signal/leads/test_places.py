@@ -59,3 +59,15 @@ def test_a_ground_that_answers_as_the_active_leads_do(millivolts, is_open):
 )
 def test_a_ground_that_hardly_answers_says_that_no_active_lead_is_open(millivolts, none_open):
     assert none_is_open(heights_uv(lifted(**millivolts))) == none_open
+
+
+def test_a_quarter_second_that_ends_between_two_samples_may_hold_one_less():
+    rate = 262.0
+    x = np.zeros(round(10 * rate))
+    x[round(3.2 * rate) :] = 400.0
+    heights = heights_uv(trace_of(x, rate, find_mains(x, rate)))
+    size = round(rate / 4)
+    step = np.where(np.arange(size) < size // 2, 0.0, 400.0)
+    level = step - np.polyval(np.polyfit(np.arange(size), step, 1), np.arange(size))
+    assert heights["A"] == pytest.approx(np.ptp(level), rel=0.15)
+    assert heights["B"] == pytest.approx(0.0, abs=1e-9)

@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 
 from readiness.signal.leads.trace import (
-    ABRUPT_HZ,
     HOP_S,
     Trace,
-    abrupt_from_hz,
     power_sums,
     robust_sigma,
     trace_of,
@@ -27,12 +25,6 @@ def noise(uv: float = 1.0) -> np.ndarray:
 
 def trace(x: np.ndarray, rails: tuple[float, float] | None = None) -> Trace:
     return trace_of(x, RATE, find_mains(x, RATE), rails)
-
-
-@pytest.mark.parametrize(("rate", "hz"), [(100, 40), (375, 60), (4096, 80)])
-def test_abrupt_events_are_looked_for_above_movement(rate, hz):
-    assert abrupt_from_hz(rate) == pytest.approx(hz)
-    assert ABRUPT_HZ == (40.0, 80.0)
 
 
 @pytest.mark.parametrize("count", [486, 973])

@@ -6,12 +6,7 @@ import numpy as np
 import pytest
 from scipy.signal import butter, sosfilt
 
-from readiness.signal.spectrum.holes import (
-    SURE_NOTCH,
-    OwnBand,
-    hole_in_words,
-    notch_hz,
-)
+from readiness.signal.spectrum.holes import OwnBand, hole_in_words
 from readiness.signal.spectrum.noise import spectrum
 from tests.readiness.signal.made import quiet
 from tests.readiness.signal.spoiled import spoil
@@ -46,16 +41,6 @@ def test_a_programs_filter_leaves_one(way):
 def test_beyond_the_stated_band_nothing_is_missed():
     x = spoil("below 80, order 2", quiet(np.random.default_rng(2), 1.0, 1000.0), 1000.0)
     assert hole(x, own=OwnBand(None, 80.0, LIMIT)) == ""
-
-
-def test_a_notch_is_told_by_the_noise_it_takes_along():
-    odds = {50.0: SURE_NOTCH, 60.0: SURE_NOTCH}
-    t = np.arange(10_000) / 1000.0
-    for seed in range(8):
-        x = quiet(np.random.default_rng(seed), 1.0, 1000.0)
-        assert notch_hz(x, 1000.0, odds) is None
-        assert notch_hz(x + 20 * np.sin(2 * np.pi * 50 * t), 1000.0, odds) is None
-        assert notch_hz(spoil("notch", x, 1000.0), 1000.0, odds) == 50.0
 
 
 def test_a_stage_that_a_lifted_lead_stops_is_no_filter():

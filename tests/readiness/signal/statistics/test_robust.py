@@ -15,6 +15,7 @@ from readiness.signal.statistics.robust import (
     quantile_in_order,
     read_only,
     row_medians,
+    runs,
 )
 
 NUMBERS = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=30)
@@ -58,3 +59,10 @@ def test_pieces_overlap_by_their_hop():
         pieces(x, 11, 1)
     with pytest.raises(ValueError, match="read-only"):
         x[0] = 1.0
+
+
+@pytest.mark.parametrize("shape", [(9,), (9, 3)])
+def test_runs_are_numpy_s_sliding_windows(shape):
+    values = np.random.default_rng(1).normal(size=shape)
+    assert np.array_equal(runs(values, 4), np.lib.stride_tricks.sliding_window_view(values, 4, 0))
+    assert not runs(values, 4).flags.writeable
