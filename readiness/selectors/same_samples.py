@@ -11,14 +11,9 @@ from typing import TypeAlias
 from django.utils import timezone
 
 from readiness.models import Capture, CaptureMark
+from readiness.signal.many_marks import begins_later
 from readiness.signal.mark_table import MarkTable
-from readiness.signal.sample_marks import (
-    SampleMark,
-    is_whole,
-    mark_from,
-    may_share,
-    same_samples,
-)
+from readiness.signal.sample_marks import SampleMark, is_whole, may_share
 
 from .rounds import round_since
 
@@ -66,8 +61,9 @@ class SeenSamples:
         The same test of the same kit in the same round is the same recording in another form, and
         may be.
         """
-        shared = [self._kept[place] for place in self._table.sharing(mark)]
-        return _first_twin(capture, mark, [*reversed(self._noted), *shared])
+        noted = [seen for seen in reversed(self._noted) if may_share(mark, seen.mark)]
+        kept = [self._kept[place] for place in self._table.sharing(mark)]
+        return _first_twin(capture, mark, [*noted, *kept])
 
     def twins_since(self, marks: Sequence[tuple[Capture, SampleMark | None]]) -> dict[int, Twin]:
         """The same for captures that were looked at before, among what others have kept since; by
@@ -78,17 +74,21 @@ class SeenSamples:
         self._since += [seen for seen in kept if seen.capture not in noted]
         found = {}
         for capture, mark in marks:
-            if mark and (twin := _first_twin(capture, mark, self._since)):
+            if not mark:
+                continue
+            since = [seen for seen in self._since if may_share(mark, seen.mark)]
+            if twin := _first_twin(capture, mark, since):
                 found[capture.pk] = twin
         return found
 
 
-def _first_twin(capture: Capture, mark: SampleMark, seen: Iterable[_Seen]) -> Twin | None:
-    """Of captures, given newest first; kit, test and time of `capture` are known."""
-    for earlier in seen:
-        if earlier.capture == capture.pk or not may_share(mark, earlier.mark):
-            continue
-        later_s = same_samples(mark, mark_from(earlier.mark))
+def _first_twin(capture: Capture, mark: SampleMark, sharing: Iterable[_Seen]) -> Twin | None:
+    """Of captures that share words with `mark`, given newest first; kit, test and time of `capture`
+    are known.
+    """
+    others = [earlier for earlier in sharing if earlier.capture != capture.pk]
+    lags_s = begins_later(mark, [earlier.mark for earlier in others])
+    for earlier, later_s in zip(others, lags_s, strict=True):
         if later_s is not None and not _is_another_form(capture, earlier):
             captures = Capture.objects.select_related("kit", "upload")
             return captures.get(pk=earlier.capture), later_s

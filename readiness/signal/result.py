@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from .capture import Channel, Recording
@@ -125,9 +125,9 @@ class Report:
             "mains_hz": plain_number(result.mains_hz) if result else None,
             "channels": [_channel_facts(channel) for channel in channels],
             "verdict": result.verdict if result else None,
-            "scores": _plain(asdict(result.scores if result else Scores())),
-            "findings": [asdict(finding) for finding in findings],
-            "measurements": [_plain(asdict(row)) for row in measurements],
+            "scores": _plain(vars(result.scores if result else Scores())),
+            "findings": [dict(vars(finding)) for finding in findings],
+            "measurements": [_plain(vars(row)) for row in measurements],
         }
 
 
@@ -141,11 +141,11 @@ def to_stored(result: Result) -> dict[str, Any]:
         "test": result.test,
         "mains_hz": plain_number(result.mains_hz),
         "verdict": result.verdict,
-        "scores": _plain(asdict(result.scores)),
-        "findings": [asdict(finding) for finding in result.findings],
-        "measurements": [_plain(asdict(row)) for row in result.measurements],
+        "scores": _plain(vars(result.scores)),
+        "findings": [dict(vars(finding)) for finding in result.findings],
+        "measurements": [_plain(vars(row)) for row in result.measurements],
         "proven": list(result.proven),
-        "events": [list(asdict(event).values()) for event in result.events],
+        "events": [list(vars(event).values()) for event in result.events],
         "windows": [list(window) for window in result.windows],
     }
 
@@ -176,7 +176,7 @@ def plain_number(value: float | None) -> float | None:
     return int(value) if value.is_integer() and abs(value) < WHOLE_BELOW else value
 
 
-def _plain(facts: dict[str, Any]) -> dict[str, Any]:
+def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
     """The same facts with every number a plain one."""
     return {
         name: value if isinstance(value, str) else plain_number(value)

@@ -14,6 +14,8 @@ from functools import cached_property
 
 import numpy as np
 
+from .statistics.robust import median
+
 GRID_HZ = 1000.0
 LOW_HZ, HIGH_HZ = 20.0, 250.0
 OF_RATE = 0.4
@@ -82,12 +84,16 @@ def is_whole(stored: bytes) -> bool:
 
 def mark_from(data: bytes) -> SampleMark:
     """The mark that was stored."""
-    words = words_in(data)
-    at = 4 * (len(words) + 1)
-    size = int(np.frombuffer(data, "<u4", 1, offset=at)[0])
-    bits = np.unpackbits(np.frombuffer(data, np.uint8, offset=at + 4), count=2 * size)
-    up, down = bits.reshape(2, size).astype(np.int8)
-    return SampleMark(up - down, frozenset(words.tolist()))
+    return SampleMark(states_in(data), frozenset(words_in(data).tolist()))
+
+
+def states_in(stored: bytes) -> np.ndarray:
+    """The states of a stored mark, shape (n,), int8."""
+    at = 4 * (int.from_bytes(stored[:4], "little") + 1)
+    size = int.from_bytes(stored[at : at + 4], "little")
+    bits = np.unpackbits(np.frombuffer(stored, np.uint8, offset=at + 4), count=2 * size)
+    up, down = bits.view(np.int8).reshape(2, size)
+    return up - down
 
 
 def may_share(mark: SampleMark, stored: bytes) -> bool:
@@ -113,7 +119,7 @@ def mark_of(samples: np.ndarray, rate_hz: float) -> SampleMark | None:
     moving = np.abs(changes[changes != 0.0])
     if len(moving) < LEAST_CHANGES:
         return None
-    clip = CLIPPED_AT * float(np.median(moving))
+    clip = CLIPPED_AT * median(moving)
     band = _whitened(np.clip(changes, -clip, clip), rate_hz)
     size = float(np.sqrt(np.mean(np.square(band))))
     if size == 0.0:
@@ -138,7 +144,7 @@ def _whitened(changes: np.ndarray, rate_hz: float) -> np.ndarray:
     a_block = max(1, round(BLOCK_HZ * len(changes) / rate_hz))
     blocks = [sizes[start : start + a_block] for start in range(0, len(sizes), a_block)]
     middles = a_block * (np.arange(len(blocks)) + 0.5)
-    usual = np.interp(np.arange(len(sizes)), middles, [np.median(block) for block in blocks])
+    usual = np.interp(np.arange(len(sizes)), middles, [median(block) for block in blocks])
     keep = (sizes > 0.0) & (sizes < LINE * usual)
     even = np.zeros(len(hz), dtype=complex)
     even[np.flatnonzero(inside)[: len(values)][keep]] = values[keep] / usual[keep]
@@ -188,11 +194,25 @@ def likeness(mark: SampleMark, earlier: SampleMark) -> tuple[float, float]:
     """How far two marks agree at best (0 to 1), and by how many seconds the later begins after the
     earlier one; twice zero where that is less than `ALIKE`.
     """
-    a, b = len(earlier.states), len(mark.states)
-    size = FOURIER_STEP * -(-(a + b) // FOURIER_STEP)
-    product = _spectrum(earlier, size) * np.conj(_spectrum(mark, size))
+    size = fourier_size(len(earlier.states) + len(mark.states))
+    product = spectrum_of(earlier, size) * np.conj(spectrum_of(mark, size))
+    return best_place(np.fft.irfft(product, size), mark, earlier) or (0.0, 0.0)
+
+
+def fourier_size(states: int) -> int:
+    """Length of a transform that lays two marks with so many states together over each other."""
+    return FOURIER_STEP * -(-states // FOURIER_STEP)
+
+
+def best_place(
+    sums: np.ndarray, mark: SampleMark, earlier: SampleMark
+) -> tuple[float, float] | None:
+    """Share and seconds as ``likeness`` gives them, ``None`` where the share is less than `ALIKE`:
+    from the sums of products at each lag, shape (size,), later lags first, then earlier ones.
+    """
+    a, b, size = len(earlier.states), len(mark.states), len(sums)
     # Sums of whole numbers, which single precision tells apart.
-    both = np.abs(np.rint(np.fft.irfft(product, size)))
+    both = np.abs(np.rint(sums))
     places = np.flatnonzero(both >= ALIKE * LEAST_SHARED)
     lags = np.where(places < a, places, places - size)
     overlap = (lags < a) & (lags > -b)
@@ -203,15 +223,16 @@ def likeness(mark: SampleMark, earlier: SampleMark) -> tuple[float, float]:
     )
     enough = weight >= LEAST_SHARED**2
     if not enough.any():
-        return 0.0, 0.0
+        return None
     shares = both[places[enough]] / np.sqrt(weight[enough])
     best = int(np.argmax(shares))
     if shares[best] < ALIKE:
-        return 0.0, 0.0
+        return None
     return float(shares[best]), float(lags[enough][best]) / GRID_HZ
 
 
-def _spectrum(mark: SampleMark, size: int) -> np.ndarray:
+def spectrum_of(mark: SampleMark, size: int) -> np.ndarray:
+    """Spectrum of a mark's states in a transform of that length, kept with the mark."""
     if size not in mark.spectra:
         mark.spectra[size] = np.fft.rfft(mark.states.astype(np.float32), size)
     return mark.spectra[size]
