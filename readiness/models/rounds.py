@@ -68,6 +68,13 @@ class BenchTest(models.Model):
                 for name in ("continuity", "noise", "battery")
             ),
         ]
+        indexes = [
+            models.Index(
+                fields=["-at", "-id"],
+                condition=Q(current=True) & ~Q(warnings=[]),
+                name="bench_test_that_warns",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"Bench test of {self.kit}: {self.verdict or 'not finished'}"

@@ -59,6 +59,13 @@ class Verdict(models.Model):
             _score_in_range("noise"),
             _score_in_range("battery"),
         ]
+        indexes = [
+            models.Index(
+                fields=["capture"],
+                condition=Q(current=True, verdict=VerdictWord.FIT, noise_uv__isnull=False),
+                name="verdict_fit_with_its_noise",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.capture}: {self.verdict}"

@@ -103,7 +103,12 @@ def _first_good_noise(amplifier_keys: set[int]) -> dict[int, list[float]]:
         partition_by="capture__amplifier_id",
         order_by=[F("capture__taken").asc(), F("capture_id").asc()],
     )
-    rows = good_noise(amplifier_keys).annotate(place=place).filter(place__lte=GOOD_CAPTURES)
+    rows = (
+        good_noise()
+        .filter(capture__amplifier__in=amplifier_keys)
+        .annotate(place=place)
+        .filter(place__lte=GOOD_CAPTURES)
+    )
     found: dict[int, list[float]] = {}
     for amplifier, value in rows.values_list("capture__amplifier_id", "noise_uv"):
         if value is not None:

@@ -4,7 +4,7 @@ pack's chemistry.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from django.db.models import QuerySet
 
@@ -26,9 +26,9 @@ def fitted(kit: Kit) -> dict[str, Part]:
     return first_of_each_kind(kit.parts.filter(kind__in=JUDGED_PARTS))
 
 
-def good_noise(amplifier_keys: Iterable[int]) -> QuerySet[Verdict]:
-    """Verdicts on the good captures of the test that gives the noise floor of these amplifiers,
-    oldest first.
+def good_noise() -> QuerySet[Verdict]:
+    """Verdicts on the good captures of the test that gives the noise floor of amplifiers, oldest
+    first.
     """
     good = Verdict.objects.filter(
         current=True,
@@ -36,7 +36,6 @@ def good_noise(amplifier_keys: Iterable[int]) -> QuerySet[Verdict]:
         noise_uv__isnull=False,
         capture__test=NOISE_TEST,
         capture__set_aside="",
-        capture__amplifier__in=amplifier_keys,
     )
     return good.order_by("capture__taken", "capture_id")
 
@@ -45,7 +44,8 @@ def first_good_noise_uv(amplifier_id: int) -> list[float]:
     """Noise floors in microvolts of an amplifier's first good captures, oldest first, five at
     most.
     """
-    values = good_noise([amplifier_id]).values_list("noise_uv", flat=True)[:GOOD_CAPTURES]
+    of_it = good_noise().filter(capture__amplifier=amplifier_id)
+    values = of_it.values_list("noise_uv", flat=True)[:GOOD_CAPTURES]
     return [value for value in values if value is not None]
 
 

@@ -6,8 +6,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from itertools import islice
 from statistics import median
+from typing import Any
+
+from django.db.models import Count, QuerySet
 
 from readiness.judgement.own_limit import GOOD_CAPTURES, GOOD_CAPTURES_LEAST, proposed_limit_uv
+from readiness.models import Verdict
 from readiness.selectors.limits import good_noise
 from rentals.models import Amplifier, KitType
 
@@ -32,11 +36,21 @@ def proposals_for(
     yet, by the code of their kit: from that of `first_kit` on, so many at most.
     """
     fitted = Amplifier.objects.filter(kit__kit_type=kit_type, kit__code__gte=first_kit)
-    amplifiers = fitted.select_related("kit").order_by("kit__code", "pk").iterator(_AT_ONCE)
+    amplifiers = fitted.filter(pk__in=_often_good())
+    in_order = amplifiers.select_related("kit").order_by("kit__code", "pk").iterator(_AT_ONCE)
     found: list[LimitProposal] = []
-    while (most is None or len(found) < most) and (some := list(islice(amplifiers, _AT_ONCE))):
+    while (most is None or len(found) < most) and (some := list(islice(in_order, _AT_ONCE))):
         found += _proposals(some)
     return found[:most]
+
+
+def _often_good() -> QuerySet[Verdict, Any]:
+    """Keys of amplifiers with captures enough to propose by. By far the most have fewer, and need
+    not be looked at one by one.
+    """
+    by_amplifier = good_noise().order_by().values("capture__amplifier")
+    enough = by_amplifier.annotate(captures=Count("pk")).filter(captures__gte=GOOD_CAPTURES_LEAST)
+    return enough.filter(capture__amplifier__isnull=False).values("capture__amplifier")
 
 
 def _proposals(amplifiers: list[Amplifier]) -> list[LimitProposal]:
@@ -55,7 +69,11 @@ def _proposal(amplifier: Amplifier, values: list[float]) -> LimitProposal:
 
 def _first_good_noise(amplifier_keys: list[int]) -> dict[int, list[float]]:
     """Noise floors of each amplifier's first good `still` captures, microvolts, in one query."""
-    rows = good_noise(amplifier_keys).values_list("capture__amplifier_id", "noise_uv")
+    rows = (
+        good_noise()
+        .filter(capture__amplifier__in=amplifier_keys)
+        .values_list("capture__amplifier_id", "noise_uv")
+    )
     noise: dict[int, list[float]] = defaultdict(list)
     for amplifier_id, value in rows:
         if value is not None and len(noise[amplifier_id]) < GOOD_CAPTURES:

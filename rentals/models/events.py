@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from rentals.lifecycle import Verb
 from rentals.noted import NotedManager
@@ -56,6 +57,10 @@ class Event(models.Model):
             models.Index(fields=["-at"]),
             models.Index(fields=["loan", "at"]),
             models.Index(fields=["kit", "at"]),
+            models.Index(fields=["kit", "-number"]),
+            models.Index(
+                fields=["kit", "at"], condition=Q(verb=Verb.FITTED), name="kit_was_fitted"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -119,6 +119,7 @@ class Message(Leased):
         ]
         indexes = [
             models.Index(fields=["state", "next_try_at"]),
+            models.Index(fields=["loan", "-drafted_at", "-id"]),
             models.Index(fields=["occasion", "-drafted_at", "-id"]),
             models.Index(fields=["-drafted_at", "-id"]),
             models.Index(fields=["state", "-drafted_at", "-id"]),

@@ -54,10 +54,10 @@ def finds_to_put_away() -> QuerySet[FoundPart]:
 
 def finds_of_kit(kit: Kit) -> list[FoundRow]:
     """Those still to be put away that were found in a kit's parcel or belong to it."""
-    was_in_it = Q(part__kit__isnull=True, part__events__kit=kit)
+    parts = Event.objects.filter(kit=kit, part__isnull=False).order_by().values("part")
+    was_in_it = Q(part__kit__isnull=True, part__in=parts)
     mine = Q(check_of__loan__kit=kit) | Q(part__kit=kit) | was_in_it
-    rows = finds().filter(mine, state__in=UNENDED_FINDS).distinct()
-    things = list(rows)
+    things = list(finds().filter(mine, state__in=UNENDED_FINDS))
     homes = homes_of(things)
     return [
         _row(thing, homes.get(thing.part_id))
