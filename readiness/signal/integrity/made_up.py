@@ -74,7 +74,7 @@ def what_was_made(
         _folded(still, ordered, may_mirror=in_its_place or not hums)
         or ("" if hums else _folded_and_moved(still, ordered, rate_hz))
         or _drawn_between(still)
-        or _doubled(still)
+        or _doubled(still, ordered)
     )
 
 
@@ -204,14 +204,16 @@ def _drawn_between(x: np.ndarray) -> str:
     return ""
 
 
-def _doubled(x: np.ndarray) -> str:
+def _doubled(x: np.ndarray, ordered: np.ndarray) -> str:
     """Neighbours that are the same far more often than one step apart: a filter that picks samples
     out, or a rate that was filled up unevenly.
     """
     # At a rail neighbours are the same without any help.
-    x = x[(x > x.min()) & (x < x.max())]
-    if len(np.unique(x)) < FEWEST_LEVELS:
+    lowest, highest = ordered[0], ordered[-1]
+    between = ordered[(ordered > lowest) & (ordered < highest)]
+    if len(different(between)) < FEWEST_LEVELS:
         return ""
+    x = x[(x > lowest) & (x < highest)]
     apart = np.abs(np.diff(x))
     same = int(np.count_nonzero(apart == 0.0))
     if same < max(1.0, ALIKE_SHARE * len(apart)):

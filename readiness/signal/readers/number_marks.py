@@ -32,7 +32,7 @@ def plain_numbers(plain: bytes) -> bytes:
     if not ascii_only:
         plain = plain.replace(MINUS, b"-")
     tail = plain[-TAIL_BYTES:]
-    if _EXPONENT.search(tail):
+    if (b"d" in tail or b"D" in tail) and _EXPONENT.search(tail):
         plain = _EXPONENT.sub(b"e", plain)
     for mark in (TICK,) if ascii_only else BLANKS_AND_TICKS:
         if mark in plain:
