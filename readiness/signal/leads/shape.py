@@ -6,11 +6,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from readiness.signal.spectrum.noise import Spectrum, band_density
-from readiness.signal.statistics.robust import median
+from readiness.signal.statistics.robust import median, quantile_in_order
 
 from .trace import Trace, robust_sigma
 
@@ -68,7 +69,7 @@ def shape_of(
     """
     steep = steepness(spectrum, rate, low_pass_hz)
     beats = beats_per_minute(trace)
-    quiet = float(np.quantile(trace.swing, 0.25))
+    quiet = quantile_in_order(np.sort(trace.swing), 0.25)
     swing = float(trace.swing.max())
     sigma = robust_sigma(trace.abrupt)
     # Swings must also be large beside the noise itself; tens of microvolts is what a moved cable
@@ -118,12 +119,18 @@ def falls_evenly(spectrum: Spectrum, rate: float) -> bool:
     """Whether the density falls from 22 Hz on as fast as it does later, or faster: the noise of an
     amplifier, 1/f or of steps above a white floor. Muscle rises to 60 Hz and falls beyond 150.
     """
-    edges = np.geomspace(22, min(300.0, 0.38 * rate), 4)
+    edges = _steps(min(300.0, 0.38 * rate))
     first, later = (
         _ratio(spectrum, (edges[at], edges[at + 1]), (edges[at + 1], edges[at + 2]))
         for at in (0, 1)
     )
     return first > EVENLY and first > EVENLY_SHARE * later
+
+
+@lru_cache(maxsize=16)
+def _steps(top_hz: float) -> tuple[float, ...]:
+    """Edges of three bands from 22 Hz to the top, each as many times as wide as the one before."""
+    return tuple(np.geomspace(22, top_hz, 4).tolist())
 
 
 def beats_per_minute(trace: Trace) -> float | None:

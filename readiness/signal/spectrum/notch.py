@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from readiness.signal.statistics.robust import median, read_only
+from readiness.signal.statistics.robust import read_only, row_medians
 
 from .mains import hann
 
@@ -48,37 +49,51 @@ def notch_hz(samples: np.ndarray, rate: float, nominal_hz: dict[float, float]) -
 
 def _notch_odds(power: np.ndarray, step: float, nominal: float) -> float:
     """Logarithm of the odds for a notch at a nominal frequency, the best of several widths."""
+    laws, sides = _laws(len(power), step, nominal)
     best = -np.inf
-    for q in NOTCH_QS:
-        low, high, away, laws = _notch_laws(step, nominal, q)
-        side = int(4.0 / step)
-        if low <= side or high + side > len(power):
-            continue
-        # The lower of both sides: hum of the other mains, or a hand, lifts one of them.
-        sides = (power[low - side : low], power[high : high + side])
-        level = min(median(part) for part in sides) / np.log(2.0)
+    if not laws:
+        return best
+    # The lower of both sides: hum of the other mains, or a hand, lifts one of them.
+    levels = row_medians(power[sides]).reshape(-1, 2).min(axis=1) / np.log(2.0)
+    for law, level in zip(laws, levels.tolist(), strict=True):
         if level <= 0.0:
             continue
-        seen = power[low:high][away] / level
-        for constant, slope in laws:
+        seen = power[law.bins] / level
+        for constant, slope in law.passed:
             # Hann's window makes three neighbours tell what two would.
-            best = max(best, float(np.sum(constant + seen * slope)) / 1.5)
+            best = max(best, float((constant + seen * slope).sum()) / 1.5)
     return best
 
 
-@lru_cache(maxsize=64)
-def _notch_laws(
-    step: float, nominal: float, q: float
-) -> tuple[int, int, np.ndarray, list[tuple[np.ndarray, np.ndarray]]]:
-    """First bin that a notch reaches and one past its last, which of them (n,) are not the line
-    itself, and of a notch passed once and twice what its odds are at no power in each of those and
-    what they gain with it, (m,).
+@dataclass(frozen=True, eq=False)
+class _Law:
+    """What a notch of one width does: the ``bins`` (m,) that it reaches, without the line itself,
+    and, ``passed`` once and twice, what the odds are at no power in each of them and what they gain
+    with it, (m,).
     """
-    reach = 1.5 * nominal / q
-    low, high = int((nominal - reach) / step), int((nominal + reach) / step) + 1
-    hz = np.arange(low, high) * step
-    away = np.abs(hz - nominal) > LINE_HZ
-    x = (hz - nominal) * 2.0 * q / nominal
-    gains = [np.maximum((x**2 / (1.0 + x**2)) ** passes, NOTCH_FLOOR)[away] for passes in (1, 2)]
-    laws = [(read_only(-np.log(gain)), read_only(1.0 - 1.0 / gain)) for gain in gains]
-    return low, high, read_only(away), laws
+
+    bins: np.ndarray
+    passed: tuple[tuple[np.ndarray, np.ndarray], ...]
+
+
+@lru_cache(maxsize=16)
+def _laws(count: int, step: float, nominal: float) -> tuple[list[_Law], np.ndarray]:
+    """Of each width for which ``count`` bins hold what is beside it: its law, and in two rows of
+    the array (2 k, w) the bins below and above.
+    """
+    laws: list[_Law] = []
+    sides: list[np.ndarray] = []
+    side = np.arange(int(4.0 / step))
+    for q in NOTCH_QS:
+        reach = 1.5 * nominal / q
+        low, high = int((nominal - reach) / step), int((nominal + reach) / step) + 1
+        if low <= len(side) or high + len(side) > count:
+            continue
+        bins = np.arange(low, high)
+        bins = bins[np.abs(bins * step - nominal) > LINE_HZ]
+        x = (bins * step - nominal) * 2.0 * q / nominal
+        gains = [np.maximum((x**2 / (1.0 + x**2)) ** passes, NOTCH_FLOOR) for passes in (1, 2)]
+        passed = [(read_only(-np.log(gain)), read_only(1.0 - 1.0 / gain)) for gain in gains]
+        laws.append(_Law(read_only(bins), tuple(passed)))
+        sides += [low - len(side) + side, high + side]
+    return laws, np.array(sides)
