@@ -195,11 +195,13 @@ def _grouped(trace: Trace, above: np.ndarray, windows: Sequence[Span]) -> list[A
     if not len(hits):
         return []
     breaks = np.flatnonzero(np.diff(hits) > JOIN_S * trace.rate)
+    firsts, lasts = hits[[0, *(breaks + 1)]].tolist(), hits[[*breaks, -1]].tolist()
     events = []
-    for first, last in zip([hits[0], *hits[breaks + 1]], [*hits[breaks], hits[-1]], strict=True):
+    for first, last in zip(firsts, lasts, strict=True):
         inside = np.abs(trace.abrupt[first : last + 1])
         size = float(inside.max())
-        high = first + (inside >= CORE * size).nonzero()[0]
-        start, end = float(high[0] / trace.rate), float((high[-1] + 1) / trace.rate)
+        high = (inside >= CORE * size).nonzero()[0]
+        start = (first + high.item(0)) / trace.rate
+        end = (first + high.item(-1) + 1) / trace.rate
         events.append(AbruptEvent(start, end, size, *lead_at(windows, start, end)))
     return events
