@@ -18,6 +18,10 @@ def run(monkeypatch, value: float) -> str:
     for name in ("csv_ratio", "edf_ratio", "start_up"):
         ratio = capture_speed.Ratio(name, 0.9, 1.0, "x", "made up")
         monkeypatch.setattr(capture_speed, name, lambda *_args, ratio=ratio: ratio)
+    short = tuple(
+        capture_speed.Ratio(f"short_{kind}", 0.9, 1.0, "x", "made up") for kind in ("csv", "edf")
+    )
+    monkeypatch.setattr(capture_speed, "short_ratios", lambda *_args: short)
     again = capture_speed.Ratio("rescore_ratio", 0.9, 1.0, "x", "made up")
     monkeypatch.setattr(rescoring, "rescore_ratio", lambda *_args: again)
     monkeypatch.setattr(
@@ -45,6 +49,8 @@ def test_each_figure_has_its_line(monkeypatch):
     assert [line.split()[0] for line in lines] == [
         "csv_ratio",
         "edf_ratio",
+        "short_csv",
+        "short_edf",
         "start_up",
         "rescore_ratio",
         "labels",
@@ -55,7 +61,7 @@ def test_each_figure_has_its_line(monkeypatch):
 
 
 def test_a_missed_goal_fails_the_command(monkeypatch):
-    with pytest.raises(CommandError, match="1 of 7 goals missed"):
+    with pytest.raises(CommandError, match="1 of 9 goals missed"):
         run(monkeypatch, 1.6)
     assert "<= 1.5 x: MISSED" in run.printed
 

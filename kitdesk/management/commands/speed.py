@@ -138,6 +138,7 @@ class Command(BaseCommand):
     ) -> Iterator[capture_speed.Ratio | paper_speed.Figure]:
         yield capture_speed.csv_ratio(rounds)
         yield capture_speed.edf_ratio(rounds)
+        yield from capture_speed.short_ratios(rounds)
         yield capture_speed.start_up(min(rounds, 7))
         yield rescoring.rescore_ratio(options["captures"] or 2000)
         yield paper_speed.label_ratio(options["labels"], min(rounds, 5))

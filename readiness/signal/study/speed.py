@@ -25,6 +25,9 @@ from readiness.signal.score import score_capture
 from readiness.signal.simulator.captures import Setup, csv_bytes, edf_bytes, simulate
 
 ROWS_HZ = 2048.0  # ten seconds of it are 20,480 rows
+SHORT_HZ = 256.0
+"""Of so short files the fixed costs are nearly all."""
+SHORT_TESTS = ("still", "flex", "lift")
 START_MODULES = "django.core.management.base, readiness.management.commands.score"
 
 
@@ -55,13 +58,12 @@ def csv_ratio(rounds: int) -> Ratio:
     spectrum.
     """
     data = csv_bytes(simulate("flex", Setup(rate_hz=ROWS_HZ, low_pass_hz=500.0), kit="SPEED"))
-    skip = next(k for k, line in enumerate(data.splitlines()) if line.startswith(b"t_s")) + 1
     return _ratio(
         "CSV read and scored / loadtxt + welch",
         1.0,
         "speed.csv",
         data,
-        partial(_bare_csv, data, skip),
+        partial(_bare_csv, data, _rows_from(data)),
         rounds,
     )
 
@@ -77,6 +79,29 @@ def edf_ratio(rounds: int) -> Ratio:
         partial(_bare_edf, data),
         rounds,
     )
+
+
+def short_ratios(rounds: int) -> tuple[Ratio, Ratio]:
+    """Time for a ``still``, a ``flex`` and a ``lift`` together at `SHORT_HZ` over the same bare
+    reads and Welch spectra: as CSV, and as EDF.
+    """
+    made = [simulate(test, Setup(rate_hz=SHORT_HZ), kit="SPEED") for test in SHORT_TESTS]
+    csv, edf = [csv_bytes(each) for each in made], [edf_bytes(each) for each in made]
+    skips = [_rows_from(data) for data in csv]
+    works = (
+        lambda: [read_and_score("speed.csv", data) for data in csv],
+        lambda: [_bare_csv(data, skip) for data, skip in zip(csv, skips, strict=True)],
+        lambda: [read_and_score("speed.edf", data) for data in edf],
+        lambda: [_bare_edf(data) for data in edf],
+    )
+    times = _in_turn(works, rounds)
+    return _short("CSV", "loadtxt", *times[:2]), _short("EDF", "edfio", *times[2:])
+
+
+def _short(kind: str, reader: str, ours: float, bare: float) -> Ratio:
+    words = f"Short {kind} files read and scored / {reader} + welch"
+    one, one_bare = (1e3 * seconds / len(SHORT_TESTS) for seconds in (ours, bare))
+    return Ratio(words, ours / bare, 1.0, "x", f"{one:.1f} ms each, bare {one_bare:.1f} ms")
 
 
 def _ratio(
@@ -115,6 +140,11 @@ def _run(code: str) -> float:
     start = perf_counter()
     subprocess.run([sys.executable, "-c", code], check=True)
     return perf_counter() - start
+
+
+def _rows_from(data: bytes) -> int:
+    """How many lines stand above the rows of a CSV of ours."""
+    return next(k for k, line in enumerate(data.splitlines()) if line.startswith(b"t_s")) + 1
 
 
 def _bare_csv(data: bytes, skip: int, frame: int | None = None) -> float:

@@ -44,6 +44,21 @@ def test_each_ratio_tells_both_sides_and_the_stricter_figure(ratio, monkeypatch)
     assert done[0] == "fit" and all(power > 0 for power in done[1:])
 
 
+def test_short_files_of_three_tests_are_timed_together(monkeypatch):
+    done = []
+
+    def in_turn(works, rounds):
+        done.extend(work() for work in works)
+        return [0.030, 0.010, 0.024, 0.006]
+
+    monkeypatch.setattr(speed, "_in_turn", in_turn)
+    csv, edf = speed.short_ratios(3)
+    assert (csv.value, edf.value) == (pytest.approx(3.0), pytest.approx(4.0))
+    assert (csv.detail, edf.detail) == ("10.0 ms each, bare 3.3 ms", "8.0 ms each, bare 2.0 ms")
+    assert done[0] == done[2] == ["fit"] * 3
+    assert done[1] == pytest.approx(done[3], rel=1e-3) and min(done[1]) > 0
+
+
 def test_every_work_is_done_once_to_warm_up_and_then_in_turn():
     order = []
     times = speed._in_turn(
