@@ -8,8 +8,9 @@ the mean of these laws over the draws carries what is not known and what kits sh
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -58,7 +59,11 @@ class RunChance:
 
     def at_least(self, number: int) -> float:
         """Chance that so many kits or more are ready."""
-        return at_least(np.array(self.law), number)
+        return at_least(self._law, number)
+
+    @cached_property
+    def _law(self) -> np.ndarray:
+        return np.array(self.law)
 
     @property
     def serve_all(self) -> float:
@@ -68,11 +73,28 @@ class RunChance:
     @property
     def spares(self) -> int:
         """Fewest spare kits, ready for sure, that make it `GOAL`."""
-        return spares_for(np.array(self.law), self.need, GOAL)
+        return spares_for(self._law, self.need, GOAL)
 
     def safe_number(self, chance: float) -> int:
         """Most students that get a kit with at least a chance."""
         return next(k for k in range(self.need, -1, -1) if self.at_least(k) >= chance)
+
+
+@dataclass(frozen=True)
+class _Kinds:
+    """Coming kits by what is the same of them, with draws x kinds of chances to be `back` and to
+    be `ready`; `passing` is the chance of each draw to pass check and bench.
+    """
+
+    alike: list[list[ComingKit]]
+    passing: np.ndarray
+    back: np.ndarray
+    ready: np.ndarray
+
+    @property
+    def many(self) -> list[int]:
+        """How many there are of each kind."""
+        return [len(kits) for kits in self.alike]
 
 
 def run_chance(
@@ -81,36 +103,50 @@ def run_chance(
     kits: Sequence[ComingKit],
     lateness: LatenessLaw,
     bench: BenchRecord,
+    *,
+    by_kit: bool = True,
 ) -> RunChance:
-    """Chances of a run that needs so many kits, of which `sure` are ready already."""
-    draws = len(lateness.shared)
-    passing = bench.draw(lateness.rng, draws)
-    kinds: dict[ComingKit, list[ComingKit]] = {}
-    for kit in kits:
-        kinds.setdefault(replace(kit, code=""), []).append(kit)
-    if not kinds:
+    """Chances of a run that needs so many kits, of which `sure` are ready already. What each kit
+    would change is left out where it is not asked for: it takes the longest.
+    """
+    kinds = _kinds(kits, lateness, bench)
+    if not kinds.alike:
         law = np.zeros(sure + 1)
         law[sure] = 1
         return RunChance(need, sure, tuple(law), ())
-    backs = np.array([_back(kind, lateness) for kind in kinds]).T
+    law = count_law(kinds.ready, kinds.many)
+    found = _kit_chances(kinds, law, need - sure) if by_kit else []
+    return RunChance(need, sure, (*([0.0] * sure), *map(float, law)), tuple(found))
+
+
+def _kinds(kits: Sequence[ComingKit], lateness: LatenessLaw, bench: BenchRecord) -> _Kinds:
+    passing = bench.draw(lateness.rng, len(lateness.shared))
+    alike: dict[tuple[date | None, PastLoan | None, bool], list[ComingKit]] = {}
+    for kit in kits:
+        alike.setdefault((kit.back_by, kit.out, kit.refused), []).append(kit)
+    back = np.array([_back(same[0], lateness) for same in alike.values()]).T
+    ready = back * passing[:, None] if alike else back
+    return _Kinds(list(alike.values()), passing, back, ready)
+
+
+def _kit_chances(kinds: _Kinds, law: np.ndarray, need: int) -> list[KitChance]:
+    """Each kit's chances, the one that decides most first; `need` kits must be among these."""
+    first = [alike[0] for alike in kinds.alike]
     # A kit that is here counts as sure when it has passed, one that is out when it is back.
-    here = np.array([kind.out is None for kind in kinds])
-    in_time = np.array([kind.back_by is not None for kind in kinds])
-    then = in_time * np.where(here, 1.0, passing[:, None])
-    ready = backs * passing[:, None]
-    many = [len(alike) for alike in kinds.values()]
-    law = count_law(ready, many)
-    enough = at_least(law, need - sure)
-    gains = gains_if_sure(ready, many, then, need - sure)
+    here = np.array([kind.out is None for kind in first])
+    in_time = np.array([kind.back_by is not None for kind in first])
+    then = in_time * np.where(here, 1.0, kinds.passing[:, None])
+    enough = at_least(law, need)
+    gains = gains_if_sure(kinds.ready, kinds.many, then, need)
     found = [
         KitChance(kit, float(back), float(chance), max(gain.enough_if_sure - enough, 0.0))
         for alike, back, chance, gain in zip(
-            kinds.values(), backs.mean(axis=0), ready.mean(axis=0), gains, strict=True
+            kinds.alike, kinds.back.mean(axis=0), kinds.ready.mean(axis=0), gains, strict=True
         )
         for kit in alike
     ]
     found.sort(key=lambda chance: (-chance.gain, chance.ready, chance.kit.code))
-    return RunChance(need, sure, (*([0.0] * sure), *map(float, law)), tuple(found))
+    return found
 
 
 def _back(kind: ComingKit, lateness: LatenessLaw) -> np.ndarray:

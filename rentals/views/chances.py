@@ -7,7 +7,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.selectors.run_chances import coming_runs, forecast, outlook
+from rentals.selectors.run_chances import forecast
+from rentals.selectors.run_outlook import coming_runs, outlook
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
 
