@@ -153,7 +153,8 @@ def _nearby_peak(values: np.ndarray, rate: float) -> np.ndarray:
     are one event.
     """
     size = max(1, round(ENERGY_S[1] * rate))
-    highest = np.pad(values, (size // 2, size - 1 - size // 2))
+    highest = np.zeros(len(values) + size - 1)
+    highest[size // 2 : size // 2 + len(values)] = values
     reach = 1
     while (
         reach < size

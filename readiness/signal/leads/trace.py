@@ -109,7 +109,9 @@ class Trace:
         size = max(1, round(0.05 * self.rate))
         blocks = len(self.abrupt) // size
         medians = row_medians(np.abs(self.abrupt[: blocks * size]).reshape(blocks, size))
-        padded = np.pad(medians, 8, mode="reflect") if blocks > 8 else medians
+        padded = medians
+        if blocks > 8:  # mirrored at both ends
+            padded = np.concatenate((medians[8:0:-1], medians, medians[-2:-10:-1]))
         middle = row_medians(pieces(padded, min(17, len(padded)), 1))
         spread = 1.482602 * np.repeat(middle[:blocks], size)
         return np.concatenate([spread, np.full(len(self.abrupt) - len(spread), spread[-1])])

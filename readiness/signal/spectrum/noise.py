@@ -265,6 +265,6 @@ def fill_weights(spectrum: Spectrum, inside: np.ndarray) -> np.ndarray:
 
 def band_density(spectrum: Spectrum, low_hz: float, high_hz: float) -> float:
     """Mean density of the usable bins of a band, uV^2/Hz; NaN where there are none."""
-    inside = slice(*np.searchsorted(spectrum.hz, (low_hz, np.nextafter(high_hz, np.inf))))
+    inside = slice(*spectrum.hz.searchsorted((low_hz, math.nextafter(high_hz, math.inf))))
     chosen = spectrum.density[inside][spectrum.usable[inside]]
     return float(chosen.mean()) if len(chosen) else math.nan
