@@ -1,8 +1,9 @@
-"""What is owed on all loans, read from the ledger in one query."""
+"""What is owed on all loans, read from the ledger; of loans that nobody touched since, kept."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -10,6 +11,7 @@ from typing import Any
 
 from django.db.models import Case, F, Max, Q, Sum, When
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from rentals.accounts import Account, EntryKind
 from rentals.models import OPEN_STAGES, Entry, Loan, LoanStage, Practice
@@ -17,6 +19,7 @@ from rentals.next_acts import money_way
 from rentals.planning.money import round_money
 from rentals.planning.owed import OWES, Debt, Debtor
 from rentals.selectors.export import ROWS_AT_ONCE, Cell, ExportFormat, streamed_rows
+from rentals.selectors.kept_facts import KeptFacts
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.search import loans_found
 
@@ -38,11 +41,31 @@ def _last_day(*kinds: EntryKind) -> Any:
     return Max("day", filter=Q(kind__in=[kind.value for kind in kinds]))
 
 
+_kept: KeptFacts[list[Debt]] = KeptFacts()
+
+
 def debts() -> list[Debt]:
     """Everything that is owed now, the oldest first."""
+    by_loan = _kept.read(timezone.localdate(), _debts_by_loan, _whose_money_may_differ)
+    found = [debt for of_loan in by_loan.values() for debt in of_loan]
+    return sorted(found, key=lambda debt: (debt.since, debt.loan, debt.debtor))
+
+
+def _whose_money_may_differ(loans: Collection[int], _: Collection[int]) -> Collection[int]:
+    """Touched loans and the others of their enrolments: a deposit is carried between these."""
+    if not loans:
+        return loans
+    enrolments = Loan.objects.filter(pk__in=loans).order_by().values("enrolment")
+    return set(Loan.objects.filter(enrolment__in=enrolments).values_list("pk", flat=True))
+
+
+def _debts_by_loan(loans: Collection[int] | None) -> dict[int, list[Debt]]:
+    """What is owed on these loans, or on all."""
+    entries = Entry.objects.order_by()
+    if loans is not None:
+        entries = entries.filter(loan__in=loans)
     rows = (
-        Entry.objects.order_by()
-        .values("loan", "currency", "loan__stage")
+        entries.values("loan", "currency", "loan__stage")
         .annotate(
             student=_balance(Account.STUDENT),
             deposits=_balance(Account.DEPOSITS),
@@ -55,8 +78,10 @@ def debts() -> list[Debt]:
         )
         .exclude(student=0, deposits=0, carrier=0)
     )
-    found = [debt for row in rows.iterator(ROWS_AT_ONCE) for debt in _debts_of(row)]
-    return sorted(found, key=lambda debt: (debt.since, debt.loan, debt.debtor))
+    found: dict[int, list[Debt]] = defaultdict(list)
+    for row in rows.iterator(ROWS_AT_ONCE):
+        found[row["loan"]] += _debts_of(row)
+    return found
 
 
 def _debts_of(row: Mapping[str, Any]) -> Iterator[Debt]:

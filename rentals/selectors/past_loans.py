@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date, datetime, timedelta
 
 from django.db.models import QuerySet
@@ -12,10 +13,14 @@ from rentals.models import Event, Loan, Practice
 from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.bench_record import BenchStep, count_first_rounds
 from rentals.planning.lateness import PastLoan
+from rentals.selectors.kept_facts import KeptFacts
 from rentals.states import OPEN_STAGES, LoanStage
 
 MOST_LOANS = 2_000
 """The newest loans that are read: more would tell nothing that they do not."""
+_SPARE = 500
+"""Kept beyond these, so that they are there when newer ones move away in the course of a day."""
+_NEWEST = ("-due_on", "pk")
 BENCH_DAYS = 730
 """How far back the record of the bench reaches: two years of the same kits."""
 MOST_STEPS = 4_000
@@ -42,11 +47,24 @@ _STEPS = {
 }
 
 
-def past_loans(practice: Practice) -> list[PastLoan]:
-    """The newest loans that were handed over, those still out among them."""
+_kept: KeptFacts[PastLoan] = KeptFacts()
+
+
+def past_loans(practice: Practice, today: date) -> list[PastLoan]:
+    """The newest loans that were handed over, those still out among them. Where their students
+    live counts as it was when they were first asked for on a day.
+    """
     rows = Loan.objects.filter(dispatched_at__isnull=False).exclude(stage=LoanStage.CANCELLED)
-    facts = rows.order_by("-due_on").values_list(*_FACTS)[:MOST_LOANS]
-    return [_past_loan(practice, *row) for row in facts]
+
+    def find(loans: Collection[int] | None) -> dict[int, PastLoan]:
+        wanted = rows if loans is None else rows.filter(pk__in=loans)
+        facts = wanted.order_by(*_NEWEST).values_list("pk", *_FACTS)[: MOST_LOANS + _SPARE]
+        return {loan: _past_loan(practice, *row) for loan, *row in facts}
+
+    key = today, str(practice.country or "")
+    found = _kept.read(key, find, lambda loans, _: loans)
+    in_order = sorted(found.items(), key=lambda pair: (-pair[1].due_on.toordinal(), pair[0]))
+    return [loan for _, loan in in_order[:MOST_LOANS]]
 
 
 def with_places(loans: QuerySet[Loan]) -> QuerySet[Loan]:

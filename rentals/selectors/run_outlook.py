@@ -53,7 +53,7 @@ class Outlook:
     def lateness(self) -> LatenessLaw:
         """What past loans say of how late kits come back."""
         rng = np.random.default_rng(SEED)
-        return learn_lateness(past_loans(self.practice), self.today, rng, self.draws)
+        return learn_lateness(past_loans(self.practice, self.today), self.today, rng, self.draws)
 
     def lateness_of_a_run(self) -> LatenessLaw:
         """The same law with its draws from the start, so that a run's chances are the same on every

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Any
 
 from django.db.models import F, Q, Sum
 
-from rentals.models import LoanStage, PackingLine
+from rentals.models import CourseRun, Loan, LoanStage, PackingLine
 from rentals.planning.reordering import RunUse
 from rentals.planning.stock_need import Lot
+from rentals.selectors.kept_facts import KeptFacts
 
 HISTORY_DAYS = 730
 """Runs of the last two years count: use of longer ago says little of today's courses."""
@@ -57,40 +57,72 @@ class ItemHistory:
         return [self.use_of(run, self.posted_on[run]) for run in self.sent if run not in still]
 
 
+@dataclass(frozen=True)
+class _Use:
+    """Pieces of one item that a run sent, and of those that should have come back how many were
+    checked and came.
+    """
+
+    item: int
+    comes_back: bool
+    pieces: int
+    checked: int
+    back: int
+
+
+_kept: KeptFacts[list[_Use]] = KeptFacts()
+
+
 def stock_history(today: date) -> Mapping[int, ItemHistory]:
-    """The history of every item that was ever sent, by its key; one query."""
+    """The history of every item that was ever sent, by its key; two or three queries."""
     since = today - timedelta(days=HISTORY_DAYS)
+    runs = dict(CourseRun.objects.filter(post_by__gte=since).values_list("pk", "post_by"))
+
+    def find(anew: Collection[int] | None) -> dict[int, list[_Use]]:
+        none: dict[int, list[_Use]] = {run: [] for run in runs}
+        return none | _use_of(runs) if anew is None else _use_of(anew)
+
+    def touched(loans: Collection[int], known: Collection[int]) -> set[int]:
+        anew = runs.keys() - set(known)
+        if loans:
+            on_them = Loan.objects.filter(pk__in=loans).order_by()
+            anew |= set(on_them.values_list("enrolment__run", flat=True))
+        return anew
+
+    found: dict[int, ItemHistory] = defaultdict(ItemHistory)
+    for run, uses in _kept.read(today, find, touched).items():
+        if run in runs:
+            for use in uses:
+                _add(found[use.item], run, runs[run], use)
+    return found
+
+
+def _use_of(runs: Collection[int]) -> dict[int, list[_Use]]:
     sent = PackingLine.objects.filter(
         stock_item__isnull=False,
         loan__dispatched_at__isnull=False,
-        loan__enrolment__run__post_by__gte=since,
+        loan__enrolment__run__in=list(runs),
     )
     ended = Q(loan__stage__in=_ENDED, comes_back=True)
-    rows = sent.values(
-        "comes_back",
-        item=F("stock_item"),
-        run=F("loan__enrolment__run"),
-        posted_on=F("loan__enrolment__run__post_by"),
-    ).annotate(
+    rows = sent.values("comes_back", item=F("stock_item"), run=F("loan__enrolment__run")).annotate(
         pieces=Sum("quantity"),
         checked=Sum("quantity", filter=ended),
         back=Sum("return_line__quantity_back", filter=ended),
     )
-    found: dict[int, ItemHistory] = defaultdict(ItemHistory)
+    found: dict[int, list[_Use]] = defaultdict(list)
     for row in rows.order_by():
-        _add(found[row["item"]], row)
+        checked, back = row["checked"] or 0, row["back"] or 0
+        found[row["run"]].append(_Use(row["item"], row["comes_back"], row["pieces"], checked, back))
     return found
 
 
-def _add(history: ItemHistory, row: Mapping[str, Any]) -> None:
-    run, pieces = row["run"], row["pieces"]
-    history.posted_on[run] = row["posted_on"]
-    history.sent[run] = history.sent.get(run, 0) + pieces
-    if not row["comes_back"]:
-        history.used_up[run] = history.used_up.get(run, 0) + pieces
-    checked = row["checked"] or 0
-    history.checked += checked
-    history.missed += checked - (row["back"] or 0)
+def _add(history: ItemHistory, run: int, posted_on: date, use: _Use) -> None:
+    history.posted_on[run] = posted_on
+    history.sent[run] = history.sent.get(run, 0) + use.pieces
+    if not use.comes_back:
+        history.used_up[run] = history.used_up.get(run, 0) + use.pieces
+    history.checked += use.checked
+    history.missed += use.checked - use.back
 
 
 def pieces_out(today: date) -> Iterable[tuple[int, date, Lot]]:

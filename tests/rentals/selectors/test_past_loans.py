@@ -28,7 +28,7 @@ def test_a_loan_counts_from_the_day_it_is_handed_over():
     out, back, lost = sent(), sent(), sent()
     arrive(back.kit)
     write_off(lost.kit, reason="the post lost it")
-    found = {loan.run: loan for loan in past_loans(Practice(country="DE"))}
+    found = {loan.run: loan for loan in past_loans(Practice(country="DE"), today)}
     assert len(found) == 3
     assert found[out.enrolment.run_id].ended_on is None
     assert found[back.enrolment.run_id].ended_on == today
@@ -36,8 +36,8 @@ def test_a_loan_counts_from_the_day_it_is_handed_over():
     assert found[lost.enrolment.run_id].lost
     assert found[lost.enrolment.run_id].ended_on == today
     assert not any(loan.abroad for loan in found.values())
-    assert all(loan.abroad for loan in past_loans(Practice(country="AT")))
-    assert not any(loan.abroad for loan in past_loans(Practice()))
+    assert all(loan.abroad for loan in past_loans(Practice(country="AT"), today))
+    assert not any(loan.abroad for loan in past_loans(Practice(), today))
 
 
 def test_the_bench_record_is_read_from_the_events(monkeypatch):

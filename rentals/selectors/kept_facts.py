@@ -1,0 +1,105 @@
+"""Facts of all loans that are dear to read, kept in memory by each process and read anew for the
+loans that were touched since.
+
+Every act that changes a loan writes an event of it, and events are only ever added. So what was
+read once holds for all loans of which no event came after it. Which event was the last then is kept
+beside the facts: they are forgotten where it is not there any more, as after a backup was put back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Hashable, Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Generic, TypeVar
+
+from django.utils import timezone
+
+from rentals.lifecycle import Verb
+from rentals.models import Event
+from rentals.noted import under_way
+
+Fact = TypeVar("Fact")
+
+SETTLED_AFTER = timedelta(minutes=10)
+"""No act takes so long: of what was written before, nothing is still on its way."""
+MANY_EVENTS = 100
+"""Events after the last settled one from which on the facts are kept anew, so that few loans are
+read again.
+"""
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """The last settled event."""
+
+    event: int
+    hash: str
+
+
+@dataclass(frozen=True)
+class _Kept(Generic[Fact]):
+    key: Hashable
+    mark: _Mark
+    facts: Mapping[int, Fact]
+
+
+class KeptFacts(Generic[Fact]):
+    """Facts by a number, such as a loan's or a run's. Within an act they are taken but not kept,
+    for it may come to nothing.
+    """
+
+    def __init__(self) -> None:
+        self._kept: _Kept[Fact] | None = None
+
+    def read(
+        self,
+        key: Hashable,
+        find: Callable[[Collection[int] | None], Mapping[int, Fact]],
+        touched: Callable[[Collection[int], Collection[int]], Collection[int]],
+    ) -> Mapping[int, Fact]:
+        """All facts as they are now.
+
+        Parameters
+        ----------
+        key : Hashable
+            What they depend on besides loans, such as the day.
+        find : Callable
+            Reads all of them from the database, or those of some numbers.
+        touched : Callable
+            Which numbers are to be read anew, given the loans that were touched and the numbers
+            whose facts are kept.
+        """
+        kept = self._kept
+        since = _loans_since(kept.mark) if kept and kept.key == key else None
+        if kept is None or since is None:
+            mark, facts = _settled(), find(None)
+        else:
+            mark = _settled() if len(since) > MANY_EVENTS else kept.mark
+            loans = {loan for loan in since if loan is not None}
+            anew = touched(loans, kept.facts.keys())
+            facts = dict(kept.facts)
+            if anew:
+                for number in anew:
+                    facts.pop(number, None)
+                facts |= find(anew)
+        if mark and not under_way() and (kept is None or since is None or mark != kept.mark):
+            self._kept = _Kept(key, mark, facts)
+        return facts
+
+
+def _settled() -> _Mark | None:
+    before = timezone.now() - SETTLED_AFTER
+    last = Event.objects.filter(at__lt=before).order_by("-pk").values_list("pk", "hash").first()
+    return _Mark(*last) if last else None
+
+
+def _loans_since(mark: _Mark) -> list[int | None] | None:
+    """The loan of each event after one; None where that cannot be told: the event is gone, or
+    somebody was erased.
+    """
+    since = Event.objects.filter(pk__gte=mark.event).order_by("pk")
+    first, *later = since.values_list("pk", "hash", "verb", "loan") or [(0, "", "", None)]
+    if first[:2] != (mark.event, mark.hash) or any(row[2] == Verb.ERASED for row in later):
+        return None
+    return [loan for _, _, _, loan in later]
