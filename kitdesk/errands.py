@@ -1,15 +1,25 @@
-"""What the desk itself does in the background: the log is checked from its owner's page."""
+"""What the desk itself does in the background: the log is checked from its owner's page, and long
+lists become files, as the person who asked may see them.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from django.urls import resolve
+
+from kitdesk.roles.gate import request_of
 from rentals.actions.errand_claims import ErrandProgress
-from rentals.actions.errand_work import ErrandResult, errand_work
+from rentals.actions.errand_work import ErrandFile, ErrandResult, errand_work
 from rentals.actions.verifying import note_verified
 from rentals.counts import counted
+from rentals.errors import Refused
 from rentals.models import Errand, ErrandKind, Event, Kit
 from rentals.seals.heads import told_heads
+from rentals.selectors.export import telling_rows
 from rentals.verifying.findings import Findings
 from rentals.verifying.jobs import VerifyJob, all_jobs, run_job
+from rentals.web.table_file import TableFile, table_of
 
 
 @errand_work(ErrandKind.VERIFY)
@@ -36,6 +46,29 @@ def check_log(errand: Errand, progress: ErrandProgress) -> ErrandResult:
         named=faults,
         faulty=True,
     )
+
+
+@errand_work(ErrandKind.EXPORT)
+def list_as_file(errand: Errand, progress: ErrandProgress) -> ErrandResult:
+    """The file that its address gives at once where the list is short. Its fact: ``address``."""
+    if errand.asked_by is None:
+        raise Refused("Whoever asked for this has no account any more.")
+    request = request_of(errand.asked_by, errand.facts["address"])
+    if not request.may(request.path):
+        raise Refused("You may no longer see what this list holds.")
+    asked = resolve(request.path)
+    table = table_of(asked.func, request, **asked.kwargs)
+    if table is None:
+        raise Refused("This list can no longer be had like this. Ask for it again on its page.")
+    progress.begin(table.rows, "rows written")
+    rows = counted(table.rows, "row", "rows")
+    file = ErrandFile(table.file_name, table.form.content_type, _told(table, progress))
+    return ErrandResult(f"One file with {rows}.", file=file)
+
+
+def _told(table: TableFile, progress: ErrandProgress) -> Iterator[bytes]:
+    with telling_rows(progress.step):
+        yield from table.pieces
 
 
 def _looked(jobs: list[VerifyJob], progress: ErrandProgress) -> tuple[Findings, list[VerifyJob]]:

@@ -8,10 +8,13 @@ from http import HTTPStatus
 from typing import cast
 from urllib.parse import urlsplit
 
+from django.contrib.auth.models import User
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.urls import Resolver404, ResolverMatch, get_resolver, resolve
+
+from rentals.web.request import DeskRequest
 
 from .role import DeskRole, Roles, in_words, roles_of
 from .rules import RULES, Rule
@@ -50,6 +53,17 @@ class Allowed:
             return True
         rule = _rule_at(parts.path)
         return rule is None or rule.lets(roles, posting=posting)
+
+
+def request_of(person: User, address: str) -> DeskRequest:
+    """The request of somebody who opens an address of this desk, for what is done for them when
+    they are not there. What they may is what their roles say now.
+    """
+    request, parts = DeskRequest(), urlsplit(address)
+    request.method, request.path, request.path_info = "GET", parts.path, parts.path
+    request.GET, request.user = QueryDict(parts.query), person
+    request.may = Allowed(request)
+    return request
 
 
 @lru_cache(maxsize=10_000)

@@ -66,7 +66,7 @@ _OWNERS = """
     rentals:access_tokens rentals:access_token_revoke
     rentals:webhooks rentals:webhook rentals:webhook_pause rentals:webhook_resume
     rentals:webhook_trial rentals:webhook_remove rentals:webhook_again
-    readiness:plan readiness:accept_limit
+    readiness:plan readiness:plan_rescore readiness:accept_limit
     rentals:pack_override rentals:pack_short_dated
     rentals:kit_retire rentals:student_data rentals:student_erase rentals:privacy
     rentals:practice rentals:plan_days rentals:own_days
@@ -88,9 +88,9 @@ _OWNERS = """
     rentals:sheet_new rentals:sheet rentals:sheet_remove
 """
 _ALL_READ = """
-    rentals:kits rentals:kit rentals:kit_history rentals:kits_export
+    rentals:kits rentals:kit rentals:kit_history
     rentals:parts rentals:part rentals:reports rentals:setup
-    bench_reports:fleet bench_reports:fleet_file bench_reports:caught bench_reports:caught_file
+    bench_reports:fleet bench_reports:caught
     readiness:drops readiness:batch readiness:capture readiness:capture_file
     readiness:kit_bench readiness:kit_panel readiness:timer_index readiness:timer
     readiness:report_captures readiness:report_capture_file
@@ -111,25 +111,31 @@ _HANDS_WORK = """
 """
 _DESK_READS = """
     rentals:stock rentals:stock_item rentals:kit_types rentals:kit_type
-    rentals:plan_leads rentals:plan_leads_export
+    rentals:plan_leads
     rentals:runs rentals:run rentals:students rentals:student
     rentals:plan rentals:chances rentals:plan_stock rentals:plan_stock_pdf
-    rentals:plan_stock_export
-    rentals:money rentals:money_export rentals:pack rentals:receive rentals:out_export
+    rentals:money rentals:pack rentals:receive
     rentals:out_print rentals:receive_photo
     rentals:loan rentals:loan_packing_list rentals:loan_contents_statement
     rentals:loan_statement rentals:replacement_slip
     rentals:shortfalls rentals:shortfall
-    rentals:report_losses rentals:report_losses_file rentals:report_losses_by_run
-    rentals:report_losses_by_run_file rentals:report_use rentals:report_use_file
-    rentals:report_use_by_student rentals:report_use_by_student_file rentals:report_costs
-    rentals:report_costs_file rentals:report_costs_by_loan rentals:report_costs_by_loan_file
+    rentals:report_losses rentals:report_losses_by_run
+    rentals:report_use
+    rentals:report_use_by_student rentals:report_costs
+    rentals:report_costs_by_loan
     rentals:guide_solved rentals:messages rentals:messages_batch rentals:message
     rentals:attachment
 """
 #: Papers and lists that are made in the background where they are long: asking for one is a form.
 _DESK_PRINTS = """
-    rentals:run_packing_lists
+    rentals:run_packing_lists rentals:plan_leads_export rentals:plan_stock_export
+    rentals:money_export rentals:out_export
+    rentals:report_losses_file rentals:report_losses_by_run_file rentals:report_use_file
+    rentals:report_use_by_student_file rentals:report_costs_file
+    rentals:report_costs_by_loan_file
+"""
+_ALL_PRINT = """
+    rentals:kits_export bench_reports:fleet_file bench_reports:caught_file
 """
 _PACKERS_WORK = """
     rentals:stock_new rentals:stock_edit rentals:stock_batch rentals:stock_count
@@ -171,6 +177,7 @@ def _lines() -> Iterator[tuple[Rule, str]]:
     yield Rule(HANDS, HANDS), _HANDS_WORK
     yield Rule(DESK, OWNER_ALONE), _DESK_READS
     yield Rule(DESK, DESK), _DESK_PRINTS
+    yield Rule(ALL, ALL), _ALL_PRINT
     yield Rule(PACKER, PACKER), _PACKERS_WORK
     yield Rule(ALL, PACKER), "rentals:faults rentals:fault"
     yield Rule(HANDS, HANDS), "rentals:fault_hold"

@@ -27,6 +27,7 @@ from readiness.selectors.limits import limits_with
 from readiness.signal.limits import Limits
 from rentals import transaction
 from rentals.actions.lock_order import lock_in_order
+from rentals.actions.record import Actor
 from rentals.models import Kit
 
 Status = Capture.Status
@@ -53,6 +54,7 @@ def rescore(
     workers: int = 1,
     only_stale: bool = False,
     why: str = "scored again",
+    actor: Actor = None,
     on_progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> Rescored:
     """Score scored captures again under the limits of now; old verdicts stay in their history.
@@ -67,7 +69,8 @@ def rescore(
     only_stale : bool
         Leave out captures whose verdict was given under the same limits and method.
     on_progress : callable
-        Called with the number done and the total.
+        Called with the number done and the total, first before any is done. What was written by
+        then stays if it raises; a second call with `only_stale` does the rest.
     """
     jobs = {job.pk: job for job in _jobs(captures, only_stale)}
     captures_left = Counter(job.kit for job in jobs.values())
@@ -75,15 +78,19 @@ def rescore(
     verdicts_before = _verdicts_of_kits()
     report = Rescored(captures=len(jobs))
     done = 0
+    on_progress(done, len(jobs))
     for outcomes in _in_batches(_outcomes(list(jobs.values()), workers)):
-        report.changed += _keep(outcomes, jobs, why)
-        # A kit is judged once its last capture is in: here, while the workers go on with the next.
         kits = [jobs[outcome.pk].kit for outcome in outcomes]
         captures_left.subtract(kits)
-        _judge_kits({kit for kit in kits if not captures_left[kit]}, verdicts_before, report)
+        whole = {kit for kit in kits if not captures_left[kit]}
+        # A kit is judged together with its last capture: whoever goes on after a process that died
+        # finds no capture of it stale any more.
+        with transaction.atomic():
+            report.changed += _keep(outcomes, jobs, why)
+            _judge_kits(whole, verdicts_before, report, actor)
         done += len(outcomes)
         on_progress(done, len(jobs))
-    _judge_kits(other_kits, verdicts_before, report)
+    _judge_kits(other_kits, verdicts_before, report, actor)
     return report
 
 
@@ -246,10 +253,12 @@ def _kits_judged_by_another_plan(captures: QuerySet[Capture]) -> set[str]:
     }
 
 
-def _judge_kits(codes: set[str], verdicts_before: dict[str, str], report: Rescored) -> None:
+def _judge_kits(
+    codes: set[str], verdicts_before: dict[str, str], report: Rescored, actor: Actor
+) -> None:
     """Judge kits anew, and note in the report those whose verdict is another now."""
     for kit in Kit.objects.filter(code__in=codes).order_by("code"):
         before = verdicts_before.get(kit.code, "")
-        bench_round = conclude(kit)
+        bench_round = conclude(kit, actor=actor)
         if bench_round is not None and bench_round.verdict != before:
             report.kits[kit.code] = (before, bench_round.verdict)

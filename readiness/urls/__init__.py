@@ -54,6 +54,7 @@ urlpatterns: list[URLPattern] = [
     # One kit type
     path("plans/<row:kit_type_pk>/", plans.plan, name="plan"),
     path("plans/<row:kit_type_pk>/columns/", plans.column_maps, name="column_maps"),
+    path("plans/<row:kit_type_pk>/rescore/", plans.rescore_captures, name="plan_rescore"),
     path(
         "plans/<row:kit_type_pk>/amplifiers/<row:amplifier_pk>/",
         plans.accept_limit,

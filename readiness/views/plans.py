@@ -16,8 +16,12 @@ from readiness.forms.bench import LimitReasonForm, PlanForm
 from readiness.models import BenchPlan
 from readiness.selectors.limits import changes_of_plan
 from readiness.selectors.proposals import proposals_for
-from rentals.models import Amplifier, Kit, KitType
+from rentals.actions.errands import ErrandAsked
+from rentals.models import Amplifier, ErrandKind, Kit, KitType
+from rentals.selectors.errands import errands_about
 from rentals.web.acting import carry_out
+from rentals.web.asking import asking_page
+from rentals.web.form_page import ActPage
 from rentals.web.page_or_part import page_again
 from rentals.web.request import DeskRequest, get_or_post, posted
 
@@ -44,6 +48,30 @@ def plan(request: DeskRequest, kit_type_pk: int) -> HttpResponse:
     return changed or _page(request, kit_type, form)
 
 
+@get_or_post
+def rescore_captures(request: DeskRequest, kit_type_pk: int) -> HttpResponse:
+    """Have older captures scored by the plan of now, in the background."""
+    kit_type, home = get_object_or_404(KitType, pk=kit_type_pk), _address_of(kit_type_pk)
+    page = ActPage(
+        f"Score captures of {kit_type.name} again",
+        submit="Score them again",
+        effects=(
+            "Every capture that was judged by other limits, or by an older method, is scored again"
+            " in the background. Old verdicts stay in their histories.",
+            "A kit whose round comes to another verdict is cleared or refused as that says.",
+            "New captures are scored first. You can leave the page and cancel the work.",
+        ),
+    )
+    asked = ErrandAsked(
+        ErrandKind.RESCORE,
+        f"Captures of {kit_type.name} scored again",
+        about=home,
+        seen_by=home,
+        facts={"kit_type": kit_type.pk},
+    )
+    return asking_page(request, page, asked)
+
+
 @require_safe
 def column_maps(request: DeskRequest, kit_type_pk: int) -> JsonResponse:
     """The column maps of a kit type as a file, for the command line."""
@@ -54,7 +82,11 @@ def column_maps(request: DeskRequest, kit_type_pk: int) -> JsonResponse:
 
 
 def _address(kit_type: KitType) -> str:
-    return reverse("readiness:plan", args=[kit_type.pk])
+    return _address_of(kit_type.pk)
+
+
+def _address_of(kit_type_pk: int) -> str:
+    return reverse("readiness:plan", args=[kit_type_pk])
 
 
 def _judged_anew(kits: Sequence[Kit]) -> str:
@@ -91,6 +123,7 @@ def _page(
         "form": form,
         "proposals": proposals,
         "further": found[PROPOSALS_SHOWN].amplifier.kit if found[PROPOSALS_SHOWN:] else None,
+        "errands": errands_about(_address(kit_type), request.user),
         "events": changes_of_plan(kit_type)[:CHANGES_SHOWN],
     }
     sent = request.method == "POST"

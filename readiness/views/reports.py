@@ -9,6 +9,7 @@ from readiness.selectors.caught_report import caught_before_issue
 from readiness.selectors.fleet_health import fleet_health
 from rentals.web.report_page import ReportPage, report_file, report_page
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import TableFile, sent_as_file
 
 #: Each report by the word in its address.
 BENCH_REPORTS = {
@@ -23,7 +24,7 @@ def bench_report(request: DeskRequest, name: str) -> HttpResponse:
     return report_page(request, BENCH_REPORTS[name], tuple(BENCH_REPORTS.values()))
 
 
-@require_safe
-def export_bench_report(request: DeskRequest, name: str, form: str) -> HttpResponseBase:
+@sent_as_file
+def export_bench_report(request: DeskRequest, name: str, form: str) -> TableFile | HttpResponseBase:
     """One report as a file."""
     return report_file(request, BENCH_REPORTS[name], form)

@@ -16,7 +16,8 @@ from threading import Event
 from typing import Any
 
 from django.db import connection
-from django.db.models import F
+from django.db.models import F, Value
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from rentals import transaction
@@ -82,7 +83,8 @@ def claim_errand(pk: int) -> Errand | None:
         return None
     with transaction.atomic():
         ErrandPiece.objects.filter(errand=pk).delete()
-        Errand.objects.filter(pk=pk).update(began_at=now, done=0, total=0, at_hand="")
+        began = Coalesce("began_at", Value(now))
+        Errand.objects.filter(pk=pk).update(began_at=began, done=0, total=0, at_hand="")
     return Errand.objects.select_related("asked_by").get(pk=pk)
 
 
@@ -111,6 +113,15 @@ class ErrandProgress:
         self._errand.done += steps
         if self._clock() - self._told_at >= self._every_s:
             self._tell()
+
+    def hold(self, **facts: Any) -> None:
+        """Last in an act that is done for the errand: the act counts only while the claim holds and
+        nobody has cancelled it. `facts` go into the errand's row with the act. Raises
+        ErrandStopped.
+        """
+        claimed = LEASE.under_claim_of(self._errand)
+        if not claimed.filter(stopping=False).update(stopping=False, **facts):
+            raise ErrandCancelled if claimed.exists() else ErrandTaken
 
     def _tell(self) -> None:
         with left_out_if_locked():

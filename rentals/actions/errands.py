@@ -33,6 +33,7 @@ LONG_WORK = -40
 QUIET_S = 60
 #: Seconds to wait for a database that something else holds.
 LONGEST_WAIT_S = 600
+_LONGEST_ADDRESS = 200
 WORKER_DIED_TWICE = (
     "The worker that did this ended in the middle, twice. Nothing is half done. Start it again; if"
     " it ends once more, the log of the desk says why."
@@ -41,13 +42,16 @@ WORKER_DIED_TWICE = (
 
 @dataclass(frozen=True)
 class ErrandAsked:
-    """What is asked for. `about` and `seen_by` are addresses, as in the model."""
+    """What is asked for. `about` and `seen_by` are addresses, as in the model; `back` is where to
+    go on if nothing comes of it, where that is another page than `about`.
+    """
 
     kind: ErrandKind
     title: str
     about: str
     seen_by: str
     facts: Mapping[str, Any] = field(default_factory=dict)
+    back: str = ""
 
 
 @transaction.atomic
@@ -68,6 +72,8 @@ def ask_errand(asked: ErrandAsked, *, actor: Actor = None, at: datetime | None =
         about=asked.about,
         seen_by=asked.seen_by,
         facts=facts,
+        # An address that is too long to be kept is as good as none: the page itself is there.
+        goes_to=asked.back if len(asked.back) <= _LONGEST_ADDRESS else "",
         asked_by=actor,
         asked_at=at or timezone.now(),
     )

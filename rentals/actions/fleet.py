@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from rentals import transaction
@@ -27,6 +27,11 @@ class FleetRegistered:
     kits: int
     parts: int
     fitted: int
+
+    def __add__(self, more: FleetRegistered) -> FleetRegistered:
+        return FleetRegistered(
+            self.kits + more.kits, self.parts + more.parts, self.fitted + more.fitted
+        )
 
     @property
     def sentence(self) -> str:
@@ -54,7 +59,33 @@ def register_fleet(
     """
     _lock(table, kit_type)
     rows = judge_fleet(table, fleet_on_file(table, kit_type))
-    _check(rows, seen)
+    check_fleet(rows, seen)
+    return _carried_out(rows, kit_type, actor=actor, at=at)
+
+
+@transaction.atomic
+def register_rows(
+    table: FleetTable,
+    kit_type: KitType,
+    numbers: Collection[int],
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+) -> tuple[FleetRegistered, list[FleetRow]]:
+    """Carry out some rows of a table, all or none, and nothing of what is there already: what was
+    registered, and the rows as they were judged. Where one is in the way, none is registered.
+    """
+    part = replace(table, rows=tuple(row for row in table.rows if row.number in numbers))
+    _lock(part, kit_type)
+    rows = judge_fleet(part, fleet_on_file(part, kit_type))
+    if any(row.outcome == FleetOutcome.WRONG for row in rows):
+        return FleetRegistered(0, 0, 0), rows
+    return _carried_out(rows, kit_type, actor=actor, at=at), rows
+
+
+def _carried_out(
+    rows: Sequence[FleetRow], kit_type: KitType, *, actor: Actor, at: datetime | None
+) -> FleetRegistered:
     kits = _kits_of(rows, kit_type, actor=actor, at=at)
     fitted = 0
     for row in rows:
@@ -76,7 +107,8 @@ def _lock(table: FleetTable, kit_type: KitType) -> None:
         list(rows.select_for_update().order_by("pk").values_list("pk"))
 
 
-def _check(rows: Sequence[FleetRow], seen: str) -> None:
+def check_fleet(rows: Sequence[FleetRow], seen: str) -> None:
+    """Refuse rows that cannot all be carried out, or not as the preview `seen` has shown them."""
     wrong = [str(row.number) for row in rows if row.outcome == FleetOutcome.WRONG]
     if wrong:
         numbers = ", ".join(wrong[:_NAMED]) + (" and more" if len(wrong) > _NAMED else "")

@@ -5,7 +5,7 @@ once.
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from gettext import ngettext
 from typing import Any
@@ -193,23 +193,15 @@ def discard_draft(draft: RosterDraft) -> None:
     _locked(draft).delete()
 
 
-@transaction.atomic
-def import_draft(
-    draft: RosterDraft, *, actor: Actor = None, at: datetime | None = None
-) -> RosterDraft:
-    """Save the people of a clean draft and enrol them, all or none; a second time does nothing.
+def importable(people: Iterable[PersonRow]) -> list[PersonRow]:
+    """The rows of a preview that are to be saved.
 
     Raises
     ------
     Refused
         If a row is still bad and not left out, or no row is left.
     """
-    draft = (
-        RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
-    )
-    if draft.imported_at:
-        return draft
-    people = people_of(draft)
+    people = list(people)
     bad = [row.number for row in people if row.bad]
     if bad:
         numbers = ", ".join(str(number) for number in bad[:8]) + (
@@ -224,6 +216,32 @@ def import_draft(
     to_import = [row for row in people if row.counted]
     if not to_import:
         raise Refused("Every row is left out: there is nobody to import.")
+    return to_import
+
+
+@transaction.atomic
+def import_draft(
+    draft: RosterDraft,
+    *,
+    actor: Actor = None,
+    at: datetime | None = None,
+    last: Callable[[RosterDraft, list[PersonRow]], object] = lambda draft, people: None,
+) -> RosterDraft:
+    """Save the people of a clean draft and enrol them, all or none; a second time does nothing.
+    `last` is called with the draft and all its rows before it counts.
+
+    Raises
+    ------
+    Refused
+        If a row is still bad and not left out, or no row is left.
+    """
+    draft = (
+        RosterDraft.objects.select_for_update(of=("self",)).select_related("run").get(pk=draft.pk)
+    )
+    if draft.imported_at:
+        return draft
+    people = people_of(draft)
+    to_import = importable(people)
     added, changed = _save_people(to_import)
     enrolled = _enrol_people(draft.run, to_import)
     left = len(people) - len(to_import)
@@ -234,6 +252,7 @@ def import_draft(
     draft.result = f"{result}, {left_out} left out." if left else f"{result}."
     draft.by = actor or draft.by
     draft.save()
+    last(draft, people)
     return draft
 
 

@@ -2,4 +2,4 @@
 modules by name finds this one.
 """
 
-from . import papers  # noqa: F401  (importing registers it)
+from . import fleets, labels, papers, rosters  # noqa: F401  (importing registers them)

@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db.models import QuerySet
 
 from rentals.models import SERIAL_KINDS, ContentsLine, KitType
-from rentals.roster.fleet_table import NO_COLUMN, FleetTable, fleet_table, kind_elsewhere
+from rentals.roster.fleet_table import NO_COLUMN, FleetTable, as_text, fleet_table, kind_elsewhere
 from rentals.roster.fleet_words import FLEET_FIELDS
 from rentals.roster.letters import ENCODINGS, Reading, readings
 from rentals.roster.sheet import MAX_COLUMNS, RosterUnreadable
@@ -18,7 +18,7 @@ from rentals.selectors.fleet import names_of_kinds
 
 from .tables import TableForm
 
-#: A table of `MAX_FLEET_ROWS` is far smaller; a larger file is saved anew in UTF-8.
+#: A table of `MAX_FLEET_ROWS` is smaller; a larger file is saved anew in UTF-8.
 _MOST_CARRIED = 200_000
 _COLUMN = {str(index): index for index in range(MAX_COLUMNS)}
 
@@ -107,6 +107,13 @@ class FleetForm(TableForm):
         ):
             self.add_error(None, swapped)
         return answers
+
+    @property
+    def typed(self) -> dict[str, str]:
+        """What to fill the form in with to have the same table again."""
+        columns = {name: self.data.get(name, "") for name in map("column_{}".format, FLEET_FIELDS)}
+        chosen = {name: text for name, text in columns.items() if text}
+        return {"table": as_text(self.sheet), "kit_type": str(self.data["kit_type"]), **chosen}
 
     def chosen_columns(self) -> dict[str, int]:
         """Columns that were chosen by hand; all others follow their headings."""

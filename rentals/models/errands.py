@@ -9,7 +9,7 @@ from django.db import models
 from django.urls import reverse
 
 from rentals.marks import Mark, mark_of
-from rentals.states import OPEN_ERRANDS, ErrandState
+from rentals.states import DONE_ERRANDS, OPEN_ERRANDS, ErrandState
 
 from .leases import Leased
 
@@ -19,11 +19,33 @@ class ErrandKind(models.TextChoices):
 
     RUN_PAPERS = "run_papers", "papers of a run"
     VERIFY = "verify", "a check of the log"
+    ROSTER = "roster", "an import of students"
+    FLEET = "fleet", "kits and parts from a table"
+    RESCORE = "rescore", "captures scored again"
+    EXPORT = "export", "a list as a file"
+    LABELS = "labels", "labels"
 
 
+_NO_FILE = "No file was kept."
 _WHEN_CANCELLED = {
-    ErrandKind.RUN_PAPERS: "No file was kept.",
+    ErrandKind.RUN_PAPERS: _NO_FILE,
     ErrandKind.VERIFY: "Of what was checked by then nothing is noted.",
+    ErrandKind.ROSTER: "Nobody of it was saved; the roster stands in its preview as before.",
+    ErrandKind.FLEET: (
+        "{done} of {total} rows were registered by then and stay, kit by kit. Send the same table"
+        " again for the rest: what is there already is left alone."
+    ),
+    ErrandKind.RESCORE: (
+        "{done} of {total} captures were scored by then and keep what came of it. Start it again"
+        " for the rest."
+    ),
+    ErrandKind.EXPORT: _NO_FILE,
+    ErrandKind.LABELS: _NO_FILE,
+}
+_NAMED_AS = {
+    ErrandKind.ROSTER: "Rows left out",
+    ErrandKind.FLEET: "Rows that were not registered",
+    ErrandKind.RESCORE: "Kits with another verdict",
 }
 
 
@@ -31,7 +53,8 @@ class Errand(Leased):
     """One piece of long work: what it is, how far it has come, and what came of it.
 
     `about` is the page that it was asked for on. Its result is for those who may open the page
-    `seen_by`. `named` are sentences that name what was found.
+    `seen_by`. `named` are sentences that name what was found. `goes_to` is the page to see what
+    came of it; before it is done, the one to go back to.
     """
 
     kind = models.CharField(max_length=12, choices=ErrandKind.choices)
@@ -81,7 +104,20 @@ class Errand(Leased):
         """What is kept of one that was cancelled; empty for all others."""
         if self.state != ErrandState.CANCELLED:
             return ""
-        return f"It was cancelled. {_WHEN_CANCELLED[ErrandKind(self.kind)]}"
+        if not self.total:
+            return "It was cancelled before it had begun."
+        said = _WHEN_CANCELLED[ErrandKind(self.kind)]
+        return f"It was cancelled. {said.format(done=self.done, total=self.total)}"
+
+    @property
+    def named_as(self) -> str:
+        """What stands above the sentences that name what came of it."""
+        return _NAMED_AS.get(ErrandKind(self.kind), "What was found")
+
+    @property
+    def is_done(self) -> bool:
+        """Whether it was done to its end, whatever it found."""
+        return self.state in DONE_ERRANDS
 
     @property
     def is_open(self) -> bool:

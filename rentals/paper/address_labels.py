@@ -2,7 +2,7 @@
 mass at the foot.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from rentals.codes import grouped
@@ -28,7 +28,7 @@ _GAP = 1.2
 
 
 def address_labels(
-    labels: Sequence[AddressLabelFacts],
+    labels: Iterable[AddressLabelFacts],
     sheet: SheetLayout = PARCEL_SHEET,
     *,
     start: int = 1,

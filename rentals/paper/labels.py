@@ -2,7 +2,7 @@
 lead.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from rentals.codes import grouped, qr_text
@@ -30,7 +30,7 @@ Draw = Callable[[Ink, float, float, SheetLayout, Facts], None]
 
 
 def kit_labels(
-    labels: Sequence[LabelFacts],
+    labels: Iterable[LabelFacts],
     sheet: SheetLayout = KIT_SHEET,
     *,
     start: int = 1,
@@ -46,7 +46,7 @@ def kit_labels(
 
 
 def part_labels(
-    labels: Sequence[LabelFacts],
+    labels: Iterable[LabelFacts],
     sheet: SheetLayout = TAG_SHEET,
     *,
     start: int = 1,
@@ -57,7 +57,7 @@ def part_labels(
 
 
 def lead_tags(
-    labels: Sequence[LabelFacts],
+    labels: Iterable[LabelFacts],
     sheet: SheetLayout = TAG_SHEET,
     *,
     start: int = 1,
@@ -71,7 +71,7 @@ def lead_tags(
 
 def on_sheets(
     title: str,
-    items: Sequence[Facts],
+    items: Iterable[Facts],
     sheet: SheetLayout,
     start: int,
     draw: Draw[Facts],

@@ -15,8 +15,8 @@ from .columns import Columns, match_columns, rows_below
 from .fleet_words import FLEET_FIELDS, FLEET_HEADS, kind_meant
 from .sheet import RosterSheet, RosterUnreadable, SheetRow, column_letters
 
-#: Sixty kits of five parts: one press keeps the database to itself for a few seconds.
-MAX_FLEET_ROWS = 300
+#: What one page can still show row by row.
+MAX_FLEET_ROWS = 2000
 #: Chosen for the kit where the table has no such column: all parts become spares.
 NO_COLUMN = -1
 
@@ -67,7 +67,7 @@ def fleet_table(sheet: RosterSheet, chosen: Mapping[str, int]) -> FleetTable:
         raise RosterUnreadable("There are headings but no parts below them.")
     if len(rows) > MAX_FLEET_ROWS:
         raise RosterUnreadable(
-            f"There are {len(rows):,} rows; up to {MAX_FLEET_ROWS} are taken at once. Split the"
+            f"There are {len(rows):,} rows; up to {MAX_FLEET_ROWS:,} are taken at once. Split the"
             " table and send it in parts."
         )
     return FleetTable(rows, Columns(columns.heads, fields, columns.head_row))

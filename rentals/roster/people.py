@@ -4,7 +4,7 @@ do.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -134,8 +134,9 @@ def read_people(
     on_file: Mapping[str, Known],
     choices: Choices,
     at_home: Mapping[str, Sequence[Dweller]] | None = None,
+    each: Callable[[], object] = lambda: None,
 ) -> list[PersonRow]:
-    """Every row as a person, in the order of the file.
+    """Every row as a person, in the order of the file; `each` is called after each.
 
     Parameters
     ----------
@@ -153,7 +154,11 @@ def read_people(
         Students on file by `postal_key`.
     """
     reader = _Reader(fields, heads, width, on_file, choices, at_home or {})
-    return [reader.person(row) for row in rows]
+    people = []
+    for row in rows:
+        people.append(reader.person(row))
+        each()
+    return people
 
 
 class _Reader:

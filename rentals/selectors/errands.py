@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from rentals.models import Errand, ErrandPiece
+from rentals.models import Errand, ErrandKind, ErrandPiece, RosterDraft
 from rentals.states import OPEN_ERRANDS, ErrandState
 
 #: A worker that is alive says how far it is every second or so; a queue moves within seconds.
@@ -29,6 +29,13 @@ def errands_about(address: str, person: User) -> list[Errand]:
     """The newest that somebody has asked for on a page: what is open, or has just ended."""
     fresh = Q(state__in=OPEN_ERRANDS) | Q(ended_at__gt=timezone.now() - SHOWN_FOR)
     return list(errands_of(person).filter(fresh, about=address).order_by("-pk")[:SHOWN_ON_PAGE])
+
+
+def import_under_way(draft: RosterDraft) -> Errand | None:
+    """The work that imports a roster and has not ended, if there is any."""
+    about = draft.run.get_absolute_url()
+    imports = Errand.objects.filter(kind=ErrandKind.ROSTER, about=about, state__in=OPEN_ERRANDS)
+    return next((errand for errand in imports if errand.facts["draft"] == draft.pk), None)
 
 
 def delay_words(errand: Errand, now: datetime) -> str:

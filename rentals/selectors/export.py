@@ -7,11 +7,14 @@ from __future__ import annotations
 import csv
 import io
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date
 from enum import StrEnum
+from typing import TypeVar
 
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
 from django.utils import timezone
 from openpyxl import Workbook
 
@@ -24,6 +27,8 @@ Cell = str | int | float | None
 _PIECE = 65_536
 #: Rows of the database that are in memory at a time.
 ROWS_AT_ONCE = 500
+Row = TypeVar("Row", bound=Model)
+_each_row: ContextVar[Callable[[], object]] = ContextVar("each row", default=lambda: None)
 
 
 class ExportFormat(StrEnum):
@@ -59,7 +64,37 @@ def streamed_rows(
     """A table as CSV (RFC 4180, UTF-8 with a byte order mark so that spreadsheets see the encoding)
     or XLSX, in pieces. A CSV file is written as its rows come, a workbook once all have come.
     """
+    rows = _told(rows)
     return _streamed_csv(head, rows) if form is ExportFormat.CSV else _streamed_xlsx(head, rows)
+
+
+@contextmanager
+def telling_rows(tell: Callable[[], object]) -> Iterator[None]:
+    """Call `tell` for each row of the tables that are written inside."""
+    before = _each_row.set(tell)
+    try:
+        yield
+    finally:
+        _each_row.reset(before)
+
+
+def _told(rows: Iterable[Sequence[Cell]]) -> Iterator[Sequence[Cell]]:
+    for row in rows:
+        yield row
+        _each_row.get()()
+
+
+def rows_in_parts(rows: QuerySet[Row]) -> Iterator[Row]:
+    """All rows in their order, some hundreds in memory at a time. Between two parts no query is
+    half read, so whoever takes them may write meanwhile; a row that has gone by then is left out.
+    """
+    keys = list(rows.values_list("pk", flat=True))
+    for start in range(0, len(keys), ROWS_AT_ONCE):
+        part = keys[start : start + ROWS_AT_ONCE]
+        found = {row.pk: row for row in rows.filter(pk__in=part)}
+        for key in part:
+            if key in found:
+                yield found.pop(key)
 
 
 def _streamed_csv(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> Iterator[bytes]:
@@ -109,7 +144,7 @@ def export_kits(kits: QuerySet[Kit], form: ExportFormat) -> Iterator[bytes]:
         "battery",
         "note",
     ]
-    rows = kits.iterator(chunk_size=ROWS_AT_ONCE)
+    rows = rows_in_parts(kits)
     return streamed_rows(head, map(_kit_row, rows), form)
 
 
@@ -191,7 +226,7 @@ def _day(day: date | None) -> str:
 def export_out(loans: QuerySet[Loan], today: date, form: ExportFormat) -> Iterator[bytes]:
     """Who has what; `loans` as `rentals.selectors.returns.loans_out` gives them."""
     head = ["kit", "student", "run", "away since", "due", "carrier", "tracking number", "state"]
-    rows = loans.iterator(chunk_size=ROWS_AT_ONCE)
+    rows = rows_in_parts(loans)
     return streamed_rows(head, (_out_row(loan, today) for loan in rows), form)
 
 

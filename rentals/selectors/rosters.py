@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -44,9 +44,9 @@ def known_students(emails: Iterable[str]) -> dict[str, Student]:
     return on_file
 
 
-def people_of(draft: RosterDraft) -> list[PersonRow]:
+def people_of(draft: RosterDraft, *, each: Callable[[], object] = lambda: None) -> list[PersonRow]:
     """Every row of a draft as a person, with what is wrong, what was decided, and how it differs
-    from the record.
+    from the record. `each` is called after each row.
     """
     content = draft.content
     rows = sheet_rows(draft)
@@ -62,6 +62,7 @@ def people_of(draft: RosterDraft) -> list[PersonRow]:
         on_file=dict(_students_on_file(draft, (text["email"] for text in texts))),
         choices=Choices(fixes, left_out, keep, answers),
         at_home=_dwellers(texts),
+        each=each,
     )
 
 

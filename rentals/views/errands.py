@@ -13,7 +13,6 @@ from django.views.decorators.http import require_safe
 from rentals.actions.errands import KEPT_FOR, cancel_errand
 from rentals.models import Errand
 from rentals.selectors.errands import delay_words, errands_of, pieces_of_file
-from rentals.states import DONE_ERRANDS
 from rentals.web.acting import post_or_go_to, press_button
 from rentals.web.finding import page_of
 from rentals.web.page_or_part import page_or_part, wants_part
@@ -63,7 +62,7 @@ def cancel(request: DeskRequest, pk: int) -> HttpResponse:
 def file(request: DeskRequest, pk: int) -> HttpResponseBase:
     """The file that was made."""
     found = _errand(request, pk)
-    if found.state not in DONE_ERRANDS or not found.file_name or not request.may(found.seen_by):
+    if not found.is_done or not found.file_name or not request.may(found.seen_by):
         raise Http404("This work has made no file, or the file is gone.")
     answer = StreamingHttpResponse(pieces_of_file(found), content_type=found.content_type)
     answer["Content-Disposition"] = content_disposition_header(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from rentals.actions.register import register_kits
 from rentals.forms.kits import NewKitsForm
 from rentals.models import Kit, KitType
+from rentals.selectors.errands import errands_about
 from rentals.selectors.export import export_kits
 from rentals.selectors.kit_page import kit_events, kit_page
 from rentals.selectors.kits import (
@@ -28,7 +29,7 @@ from rentals.web.finding import kit_or_404, page_of
 from rentals.web.form_page import form_page
 from rentals.web.request import DeskRequest, get_or_post, posted, sees_money
 from rentals.web.sorting import SortKey, list_order, sort_choice
-from rentals.web.table_file import file_answer, format_or_404
+from rentals.web.table_file import TableFile, format_or_404, sent_as_file
 
 KIT_KEYS = (
     SortKey("code", "Kit", ("code",)),
@@ -48,6 +49,7 @@ def kit_list(request: DeskRequest) -> HttpResponse:
         "rows": kit_rows(page, timezone.localdate()),
         "total": Kit.objects.count(),
         "heads": list_order(request, KIT_KEYS).heads,
+        "errands": errands_about(request.path, request.user),
         **wanted.context(),
     }
     return render(request, "rentals/kit/list.html", context)
@@ -63,11 +65,12 @@ def _kits_fitting(request: DeskRequest, wanted: ListFilter) -> QuerySet[Kit]:
     return order.applied(with_sort_facts(kits, order.chosen.fields))
 
 
-@require_safe
-def kit_export(request: DeskRequest, form: str) -> HttpResponseBase:
+@sent_as_file
+def kit_export(request: DeskRequest, form: str) -> TableFile:
     """The list as the filter shows it, as a CSV or XLSX file."""
     chosen, rows = format_or_404(form), _kits_fitting(request, _kit_filter(request))
-    return file_answer("kits", chosen, export_kits(with_open_loans(rows), chosen))
+    home = reverse("rentals:kits")
+    return TableFile("kits", chosen, rows.count(), export_kits(with_open_loans(rows), chosen), home)
 
 
 @get_or_post

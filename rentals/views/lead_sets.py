@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from rentals.models import Practice
+from rentals.models import LeadSet, Practice
 from rentals.planning.lead_life import LeadRecord
 from rentals.planning.lead_words import buy_sentence, cost_sentence, life_sentences
 from rentals.planning.life_chart import life_chart
@@ -24,7 +25,7 @@ from rentals.selectors.lead_sets import (
 from rentals.states import PartEnd
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
-from rentals.web.table_file import file_answer, format_or_404
+from rentals.web.table_file import TableFile, format_or_404, sent_as_file
 
 
 @require_safe
@@ -53,9 +54,10 @@ def _cause_words(cause: str) -> str:
     return str(PartEnd(cause).label) if cause else "not said"
 
 
-@require_safe
-def leads_export(request: DeskRequest, form: str) -> HttpResponseBase:
+@sent_as_file
+def leads_export(request: DeskRequest, form: str) -> TableFile:
     """Every lead set, as a CSV or XLSX file."""
     chosen = format_or_404(form)
     rows = lead_sets_in_turn(timezone.localdate(), ROWS_AT_ONCE)
-    return file_answer("lead-sets", chosen, export_lead_sets(rows, chosen))
+    pieces, home = export_lead_sets(rows, chosen), reverse("rentals:plan_leads")
+    return TableFile("lead-sets", chosen, LeadSet.objects.count(), pieces, home)

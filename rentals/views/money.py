@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -21,13 +22,14 @@ from rentals.forms.receive import ClaimForm, MoneyForm
 from rentals.models import Loan
 from rentals.planning.money import money_text
 from rentals.planning.owed import BUCKETS, OWES, aged
+from rentals.selectors.errands import errands_about
 from rentals.selectors.loan_money import loan_money
 from rentals.selectors.owed import debts, debts_listed, export_owed, owed_rows
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import ActPage, act_page
 from rentals.web.request import DeskRequest, get_or_post
-from rentals.web.table_file import file_answer, format_or_404
+from rentals.web.table_file import TableFile, format_or_404, sent_as_file
 
 WHO = FilterChoice("who", "Who owes", [("", "all"), *((who.value, w) for who, w in OWES.items())])
 
@@ -43,17 +45,19 @@ def owed(request: DeskRequest) -> HttpResponse:
         "sums": aged(found, today),
         "buckets": [words for _, words in BUCKETS],
         "total": len(found),
+        "errands": errands_about(request.path, request.user),
         **wanted.context(),
     }
     return render(request, "rentals/money/owed.html", context)
 
 
-@require_safe
-def owed_export(request: DeskRequest, form: str) -> HttpResponseBase:
+@sent_as_file
+def owed_export(request: DeskRequest, form: str) -> TableFile:
     """The list as the filter shows it, as a CSV or XLSX file."""
     chosen, wanted, today = format_or_404(form), list_filter(request, WHO), timezone.localdate()
     listed = debts_listed(debts(), wanted.chosen("who"), wanted.words)
-    return file_answer("owed", chosen, export_owed(listed, today, chosen))
+    pieces, home = export_owed(listed, today, chosen), reverse("rentals:money")
+    return TableFile("owed", chosen, len(listed), pieces, home)
 
 
 def _loan(pk: int) -> Loan:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 from django.db.models import QuerySet
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -16,7 +17,7 @@ from rentals.selectors.returns import loans_out, out_row
 from rentals.web.filters import FilterChoice, ListFilter, list_filter
 from rentals.web.finding import page_of
 from rentals.web.request import DeskRequest
-from rentals.web.table_file import file_answer, format_or_404
+from rentals.web.table_file import TableFile, format_or_404, sent_as_file
 
 FILTERS = [("", "all that are out"), ("check", "back, to check"), ("overdue", "overdue")]
 #: One printed list; a larger fleet is printed page by page.
@@ -29,12 +30,13 @@ def loans_wanted(request: DeskRequest, today: date) -> tuple[ListFilter, QuerySe
     return wanted, loans_out(wanted.words, wanted.chosen("show"), today)
 
 
-@require_safe
-def out_export(request: DeskRequest, form: str) -> HttpResponseBase:
+@sent_as_file
+def out_export(request: DeskRequest, form: str) -> TableFile:
     """The list as the filter shows it, as a CSV or XLSX file."""
     chosen, today = format_or_404(form), timezone.localdate()
     _, loans = loans_wanted(request, today)
-    return file_answer("who-has-what", chosen, export_out(loans, today, chosen))
+    pieces, home = export_out(loans, today, chosen), reverse("rentals:receive")
+    return TableFile("who-has-what", chosen, loans.count(), pieces, home)
 
 
 @require_safe

@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from rentals.actions.errands import ErrandAsked, ask_errand
+from rentals.actions.errands import ErrandAsked
 from rentals.counts import counted
 from rentals.models import CourseRun, ErrandKind, Loan
 from rentals.paper.contents_statement import contents_statement, parcel_mass_g
@@ -35,7 +35,8 @@ from rentals.selectors.paper_facts.packing_lists import (
 )
 from rentals.selectors.paper_facts.practice import house_fonts
 from rentals.selectors.paper_facts.statements import statement_facts
-from rentals.web.form_page import ActPage, act_page
+from rentals.web.asking import asking_page
+from rentals.web.form_page import ActPage
 from rentals.web.request import DeskRequest, get_or_post
 from rentals.web.ticked import ticked_rows
 
@@ -157,13 +158,7 @@ def _asked_for(
             "site_url": sender_facts(request).site_url,
         },
     )
-    return act_page(
-        request,
-        page,
-        lambda _: ask_errand(asked, actor=request.user),
-        home=run.get_absolute_url(),
-        then=lambda errand: errand.get_absolute_url(),
-    )
+    return asking_page(request, page, asked)
 
 
 def _loan(pk: int) -> Loan:

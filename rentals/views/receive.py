@@ -33,6 +33,7 @@ from rentals.laid_files import LaidFile
 from rentals.models import Kit, Loan, ReturnCheck, ReturnLine
 from rentals.next_acts import ReceivingPage, may_check, receiving_page
 from rentals.selectors.carriers import tracking_url
+from rentals.selectors.errands import errands_about
 from rentals.selectors.found import aside_in, finds, found_rows
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.open_loan import open_loan
@@ -63,6 +64,7 @@ def out_list(request: DeskRequest) -> HttpResponse:
         "page": page,
         "rows": [out_row(loan, today) for loan in page],
         "total": loans_out().count(),
+        "errands": errands_about(request.path, request.user),
         **wanted.context(),
     }
     return render(request, "rentals/receive/list.html", context)

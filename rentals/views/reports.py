@@ -11,6 +11,7 @@ from rentals.selectors.reports.losses import losses_by_kind, losses_by_run
 from rentals.selectors.reports.use import use_by_run, use_by_student
 from rentals.web.report_page import ReportPage, report_file, report_page
 from rentals.web.request import DeskRequest
+from rentals.web.table_file import TableFile, sent_as_file
 
 #: Reports on one matter stand beside each other.
 _MATTERS = (
@@ -47,7 +48,7 @@ def report(request: DeskRequest, name: str) -> HttpResponse:
     return report_page(request, *REPORTS[name])
 
 
-@require_safe
-def export_report(request: DeskRequest, name: str, form: str) -> HttpResponseBase:
+@sent_as_file
+def export_report(request: DeskRequest, name: str, form: str) -> TableFile | HttpResponseBase:
     """One report as a file."""
     return report_file(request, REPORTS[name][0], form)

@@ -18,9 +18,11 @@ from rentals.actions.roster import (
     keep_draft,
     leave_out_bad,
 )
+from rentals.actions.roster_errand import ask_import, is_long
 from rentals.counts import counted
 from rentals.forms.roster import ColumnsForm, LettersForm, RosterFileForm, corrections_in
-from rentals.models import CourseRun, RosterDraft
+from rentals.models import CourseRun, Errand, RosterDraft
+from rentals.selectors.errands import errands_about, errands_of, import_under_way
 from rentals.selectors.rosters import (
     column_doubt,
     column_samples,
@@ -82,6 +84,8 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     if roster.imported_at:
         messages.info(request, f"This roster was imported: {roster.result}")
         return HttpResponseRedirect(roster.run.get_absolute_url())
+    if under_way := import_under_way(roster):
+        return _being_imported(request, roster, under_way)
     if roster.content.get("letters") and not roster.content["letters_said"]:
         return HttpResponseRedirect(reverse("rentals:roster_letters", args=[pk, draft]))
     if lacks_columns(roster) or column_doubt(roster):
@@ -92,10 +96,24 @@ def preview(request: DeskRequest, pk: int, draft: int) -> HttpResponse:
     return _preview_page(request, roster)
 
 
+def _being_imported(request: DeskRequest, roster: RosterDraft, errand: Errand) -> HttpResponse:
+    """To the work itself for whoever asked for it, to the run for all others."""
+    if request.method == "POST":
+        messages.info(request, "It is being imported: nothing in it can be changed meanwhile.")
+    may_see = errands_of(request.user).filter(pk=errand.pk).exists()
+    return HttpResponseRedirect((errand if may_see else roster.run).get_absolute_url())
+
+
 def _preview_page(request: DeskRequest, roster: RosterDraft) -> HttpResponse:
     rows_preview = preview_of(people_of(roster), request.GET.get("show", ""))
     page = page_of(request, rows_preview.rows)
-    context = {"run": roster.run, "draft": roster, "shown": rows_preview, "page": page}
+    context = {
+        "run": roster.run,
+        "draft": roster,
+        "shown": rows_preview,
+        "page": page,
+        "errands": errands_about(roster.run.get_absolute_url(), request.user),
+    }
     return render(request, "rentals/run/preview.html", {**context, **reading_of(roster)})
 
 
@@ -103,6 +121,8 @@ def _decide(request: DeskRequest, roster: RosterDraft) -> str:
     """Keep the corrections, then do what was pressed; returns the page to go to."""
     _correct(request, roster)
     pressed = request.POST.get("do", "save")
+    if pressed == "import" and is_long(roster):
+        return ask_import(roster, actor=request.user).get_absolute_url()
     if pressed == "import":
         imported = import_draft(roster, actor=request.user)
         messages.success(request, f"Roster imported: {imported.result}")

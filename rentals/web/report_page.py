@@ -18,11 +18,12 @@ from rentals.models import CourseRun
 from rentals.reports.report import DeskReport
 from rentals.reports.scope import ReportScope
 from rentals.reports.table import FileCell, ReportTable, file_head, file_row
-from rentals.selectors.export import ROWS_AT_ONCE, streamed_rows
+from rentals.selectors.errands import errands_about
+from rentals.selectors.export import ROWS_AT_ONCE, rows_in_parts, streamed_rows
 
 from .finding import page_of
 from .request import DeskRequest
-from .table_file import file_answer, format_or_404
+from .table_file import TableFile, format_or_404
 
 ReportMaker = Callable[[ReportScope], DeskReport]
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2199, 12, 31)
@@ -112,7 +113,8 @@ def report_page(
 ) -> HttpResponse:
     """A report for the days and the run in the address, with links to those `beside` it."""
     form = ScopeForm(request.GET)
-    context: dict[str, Any] = {"form": form, "shown": shown, "beside": beside}
+    errands = errands_about(request.path, request.user)
+    context: dict[str, Any] = {"form": form, "shown": shown, "beside": beside, "errands": errands}
     if form.is_valid():
         report = shown.make(form.scope(named=True))
         page = page_of(request, report.things)
@@ -123,7 +125,7 @@ def report_page(
     return render(request, "rentals/report/report.html", context)
 
 
-def report_file(request: DeskRequest, shown: ReportPage, form: str) -> HttpResponseBase:
+def report_file(request: DeskRequest, shown: ReportPage, form: str) -> TableFile | HttpResponseBase:
     """The table of a report as a CSV or XLSX file, all its rows; names of students only where they
     were asked for. Days that cannot be read lead back to the page, which says so.
     """
@@ -133,15 +135,18 @@ def report_file(request: DeskRequest, shown: ReportPage, form: str) -> HttpRespo
         return redirect(f"{shown.url}?{request.GET.urlencode()}")
     report = shown.make(asked.scope(named="names" in request.GET))
     rows = streamed_rows(file_head(report.columns), _file_rows(report), chosen)
-    return file_answer(report.heading.lower().replace(" ", "-"), chosen, rows)
+    name = report.heading.lower().replace(" ", "-")
+    return TableFile(name, chosen, _count(report.things), rows, shown.url)
+
+
+def _count(things: Any) -> int:
+    return things.count() if isinstance(things, QuerySet) else len(things)
 
 
 def _file_rows(report: DeskReport) -> Iterator[list[FileCell]]:
-    """All rows, read by one query, so many at once that those of `rows_of` stay few and the memory
-    small.
-    """
+    """All rows, so many at once that the queries of `rows_of` stay few and the memory small."""
     things = report.things
-    all_of_them = things.iterator(ROWS_AT_ONCE) if isinstance(things, QuerySet) else iter(things)
+    all_of_them = rows_in_parts(things) if isinstance(things, QuerySet) else iter(things)
     while some := list(islice(all_of_them, ROWS_AT_ONCE)):
         for row in report.rows_of(some):
             yield file_row(report.columns, row)

@@ -124,7 +124,7 @@ def test_no_worker_is_refused(db):
 def test_progress_is_told(kit):
     told = []
     rescore(Capture.objects.all(), on_progress=lambda done, total: told.append((done, total)))
-    assert told == [(3, 3)]
+    assert told == [(0, 3), (3, 3)]
 
 
 def test_captures_that_wait_for_an_answer_are_left_alone(kit):
