@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("rentals", "0051_errands_that_found_faults"),
+        ("rentals", "0053_flat_lists"),
     ]
 
     operations = [
