@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from django.db import DatabaseError
 from django.utils.module_loading import autodiscover_modules
 
-from rentals.disk_full import DISK_FULL, is_disk_full
+from rentals.disk_full import is_disk_full
 from rentals.errors import Refused
 from rentals.models import Errand, ErrandKind
 from rentals.states import ErrandState
-from rentals.store_away import STORE_AWAY, store_away
+from rentals.store_away import store_away
 from rentals.through_locks import is_lock, through_locks
 
 from .errand_claims import (
@@ -31,7 +31,11 @@ log = logging.getLogger(__name__)
 MOST_NAMED = 200
 #: Seconds for which an outcome is tried to be written down.
 WRITTEN_WITHIN_S = 600
-BUSY = "Something else held the desk's data for too long. Nothing is half done. Start it again."
+_OF_THE_MACHINE: tuple[tuple[Callable[[Exception], object], str], ...] = (
+    (is_lock, "Something else held the desk's data for too long."),
+    (is_disk_full, "The disk of this desk is full. Make room on it first."),
+    (store_away, "The files of this desk lie in a store that did not answer."),
+)
 
 
 @dataclass(frozen=True)
@@ -119,14 +123,11 @@ def _ended(errand: Errand, state: ErrandState, **facts: object) -> ErrandState:
 def _sentence(errand: Errand, problem: Exception) -> str:
     """What is said of a failure; one that nobody foresaw is logged."""
     if isinstance(problem, OSError | DatabaseError):
-        if is_lock(problem):
-            return BUSY
-        if is_disk_full(problem):
-            return DISK_FULL
-        if store_away(problem):
-            return STORE_AWAY
+        for is_so, words in _OF_THE_MACHINE:
+            if is_so(problem):
+                return f"{words} {errand.when_broken_off}"
     log.exception("Errand %s (%s) failed", errand.pk, errand.kind)
     return (
-        "The desk failed over this, and nothing of it is half done. Start it again; if it fails"
-        f" once more, the log of the desk says why, under errand {errand.pk}."
+        f"The desk failed over this. {errand.when_broken_off} If it fails once more, the log of the"
+        f" desk says why, under errand {errand.pk}."
     )

@@ -34,10 +34,8 @@ QUIET_S = 60
 #: Seconds to wait for a database that something else holds.
 LONGEST_WAIT_S = 600
 _LONGEST_ADDRESS = 200
-WORKER_DIED_TWICE = (
-    "The worker that did this ended in the middle, twice. Nothing is half done. Start it again; if"
-    " it ends once more, the log of the desk says why."
-)
+_DIED_TWICE = "The worker that did this ended in the middle, twice."
+_ENDS_AGAIN = "If it ends once more, the log of the desk says why."
 
 
 @dataclass(frozen=True)
@@ -134,7 +132,7 @@ def _take_up(errand: Errand, at: datetime) -> bool:
         errand.state, errand.ended_at = ErrandState.CANCELLED, at
     elif LEASE.is_used_up(errand):
         errand.state, errand.ended_at = ErrandState.FAILED, at
-        errand.problem = WORKER_DIED_TWICE
+        errand.problem = f"{_DIED_TWICE} {errand.when_broken_off} {_ENDS_AGAIN}"
     else:
         errand.state = ErrandState.WAITING
         do_errand.enqueue(errand.pk)

@@ -42,6 +42,17 @@ _WHEN_CANCELLED = {
     ErrandKind.EXPORT: _NO_FILE,
     ErrandKind.LABELS: _NO_FILE,
 }
+_BROKEN_OFF = "Nothing is half done. Start it again."
+#: Of work whose parts count by themselves.
+_WHEN_BROKEN_OFF = {
+    ErrandKind.FLEET: (
+        "What was registered by then stays, kit by kit. Send the same table again for the rest:"
+        " what is there already is left alone."
+    ),
+    ErrandKind.RESCORE: (
+        "The captures that were scored by then keep what came of it. Start it again for the rest."
+    ),
+}
 _NAMED_AS = {
     ErrandKind.ROSTER: "Rows left out",
     ErrandKind.FLEET: "Rows that were not registered",
@@ -108,6 +119,11 @@ class Errand(Leased):
             return "It was cancelled before it had begun."
         said = _WHEN_CANCELLED[ErrandKind(self.kind)]
         return f"It was cancelled. {said.format(done=self.done, total=self.total)}"
+
+    @property
+    def when_broken_off(self) -> str:
+        """What is so if it fails in the middle, and what to do then."""
+        return _WHEN_BROKEN_OFF.get(ErrandKind(self.kind), _BROKEN_OFF)
 
     @property
     def named_as(self) -> str:

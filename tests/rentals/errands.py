@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import kitdesk.errands  # noqa: F401  (else the first errand imports it over what stands below)
@@ -26,8 +27,8 @@ def queued() -> list[int]:
     return [result.args[0] for result in do_errand.get_backend().results]
 
 
-def asked(**facts: object) -> Errand:
-    return ask_errand(ASKED, **facts)
+def asked(kind: ErrandKind = ErrandKind.VERIFY, **facts: object) -> Errand:
+    return ask_errand(replace(ASKED, kind=kind), **facts)
 
 
 def done(errand: Errand) -> Errand:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import pytest
+from django.utils.module_loading import autodiscover_modules
 
 import kitdesk.errands  # noqa: F401  (else the first errand imports it over what stands below)
 from rentals.actions import errand_work
@@ -17,6 +18,12 @@ def nobody_works(settings) -> None:
 
 
 @pytest.fixture
-def work_is(monkeypatch) -> Callable[[ErrandFunction], None]:
-    """A check of the log does this instead."""
-    return lambda work: monkeypatch.setitem(errand_work._WORK, ErrandKind.VERIFY, work)
+def work_is(monkeypatch) -> Callable[..., None]:
+    """A check of the log, or work of another kind, does this instead."""
+
+    def does(work: ErrandFunction, kind: ErrandKind = ErrandKind.VERIFY) -> None:
+        # Else the first errand imports the functions over those that stand here.
+        autodiscover_modules("errands")
+        monkeypatch.setitem(errand_work._WORK, kind, work)
+
+    return does

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 from datetime import timedelta
 
 import pytest
+from django.db import OperationalError
 from django.utils import timezone
 
 from rentals.actions.errand_claims import (
@@ -15,15 +17,15 @@ from rentals.actions.errand_claims import (
 )
 from rentals.actions.errand_work import ErrandFile, ErrandResult
 from rentals.actions.errands import (
-    WORKER_DIED_TWICE,
     cancel_errand,
     forget_old_errands,
     forget_results,
     take_up_errands,
 )
-from rentals.models import Errand, ErrandPiece
+from rentals.models import Errand, ErrandKind, ErrandPiece
 from rentals.selectors.errands import delay_words
 from rentals.states import ErrandState
+from rentals.store_away import StoreAway
 from tests.rentals.errands import MINUTE, asked, done, five_steps, queued
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("nobody_works")]
@@ -70,7 +72,33 @@ def test_work_of_a_dead_worker_is_done_once_more_and_then_given_up(work_is):
     assert not ErrandPiece.objects.exists()
     assert take_up_errands({errand.pk}) == 0
     errand.refresh_from_db()
-    assert (errand.state, errand.problem) == (ErrandState.FAILED, WORKER_DIED_TWICE)
+    assert (errand.state, errand.problem) == (
+        ErrandState.FAILED,
+        "The worker that did this ended in the middle, twice. Nothing is half done. Start it again."
+        " If it ends once more, the log of the desk says why.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("problem", "words"),
+    [
+        (OperationalError("database is locked"), "Something else held the desk's data"),
+        (OSError(errno.ENOSPC, "No space left on device"), "The disk of this desk is full."),
+        (StoreAway("It is away."), "The files of this desk lie in a store"),
+        (ZeroDivisionError(), "The desk failed over this."),
+    ],
+)
+@pytest.mark.parametrize("kind", ErrandKind)
+def test_whatever_breaks_it_off_it_says_what_stays(work_is, kind, problem, words):
+    def work(errand: Errand, progress: ErrandProgress) -> ErrandResult:
+        raise problem
+
+    work_is(work, kind)
+    errand = done(asked(kind=kind))
+    assert errand.state == ErrandState.FAILED and errand.problem.startswith(words)
+    counts_by_parts = kind in (ErrandKind.FLEET, ErrandKind.RESCORE)
+    assert ("stays" in errand.problem or "keep" in errand.problem) is counts_by_parts
+    assert ("Nothing is half done." in errand.problem) is not counts_by_parts
 
 
 def test_what_was_cancelled_is_not_done_once_more(work_is):
