@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date, datetime, timedelta
+from typing import Any, NamedTuple
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -84,19 +85,28 @@ def with_places(loans: QuerySet[Loan]) -> QuerySet[Loan]:
     )
 
 
-def as_past_loan(loan: Loan, practice: Practice) -> PastLoan:
-    """One loan as plain values."""
-    return _past_loan(
-        practice,
-        loan.enrolment.run_id,
-        loan.stage,
-        loan.post_by,
-        loan.due_on,
-        loan.arrived_at,
-        loan.closed_at,
-        loan.sent_back_on,
-        str(loan.enrolment.student.country or ""),
-    )
+class OpenLoan(NamedTuple):
+    """A loan that is not over, with what the forecast of its return wants."""
+
+    run: int
+    stage: str
+    past: PastLoan
+
+
+def open_loans(loans: QuerySet[Loan], practice: Practice) -> dict[int, OpenLoan]:
+    """Those of these loans that are not over, by their kit. Loans of which all is the same are
+    turned into plain values once.
+    """
+    known: dict[tuple[Any, ...], OpenLoan] = {}
+    found = {}
+    rows = loans.filter(stage__in=OPEN_STAGES).order_by().values_list("kit", *_FACTS)
+    for kit, *facts in rows:
+        key = tuple(facts)
+        if key not in known:
+            past = _past_loan(practice, *facts)
+            known[key] = OpenLoan(past.run, facts[1], past)
+        found[kit] = known[key]
+    return found
 
 
 def _past_loan(

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from rentals.due_dates import SOON_DAYS, due_words
-from rentals.models import CourseRun, Kit, Loan, LoanStage, Practice
+from rentals.models import CourseRun, Kit, LoanStage, Practice
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.chance_chart import ChanceChart, chance_chart
 from rentals.planning.chance_words import chance_sentence, percent
 from rentals.planning.run_chance import GOAL, ComingKit, KitChance, RunChance, run_chance
 from rentals.selectors.next_steps import Button, button, kit_step, loan_situation
-from rentals.selectors.past_loans import as_past_loan
+from rentals.selectors.past_loans import OpenLoan
 from rentals.selectors.run_outlook import (
     DRAWS,
     Outlook,
+    StandingKit,
     coming_runs,
-    may_go_out,
     outlook,
     outlook_of,
 )
@@ -78,13 +78,13 @@ def forecast(run: CourseRun, view: Outlook) -> RunForecast | None:
         return None
     day = max(run.post_by, view.today)
     chance = _chance(own, day, view)
-    by_code = {kit.code: kit for kit in view.kits[run.kit_type_id]}
+    number = {kit.code: kit.pk for kit in view.kits[run.kit_type_id]}
     worth = [
         kit
         for kit in chance.kits
-        if kit.gain >= WORTH and _may_be_hurried(kit.kit, view.loans.get(by_code[kit.kit.code].pk))
+        if kit.gain >= WORTH and _may_be_hurried(kit.kit, view.loans.get(number[kit.kit.code]))
     ]
-    shown = [_row(kit, by_code[kit.kit.code], chance.serve_all, view) for kit in worth[:ROWS_SHOWN]]
+    shown = [_row(kit, chance.serve_all, view) for kit in worth[:ROWS_SHOWN]]
     return RunForecast(
         run,
         day,
@@ -109,7 +109,7 @@ def _at_risk(chance: RunChance) -> bool:
     return chance.serve_all < GOAL
 
 
-def _may_be_hurried(kit: ComingKit, loan: Loan | None) -> bool:
+def _may_be_hurried(kit: ComingKit, loan: OpenLoan | None) -> bool:
     """Whether there is an act for a kit: it is here, or somebody may fairly be asked for it, which
     is not so weeks before it is due.
     """
@@ -147,15 +147,14 @@ def _standing(run: CourseRun, day: date, view: Outlook) -> tuple[int, list[Comin
         elif kit.state != KitState.HELD and not _has_left(loan, run):
             refused = kit.code in view.to_mend
             if loan and _leaves_again(loan, run):
-                past = as_past_loan(loan, view.practice)
-                coming.append(ComingKit(kit.code, by, past, refused=refused))
+                coming.append(ComingKit(kit.code, by, loan.past, refused=refused))
             else:
                 last = by if kit.state == KitState.CHECK else checked_by
                 coming.append(ComingKit(kit.code, last, refused=refused))
     return sure, coming
 
 
-def _kits_for(run: CourseRun, view: Outlook) -> list[Kit]:
+def _kits_for(run: CourseRun, view: Outlook) -> list[StandingKit]:
     """Kits of a run's type but for those that are set aside for a run posted after it."""
     later = _posted_after(run, view)
     kits = view.kits[run.kit_type_id]
@@ -167,28 +166,30 @@ def _posted_after(run: CourseRun, view: Outlook) -> set[int]:
     return set(order[order.index(run.pk) + 1 :])
 
 
-def _is_ready(kit: Kit, loan: Loan | None, run: CourseRun) -> bool:
+def _is_ready(kit: StandingKit, loan: OpenLoan | None, run: CourseRun) -> bool:
     """Whether a kit may go out to the run as it is."""
     free = loan is None or not (_leaves_again(loan, run) or _has_left(loan, run))
-    return free and may_go_out(kit)
+    return free and kit.may_go_out
 
 
-def _has_left(loan: Loan | None, run: CourseRun) -> bool:
+def _has_left(loan: OpenLoan | None, run: CourseRun) -> bool:
     """Whether a kit is away on this very run: its student is served."""
     return loan is not None and _with_this_run(loan, run) and loan.stage == LoanStage.AWAY
 
 
-def _with_this_run(loan: Loan, run: CourseRun) -> bool:
-    return loan.enrolment.run_id == run.pk
+def _with_this_run(loan: OpenLoan, run: CourseRun) -> bool:
+    return loan.run == run.pk
 
 
-def _leaves_again(loan: Loan, run: CourseRun) -> bool:
+def _leaves_again(loan: OpenLoan, run: CourseRun) -> bool:
     """Whether the kit is out, or goes out to another run first."""
     return loan.stage != LoanStage.CHECK and not _with_this_run(loan, run)
 
 
-def _row(found: KitChance, kit: Kit, serve_all: float, view: Outlook) -> DecidingKit:
-    loan = view.loans.get(kit.pk) if found.kit.out else None
+def _row(found: KitChance, serve_all: float, view: Outlook) -> DecidingKit:
+    kits, loans = view.rows
+    kit = kits[found.kit.code]
+    loan = loans.get(kit.pk) if found.kit.out else None
     if loan is None:
         way = GO_TO_BENCH if kit.state != KitState.CHECK else kit_step(kit).there
         next_step, who = button(way, kit=kit), ""

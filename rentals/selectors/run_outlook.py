@@ -10,6 +10,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from django.db.models import Count, Q, QuerySet
@@ -21,7 +22,13 @@ from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.chance_words import bench_words, lateness_words
 from rentals.planning.lateness_law import LatenessLaw, learn_lateness
 from rentals.planning.workdays import Workdays
-from rentals.selectors.past_loans import fleet_record, past_loans, with_places
+from rentals.selectors.past_loans import (
+    OpenLoan,
+    fleet_record,
+    open_loans,
+    past_loans,
+    with_places,
+)
 from rentals.selectors.plan_days import turnaround_of
 from rentals.selectors.to_mend import kits_to_mend
 from rentals.selectors.unserved import unserved
@@ -34,6 +41,22 @@ SEED = 2027
 """The same rows give the same chances, whoever looks."""
 
 
+class StandingKit(NamedTuple):
+    """What tells where a kit stands, and no more: there may be thousands."""
+
+    kit_type: int
+    pk: int
+    code: str
+    state: str
+    cleared: bool
+    override_reason: str
+
+    @property
+    def may_go_out(self) -> bool:
+        """Whether it may leave by what the bench and the owner said of it."""
+        return self.state != KitState.HELD and (self.cleared or self.override_reason != "")
+
+
 @dataclass
 class Outlook:
     """What holds for all runs on a day: where every kit is, and what the past says, which is learnt
@@ -44,10 +67,20 @@ class Outlook:
     practice: Practice
     draws: int
     coming: list[CourseRun]
-    kits: dict[int, list[Kit]]
-    loans: dict[int, Loan]
+    kits: dict[int, list[StandingKit]]
+    loans: dict[int, OpenLoan]
+    """By the kit."""
     set_aside: dict[int, int]
     """Runs that kits are set aside for, by the kit."""
+
+    @cached_property
+    def rows(self) -> tuple[dict[str, Kit], dict[int, Loan]]:
+        """The kits as they are shown, by their code, and their open loans by the kit."""
+        kits = Kit.objects.filter(kit_type__in=self.kits).exclude(state=KitState.RETIRED)
+        facts = ("state", "cleared", "override_reason", "not_cleared_reason", "hold_reason")
+        loans = with_places(Loan.objects.filter(stage__in=OPEN_STAGES, kit__kit_type__in=self.kits))
+        by_code = {kit.code: kit for kit in kits.only("kit_type_id", "code", *facts)}
+        return by_code, {loan.kit_id: loan for loan in loans}
 
     @cached_property
     def lateness(self) -> LatenessLaw:
@@ -81,9 +114,9 @@ class Outlook:
             for kit in kits:
                 loan = self.loans.get(kit.pk)
                 away = loan is not None and loan.stage == LoanStage.AWAY
-                if may_go_out(kit) and not away:
+                if kit.may_go_out and not away:
                     bound = loan is not None and loan.stage != LoanStage.CHECK
-                    only = loan.enrolment.run_id if loan and bound else None
+                    only = loan.run if loan and bound else None
                     found[kit_type][self.set_aside.get(kit.pk), only] += 1
         return found
 
@@ -131,26 +164,15 @@ def outlook_of(
     today: date, practice: Practice, coming: list[CourseRun], types: set[int], draws: int
 ) -> Outlook:
     """The same where the practice and the coming runs of these types are known."""
-    kits: dict[int, list[Kit]] = defaultdict(list)
-    for kit in _kits_of(types):
-        kits[kit.kit_type_id].append(kit)
+    kits: dict[int, list[StandingKit]] = defaultdict(list)
+    standing = Kit.objects.filter(kit_type__in=types).exclude(state=KitState.RETIRED)
+    for row in standing.order_by("code").values_list(*StandingKit._fields):
+        kit = StandingKit(*row)
+        kits[kit.kit_type].append(kit)
     count = sum(map(len, kits.values()))
-    open_loans = Loan.objects.filter(stage__in=OPEN_STAGES, kit__kit_type__in=types)
-    loans = {loan.kit_id: loan for loan in with_places(open_loans)}
+    loans = open_loans(Loan.objects.filter(kit__kit_type__in=types), practice)
     set_aside = dict(
         Earmark.objects.filter(kit__kit_type__in=types).values_list("kit", "enrolment__run")
     )
     draws = FEW_DRAWS if count > MANY_KITS else draws
     return Outlook(today, practice, draws, coming, kits, loans, set_aside)
-
-
-def _kits_of(types: set[int]) -> QuerySet[Kit]:
-    """Kits of some types with what tells where they stand, and no more: there may be thousands."""
-    kits = Kit.objects.filter(kit_type__in=types).exclude(state=KitState.RETIRED)
-    facts = ("code", "state", "cleared", "override_reason", "not_cleared_reason", "hold_reason")
-    return kits.only("kit_type_id", *facts).order_by("code")
-
-
-def may_go_out(kit: Kit) -> bool:
-    """Whether a kit may leave by what the bench and the owner said of it."""
-    return kit.state != KitState.HELD and (kit.cleared or kit.override_reason != "")

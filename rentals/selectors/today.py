@@ -198,8 +198,10 @@ def _to_assign(today: date) -> WorkGroup:
         mark = _post_mark(run.post_by, today)
         return WorkLine(kit_waits(run).words, run.name, step.url, step.act, mark=mark)
 
-    runs = runs_to_assign(today)
-    return _group("Runs to be posted soon", runs, line, reverse("rentals:runs"), runs.count())
+    # To count them takes as long as to read them, and they are few.
+    runs = list(runs_to_assign(today))
+    lines = [line(run) for run in runs[:SHOWN]]
+    return WorkGroup("Runs to be posted soon", lines, len(runs), reverse("rentals:runs"))
 
 
 def _at_risk(today: date, practice: Practice) -> WorkGroup:

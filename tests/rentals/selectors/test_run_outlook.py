@@ -1,12 +1,15 @@
 """Where the kits stand that coming runs may have."""
 
+from datetime import timedelta
+
 import pytest
+from django.db.models.signals import post_init
 from django.utils import timezone
 
 from rentals.actions.issue import hold
 from rentals.actions.receive import arrive
-from rentals.models import Earmark
-from rentals.selectors.run_chances import forecast
+from rentals.models import Earmark, Kit, Loan
+from rentals.selectors.run_chances import first_at_risk, forecast
 from rentals.selectors.run_outlook import outlook
 from tests.factories import KitTypeFactory, assigned_loan, complete_kit
 from tests.rentals.selectors.test_run_chances import out, run_of, today
@@ -39,3 +42,24 @@ def test_kits_that_may_go_out_are_counted_once_for_all_runs():
         (second.pk, None): 1,
     }
     assert [forecast(run, view).chance.sure for run in (first, second)] == [3, 4 - 2]
+
+
+def test_no_kit_and_no_loan_becomes_an_object_where_a_run_at_risk_is_only_named():
+    kit_type = KitTypeFactory()
+    run = run_of(kit_type, 2)
+    out(kit_type, 5), out(kit_type, -2), complete_kit(kit_type, cleared=False)
+    built = []
+
+    def note(sender, **_):
+        built.append(sender)
+
+    for model in (Kit, Loan):
+        post_init.connect(note, sender=model)
+    try:
+        found = first_at_risk(today(), today() + timedelta(days=60))
+        assert found and found.run == run and built == []
+        forecast(run, outlook(today(), [run]))
+        assert set(built) == {Kit, Loan}
+    finally:
+        for model in (Kit, Loan):
+            post_init.disconnect(note, sender=model)
