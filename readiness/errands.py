@@ -25,7 +25,7 @@ def rescore_kit_type(errand: Errand, progress: ErrandProgress) -> ErrandResult:
         only_stale=True,
         why="scored again by the plan of now",
         actor=errand.asked_by,
-        on_progress=_Steps(progress),
+        on_progress=_Steps(errand, progress),
     )
     scored = counted(report.captures, "capture was", "captures were")
     verdicts = counted(len(report.changed), "has", "have")
@@ -45,11 +45,13 @@ def rescore_kit_type(errand: Errand, progress: ErrandProgress) -> ErrandResult:
 class _Steps:
     """Tells of captures as they are scored."""
 
+    errand: Errand
     progress: ErrandProgress
     told: int = 0
 
     def __call__(self, done: int, total: int) -> None:
         if done:
+            self.errand.said = f"{counted(done, 'capture was', 'captures were')} scored again."
             self.progress.step(done - self.told)
         else:
             self.progress.begin(total, "captures scored")

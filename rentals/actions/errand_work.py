@@ -67,7 +67,8 @@ _WORK: dict[str, ErrandFunction] = {}
 def errand_work(kind: ErrandKind) -> Callable[[ErrandFunction], ErrandFunction]:
     """Name the function that does errands of a kind. It stands in the module `errands` of an app,
     tells of each step, locks nothing between two of them, and may be begun anew from the start. It
-    raises Refused with a sentence where the thing cannot be done.
+    raises Refused with a sentence where the thing cannot be done. What its steps have changed for
+    good it says in the errand's `said`: that is shown however it ends.
     """
 
     def register(work: ErrandFunction) -> ErrandFunction:
@@ -90,14 +91,14 @@ def work_off(errand: Errand) -> ErrandState:
         through_locks(lambda: give_back(errand), longest_s=WRITTEN_WITHIN_S)
         return ErrandState.WAITING
     except ErrandCancelled:
-        return _ended(errand, ErrandState.CANCELLED)
+        return _ended(errand, ErrandState.CANCELLED, said=errand.said)
     except ErrandStopped:
         # Somebody else's by now: whatever becomes of it is written there.
         return ErrandState.WORKING
     except Refused as refusal:
-        return _ended(errand, ErrandState.FAILED, problem=refusal.sentence[:500])
+        return _failed(errand, refusal.sentence)
     except Exception as problem:
-        return _ended(errand, ErrandState.FAILED, problem=_sentence(errand, problem)[:500])
+        return _failed(errand, _sentence(errand, problem))
 
 
 def _facts_of(errand: Errand, result: ErrandResult) -> dict[str, object]:
@@ -118,6 +119,10 @@ def _facts_of(errand: Errand, result: ErrandResult) -> dict[str, object]:
 def _ended(errand: Errand, state: ErrandState, **facts: object) -> ErrandState:
     through_locks(lambda: let_go(errand, state, **facts), longest_s=WRITTEN_WITHIN_S)
     return state
+
+
+def _failed(errand: Errand, sentence: str) -> ErrandState:
+    return _ended(errand, ErrandState.FAILED, said=errand.said, problem=sentence[:500])
 
 
 def _sentence(errand: Errand, problem: Exception) -> str:

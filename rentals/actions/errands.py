@@ -34,6 +34,7 @@ QUIET_S = 60
 #: Seconds to wait for a database that something else holds.
 LONGEST_WAIT_S = 600
 _LONGEST_ADDRESS = 200
+_CANCELLED_AND_DIED = "It was cancelled, and its worker ended before it could stop."
 _DIED_TWICE = "The worker that did this ended in the middle, twice."
 _ENDS_AGAIN = "If it ends once more, the log of the desk says why."
 
@@ -130,6 +131,7 @@ def _take_up(errand: Errand, at: datetime) -> bool:
     errand.claimed_at = None
     if errand.stopping:
         errand.state, errand.ended_at = ErrandState.CANCELLED, at
+        errand.problem = f"{_CANCELLED_AND_DIED} {errand.when_broken_off}"
     elif LEASE.is_used_up(errand):
         errand.state, errand.ended_at = ErrandState.FAILED, at
         errand.problem = f"{_DIED_TWICE} {errand.when_broken_off} {_ENDS_AGAIN}"

@@ -36,15 +36,19 @@ def register_long_fleet(errand: Errand, progress: ErrandProgress) -> ErrandResul
         part, judged = register_rows(table, kit_type, numbers, actor=errand.asked_by)
         done = done + part
         refused += _refused(judged)
+        errand.said = _said(done, there)
         progress.step(len(numbers))
-    outcome = done.sentence
-    if there:
-        outcome += f" {counted(there, 'row was', 'rows were')} there before."
+    outcome = _said(done, there)
     if not refused:
         place = f"{reverse('rentals:kits')}?state={KitState.BENCH}"
         return ErrandResult(outcome, place=place)
     outcome += " Rows in the way are named here. Mend them in the table and send it again."
     return ErrandResult(outcome, named=refused, faulty=True, place=errand.goes_to)
+
+
+def _said(done: FleetRegistered, there: int) -> str:
+    before = f" {counted(there, 'row was', 'rows were')} there before." if there else ""
+    return done.sentence + before
 
 
 def _refused(rows: Sequence[FleetRow]) -> list[str]:

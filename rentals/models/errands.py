@@ -32,8 +32,8 @@ _WHEN_CANCELLED = {
     ErrandKind.VERIFY: "Of what was checked by then nothing is noted.",
     ErrandKind.ROSTER: "Nobody of it was saved; the roster stands in its preview as before.",
     ErrandKind.FLEET: (
-        "{done} of {total} rows were registered by then and stay, kit by kit. Send the same table"
-        " again for the rest: what is there already is left alone."
+        "{done} of {total} rows were looked at by then; what was registered stays, kit by kit. Send"
+        " the same table again for the rest: what is there already is left alone."
     ),
     ErrandKind.RESCORE: (
         "{done} of {total} captures were scored by then and keep what came of it. Start it again"
@@ -112,8 +112,10 @@ class Errand(Leased):
 
     @property
     def when_cancelled(self) -> str:
-        """What is kept of one that was cancelled; empty for all others."""
-        if self.state != ErrandState.CANCELLED:
+        """What is kept of one that was cancelled; empty for all others, and where its worker died:
+        its problem says it then.
+        """
+        if self.state != ErrandState.CANCELLED or self.problem:
             return ""
         if not self.total:
             return "It was cancelled before it had begun."

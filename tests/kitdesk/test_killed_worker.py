@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -28,6 +30,22 @@ for _ in range(6):
 facts = {"run": run.pk, "enrolments": [], "inside": False, "site_url": ""}
 ask_errand(ErrandAsked(ErrandKind.RUN_PAPERS, "Lists", about="/", seen_by="/", facts=facts))
 """
+ASK_FLEET = """
+import django; django.setup()
+from rentals.actions.fleet_errand import ask_fleet
+from rentals.forms.fleet import FleetForm
+from rentals.roster.fleet_rows import fingerprint, judge_fleet
+from rentals.selectors.fleet import fleet_on_file
+from tests.factories import KitTypeFactory
+from tests.rentals.views.test_fleet import rows
+typed = {"table": rows(*map(str, range(1, 61))), "kit_type": str(KitTypeFactory.create().pk)}
+form = FleetForm(typed, {})
+assert form.is_valid(), form.errors
+kit_type = form.cleaned_data["kit_type"]
+seen = fingerprint(judge_fleet(form.fleet, fleet_on_file(form.fleet, kit_type)))
+ask_fleet(form.fleet, kit_type, typed=typed, seen=seen)
+"""
+KITS_AND_PARTS = "SELECT (SELECT count(*) FROM rentals_kit), (SELECT count(*) FROM rentals_part)"
 #: Three minutes go by, in which nobody heard of that worker.
 LATER = """
 UPDATE rentals_errand SET claimed_at = datetime(claimed_at, '-3 minutes');
@@ -56,13 +74,19 @@ def _until(folder: Path, state: str) -> None:
         time.sleep(0.01)
 
 
-def test_a_worker_killed_amid_papers_leaves_them_to_another_one(tmp_path: Path):
-    desk = tmp_path / "desk"
+def _asked(desk: Path, what: str) -> None:
     copy_template(desk)
+    _done(desk, "manage.py", "migrate", "-v0")
     _done(desk, "manage.py", "createcachetable")
-    _done(desk, "-c", ASK)
+    _done(desk, "-c", what)
+
+
+def _killed_and_taken_up(desk: Path, killed_when: Callable[[], bool]) -> None:
+    """One worker is killed amid the work; another one does it to its end."""
     first = _process(desk, "manage.py", "worker")
     _until(desk, "working")
+    while not killed_when():
+        time.sleep(0.01)
     first.send_signal(signal.SIGKILL)
     first.wait()
     assert _row(desk, "SELECT state, done FROM rentals_errand")[0] == "working"
@@ -74,7 +98,28 @@ def test_a_worker_killed_amid_papers_leaves_them_to_another_one(tmp_path: Path):
     _until(desk, "done")
     second.terminate()
     second.wait()
+
+
+def test_a_worker_killed_amid_papers_leaves_them_to_another_one(tmp_path: Path):
+    desk = tmp_path / "desk"
+    _asked(desk, ASK)
+    _killed_and_taken_up(desk, lambda: True)
     told = _row(desk, "SELECT attempts, done, total, said FROM rentals_errand")
     assert told == (2, 12, 12, "6 packing lists and what to fetch for them.")
     [piece] = _row(desk, "SELECT content FROM rentals_errandpiece")
     assert bytes(piece).startswith(b"%PDF")
+
+
+def test_a_worker_killed_amid_a_fleet_leaves_the_rest_to_another_one(tmp_path: Path):
+    desk = tmp_path / "desk"
+    _asked(desk, ASK_FLEET)
+    _killed_and_taken_up(desk, lambda: _row(desk, KITS_AND_PARTS)[0] >= 3)
+    assert _row(desk, KITS_AND_PARTS) == (60, 300)
+    attempts, done, total, said = _row(
+        desk, "SELECT attempts, done, total, said FROM rentals_errand"
+    )
+    assert (attempts, done, total) == (2, 300, 300)
+    before = re.search(r" (\d+) rows were there before\.", str(said))
+    assert before is not None and 0 < int(before[1]) < 300 and int(before[1]) % 5 == 0
+    assert str(said).startswith(f"{60 - int(before[1]) // 5} new kit")
+    _done(desk, "manage.py", "verify")

@@ -112,6 +112,28 @@ def test_cancelled_it_keeps_what_was_scored_by_then_and_a_second_time_does_the_r
     assert not kit.cleared and Verdict.objects.filter(current=False).count() == 3
 
 
+def test_one_that_fails_in_the_middle_says_how_many_were_scored(asked, signed_in, monkeypatch):
+    monkeypatch.setattr(rescoring, "WRITTEN_AT_ONCE", 1)
+    keep = rescoring._keep
+
+    def fails(*words):
+        if Verdict.objects.filter(current=False).count() == 2:
+            raise ValueError("no such thing")
+        return keep(*words)
+
+    with monkeypatch.context() as failing:
+        failing.setattr(rescoring, "_keep", fails)
+        work_off(asked)
+    assert asked.state == ErrandState.FAILED
+    assert Verdict.objects.filter(current=False).count() == 2
+    shown = " ".join(signed_in.get(asked.get_absolute_url()).content.decode().split())
+    assert "2 captures were scored again. The desk failed over this." in shown
+    assert "were scored by then keep what came of it." in shown
+    assert "Start it again for the rest." in shown
+    Errand.objects.update(state=ErrandState.WAITING)
+    assert work_off(asked).said.startswith("1 capture was scored again; ")
+
+
 def _told_at_once(progress, steps: int = 1) -> None:
     progress._errand.done += steps
     progress._tell()

@@ -107,6 +107,8 @@ def test_what_was_cancelled_is_not_done_once_more(work_is):
     assert take_up_errands({errand.pk}) == 0
     errand.refresh_from_db()
     assert errand.state == ErrandState.CANCELLED
+    assert "its worker ended before it could stop. Nothing is half done." in errand.problem
+    assert not errand.when_cancelled
 
 
 def test_a_worker_that_lives_keeps_its_errand():

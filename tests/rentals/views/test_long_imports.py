@@ -4,10 +4,13 @@ kit, and nothing of them twice.
 
 from __future__ import annotations
 
+import errno
+import html
 import uuid
 
 import pytest
 from django.contrib.auth.models import Group
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 
@@ -200,7 +203,8 @@ def test_a_fleet_cancelled_or_lost_in_the_middle_is_gone_on_with_and_no_kit_twic
     assert work_off(errand).state == ErrandState.CANCELLED
     assert Kit.objects.count() == 1
     shown = text_of(signed_in.get(errand.get_absolute_url()))
-    assert "5 of 15 rows were registered by then" in shown
+    assert "1 new kit and 5 new parts are registered, 5 fitted." in shown
+    assert "5 of 15 rows were looked at by then" in shown
     # The table is there again, whatever came of it.
     monkeypatch.setattr(ErrandProgress, "step", step)
     again = signed_in.get(errand.goes_to)
@@ -209,6 +213,47 @@ def test_a_fleet_cancelled_or_lost_in_the_middle_is_gone_on_with_and_no_kit_twic
     second = work_off(Errand.objects.latest("pk"))
     assert "5 rows were there before" in second.said
     assert (Kit.objects.count(), Part.objects.count()) == (3, 15)
+
+
+def test_a_fleet_that_fails_in_the_middle_says_what_is_registered(signed_in: Client, monkeypatch):
+    errand = asked_fleet(signed_in, "1", "2", "3")
+    register = fleets.register_rows
+
+    def fails(*words, **facts):
+        if Kit.objects.count() == 2:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return register(*words, **facts)
+
+    with monkeypatch.context() as failing:
+        failing.setattr(fleets, "register_rows", fails)
+        assert work_off(errand).state == ErrandState.FAILED
+    assert (Kit.objects.count(), Part.objects.count()) == (2, 10)
+    shown = text_of(signed_in.get(errand.get_absolute_url()))
+    assert "2 new kits and 10 new parts are registered, 10 fitted." in shown
+    assert "The disk of this desk is full." in shown
+    assert "What was registered by then stays" in shown
+    assert "Send the same table again for the rest" in shown and "nothing was" not in shown
+    fleet_pages.confirm(signed_in, signed_in.get(errand.goes_to))
+    assert work_off(Errand.objects.latest("pk")).state == ErrandState.DONE
+    assert (Kit.objects.count(), Part.objects.count()) == (3, 15)
+
+
+def test_a_roster_that_fails_saves_nobody_and_can_be_begun_again(signed_in: Client, monkeypatch):
+    draft, errand = asked_import(signed_in)
+
+    def fails(progress: ErrandProgress, **facts: object) -> None:
+        raise OperationalError("database is locked")
+
+    with monkeypatch.context() as failing:
+        failing.setattr(ErrandProgress, "hold", fails)
+        assert work_off(errand).state == ErrandState.FAILED
+    assert not Student.objects.exists()
+    shown = text_of(signed_in.get(errand.get_absolute_url()))
+    assert "held the desk's data" in html.unescape(shown)
+    assert "Nothing is half done. Start it again." in shown
+    decide(signed_in, draft, "import")
+    assert work_off(Errand.objects.latest("pk")).state == ErrandState.DONE
+    assert Student.objects.count() == 2
 
 
 def test_rows_in_the_way_by_then_are_named_and_their_kit_left_out(signed_in: Client):
