@@ -59,12 +59,12 @@ def test_a_refusal_and_a_preview_come_back() -> None:
 def test_bombs_are_refused_and_the_desk_stays_small(monkeypatch: pytest.MonkeyPatch) -> None:
     claims = noise_file().to_bytes()
     many = claims[:184] + b"2560000 " + claims[192:252] + b"9999" + claims[256:]
-    too_large = b"1," * (20 * 2**20)
+    too_large, too_dear = b"1," * (20 * 2**20), b"1," * (5 * 2**20)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     for data in (many, too_large):
         with pytest.raises(CaptureRefused):
             open_apart("a.edf", data, {})
     monkeypatch.setattr(opened_apart, "LIMITS", ProcessLimits(seconds=10, mib=8))
     with pytest.raises(CaptureRefused, match=r"more time or memory.*as CSV or EDF"):
-        open_apart("a.csv", b"1," * (5 * 2**20), {})
+        open_apart("a.csv", too_dear, {})
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 20_000
