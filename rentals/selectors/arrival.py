@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from rentals.counts import pieces
@@ -63,11 +63,14 @@ def asked_of_student(packed: PackingLine, kind: ShortfallKind, lacking: int) -> 
 
 
 def arrivals_to_answer() -> QuerySet[ArrivalCheck]:
-    """Arrival checks on which something lacked and that nobody has seen to, oldest first."""
+    """Arrival checks on which something lacked and that nobody has seen to, oldest first, each with
+    the lines of which something lacked.
+    """
     lacking = ArrivalLine.objects.filter(_LACKS).values("check_of")
     waiting = ArrivalCheck.objects.filter(answered_at=None, pk__in=lacking)
     loans = waiting.select_related("loan__kit", "loan__enrolment__student")
-    return loans.prefetch_related("lines__packing_line").order_by("sent_at", "pk")
+    lines = ArrivalLine.objects.filter(_LACKS).select_related("packing_line")
+    return loans.prefetch_related(Prefetch("lines", lines)).order_by("sent_at", "pk")
 
 
 def lacks_in_words(check: ArrivalCheck) -> str:
