@@ -1,5 +1,5 @@
-"""Facts of all loans that are dear to read, kept in memory by each process and read anew for the
-loans that were touched since.
+"""Facts of all loans or kits that are dear to read, kept in memory by each process and read anew
+for those that were touched since.
 
 Every act that changes a loan writes an event of it, and events are only ever added. So what was
 read once holds for all loans of which no event came after it. Which event was the last then is kept
@@ -30,6 +30,15 @@ read again.
 
 
 @dataclass(frozen=True)
+class Touched:
+    """Loans and kits that events are of, and how many events there are."""
+
+    loans: Collection[int]
+    kits: Collection[int]
+    events: int
+
+
+@dataclass(frozen=True)
 class _Mark:
     """The last settled event."""
 
@@ -56,7 +65,7 @@ class KeptFacts(Generic[Fact]):
         self,
         key: Hashable,
         find: Callable[[Collection[int] | None], Mapping[int, Fact]],
-        touched: Callable[[Collection[int], Collection[int]], Collection[int]],
+        touched: Callable[[Touched, Collection[int]], Collection[int]],
     ) -> Mapping[int, Fact]:
         """All facts as they are now.
 
@@ -67,17 +76,16 @@ class KeptFacts(Generic[Fact]):
         find : Callable
             Reads all of them from the database, or those of some numbers.
         touched : Callable
-            Which numbers are to be read anew, given the loans that were touched and the numbers
-            whose facts are kept.
+            Which numbers are to be read anew, given what was touched and the numbers whose facts
+            are kept.
         """
         kept = self._kept
-        since = _loans_since(kept.mark) if kept and kept.key == key else None
+        since = _touched_since(kept.mark) if kept and kept.key == key else None
         if kept is None or since is None:
             mark, facts = _settled(), find(None)
         else:
-            mark = _settled() if len(since) > MANY_EVENTS else kept.mark
-            loans = {loan for loan in since if loan is not None}
-            anew = touched(loans, kept.facts.keys())
+            mark = _settled() if since.events > MANY_EVENTS else kept.mark
+            anew = touched(since, kept.facts.keys())
             facts = dict(kept.facts)
             if anew:
                 for number in anew:
@@ -94,12 +102,14 @@ def _settled() -> _Mark | None:
     return _Mark(*last) if last else None
 
 
-def _loans_since(mark: _Mark) -> list[int | None] | None:
-    """The loan of each event after one; None where that cannot be told: the event is gone, or
+def _touched_since(mark: _Mark) -> Touched | None:
+    """What was touched after an event; None where that cannot be told: the event is gone, or
     somebody was erased.
     """
     since = Event.objects.filter(pk__gte=mark.event).order_by("pk")
-    first, *later = since.values_list("pk", "hash", "verb", "loan") or [(0, "", "", None)]
+    rows = since.values_list("pk", "hash", "verb", "loan", "kit")
+    first, *later = rows or [(0, "", "", None, None)]
     if first[:2] != (mark.event, mark.hash) or any(row[2] == Verb.ERASED for row in later):
         return None
-    return [loan for _, _, _, loan in later]
+    loans = {loan for *_, loan, _ in later if loan is not None}
+    return Touched(loans, {kit for *_, kit in later if kit is not None}, len(later))

@@ -19,7 +19,7 @@ from rentals.next_acts import money_way
 from rentals.planning.money import round_money
 from rentals.planning.owed import OWES, Debt, Debtor
 from rentals.selectors.export import ROWS_AT_ONCE, Cell, ExportFormat, streamed_rows
-from rentals.selectors.kept_facts import KeptFacts
+from rentals.selectors.kept_facts import KeptFacts, Touched
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.search import loans_found
 
@@ -51,11 +51,11 @@ def debts() -> list[Debt]:
     return sorted(found, key=lambda debt: (debt.since, debt.loan, debt.debtor))
 
 
-def _whose_money_may_differ(loans: Collection[int], _: Collection[int]) -> Collection[int]:
+def _whose_money_may_differ(touched: Touched, _: Collection[int]) -> Collection[int]:
     """Touched loans and the others of their enrolments: a deposit is carried between these."""
-    if not loans:
-        return loans
-    enrolments = Loan.objects.filter(pk__in=loans).order_by().values("enrolment")
+    if not touched.loans:
+        return ()
+    enrolments = Loan.objects.filter(pk__in=touched.loans).order_by().values("enrolment")
     return set(Loan.objects.filter(enrolment__in=enrolments).values_list("pk", flat=True))
 
 

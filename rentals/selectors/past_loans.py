@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
@@ -63,7 +64,7 @@ def past_loans(practice: Practice, today: date) -> list[PastLoan]:
         return {loan: _past_loan(practice, *row) for loan, *row in facts}
 
     key = today, str(practice.country or "")
-    found = _kept.read(key, find, lambda loans, _: loans)
+    found = _kept.read(key, find, lambda since, _: since.loans)
     in_order = sorted(found.items(), key=lambda pair: (-pair[1].due_on.toordinal(), pair[0]))
     return [loan for _, loan in in_order[:MOST_LOANS]]
 
@@ -136,14 +137,37 @@ def _day(at: datetime | None) -> date | None:
     return timezone.localdate(at) if at else None
 
 
+class _Step(NamedTuple):
+    """One event that tells how a kit goes through check and bench."""
+
+    event: int
+    kit: int
+    number: int
+    verb: str
+    at: datetime
+
+
+_steps_kept: KeptFacts[list[_Step]] = KeptFacts()
+
+
 def fleet_record(now: datetime) -> BenchRecord:
     """How the kits that came back in the last two years went through check and bench. A round of
     which only the end is among the newest steps is not counted.
     """
-    newest = (
-        Event.objects.filter(verb__in=_STEPS, at__gte=now - timedelta(days=BENCH_DAYS))
-        .filter(kit__isnull=False)
-        .order_by("-pk")
-        .values_list("kit", "number", "verb")[:MOST_STEPS]
-    )
-    return count_first_rounds((kit, _STEPS[Verb(verb)]) for kit, _, verb in sorted(newest))
+    since = now - timedelta(days=BENCH_DAYS)
+    events = Event.objects.filter(verb__in=_STEPS, at__gte=since, kit__isnull=False)
+
+    def find(kits: Collection[int] | None) -> dict[int, list[_Step]]:
+        wanted = events if kits is None else events.filter(kit__in=kits)
+        found: dict[int, list[_Step]] = defaultdict(list)
+        rows = wanted.order_by("-pk").values_list("pk", "kit", "number", "verb", "at")
+        for row in rows[:MOST_STEPS]:
+            step = _Step(*row)
+            found[step.kit].append(step)
+        return found
+
+    by_kit = _steps_kept.read(timezone.localdate(now), find, lambda since, _: since.kits)
+    steps = (step for of_kit in by_kit.values() for step in of_kit if step.at >= since)
+    newest = sorted(steps, reverse=True)[:MOST_STEPS]
+    newest.sort(key=lambda step: (step.kit, step.number))
+    return count_first_rounds((step.kit, _STEPS[Verb(step.verb)]) for step in newest)

@@ -12,7 +12,7 @@ from django.db.models import F, Q, Sum
 from rentals.models import CourseRun, Loan, LoanStage, PackingLine
 from rentals.planning.reordering import RunUse
 from rentals.planning.stock_need import Lot
-from rentals.selectors.kept_facts import KeptFacts
+from rentals.selectors.kept_facts import KeptFacts, Touched
 
 HISTORY_DAYS = 730
 """Runs of the last two years count: use of longer ago says little of today's courses."""
@@ -78,19 +78,19 @@ def stock_history(today: date) -> Mapping[int, ItemHistory]:
     since = today - timedelta(days=HISTORY_DAYS)
     runs = dict(CourseRun.objects.filter(post_by__gte=since).values_list("pk", "post_by"))
 
-    def find(anew: Collection[int] | None) -> dict[int, list[_Use]]:
+    def find(some: Collection[int] | None) -> dict[int, list[_Use]]:
         none: dict[int, list[_Use]] = {run: [] for run in runs}
-        return none | _use_of(runs) if anew is None else _use_of(anew)
+        return none | _use_of(runs) if some is None else _use_of(some)
 
-    def touched(loans: Collection[int], known: Collection[int]) -> set[int]:
-        anew = runs.keys() - set(known)
-        if loans:
-            on_them = Loan.objects.filter(pk__in=loans).order_by()
-            anew |= set(on_them.values_list("enrolment__run", flat=True))
-        return anew
+    def anew(since: Touched, known: Collection[int]) -> set[int]:
+        unknown = runs.keys() - set(known)
+        if not since.loans:
+            return unknown
+        on_them = Loan.objects.filter(pk__in=since.loans).order_by()
+        return unknown | set(on_them.values_list("enrolment__run", flat=True))
 
     found: dict[int, ItemHistory] = defaultdict(ItemHistory)
-    for run, uses in _kept.read(today, find, touched).items():
+    for run, uses in _kept.read(today, find, anew).items():
         if run in runs:
             for use in uses:
                 _add(found[use.item], run, runs[run], use)

@@ -18,12 +18,14 @@ from rentals.actions.assign import assign
 from rentals.actions.balance import note_balance_paid
 from rentals.actions.deposit import receive_deposit
 from rentals.actions.dispatch import dispatch, extend
+from rentals.actions.issue import clear, hold
 from rentals.actions.receive import arrive
 from rentals.actions.record import record_erasure
 from rentals.actions.settle import charge, recover, settle
 from rentals.errors import Refused
 from rentals.models import Event, Loan, Practice, Shortfall
 from rentals.noted import noting
+from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.lateness import PastLoan
 from rentals.selectors import kept_facts, owed, past_loans, stock_history
 from rentals.selectors.kept_facts import KeptFacts
@@ -41,6 +43,7 @@ def facts_are_kept_at_once(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setattr(owed, "_kept", KeptFacts())
     monkeypatch.setattr(stock_history, "_kept", KeptFacts())
     monkeypatch.setattr(past_loans, "_kept", KeptFacts())
+    monkeypatch.setattr(past_loans, "_steps_kept", KeptFacts())
     return
 
 
@@ -52,13 +55,18 @@ def past() -> list[PastLoan]:
     return past_loans.past_loans(Practice.current(), timezone.localdate())
 
 
-def anew() -> tuple[list[Any], dict[int, Any], list[PastLoan]]:
+def record() -> BenchRecord:
+    return past_loans.fleet_record(timezone.now())
+
+
+def anew() -> tuple[list[Any], dict[int, Any], list[PastLoan], BenchRecord]:
     """The answers with nothing kept."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(owed, "_kept", KeptFacts())
         patch.setattr(stock_history, "_kept", KeptFacts())
         patch.setattr(past_loans, "_kept", KeptFacts())
-        return debts(), history(), past()
+        patch.setattr(past_loans, "_steps_kept", KeptFacts())
+        return debts(), history(), past(), record()
 
 
 def queries(read: Any) -> list[str]:
@@ -69,24 +77,25 @@ def queries(read: Any) -> list[str]:
 
 def test_what_nobody_touched_is_not_read_again():
     charge(shortfall_of("charger"), Decimal(100))
-    found = debts(), history(), past()
+    found = debts(), history(), past(), record()
     assert all(found)
     assert not [sql for sql in queries(debts) if "rentals_entry" in sql]
     assert not [sql for sql in queries(history) if "rentals_packingline" in sql]
     assert not [sql for sql in queries(past) if "rentals_loan" in sql]
-    assert (debts(), history(), past()) == found == anew()
+    assert not [sql for sql in queries(record) if "LIMIT" in sql]
+    assert (debts(), history(), past(), record()) == found == anew()
 
 
 def test_of_what_was_touched_no_more_is_read():
     charge(shortfall_of("charger"), Decimal(100))
     other = packed_loan()
-    assert debts() and history() and past()
+    assert debts() and history() and past() and record()
     dispatch(other.kit)
     (ledger,) = [sql for sql in queries(debts) if "rentals_entry" in sql]
     assert f'"loan_id" IN ({other.pk})' in ledger
     (lines,) = [sql for sql in queries(history) if "rentals_packingline" in sql]
     assert f'"run_id" IN ({other.enrolment.run_id})' in lines
-    assert (debts(), history(), past()) == anew()
+    assert (debts(), history(), past(), record()) == anew()
 
 
 ACTS = 40
@@ -104,6 +113,8 @@ def test_the_answers_are_right_after_every_act(monkeypatch, seed: int, many: int
         lambda _, loan: receive_deposit(loan),
         lambda kit, _: dispatch(packed_loan(kit).kit),
         lambda kit, _: arrive(kit),
+        lambda kit, _: clear(kit, why="it was tested"),
+        lambda kit, _: hold(kit, reason="to be seen to"),
         lambda *_: charge(dice.choice(Shortfall.objects.all()), Decimal(dice.randrange(1, 200))),
         lambda *_: recover(dice.choice(Shortfall.objects.all())),
         lambda _, loan: settle(loan),
@@ -118,7 +129,7 @@ def test_the_answers_are_right_after_every_act(monkeypatch, seed: int, many: int
             done += 1
         except (Refused, IndexError, AttributeError):
             continue
-        assert (debts(), history(), past()) == anew()
+        assert (debts(), history(), past(), record()) == anew()
     assert done >= 5
 
 
