@@ -46,6 +46,30 @@ seen = fingerprint(judge_fleet(form.fleet, fleet_on_file(form.fleet, kit_type)))
 ask_fleet(form.fleet, kit_type, typed=typed, seen=seen)
 """
 KITS_AND_PARTS = "SELECT (SELECT count(*) FROM rentals_kit), (SELECT count(*) FROM rentals_part)"
+SCORED = """
+from django.conf import settings
+settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+import django; django.setup()
+from readiness.actions.upload import store_upload
+from readiness.models import BenchPlan, Capture
+from tests.factories import KitTypeFactory, complete_kit
+from tests.readiness.captures import kit_files
+kit_type = KitTypeFactory.create()
+for seed in range(20):
+    store_upload(kit_files(complete_kit(kit_type, cleared=False).code, seed=seed))
+assert Capture.objects.filter(status="scored").count() == 60
+plan = BenchPlan.of(kit_type)
+plan.noise_limit_uv = 0.05
+plan.save()
+"""
+ASK_RESCORE = """
+import django; django.setup()
+from rentals.actions.errands import ErrandAsked, ask_errand
+from rentals.models import ErrandKind, KitType
+facts = {"kit_type": KitType.objects.get().pk}
+ask_errand(ErrandAsked(ErrandKind.RESCORE, "Again", about="/", seen_by="/", facts=facts))
+"""
+REPLACED = "SELECT count(*) FROM readiness_verdict WHERE NOT current"
 #: Three minutes go by, in which nobody heard of that worker.
 LATER = """
 UPDATE rentals_errand SET claimed_at = datetime(claimed_at, '-3 minutes');
@@ -123,3 +147,19 @@ def test_a_worker_killed_amid_a_fleet_leaves_the_rest_to_another_one(tmp_path: P
     assert before is not None and 0 < int(before[1]) < 300 and int(before[1]) % 5 == 0
     assert str(said).startswith(f"{60 - int(before[1]) // 5} new kit")
     _done(desk, "manage.py", "verify")
+
+
+def test_a_worker_killed_amid_a_rescoring_leaves_the_rest_to_another_one(tmp_path: Path):
+    desk = tmp_path / "desk"
+    _asked(desk, SCORED)
+    _done(desk, "-c", ASK_RESCORE)
+    _killed_and_taken_up(desk, lambda: _row(desk, REPLACED) != (0,))
+    # Each capture has one verdict more, none two.
+    assert _row(desk, REPLACED) == (60,)
+    once = "SELECT max(n) FROM (SELECT count(*) AS n FROM readiness_verdict GROUP BY capture_id)"
+    assert _row(desk, once) == (2,)
+    attempts, total, said = _row(desk, "SELECT attempts, total, said FROM rentals_errand")
+    assert attempts == 2 and total == 20
+    assert str(said).startswith(f"{total} captures were scored again; ")
+    assert "A worker ended in the middle: what it had done counts" in str(said)
+    assert _row(desk, "SELECT count(*) FROM rentals_kit WHERE cleared") == (0,)
