@@ -5,13 +5,14 @@ and bytes.
 from __future__ import annotations
 
 import tracemalloc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import import_module
 from math import inf
 from statistics import median
 from time import process_time
+from typing import TypeAlias
 
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
@@ -22,9 +23,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from kitdesk.server_clock import server_clock
 from rentals.actions.mail_setup import make_calendar_link
 from rentals.models import CourseRun, Event, Kit, KitType, Loan, Message, Student
 from rentals.selectors.messages import messages_listed
+
+ServerClock: TypeAlias = Callable[[], float] | None
 
 EMPTY = "keys"
 #: Memory that a file of any length may take.
@@ -46,7 +50,8 @@ class DeskPage:
 @dataclass(frozen=True)
 class PageCost:
     """What a page took: times of an empty page, milliseconds of processor time, queries, bytes;
-    of a file also the memory in MB that was taken at most on the way.
+    of a file also the memory in MB that was taken at most on the way. `server_ms` is the database
+    server's part of the milliseconds, None where it is not in them.
     """
 
     page: DeskPage
@@ -56,6 +61,7 @@ class PageCost:
     queries: int
     bytes: int
     mb: float = 0.0
+    server_ms: float | None = None
 
     @property
     def met(self) -> bool:
@@ -73,9 +79,9 @@ def costs_of_pages(rounds: int) -> Iterator[PageCost]:
         If the desk has no owner, kit, run, loan or mail to show.
     """
     with _nothing_stays():
-        client = _signed_in()
+        client, clock = _signed_in(), server_clock()
         for page in _pages():
-            yield _cost(client, page, rounds)
+            yield _cost(client, clock, page, rounds)
 
 
 @contextmanager
@@ -142,22 +148,27 @@ def _address(name: str, **search: str) -> str:
     return reverse(name, query=search or None)
 
 
-def _cost(client: Client, page: DeskPage, rounds: int) -> PageCost:
+def _cost(client: Client, clock: ServerClock, page: DeskPage, rounds: int) -> PageCost:
     empty = reverse(EMPTY)
     with CaptureQueriesContext(connection) as queries:
         size = _opened(client, page.address)
         # Counted here: the next request throws them away.
         asked = len(queries)
-    pairs = [(_seconds(client, empty), _seconds(client, page.address)) for _ in range(rounds)]
-    floor, took = (median(times) for times in zip(*pairs, strict=True))
+    floors, pages = [], []
+    for _ in range(rounds):
+        floors.append(_seconds(client, clock, empty))
+        pages.append(_seconds(client, clock, page.address))
+    floor, took = (median(map(sum, times)) for times in (floors, pages))
+    server = median(theirs for _, theirs in pages) * 1000 if clock else None
     memory = _megabytes(client, page.address) if page.goal_mb < inf else 0.0
-    return PageCost(page, took / floor, took * 1000, floor * 1000, asked, size, memory)
+    return PageCost(page, took / floor, took * 1000, floor * 1000, asked, size, memory, server)
 
 
-def _seconds(client: Client, address: str) -> float:
-    began = process_time()
+def _seconds(client: Client, clock: ServerClock, address: str) -> tuple[float, float]:
+    """Processor time of this process and of the database server's."""
+    ours, theirs = process_time(), clock() if clock else 0.0
     _opened(client, address)
-    return process_time() - began
+    return process_time() - ours, (clock() if clock else 0.0) - theirs
 
 
 def _megabytes(client: Client, address: str) -> float:

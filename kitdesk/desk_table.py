@@ -42,7 +42,7 @@ class DeskTable:
         kits = counted(Kit.objects.count(), "kit", "kits")
         yield (
             f"On {connection.display_name} with {kits}. An empty page took {floor:.1f} ms of"
-            f" processor time. Load {load:.1f} on {cores} cores."
+            f" processor time{_whose(self._costs)}. Load {load:.1f} on {cores} cores."
         )
 
     def judge(self) -> None:
@@ -68,11 +68,21 @@ class DeskTable:
             met = met and (growth <= GROWTH or page.goal == inf)
             grown = f", {growth:.1f} x as dear as on the other desk"
         self._missed += not met
+        server = "" if cost.server_ms is None else f" ({cost.server_ms:.1f} of the server)"
         return (
             f"{page.words:<28} {cost.times:7.1f} x  goal {', '.join(goals)}:"
-            f" {'met' if met else 'MISSED':<6} ({cost.ms:.1f} ms, {cost.queries} queries,"
+            f" {'met' if met else 'MISSED':<6} ({cost.ms:.1f} ms{server}, {cost.queries} queries,"
             f" {cost.bytes} bytes{grown})"
         )
+
+
+def _whose(costs: list[PageCost]) -> str:
+    """Whether the database server's own part is in the times; SQLite has no server."""
+    if connection.vendor == "sqlite":
+        return ""
+    if any(cost.server_ms is None for cost in costs):
+        return " without the database server's, which cannot be seen from here"
+    return " with the database server's"
 
 
 def kept_times(file: Path | None) -> dict[str, float]:
