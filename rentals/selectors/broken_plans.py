@@ -15,6 +15,7 @@ from rentals.models import Earmark, Enrolment, Loan, LoanStage, Practice
 from rentals.selectors.contents import REFUSED
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import turnaround_of
+from rentals.selectors.seldom import seldom_any
 from rentals.selectors.to_mend import last_words
 from rentals.states import KitState
 
@@ -67,7 +68,7 @@ def refused_loans() -> QuerySet[Loan]:
 
 def set_aside_rows(rows: QuerySet[Earmark], today: date) -> list[SetAside]:
     """These earmarks, each with what stands against it."""
-    found = list(rows)
+    found = seldom_any(rows)
     if not found:
         return []
     numbers = [row.pk for row in found]

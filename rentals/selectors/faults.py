@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from rentals.models import FaultReport, Kit, Loan
 from rentals.selectors.next_steps import Button, fault_button
 from rentals.selectors.search import loans_numbers, together
+from rentals.selectors.seldom import seldom_any
 from rentals.states import FaultState
 
 ALL = "all"
@@ -48,4 +49,4 @@ def faults_of_loan(loan: Loan) -> list[tuple[FaultReport, Button]]:
 def faults_of_kit(kit: Kit) -> list[tuple[FaultReport, Button]]:
     """What students reported of a kit and is not closed."""
     reports = fault_reports().filter(loan__kit=kit).exclude(state=FaultState.CLOSED)
-    return [(report, fault_button(report)) for report in reports[:SHOWN_ON_KIT]]
+    return [(report, fault_button(report)) for report in seldom_any(reports[:SHOWN_ON_KIT])]

@@ -17,6 +17,7 @@ from rentals.models import Event, FoundPart, Kit, Part, Shortfall
 from rentals.next_acts import KEEP_ASIDE, MOVE_TO_KIT, FoundSituation, found_act, found_sentence
 from rentals.selectors.contents import has_room_for
 from rentals.selectors.next_steps import Button, button
+from rentals.selectors.seldom import seldom_any
 from rentals.states import UNENDED_FINDS, FoundState, KitState
 
 
@@ -57,7 +58,7 @@ def finds_of_kit(kit: Kit) -> list[FoundRow]:
     parts = Event.objects.filter(kit=kit, part__isnull=False).order_by().values("part")
     was_in_it = Q(part__kit__isnull=True, part__in=parts)
     mine = Q(check_of__loan__kit=kit) | Q(part__kit=kit) | was_in_it
-    things = list(finds().filter(mine, state__in=UNENDED_FINDS))
+    things = seldom_any(finds().filter(mine, state__in=UNENDED_FINDS))
     homes = homes_of(things)
     return [
         _row(thing, homes.get(thing.part_id))

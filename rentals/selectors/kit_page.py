@@ -23,6 +23,7 @@ from rentals.selectors.next_steps import (
     kit_situation,
     shortfall_button,
 )
+from rentals.selectors.seldom import seldom_any
 
 LOANS_SHOWN = 8
 EVENTS_SHOWN = 12
@@ -87,4 +88,4 @@ def kit_events(kit: Kit, *, with_money: bool) -> QuerySet[Event]:
 
 def _open_shortfalls(kit: Kit) -> list[Shortfall]:
     unsettled = Shortfall.objects.filter(loan__kit=kit, state__in=Shortfall.UNSETTLED)
-    return list(unsettled.select_related("packing_line", "loan__enrolment__student"))
+    return seldom_any(unsettled.select_related("packing_line", "loan__enrolment__student"))
