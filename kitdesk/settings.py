@@ -11,6 +11,7 @@ import environ
 from django.core.exceptions import ImproperlyConfigured
 
 from kitdesk.file_place import WrongPlace, copies_place, file_place
+from kitdesk.postgres_options import without_machine_code
 from kitdesk.secret import kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -171,6 +172,7 @@ if DATABASES["default"].get("ENGINE") == "django.db.backends.sqlite3":
     }
 else:
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    without_machine_code(DATABASES["default"])
 # A thread keeps its connection: opening SQLite anew costs an empty page a seventh of its time, and
 # a fresh connection reads its pages and prepares its statements anew.
 DATABASES["default"]["CONN_MAX_AGE"] = 60
