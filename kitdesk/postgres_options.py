@@ -6,8 +6,9 @@ from typing import Any
 
 
 def without_machine_code(database: dict[str, Any]) -> None:
-    """PostgreSQL would translate a long query to machine code before it answers, anew each time: at
-    500 kits that more than doubles its work for Today. What the address asks for comes after.
+    """PostgreSQL would translate a query that it thinks dear to machine code before it answers,
+    anew each time. At 500 kits, made to do so, it lost more by that than it gained (the figures
+    are in sizing.md). What the address asks for comes after.
     """
     if database.get("ENGINE") == "django.db.backends.postgresql":
         asked = database.setdefault("OPTIONS", {})
