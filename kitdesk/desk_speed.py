@@ -8,6 +8,7 @@ import tracemalloc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from importlib import import_module
 from math import inf
 from statistics import median
@@ -21,12 +22,15 @@ from django.db import connection, transaction
 from django.db.models import Count
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
+from django.urls import resolve, reverse
 
+from kitdesk.roles.gate import request_of
 from kitdesk.server_clock import server_clock
 from rentals.actions.mail_setup import make_calendar_link
 from rentals.models import CourseRun, Event, Kit, KitType, Loan, Message, Student
 from rentals.selectors.messages import messages_listed
+from rentals.web.request import DeskRequest
+from rentals.web.table_file import table_of
 
 ServerClock: TypeAlias = Callable[[], float] | None
 
@@ -79,9 +83,11 @@ def costs_of_pages(rounds: int) -> Iterator[PageCost]:
         If the desk has no owner, kit, run, loan or mail to show.
     """
     with _nothing_stays():
-        client, clock = _signed_in(), server_clock()
+        owner, clock = _owner(), server_clock()
+        client = _signed_in(owner)
+        empty = partial(_opened, client, reverse(EMPTY))
         for page in _pages():
-            yield _cost(client, clock, page, rounds)
+            yield _cost(page, _opener(page, client, owner), empty, clock, rounds)
 
 
 @contextmanager
@@ -93,10 +99,14 @@ def _nothing_stays() -> Iterator[None]:
             transaction.set_rollback(True)
 
 
-def _signed_in() -> Client:
+def _owner() -> User:
     owner = User.objects.filter(is_superuser=True, is_active=True).order_by("pk").first()
     if owner is None:
         raise LookupError("This desk has no owner: fill it with `manage.py practice` first.")
+    return owner
+
+
+def _signed_in(owner: User) -> Client:
     session = import_module(settings.SESSION_ENGINE).SessionStore()
     session[SESSION_KEY] = str(owner.pk)
     session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
@@ -148,42 +158,65 @@ def _address(name: str, **search: str) -> str:
     return reverse(name, query=search or None)
 
 
-def _cost(client: Client, clock: ServerClock, page: DeskPage, rounds: int) -> PageCost:
-    empty = reverse(EMPTY)
+def _opener(page: DeskPage, client: Client, owner: User) -> Callable[[], int]:
+    """Opens a page as a browser does, and makes a file as a worker does for its owner."""
+    if page.goal_mb == inf:
+        return partial(_opened, client, page.address)
+    return partial(_made, request_of(owner, page.address))
+
+
+def _cost(
+    page: DeskPage,
+    open_it: Callable[[], int],
+    open_empty: Callable[[], int],
+    clock: ServerClock,
+    rounds: int,
+) -> PageCost:
     with CaptureQueriesContext(connection) as queries:
-        size = _opened(client, page.address)
+        size = open_it()
         # Counted here: the next request throws them away.
         asked = len(queries)
     floors, pages = [], []
     for _ in range(rounds):
-        floors.append(_seconds(client, clock, empty))
-        pages.append(_seconds(client, clock, page.address))
+        floors.append(_seconds(open_empty, clock))
+        pages.append(_seconds(open_it, clock))
     floor, took = (median(map(sum, times)) for times in (floors, pages))
     server = median(theirs for _, theirs in pages) * 1000 if clock else None
-    memory = _megabytes(client, page.address) if page.goal_mb < inf else 0.0
+    memory = _megabytes(open_it) if page.goal_mb < inf else 0.0
     return PageCost(page, took / floor, took * 1000, floor * 1000, asked, size, memory, server)
 
 
-def _seconds(client: Client, clock: ServerClock, address: str) -> tuple[float, float]:
+def _seconds(open_it: Callable[[], int], clock: ServerClock) -> tuple[float, float]:
     """Processor time of this process and of the database server's."""
     ours, theirs = process_time(), clock() if clock else 0.0
-    _opened(client, address)
+    open_it()
     return process_time() - ours, (clock() if clock else 0.0) - theirs
 
 
-def _megabytes(client: Client, address: str) -> float:
-    """The memory that Python took at most while it answered, beyond what it had."""
+def _megabytes(open_it: Callable[[], int]) -> float:
+    """The memory that Python took at most meanwhile, beyond what it had."""
     tracemalloc.start()
     try:
-        _opened(client, address)
+        open_it()
         return tracemalloc.get_traced_memory()[1] / 1e6
     finally:
         tracemalloc.stop()
 
 
 def _opened(client: Client, address: str) -> int:
-    """Open a page as a browser does; how many bytes came."""
+    """How many bytes came."""
     answer = client.get(address, secure=bool(settings.SECURE_SSL_REDIRECT))
     if answer.status_code not in (200, 302):
         raise LookupError(f"{address} answers {answer.status_code}.")
-    return sum(map(len, answer)) if answer.streaming else len(answer.content)
+    return len(answer.content)
+
+
+def _made(request: DeskRequest) -> int:
+    """How many bytes the file has. A long one is made in the background, so its address would only
+    answer with the page that asks for it.
+    """
+    asked = resolve(request.path)
+    table = table_of(asked.func, request, **asked.kwargs)
+    if table is None:
+        raise LookupError(f"{request.path} makes no file.")
+    return sum(map(len, table.pieces))
