@@ -158,5 +158,5 @@ def test_no_page_takes_more_queries_at_600_kits_than_at_24(signed_in):
     # Today holds over twenty groups of work, and asks once for each that no other tells; six ask
     # for the owner whether the desk is well.
     # One more each tells whether what is owed, what runs used and the past are kept still.
-    assert many.pop("today") <= 52
+    assert many.pop("today") <= 53
     assert max(many.values()) <= 35, many
