@@ -82,7 +82,8 @@ def test_the_queries_do_not_grow_with_students_and_kits() -> None:
     for _ in range(4):
         EnrolmentFactory(run=run)
         assigned_loan(complete_kit(kit.kit_type), EnrolmentFactory(run=run))
-    assert queries() <= few <= 10
+    # One of them finds since when the past that is kept holds.
+    assert queries() <= few <= 11
 
 
 def test_runs_that_are_over_or_packed_are_not_planned() -> None:

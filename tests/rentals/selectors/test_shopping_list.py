@@ -102,4 +102,5 @@ def test_the_queries_do_not_grow_with_runs_and_items():
     EnrolmentFactory(run__kit_type=kit.kit_type)
     EnrolmentFactory()
     StockItemFactory.create_batch(3)
-    assert queries() == few <= 8
+    # Two of them find since when the use that is kept holds.
+    assert queries() == few <= 10
