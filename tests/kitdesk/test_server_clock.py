@@ -3,6 +3,7 @@ cannot be.
 """
 
 from contextlib import nullcontext
+from functools import partial
 from types import SimpleNamespace
 
 import pytest
@@ -35,16 +36,16 @@ def test_work_of_the_server_is_counted():
     assert clock() - before - little > little > 0
 
 
-def test_a_page_is_charged_with_the_servers_work(monkeypatch):
+def test_a_page_is_charged_with_the_servers_work():
     clock = needs_server()
 
-    def opened(client, address):
+    def opened(words):
         with connection.cursor() as cursor:
-            cursor.execute(WORK if address == "/dear/" else "SELECT 1")
+            cursor.execute(words)
         return 1
 
-    monkeypatch.setattr(desk_speed, "_opened", opened)
-    cost = desk_speed._cost(None, clock, desk_speed.DeskPage("dear", "/dear/"), 3)
+    dear, empty = partial(opened, WORK), partial(opened, "SELECT 1")
+    cost = desk_speed._cost(desk_speed.DeskPage("dear", "/dear/"), dear, empty, clock, 3)
     assert 0 < cost.server_ms < cost.ms
     # Nearly all that was done was done by the server.
     assert cost.server_ms > cost.ms / 2

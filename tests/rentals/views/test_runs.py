@@ -192,7 +192,7 @@ def test_pages_take_the_same_few_queries_however_long(
         # One for what was asked for here and is done in the background; two find since when the
         # past that is kept holds.
         (run.get_absolute_url(), 31),
-        # Ten of them read what the plan asks: kits, loans, faults, what is set aside, days, the past.
+        # Ten of them read what the plan asks: kits, loans, faults, earmarks, days, the past.
         (reverse("rentals:run_assign", args=[run.pk]), 20),
         (reverse("rentals:runs"), 7),
     ):
