@@ -6,9 +6,10 @@ from django.utils import timezone
 
 from readiness.actions.upload import store_upload
 from readiness.judgement.bench_day import LEARNT_FROM
-from readiness.models import Capture, Verdict
+from readiness.models import BenchPlan, Capture, Verdict
 from rentals.models import Amplifier
-from tests.readiness.captures import capture_bytes, capture_file
+from tests.factories import complete_kit
+from tests.readiness.captures import capture_bytes, capture_file, kit_files
 
 
 def still(kit, seed, days_ago=0):
@@ -27,6 +28,22 @@ def learnt(kit):
 def noise(capture, value):
     """As if a capture had measured this noise floor, microvolts."""
     Verdict.objects.filter(capture=capture).update(noise_uv=value)
+
+
+def fit_kit():
+    """A kit that has passed all of its tests."""
+    kit = complete_kit(cleared=False)
+    store_upload(kit_files(kit.code))
+    kit.refresh_from_db()
+    assert kit.cleared
+    return kit
+
+
+def tighten(kit, limit_uv=0.05):
+    """A noise limit, microvolts, that its captures do not hold."""
+    plan = BenchPlan.of(kit.kit_type)
+    plan.noise_limit_uv = limit_uv
+    plan.save()
 
 
 def wait(capture, **facts):

@@ -13,23 +13,14 @@ from readiness.actions.upload import store_upload
 from readiness.models import BenchPlan, Capture, Verdict
 from tests.factories import complete_kit
 from tests.readiness.captures import capture_bytes, capture_file, kit_files
+from tests.readiness.drops import fit_kit, tighten
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def kit():
-    kit = complete_kit(cleared=False)
-    store_upload(kit_files(kit.code))
-    kit.refresh_from_db()
-    assert kit.cleared
-    return kit
-
-
-def tighten(kit, limit=0.05):
-    plan = BenchPlan.of(kit.kit_type)
-    plan.noise_limit_uv = limit
-    plan.save()
+    return fit_kit()
 
 
 def run(*options):

@@ -8,34 +8,26 @@ import pytest
 from django.urls import reverse
 
 from readiness.actions import rescore as rescoring
-from readiness.actions.upload import store_upload
-from readiness.models import BenchPlan, Verdict
+from readiness.models import Verdict
 from rentals.actions.errand_claims import claim_errand
 from rentals.actions.errands import do_errand
 from rentals.models import Errand, KitType
 from rentals.states import ErrandState
-from tests.factories import complete_kit
-from tests.readiness.captures import kit_files
+from tests.readiness.drops import fit_kit, tighten
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def kit():
-    kit = complete_kit(cleared=False)
-    store_upload(kit_files(kit.code))
-    kit.refresh_from_db()
-    assert kit.cleared
-    return kit
+    return fit_kit()
 
 
 @pytest.fixture
 def asked(kit, signed_in, settings) -> Errand:
     """A tighter limit, by which the captures are to be scored again."""
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
-    plan = BenchPlan.of(kit.kit_type)
-    plan.noise_limit_uv = 0.05
-    plan.save()
+    tighten(kit)
     plan_page = reverse("readiness:plan", args=[kit.kit_type_id])
     address = reverse("readiness:plan_rescore", args=[kit.kit_type_id])
     assert address in signed_in.get(plan_page).content.decode()
