@@ -37,6 +37,7 @@ def pressing_findings(now: datetime) -> list[DeskFinding]:
     jobs = work.queue(now)
     found = [
         work.worker(now, jobs),
+        jobs,
         work.mail(now),
         work.webhooks(now),
         keeping.disk(),

@@ -58,6 +58,19 @@ def test_a_worker_that_is_away_is_said_once_work_waits(signed_in, monkeypatch):
     assert "No worker" not in _text(signed_in, reverse("rentals:kits"))
 
 
+def test_a_job_that_failed_is_said_to_the_owner_and_stays_away_afterwards(signed_in):
+    _waiting_job(0)
+    assert "failed in the last" not in _text(signed_in)
+    now = timezone.now()
+    DBTaskResult.objects.update(status="FAILED", finished_at=now, traceback="Traceback")
+    assert "1 job failed in the last 2 hours. No work waits." in _text(signed_in)
+    advice = "Captures and mails are tried again by themselves."
+    assert advice in _text(signed_in, reverse("watching"))
+    assert "failed in the last" not in _text(signed_in, reverse("rentals:kits"))
+    DBTaskResult.objects.update(finished_at=now - timedelta(hours=3))
+    assert "failed in the last" not in _text(signed_in)
+
+
 def test_mails_that_do_not_leave_are_said(signed_in):
     now = timezone.now()
     # A clock that was set back leaves nothing waiting since tomorrow.
