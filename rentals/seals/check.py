@@ -12,6 +12,7 @@ from rentals.models import Event, LogHead, LogLine
 from rentals.store_away import StoreAway
 
 from .chain import START, TAKEN_ON, head_of_log, key_mark, line_coder
+from .differing import Stretch, differing, lines_of_rows
 from .tables import SealedTable, log_key
 from .unreadable import UNREADABLE
 
@@ -21,8 +22,6 @@ OTHER_KEY = (
     " log.key, or KITDESK_LOG_KEY). Where it is lost, take the log on with this one:"
     " `python3 manage.py verify --take-on-key`."
 )
-#: From the first number of a stretch to before its last; None where it has no end.
-Stretch = tuple[int, int | None]
 EVERYTHING: Stretch = (0, None)
 
 
@@ -88,9 +87,17 @@ def _end_faults(head: LogHead, number: int, mac: str, heads: Mapping[int, str]) 
 
 def row_faults(table: SealedTable, stretch: Stretch = EVERYTHING) -> Iterator[str]:
     """Sentences for rows of a stretch of a table that are otherwise than the log says, gone, or
-    unknown to it. Both sides are read in the order of the rows, side by side: memory stays flat.
+    unknown to it. Memory stays flat.
     """
-    sealed, rows = _last_digests(table, stretch), table.digests(stretch=stretch, quickly=True)
+    for piece in differing(table, stretch):
+        yield from row_faults_one_by_one(table, piece)
+
+
+def row_faults_one_by_one(table: SealedTable, stretch: Stretch) -> Iterator[str]:
+    """The same of each row that is read into Python. Both sides are read in the order of the rows,
+    side by side.
+    """
+    sealed, rows = _last_digests(table, stretch), table.digests(stretch=stretch)
     wanted, found = next(sealed, None), next(rows, None)
     while wanted or found:
         if found is None or (wanted and wanted[0] < found[0]):
@@ -101,8 +108,6 @@ def row_faults(table: SealedTable, stretch: Stretch = EVERYTHING) -> Iterator[st
             yield _named(table, found[0], "stands in no line of the log")
             found = next(rows, None)
         else:
-            if found[1] != wanted[1]:
-                [found] = table.digests([found[0]])
             if found[1] == UNREADABLE:
                 yield _named(table, found[0], "holds a value that cannot be read")
             elif wanted[1] != found[1]:
@@ -112,12 +117,8 @@ def row_faults(table: SealedTable, stretch: Stretch = EVERYTHING) -> Iterator[st
 
 def _last_digests(table: SealedTable, stretch: Stretch) -> Iterator[tuple[int, str]]:
     """Number and last digest of every row of a stretch that was not deleted since."""
-    first, last = stretch
-    lines = LogLine.objects.filter(table=table.name, row__gte=max(first, 1))
-    if last is not None:
-        lines = lines.filter(row__lt=last)
-    values = lines.order_by("row", "position").values_list("row", "digest")
-    for row, states in groupby(values.iterator(chunk_size=_CHUNK), key=itemgetter(0)):
+    lines = lines_of_rows(table, stretch).iterator(chunk_size=_CHUNK)
+    for row, states in groupby(lines, key=itemgetter(0)):
         *_, (_, digest) = states
         if digest:
             yield row, digest

@@ -3,7 +3,8 @@ fast as reading each value into Python.
 
 Every value stands in the line as a whole piece of JSON by its own kind, so two rows that differ
 never give one line. Where SQLite writes a value otherwise than Python would, the line differs from
-the one that was sealed, and whoever compares looks again in the slow way.
+the one that was sealed, and whoever compares looks again in the slow way. At bytes, which are no
+JSON, the database stops: then too.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ _AS_THEY_ARE = (
     models.AutoField,
     models.ForeignKey,
 )
+#: So many values SQLite takes into one array, whatever it was built with.
+_MOST = 100
 _NOT_ASCII = re.compile(r"[^\x00-\x7e]")
 
 
@@ -35,11 +38,10 @@ def quick_line(model: type[models.Model], name: str, columns: Sequence[str]) -> 
     assert model._meta.pk is not None
     pieces = [_piece(model, fields[column]) for column in (model._meta.pk.attname, *columns)]
     written = [piece for piece in pieces if piece is not None]
-    if len(written) < len(pieces):
+    if len(written) < len(pieces) or len(written) >= _MOST:
         return None
-    facts = " || ',' || ".join(written)
     # Nothing in it but names of tables and columns.
-    return RawSQL(f"""'["{name}",' || {facts} || ']'""", [])  # noqa: S611
+    return RawSQL(f"json_array('{name}',{','.join(written)})", [])  # noqa: S611
 
 
 def as_python_writes(line: str) -> str:
@@ -55,16 +57,14 @@ def _escaped(letter: re.Match[str]) -> str:
 def _piece(model: type[models.Model], field: models.Field[object, object]) -> str | None:
     quote = connection.ops.quote_name
     value = f"{quote(model._meta.db_table)}.{quote(str(field.column))}"
-    # Bytes are no JSON: whatever stands there, it is not what was sealed.
-    plain = f"CASE typeof({value}) WHEN 'blob' THEN '' ELSE json_quote({value}) END"
     if isinstance(field, models.BooleanField):
-        return f"CASE {value} WHEN 1 THEN 'true' WHEN 0 THEN 'false' ELSE {plain} END"
+        return f"CASE {value} WHEN 1 THEN json('true') WHEN 0 THEN json('false') ELSE {value} END"
     if isinstance(field, models.DateTimeField):
-        moment = f"json_quote({value} || '+00:00')"
-        return f"CASE typeof({value}) WHEN 'text' THEN {moment} ELSE {plain} END"
+        return f"CASE typeof({value}) WHEN 'text' THEN {value} || '+00:00' ELSE {value} END"
     if isinstance(field, models.DecimalField) and field.decimal_places:
-        written = f"json_quote(printf('%%.{field.decimal_places}f', {value}))"
-        return f"CASE WHEN typeof({value}) IN ('integer', 'real') THEN {written} ELSE {plain} END"
+        written = f"printf('%%.{field.decimal_places}f', {value})"
+        number = f"typeof({value}) IN ('integer', 'real')"
+        return f"CASE WHEN {number} THEN {written} ELSE {value} END"
     if isinstance(field, (*_AS_THEY_ARE, models.DateField)):
-        return plain
+        return value
     return None

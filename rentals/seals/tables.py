@@ -47,39 +47,44 @@ class SealedTable:
         """Changes with the columns that count, after which every row is held anew."""
         return hashlib.sha256(_packed(self.columns)).hexdigest()
 
-    def digests(
-        self,
-        rows: Collection[int] | None = None,
-        stretch: tuple[int, int | None] = (0, None),
-        *,
-        quickly: bool = False,
-    ) -> Iterator[tuple[int, str]]:
-        """Number and digest of the rows, or of all of a stretch (from its first number to before
-        its last), by number. Memory stays flat. They are keyed: nobody without the key can try out
-        what an erased row said. What is told quickly and is not what the log says is to be asked
-        again.
+    def within(self, stretch: tuple[int, int | None]) -> models.QuerySet[Any]:
+        """Rows from the first number of a stretch to before its last, by number. Where it begins
+        with 0, lower ones too.
         """
-        found = self.model._base_manager.all()
+        found = self.model._base_manager.order_by("pk")
+        first, last = stretch
+        if first:
+            found = found.filter(pk__gte=first)
+        return found if last is None else found.filter(pk__lt=last)
+
+    def digests(
+        self, rows: Collection[int] | None = None, stretch: tuple[int, int | None] = (0, None)
+    ) -> Iterator[tuple[int, str]]:
+        """Number and digest of the rows, or of all of a stretch, by number. Memory stays flat. They
+        are keyed: nobody without the key can try out what an erased row said.
+        """
+        found = self.within(stretch)
         if rows is not None:
             found = found.filter(pk__in=rows)
-        if stretch[0]:
-            found = found.filter(pk__gte=stretch[0])
-        if stretch[1] is not None:
-            found = found.filter(pk__lt=stretch[1])
-        return rows_that_can_be_read(found, self._quickly_digested if quickly else self._digested)
+        return rows_that_can_be_read(found, self._digested)
 
     def _digested(self, found: models.QuerySet[Any]) -> Iterator[tuple[int, str]]:
         digest = self.digester()
         for pk, *facts in found.values_list("pk", *self.columns).iterator(chunk_size=2000):
             yield pk, digest(pk, facts)
 
-    def _quickly_digested(self, found: models.QuerySet[Any]) -> Iterator[tuple[int, str]]:
-        if (line := quick_line(self.model, self.name, self.columns)) is None:
-            yield from self._digested(found)
-            return
+    def quick_digests(self, stretch: tuple[int, int | None], most: int) -> dict[int, str]:
+        """Digests of the first `most` rows of a stretch, by number. One that is not what the log
+        says may yet be so as `digests` tells it. Raises what reading a value fails with
+        (`unreadable.SIGNS`).
+        """
+        found = self.within(stretch)
+        line = quick_line(self.model, self.name, self.columns)
+        if line is None:
+            return dict(self._digested(found[:most]))
         code = coder(log_key())
-        for pk, text in found.values_list("pk", line).iterator(chunk_size=2000):
-            yield pk, code(as_python_writes(text).encode())
+        lines = found.values_list("pk", line)[:most].iterator(chunk_size=2000)
+        return {pk: code(as_python_writes(text).encode()) for pk, text in lines}
 
     def digester(self) -> Callable[[int, Sequence[Any]], str]:
         """Tells the digest of a row by its number and the values of `columns`."""
