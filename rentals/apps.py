@@ -15,14 +15,18 @@ class RentalsConfig(AppConfig):
 
     def ready(self) -> None:
         """Give addresses, also those of the other apps, the place ``<row:pk>``; let the database
-        guard the ledger and what was missing on arrival, and the log what matters.
+        guard the ledger and what was missing on arrival, and mark what changes, and the log hold
+        what matters.
         """
         register_converter(RowNumberConverter, "row")
+        from rentals import table_marks
         from rentals.seals.opening import open_after_migrating
         from rentals.seals.protected import protect_rentals
 
         post_migrate.connect(put_up_after_migrating, sender=self)
         pre_migrate.connect(arrival_guard.take_down_before_migrating, sender=self)
         post_migrate.connect(arrival_guard.put_up_after_migrating, sender=self)
+        pre_migrate.connect(table_marks.take_down_before_migrating, sender=self)
+        post_migrate.connect(table_marks.put_up_after_migrating, sender=self)
         protect_rentals()
         post_migrate.connect(open_after_migrating, sender=self)

@@ -14,6 +14,7 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
+from rentals.selectors import kept_answers
 from tests import browser_driver, emptied, object_store, second_run
 from tests.smtp import SmtpServer, running_smtp_server
 
@@ -87,6 +88,12 @@ def own_folders(settings, tmp_path: Path) -> None:
     settings.KITDESK_OUTBOX = tmp_path / "outbox"
     settings.KITDESK_ERASURES = tmp_path / "erasures"
     settings.KITDESK_LOG_HEADS = tmp_path / "log.heads"
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_kept_of_another_test() -> None:
+    """Each test begins as a process does; what a test replaces is no part of a question."""
+    kept_answers._kept.clear()
 
 
 @pytest.fixture(scope="session")

@@ -100,6 +100,7 @@ STAYS = {
     "rentals_errand": "work in the background, and what came of it: kept for a week at most",
     "rentals_errandpiece": "files that were made in the background: made anew in moments",
     "rentals_verification": "when `verify` ran on the old machine; `import` ends with a run here",
+    "rentals_tablemark": "drawn by the database itself with every change",
     "kitdesk_cache": "waits after wrong passwords; what else is in it is worked out anew",
 }
 

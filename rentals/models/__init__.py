@@ -37,6 +37,7 @@ from .shortfalls import Shortfall
 from .stock import ElectrodeBatch, PackagingPart, StockItem
 from .student_links import StudentLink
 from .student_texts import StudentText
+from .table_marks import TableMark
 from .transit import TransitTime
 from .verifications import Verification
 from .webhooks import Webhook, WebhookCall
@@ -110,6 +111,7 @@ __all__ = [
     "StudentLink",
     "StudentText",
     "SubmittedForm",
+    "TableMark",
     "TransitTime",
     "TriedStep",
     "Verification",

@@ -2,7 +2,10 @@
 over draws of what is not known for sure. Pure.
 
 The law is exact: the product of the kits' generating functions at the roots of unity, turned back
-by one Fourier transform (as in Hong, Computational Statistics & Data Analysis 59, 2013).
+by one Fourier transform (as in Hong, Computational Statistics & Data Analysis 59, 2013). Of many
+kits only numbers near the mean can come out. Then as many roots do as there are such numbers, and
+each draw's law is put back around its own mean; what is left out lies below the rounding, by
+Bernstein's inequality (Boucheron, Lugosi and Massart, Concentration Inequalities, 2013, 2.8).
 """
 
 from __future__ import annotations
@@ -13,6 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 
 ROUNDING = 1e-13
+LEFT_OUT = 1e-15
+"""Chance of all numbers that a draw's law leaves out."""
 
 
 def count_law(chances: np.ndarray, counts: Sequence[int] | None = None) -> np.ndarray:
@@ -26,7 +31,28 @@ def count_law(chances: np.ndarray, counts: Sequence[int] | None = None) -> np.nd
         How many there are of each kind; one each unless given.
     """
     chances, many = _by_kind(chances, counts)
-    return _law(_transform(chances, many).mean(axis=0), int(many.sum()))
+    total = int(many.sum())
+    reach = _reach(float(((chances * (1 - chances)) @ many).max()))
+    if 2 * reach > total:
+        return _law(_transform(chances, many, _roots(total)).mean(axis=0), total)
+    return _law_near(chances, many, reach)
+
+
+def _reach(variance: float) -> int:
+    """How far from its mean a number of successes of at most this variance comes out."""
+    log = np.log(2 / LEFT_OUT)
+    return int(np.ceil(log / 3 + np.sqrt((log / 3) ** 2 + 2 * log * variance)))
+
+
+def _law_near(chances: np.ndarray, many: np.ndarray, reach: int) -> np.ndarray:
+    """The law where no draw's number comes out further from its mean than `reach`."""
+    total, window = int(many.sum()), 2 * (reach + 1)
+    wrapped = np.fft.irfft(_transform(chances, many, _roots(window - 1)), window)
+    law = np.zeros(total + 1)
+    for own, middle in zip(wrapped, np.rint(chances @ many).astype(int), strict=True):
+        numbers = np.arange(max(middle - reach, 0), min(middle + reach, total) + 1)
+        law[numbers] += own[numbers % window]
+    return _rounded(law / len(chances))
 
 
 @dataclass(frozen=True)
@@ -52,8 +78,8 @@ def gains_if_sure(
     """
     chances, many = _by_kind(chances, counts)
     total = int(many.sum())
-    whole = _transform(chances, many)
     root = _roots(total)
+    whole = _transform(chances, many, root)
     gains = []
     for kind in range(chances.shape[1]):
         was = 1 + np.outer(chances[:, kind], root - 1)
@@ -87,17 +113,20 @@ def _roots(total: int) -> np.ndarray:
     return np.asarray(np.exp(-2j * np.pi * turns))
 
 
-def _transform(chances: np.ndarray, many: np.ndarray) -> np.ndarray:
+def _transform(chances: np.ndarray, many: np.ndarray, root: np.ndarray) -> np.ndarray:
     """Product of the generating functions at half of the roots of unity, draw by draw."""
-    root = _roots(int(many.sum()))
     product = np.ones((len(chances), len(root)), complex)
     for chance, count in zip(chances.T, many, strict=True):
-        factor = 1 + np.outer(chance, root - 1)
-        product *= factor if count == 1 else factor**count
+        if chance.any():
+            factor = 1 + np.outer(chance, root - 1)
+            product *= factor if count == 1 else factor**count
     return product
 
 
 def _law(transform: np.ndarray, total: int) -> np.ndarray:
-    law = np.fft.irfft(transform[: (total + 1) // 2 + 1], total + 1)
+    return _rounded(np.fft.irfft(transform[: (total + 1) // 2 + 1], total + 1))
+
+
+def _rounded(law: np.ndarray) -> np.ndarray:
     # What the transform leaves of a chance that is nothing is below its rounding.
     return np.where(law < ROUNDING, 0, np.minimum(law, 1))

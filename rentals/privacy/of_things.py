@@ -45,6 +45,7 @@ OF_THINGS = (
     ),
     Table("rentals.LogLine", nameless=("table", "digest", "mac")),
     Table("rentals.LogHead", nameless=("mac", "key_mark")),
+    Table("rentals.TableMark", nameless=("table",)),
     Table("rentals.KitType", nameless=("name", "description", "instructions")),
     Table("rentals.ReturnStep", nameless=("words",)),
     Table("rentals.LoanStep", nameless=("words",)),

@@ -47,6 +47,7 @@ UNPROTECTED = {
     "rentals.WebhookCall": "news on its way, made from events",
     "rentals.SubmittedForm": "keys of forms, against sending them twice: a day old",
     "rentals.Verification": "when `verify` ran, and what it said: a word about the log",
+    "rentals.TableMark": "drawn anew with every change; nothing but what is kept rests on it",
     "rentals.LogLine": "the log itself, whose lines carry a keyed code each",
     "rentals.LogHead": "the log's own end, which is told outside of it",
     "auth.User": "`verify` holds roles against the events of accounts; the rest is sign-in",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,6 +13,7 @@ from rentals.counts import counted
 from rentals.due_dates import SOON_DAYS
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Loan, LoanStage
+from rentals.selectors.kept_answers import KeptAnswers
 
 RUNS_SHOWN = 6
 #: Of the drawing.
@@ -77,9 +78,16 @@ class RunStrip:
         return f"{students}, {apart} withdrawn with a kit" if apart else students
 
 
-def strips_of(runs: Iterable[CourseRun]) -> dict[int, RunStrip]:
-    """The strips of runs by their numbers, in one query for all of them."""
-    numbers = [run.pk for run in runs]
+def strips_of(runs: Iterable[CourseRun], answers: KeptAnswers | None = None) -> dict[int, RunStrip]:
+    """The strips of runs by their numbers, in one query for all of them; kept while nothing changes
+    them.
+    """
+    numbers = tuple(run.pk for run in runs)
+    answers = answers or KeptAnswers()
+    return answers.of((strips_of.__name__, numbers), lambda: _strips_of(numbers))
+
+
+def _strips_of(numbers: Sequence[int]) -> dict[int, RunStrip]:
     on: dict[int, Counter[str | None]] = {number: Counter() for number in numbers}
     apart: Counter[int] = Counter()
     for run, left, stage, marked, count in _counts(numbers):
@@ -90,7 +98,7 @@ def strips_of(runs: Iterable[CourseRun]) -> dict[int, RunStrip]:
     return {number: _strip(on[number], apart[number]) for number in numbers}
 
 
-def _counts(numbers: list[int]) -> Iterable[tuple[int, bool, str | None, bool, int]]:
+def _counts(numbers: Sequence[int]) -> Iterable[tuple[int, bool, str | None, bool, int]]:
     """Run, whether withdrawn, stage of the loan that matters (the open one, else the newest),
     whether a kit is set aside, and how many.
     """
@@ -134,6 +142,17 @@ def _segment(step: StripStep, count: int, x: float, width: float) -> StripSegmen
 
 def _box(x: float, width: float, top: float, bottom: float) -> str:
     return f"M{x:.2f} {top:g}h{width:.2f}V{bottom:g}h-{width:.2f}Z"
+
+
+def strips_under_way(today: date, answers: KeptAnswers) -> list[tuple[CourseRun, RunStrip]]:
+    """The first of the runs under way, with their strips."""
+
+    def find() -> list[tuple[CourseRun, RunStrip]]:
+        runs = list(runs_under_way(today)[:RUNS_SHOWN])
+        strips = strips_of(runs, answers)
+        return [(run, strips[run.pk]) for run in runs]
+
+    return answers.of((strips_under_way.__name__, today), find)
 
 
 def runs_under_way(today: date) -> QuerySet[CourseRun]:

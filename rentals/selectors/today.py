@@ -4,7 +4,7 @@ that does it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -15,7 +15,7 @@ from rentals.codes import grouped
 from rentals.counts import counted
 from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
 from rentals.marks import Mark, mark_of
-from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Practice, Shortfall
+from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
 from rentals.selectors.broken_plans import (
     broken_earmarks,
@@ -24,7 +24,9 @@ from rentals.selectors.broken_plans import (
     trouble_of,
 )
 from rentals.selectors.charging import is_to_charge
+from rentals.selectors.day_facts import DayFacts
 from rentals.selectors.found import finds_to_put_away, found_rows
+from rentals.selectors.kept_answers import KeptAnswers
 from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
     button,
@@ -37,10 +39,9 @@ from rentals.selectors.overdue import overdue_on
 from rentals.selectors.replacements import replacements_today
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
-from rentals.selectors.shopping_list import ShoppingRow, items_to_order, parcels_planned
-from rentals.selectors.stock_ahead import RunShort, stock_short_soon
+from rentals.selectors.shopping_list import ShoppingRow, items_to_order
+from rentals.selectors.stock_ahead import RunShort
 from rentals.selectors.today_arrivals import arrivals_lacking
-from rentals.selectors.today_counts import loan_counts, mail_counts
 from rentals.selectors.today_faults import faults_reported
 from rentals.selectors.today_money import money_owed
 from rentals.selectors.unserved import kit_waits
@@ -51,40 +52,17 @@ CHANCES_AHEAD_DAYS = 42
 """Days before posting from which a run that may lack kits is work: time to chase, mend or buy."""
 
 
-def work_today(today: date) -> list[WorkGroup]:
+def work_today(today: date, answers: KeptAnswers | None = None) -> list[WorkGroup]:
     """All groups that hold work now, in order; a fixed number of queries whatever the size of the
-    fleet.
+    fleet, and few where nothing changed since somebody looked.
     """
-    practice, ahead = Practice.current(), parcels_planned(today)
-    loans, mails = loan_counts(today), mail_counts()
-    stock = stock_short_soon(today, ahead)
-    pressing = [row for row in stock if row.run.post_by <= today + timedelta(days=SOON_DAYS)]
-    later = stock[len(pressing) :]
-    groups = [
-        _to_check(today, loans.to_check),
-        faults_reported(),
-        replacements_today(today),
-        _found(),
-        arrivals_lacking(),
-        _overdue(today, loans.overdue),
-        _broken(today, practice),
-        _to_dispatch(today, loans.packed),
-        _to_assign(today),
-        _at_risk(today, practice),
-        _stock_short(pressing, today),
-        _to_pack(today, loans.to_pack),
-        _to_bench(),
-        _to_fit(),
-        _mail_troubles(MessageState.FAILED, "Mail that did not go", mails),
-        _mail_troubles(MessageState.UNCERTAIN, "Mail that may have gone", mails),
-        _drafts(mails[MessageState.DRAFT]),
-        _shortfalls(today, practice),
-        *money_owed(today, practice),
-        _stock_short(later, today),
-        _reorder(items_to_order(today, practice, ahead), stock),
-        _held(),
-    ]
+    day = DayFacts(today, answers or KeptAnswers())
+    groups = [group for find in _GROUPS for group in _as_list(day.of(find))]
     return [group for group in groups if group.total]
+
+
+def _as_list(found: WorkGroup | list[WorkGroup]) -> list[WorkGroup]:
+    return found if isinstance(found, list) else [found]
 
 
 def _group(
@@ -120,15 +98,15 @@ def _kit_line(kit: Kit, way: Way, what: str, mark: Mark | None = None) -> WorkLi
     return WorkLine(what, "", step.url, step.act, code=kit.code, mark=mark)
 
 
-def _to_check(today: date, total: int) -> WorkGroup:
+def _to_check(day: DayFacts) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return _loan_line(loan, today, mark=loan.mark)
+        return _loan_line(loan, day.today, mark=loan.mark)
 
     rows = _loans(LoanStage.CHECK).order_by("arrived_at")
-    return _group("Back, to check", rows, line, reverse("rentals:receive"), total)
+    return _group("Back, to check", rows, line, reverse("rentals:receive"), day.loans.to_check)
 
 
-def _found() -> WorkGroup:
+def _found(day: DayFacts) -> WorkGroup:
     rows = finds_to_put_away()
     total = rows.count()
     lines = [
@@ -144,7 +122,9 @@ def _found() -> WorkGroup:
     return WorkGroup("Found in parcels, to put away", lines, total)
 
 
-def _overdue(today: date, total: int) -> WorkGroup:
+def _overdue(day: DayFacts) -> WorkGroup:
+    today, total = day.today, day.loans.overdue
+
     def line(loan: Loan) -> WorkLine:
         part = "part of it is back" if hasattr(loan, "return_check") else ""
         why = "; ".join(filter(None, (loan.enrolment.run.name, part)))
@@ -154,9 +134,10 @@ def _overdue(today: date, total: int) -> WorkGroup:
     return _group("Overdue", rows.order_by("due_on"), line, reverse("rentals:receive"), total)
 
 
-def _broken(today: date, practice: Practice) -> WorkGroup:
+def _broken(day: DayFacts) -> WorkGroup:
     """Kits that were agreed and cannot be had: a plan made again gives others."""
-    set_aside, refused = broken_earmarks(today, practice), refused_loans()
+    today = day.today
+    set_aside, refused = broken_earmarks(today, day.practice), refused_loans()
     first, then = list(set_aside[:SHOWN]), list(refused[:SHOWN])
     rows = [(row.kit, row.enrolment, trouble_of(row)) for row in first]
     rows += [(row.kit, row.enrolment, "the bench refused the kit") for row in then]
@@ -180,11 +161,11 @@ def _all_of(shown: Sequence[Any], rows: QuerySet[Any]) -> int:
     return rows.count() if len(shown) == SHOWN else len(shown)
 
 
-def _to_dispatch(today: date, total: int) -> WorkGroup:
+def _to_dispatch(day: DayFacts) -> WorkGroup:
     def line(loan: Loan) -> WorkLine:
-        return _loan_line(loan, today, mark=loan.mark)
+        return _loan_line(loan, day.today, mark=loan.mark)
 
-    rows = _loans(LoanStage.PACKED).order_by("post_by")
+    rows, total = _loans(LoanStage.PACKED).order_by("post_by"), day.loans.packed
     return _group("Packed, to hand over", rows, line, reverse("rentals:pack"), total)
 
 
@@ -192,7 +173,9 @@ def _post_mark(post_by: date, today: date) -> Mark:
     return mark_of(due_sign(post_by, today), post_words(post_by, today))
 
 
-def _to_assign(today: date) -> WorkGroup:
+def _to_assign(day: DayFacts) -> WorkGroup:
+    today = day.today
+
     def line(run: CourseRun) -> WorkLine:
         step = button(ASSIGN_KITS, run=run)
         mark = _post_mark(run.post_by, today)
@@ -204,10 +187,10 @@ def _to_assign(today: date) -> WorkGroup:
     return WorkGroup("Runs to be posted soon", lines, len(runs), reverse("rentals:runs"))
 
 
-def _at_risk(today: date, practice: Practice) -> WorkGroup:
+def _at_risk(day: DayFacts) -> WorkGroup:
     """The first coming run that may lack kits, said once; the page behind it shows all."""
-    until = today + timedelta(days=CHANCES_AHEAD_DAYS)
-    found = first_at_risk(today, until, practice)
+    today = day.today
+    found = first_at_risk(today, today + timedelta(days=CHANCES_AHEAD_DAYS), day.practice)
     address = reverse("rentals:chances")
     lines = []
     if found is not None:
@@ -217,7 +200,20 @@ def _at_risk(today: date, practice: Practice) -> WorkGroup:
     return WorkGroup("Kits may lack", lines, len(lines), address)
 
 
-def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:
+def _stock_short_soon(day: DayFacts) -> WorkGroup:
+    return _stock_short(day, _pressing(day))
+
+
+def _stock_short_later(day: DayFacts) -> WorkGroup:
+    return _stock_short(day, day.stock_short[len(_pressing(day)) :])
+
+
+def _pressing(day: DayFacts) -> list[RunShort]:
+    until = day.today + timedelta(days=SOON_DAYS)
+    return [row for row in day.stock_short if row.run.post_by <= until]
+
+
+def _stock_short(day: DayFacts, stock: Sequence[RunShort]) -> WorkGroup:
     """Stock that will not suffice for runs; `stock` is in the order of their posting."""
     lines = [
         WorkLine(
@@ -225,7 +221,7 @@ def _stock_short(stock: Sequence[RunShort], today: date) -> WorkGroup:
             f"{row.run.name}; {row.hint}" if row.hint else row.run.name,
             row.next.url,
             row.next.act,
-            mark=_post_mark(row.run.post_by, today),
+            mark=_post_mark(row.run.post_by, day.today),
         )
         for row in stock[:SHOWN]
     ]
@@ -238,17 +234,21 @@ def _against(kit: Kit) -> str:
     return "" if kit.cleared else "not cleared yet"
 
 
-def _to_pack(today: date, total: int) -> WorkGroup:
+def _to_pack(day: DayFacts) -> WorkGroup:
+    today = day.today
+
     def line(loan: Loan) -> WorkLine:
         instead = "a replacement" if loan.replaces_id else ""
         why = "; ".join(filter(None, (instead, loan.enrolment.run.name, _against(loan.kit))))
         return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
 
     rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")
-    return _group("To pack, by post-by date", rows, line, reverse("rentals:pack"), total)
+    return _group(
+        "To pack, by post-by date", rows, line, reverse("rentals:pack"), day.loans.to_pack
+    )
 
 
-def _to_bench() -> WorkGroup:
+def _to_bench(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(
             kit, kit_step(kit).here or kit_step(kit).there, kit.not_cleared_reason or "Test it."
@@ -259,7 +259,7 @@ def _to_bench() -> WorkGroup:
     return _group("To bench", rows, line, reverse("readiness:bench"))
 
 
-def _to_fit() -> WorkGroup:
+def _to_fit(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.not_cleared_reason)
 
@@ -271,7 +271,15 @@ def _mails(state: MessageState) -> str:
     return f"{reverse('rentals:messages')}?state={state}"
 
 
-def _mail_troubles(state: MessageState, title: str, mails: Mapping[str, int]) -> WorkGroup:
+def _mails_failed(day: DayFacts) -> WorkGroup:
+    return _mail_troubles(day, MessageState.FAILED, "Mail that did not go")
+
+
+def _mails_uncertain(day: DayFacts) -> WorkGroup:
+    return _mail_troubles(day, MessageState.UNCERTAIN, "Mail that may have gone")
+
+
+def _mail_troubles(day: DayFacts, state: MessageState, title: str) -> WorkGroup:
     def line(mail: Message) -> WorkLine:
         whom = mail.to_name or mail.to_address
         step = message_button(mail)
@@ -279,10 +287,11 @@ def _mail_troubles(state: MessageState, title: str, mails: Mapping[str, int]) ->
         return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
     rows = Message.objects.filter(state=state).defer("body_text", "body_html").order_by("pk")
-    return _group(title, rows, line, _mails(state), mails[state])
+    return _group(title, rows, line, _mails(state), day.mails[state])
 
 
-def _drafts(total: int) -> WorkGroup:
+def _drafts(day: DayFacts) -> WorkGroup:
+    total = day.mails[MessageState.DRAFT]
     drafts = counted(total, "mail is drafted and waits", "mails are drafted and wait")
     lines = [
         WorkLine(
@@ -295,7 +304,13 @@ def _drafts(total: int) -> WorkGroup:
     return WorkGroup("Mail to approve", lines if total else [], total)
 
 
-def _shortfalls(today: date, practice: Practice) -> WorkGroup:
+def _money(day: DayFacts) -> list[WorkGroup]:
+    return money_owed(day.today, day.practice)
+
+
+def _shortfalls(day: DayFacts) -> WorkGroup:
+    today, practice = day.today, day.practice
+
     def line(short: Shortfall) -> WorkLine:
         student = short.loan.enrolment.student.name
         to_charge = is_to_charge(short, today, practice)
@@ -316,20 +331,59 @@ def _shortfalls(today: date, practice: Practice) -> WorkGroup:
     return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
 
 
-def _reorder(due: Iterable[ShoppingRow], short: Iterable[RunShort]) -> WorkGroup:
+def _reorder(day: DayFacts) -> WorkGroup:
     """What is to be ordered today, without what stands among the runs it does not suffice for."""
 
     def line(row: ShoppingRow) -> WorkLine:
         return WorkLine(row.item.name, row.why, row.next.url, row.next.act)
 
-    already = {row.item.pk for row in short}
+    already = {row.item.pk for row in day.stock_short}
+    due = items_to_order(day.today, day.practice, day.parcels)
     rows = [row for row in due if row.item.pk not in already]
     lines = [line(row) for row in rows[:SHOWN]]
     return WorkGroup("Stock to reorder", lines, len(rows), reverse("rentals:plan_stock"))
 
 
-def _held() -> WorkGroup:
+def _held(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.hold_reason, kit.mark)
 
     return _group("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)
+
+
+def _faults(day: DayFacts) -> WorkGroup:
+    return faults_reported()
+
+
+def _replacements(day: DayFacts) -> WorkGroup:
+    return replacements_today(day.today)
+
+
+def _arrivals(day: DayFacts) -> WorkGroup:
+    return arrivals_lacking()
+
+
+_GROUPS: tuple[Callable[[DayFacts], WorkGroup | list[WorkGroup]], ...] = (
+    _to_check,
+    _faults,
+    _replacements,
+    _found,
+    _arrivals,
+    _overdue,
+    _broken,
+    _to_dispatch,
+    _to_assign,
+    _at_risk,
+    _stock_short_soon,
+    _to_pack,
+    _to_bench,
+    _to_fit,
+    _mails_failed,
+    _mails_uncertain,
+    _drafts,
+    _shortfalls,
+    _money,
+    _stock_short_later,
+    _reorder,
+    _held,
+)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
+from django.utils.safestring import SafeString
+
 from rentals.marks import Mark
 
 SHOWN = 12
@@ -32,6 +34,10 @@ class WorkGroup:
     total: int
     all_url: str = ""
     more: int = field(init=False)
+    drawn: dict[int, SafeString] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
+    """How it is drawn in each place of the page where it was."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "more", self.total - len(self.lines))

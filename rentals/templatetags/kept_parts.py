@@ -1,5 +1,6 @@
 """Parts of pages that are drawn once and kept as text: the navigation, and cells of lists. None of
-what is kept here names a person or holds what people typed.
+what is kept here names a person or holds what people typed. A group of the day's work may; what is
+drawn of it is kept with the group, and goes with it.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from django.utils.safestring import SafeString
 
 from rentals.addresses import page_address
 from rentals.marks import Mark
+from rentals.selectors.run_strips import RunStrip
+from rentals.selectors.work_lines import WorkGroup
 from rentals.web.ticked import was_ticked
 
 register = template.Library()
@@ -73,3 +76,19 @@ def scores_cell(
     """The last bench scores of a kit; one sign for all of them on the phone where all pass."""
     words = {"continuity": continuity, "noise": noise, "battery": battery, "all_pass": all_pass}
     return render_to_string("rentals/kit/_scores.html", words)
+
+
+@register.simple_tag
+def work_group(group: WorkGroup, place: int) -> SafeString:
+    """A group of the day's work in its place on the page, from 1 on."""
+    if place not in group.drawn:
+        words = {"group": group, "place": place}
+        group.drawn[place] = render_to_string("rentals/desk/_work_group.html", words)
+    return group.drawn[place]
+
+
+@register.simple_tag
+@kept
+def run_strip(strip: RunStrip) -> SafeString:
+    """How far a run has come."""
+    return render_to_string("_parts/_strip.html", {"strip": strip})

@@ -10,7 +10,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from rentals.models import KitType
-from rentals.selectors.run_strips import RUNS_SHOWN, runs_under_way, strips_of
+from rentals.selectors.kept_answers import KeptAnswers
+from rentals.selectors.run_strips import strips_under_way
 from rentals.selectors.scan import LONGEST_SCAN, Understood, understand
 from rentals.selectors.today import work_today
 from rentals.selectors.work_lines import work_open_to
@@ -25,17 +26,15 @@ def today(request: DeskRequest) -> HttpResponse:
     """What is to be done, and nothing else."""
     # Whoever may not even note something on a kit only reads.
     to_read = not request.may(reverse("rentals:kit_note", args=["kit"]))
-    groups = work_open_to(request.may, work_today(timezone.localdate()), to_read=to_read)
-    runs = runs_under_way(timezone.localdate())[:RUNS_SHOWN]
-    if not request.may(reverse("rentals:runs")):
-        runs = runs[:0]
-    strips = strips_of(runs)
+    today, answers = timezone.localdate(), KeptAnswers()
+    groups = work_open_to(request.may, work_today(today, answers), to_read=to_read)
+    may_see_runs = request.may(reverse("rentals:runs"))
     context = {
         "groups": groups,
         "first": groups[0] if groups else None,
         "fresh": not groups and not KitType.objects.exists(),
-        "runs": [(run, strips[run.pk]) for run in runs],
-        "day": timezone.localdate(),
+        "runs": strips_under_way(today, answers) if may_see_runs else [],
+        "day": today,
     }
     return render(request, "rentals/desk/today.html", context)
 

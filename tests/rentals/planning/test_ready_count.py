@@ -34,3 +34,35 @@ def test_nobody_to_serve_is_served_for_sure():
     assert at_least(law, 3) == 0
     assert spares_for(law, 0, 0.95) == 0
     assert spares_for(law, 4, 0.95) == 4
+
+
+def by_convolution(chances: np.ndarray, counts: list[int]) -> np.ndarray:
+    """The law one kit after the other, without a transform."""
+    total = sum(counts)
+    mixed = np.zeros(total + 1)
+    for draw in chances:
+        law = np.zeros(total + 1)
+        law[0] = 1
+        for chance, count in zip(draw, counts, strict=True):
+            for _ in range(count):
+                law = law * (1 - chance) + np.append(0, law[:-1]) * chance
+        mixed += law / len(chances)
+    return mixed
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_many_kits_follow_the_same_law_as_one_after_the_other(seed: int):
+    rng = np.random.default_rng(seed)
+    counts = [int(count) for count in rng.integers(1, 900, size=6)]
+    chances = rng.choice([0.0, 0.001, 0.02, 0.3, 0.5, 0.97, 1.0], size=(3, 6)) * rng.random((3, 1))
+    chances[0] = [0, 1, 0, 1, 1, 0]
+    law = count_law(chances, counts)
+    assert np.abs(law - by_convolution(chances, counts)).max() < 1e-12
+    assert law.sum() == pytest.approx(1, abs=1e-12)
+
+
+def test_draws_that_lie_far_apart_keep_their_places():
+    law = count_law(np.array([[0.0], [1.0], [0.5]]), [2000])
+    assert (law[0], law[2000]) == pytest.approx((1 / 3, 1 / 3), abs=1e-12)
+    assert law[1000] == pytest.approx(0.0178390111 / 3, abs=1e-9)  # C(2000, 1000) / 2**2000
+    assert law[100] == law[1900] == 0
