@@ -8,7 +8,7 @@ from typing import Any, cast
 from django import forms
 from django.http import QueryDict
 
-from rentals.models import CourseRun, Practice
+from rentals.models import Practice
 from rentals.paper.address_labels import too_small_for_addresses
 from rentals.paper.sheets import (
     KIT_SHEET,
@@ -22,6 +22,7 @@ from rentals.row_numbers import row_number
 from rentals.selectors.labels.kinds import KINDS
 from rentals.selectors.labels.selection import LabelSelection
 from rentals.selectors.paper_facts.sheets import layouts_at_hand
+from rentals.web.run_choice import RunChoice
 
 from .kits import CodeField
 
@@ -48,12 +49,7 @@ class LabelForm(forms.Form):
     kind = forms.ChoiceField(
         label="Print", choices=[(key, kind.title) for key, kind in KINDS.items()]
     )
-    run = forms.ModelChoiceField(
-        CourseRun.objects.order_by("-starts_on", "name"),
-        label="Of a run",
-        required=False,
-        empty_label="any run",
-    )
+    run = RunChoice(label="Of a run", empty_label="any run")
     kit = CodeField(
         label="Of one kit", required=False, max_length=40, help_text="Scan it or type its code."
     )

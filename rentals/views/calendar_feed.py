@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from django.conf import settings
@@ -11,6 +12,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.crypto import salted_hmac
 from django.utils.http import quote_etag
@@ -28,6 +30,7 @@ from rentals.forms.messages import CalendarLinkForm
 from rentals.models import CalendarLink, Practice
 from rentals.post.calendar import feed_bytes
 from rentals.selectors.calendar import days_ahead
+from rentals.selectors.kept_answers import KeptAnswers
 from rentals.student_tokens import token_digest
 from rentals.web.acting import form_key_of
 from rentals.web.form_page import ActPage, act_page, form_shown
@@ -114,18 +117,23 @@ def feed(request: DeskRequest, token: str) -> HttpResponse:
     if link is None:
         raise Http404("There is no calendar here.")
     note_calendar_read(link)
-    content = feed_bytes(
-        days_ahead(),
-        name=Practice.current().name,
-        site_url=settings.SITE_URL,
-        desk=desk_name(),
-    )
+    content = _feed(timezone.localdate(), settings.SITE_URL, desk_name())
     answer = HttpResponse(content, content_type="text/calendar; charset=utf-8")
     answer["Content-Disposition"] = 'inline; filename="kitdesk.ics"'
     answer["Cache-Control"] = "private, max-age=900"
     etag = quote_etag(hashlib.sha256(content).hexdigest()[:32])
     answer["ETag"] = etag
     return get_conditional_response(request, etag=etag, response=answer) or answer
+
+
+def _feed(today: date, site_url: str, desk: str) -> bytes:
+    """Calendars ask every hour for what has hardly changed, so it is kept until something does."""
+
+    def find() -> bytes:
+        name = Practice.current().name
+        return feed_bytes(days_ahead(today=today), name=name, site_url=site_url, desk=desk)
+
+    return KeptAnswers().of(("the calendar feed", today, site_url, desk), find)
 
 
 def desk_name() -> str:

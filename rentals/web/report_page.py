@@ -14,7 +14,6 @@ from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from rentals.models import CourseRun
 from rentals.reports.report import DeskReport
 from rentals.reports.scope import ReportScope
 from rentals.reports.table import FileCell, ReportTable, file_head, file_row
@@ -23,6 +22,7 @@ from rentals.selectors.export import ROWS_AT_ONCE, rows_in_parts, streamed_rows
 
 from .finding import page_of
 from .request import DeskRequest
+from .run_choice import RunChoice
 from .table_file import TableFile, format_or_404
 
 ReportMaker = Callable[[ReportScope], DeskReport]
@@ -52,10 +52,8 @@ class ScopeForm(forms.Form):
 
     since = _day_field("From")
     until = _day_field("To")
-    run = forms.ModelChoiceField(
-        CourseRun.objects.all(),
+    run = RunChoice(
         label="Run",
-        required=False,
         empty_label="all runs",
         error_messages={"invalid_choice": "This run is not on file. Choose another, or all."},
     )

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from rentals.actions.dispatch import extend
 from rentals.actions.runs import save_run
-from rentals.models import CalendarLink
+from rentals.models import CalendarLink, CourseRun, Kit, Practice
 from tests.factories import assigned_loan
 
 MIGRATION = import_module("rentals.migrations.0041_calendar_links_as_hashes")
@@ -94,3 +94,18 @@ def test_a_feed_that_has_not_changed_is_not_sent_again_and_entries_keep_their_na
     assert stamps == [f"DTSTAMP:{run.changed_at:%Y%m%dT%H%M%SZ}"] * 3
     extend(loan, loan.due_on, at=run.changed_at + timedelta(days=1))
     assert _lines(client.get(address), "DTSTAMP:") != stamps
+
+
+def test_what_changed_is_in_the_feed_at_once(signed_in, client):
+    loan = assigned_loan()
+    address = _shown(signed_in.post("/setup/calendar/", {"name": "Phone"}))
+    feeds = [client.get(address).content]
+    for change in (
+        lambda: CourseRun.objects.update(name="Another run"),
+        lambda: Practice.objects.update_or_create(pk=1, defaults={"name": "Another practice"}),
+        lambda: Kit.objects.filter(pk=loan.kit_id).update(cleared=False),
+    ):
+        change()
+        feeds.append(client.get(address).content)
+        assert client.get(address).content == feeds[-1]
+    assert len(set(feeds)) == len(feeds)
