@@ -8,14 +8,14 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Count, QuerySet, Window
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from rentals.codes import grouped
 from rentals.counts import counted
-from rentals.due_dates import SOON_DAYS, due_mark, due_sign, post_words
-from rentals.marks import Mark, mark_of
-from rentals.models import CourseRun, Kit, Loan, LoanStage, Message, Shortfall
+from rentals.due_dates import SOON_DAYS
+from rentals.marks import Mark
+from rentals.models import CourseRun, Kit, Message, Shortfall
 from rentals.next_acts import ASSIGN_KITS, Way, message_act
 from rentals.selectors.broken_plans import (
     broken_earmarks,
@@ -31,11 +31,9 @@ from rentals.selectors.kits import kits_that_wait_for_bench, kits_without_parts
 from rentals.selectors.next_steps import (
     button,
     kit_step,
-    loan_button,
     message_button,
     shortfall_button,
 )
-from rentals.selectors.overdue import overdue_on
 from rentals.selectors.replacements import replacements_today
 from rentals.selectors.run_chances import first_at_risk
 from rentals.selectors.runs_ahead import runs_to_assign
@@ -43,9 +41,10 @@ from rentals.selectors.shopping_list import ShoppingRow, items_to_order
 from rentals.selectors.stock_ahead import RunShort
 from rentals.selectors.today_arrivals import arrivals_lacking
 from rentals.selectors.today_faults import faults_reported
+from rentals.selectors.today_loans import overdue, to_check, to_dispatch, to_pack
 from rentals.selectors.today_money import money_owed
 from rentals.selectors.unserved import kit_waits
-from rentals.selectors.work_lines import SHOWN, WorkGroup, WorkLine
+from rentals.selectors.work_lines import SHOWN, WorkGroup, WorkLine, group_of, post_mark
 from rentals.states import KitState, MessageState
 
 CHANCES_AHEAD_DAYS = 42
@@ -65,45 +64,9 @@ def _as_list(found: WorkGroup | list[WorkGroup]) -> list[WorkGroup]:
     return found if isinstance(found, list) else [found]
 
 
-def _group(
-    title: str, rows: QuerySet, line, all_url: str = "", total: int | None = None
-) -> WorkGroup:
-    """A group of rows; `total` is how many there are where that is known already, else the same
-    query counts them.
-    """
-    if total is None:
-        shown = list(rows.annotate(how_many=Window(Count("*")))[:SHOWN])
-        total = shown[0].how_many if shown else 0
-    else:
-        shown = list(rows[:SHOWN]) if total else []
-    return WorkGroup(title, [line(row) for row in shown], total, all_url)
-
-
-def _loans(stage: str) -> QuerySet[Loan]:
-    return Loan.objects.filter(stage=stage).select_related(
-        "kit", "enrolment__student", "enrolment__run"
-    )
-
-
-def _loan_line(loan: Loan, today: date, **details: Any) -> WorkLine:
-    """A loan's line: who has the kit, on which run, and the button of its next act."""
-    step = loan_button(loan, today)
-    details.setdefault("why", loan.enrolment.run.name)
-    student = loan.enrolment.student.name
-    return WorkLine(what=student, url=step.url, act=step.act, code=loan.kit.code, **details)
-
-
 def _kit_line(kit: Kit, way: Way, what: str, mark: Mark | None = None) -> WorkLine:
     step = button(way, kit=kit)
     return WorkLine(what, "", step.url, step.act, code=kit.code, mark=mark)
-
-
-def _to_check(day: DayFacts) -> WorkGroup:
-    def line(loan: Loan) -> WorkLine:
-        return _loan_line(loan, day.today, mark=loan.mark)
-
-    rows = _loans(LoanStage.CHECK).order_by("arrived_at")
-    return _group("Back, to check", rows, line, reverse("rentals:receive"), day.loans.to_check)
 
 
 def _found(day: DayFacts) -> WorkGroup:
@@ -122,18 +85,6 @@ def _found(day: DayFacts) -> WorkGroup:
     return WorkGroup("Found in parcels, to put away", lines, total)
 
 
-def _overdue(day: DayFacts) -> WorkGroup:
-    today, total = day.today, day.loans.overdue
-
-    def line(loan: Loan) -> WorkLine:
-        part = "part of it is back" if hasattr(loan, "return_check") else ""
-        why = "; ".join(filter(None, (loan.enrolment.run.name, part)))
-        return _loan_line(loan, today, why=why, mark=due_mark(loan.due_on, today))
-
-    rows = _loans(LoanStage.AWAY).filter(overdue_on(today)).select_related("return_check")
-    return _group("Overdue", rows.order_by("due_on"), line, reverse("rentals:receive"), total)
-
-
 def _broken(day: DayFacts) -> WorkGroup:
     """Kits that were agreed and cannot be had: a plan made again gives others."""
     today = day.today
@@ -149,7 +100,7 @@ def _broken(day: DayFacts) -> WorkGroup:
             plan_again(who),
             "Plan again",
             code=kit.code,
-            mark=_post_mark(who.run.post_by, today),
+            mark=post_mark(who.run.post_by, today),
         )
         for kit, who, why in rows[:SHOWN]
     ]
@@ -161,24 +112,12 @@ def _all_of(shown: Sequence[Any], rows: QuerySet[Any]) -> int:
     return rows.count() if len(shown) == SHOWN else len(shown)
 
 
-def _to_dispatch(day: DayFacts) -> WorkGroup:
-    def line(loan: Loan) -> WorkLine:
-        return _loan_line(loan, day.today, mark=loan.mark)
-
-    rows, total = _loans(LoanStage.PACKED).order_by("post_by"), day.loans.packed
-    return _group("Packed, to hand over", rows, line, reverse("rentals:pack"), total)
-
-
-def _post_mark(post_by: date, today: date) -> Mark:
-    return mark_of(due_sign(post_by, today), post_words(post_by, today))
-
-
 def _to_assign(day: DayFacts) -> WorkGroup:
     today = day.today
 
     def line(run: CourseRun) -> WorkLine:
         step = button(ASSIGN_KITS, run=run)
-        mark = _post_mark(run.post_by, today)
+        mark = post_mark(run.post_by, today)
         return WorkLine(kit_waits(run).words, run.name, step.url, step.act, mark=mark)
 
     # To count them takes as long as to read them, and they are few.
@@ -194,7 +133,7 @@ def _at_risk(day: DayFacts) -> WorkGroup:
     address = reverse("rentals:chances")
     lines = []
     if found is not None:
-        mark = _post_mark(found.run.post_by, today)
+        mark = post_mark(found.run.post_by, today)
         name = found.run.name
         lines = [WorkLine(found.sentence, name, address, "See the chances", mark=mark)]
     return WorkGroup("Kits may lack", lines, len(lines), address)
@@ -221,31 +160,11 @@ def _stock_short(day: DayFacts, stock: Sequence[RunShort]) -> WorkGroup:
             f"{row.run.name}; {row.hint}" if row.hint else row.run.name,
             row.next.url,
             row.next.act,
-            mark=_post_mark(row.run.post_by, day.today),
+            mark=post_mark(row.run.post_by, day.today),
         )
         for row in stock[:SHOWN]
     ]
     return WorkGroup("Stock that does not reach", lines, len(stock), reverse("rentals:stock"))
-
-
-def _against(kit: Kit) -> str:
-    if kit.state == KitState.HELD:
-        return f"held: {kit.hold_reason}"
-    return "" if kit.cleared else "not cleared yet"
-
-
-def _to_pack(day: DayFacts) -> WorkGroup:
-    today = day.today
-
-    def line(loan: Loan) -> WorkLine:
-        instead = "a replacement" if loan.replaces_id else ""
-        why = "; ".join(filter(None, (instead, loan.enrolment.run.name, _against(loan.kit))))
-        return _loan_line(loan, today, why=why, mark=_post_mark(loan.post_by, today))
-
-    rows = _loans(LoanStage.ASSIGNED).order_by("post_by", "kit__code")
-    return _group(
-        "To pack, by post-by date", rows, line, reverse("rentals:pack"), day.loans.to_pack
-    )
 
 
 def _to_bench(day: DayFacts) -> WorkGroup:
@@ -256,14 +175,14 @@ def _to_bench(day: DayFacts) -> WorkGroup:
 
     # Kits that somebody waits for come first.
     rows = kits_that_wait_for_bench().order_by("state", "returned_at", "code")
-    return _group("To bench", rows, line, reverse("readiness:bench"))
+    return group_of("To bench", rows, line, reverse("readiness:bench"))
 
 
 def _to_fit(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.not_cleared_reason)
 
-    return _group("New kits that lack parts", kits_without_parts(), line, reverse("rentals:kits"))
+    return group_of("New kits that lack parts", kits_without_parts(), line, reverse("rentals:kits"))
 
 
 def _mails(state: MessageState) -> str:
@@ -287,7 +206,7 @@ def _mail_troubles(day: DayFacts, state: MessageState, title: str) -> WorkGroup:
         return WorkLine(what, mail.last_error, step.url, step.act, mark=mail.mark)
 
     rows = Message.objects.filter(state=state).defer("body_text", "body_html").order_by("pk")
-    return _group(title, rows, line, _mails(state), day.mails[state])
+    return group_of(title, rows, line, _mails(state), day.mails[state])
 
 
 def _drafts(day: DayFacts) -> WorkGroup:
@@ -328,7 +247,7 @@ def _shortfalls(day: DayFacts) -> WorkGroup:
     rows = Shortfall.objects.filter(state__in=Shortfall.UNSETTLED).select_related(
         "loan__kit", "loan__enrolment__student", "packing_line"
     )
-    return _group("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
+    return group_of("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
 
 
 def _reorder(day: DayFacts) -> WorkGroup:
@@ -348,7 +267,7 @@ def _held(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.hold_reason, kit.mark)
 
-    return _group("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)
+    return group_of("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)
 
 
 def _faults(day: DayFacts) -> WorkGroup:
@@ -364,18 +283,18 @@ def _arrivals(day: DayFacts) -> WorkGroup:
 
 
 _GROUPS: tuple[Callable[[DayFacts], WorkGroup | list[WorkGroup]], ...] = (
-    _to_check,
+    to_check,
     _faults,
     _replacements,
     _found,
     _arrivals,
-    _overdue,
+    overdue,
     _broken,
-    _to_dispatch,
+    to_dispatch,
     _to_assign,
     _at_risk,
     _stock_short_soon,
-    _to_pack,
+    to_pack,
     _to_bench,
     _to_fit,
     _mails_failed,

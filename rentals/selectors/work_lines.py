@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 
+from django.db.models import Count, QuerySet, Window
 from django.utils.safestring import SafeString
 
-from rentals.marks import Mark
+from rentals.due_dates import due_sign, post_words
+from rentals.marks import Mark, mark_of
 
 SHOWN = 12
 """Lines of a group that the page of the day shows."""
@@ -67,3 +70,22 @@ def _open_lines(may: Callable[[str], bool], group: WorkGroup) -> WorkGroup:
     if len(lines) == len(group.lines):
         return group
     return replace(group, lines=lines, total=group.total - len(group.lines) + len(lines))
+
+
+def group_of(
+    title: str, rows: QuerySet, line, all_url: str = "", total: int | None = None
+) -> WorkGroup:
+    """A group of rows; `total` is how many there are where that is known already, else the same
+    query counts them.
+    """
+    if total is None:
+        shown = list(rows.annotate(how_many=Window(Count("*")))[:SHOWN])
+        total = shown[0].how_many if shown else 0
+    else:
+        shown = list(rows[:SHOWN]) if total else []
+    return WorkGroup(title, [line(row) for row in shown], total, all_url)
+
+
+def post_mark(post_by: date, today: date) -> Mark:
+    """How near the day of posting is."""
+    return mark_of(due_sign(post_by, today), post_words(post_by, today))
