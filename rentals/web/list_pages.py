@@ -7,13 +7,36 @@ from typing import Any
 from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django.db.models.query import ModelIterable
+from django.db.models.sql import Query
+from django.utils.functional import cached_property
+
+#: So many rows that were searched for are counted by their numbers, which their pages need anyway.
+FOUND_AT_ONCE = 500
 
 
 class ListPages(Paginator[Any]):
     """As Django's. Of rows, the numbers of those on the page are looked up first, from the nearer
     end of the list and by nothing but its filter and order; what else belongs to a row is then read
-    for these alone.
+    for these alone. What is searched for through other tables is looked for once: most of the work
+    is to find it, be it to count it or to show it.
     """
+
+    @cached_property
+    def count(self) -> int:
+        """How many rows there are."""
+        if self._found is not None and len(self._found) <= FOUND_AT_ONCE:
+            return len(self._found)
+        return super().count
+
+    @cached_property
+    def _found(self) -> list[int] | None:
+        """The numbers of the first rows, one more than are counted so; None where the rows are not
+        searched for.
+        """
+        rows = self.object_list
+        if not isinstance(rows, QuerySet) or not _plain(rows) or not _searched(rows):
+            return None
+        return list(_by_number(rows)[: FOUND_AT_ONCE + 1])
 
     def page(self, number: int | str) -> Page[Any]:
         """One page.
@@ -29,8 +52,11 @@ class ListPages(Paginator[Any]):
         number = self.validate_number(number)
         first = (number - 1) * self.per_page
         past = min(first + self.per_page, self.count)
-        shown = _rows_by_number(rows, _numbers(rows, first, past, self.count))
-        return Page(shown, number, self)
+        if self._found is not None and past <= len(self._found):
+            numbers = self._found[first:past]
+        else:
+            numbers = _numbers(rows, first, past, self.count)
+        return Page(_rows_by_number(rows, numbers), number, self)
 
 
 def _plain(rows: QuerySet[Any]) -> bool:
@@ -40,9 +66,18 @@ def _plain(rows: QuerySet[Any]) -> bool:
     return whole and rows._iterable_class is ModelIterable
 
 
+def _searched(rows: QuerySet[Any]) -> bool:
+    """Whether rows are found by what is found in other tables."""
+    return any(isinstance(getattr(one, "rhs", None), Query) for one in rows.query.where.children)
+
+
+def _by_number(rows: QuerySet[Any]) -> QuerySet[Any, int]:
+    return rows.select_related(None).prefetch_related(None).values_list("pk", flat=True)
+
+
 def _numbers(rows: QuerySet[Any], first: int, past: int, count: int) -> list[int]:
     """The numbers of the rows from `first` up to `past`, in the order of the list."""
-    numbers = rows.select_related(None).prefetch_related(None).values_list("pk", flat=True)
+    numbers = _by_number(rows)
     if first > count - past:
         return list(numbers.reverse()[count - past : count - first])[::-1]
     return list(numbers[first:past])

@@ -2,9 +2,12 @@
 
 import pytest
 from django.core.paginator import Paginator
+from django.db import connection
 from django.db.models import Count, F
+from django.test.utils import CaptureQueriesContext
 
 from rentals.models import Enrolment, Student
+from rentals.web import list_pages
 from rentals.web.list_pages import ListPages
 from tests.factories import CourseRunFactory
 
@@ -29,12 +32,19 @@ ORDERS = [
     Student.objects.annotate(runs=Count("enrolments")).order_by("-runs", "pk"),
     Student.objects.filter(enrolments__isnull=False).distinct().order_by("pk"),
     Student.objects.prefetch_related("enrolments").all(),
+    Student.objects.filter(pk__in=Enrolment.objects.values("student")).order_by("name", "pk"),
+    Student.objects.exclude(pk__in=Enrolment.objects.values("student")).order_by("name", "pk"),
+    Student.objects.filter(pk__in=Enrolment.objects.filter(pk=0).values("student")),
 ]
 
 
 @pytest.mark.parametrize("rows", ORDERS)
 @pytest.mark.parametrize("per_page", [1, 3, 4, 11, 50])
-def test_every_page_is_that_of_the_plain_way(students, rows, per_page: int):
+@pytest.mark.parametrize("at_once", [2, 500])
+def test_every_page_is_that_of_the_plain_way(
+    students, monkeypatch, rows, per_page: int, at_once: int
+):
+    monkeypatch.setattr(list_pages, "FOUND_AT_ONCE", at_once)
     pages, plain = ListPages(rows.all(), per_page), Paginator(rows.all(), per_page)
     assert pages.num_pages == plain.num_pages
     for number in plain.page_range:
@@ -55,6 +65,26 @@ def test_rows_that_are_found_are_not_looked_for_again(students, django_assert_nu
         assert [student.name for student in pages.page(1)] == ["Ann 1", "Ann 1"]
     numbers, rows = (query["sql"].partition("WHERE")[2] for query in asked.captured_queries[1:])
     assert "Ann 1" in numbers and "Ann 1" not in rows
+
+
+def test_what_other_tables_find_is_looked_for_once(students, django_assert_num_queries):
+    enrolled = Student.objects.filter(pk__in=Enrolment.objects.values("student"))
+    with django_assert_num_queries(2) as asked:
+        page = ListPages(enrolled.order_by("pk"), 2).get_page(2)
+        assert (len(list(page)), page.paginator.count) == (1, 3)
+    assert ["rentals_enrolment" in query["sql"] for query in asked.captured_queries] == [
+        True,
+        False,
+    ]
+
+
+def test_many_found_rows_are_counted_by_the_database(students, monkeypatch):
+    monkeypatch.setattr(list_pages, "FOUND_AT_ONCE", 2)
+    enrolled = Student.objects.filter(pk__in=Enrolment.objects.values("student"))
+    with CaptureQueriesContext(connection) as asked:
+        assert ListPages(enrolled.order_by("pk"), 2).get_page(1).paginator.count == 3
+    # The first page is among those that were found, so it is not looked up again.
+    assert ["COUNT" in query["sql"] for query in asked.captured_queries] == [False, True, False]
 
 
 def test_a_wrong_page_is_the_nearest_one(students):
