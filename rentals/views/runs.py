@@ -12,22 +12,18 @@ from rentals.forms.runs import RunForm, RunSpanForm
 from rentals.models import CourseRun, KitType
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.errands import errands_about
-from rentals.selectors.loan_papers import run_fonts_note
 from rentals.selectors.next_steps import button
-from rentals.selectors.plan_days import days_by_country, proposed_days
-from rentals.selectors.run_chances import chances_of
+from rentals.selectors.plan_days import proposed_days
+from rentals.selectors.run_page import run_facts
 from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
     enrolments_of,
     holding,
     run_button,
     run_phase,
-    run_situation,
     runs_listed,
-    waiting_draft,
     with_sort_facts_of_run,
 )
-from rentals.selectors.stock_ahead import stock_short_for
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
 from rentals.web.form_page import form_page
@@ -82,11 +78,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     order = list_order(request, HOLDING_KEYS)
     enrolments = with_sort_facts_of_run(enrolments_of(run, wanted.words))
     page = page_of(request, order.applied(enrolments))
-    draft = waiting_draft(run)
-    situation = run_situation(run, draft, today)
-    to_take = situation.waiting or situation.to_pack
-    to_leave = to_take or situation.to_dispatch
-    chances, basis = chances_of(run, today) if to_leave else (None, [])
+    facts = run_facts(run.pk, today)
+    situation, draft = facts.situation, facts.draft
     context = {
         "run": run,
         "page": page,
@@ -99,16 +92,16 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "sentence": run_sentence(situation),
         "has_parcels": bool(situation.to_pack or situation.to_dispatch or situation.away),
         "errands": errands_about(request.path, request.user),
-        "stock_short": stock_short_for(run, today) if to_take else [],
-        "strip": strips_of([run])[run.pk],
-        "countries": days_by_country(run, today),
+        "stock_short": facts.stock_short,
+        "strip": facts.strip,
+        "countries": facts.countries,
         "phase": run_phase(run, today),
-        "forecast": chances,
-        "basis": basis,
+        "forecast": facts.forecast,
+        "basis": facts.basis,
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),
         "no_site": not sender_facts(request).site_url,
-        "fonts_note": run_fonts_note(run),
+        "fonts_note": facts.fonts_note,
     }
     return render(request, "rentals/run/detail.html", context)
 

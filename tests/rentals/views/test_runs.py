@@ -189,10 +189,10 @@ def test_pages_take_the_same_few_queries_however_long(
     for _ in range(rows):
         CourseRunFactory(kit_type=run.kit_type)
     for url, most in (
-        # One for what was asked for here and is done in the background; one reads the marks of the
-        # tables, of which the strip was read; two find since when the
+        # One for what was asked for here and is done in the background; one reads the marks of
+        # the tables that it was read of, one the run again; two find since when the
         # past that is kept holds.
-        (run.get_absolute_url(), 32),
+        (run.get_absolute_url(), 33),
         # Ten of them read what the plan asks: kits, loans, faults, earmarks, days, the past.
         (reverse("rentals:run_assign", args=[run.pk]), 20),
         (reverse("rentals:runs"), 8),
