@@ -27,6 +27,8 @@ MANY_EVENTS = 100
 """Events after the last settled one from which on the facts are kept anew, so that few loans are
 read again.
 """
+AT_ONCE = 200
+"""Events that are looked at together for the last settled one."""
 
 
 @dataclass(frozen=True)
@@ -97,9 +99,17 @@ class KeptFacts(Generic[Fact]):
 
 
 def _settled() -> _Mark | None:
-    before = timezone.now() - SETTLED_AFTER
-    last = Event.objects.filter(at__lt=before).order_by("-pk").values_list("pk", "hash").first()
-    return _Mark(*last) if last else None
+    # From the end on: a database that is asked for the last one before a moment may sort all of
+    # them.
+    before, newest = timezone.now() - SETTLED_AFTER, Event.objects.order_by("-pk")
+    rows = newest.values_list("pk", "hash", "at")
+    some = list(rows[:AT_ONCE])
+    while some:
+        for number, own_hash, at in some:
+            if at < before:
+                return _Mark(number, own_hash)
+        some = list(rows.filter(pk__lt=some[-1][0])[:AT_ONCE])
+    return None
 
 
 def _touched_since(mark: _Mark) -> Touched | None:

@@ -17,7 +17,7 @@ from rentals.selectors.stock_ahead import RunShort, stock_short_for
 
 
 @dataclass(frozen=True)
-class RunFacts:
+class WholeRun:
     """How a run stands: what decides its next act, the roster that waits, its chances and from what
     they speak, stock that does not suffice, its strip, days that differ by country, and letters
     that its papers cannot print.
@@ -33,13 +33,13 @@ class RunFacts:
     fonts_note: Coverage
 
 
-def run_facts(run: int, today: date) -> RunFacts:
+def whole_run(run: int, today: date) -> WholeRun:
     """The facts of a run by its number, kept while nothing changes them. Not to be changed."""
     answers = KeptAnswers()
-    return answers.of((run_facts.__name__, run, today), lambda: _facts(run, today, answers))
+    return answers.of((whole_run.__name__, run, today), lambda: _facts(run, today, answers))
 
 
-def _facts(number: int, today: date, answers: KeptAnswers) -> RunFacts:
+def _facts(number: int, today: date, answers: KeptAnswers) -> WholeRun:
     # Read here, so that a change of the run itself counts.
     run = CourseRun.objects.select_related("kit_type").get(pk=number)
     draft = waiting_draft(run)
@@ -47,7 +47,7 @@ def _facts(number: int, today: date, answers: KeptAnswers) -> RunFacts:
     to_take = situation.waiting or situation.to_pack
     to_leave = to_take or situation.to_dispatch
     chances, basis = chances_of(run, today) if to_leave else (None, [])
-    return RunFacts(
+    return WholeRun(
         situation,
         draft,
         chances,

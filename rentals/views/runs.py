@@ -14,7 +14,7 @@ from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.errands import errands_about
 from rentals.selectors.next_steps import button
 from rentals.selectors.plan_days import proposed_days
-from rentals.selectors.run_page import run_facts
+from rentals.selectors.run_page import whole_run
 from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
     enrolments_of,
@@ -78,7 +78,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     order = list_order(request, HOLDING_KEYS)
     enrolments = with_sort_facts_of_run(enrolments_of(run, wanted.words))
     page = page_of(request, order.applied(enrolments))
-    facts = run_facts(run.pk, today)
+    facts = whole_run(run.pk, today)
     situation, draft = facts.situation, facts.draft
     context = {
         "run": run,

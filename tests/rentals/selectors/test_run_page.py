@@ -12,17 +12,17 @@ from django.utils import timezone
 
 from rentals.models import CourseRun, Practice, RosterDraft, StockItem, Student
 from rentals.selectors import kept_answers
-from rentals.selectors.run_page import RunFacts, run_facts
+from rentals.selectors.run_page import WholeRun, whole_run
 from tests.factories import CourseRunFactory, EnrolmentFactory, assigned_loan, complete_kit
 
 pytestmark = pytest.mark.django_db
 
 
-def facts(run: CourseRun) -> RunFacts:
-    return run_facts(run.pk, timezone.localdate())
+def facts(run: CourseRun) -> WholeRun:
+    return whole_run(run.pk, timezone.localdate())
 
 
-def anew(run: CourseRun) -> RunFacts:
+def anew(run: CourseRun) -> WholeRun:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(kept_answers, "_kept", type(kept_answers._kept)())
         return facts(run)
