@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Generic, TypeVar
 
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from rentals.lifecycle import Verb
@@ -27,8 +28,6 @@ MANY_EVENTS = 100
 """Events after the last settled one from which on the facts are kept anew, so that few loans are
 read again.
 """
-AT_ONCE = 200
-"""Events that are looked at together for the last settled one."""
 
 
 @dataclass(frozen=True)
@@ -99,17 +98,12 @@ class KeptFacts(Generic[Fact]):
 
 
 def _settled() -> _Mark | None:
-    # From the end on: a database that is asked for the last one before a moment may sort all of
-    # them.
-    before, newest = timezone.now() - SETTLED_AFTER, Event.objects.order_by("-pk")
-    rows = newest.values_list("pk", "hash", "at")
-    some = list(rows[:AT_ONCE])
-    while some:
-        for number, own_hash, at in some:
-            if at < before:
-                return _Mark(number, own_hash)
-        some = list(rows.filter(pk__lt=some[-1][0])[:AT_ONCE])
-    return None
+    before = timezone.now() - SETTLED_AFTER
+    # Out of reach of an index: by that of the moments all events would be read and sorted, from
+    # the end on the first one or one of the first is it.
+    events = Event.objects.alias(moment=Coalesce("at", "at")).filter(moment__lt=before)
+    last = events.order_by("-pk").values_list("pk", "hash").first()
+    return _Mark(*last) if last else None
 
 
 def _touched_since(mark: _Mark) -> Touched | None:
