@@ -83,7 +83,7 @@ def test_a_drop_of_files_is_kept_whole_or_not_at_all_and_said(disk, settings, si
 
 
 def test_what_no_form_foresaw_has_its_own_page(monkeypatch, signed_in: Client):
-    def full(request: object) -> None:
+    def full(*_: object) -> None:
         raise FULL
 
     monkeypatch.setattr("rentals.views.desk.work_today", full)
