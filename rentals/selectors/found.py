@@ -17,7 +17,7 @@ from rentals.models import Event, FoundPart, Kit, Part, Shortfall
 from rentals.next_acts import KEEP_ASIDE, MOVE_TO_KIT, FoundSituation, found_act, found_sentence
 from rentals.selectors.contents import has_room_for
 from rentals.selectors.next_steps import Button, button
-from rentals.selectors.seldom import seldom_any
+from rentals.selectors.search import together
 from rentals.states import UNENDED_FINDS, FoundState, KitState
 
 
@@ -55,16 +55,30 @@ def finds_to_put_away() -> QuerySet[FoundPart]:
 
 def finds_of_kit(kit: Kit) -> list[FoundRow]:
     """Those still to be put away that were found in a kit's parcel or belong to it."""
-    parts = Event.objects.filter(kit=kit, part__isnull=False).order_by().values("part")
-    was_in_it = Q(part__kit__isnull=True, part__in=parts)
-    mine = Q(check_of__loan__kit=kit) | Q(part__kit=kit) | was_in_it
-    things = seldom_any(finds().filter(mine, state__in=UNENDED_FINDS))
+    numbers = _numbers_of_kit(kit)
+    things = list(finds().filter(pk__in=numbers)) if numbers else []
     homes = homes_of(things)
     return [
         _row(thing, homes.get(thing.part_id))
         for thing in things
         if kit in (thing.check_of.loan.kit, homes.get(thing.part_id))
     ]
+
+
+def _numbers_of_kit(kit: Kit) -> list[int]:
+    """What waits and was found in a kit's parcels, is in it, or was in it and is in no kit now. Led
+    to by the kit's own rows, however many finds wait at the desk.
+    """
+    every = FoundPart.objects.all()
+    moved = Event.objects.filter(kit=kit, part__isnull=False).order_by().values("part")
+    was_in_it = Part.objects.filter(kit__isnull=True, pk__in=moved).order_by()
+    of_kit = together(
+        every.filter(check_of__loan__kit=kit),
+        every.filter(part__kit=kit),
+        every.filter(part__in=was_in_it),
+    )
+    waiting = every.filter(pk__in=of_kit, state__in=UNENDED_FINDS).order_by()
+    return list(waiting.values_list("pk", flat=True))
 
 
 def aside_in(kit: Kit) -> list[FoundRow]:

@@ -1,6 +1,8 @@
 """Found things on Today, on the loan and on both kits, until they are put away."""
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -103,3 +105,16 @@ def test_rows_take_the_same_queries_however_many(django_assert_num_queries):
         parcel_with(remove_part(kit, kit.parts.get(kind=kind), to="missing"), check)
     with django_assert_num_queries(2):
         assert len(found_rows(finds())) == 3
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="asks SQLite how it reads")
+def test_a_kits_finds_are_looked_up_from_its_own_rows_and_not_among_all_that_wait():
+    kit = complete_kit()
+    with CaptureQueriesContext(connection) as asked:
+        assert finds_of_kit(kit) == []
+    (query,) = asked.captured_queries
+    with connection.cursor() as cursor:
+        cursor.execute(f"EXPLAIN QUERY PLAN {query['sql']}")
+        plan = [row[-1] for row in cursor.fetchall()]
+    wide = [step for step in plan if step.endswith("(state=?)") or step.startswith("SCAN")]
+    assert wide == [], plan
