@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from operator import attrgetter
 from typing import Any
 
@@ -183,12 +184,17 @@ def facts_of_entry(
         "kind": str(kind),
         "debit": str(debit),
         "credit": str(credit),
-        "amount": str(round_money(amount, currency)),
+        "amount": _rounded(amount, currency),
         "currency": currency,
         "day": day.isoformat(),
         "reverses": reverses,
         "shortfall": shortfall,
     }
+
+
+@lru_cache(maxsize=5000)
+def _rounded(amount: Decimal, currency: str) -> str:
+    return str(round_money(amount, currency))
 
 
 def _facts(entry: Entry) -> dict[str, Any]:

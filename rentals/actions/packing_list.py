@@ -229,8 +229,19 @@ def list_text(lines: Iterable[PackingLine], steps: Iterable[LoanStep] = ()) -> s
 
 def text_of_list(lines: Iterable[Sequence[Any]], steps: Iterable[Sequence[Any]]) -> str:
     """The same of the columns `LINE_FACTS` and `STEP_FACTS`, by order and number."""
-    facts: list[list[Any]] = [
-        [*line[:7], str(line[7].normalize()), *line[8:12], str(line[12] or "")] for line in lines
-    ]
-    facts += [["step", *step] for step in steps]
-    return json.dumps(facts)
+    return list_of_texts([*map(text_of_line, lines), *map(text_of_step, steps)])
+
+
+def list_of_texts(texts: Iterable[str]) -> str:
+    """The same of what `text_of_line` and `text_of_step` tell of each."""
+    return f"[{', '.join(texts)}]"
+
+
+def text_of_line(line: Sequence[Any]) -> str:
+    """What counts of a line, as JSON."""
+    return json.dumps([*line[:7], str(line[7].normalize()), *line[8:12], str(line[12] or "")])
+
+
+def text_of_step(step: Sequence[Any]) -> str:
+    """What counts of a step, as JSON."""
+    return json.dumps(["step", *step])

@@ -21,7 +21,8 @@ from .kit_step import take_step
 from .tell_webhooks import tell_of_events
 
 Actor = User | None
-_packed = packer()
+#: What an event says beside its words, as its hash covers it.
+packed_data = packer()
 
 
 def words_hash(salt: str, text: str) -> str:
@@ -50,25 +51,49 @@ class EventFacts(NamedTuple):
     def hash(self) -> str:
         """SHA-256 over all of it, as hexadecimal text."""
         at = self.at if isinstance(self.at, str) else moment_text(self.at)
-        data = "{}" if self.data == {} else _packed(self.data)
-        # JSON by the names in their order, as `packed` writes it, and several times as fast.
-        facts = (
-            f'{{"actor":{quoted(self.actor)},"at":"{at}","chain":{quoted(self.chain)},'
-            f'"data":{data},"kit":{_number(self.kit)},"loan":{_number(self.loan)},'
-            f'"number":{self.number},"part":{_number(self.part)},'
-            f'"previous":{quoted(self.previous)},"verb":{quoted(str(self.verb))},'
-            f'"words":{quoted(self.words)}}}'
+        line = event_line(
+            quoted(self.actor),
+            at,
+            quoted(self.chain),
+            "{}" if self.data == {} else packed_data(self.data),
+            self.kit,
+            self.loan,
+            self.number,
+            self.part,
+            quoted(self.previous),
+            quoted(str(self.verb)),
+            quoted(self.words),
         )
-        return hashlib.sha256(facts.encode()).hexdigest()
+        return hashlib.sha256(line.encode()).hexdigest()
+
+
+def event_line(
+    actor: str,
+    at: str,
+    chain: str,
+    data: str,
+    kit: int | None,
+    loan: int | None,
+    number: int,
+    part: int | None,
+    previous: str,
+    verb: str,
+    words: str,
+) -> str:
+    """What an event's hash is over: JSON by the names in their order, as `packed` writes it, and
+    several times as fast. Texts come in quotes (`quoted`), `at` without them.
+    """
+    return (
+        f'{{"actor":{actor},"at":"{at}","chain":{chain},"data":{data},'
+        f'"kit":{"null" if kit is None else kit},"loan":{"null" if loan is None else loan},'
+        f'"number":{number},"part":{"null" if part is None else part},'
+        f'"previous":{previous},"verb":{verb},"words":{words}}}'
+    )
 
 
 def moment_text(moment: datetime) -> str:
     """A moment in UTC to the microsecond."""
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
-
-
-def _number(row: int | None) -> int | str:
-    return "null" if row is None else row
 
 
 def event_hash(event: Event) -> str:

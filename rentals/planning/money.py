@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from babel.numbers import (
     UnknownCurrencyError,
@@ -18,6 +19,7 @@ _LETTER_MEETS_DIGIT = re.compile(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])")
 _NO_BREAK_SPACE = "\u00a0"
 
 
+@lru_cache
 def minor_units(currency: str) -> int:
     """Decimal places of a currency's smallest unit (ISO 4217 through CLDR): EUR 2, JPY 0, KWD 3.
 

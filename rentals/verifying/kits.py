@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator
+from functools import lru_cache
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
@@ -11,12 +12,23 @@ from typing import Any
 from django.db.models import F
 from django.db.models.lookups import IsNull
 
-from rentals.actions.packing_list import LINE_FACTS, STEP_FACTS, text_of_list
+from rentals.actions.packing_list import (
+    LINE_FACTS,
+    STEP_FACTS,
+    list_of_texts,
+    text_of_line,
+    text_of_step,
+)
 from rentals.counts import counted
 from rentals.lifecycle import Standing
 from rentals.models import ArrivalLine, FaultReport, Kit, Loan, LoanStep, PackingLine
+from rentals.plain_rows import plain_rows, reader
 
 from .chains import Told
+
+#: So many texts of lines are kept while lists are put together.
+_TEXTS = 5000
+_PRICE = LINE_FACTS.index("replacement_price")
 
 
 def kit_faults(kits: Collection[Kit], told: Told) -> Iterator[str]:
@@ -44,42 +56,61 @@ def list_faults(kits: Collection[int]) -> Iterator[str]:
     are read side by side, as plain columns.
     """
     frozen = Loan.objects.filter(kit__in=kits).exclude(packing_list_hash="").order_by("pk")
-    lines = PackingLine.objects.filter(loan__kit__in=kits, sent_with=None)
-    lines = lines.order_by("loan_id", "order", "pk")
-    steps = LoanStep.objects.filter(loan__kit__in=kits).order_by("loan_id", "order", "pk")
-    lines_of = _by_loan(lines.values_list("loan_id", *LINE_FACTS).iterator(chunk_size=2000))
-    steps_of = _by_loan(steps.values_list("loan_id", *STEP_FACTS).iterator(chunk_size=2000))
+    texts_of, steps_of = _by_loan(_lines_of(kits)), _by_loan(_steps_of(kits))
     facts = frozen.values_list("pk", "packing_list_hash", "kit__code")
-    for loan, digest, code in facts.iterator(chunk_size=2000):
-        text = text_of_list(lines_of(loan), steps_of(loan))
+    for loan, digest, code in plain_rows(facts):
+        text = list_of_texts(texts_of(loan) + steps_of(loan))
         if hashlib.sha256(text.encode()).hexdigest() != digest:
             what = f"the packing list of loan {loan}"
             yield f"{code}: {what} was changed after it was frozen."
 
 
-def _by_loan(rows: Iterable[Sequence[Any]]) -> Callable[[int], list[Sequence[Any]]]:
-    """Tells the rows of a loan, without its number; asked for loans in their order."""
-    groups = groupby(rows, key=itemgetter(0))
+def _lines_of(kits: Collection[int]) -> Iterator[tuple[int, str]]:
+    """Loan and text of each line that went out with a kit of these. A kit goes out again and again
+    with the same parts, so most of their lines were put into words before.
+    """
+    price = reader(PackingLine._meta.get_field("replacement_price"))
+
+    @lru_cache(maxsize=_TEXTS, typed=True)
+    def text(*facts: Any) -> str:
+        return text_of_line([*facts[:_PRICE], price(facts[_PRICE]), *facts[_PRICE + 1 :]])
+
+    lines = PackingLine.objects.filter(loan__kit__in=kits).order_by("loan_id", "order", "pk")
+    # What was sent later is left out here: the database would look for all that was not.
+    for loan, later, *facts in plain_rows(lines.values_list("loan_id", "sent_with", *LINE_FACTS)):
+        if later is None:
+            yield loan, text(*facts)
+
+
+def _steps_of(kits: Collection[int]) -> Iterator[tuple[int, str]]:
+    @lru_cache(maxsize=_TEXTS, typed=True)
+    def text(*facts: Any) -> str:
+        return text_of_step(facts)
+
+    steps = LoanStep.objects.filter(loan__kit__in=kits).order_by("loan_id", "order", "pk")
+    for loan, *facts in plain_rows(steps.values_list("loan_id", *STEP_FACTS)):
+        yield loan, text(*facts)
+
+
+def _by_loan(texts: Iterable[tuple[int, str]]) -> Callable[[int], list[str]]:
+    """Tells the texts of a loan; asked for loans in their order."""
+    groups = groupby(texts, key=itemgetter(0))
     now = next(groups, None)
 
-    def rows_of(loan: int) -> list[Sequence[Any]]:
+    def texts_of(loan: int) -> list[str]:
         nonlocal now
         while now is not None and now[0] < loan:
             now = next(groups, None)
-        return [row[1:] for row in now[1]] if now is not None and now[0] == loan else []
+        return [text for _, text in now[1]] if now is not None and now[0] == loan else []
 
-    return rows_of
+    return texts_of
 
 
 def step_faults(kits: Collection[int], told: Told) -> Iterator[str]:
     """A step after a return is done exactly when its last event says so."""
     steps = LoanStep.objects.filter(loan__kit__in=kits).order_by("loan_id", "order", "pk")
     facts = steps.values_list("pk", IsNull(F("done_at"), False))
-    wrong = [
-        pk
-        for pk, done in facts.iterator(chunk_size=2000)
-        if told.steps.get(pk, False) != bool(done)
-    ]
+    wrong = [pk for pk, done in plain_rows(facts) if told.steps.get(pk, False) != bool(done)]
     for step in wrong:
         words, code = steps.values_list("words", "loan__kit__code").get(pk=step)
         yield f"{code}: the step “{words}” is not as its events say."

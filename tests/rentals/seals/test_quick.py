@@ -12,7 +12,6 @@ from django.db import connection
 from rentals.models import PackingLine
 from rentals.seals.check import row_faults, row_faults_one_by_one
 from rentals.seals.tables import SealedTable, sealed_table, sealed_tables
-from rentals.verifying.chains import _moment
 from tests.factories import packed_loan
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
@@ -89,10 +88,3 @@ def test_a_value_of_another_kind_is_named_as_the_slow_way_names_it(column, value
     told = list(row_faults(_of(PackingLine)))
     assert told == list(row_faults_one_by_one(_of(PackingLine), (0, None)))
     assert len(told) <= 1
-
-
-def test_a_moment_of_another_form_is_read_before_it_counts():
-    usual = "2026-07-21T09:01:00.000000+00:00"
-    assert _moment("2026-07-21 09:01:00") == _moment("2026-07-21 09:01:00.000000") == usual
-    assert _moment("2026-07-21T09:01:00") == _moment("2026-07-21 11:01:00+02:00") == usual
-    assert _moment("2026-07-21 at nine") == "2026-07-21 at nine"
