@@ -19,6 +19,7 @@ from waitress.server import BaseWSGIServer
 from kitdesk.at_work import say_at_work
 from kitdesk.connections import server_options
 from kitdesk.request_sizes import LARGEST, SizedChannel
+from kitdesk.warming import start_warming
 from kitdesk.workers import Child, Children, worker_children
 
 THREADS = 8
@@ -132,6 +133,7 @@ def serve_on(sockets: list[socket.socket], say: Callable[[str], None]) -> None:
         max_request_body_size=LARGEST,
         **options,
     )
+    start_warming()
     say("Serving. Stop with Ctrl+C.")
     with contextlib.suppress(KeyboardInterrupt, SystemExit):
         server.run()

@@ -33,6 +33,8 @@ from kitdesk.settings import DATABASES, STORAGES, VAR  # noqa: E402
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 # A tick in a test backs nothing up; tests of backups name a folder.
 KITDESK_BACKUPS = None
+# No thread reads beside the tests of a process that could answer.
+KITDESK_WARMING = False
 TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
 # Hashed names need collectstatic; the test of the served pages sets them back.
 STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
