@@ -7,7 +7,7 @@ from __future__ import annotations
 import tracemalloc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
 from math import inf
@@ -28,6 +28,7 @@ from kitdesk.roles.gate import request_of
 from kitdesk.server_clock import server_clock
 from rentals.actions.mail_setup import make_calendar_link
 from rentals.models import CourseRun, Event, Kit, KitType, Loan, Message, Student
+from rentals.selectors.kept_answers import forget_answers
 from rentals.selectors.messages import messages_listed
 from rentals.web.request import DeskRequest
 from rentals.web.table_file import table_of
@@ -42,13 +43,15 @@ FILE_MB = 50
 @dataclass(frozen=True)
 class DeskPage:
     """A page to be measured and its goal: times of an empty page at 5,000 kits. A file that grows
-    with the desk is judged by its memory alone, in MB.
+    with the desk is judged by its memory alone, in MB. Of a page that keeps what it was worked out
+    of, `changed` measures the opening after something changed, where nothing is kept of it.
     """
 
     words: str
     address: str
     goal: float = inf
     goal_mb: float = inf
+    changed: bool = False
 
 
 @dataclass(frozen=True)
@@ -129,13 +132,19 @@ def _pages() -> list[DeskPage]:
     kit, feed = Kit.objects.get(pk=top["kit"]), make_calendar_link("Speed")
     last = max(1, -(-messages_listed({}).count() // 50))
     at = _address
-    return [
+    keeping = [
         DeskPage("Today", at("rentals:today"), 4),
+        DeskPage("Runs", at("rentals:runs"), 6),
+        DeskPage("the largest run", fullest.get_absolute_url(), 6),
+        DeskPage("labels", at("rentals:labels"), 6),
+        DeskPage("calendar feed", reverse("rentals:calendar_feed", args=[feed]), 6),
+    ]
+    return [
+        *keeping,
+        *(replace(page, words=f"{page.words}, changed", changed=True) for page in keeping),
         DeskPage("Kits", at("rentals:kits"), 6),
         DeskPage("Kits by a student's name", at("rentals:kits", q=name), 6),
         DeskPage("the kit with most events", kit.get_absolute_url(), 4),
-        DeskPage("Runs", at("rentals:runs"), 6),
-        DeskPage("the largest run", fullest.get_absolute_url(), 6),
         DeskPage("Messages", at("rentals:messages"), 6),
         DeskPage("Messages by a name", at("rentals:messages", q=name), 6),
         DeskPage("Messages, last page", at("rentals:messages", page=str(last)), 6),
@@ -147,8 +156,6 @@ def _pages() -> list[DeskPage]:
         DeskPage("Receive by a name", at("rentals:receive", q=name), 4),
         DeskPage("scan of a tracking number", at("rentals:scan", q=posted.tracking_number), 2),
         DeskPage("scan of a name", at("rentals:scan", q=name), 2),
-        DeskPage("labels", at("rentals:labels"), 6),
-        DeskPage("calendar feed", reverse("rentals:calendar_feed", args=[feed]), 6),
         DeskPage("kits as CSV", reverse("rentals:kits_export", args=["csv"]), goal_mb=FILE_MB),
         DeskPage("kits as XLSX", reverse("rentals:kits_export", args=["xlsx"]), goal_mb=FILE_MB),
     ]
@@ -179,6 +186,8 @@ def _cost(
     floors, pages = [], []
     for _ in range(rounds):
         floors.append(_seconds(open_empty, clock))
+        if page.changed:
+            forget_answers()
         pages.append(_seconds(open_it, clock))
     floor, took = (median(map(sum, times)) for times in (floors, pages))
     server = median(theirs for _, theirs in pages) * 1000 if clock else None

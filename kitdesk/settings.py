@@ -242,9 +242,6 @@ TIME_ZONE = env.str("TIME_ZONE", default="UTC")
 USE_TZ = True
 USE_I18N = True
 
-# A process that answers reads the day's facts before somebody asks for them.
-KITDESK_WARMING = True
-
 # Static files and uploads ------------------------------------------------
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else []

@@ -30,10 +30,10 @@ def keep_warm(stopped: threading.Event) -> None:
 
 
 def start_warming() -> None:
-    """Keep this process warm beside its answering, as long as it lives; not where the settings do
-    without.
+    """Keep this process warm beside its answering, as long as it lives; not where the settings
+    turn it off, as those of the tests do.
     """
-    if not settings.KITDESK_WARMING:
+    if not getattr(settings, "KITDESK_WARMING", True):
         return
     name, never = "warming", threading.Event()
     threading.Thread(target=keep_warm, args=[never], name=name, daemon=True).start()

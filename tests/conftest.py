@@ -14,7 +14,7 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 
 from kitdesk import database_template
-from rentals.selectors import kept_answers
+from rentals.selectors.kept_answers import forget_answers
 from tests import browser_driver, emptied, object_store, second_run
 from tests.smtp import SmtpServer, running_smtp_server
 
@@ -93,7 +93,7 @@ def own_folders(settings, tmp_path: Path) -> None:
 @pytest.fixture(autouse=True)
 def nothing_is_kept_of_another_test() -> None:
     """Each test begins as a process does; what a test replaces is no part of a question."""
-    kept_answers._kept.clear()
+    forget_answers()
 
 
 @pytest.fixture(scope="session")

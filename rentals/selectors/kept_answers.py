@@ -109,6 +109,12 @@ def _tables() -> frozenset[str]:
     return frozenset(model._meta.db_table for model in models)
 
 
+def forget_answers() -> None:
+    """Have every answer be found anew, as if all tables had changed."""
+    with _lock:
+        _kept.clear()
+
+
 def _taken(question: Hashable) -> _KeptAnswer | None:
     with _lock:
         kept = _kept.get(question)

@@ -24,10 +24,10 @@ def test_every_page_of_the_table_is_measured_and_nothing_stays(monkeypatch):
     monkeypatch.setattr(desk_speed.PageCost, "met", property(lambda cost: 0 < cost.queries < 100))
     call_command("speed", "--desk", "--rounds", "1", stdout=out)
     lines = out.getvalue().splitlines()
-    assert len(lines) == 22
+    assert len(lines) == 27
     assert all(": met" in line and "queries" in line for line in lines[:-1]), lines
-    assert "kits as XLSX" in lines[20] and " MB <= 50 MB" in lines[20]
-    assert "with 1 kit. An empty page took" in lines[21] and "Load" in lines[21]
+    assert "kits as XLSX" in lines[25] and " MB <= 50 MB" in lines[25]
+    assert "with 1 kit. An empty page took" in lines[26] and "Load" in lines[26]
     assert not Session.objects.exists() and not CalendarLink.objects.exists()
     assert Loan.objects.count() == 1
 

@@ -19,7 +19,7 @@ from rentals.models import (
     StockItem,
     Student,
 )
-from rentals.selectors import kept_answers
+from rentals.selectors.kept_answers import forget_answers
 from rentals.selectors.student_links import token_of_link
 from tests.scale.fleet import grow
 
@@ -134,7 +134,7 @@ def counted(signed_in, pages: dict[str, str]) -> dict[str, int]:
     for name, address in pages.items():
         signed_in.get(address)
         # The page as it is when something has just changed.
-        kept_answers._kept.clear()
+        forget_answers()
         with CaptureQueriesContext(connection) as queries:
             answer = signed_in.get(address)
         assert answer.status_code == 200, name
