@@ -11,8 +11,6 @@ from django.conf import settings
 from django.db import DatabaseError, connection
 from django.utils import timezone
 
-from rentals.selectors.today import work_today
-
 LOOK_EVERY_S = 30.0
 """How long after midnight the new day's facts are read at the latest."""
 
@@ -41,6 +39,9 @@ def start_warming() -> None:
 
 def _warmed() -> bool:
     """Whether it could be read; a database that is away is asked again later."""
+    # Not sooner: a server's entry point reads this file before Django has its models.
+    from rentals.selectors.today import work_today
+
     try:
         work_today(timezone.localdate())
     except DatabaseError as problem:

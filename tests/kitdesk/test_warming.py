@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from kitdesk import warming
+from rentals.selectors import today
 from rentals.selectors.today import work_today
 from tests.factories import packed_loan
 
@@ -38,11 +39,11 @@ def read(monkeypatch: pytest.MonkeyPatch) -> list[object]:
     """The days whose work was read."""
     days: list[object] = []
 
-    def noted(today) -> object:
-        days.append(today)
-        return work_today(today)
+    def noted(day) -> object:
+        days.append(day)
+        return work_today(day)
 
-    monkeypatch.setattr(warming, "work_today", noted)
+    monkeypatch.setattr(today, "work_today", noted)
     return days
 
 
@@ -80,12 +81,12 @@ def test_a_database_that_is_away_is_asked_again(monkeypatch, caplog):
     answers = [DatabaseError("away"), None, None]
     asked: list[object] = []
 
-    def away_at_first(today) -> None:
-        asked.append(today)
+    def away_at_first(day) -> None:
+        asked.append(day)
         if problem := answers.pop(0):
             raise problem
 
-    monkeypatch.setattr(warming, "work_today", away_at_first)
+    monkeypatch.setattr(today, "work_today", away_at_first)
     warming.keep_warm(Rounds(lambda: None, lambda: None, lambda: None))
     assert len(asked) == 2
     assert "could not be read yet: away" in caplog.text
