@@ -26,6 +26,7 @@ from django.urls import resolve, reverse
 
 from kitdesk.roles.gate import request_of
 from kitdesk.server_clock import server_clock
+from kitdesk.warming import read_the_day
 from rentals.actions.mail_setup import make_calendar_link
 from rentals.models import CourseRun, Event, Kit, KitType, Loan, Message, Student
 from rentals.selectors.kept_answers import forget_answers
@@ -89,6 +90,7 @@ def costs_of_pages(rounds: int) -> Iterator[PageCost]:
         owner, clock = _owner(), server_clock()
         client = _signed_in(owner)
         empty = partial(_opened, client, reverse(EMPTY))
+        read_the_day()
         for page in _pages():
             yield _cost(page, _opener(page, client, owner), empty, clock, rounds)
 

@@ -4,6 +4,7 @@ facts of past loans in memory, and reading them first takes seconds at a large d
 
 from __future__ import annotations
 
+import gc
 import logging
 import threading
 
@@ -37,13 +38,24 @@ def start_warming() -> None:
     threading.Thread(target=keep_warm, args=[never], name=name, daemon=True).start()
 
 
-def _warmed() -> bool:
-    """Whether it could be read; a database that is away is asked again later."""
+def read_the_day() -> None:
+    """Read the facts of today and keep them out of the way of the collector of garbage: looking
+    through thousands of them time and again would make pages wait that have nothing to do with
+    them.
+    """
     # Not sooner: a server's entry point reads this file before Django has its models.
     from rentals.selectors.today import work_today
 
+    work_today(timezone.localdate())
+    gc.unfreeze()
+    gc.collect()
+    gc.freeze()
+
+
+def _warmed() -> bool:
+    """Whether it could be read; a database that is away is asked again later."""
     try:
-        work_today(timezone.localdate())
+        read_the_day()
     except DatabaseError as problem:
         _log.warning("The day's work could not be read yet: %s", problem)
         return False
