@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from itertools import groupby
 from operator import itemgetter
 
 from rentals.lifecycle import Verb
 from rentals.models import Event, LogHead, LogLine
+from rentals.plain_rows import plain_rows
 from rentals.store_away import StoreAway
 
 from .chain import START, TAKEN_ON, head_of_log, key_mark, line_coder
@@ -51,14 +53,14 @@ def line_faults(
     if last is not None:
         lines = lines.filter(position__lt=last)
     values = lines.values_list("position", "mac", "table", "row", "digest")
-    for position, mac, table, row, digest in values.iterator(chunk_size=_CHUNK):
+    for position, mac, table, row, digest in plain_rows(values):
         if table == START:
             foreign = digest != mark
         if position != number + 1:
             yield f"The log lacks line {number + 1} before line {position}."
         if not foreign and code(previous, position, table, row, digest) != mac:
             wrong(position)
-        if heads.get(position, mac) != mac:
+        if position in heads and heads[position] != mac:
             yield f"The log was written anew: line {position} is not the one that was told."
         number, previous = position, mac
 
@@ -128,10 +130,7 @@ def file_faults(table: SealedTable) -> Iterator[str]:
     """Sentences for kept files that are gone, or no longer hold what came, or what an erasure left
     of it.
     """
-    left: dict[str, str] = {}
-    erasures = Event.objects.filter(verb=Verb.ERASED).order_by("pk").values_list("data", flat=True)
-    for data in erasures.iterator(_CHUNK):
-        left |= data.get("files", {})
+    left_by_erasures = cache(_left_by_erasures)
     storage = table.model._meta.get_field(table.file).storage  # type: ignore[union-attr]
     rows = table.model._base_manager.exclude(**{table.file: ""}).order_by("pk")
     for pk, name, digest in rows.values_list("pk", table.file, table.file_digest).iterator(_CHUNK):
@@ -144,8 +143,17 @@ def file_faults(table: SealedTable) -> Iterator[str]:
         except StoreAway as away:
             yield _named(table, pk, f"has a file that could not be compared. {away.sentence}")
             return
-        if found != left.get(f"{table.name} {pk}", digest):
+        if found != left_by_erasures().get(f"{table.name} {pk}", digest):
             yield _named(table, pk, "has a file that was changed")
+
+
+def _left_by_erasures() -> dict[str, str]:
+    """Digests of what erasures left of files, by table and number."""
+    left: dict[str, str] = {}
+    erasures = Event.objects.filter(verb=Verb.ERASED).order_by("pk").values_list("data", flat=True)
+    for data in erasures.iterator(_CHUNK):
+        left |= data.get("files", {})
+    return left
 
 
 def _named(table: SealedTable, row: int, what: str) -> str:

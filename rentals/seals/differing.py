@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from django.db.models import QuerySet
 
 from rentals.models import LogLine
+from rentals.plain_rows import plain_rows
 
 from .tables import SealedTable
 from .unreadable import SIGNS
@@ -41,7 +42,7 @@ def differing(table: SealedTable, stretch: Stretch, size: int = _CHUNK) -> Itera
 
 
 def _as_held(table: SealedTable, piece: Stretch, found: dict[int, str]) -> bool:
-    held = dict(lines_of_rows(table, piece).iterator(chunk_size=_CHUNK))
+    held = dict(plain_rows(lines_of_rows(table, piece)))
     # What was deleted has a last line with no digest.
     return found == held or found == {row: digest for row, digest in held.items() if digest}
 

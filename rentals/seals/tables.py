@@ -14,6 +14,7 @@ from django.db.models.signals import post_delete, post_save
 
 from rentals.noted import note_saved
 from rentals.packed import packer
+from rentals.plain_rows import plain_rows
 
 from .keyed import coder
 from .quick import as_python_writes, quick_line
@@ -83,7 +84,7 @@ class SealedTable:
         if line is None:
             return dict(self._digested(found[:most]))
         code = coder(log_key())
-        lines = found.values_list("pk", line)[:most].iterator(chunk_size=2000)
+        lines = plain_rows(found.values_list("pk", line)[:most])
         return {pk: code(as_python_writes(text).encode()) for pk, text in lines}
 
     def digester(self) -> Callable[[int, Sequence[Any]], str]:

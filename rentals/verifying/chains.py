@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from hashlib import sha256
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
@@ -19,6 +19,7 @@ from rentals.actions.record import event_line, moment_text, packed_data, words_h
 from rentals.lifecycle import NotAllowed, Standing, Verb, follow
 from rentals.models import Event
 from rentals.packed import quoted
+from rentals.plain_rows import plain_rows
 
 #: By the number of an event: digests of the words that an erasure has put in place of its own.
 Erasures = dict[int, set[str]]
@@ -37,14 +38,14 @@ class _KeptMoment(Func):
 
 _AT = _KeptMoment(F("at"), output_field=Field())
 #: As the driver has it: SQLite keeps JSON as text.
-_DATA = RawSQL('"rentals_event"."data"', [])
+DATA = RawSQL('"rentals_event"."data"', [])
 _COLUMNS = (
     "chain",
     "number",
     _AT,
     "verb",
     "words_hash",
-    _DATA,
+    DATA,
     "actor_name",
     "kit",
     "loan",
@@ -134,7 +135,7 @@ def follow_chains(
     events: QuerySet[Event], erased: Callable[[], Erasures], told: Told
 ) -> Iterator[str]:
     """Sentences for what does not hold in whole chains; `told` takes in what they say."""
-    links = events.order_by("chain", "number").values_list(*_COLUMNS).iterator(chunk_size=2000)
+    links = plain_rows(events.order_by("chain", "number").values_list(*_COLUMNS))
     life, quotes = _Life(), _Quotes()
     for chain, of_chain in groupby(links, key=itemgetter(0)):
         yield from _follow(chain, of_chain, erased, told, life, quotes)
@@ -150,32 +151,38 @@ def _follow(
 ) -> Iterator[str]:
     standing, broken = _BEGINNING, False
     number, previous = 0, ""
-    name, sha256 = quoted(chain), hashlib.sha256
+    name = quoted(chain)
+    # Spelt out, and as few calls as can be: this is gone through for every event there is.
     for link in links:
-        _, place, at, verb, words, data, actor, kit, loan, part, before, digest = link[:12]
-        said = _said(data)
+        _, nth, at, verb, words, data, actor, kit, loan, part, before, digest, text, salt, pk = link
+        if data == "{}":
+            said, packed = None, data
+        else:
+            said = said_by(data)
+            packed = "{}" if said == {} else packed_data(said)
         line = event_line(
             quotes[actor],
             _moment(at),
             name,
-            "{}" if said == {} else packed_data(said),
+            packed,
             kit,
             loan,
-            place,
+            nth,
             part,
             quoted(before),
             quotes[str(verb)],
             quoted(words),
         )
-        if place != number + 1:
-            yield f"{chain}: event {number + 1} is missing before event {place}."
+        if nth != number + 1:
+            yield f"{chain}: event {number + 1} is missing before event {nth}."
         if before != previous:
-            yield f"{chain}: event {place} does not follow from the one before it."
-        holds = sha256(line.encode()).hexdigest() == digest
-        if not holds or not _words_hold(words, *link[12:], erased=erased):
-            yield f"{chain}: event {place} was changed after it was written."
-        number, previous = place, digest
-        if said and isinstance(said, dict):
+            yield f"{chain}: event {nth} does not follow from the one before it."
+        if sha256(line.encode()).hexdigest() != digest or (
+            words_hash(salt, text) != words if salt else not _erased(text, pk, erased)
+        ):
+            yield f"{chain}: event {nth} was changed after it was written."
+        number, previous = nth, digest
+        if isinstance(said, dict):
             told.hear(chain, loan, said)
         if kit is None or broken:
             continue
@@ -184,7 +191,7 @@ def _follow(
         except (NotAllowed, KeyError) as impossible:
             unknown = f"{verb!r} is no verb"
             why = unknown if isinstance(impossible, KeyError) else impossible
-            yield f"{chain}: event {place} ({verb}) cannot be: {why}."
+            yield f"{chain}: event {nth} ({verb}) cannot be: {why}."
             broken = True
     told.ends[chain] = (standing, number, previous)
 
@@ -199,7 +206,7 @@ def _moment(at: datetime | str) -> str:
     return at if parsed is None else moment_text(parsed.replace(tzinfo=parsed.tzinfo or UTC))
 
 
-def _said(data: Any) -> Any:
+def said_by(data: Any) -> Any:
     """What an event says beside its words. Raises ValueError for text that is no JSON."""
     if data == "{}":
         return {}
@@ -213,10 +220,6 @@ def _said(data: Any) -> Any:
     return said if end == len(data) else json.loads(data)
 
 
-def _words_hold(
-    written: str, text: str, salt: str, pk: int, *, erased: Callable[[], Erasures]
-) -> bool:
-    """Whether the words are those that were written, or those of an erasure on file."""
-    if salt:
-        return words_hash(salt, text) == written
+def _erased(text: str, pk: int, erased: Callable[[], Erasures]) -> bool:
+    """Whether words without a salt are those of an erasure on file."""
     return words_hash("", text) in erased().get(pk, ())

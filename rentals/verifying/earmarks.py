@@ -6,15 +6,19 @@ from collections.abc import Iterator
 
 from rentals.lifecycle import Verb
 from rentals.models import Earmark, Event
+from rentals.plain_rows import plain_rows
+
+from .chains import DATA, said_by
 
 
 def earmark_faults() -> Iterator[str]:
     """What is set aside for a student must be what the events say, in the order of writing."""
     verbs = [Verb.SET_ASIDE, Verb.LET_GO, Verb.ASSIGNED]
     events = Event.objects.filter(verb__in=verbs).order_by("pk")
-    facts = events.values_list("verb", "kit__code", "data", "loan__enrolment")
+    facts = events.values_list("verb", "kit__code", DATA, "loan__enrolment")
     told: dict[int, tuple[str, bool]] = {}
-    for verb, code, data, assigned in facts.iterator(chunk_size=2000):
+    for verb, code, text, assigned in plain_rows(facts):
+        data = said_by(text)
         if verb == Verb.SET_ASIDE:
             told[data["enrolment"]] = (code, data["pinned"])
         else:

@@ -52,16 +52,18 @@ class VerifyJob:
 
 
 def all_jobs() -> list[VerifyJob]:
-    """All parts of the check, the longest first."""
-    jobs = [
-        *_stretches("kits", "", _highest(Kit), KITS),
-        *_stretches("lines", "", _highest(LogLine), LINES),
-    ]
-    for table in sealed_tables():
+    """All parts of the check. Those that cannot be divided come first, then the longest, so that
+    no process is left alone with one at the end.
+    """
+    tables = sealed_tables()
+    jobs = [VerifyJob("files", table.name) for table in tables if table.file]
+    jobs += [VerifyJob(kind) for kind in ("people", "chains")]
+    jobs += _stretches("kits", "", _highest(Kit), KITS)
+    jobs += _stretches("lines", "", _highest(LogLine), LINES)
+    for table in tables:
         jobs += _stretches("rows", table.name, _highest(table.model), ROWS)
     jobs += _stretches("parts", "", _highest(Part), PARTS)
-    jobs += [VerifyJob("files", table.name) for table in sealed_tables() if table.file]
-    return [*jobs, *(VerifyJob(kind) for kind in ("chains", "key", "people", "end"))]
+    return [*jobs, VerifyJob("key"), VerifyJob("end")]
 
 
 def _stretches(kind: str, table: str, highest: int, size: int) -> Iterator[VerifyJob]:

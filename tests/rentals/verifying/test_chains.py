@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from rentals.actions.record import event_hash, record_part, record_stock, words_hash
 from rentals.lifecycle import Verb
 from rentals.models import Event
-from rentals.verifying.chains import Told, _moment, _said, follow_chains
+from rentals.verifying.chains import Told, _moment, follow_chains, said_by
 from tests.factories import StockItemFactory, packed_loan, spare
 
 _LETTERS = 'aé“"\\/µ\t\x01\x7f\u2028🎻|{}:0'
@@ -41,13 +41,13 @@ def test_a_moment_of_another_form_is_read_before_it_counts():
 @given(_json, st.sampled_from([None, 1]), st.text(" \n\t", max_size=2))
 def test_what_an_event_says_is_read_as_json_reads_it(facts, indent, around):
     text = around + json.dumps(facts, indent=indent) + around
-    assert _said(text) == json.loads(text) == facts
+    assert said_by(text) == json.loads(text) == facts
 
 
 @pytest.mark.parametrize("text", ["", "{", '{"a": 1} x', "[1,", "nul", "{'a': 1}", "\ufeff{}"])
 def test_what_is_no_json_is_refused(text):
     with pytest.raises(ValueError, match="JSON|Expecting|Extra|BOM"):
-        _said(text)
+        said_by(text)
 
 
 @pytest.mark.django_db

@@ -6,6 +6,7 @@ from django.test.utils import CaptureQueriesContext
 
 from rentals.models import Loan
 from rentals.verify import verify
+from rentals.verifying.jobs import all_jobs
 from tests.scale.fleet import grow
 
 pytestmark = pytest.mark.django_db
@@ -26,3 +27,9 @@ def test_a_loan_more_costs_less_than_a_tenth_of_a_query():
     many, queries_of_many = _queries()
     assert many - few >= 150
     assert (queries_of_many - queries_of_few) / (many - few) < 0.1
+
+
+def test_what_cannot_be_divided_is_begun_first():
+    kinds = [job.kind for job in all_jobs()]
+    assert {*kinds[: kinds.index("kits")]} == {"files", "people", "chains"}
+    assert not {"files", "people", "chains"} & {*kinds[kinds.index("kits") :]}
