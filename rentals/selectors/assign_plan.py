@@ -9,7 +9,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, Max, OuterRef, Prefetch, Q, QuerySet
 
 from rentals.models import OPEN_STAGES, CourseRun, Enrolment, Kit, Loan, LoanStage
 from rentals.planning.assigning_facts import TO_MEND, TO_TEST, Agreed, KitAhead, Need
@@ -73,7 +73,8 @@ def runs_to_plan(today: date) -> QuerySet[CourseRun]:
 def _unpacked(enrolment: str = "") -> Q:
     beyond = Loan.objects.exclude(stage__in=(LoanStage.CANCELLED, LoanStage.ASSIGNED))
     on_run = Q(**{f"{enrolment}withdrawn_on__isnull": True})
-    return on_run & ~Q(**{f"{enrolment}pk__in": beyond.values("enrolment")})
+    # Looked up for each student: the list of all whose kit ever left only grows.
+    return on_run & ~Q(Exists(beyond.filter(enrolment=OuterRef(f"{enrolment}pk"))))
 
 
 def plan_facts(runs: Sequence[CourseRun], today: date) -> PlanFacts:

@@ -129,8 +129,7 @@ def _named(words: str) -> Q:
 
 def _set_aside() -> QuerySet[Earmark]:
     """What is set aside for students who are on their run and have no kit yet."""
-    waiting = Enrolment.objects.filter(unserved())
-    return Earmark.objects.filter(enrolment__in=waiting)
+    return Earmark.objects.filter(unserved("enrolment__"))
 
 
 def _set_aside_in(window: PlanWindow) -> QuerySet[Earmark]:

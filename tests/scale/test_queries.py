@@ -22,10 +22,42 @@ from rentals.models import (
 from rentals.selectors.kept_answers import forget_answers
 from rentals.selectors.student_links import token_of_link
 from tests.scale.fleet import grow
+from tests.scale.plans import Asked, asked_meanwhile, forget_figures, read_whole
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.any_database]
 
 LARGEST_PAGE = 400_000
+FINDS_NOTHING = "search of a number"
+TASKS = "django_tasks_database_dbtaskresult"
+FURTHER = (", searched", ", a later page")
+READ_WHOLE = {
+    "each process keeps what it reads of the past, and reads it whole once a day": {
+        ("today", "rentals_entry"),
+        ("money", "rentals_entry"),
+        *((page, "rentals_loan") for page in ("today", "chances", "run")),
+    },
+    "a report speaks of all there ever was": {
+        ("health of the fleet", "readiness_capture"),
+        *((page, "rentals_loan") for page in ("report_use", "report_use_by_student")),
+        *((page, "rentals_packingline") for page in ("report_use", "report_use_by_student")),
+        ("what the bench caught", "rentals_loan"),
+    },
+    "of every student it is asked how long their data are kept": {
+        *(("privacy", f"rentals_{rows}") for rows in ("student", "loan", "event")),
+    },
+    "the list says how many there are": {
+        *((f"students{more}", "rentals_student") for more in ("", *FURTHER)),
+        *((f"messages{more}", "rentals_message") for more in ("", " of a state", *FURTHER)),
+    },
+    "tasks that have ended go after a day": {
+        *((page, TASKS) for page in ("today", "how the desk is doing")),
+    },
+    "without figures the few that are set aside, or on a run, seem no fewer than all": {
+        ("today", "rentals_enrolment"),
+        ("mail a run", "rentals_loan"),
+    },
+}
+"""Which pages read a growing table from end to end, by why they may."""
 
 
 def students_pages() -> dict[str, str]:
@@ -119,6 +151,14 @@ def addresses() -> dict[str, str]:
         "stock item": StockItem.objects.order_by("pk").first().get_absolute_url(),
         "kit type": kit_type.get_absolute_url(),
         "search": reverse("rentals:scan") + "?q=student",
+        FINDS_NOTHING: reverse("rentals:scan") + "?q=QB000000001",
+        **{
+            name + further: reverse(f"rentals:{name}") + asked
+            for name in ("kits", "runs", "students", "pack", "receive", "messages")
+            for further, asked in zip(FURTHER, ("?q=student+1", "?page=2"), strict=True)
+        },
+        "messages of a state": reverse("rentals:messages") + "?state=sent",
+        "kits of a state": reverse("rentals:kits") + "?state=away",
         "bench": reverse("readiness:bench"),
         "bench of a kit": reverse("readiness:kit_bench", args=[kits["assigned"].code]),
         "round of a kit": reverse("readiness:round", args=[kits["assigned"].code]),
@@ -129,15 +169,15 @@ def addresses() -> dict[str, str]:
     return found
 
 
-def counted(signed_in, pages: dict[str, str]) -> dict[str, int]:
+def counted(signed_in, pages: dict[str, str], asked: dict[str, Asked]) -> dict[str, int]:
     counts = {}
     for name, address in pages.items():
         signed_in.get(address)
         # The page as it is when something has just changed.
         forget_answers()
-        with CaptureQueriesContext(connection) as queries:
+        with CaptureQueriesContext(connection) as queries, asked_meanwhile() as asked[name]:
             answer = signed_in.get(address)
-        assert answer.status_code == 200, name
+        assert answer.status_code == (404 if name == FINDS_NOTHING else 200), name
         assert len(answer.content) < LARGEST_PAGE, f"{name} sends {len(answer.content)} bytes"
         counts[name] = len(queries)
     return counts
@@ -149,15 +189,50 @@ def no_use_of_a_session_is_noted_meanwhile(monkeypatch):
     monkeypatch.setattr(idle, "NOTED_EVERY_S", 24 * 3600)
 
 
-def test_no_page_takes_more_queries_at_600_kits_than_at_24(signed_in):
+def test_no_page_takes_more_queries_at_600_kits_than_at_24_or_reads_all_that_grows(signed_in):
     grow(24)
     pages = addresses()
-    few = counted(signed_in, pages)
+    few = counted(signed_in, pages, {})
     grow(600)
-    many = counted(signed_in, pages)
+    asked: dict[str, Asked] = {}
+    many = counted(signed_in, pages, asked)
     assert {name: (few[name], count) for name, count in many.items() if count > few[name]} == {}
     # Today holds over twenty groups of work, and asks once for each that no other tells; six ask
     # for the owner whether the desk is well.
     # One more each tells whether what is owed, what runs used and the past are kept still.
     assert many.pop("today") <= 53
     assert max(many.values()) <= 37, many
+    forget_figures()
+    whole = {
+        (name, table)
+        for name, queries in asked.items()
+        for sql, params in queries.items()
+        for table in read_whole(sql, params)
+    }
+    allowed = {pair for pairs in READ_WHOLE.values() for pair in pairs}
+    assert whole - allowed == set(), "an index, or a condition on it, is lacking"
+    assert allowed - whole == set(), "these need no exception any more"
+
+
+def test_a_table_that_is_read_whole_is_told_and_one_that_is_not():
+    forget_figures()
+    one_by_one = 'SELECT * FROM "rentals_message" U0 WHERE U0."subject" = %s'
+    assert read_whole(one_by_one, ("x",)) == {"rentals_message"}
+    assert read_whole(f"{one_by_one} ORDER BY 1 LIMIT 1", ("x",)) == set()
+    assert read_whole('SELECT * FROM "rentals_message" WHERE "state" = %s', ("draft",)) == set()
+    assert read_whole('SELECT * FROM "rentals_kittype"', ()) == set()
+
+
+def test_a_page_whose_index_is_gone_is_told():
+    query = 'SELECT * FROM "rentals_loan" WHERE "stage" = %s'
+    forget_figures()
+    assert read_whole(query, ("away",)) == set()
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = 'rentals_loan'"
+        )
+        of_stage = [name for name, sql in cursor.fetchall() if sql and '("stage"' in sql]
+        for name in of_stage:
+            cursor.execute(f'DROP INDEX "{name}"')
+    # Another text, for the plan of the first one is kept.
+    assert of_stage and read_whole(f"{query} ", ("away",)) == {"rentals_loan"}
