@@ -27,6 +27,9 @@ RECENT = 8
 DRIFTS = 20
 ASKING = 20
 KITS_SHOWN = 100
+#: What a line tells of, and all that it reads: a round holds every test of it in full.
+_OF_A_KIT = ("code", "state", "cleared", "not_cleared_reason", "returned_at", "kit_type")
+_OF_A_ROUND = ("kit", "since", "tests", "verdict", "sentence", "not_cleared_because")
 
 
 def kits_to_bench() -> QuerySet[Kit]:
@@ -37,10 +40,10 @@ def kits_to_bench() -> QuerySet[Kit]:
 
 def _with_rounds(kits: QuerySet[Kit]) -> QuerySet[Kit]:
     """Kits with their test plan and, as `current_rounds`, their present round on the bench."""
-    current = Prefetch(
-        "bench_tests", BenchTest.objects.filter(current=True), to_attr="current_rounds"
-    )
-    return kits.select_related("kit_type__bench_plan").prefetch_related(current)
+    rounds = BenchTest.objects.filter(current=True).only(*_OF_A_ROUND)
+    current = Prefetch("bench_tests", rounds, to_attr="current_rounds")
+    kits = kits.select_related("kit_type__bench_plan").prefetch_related(current)
+    return kits.only(*_OF_A_KIT, "kit_type__bench_plan__tests")
 
 
 def kits_of_drop(upload: Upload) -> list[BenchLine]:
@@ -153,12 +156,11 @@ def recent_uploads() -> list[DropLine]:
 
 def asking_captures() -> list[Capture]:
     """Files of any drop that still lack a fact, newest first, at most one page of them."""
-    asking = Capture.objects.filter(status=Capture.Status.ASKING).select_related("upload")
+    asking = Capture.objects.filter(status=Capture.Status.ASKING).only("name", "refusal")
     return list(asking.order_by("-upload__at", "name")[:ASKING])
 
 
 def drifting_rounds() -> list[BenchTest]:
     """Rounds of now that warn of a part drifting towards its limit, at most one page of them."""
-    return list(
-        BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")[:DRIFTS]
-    )
+    warning = BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")
+    return list(warning.only("warnings", "kit__code")[:DRIFTS])

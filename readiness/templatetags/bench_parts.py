@@ -1,0 +1,28 @@
+"""Parts of the bench's lists that are drawn once and kept as text. None of what is kept here names
+a person or holds what people typed.
+"""
+
+from __future__ import annotations
+
+from django import template
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
+
+from rentals.marks import Mark
+from rentals.templatetags.kept_parts import kept
+
+register = template.Library()
+
+
+@register.simple_tag
+@kept
+def bench_kit(code: str, mark: Mark | None) -> SafeString:
+    """A kit that waits for the bench, with its mark, leading to its page there."""
+    return render_to_string("readiness/_bench_kit.html", {"code": code, "mark": mark})
+
+
+@register.simple_tag
+@kept
+def bench_act(code: str, act: str) -> SafeString:
+    """The button of such a kit: what is next with it."""
+    return render_to_string("readiness/_bench_act.html", {"code": code, "act": act})
