@@ -101,6 +101,19 @@ def _children(process: int) -> list[int]:
     return [int(word) for word in listed.stdout.split()]
 
 
+def _serves(process: int) -> bool:
+    """Whether it is a server; the other children are workers."""
+    return b"--sockets" in Path(f"/proc/{process}/cmdline").read_bytes().split(b"\0")
+
+
+def _wait_for_children(process: int, count: int) -> list[int]:
+    for _ in range(6000):
+        if len(children := [child for child in _children(process) if _alive(child)]) == count:
+            return children
+        time.sleep(0.1)
+    pytest.fail(f"{children} are not {count}")
+
+
 def _alive(process: int) -> bool:
     state = Path(f"/proc/{process}/stat")
     return state.exists() and state.read_text().rpartition(")")[2].split()[0] != "Z"
@@ -118,58 +131,36 @@ def _wait_until_gone(processes: list[int]) -> None:
 @pytest.mark.parametrize(
     "number", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.night)]
 )
-def test_serves_with_workers_and_stops_without_orphans(number, environment):
-    with started(environment, "--workers", "2") as (desk, port):
+def test_serves_replaces_a_dead_worker_and_stops_without_orphans(number, environment):
+    two = environment | {"KITDESK_SERVERS": "2"}
+    with started(two, "--workers", "2") as (desk, port):
         assert _health(port)["database"] == "ok"
-        workers = _children(desk.pid)
-        assert len(workers) == 2
+        children = _children(desk.pid)
+        assert len(children) == 3
+        dead = next(child for child in children if not _serves(child))
+        os.kill(dead, signal.SIGKILL)
+        _wait_until_gone([dead])
+        children = _wait_for_children(desk.pid, 3)
+        assert dead not in children and sum(map(_serves, children)) == 1
         desk.send_signal(number)
         said, _ = desk.communicate(timeout=600)
         assert desk.returncode == 0, said
         assert "Open it to make the owner's account." in said
         assert "Traceback" not in said
-        _wait_until_gone(workers)
-
-
-@pytest.mark.slow
-def test_a_second_server_answers_too_and_both_stop_together(environment):
-    two = environment | {"KITDESK_SERVERS": "2"}
-    with started(two, "--workers", "0") as (desk, port):
-        (server,) = _children(desk.pid)
-        # What the first one cannot answer now, the second one does.
-        desk.send_signal(signal.SIGSTOP)
-        assert _health(port)["database"] == "ok"
-        desk.send_signal(signal.SIGCONT)
-        desk.send_signal(signal.SIGTERM)
-        said, _ = desk.communicate(timeout=600)
-        assert desk.returncode == 0 and "Traceback" not in said, said
-        _wait_until_gone([server])
-
-
-@pytest.mark.slow
-def test_workers_and_servers_end_even_when_the_first_is_killed(environment):
-    two = environment | {"KITDESK_SERVERS": "2"}
-    with started(two, "--workers", "1") as (desk, _):
-        children = _children(desk.pid)
-        assert len(children) == 2
-        desk.kill()
         _wait_until_gone(children)
 
 
 @pytest.mark.slow
-def test_a_worker_that_dies_is_replaced(environment):
-    with started(environment, "--workers", "1") as (desk, _):
-        (first,) = _children(desk.pid)
-        os.kill(first, signal.SIGKILL)
-        for _ in range(100):
-            now = _children(desk.pid)
-            if now and now != [first]:
-                break
-            time.sleep(0.1)
-        assert now and now != [first]
-        desk.send_signal(signal.SIGTERM)
-        desk.communicate(timeout=600)
-        _wait_until_gone(now)
+def test_a_second_server_answers_too_and_all_end_even_when_the_first_is_killed(environment):
+    two = environment | {"KITDESK_SERVERS": "2"}
+    with started(two, "--workers", "1") as (desk, port):
+        children = _children(desk.pid)
+        assert len(children) == 2
+        # What the first one cannot answer now, the second one does.
+        desk.send_signal(signal.SIGSTOP)
+        assert _health(port)["database"] == "ok"
+        desk.kill()
+        _wait_until_gone(children)
 
 
 def _get(port: int, path: str, **headers: str) -> tuple[int, Message, str]:
