@@ -109,6 +109,11 @@ class Holding:
     left: Mark | None = None
     due: str = ""
 
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        """All that are shown, in their order."""
+        return tuple(mark for mark in (self.mark, self.against, self.left) if mark)
+
 
 def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
     """Enrolments of a run by name, withdrawn ones last, each with its loans as `kept_loans`, newest

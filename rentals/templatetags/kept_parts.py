@@ -6,11 +6,13 @@ drawn of it is kept with the group, and goes with it.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from functools import lru_cache
 
 from django import template
 from django.template import Context
 from django.template.loader import render_to_string
+from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from rentals.addresses import page_address
@@ -24,6 +26,8 @@ register = template.Library()
 #: By the types of the arguments too: a text that is marked as safe is equal to the same text that
 #: is not.
 kept = lru_cache(maxsize=1000, typed=True)
+#: Places of a part that is kept without what belongs there.
+_VALUE, _WHAT = "place-of-the-value", "place-of-the-words"
 
 
 @register.simple_tag
@@ -46,6 +50,22 @@ def _tick_code(form: str, code: str, checked: bool) -> SafeString:
     return render_to_string("_parts/_tick.html", words)
 
 
+@register.simple_tag(takes_context=True)
+def tick_person(context: Context, form: str, name: str, number: int, person: str) -> SafeString:
+    """The box that ticks a row of a list of people; what is kept of it is only what is around their
+    numbers and names.
+    """
+    before, between, after = _around_tick(form, name, was_ticked(context["request"], number))
+    return format_html("{}{}{}{}{}", before, number, between, person, after)
+
+
+@kept
+def _around_tick(form: str, name: str, checked: bool) -> tuple[SafeString, ...]:
+    words = {"form": form, "name": name, "value": _VALUE, "what": _WHAT, "checked": checked}
+    drawn = render_to_string("_parts/_tick.html", words)
+    return tuple(SafeString(part) for part in re.split(f"{_VALUE}|{_WHAT}", drawn))
+
+
 @register.simple_tag
 @kept
 def kit_heading(code: str) -> SafeString:
@@ -66,6 +86,13 @@ def state_marks(marks: tuple[Mark, ...]) -> SafeString:
 def due_cell(due_on: dt.date, due: Mark | None) -> SafeString:
     """When a kit is due back, and how far off that is where it is away."""
     return render_to_string("rentals/kit/_due.html", {"due_on": due_on, "due": due})
+
+
+@register.simple_tag
+@kept
+def due_in_words(due_on: dt.date, due: str) -> SafeString:
+    """The same with words in place of a mark."""
+    return render_to_string("rentals/run/_due.html", {"due_on": due_on, "due": due})
 
 
 @register.simple_tag

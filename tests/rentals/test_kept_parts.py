@@ -6,6 +6,7 @@ from django.test import RequestFactory
 from django.urls import reverse
 
 from rentals.templatetags import kept_parts
+from rentals.web.ticked import TICKED
 from tests.factories import packed_loan
 
 BOX = '{% load kept_parts %}{% tick_code "chosen-kits" "K0014E" %}'
@@ -41,3 +42,18 @@ def test_a_list_of_kits_keeps_no_name(signed_in):
         page = signed_in.get(reverse("rentals:kits")).content.decode()
         assert ("Zoe Holm" in page) == (name == "Zoe Holm")
         assert ("Ann &lt;b&gt;Reed&lt;/b&gt;" in page) != (name == "Zoe Holm")
+
+
+@pytest.mark.any_database
+@pytest.mark.parametrize("ticked", ["", "7"])
+@pytest.mark.parametrize("person", ["Viola Tester", '<b>Viola</b> & "Ann"', "place-of-the-value"])
+def test_a_person_is_ticked_in_the_box_that_all_lists_have(rf, ticked: str, person: str):
+    facts = {"request": rf.get("/", {TICKED: ticked}), "person": person}
+    drawn = "{% load kept_parts %}{% tick_person 'a-form' 'enrolment' 7 person %}"
+    whole = (
+        "{% include '_parts/_tick.html' with form='a-form' name='enrolment' value=7 what=person %}"
+    )
+    for _ in range(2):
+        box = Template(drawn).render(Context(facts))
+        assert " ".join(box.split()) == " ".join(Template(whole).render(Context(facts)).split())
+        assert ("checked" in box) == (ticked == "7")
