@@ -309,7 +309,11 @@ def test_no_number_in_an_address_is_too_much(desk, signed_in, number):
         # A thing that is there with a part that cannot be, and neither there.
         for first in {"1", number}:
             url = "/" + re.sub("<row:[a-z_]+>", first, ahead) + re.sub("^[a-z_]+>", number, last)
-            for answer in (signed_in.get(url), signed_in.post(url, {"q": "K"})):
+            asked = [signed_in.get(url)]
+            # What is no number leads to no view, however it is asked for.
+            if BY_NIGHT or row_number(number) is not None:
+                asked.append(signed_in.post(url, {"q": "K"}))
+            for answer in asked:
                 assert answer.status_code < 500, f"{answer.status_code} at {url}"
 
 
