@@ -12,7 +12,7 @@ from django.db.models.functions import Coalesce, Least
 
 from rentals.addresses import page_address
 from rentals.due_dates import due_mark
-from rentals.marks import Mark, Sign, mark_of, score_mark
+from rentals.marks import Mark, Sign, mark_of, score_band
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
 from rentals.selectors.contents import FITTED_FIRST
@@ -181,7 +181,7 @@ def _kit_row(kit: Kit, holder: Holder | None, today: date) -> KitRow:
 
 def _all_pass(kit: Kit) -> bool:
     scores = (kit.score_continuity, kit.score_noise, kit.score_battery)
-    return all(score_mark(score).band == Sign.PASSES for score in scores)
+    return all(score_band(score) == Sign.PASSES for score in scores)
 
 
 def parts_listed(q: str = "", kind: str = "", place: str = "") -> QuerySet[Part]:

@@ -24,13 +24,27 @@ from rentals.states import KitState
 TO_POST = [LoanStage.ASSIGNED, LoanStage.PACKED]
 
 
+#: What a line of the queue tells of, and all that it reads.
+_OF_A_PARCEL = (
+    *("stage", "post_by", "due_on", "override_reason", "sent_back_on", "return_tracking_number"),
+    *("kit__code", "kit__state", "kit__cleared"),
+    *("enrolment__student__name", "enrolment__run__name"),
+)
+
+
+def parcels_to_post() -> QuerySet[Loan]:
+    """Loans to pack or to dispatch."""
+    return Loan.objects.filter(stage__in=TO_POST)
+
+
 def parcels_listed(q: str = "") -> QuerySet[Loan]:
     """Loans to pack or to dispatch, by the day they must be posted, each with `lines` and `ticked`
     counts.
     """
     loans = (
-        Loan.objects.filter(stage__in=TO_POST)
+        parcels_to_post()
         .select_related("kit", "enrolment__student", "enrolment__run")
+        .only(*_OF_A_PARCEL)
         .annotate(
             lines=_counted(PackingLine.objects.all()),
             ticked=_counted(PackingLine.objects.filter(ticked_at__isnull=False)),

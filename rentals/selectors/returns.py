@@ -34,6 +34,12 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
     return loans.order_by("-stage", "due_on", "kit__code")
 
 
+def for_out_rows(loans: QuerySet[Loan]) -> QuerySet[Loan]:
+    """The same loans with no more of each than `out_row` and the lines of the list read."""
+    people = ("enrolment__student__name", "enrolment__run__name")
+    return loans.only("stage", "due_on", "kit__code", *people, "return_check__loan")
+
+
 @dataclass(frozen=True)
 class OutRow:
     """One loan that is out or back on the desk, with its mark and its act."""

@@ -41,6 +41,7 @@ from rentals.selectors.packing import (
     packing_mail,
     parcel,
     parcels_listed,
+    parcels_to_post,
     posting_mails,
 )
 from rentals.states import KitState, LoanStage
@@ -65,7 +66,7 @@ def queue(request: HttpRequest) -> HttpResponse:
         "page": page,
         "rows": [parcel(loan, today) for loan in page],
         **wanted.context(),
-        "total": parcels_listed().count(),
+        "total": parcels_to_post().count(),
     }
     return render(request, "rentals/pack/queue.html", context)
 
@@ -142,7 +143,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
         "loan": loan,
         "mails": posting_mails(loan),
         "tracking_url": tracking_url(loan),
-        "waiting": parcels_listed().exists(),
+        "waiting": parcels_to_post().exists(),
         "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),
         "tracking_form": TrackingForm.of(loan),

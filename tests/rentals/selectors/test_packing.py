@@ -33,6 +33,16 @@ def test_the_queue_counts_ticked_lines_and_finds_by_student_run_and_code():
     assert not parcels_listed("nobody of that name")
 
 
+def test_a_line_reads_no_more_than_it_tells(django_assert_num_queries):
+    loan = assigned_loan()
+    with django_assert_num_queries(1) as asked:
+        (line,) = [parcel(row, loan.post_by) for row in parcels_listed()]
+        assert line.loan.kit.code and line.loan.enrolment.student.get_absolute_url()
+        assert line.loan.enrolment.run.name
+    (query,) = asked.captured_queries
+    assert "street" not in query["sql"] and "last_hash" not in query["sql"]
+
+
 def test_a_parcel_of_a_held_kit_says_so():
     loan = assigned_loan(complete_kit(cleared=False))
     assert parcel(loan, loan.post_by).kit_mark.word == "not cleared"

@@ -3,11 +3,18 @@
 from datetime import timedelta
 
 import pytest
+from django.utils.timezone import localdate
 
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive, note_line
 from rentals.models import Loan
-from rentals.selectors.returns import loans_out, out_row, shortfalls_listed, unfinished
+from rentals.selectors.returns import (
+    for_out_rows,
+    loans_out,
+    out_row,
+    shortfalls_listed,
+    unfinished,
+)
 from tests.factories import packed_loan
 from tests.rentals.actions.acts import shortfall_of
 
@@ -36,6 +43,16 @@ def test_what_stands_on_the_desk_comes_before_what_is_away():
     assert "Battery pack: to be put on charge, then ticked." in lacks
     assert "Lead set: not looked at yet." in lacks
     assert not any("Charger" in sentence for sentence in lacks)
+
+
+def test_a_line_of_the_list_reads_no_more_than_it_tells(django_assert_num_queries):
+    arrive(dispatch(packed_loan().kit).kit)
+    with django_assert_num_queries(1) as asked:
+        (row,) = map(out_row, for_out_rows(loans_out()), [localdate()])
+        assert row.state_words and row.loan.kit.code and not row.partly_back
+        assert row.loan.enrolment.student.get_absolute_url() and row.loan.enrolment.run.name
+    (query,) = asked.captured_queries
+    assert "street" not in query["sql"] and "last_hash" not in query["sql"]
 
 
 def test_shortfalls_are_listed_until_they_have_ended():
