@@ -127,7 +127,9 @@ def understand(text: str, may: May = _anything) -> Understood:
         as_code = any(letter.isdigit() for letter in text)
         return Understood(f"{nowhere} As a code: {refused}" if as_code else nowhere)
     if len(matches) == 1:
-        return Understood(f"“{text}”: {matches[0].what}.", matches)
+        # Read here, once: its page is gone to next.
+        match = matches[0]
+        return Understood(f"“{text}”: {match.what}.", (match,))
     return Understood(f"“{text}” fits {counted(len(matches), 'entry', 'entries')}.", matches)
 
 

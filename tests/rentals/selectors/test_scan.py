@@ -59,6 +59,16 @@ def test_a_parcel_is_found_by_its_tracking_number_and_a_settled_one_leads_to_its
     assert match.url == loan.get_absolute_url()
 
 
+def test_one_match_is_read_once(django_assert_num_queries):
+    loan = dispatch(packed_loan().kit, tracking_number="AB 12")
+    # Two counts, of parcels and of parts, and the parcel itself.
+    with django_assert_num_queries(3):
+        answer = understand("ab12")
+        assert len(answer.matches) == 1
+        assert answer.matches[0].what in answer.sentence
+        assert answer.matches[0].code == loan.kit.code
+
+
 def test_a_student_is_found_with_and_without_a_kit():
     loan, idle = assigned_loan(), StudentFactory(name="Zoe Idle", email="zoe@idle.example")
     (busy,) = understand(loan.enrolment.student.email).matches
