@@ -104,3 +104,10 @@ def test_what_is_named_is_there_and_where_no_database_is_none_is_asked_for():
         text = path.read_text(encoding="utf-8")
         named = [word for word in ("django_db", "(db", "signed_in", "factories") if word in text]
         assert not named, path
+
+
+def test_of_one_thing_done_at_many_addresses_a_share_is_repeated_by_day(by_day):
+    (path,) = second_run.ONE_IN
+    addresses = [Item(f"{number:02}", path) for number in range(12)]
+    assert path.is_file()
+    assert names(addresses) == ["00", "05", "10"]
