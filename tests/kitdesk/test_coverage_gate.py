@@ -63,6 +63,7 @@ def test_a_goal_without_any_file_is_missed(measure):
     assert not measure(files)
 
 
+@pytest.mark.night
 def test_the_table_is_read_from_a_real_run(tmp_path):
     from coverage import Coverage
 

@@ -21,6 +21,7 @@ def trials(tmp_path_factory) -> trial.Trials:
     return trial.Trials(CoreModule(SETTLED, (str(tests),)), tests.parent)
 
 
+@pytest.mark.night
 @pytest.mark.slow
 def test_a_fault_is_noticed_when_a_test_fails_or_the_module_cannot_be_loaded(trials):
     sound = trials.module.path.read_text(encoding="utf-8")

@@ -27,6 +27,7 @@ def test_each_codes_matrix_is_made_once(monkeypatch):
     assert len(made) == len(set(made)) == len(labels)
 
 
+@pytest.mark.night
 def test_the_figures_are_measured_and_the_memory_is_small():
     memory = speed.run_memory(25)
     assert 0 < memory.value < 200 * 20 / 295

@@ -19,6 +19,7 @@ from readiness.signal.study.cohort import (
 from readiness.signal.study.tally import tally
 
 
+@pytest.mark.night
 def test_a_small_study_runs_through_the_scorer_and_prints_every_part(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
