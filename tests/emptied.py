@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from django.conf import settings
 from django.contrib.contenttypes.models import ContentType
 from django.db import connection, transaction
 from django.db.backends.utils import CursorWrapper
@@ -43,7 +44,9 @@ class Beginning:
             only_existing=True, include_views=False
         )
         # Marks are drawn anew by whatever is emptied and filled, and never come again.
-        self._tables = [table for table in tables if table != TableMark._meta.db_table]
+        tables = [table for table in tables if table != TableMark._meta.db_table]
+        # No model tells of the caches' tables: what one test kept there would meet the next.
+        self._tables = tables + [cache["LOCATION"] for cache in settings.CACHES.values()]
         with connection.cursor() as cursor:
             self._triggers = _triggers(cursor)
             filled = _filled(cursor, self._tables)

@@ -3,6 +3,7 @@
 import pytest
 from django.contrib.auth.models import Group, Permission, User
 from django.contrib.contenttypes.models import ContentType
+from django.core.cache import cache
 from django.db import DatabaseError, connection
 
 from rentals.models import Entry, Kit
@@ -37,6 +38,12 @@ def test_what_was_written_is_gone_and_what_migrations_put_in_is_there_again(begi
     assert Permission.objects.count() == rights
     assert ContentType.objects.get_for_model(Kit).model == "kit"
     assert verify() == []
+
+
+def test_what_was_kept_in_the_cache_is_gone(beginning):
+    cache.set("newest", 1, None)
+    beginning.restore(djangos)
+    assert cache.get("newest") is None
 
 
 def test_the_ledger_is_guarded_again(beginning):
