@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from functools import cache
 from itertools import groupby
 from operator import itemgetter
 
+from rentals.event_facts import OddFact, facts_of, pairs_said
 from rentals.lifecycle import Verb
 from rentals.models import Event, LogHead, LogLine
 from rentals.plain_rows import plain_rows
@@ -150,9 +152,9 @@ def file_faults(table: SealedTable) -> Iterator[str]:
 def _left_by_erasures() -> dict[str, str]:
     """Digests of what erasures left of files, by table and number."""
     left: dict[str, str] = {}
-    erasures = Event.objects.filter(verb=Verb.ERASED).order_by("pk").values_list("data", flat=True)
-    for data in erasures.iterator(_CHUNK):
-        left |= data.get("files", {})
+    for data in facts_of(Event.objects.filter(verb=Verb.ERASED).order_by("pk")):
+        with suppress(OddFact):
+            left.update(pairs_said(data.get("files", {})))
     return left
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
+from rentals.event_facts import DATA, OddFact, facts_said, flag_said, row_said
 from rentals.lifecycle import Verb
 from rentals.models import Earmark, Event
 from rentals.plain_rows import plain_rows
-
-from .chains import DATA, said_by
 
 
 def earmark_faults() -> Iterator[str]:
@@ -18,11 +18,13 @@ def earmark_faults() -> Iterator[str]:
     facts = events.values_list("verb", "kit__code", DATA, "loan__enrolment")
     told: dict[int, tuple[str, bool]] = {}
     for verb, code, text, assigned in plain_rows(facts):
-        data = said_by(text)
-        if verb == Verb.SET_ASIDE:
-            told[data["enrolment"]] = (code, data["pinned"])
-        else:
-            told.pop(data.get("enrolment", assigned), None)
+        data = facts_said(text)
+        with suppress(OddFact):
+            who = row_said(data.get("enrolment", assigned))
+            if verb == Verb.SET_ASIDE:
+                told[who] = (code, flag_said(data.get("pinned")))
+            else:
+                told.pop(who, None)
     on_file = Earmark.objects.values_list("enrolment", "kit__code", "pinned")
     found = {who: (code, pinned) for who, code, pinned in on_file}
     for who in sorted(told.keys() | found.keys()):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from contextlib import suppress
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
 from rentals.accounts import EntryKind
 from rentals.actions.ledger import ENTRY_FACTS, facts_of_entry
+from rentals.event_facts import OddFact, entry_said, facts_of, list_said
 from rentals.models import OF_A_SHORTFALL, Entry, Event, Practice, Shortfall
 from rentals.plain_rows import plain_rows, reader
 from rentals.planning.money import round_money
@@ -65,9 +67,11 @@ def _told_with_the_kit_before(before: Collection[int]) -> dict[int, dict[str, An
     """What is told of entries in the chain of the kit that another one stands in for, by the loans
     that ended so.
     """
-    events = Event.objects.filter(loan__in=before).values_list("data", flat=True)
-    told = (facts for data in events for facts in data.get("ledger", ()))
-    return {facts["entry"]: facts for facts in told}
+    told: dict[int, dict[str, Any]] = {}
+    for data in facts_of(Event.objects.filter(loan__in=before).order_by("pk")):
+        with suppress(OddFact):
+            told.update(map(entry_said, list_said(data.get("ledger", []))))
+    return told
 
 
 def _shortfalls_against_entries(kits: Collection[int]) -> Iterator[str]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 from django.contrib.auth import get_user_model
 
+from rentals.event_facts import OddFact, facts_of, row_said, words_said
 from rentals.models import Event
 
 
@@ -14,7 +16,10 @@ def role_faults() -> Iterator[str]:
     older than the roles has no such event.
     """
     events = Event.objects.filter(chain__startswith="account ").order_by("pk")
-    given = {data["account"]: data["roles"] for data in events.values_list("data", flat=True)}
+    given: dict[int, list[str]] = {}
+    for data in facts_of(events):
+        with suppress(OddFact):
+            given[row_said(data.get("account"))] = words_said(data.get("roles"))
     accounts = get_user_model()._default_manager.filter(pk__in=given).prefetch_related("groups")
     for account in accounts.order_by("pk"):
         held = {group.name for group in account.groups.all()} - {"owner"}

@@ -15,9 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rentals.actions.record import event_hash, record_part, record_stock, words_hash
+from rentals.event_facts import said_by
 from rentals.lifecycle import Verb
 from rentals.models import Event
-from rentals.verifying.chains import Told, _moment, follow_chains, said_by
+from rentals.verifying.chains import Told, _moment, follow_chains
 from tests.factories import StockItemFactory, packed_loan, spare
 
 _LETTERS = 'aé“"\\/µ\t\x01\x7f\u2028🎻|{}:0'
