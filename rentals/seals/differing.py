@@ -21,7 +21,8 @@ Stretch = tuple[int, int | None]
 
 def differing(table: SealedTable, stretch: Stretch, size: int = _CHUNK) -> Iterator[Stretch]:
     """Pieces of a stretch, in their order, whose rows (`size` at most) are not one by one as the
-    log has them, or could not be read; the last piece is what lies behind all rows.
+    log has them, or could not be read; the last piece is what lies behind all rows, where the log
+    knows of any there.
     """
     first, last = stretch
     while True:
@@ -32,12 +33,17 @@ def differing(table: SealedTable, stretch: Stretch, size: int = _CHUNK) -> Itera
         except SIGNS:
             numbers = list(table.within((first, last)).values_list("pk", flat=True)[:size])
         # No act gives a number below 1.
-        if not numbers or numbers[0] < 1:
+        if (numbers[0] < 1) if numbers else (found is None):
             break
-        piece = first, numbers[-1] + 1
-        if found is None or not _as_held(table, piece, found):
-            yield piece
-        first = piece[1]
+        if numbers:
+            piece = first, numbers[-1] + 1
+            if found is None or not _as_held(table, piece, found):
+                yield piece
+            first = piece[1]
+        if found is not None and len(numbers) < size:
+            if lines_of_rows(table, (first, last)).exists():
+                yield first, last
+            return
     yield first, last
 
 

@@ -25,10 +25,14 @@ def table() -> SealedTable:
     return found
 
 
-def test_rows_as_the_log_has_them_leave_only_what_is_behind_them(table):
+def test_rows_as_the_log_has_them_leave_only_what_the_log_knows_behind_them(table):
     numbers = list(PackingLine.objects.order_by("pk").values_list("pk", flat=True))
-    assert list(differing(table, (0, None), 3)) == [(numbers[-1] + 1, None)]
-    assert list(differing(table, (0, AWAY), 1000)) == [(numbers[-1] + 1, AWAY)]
+    for stretch, size in [((0, None), 3), ((0, None), 1), ((0, AWAY), 1000)]:
+        assert list(differing(table, stretch, size)) == []
+    PackingLine.objects.filter(pk=numbers[-1]).delete()
+    assert list(differing(table, (0, None), 1000)) == [(numbers[-2] + 1, None)]
+    assert list(differing(table, (0, AWAY), 2)) == [(numbers[-2] + 1, AWAY)]
+    assert len(list(row_faults_one_by_one(table, (0, None)))) == 1
 
 
 def test_any_damage_is_named_as_by_looking_at_each_row(table):
