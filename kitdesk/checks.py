@@ -12,11 +12,12 @@ from django.core.files.storage import default_storage
 
 from kitdesk.private_files import open_to_others
 from kitdesk.traces.readers import SHORTEST_TOKEN, short_tokens
+from rentals.desk_command import OF_THE_DESK
 from rentals.seals.tables import undecided_tables
 from rentals.store_away import StoreAway
 
 
-@register(Tags.database)
+@register(Tags.database, OF_THE_DESK)
 def sqlite_is_set_for_many_writers(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
@@ -50,7 +51,7 @@ def sqlite_is_set_for_many_writers(
     return problems
 
 
-@register(Tags.compatibility)
+@register(Tags.compatibility, OF_THE_DESK)
 def data_folder_is_writable(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
@@ -89,7 +90,7 @@ def log_knows_every_table(
     ]
 
 
-@register(Tags.compatibility)
+@register(Tags.compatibility, OF_THE_DESK)
 def log_has_a_form(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
     """A log that is collected by a program must not turn out plain for a slip of the pen."""
     if settings.KITDESK_LOG in ("json", "plain"):
@@ -103,7 +104,7 @@ def log_has_a_form(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> li
     ]
 
 
-@register(Tags.security)
+@register(Tags.security, OF_THE_DESK)
 def tokens_cannot_be_guessed(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
@@ -120,7 +121,7 @@ def tokens_cannot_be_guessed(
     ]
 
 
-@register(Tags.security)
+@register(Tags.security, OF_THE_DESK)
 def data_is_private(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
     """Students' addresses and the signing key are for the account that runs the desk."""
     seen = [str(path) for path in open_to_others()]
@@ -181,7 +182,7 @@ def sender_can_be_answered(
     ]
 
 
-@register(Tags.files)
+@register(Tags.files, OF_THE_DESK)
 def font_files_are_usable(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:

@@ -10,6 +10,7 @@ import threading
 
 from django.conf import settings
 from django.db import DatabaseError, connection
+from django.urls import get_resolver
 from django.utils import timezone
 
 LOOK_EVERY_S = 30.0
@@ -46,6 +47,8 @@ def read_the_day() -> None:
     # Not sooner: a server's entry point reads this file before Django has its models.
     from rentals.selectors.today import work_today
 
+    # The first page would wait for all views to be imported.
+    assert get_resolver().url_patterns
     work_today(timezone.localdate())
     gc.unfreeze()
     gc.collect()

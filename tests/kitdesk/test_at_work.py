@@ -22,6 +22,7 @@ BACKED_UP = """
 from django.core.management import call_command
 from pathlib import Path
 import sys
+call_command("migrate", verbosity=0)
 call_command("backup", Path(sys.argv[1]))
 """
 PUT_BACK = """
@@ -62,8 +63,8 @@ def _run(folder: Path, script: str, *words: object) -> str:
 def test_nothing_is_put_back_while_a_server_answers(tmp_path):
     old, new, backup = tmp_path / "old", tmp_path / "new", tmp_path / "desk.zip"
     copy_template(old)
-    _run(old, BACKED_UP, backup)
-    assert backup.exists()
+    said = _run(old, BACKED_UP, backup)
+    assert backup.exists(), said
     port = free_port()
     words = [sys.executable, "-m", "gunicorn", "kitdesk.wsgi", "--bind", f"127.0.0.1:{port}"]
     server = subprocess.Popen(words, cwd=ROOT, env=_environment(new), stderr=subprocess.DEVNULL)

@@ -6,7 +6,7 @@ from argparse import ArgumentParser
 from pathlib import Path
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
 from kitdesk.backups import daily
@@ -16,9 +16,10 @@ from kitdesk.backups.trying import try_backup
 from kitdesk.backups.whole_desk import Archive, write_backup
 from rentals.actions.verifying import note_verified
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Write database, captures, pictures and signing key into one file, while the desk is in"
         " use. Without a name: the day's backup into the folder of backups. With --check: put a"

@@ -7,16 +7,17 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import connections
 
 from kitdesk.desk_server import PortTaken, check_port, open_to, serve
 from kitdesk.management.commands.start import port_number
 from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD, LOOPBACK, demo_owner
 from kitdesk.workers import usual_number
+from rentals.desk_command import DeskCommand
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = "Load an invented course with 24 kits into a database of its own, and serve it."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -3,15 +3,16 @@
 from argparse import ArgumentParser
 from pathlib import Path
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.backups.problems import NotPossible
 from kitdesk.moving.leaving import write_house
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.store_away import StoreAway
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Write the whole desk into an empty folder, while it is in use: CSV tables for people,"
         " exact rows that `import` reads on either database, files, and what it all means."

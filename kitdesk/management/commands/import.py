@@ -4,7 +4,7 @@ from argparse import ArgumentParser
 from pathlib import Path
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.at_work import nobody_at_work
 from kitdesk.backups.erasing import erase_again, unknown_erased
@@ -12,11 +12,12 @@ from kitdesk.backups.problems import NotPossible
 from kitdesk.moving.arriving import House, look_over, move_in
 from kitdesk.private_files import make_private
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.seals.heads import begin_heads_anew
 from rentals.store_away import StoreAway
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = "Put a desk that `export` wrote into an empty one, and verify it. Stop the desk first."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

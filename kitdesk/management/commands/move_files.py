@@ -4,18 +4,19 @@ from argparse import ArgumentParser
 from typing import Any
 
 from django.core.files.storage import default_storage
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.file_move import NotSame, copy_all, delete_all, is_of_the_desk, lacking, storage_at
 from kitdesk.file_place import WrongPlace, file_place
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.store_away import StoreAway
 
 USUAL = "media"
 _EVERY = 100
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Copy captures and photos from one place to another, and compare what arrives. Places are"
         " those of KITDESK_FILES; `media` is the usual folder. Safe to break off and to repeat."

@@ -14,11 +14,12 @@ from urllib.request import urlopen
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.urls import reverse
 
 from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD
 from readiness.models import Capture
+from rentals.desk_command import DeskCommand
 
 FOLDER = settings.BASE_DIR / "fixtures" / "pictures"
 MANAGE = settings.BASE_DIR / "manage.py"
@@ -27,7 +28,7 @@ COLOURS = 96
 PATIENCE_S = 120.0
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = "Take the README's pictures: Today, and a bench result, from the demo."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

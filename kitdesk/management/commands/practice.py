@@ -7,10 +7,11 @@ from argparse import ArgumentParser, ArgumentTypeError
 from typing import Any
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.owner import DEMO_NAME, DEMO_PASSWORD, owner_exists
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.models import Event, Kit, Loan, Student
 from rentals.verifying.figures import figures
 
@@ -22,7 +23,7 @@ def at_least_one(text: str) -> int:
     return int(text)
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     """Refuses wherever anybody has an account already."""
 
     help = (

@@ -1,7 +1,7 @@
 """``manage.py prepare``: everything that must be in place before a server starts."""
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.alone_at_tables import alone_at_tables
 from kitdesk.checks import store_problem
@@ -12,9 +12,10 @@ from kitdesk.private_files import make_private
 from kitdesk.traces.readers import forget_counts
 from readiness.actions.scoring_tasks import queue_waiting
 from rentals.actions.packing_list import draw_up_missing
+from rentals.desk_command import DeskCommand
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Bring the database up to date, make the cache table and collect the static files. Safe to"
         " repeat, and to run on several machines at once."

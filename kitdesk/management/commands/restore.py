@@ -5,7 +5,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.at_work import nobody_at_work
 from kitdesk.backups.erasing import erase_again, unknown_erased
@@ -13,10 +13,11 @@ from kitdesk.backups.problems import NotPossible
 from kitdesk.backups.whole_desk import restore_backup
 from kitdesk.private_files import make_private
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.seals.heads import holds_heads
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = "Put a backup into an empty desk and bring it up to date. Stop the desk first."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

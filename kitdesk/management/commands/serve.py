@@ -3,13 +3,12 @@
 import socket
 from argparse import ArgumentParser
 
-from django.core.management.base import BaseCommand
-
 from kitdesk.desk_server import serve_on, stoppable
 from kitdesk.workers import stop_with_parent
+from rentals.desk_command import DeskCommand
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = "One more server process of `start`, which starts it by itself."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -3,11 +3,12 @@
 from argparse import ArgumentParser, ArgumentTypeError
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from kitdesk.desk_server import PortTaken, check_port, open_to, serve
 from kitdesk.owner import owner_exists
 from kitdesk.workers import usual_number
+from rentals.desk_command import DeskCommand
 
 
 def port_number(text: str) -> int:
@@ -17,7 +18,7 @@ def port_number(text: str) -> int:
     return int(text)
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Start the desk: database, server and background workers. The first page makes the owner's"
         " account."

@@ -6,8 +6,6 @@ from __future__ import annotations
 
 from dataclasses import astuple
 
-from django.core.management.base import BaseCommand
-
 from kitdesk.backups.daily import keep_daily_backup
 from kitdesk.backups.told import tell_standing
 from kitdesk.kept_rows import clear_kept_rows
@@ -23,10 +21,11 @@ from rentals.actions.retention import keep_no_longer
 from rentals.actions.send import send_due_mails
 from rentals.actions.send_webhooks import forget_old_calls, make_due_calls
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.seals.heads import tell_head
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Bring drafts up to date, draft the reminders that are due, send every mail that waits, and"
         " queue again the captures that a worker left behind, write the day's backup, tell where"

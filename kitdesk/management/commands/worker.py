@@ -9,19 +9,19 @@ import time
 from argparse import ArgumentParser
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.crypto import get_random_string
 
 from kitdesk import workers
 from kitdesk.at_work import say_at_work
 from kitdesk.lasting_worker import LastingWorker, keep_beating
+from rentals.desk_command import DeskCommand
 
 log = logging.getLogger("kitdesk.worker")
 TICK_EVERY_S = 60.0
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Do background jobs until stopped. Any number of workers may run, on any number of"
         " machines."

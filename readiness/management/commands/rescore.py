@@ -7,17 +7,18 @@ import time
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from readiness.actions.rescore import Rescored, rescore
 from readiness.actions.scoring_tasks import requeue_expired
 from readiness.models import Capture
 from rentals.codes import NotACode, parse_code
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.models import Kit
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     """``manage.py rescore [--kit CODE] [--all] [--workers N]``."""
 
     help = (

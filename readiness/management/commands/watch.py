@@ -7,16 +7,17 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import close_old_connections
 
 from readiness.actions.take_file import take_file
 from readiness.intake.folder import HEADER, LOOKS, SUFFIXES, WatchedFolder
 from readiness.intake.remote_watch import add_remote_arguments
+from rentals.desk_command import DeskCommand
 from rentals.store_away import StoreAway
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     help = (
         "Take captures as they appear in a folder, and say what was done with each. Named files go"
         " to their kit; others are proposed to the round at hand. No file is moved or deleted."

@@ -10,11 +10,12 @@ from argparse import ArgumentParser
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import DatabaseError
 
 from rentals.actions.verifying import note_verified
 from rentals.counts import counted
+from rentals.desk_command import DeskCommand
 from rentals.models import Event, Kit
 from rentals.seals.chain import head_of_log
 from rentals.seals.heads import head_from_words, told_heads
@@ -27,7 +28,7 @@ from rentals.verifying.resuming import CleanParts
 from rentals.verifying.together import collect, look_at, usual_processes
 
 
-class Command(BaseCommand):
+class Command(DeskCommand):
     """Prints one line per fault and two closing lines; exit status 1 if anything does not fit."""
 
     help = (

@@ -13,7 +13,7 @@ from rentals.paper.fonts import fonts_at_hand
 from rentals.paper.packing_list import packing_list
 
 from .made_up import PARCEL
-from .reading import picture, text_of
+from .reading import letters_of, picture, text_of
 
 EMBEDDED = {
     "Polish": "Łucja Żółć-Ćwikła",
@@ -46,7 +46,7 @@ def test_right_to_left_names_are_drawn_from_the_right_and_read_back(name):
     drawn = "".join(run.text for run in fonts_at_hand().runs(name))
     assert unicodedata.normalize("NFKC", drawn) == name[::-1]
     printed = packing_list(replace(PARCEL, student=name))
-    assert name in text_of(printed.pdf)  # pypdf turns right-to-left text round again
+    assert name in text_of(printed.pdf)  # a reader turns right-to-left text round again
     assert printed.unprintable == printed.borrowed == ()
 
 
@@ -124,7 +124,7 @@ SHAPED = {
 def test_scripts_that_must_be_shaped_are_embedded_and_read_back_as_written(name, no_fonts_found):
     printed = packing_list(replace(PARCEL, student=name))
     assert printed.unprintable == printed.borrowed == ()
-    assert unicodedata.normalize("NFKC", name) in text_of(printed.pdf)
+    assert unicodedata.normalize("NFKC", name) in letters_of(printed.pdf)
     assert fonts_of(printed.pdf) and all(fonts_of(printed.pdf).values())
 
 
