@@ -19,6 +19,8 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from kitdesk.quick_setup import install_quickly
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 VENV = BASE_DIR / ".venv"
 LOCK = BASE_DIR / ".ci" / "requirements.lock"
@@ -199,7 +201,7 @@ def _install(python: Path, part: str, text: str) -> None:
     SetupFailed with the cause in plain words.
     """
     number = len(pins(text))
-    _say(f"  2 of 2  Installing {number} libraries from the package index (about a minute) ...")
+    _say(f"  2 of 2  Installing {number} libraries from the package index (half a minute) ...")
     wish = VENV / f"wanted-to-{part}.txt"
     wish.write_text(text, encoding="utf-8")
     log = VENV / "setup.log"
@@ -216,14 +218,25 @@ def _install(python: Path, part: str, text: str) -> None:
         "--no-input",
         "--progress-bar",
         "off",
-        # Compiling all that the test tools bring takes half a minute; what is used of it is
-        # compiled when it is first used. A desk may run where it cannot write, so its own is
-        # compiled here.
-        *(["--no-compile"] if part == "test" else []),
+        "--retries",
+        "2",
+        "--timeout",
+        "20",
     ]
+    # Compiling all that the test tools bring takes half a minute; what is used of it is compiled
+    # when it is first used. A desk may run where it cannot write, so its own is compiled here.
+    compiled = part != "test"
+    lock = LOCK.read_text(encoding="utf-8")
+    said = install_quickly(python, wish, lock, command, compiled=compiled)
+    if said is not None:
+        log.write_text(said, encoding="utf-8")
+        _say("  Ready.")
+        return
+    if not compiled:
+        command.append("--no-compile")
     lines: list[str] = []
     with subprocess.Popen(
-        [*command, "--retries", "2", "--timeout", "20", "-r", wish],
+        [*command, "-r", wish],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,

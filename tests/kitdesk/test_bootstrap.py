@@ -27,7 +27,8 @@ def _new_desk(folder: Path) -> Path:
     home = folder / "desk"
     (home / "kitdesk").mkdir(parents=True)
     shutil.copy(ROOT / "manage.py", home)
-    shutil.copy(ROOT / "kitdesk" / "bootstrap.py", home / "kitdesk")
+    for name in ("bootstrap.py", "quick_setup.py"):
+        shutil.copy(ROOT / "kitdesk" / name, home / "kitdesk")
     (home / "kitdesk" / "__init__.py").touch()
     (home / "kitdesk" / "dispatch.py").write_text(DISPATCH)
     small = _make_wheel(folder / "index", "smallthing", "1.0")
@@ -212,10 +213,11 @@ def test_an_old_python_is_told_what_is_needed(tmp_path):
     assert told.stderr.strip() == "Kitdesk needs Python 3.11 or newer; this is Python 3.9."
 
 
-def test_it_needs_only_the_standard_library():
+@pytest.mark.parametrize("name", ["bootstrap.py", "quick_setup.py"])
+def test_it_needs_only_the_standard_library(name):
     import ast
 
-    tree = ast.parse((ROOT / "kitdesk" / "bootstrap.py").read_text(encoding="utf-8"))
+    tree = ast.parse((ROOT / "kitdesk" / name).read_text(encoding="utf-8"))
     names = {
         alias.name
         for node in ast.walk(tree)
