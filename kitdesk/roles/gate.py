@@ -38,6 +38,7 @@ class Allowed:
 
     def __init__(self, request: HttpRequest) -> None:
         self._request = request
+        self._asked: tuple[object, Roles] = (None, frozenset())
 
     def __call__(self, address: str) -> bool:
         """Whether the page at an address of this desk may be opened."""
@@ -45,7 +46,7 @@ class Allowed:
 
     def lets(self, address: str, *, posting: bool) -> bool:
         """The same, or whether a form may be sent there. What is no page of the desk is free."""
-        roles = roles_of(self._request.user)
+        roles = self._roles()
         if DeskRole.OWNER in roles:
             return True
         parts = urlsplit(address)
@@ -53,6 +54,13 @@ class Allowed:
             return True
         rule = _rule_at(parts.path)
         return rule is None or rule.lets(roles, posting=posting)
+
+    def _roles(self) -> Roles:
+        """Those of who is there now: a page asks hundreds of times, and may sign somebody in."""
+        user = self._request.user
+        if self._asked[0] is not user:
+            self._asked = (user, roles_of(user))
+        return self._asked[1]
 
 
 def request_of(person: User, address: str) -> DeskRequest:

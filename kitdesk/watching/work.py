@@ -164,10 +164,8 @@ def webhooks(now: datetime) -> DeskFinding:
     any.
     """
     title, way = "Webhooks", "rentals:webhooks"
-    facts = Webhook.standing.aggregate(
-        number=Count("pk"), dead=Count("pk", filter=~Q(paused_why=""))
-    )
-    if not facts["number"]:
+    paused = list(Webhook.standing.order_by().values_list("paused_why", flat=True))
+    if not paused:
         said = "No other program is told of anything."
         return DeskFinding("webhooks", title, Condition.OK, said, way=way)
     standing = Q(webhook__removed_at=None)
@@ -179,16 +177,17 @@ def webhooks(now: datetime) -> DeskFinding:
         given_up=Count("pk", filter=given_up),
     )
     age_s = _age_s(calls["oldest"], now)
+    dead = sum(1 for why in paused if why)
     numbers = {
-        "paused_webhooks": facts["dead"],
+        "paused_webhooks": dead,
         "waiting_webhook_calls": calls["waiting"],
         "oldest_waiting_call_s": age_s,
         "given_up_webhook_calls": calls["given_up"],
     }
     sentences = []
-    if facts["dead"]:
-        dead = counted(facts["dead"], "webhook has", "webhooks have")
-        sentences.append(f"{dead} paused: nobody took its calls.")
+    if dead:
+        hooks = counted(dead, "webhook has", "webhooks have")
+        sentences.append(f"{hooks} paused: nobody took its calls.")
     if calls["given_up"]:
         words = counted(calls["given_up"], "call was", "calls were")
         sentences.append(f"{words} given up in the last two days.")
