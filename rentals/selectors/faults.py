@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from rentals.models import FaultReport, Kit, Loan
 from rentals.selectors.next_steps import Button, fault_button
 from rentals.selectors.search import loans_numbers, together
-from rentals.selectors.seldom import seldom_any
 from rentals.states import FaultState
 
 ALL = "all"
@@ -48,5 +47,10 @@ def faults_of_loan(loan: Loan) -> list[tuple[FaultReport, Button]]:
 
 def faults_of_kit(kit: Kit) -> list[tuple[FaultReport, Button]]:
     """What students reported of a kit and is not closed."""
-    reports = fault_reports().filter(loan__kit=kit).exclude(state=FaultState.CLOSED)
-    return [(report, fault_button(report)) for report in seldom_any(reports[:SHOWN_ON_KIT])]
+    reports = fault_reports().filter(faults_about(kit.pk))
+    return [(report, fault_button(report)) for report in reports[:SHOWN_ON_KIT]]
+
+
+def faults_about(kit: int) -> Q:
+    """Reports of a kit that are not closed."""
+    return Q(loan__kit=kit) & ~Q(state=FaultState.CLOSED)

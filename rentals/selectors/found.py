@@ -55,7 +55,7 @@ def finds_to_put_away() -> QuerySet[FoundPart]:
 
 def finds_of_kit(kit: Kit) -> list[FoundRow]:
     """Those still to be put away that were found in a kit's parcel or belong to it."""
-    numbers = _numbers_of_kit(kit)
+    numbers = list(finds_about(kit.pk).values_list("pk", flat=True))
     things = list(finds().filter(pk__in=numbers)) if numbers else []
     homes = homes_of(things)
     return [
@@ -65,7 +65,7 @@ def finds_of_kit(kit: Kit) -> list[FoundRow]:
     ]
 
 
-def _numbers_of_kit(kit: Kit) -> list[int]:
+def finds_about(kit: int) -> QuerySet[FoundPart]:
     """What waits and was found in a kit's parcels, is in it, or was in it and is in no kit now. Led
     to by the kit's own rows, however many finds wait at the desk.
     """
@@ -77,8 +77,7 @@ def _numbers_of_kit(kit: Kit) -> list[int]:
         every.filter(part__kit=kit),
         every.filter(part__in=was_in_it),
     )
-    waiting = every.filter(pk__in=of_kit, state__in=UNENDED_FINDS).order_by()
-    return list(waiting.values_list("pk", flat=True))
+    return every.filter(pk__in=of_kit, state__in=UNENDED_FINDS).order_by()
 
 
 def aside_in(kit: Kit) -> list[FoundRow]:
