@@ -32,10 +32,12 @@ def site_address(request: DeskRequest, practice: Practice) -> str:
     return practice.site_url.rstrip("/") or request.build_absolute_uri("/").rstrip("/")
 
 
+def printed_address(request: DeskRequest, practice: Practice) -> str:
+    """The address that QR codes carry; empty where only this machine could open it."""
+    return reachable(site_address(request, practice))
+
+
 def sender_facts(request: DeskRequest) -> PracticeFacts:
-    """The practice as the paper knows it, with the address that QR codes carry; that is empty where
-    only this machine could open it.
-    """
+    """The practice as the paper knows it, with the address that QR codes carry."""
     practice = Practice.current()
-    address = reachable(site_address(request, practice))
-    return replace(practice_facts(practice), site_url=address)
+    return replace(practice_facts(practice), site_url=printed_address(request, practice))

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm, RunSpanForm
-from rentals.models import CourseRun, KitType
+from rentals.models import CourseRun, KitType, Practice
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.errands import errands_about
 from rentals.selectors.next_steps import button
@@ -31,7 +31,7 @@ from rentals.web.page_or_part import page_or_part
 from rentals.web.request import DeskRequest, get_or_post, posted
 from rentals.web.sorting import SortKey, list_order, sort_choice
 
-from .printing import sender_facts
+from .printing import printed_address
 
 HOLDING_KEYS = (
     SortKey("student", "Student", ("withdrawn_on", "student__name")),
@@ -79,7 +79,7 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     enrolments = with_sort_facts_of_run(enrolments_of(run, wanted.words))
     page = page_of(request, order.applied(enrolments))
     facts = whole_run(run.pk, today)
-    situation, draft = facts.situation, facts.draft
+    situation, draft, practice = facts.situation, facts.draft, Practice.current()
     context = {
         "run": run,
         "page": page,
@@ -100,7 +100,8 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
         "basis": facts.basis,
         "draft": draft,
         "import_roster": button(IMPORT_ROSTER, run=run),
-        "no_site": not sender_facts(request).site_url,
+        "practice": practice,
+        "no_site": not printed_address(request, practice),
         "fonts_note": facts.fonts_note,
     }
     return render(request, "rentals/run/detail.html", context)
