@@ -8,6 +8,7 @@ from datetime import date
 from django.db.models import (
     Case,
     Count,
+    F,
     Max,
     OuterRef,
     Prefetch,
@@ -126,18 +127,21 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
         held = Loan.objects.filter(kit__in=kits_by_code(q), stage__in=OPEN_STAGES)
         holding = Enrolment.objects.filter(loans__in=held)
         enrolments = enrolments.filter(pk__in=together(named, holding))
-    return enrolments.order_by("withdrawn_on", "student__name", "pk")
+    # Each kind of database has its own way with what is empty.
+    withdrawn_last = F("withdrawn_on").asc(nulls_first=True)
+    return enrolments.order_by(withdrawn_last, "student__name", "pk")
 
 
 def with_sort_facts_of_run(enrolments: QuerySet[Enrolment]) -> QuerySet[Enrolment]:
-    """Enrolments with what a run's list is sorted by, of the loan that matters: `kit_code`, `stage`
-    (its place on the way), `due`.
+    """Enrolments with what a run's list is sorted by: whether they were `gone` before its end; of
+    the loan that matters `kit_code`, `stage` (its place on the way), `due`.
     """
     way = [When(stage=stage, then=Value(place)) for place, stage in enumerate(LoanStage)]
     is_open = Case(When(stage__in=OPEN_STAGES, then=Value(0)), default=Value(1))
     loans = Loan.objects.filter(enrolment=OuterRef("pk")).exclude(stage=LoanStage.CANCELLED)
     newest = loans.annotate(way=Case(*way)).order_by(is_open, "-assigned_at", "-pk")
     return enrolments.annotate(
+        gone=Case(When(withdrawn_on=None, then=Value(0)), default=Value(1)),
         kit_code=Subquery(newest.values("kit__code")[:1]),
         stage=Subquery(newest.values("way")[:1]),
         due=Subquery(newest.values("due_on")[:1]),

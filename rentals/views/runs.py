@@ -34,7 +34,7 @@ from rentals.web.sorting import SortKey, list_order, sort_choice
 from .printing import printed_address
 
 HOLDING_KEYS = (
-    SortKey("student", "Student", ("withdrawn_on", "student__name")),
+    SortKey("student", "Student", ("gone", "student__name")),
     SortKey("kit", "Kit", ("kit_code",)),
     SortKey("state", "State", ("stage",)),
     SortKey("due", "Due back", ("due",)),

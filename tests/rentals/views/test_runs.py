@@ -11,6 +11,7 @@ from django.urls import reverse
 from rentals.actions.dispatch import dispatch
 from rentals.actions.receive import arrive
 from rentals.models import CourseRun, ElectrodeBatch, Loan, Practice
+from rentals.selectors.runs import enrolments_of
 from tests.factories import (
     CourseRunFactory,
     EnrolmentFactory,
@@ -53,6 +54,20 @@ def test_a_run_is_planned_and_changed(signed_in: Client) -> None:
     signed_in.post(reverse("rentals:run_edit", args=[run.pk]), form_of(run, name="Spring"))
     run.refresh_from_db()
     assert run.name == "Spring"
+
+
+@pytest.mark.parametrize(
+    ("sort", "names"),
+    [("", ["Bo", "Cy", "Al"]), ("student", ["Bo", "Cy", "Al"]), ("-student", ["Al", "Cy", "Bo"])],
+)
+def test_who_has_withdrawn_comes_last(signed_in: Client, sort: str, names: list[str]) -> None:
+    run = CourseRunFactory()
+    for name, withdrawn_on in (("Cy", None), ("Al", date(2026, 3, 1)), ("Bo", None)):
+        EnrolmentFactory(run=run, student__name=name, withdrawn_on=withdrawn_on)
+    rows = signed_in.get(run.get_absolute_url(), {"sort": sort}).context["rows"]
+    assert [row.enrolment.student.name for row in rows] == names
+    if sort != "-student":
+        assert [one.student.name for one in enrolments_of(run)] == names
 
 
 def test_days_left_empty_are_worked_out_and_a_typed_one_stays(signed_in: Client) -> None:
