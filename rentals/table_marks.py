@@ -17,6 +17,7 @@ from django.apps import apps
 from django.db import connection, connections, transaction
 from django.db.models import Sum
 
+from rentals.known_query import KnownQuery
 from rentals.models import TableMark
 
 #: Apps of others: nothing is kept of their tables, and some are written at every request.
@@ -41,8 +42,10 @@ _NAME = "marks_its_table"
 
 def marks_now() -> dict[str, Any]:
     """The mark of every table that has one, by its name in the database; one query."""
-    rows = TableMark.objects.order_by().values_list("table")
-    return dict(rows.annotate(Sum("mark")))
+    return dict(_MARKS.rows())
+
+
+_MARKS = KnownQuery(lambda: TableMark.objects.order_by().values_list("table").annotate(Sum("mark")))
 
 
 def marked_tables() -> set[str]:

@@ -17,6 +17,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Upload
 from readiness.selectors.next_steps import NextStep, kit_step
 from readiness.selectors.rounds import by_todays_clock
 from readiness.states import CaptureStatus
+from rentals.known_query import KnownQuery
 from rentals.lifecycle import Verb
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import Event, Kit
@@ -156,11 +157,27 @@ def recent_uploads() -> list[DropLine]:
 
 def asking_captures() -> list[Capture]:
     """Files of any drop that still lack a fact, newest first, at most one page of them."""
-    asking = Capture.objects.filter(status=Capture.Status.ASKING).only("name", "refusal")
+    if not _ANY_ASKING.rows():
+        return []
+    asking = _asking().only("name", "refusal")
     return list(asking.order_by("-upload__at", "name")[:ASKING])
 
 
 def drifting_rounds() -> list[BenchTest]:
     """Rounds of now that warn of a part drifting towards its limit, at most one page of them."""
-    warning = BenchTest.objects.filter(current=True).exclude(warnings=[]).select_related("kit")
-    return list(warning.only("warnings", "kit__code")[:DRIFTS])
+    if not _ANY_DRIFTING.rows():
+        return []
+    return list(_drifting().select_related("kit").only("warnings", "kit__code")[:DRIFTS])
+
+
+def _asking() -> QuerySet[Capture]:
+    return Capture.objects.filter(status=Capture.Status.ASKING)
+
+
+def _drifting() -> QuerySet[BenchTest]:
+    return BenchTest.objects.filter(current=True).exclude(warnings=[])
+
+
+#: Mostly there is neither, and to look for all that is shown of them takes longer than to see that.
+_ANY_ASKING = KnownQuery(lambda: _asking().order_by().values_list("pk")[:1])
+_ANY_DRIFTING = KnownQuery(lambda: _drifting().order_by().values_list("pk")[:1])

@@ -148,6 +148,12 @@ def _filled(query: QueryDict, kind: str) -> QueryDict:
         for name in _OF_ONE_KIND:
             data.pop(name, None)
     if not data.get("sheet"):
-        data["sheet"] = usual_sheet(str(data["kind"]), Practice.current().paper).name
+        data["sheet"] = usual_sheet(str(data["kind"]), _usual_paper()).name
     data.setdefault("start", "1")
     return data
+
+
+def _usual_paper() -> str:
+    """Of a practice only this is asked here."""
+    paper = Practice.objects.filter(pk=1).order_by().values_list("paper", flat=True).first()
+    return Practice().paper if paper is None else paper

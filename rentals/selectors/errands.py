@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from rentals.known_query import A_TEXT, KnownQuery
 from rentals.models import Errand, ErrandKind, ErrandPiece, RosterDraft
 from rentals.states import OPEN_ERRANDS, ErrandState
 
@@ -25,8 +26,16 @@ def errands_of(person: User) -> QuerySet[Errand]:
     return errands if person.is_superuser else errands.filter(asked_by=person)
 
 
+#: Whether anything was ever asked for on a page: mostly not.
+_ABOUT = KnownQuery(
+    lambda address: Errand.objects.filter(about=address).order_by().values_list("pk")[:1], A_TEXT
+)
+
+
 def errands_about(address: str, person: User) -> list[Errand]:
     """The newest that somebody has asked for on a page: what is open, or has just ended."""
+    if not _ABOUT.rows(address):
+        return []
     fresh = Q(state__in=OPEN_ERRANDS) | Q(ended_at__gt=timezone.now() - SHOWN_FOR)
     return list(errands_of(person).filter(fresh, about=address).order_by("-pk")[:SHOWN_ON_PAGE])
 

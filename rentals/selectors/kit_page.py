@@ -7,7 +7,7 @@ from datetime import date
 
 from django.db.models import Exists, Q, QuerySet
 
-from rentals.known_query import KnownQuery
+from rentals.known_query import A_NUMBER, KnownQuery
 from rentals.lifecycle import Verb, may
 from rentals.marks import Mark
 from rentals.models import Earmark, Event, FaultReport, Kit, Loan, Shortfall
@@ -110,4 +110,4 @@ def _what_there_is(kit: int) -> QuerySet[Kit, tuple[bool, ...]]:
     return Kit.objects.filter(pk=kit).order_by().values_list(*map(Exists, seldom))
 
 
-_SELDOM = KnownQuery(_what_there_is)
+_SELDOM = KnownQuery(_what_there_is, A_NUMBER)

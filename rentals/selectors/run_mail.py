@@ -92,4 +92,7 @@ def _doubt(loan: Loan, occasion: str, earlier: Message | None, today: date) -> s
 
 def sample_letter(loan: Loan, occasion: str) -> Wording:
     """What the mail says to one of them."""
-    return filled_letter(loan, wordings_of(occasion), today=timezone.localdate()).words
+    whole = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run").get(
+        pk=loan.pk
+    )
+    return filled_letter(whole, wordings_of(occasion), today=timezone.localdate()).words

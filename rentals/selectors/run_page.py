@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from rentals.models import CourseRun, RosterDraft
+from rentals.models import CourseRun, Practice, RosterDraft
 from rentals.paper.coverage import Coverage
 from rentals.selectors.kept_answers import KeptAnswers
 from rentals.selectors.loan_papers import run_fonts_note
@@ -19,8 +19,8 @@ from rentals.selectors.stock_ahead import RunShort, stock_short_for
 @dataclass(frozen=True)
 class WholeRun:
     """How a run stands: what decides its next act, the roster that waits, its chances and from what
-    they speak, stock that does not suffice, its strip, days that differ by country, and letters
-    that its papers cannot print.
+    they speak, stock that does not suffice, its strip, days that differ by country, letters that
+    its papers cannot print, and the practice.
     """
 
     situation: RunSituation
@@ -31,6 +31,7 @@ class WholeRun:
     strip: RunStrip
     countries: DaysByCountry
     fonts_note: Coverage
+    practice: Practice
 
 
 def whole_run(run: int, today: date) -> WholeRun:
@@ -56,4 +57,5 @@ def _facts(number: int, today: date, answers: KeptAnswers) -> WholeRun:
         strips_of([run], answers)[number],
         days_by_country(run, today),
         run_fonts_note(run),
+        Practice.current(),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -57,6 +58,11 @@ _LOANS = Prefetch(
     "loans",
     queryset=Loan.objects.exclude(stage=LoanStage.CANCELLED)
     .select_related("kit")
+    .only(
+        *("enrolment", "stage", "due_on", "override_reason"),
+        *("sent_back_on", "return_tracking_number"),
+        *("kit__code", "kit__state", "kit__cleared"),
+    )
     .order_by("-assigned_at", "-pk"),
     to_attr="kept_loans",
 )
@@ -132,20 +138,23 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
     return enrolments.order_by(withdrawn_last, "student__name", "pk")
 
 
-def with_sort_facts_of_run(enrolments: QuerySet[Enrolment]) -> QuerySet[Enrolment]:
-    """Enrolments with what a run's list is sorted by: whether they were `gone` before its end; of
-    the loan that matters `kit_code`, `stage` (its place on the way), `due`.
+def with_sort_facts_of_run(
+    enrolments: QuerySet[Enrolment], fields: Iterable[str]
+) -> QuerySet[Enrolment]:
+    """Enrolments with those of these facts that a run's list is sorted by: whether they were `gone`
+    before its end; of the loan that matters `kit_code`, `stage` (its place on the way), `due`.
     """
     way = [When(stage=stage, then=Value(place)) for place, stage in enumerate(LoanStage)]
     is_open = Case(When(stage__in=OPEN_STAGES, then=Value(0)), default=Value(1))
     loans = Loan.objects.filter(enrolment=OuterRef("pk")).exclude(stage=LoanStage.CANCELLED)
     newest = loans.annotate(way=Case(*way)).order_by(is_open, "-assigned_at", "-pk")
-    return enrolments.annotate(
-        gone=Case(When(withdrawn_on=None, then=Value(0)), default=Value(1)),
-        kit_code=Subquery(newest.values("kit__code")[:1]),
-        stage=Subquery(newest.values("way")[:1]),
-        due=Subquery(newest.values("due_on")[:1]),
-    )
+    facts = {
+        "gone": Case(When(withdrawn_on=None, then=Value(0)), default=Value(1)),
+        "kit_code": Subquery(newest.values("kit__code")[:1]),
+        "stage": Subquery(newest.values("way")[:1]),
+        "due": Subquery(newest.values("due_on")[:1]),
+    }
+    return enrolments.annotate(**{name: facts[name] for name in fields if name in facts})
 
 
 def enrolments_of_student(student: Student) -> QuerySet[Enrolment]:

@@ -18,6 +18,7 @@ from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, Part, Student
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.search import (
     loans_by_tracking,
+    may_be_printed,
     parts_with_serial,
     runs_found,
     students_found,
@@ -115,7 +116,9 @@ def understand(text: str, may: May = _anything) -> Understood:
         refused = str(unreadable)
     else:
         return _of_code(code, may)
-    matches = PiledMatches(may, _by_tracking(text), _by_serial(text))
+    matches = PiledMatches(may)
+    if may_be_printed(text):
+        matches = PiledMatches(may, _by_tracking(text), _by_serial(text))
     if not matches:
         matches = PiledMatches(may, _by_student(text), _by_run(text))
     if not matches:
@@ -184,7 +187,8 @@ def _of_part(part: Part) -> Match:
 
 
 def _by_student(text: str) -> Pile:
-    return Pile("rentals:students", students_found(text).order_by("name", "pk"), _of_students)
+    students = students_found(text).only("name").order_by("name", "pk")
+    return Pile("rentals:students", students, _of_students)
 
 
 def _of_students(students: list[Student]) -> list[Match]:
@@ -192,6 +196,7 @@ def _of_students(students: list[Student]) -> list[Match]:
     loans = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__in=students)
     # Of a faulty kit and the one that stands in for it, the later one counts.
     loans = loans.select_related("kit", "enrolment").order_by("assigned_at", "pk")
+    loans = loans.only("stage", "kit__code", "enrolment__student")
     held = {loan.enrolment.student_id: loan for loan in loans}
     return [_of_student(student, held.get(student.pk)) for student in students]
 

@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django.db import connection
 from django.db.models import Q, QuerySet, Value
+from django.db.models.expressions import RawSQL
 from django.db.models.functions import Lower
 from django.db.models.lookups import Exact
 
+from rentals.known_query import KnownSearch
 from rentals.models import CourseRun, Kit, KitType, Loan, Part, SearchWord, Student
 from rentals.plain_words import joined_word, plain_words
 
 _LAST_CHARACTER = "\U0010ffff"
+
+Numbers = QuerySet[Any] | RawSQL
+"""The numbers of rows, to be looked for by ``pk__in``."""
+
+
+def _worded_once(find: Callable[[str], QuerySet[Any]]) -> Callable[[str], Numbers]:
+    """Numbers found by what is typed. For one word, as nearly always, the query is put into words
+    once; digits are looked for in ways of their own.
+    """
+    known = KnownSearch(find)
+
+    @wraps(find)
+    def numbers(typed: str) -> Numbers:
+        words = plain_words(typed)
+        return known.of(words[0]) if len(words) == 1 and words[0].isalpha() else find(typed)
+
+    return numbers
 
 
 def begins(column: str, text: str) -> Q:
@@ -32,6 +53,7 @@ def students_found(typed: str) -> QuerySet[Student]:
     return Student.objects.filter(pk__in=students_numbers(typed))
 
 
+@_worded_once
 def students_numbers(typed: str) -> QuerySet[Any]:
     """The same students by their numbers alone."""
     return _numbers("student", typed)
@@ -59,6 +81,17 @@ def parts_with_serial(serial: str) -> QuerySet[Part]:
     return parts.filter(pk__in=alike.order_by().values("part"))
 
 
+def may_be_printed(typed: str) -> bool:
+    """Whether a parcel's number or a part's serial may be this text. Looked up only where it has
+    no digit, as names have none: one query then instead of those two.
+    """
+    word = joined_word(typed)
+    if not word.isalpha():
+        return True
+    printed = Q(part__isnull=False) | Q(loan__isnull=False)
+    return SearchWord.objects.filter(printed, word=word).exists()
+
+
 def kits_by_code(typed: str) -> QuerySet[Kit]:
     """Kits whose code begins as typed; its letter, and zeros before the number, may be left out."""
     return Kit.objects.filter(_code_begins(typed, "K"))
@@ -74,16 +107,19 @@ def loans_found(typed: str) -> QuerySet[Loan]:
     return Loan.objects.filter(pk__in=loans_numbers(typed))
 
 
+@_worded_once
 def loans_numbers(typed: str) -> QuerySet[Any]:
     """The same loans by their numbers alone, for ``loan__in``."""
     return together(*_loans_found(typed))
 
 
+@_worded_once
 def loans_of_people(typed: str) -> QuerySet[Any]:
     """Numbers of loans by their student or their run alone."""
     return together(*_loans_of_people(typed))
 
 
+@_worded_once
 def loans_moving(typed: str) -> QuerySet[Any]:
     """Numbers of these loans, and of those one of whose parcels has a number that begins so."""
     numbered = Loan.objects.filter(pk__in=_numbers("loan", typed))
@@ -108,11 +144,11 @@ def loans_by_tracking(number: str) -> QuerySet[Loan]:
 
 
 def together(first: QuerySet[Any], *others: QuerySet[Any]) -> QuerySet[Any]:
-    """The numbers of all rows that one of these finds, for ``pk__in``. Each is looked up by itself:
-    no index serves one condition over several tables.
+    """The numbers of all rows that one of these finds, for ``pk__in``, some of them twice. Each is
+    looked up by itself: no index serves one condition over several tables.
     """
     numbers = [rows.order_by().values("pk") for rows in (first, *others)]
-    return numbers[0].union(*numbers[1:])
+    return numbers[0].union(*numbers[1:], all=True)
 
 
 def _numbers(column: str, typed: str) -> QuerySet[Any]:

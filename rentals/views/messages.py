@@ -29,6 +29,7 @@ from rentals.selectors.messages import (
 from rentals.states import MOVING_MAILS
 from rentals.web.filters import FilterChoice, list_filter
 from rentals.web.finding import page_of
+from rentals.web.list_pages import all_numbers_found
 from rentals.web.page_or_part import page_or_part, vary_by_htmx, wants_part
 from rentals.web.request import DeskRequest
 from rentals.web.sorting import SortKey, list_order, sort_choice
@@ -56,7 +57,7 @@ def message_list(request: DeskRequest) -> HttpResponse:
         "rows": [mail_row(mail) for mail in page],
         "filters": wanted.values,
         "total": Message.objects.count(),
-        "drafts": drafts_among(mails, wanted.values, page.paginator.count),
+        "drafts": drafts_among(mails, wanted.values, page.paginator.count, all_numbers_found(page)),
         **wanted.context(),
     }
     return render(request, "rentals/message/list.html", context)

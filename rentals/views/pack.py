@@ -66,7 +66,7 @@ def queue(request: HttpRequest) -> HttpResponse:
         "page": page,
         "rows": [parcel(loan, today) for loan in page],
         **wanted.context(),
-        "total": parcels_to_post().count(),
+        "total": parcels_to_post().count() if wanted.words else page.paginator.count,
     }
     return render(request, "rentals/pack/queue.html", context)
 

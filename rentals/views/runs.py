@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from rentals.actions.runs import save_run
 from rentals.forms.runs import RunForm, RunSpanForm
-from rentals.models import CourseRun, KitType, Practice
+from rentals.models import CourseRun, KitType
 from rentals.next_acts import IMPORT_ROSTER, on_the_run, run_sentence
 from rentals.selectors.errands import errands_about
 from rentals.selectors.next_steps import button
@@ -64,7 +64,7 @@ def run_list(request: DeskRequest) -> HttpResponse:
         "rows": rows,
         "heads": order.heads,
         **wanted.context(),
-        "total": CourseRun.objects.count(),
+        "total": CourseRun.objects.count() if wanted.words else page.paginator.count,
     }
     return render(request, "rentals/run/list.html", context)
 
@@ -76,10 +76,11 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     wanted = list_filter(request, sort_choice(HOLDING_KEYS))
     today = timezone.localdate()
     order = list_order(request, HOLDING_KEYS)
-    enrolments = with_sort_facts_of_run(enrolments_of(run, wanted.words))
+    enrolments = enrolments_of(run, wanted.words)
+    enrolments = with_sort_facts_of_run(enrolments, order.chosen.fields)
     page = page_of(request, order.applied(enrolments))
     facts = whole_run(run.pk, today)
-    situation, draft, practice = facts.situation, facts.draft, Practice.current()
+    situation, draft, practice = facts.situation, facts.draft, facts.practice
     context = {
         "run": run,
         "page": page,

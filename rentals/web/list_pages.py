@@ -6,12 +6,13 @@ from typing import Any
 
 from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
+from django.db.models.expressions import RawSQL
 from django.db.models.query import ModelIterable
 from django.db.models.sql import Query
 from django.utils.functional import cached_property
 
 #: So many rows that were searched for are counted by their numbers, which their pages need anyway.
-FOUND_AT_ONCE = 500
+FOUND_AT_ONCE = 10_000
 
 
 class ListPages(Paginator[Any]):
@@ -24,9 +25,13 @@ class ListPages(Paginator[Any]):
     @cached_property
     def count(self) -> int:
         """How many rows there are."""
-        if self._found is not None and len(self._found) <= FOUND_AT_ONCE:
-            return len(self._found)
-        return super().count
+        return super().count if self.all_found is None else len(self.all_found)
+
+    @property
+    def all_found(self) -> list[int] | None:
+        """The numbers of all rows; None where they are not searched for, or are very many."""
+        found = self._found
+        return found if found is not None and len(found) <= FOUND_AT_ONCE else None
 
     @cached_property
     def _found(self) -> list[int] | None:
@@ -59,6 +64,12 @@ class ListPages(Paginator[Any]):
         return Page(_rows_by_number(rows, numbers), number, self)
 
 
+def all_numbers_found(page: Page[Any]) -> list[int] | None:
+    """The numbers of all rows of the list that a page is of; None where they are not known."""
+    pages = page.paginator
+    return pages.all_found if isinstance(pages, ListPages) else None
+
+
 def _plain(rows: QuerySet[Any]) -> bool:
     """Whether they are rows of one table, neither cut nor joined to others by a union."""
     query = rows.query
@@ -68,7 +79,9 @@ def _plain(rows: QuerySet[Any]) -> bool:
 
 def _searched(rows: QuerySet[Any]) -> bool:
     """Whether rows are found by what is found in other tables."""
-    return any(isinstance(getattr(one, "rhs", None), Query) for one in rows.query.where.children)
+    return any(
+        isinstance(getattr(one, "rhs", None), Query | RawSQL) for one in rows.query.where.children
+    )
 
 
 def _by_number(rows: QuerySet[Any]) -> QuerySet[Any, int]:

@@ -42,6 +42,15 @@ def test_drafts_are_counted_where_the_filter_leaves_it_open(django_assert_num_qu
         assert drafts_among(mails, {"state": "failed"}, 1) == 0
 
 
+def test_drafts_are_picked_out_of_numbers_that_are_known(django_assert_num_queries):
+    first, *_, failed = [mail_to(A, state=state) for state in ("draft", "draft", "failed")]
+    mails = messages_listed({"q": "whatever"})
+    with django_assert_num_queries(1):
+        assert drafts_among(mails, {}, 2, [first.pk, failed.pk]) == 1
+    with django_assert_num_queries(0):
+        assert drafts_among(mails, {}, 0, []) == 0
+
+
 def test_a_mail_says_what_can_be_done_with_it():
     draft, failed = mail_to(A), mail_to(B, state="failed", last_error="No such box.")
     assert mail_row(draft).draft and not mail_row(failed).draft

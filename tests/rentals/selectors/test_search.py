@@ -11,10 +11,14 @@ from rentals.selectors.search import (
     loans_by_tracking,
     loans_found,
     loans_moving,
+    loans_numbers,
+    loans_of_people,
+    may_be_printed,
     parts_found,
     parts_with_serial,
     runs_found,
     students_found,
+    students_numbers,
 )
 from tests.factories import CourseRunFactory, StudentFactory, complete_kit, packed_loan
 
@@ -126,3 +130,49 @@ def test_kits_by_their_code_with_or_without_letter_and_zeros():
         assert kit in kits_by_code(typed), typed
     for typed in ("", "x", "%", f"{number}{number}7"):
         assert not kits_by_code(typed).exists(), typed
+
+
+@pytest.mark.parametrize("numbers", [loans_numbers, loans_of_people, loans_moving])
+def test_one_word_worded_once_finds_what_a_search_finds_that_is_built_anew(numbers):
+    loans = [packed_loan() for _ in range(3)]
+    for loan, name in zip(loans, ("Zoë Bell", "Ann Straße", "山田 太郎"), strict=True):
+        Student.objects.filter(pk=loan.enrolment.student_id).update(name=name)
+    Loan.objects.filter(pk=loans[0].pk).update(tracking_number="annex")
+    CourseRunFactory(name="Belling weeks")
+    found = set()
+    for typed in (
+        "ann",
+        "ANNE",
+        "bell",
+        "zoë",
+        "ZOË",
+        "strasse",
+        "Straße",
+        "山",
+        "k",
+        "%",
+        "x" * 90,
+    ):
+        now = set(Loan.objects.filter(pk__in=numbers(typed)))
+        assert now == set(Loan.objects.filter(pk__in=numbers.__wrapped__(typed))), typed
+        found |= now
+    assert found == set(loans)
+
+
+def test_students_by_one_word_are_those_of_a_search_built_anew():
+    for name in ("Zoë Bell", "Ann Straße", "山田 太郎"):
+        StudentFactory(name=name)
+    for typed in ("zo", "BELL", "strasse", "山田", "nobody"):
+        students = Student.objects.filter(pk__in=students_numbers(typed))
+        anew = Student.objects.filter(pk__in=students_numbers.__wrapped__(typed))
+        assert set(students) == set(anew) and len(students) == (typed != "nobody")
+
+
+def test_a_text_without_digits_may_be_printed_where_a_part_or_parcel_bears_it():
+    loan = packed_loan()
+    StudentFactory(name="Annex Bell")
+    assert may_be_printed("12") and may_be_printed("") and not may_be_printed("annex")
+    Loan.objects.filter(pk=loan.pk).update(return_tracking_number="AN-NEX")
+    assert may_be_printed("annex") and not may_be_printed("bell")
+    Part.objects.filter(pk=loan.kit.parts.first().pk).update(serial="Bell")
+    assert may_be_printed("BELL")

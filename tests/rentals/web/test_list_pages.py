@@ -4,11 +4,12 @@ import pytest
 from django.core.paginator import Paginator
 from django.db import connection
 from django.db.models import Count, F
+from django.db.models.expressions import RawSQL
 from django.test.utils import CaptureQueriesContext
 
 from rentals.models import Enrolment, Student
 from rentals.web import list_pages
-from rentals.web.list_pages import ListPages
+from rentals.web.list_pages import ListPages, all_numbers_found
 from tests.factories import CourseRunFactory
 
 pytestmark = pytest.mark.django_db
@@ -85,6 +86,18 @@ def test_many_found_rows_are_counted_by_the_database(students, monkeypatch):
         assert ListPages(enrolled.order_by("pk"), 2).get_page(1).paginator.count == 3
     # The first page is among those that were found, so it is not looked up again.
     assert ["COUNT" in query["sql"] for query in asked.captured_queries] == [False, True, False]
+
+
+def test_the_numbers_of_all_that_was_found_are_known(students, monkeypatch):
+    enrolled = Student.objects.filter(pk__in=Enrolment.objects.values("student")).order_by("pk")
+    numbers = list(enrolled.values_list("pk", flat=True))
+    by_text = RawSQL("SELECT student_id FROM rentals_enrolment WHERE student_id > %s", [0])
+    for rows in (enrolled, Student.objects.filter(pk__in=by_text).order_by("pk")):
+        assert all_numbers_found(ListPages(rows, 2).get_page(2)) == numbers
+    assert all_numbers_found(ListPages(Student.objects.order_by("pk"), 2).get_page(1)) is None
+    assert all_numbers_found(Paginator(enrolled, 2).page(1)) is None
+    monkeypatch.setattr(list_pages, "FOUND_AT_ONCE", 2)
+    assert all_numbers_found(ListPages(enrolled, 2).get_page(1)) is None
 
 
 def test_a_wrong_page_is_the_nearest_one(students):
