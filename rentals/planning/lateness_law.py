@@ -18,7 +18,8 @@ without loans keeps the fleet's curve, and one with hundreds has its own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from copy import deepcopy
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -66,9 +67,11 @@ class DrawnCurves:
         return np.asarray(np.cumsum(-np.log1p(-self.returned), axis=1))
 
 
-@dataclass
+@dataclass(eq=False)
 class LatenessLaw:
-    """All that past loans say of lateness, as draws. Made by `learn_lateness`."""
+    """All that past loans say of lateness, as draws. Made by `learn_lateness`. Laws are told apart
+    by which object they are.
+    """
 
     today: date
     table: LoanTable
@@ -80,6 +83,14 @@ class LatenessLaw:
     on_its_way: LatenessLaw | None = None
     _kinds: dict[tuple[bool, bool], DrawnCurves] = field(default_factory=dict)
     _factors: dict[int, np.ndarray] = field(default_factory=dict)
+
+    def from_start(self, rng: np.random.Generator | None = None) -> LatenessLaw:
+        """The same law with nothing drawn from it yet, where nothing was drawn from this one; or
+        with the draws of another generator.
+        """
+        rng = deepcopy(self.rng) if rng is None else rng
+        way = self.on_its_way.from_start(rng) if self.on_its_way else None
+        return replace(self, rng=rng, on_its_way=way, _kinds={}, _factors={})
 
     def back_by(self, loan: PastLoan, day: date) -> np.ndarray:
         """Chance, in each draw, that a kit still out is back on or before a day.

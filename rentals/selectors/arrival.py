@@ -69,6 +69,7 @@ def arrivals_to_answer() -> QuerySet[ArrivalCheck]:
     lacking = ArrivalLine.objects.filter(_LACKS).values("check_of")
     waiting = ArrivalCheck.objects.filter(answered_at=None, pk__in=lacking)
     loans = waiting.select_related("loan__kit", "loan__enrolment__student")
+    loans = loans.only("loan__kit__code", "loan__enrolment__student__name")
     lines = ArrivalLine.objects.filter(_LACKS).select_related("packing_line")
     return loans.prefetch_related(Prefetch("lines", lines)).order_by("sent_at", "pk")
 

@@ -63,7 +63,8 @@ def refused_loans() -> QuerySet[Loan]:
     loans = loans.annotate(last_words=last_words("kit"))
     loans = loans.filter(last_words__startswith=REFUSED)
     loans = loans.select_related("kit", "enrolment__student", "enrolment__run")
-    return loans.order_by("post_by", "pk")
+    shown = ("kit__code", "enrolment__student__name", "enrolment__run__name")
+    return loans.only(*shown, "enrolment__run__post_by").order_by("post_by", "pk")
 
 
 def set_aside_rows(rows: QuerySet[Earmark], today: date) -> list[SetAside]:

@@ -37,7 +37,14 @@ def faults_listed(q: str = "", state: str = "") -> QuerySet[FaultReport]:
 
 def faults_to_answer() -> QuerySet[FaultReport]:
     """Reports that nobody has answered, those of kits out of use first, then the oldest."""
-    return fault_reports().filter(state=FaultState.OPEN).order_by("-out_of_use", "at", "pk")
+    waiting = fault_reports().filter(state=FaultState.OPEN)
+    shown = ("state", "symptom", "out_of_use", "loan__kit__code", "loan__enrolment__student__name")
+    return (
+        waiting.select_related(None)
+        .select_related("loan__kit", "loan__enrolment__student")
+        .only(*shown)
+        .order_by("-out_of_use", "at", "pk")
+    )
 
 
 def faults_of_loan(loan: Loan) -> list[tuple[FaultReport, Button]]:

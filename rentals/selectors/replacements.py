@@ -96,7 +96,11 @@ def _to_see_to(today: date) -> QuerySet[Replacement]:
         to_pack | late, cancelled_at__isnull=True, loan__stage=LoanStage.AWAY
     )
     related = ("faulty", "loan__kit", "loan__enrolment__student")
-    return rows.select_related(*related).order_by("asked_at", "pk")
+    shown = (
+        *("quantity", "why", "sent_at", "cancelled_at", "back_by", "faulty_back_at"),
+        *("faulty__name", "loan__stage", "loan__kit__code", "loan__enrolment__student__name"),
+    )
+    return rows.select_related(*related).only(*shown).order_by("asked_at", "pk")
 
 
 def _work_line(row: Replacement) -> WorkLine:

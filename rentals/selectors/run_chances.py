@@ -12,7 +12,8 @@ from rentals.models import CourseRun, Kit, LoanStage, Practice
 from rentals.next_acts import GO_TO_BENCH, sooner_way
 from rentals.planning.chance_chart import ChanceChart, chance_chart
 from rentals.planning.chance_words import chance_sentence, percent
-from rentals.planning.run_chance import GOAL, ComingKit, KitChance, RunChance, run_chance
+from rentals.planning.known_chances import known_chance
+from rentals.planning.run_chance import GOAL, ComingKit, KitChance, RunChance
 from rentals.selectors.next_steps import Button, button, kit_step, loan_situation
 from rentals.selectors.past_loans import OpenLoan
 from rentals.selectors.run_outlook import (
@@ -101,8 +102,9 @@ def _chance(run: CourseRun, day: date, view: Outlook, *, by_kit: bool = True) ->
     """The chances of one of the coming runs, to be posted by a day."""
     earlier = _students_before(run, view)
     sure, coming = _standing(run, day, view)
-    need, lateness = vars(run)["waiting"] + earlier, view.lateness_of_a_run()
-    return _for_run(run_chance(need, sure, coming, lateness, view.bench, by_kit=by_kit), earlier)
+    need = vars(run)["waiting"] + earlier
+    chance = known_chance(need, sure, tuple(coming), view.lateness, view.bench, by_kit)
+    return _for_run(chance, earlier)
 
 
 def _at_risk(chance: RunChance) -> bool:

@@ -6,13 +6,11 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import NamedTuple
 
-import numpy as np
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
@@ -20,7 +18,8 @@ from rentals.models import OPEN_STAGES, CourseRun, Earmark, Kit, Loan, LoanStage
 from rentals.planning.back_in_time import bench_only, last_day_back
 from rentals.planning.bench_chance import BenchRecord
 from rentals.planning.chance_words import bench_words, lateness_words
-from rentals.planning.lateness_law import LatenessLaw, learn_lateness
+from rentals.planning.known_chances import known_lateness
+from rentals.planning.lateness_law import LatenessLaw
 from rentals.planning.workdays import Workdays
 from rentals.selectors.past_loans import (
     OpenLoan,
@@ -37,8 +36,6 @@ from rentals.states import KitState
 DRAWS, FEW_DRAWS = 400, 80
 MANY_KITS = 200
 """Coming kits from which on fewer draws do: with so many, chances are hardly open."""
-SEED = 2027
-"""The same rows give the same chances, whoever looks."""
 
 
 class StandingKit(NamedTuple):
@@ -85,14 +82,8 @@ class Outlook:
     @cached_property
     def lateness(self) -> LatenessLaw:
         """What past loans say of how late kits come back."""
-        rng = np.random.default_rng(SEED)
-        return learn_lateness(past_loans(self.practice, self.today), self.today, rng, self.draws)
-
-    def lateness_of_a_run(self) -> LatenessLaw:
-        """The same law with its draws from the start, so that a run's chances are the same on every
-        page, whichever runs were seen before it.
-        """
-        return deepcopy(self.lateness)
+        loans = tuple(past_loans(self.practice, self.today))
+        return known_lateness(loans, self.today, self.draws)
 
     @cached_property
     def bench(self) -> BenchRecord:

@@ -51,6 +51,13 @@ CHANCES_AHEAD_DAYS = 42
 """Days before posting from which a run that may lack kits is work: time to chase, mend or buy."""
 
 
+#: All that the line of a kit and its button read.
+_OF_A_KIT = (
+    *("code", "state", "cleared", "override_reason"),
+    *("not_cleared_reason", "hold_reason"),
+)
+
+
 def work_today(today: date, answers: KeptAnswers | None = None) -> list[WorkGroup]:
     """All groups that hold work now, in order; a fixed number of queries whatever the size of the
     fleet, and few where nothing changed since somebody looked.
@@ -174,7 +181,7 @@ def _to_bench(day: DayFacts) -> WorkGroup:
         )
 
     # Kits that somebody waits for come first.
-    rows = kits_that_wait_for_bench().order_by("state", "returned_at", "code")
+    rows = kits_that_wait_for_bench().order_by("state", "returned_at", "code").only(*_OF_A_KIT)
     return group_of("To bench", rows, line, reverse("readiness:bench"))
 
 
@@ -182,7 +189,8 @@ def _to_fit(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.not_cleared_reason)
 
-    return group_of("New kits that lack parts", kits_without_parts(), line, reverse("rentals:kits"))
+    rows = kits_without_parts().only(*_OF_A_KIT)
+    return group_of("New kits that lack parts", rows, line, reverse("rentals:kits"))
 
 
 def _mails(state: MessageState) -> str:
@@ -247,6 +255,10 @@ def _shortfalls(day: DayFacts) -> WorkGroup:
     rows = Shortfall.objects.filter(state__in=Shortfall.UNSETTLED).select_related(
         "loan__kit", "loan__enrolment__student", "packing_line"
     )
+    rows = rows.only(
+        *("state", "kind", "detail", "opened_at", "packing_line__name"),
+        *("loan__kit__code", "loan__enrolment__student__name"),
+    )
     return group_of("Shortfalls", rows.order_by("opened_at"), line, reverse("rentals:shortfalls"))
 
 
@@ -267,7 +279,8 @@ def _held(day: DayFacts) -> WorkGroup:
     def line(kit: Kit) -> WorkLine:
         return _kit_line(kit, kit_step(kit).there, kit.hold_reason, kit.mark)
 
-    return group_of("Held", Kit.objects.filter(state=KitState.HELD).order_by("code"), line)
+    rows = Kit.objects.filter(state=KitState.HELD).order_by("code").only(*_OF_A_KIT)
+    return group_of("Held", rows, line)
 
 
 def _faults(day: DayFacts) -> WorkGroup:
