@@ -10,7 +10,7 @@ marks of all sessions together are the table's.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from django.apps import apps
@@ -19,6 +19,7 @@ from django.db.models import Sum
 
 from rentals.known_query import KnownQuery
 from rentals.models import TableMark
+from rentals.quiet_changes import QUIET_CHANGES, QuietChange, every_change
 
 #: Apps of others: nothing is kept of their tables, and some are written at every request.
 _OF_OTHERS = frozenset(
@@ -41,7 +42,9 @@ _NAME = "marks_its_table"
 
 
 def marks_now() -> dict[str, Any]:
-    """The mark of every table that has one, by its name in the database; one query."""
+    """The mark of every table that has one, by its name in the database; one query. What has quiet
+    changes has two: see `rentals/quiet_changes.py`.
+    """
     return dict(_MARKS.rows())
 
 
@@ -74,7 +77,7 @@ def put_up(using: str = "default") -> None:
                 cursor.execute(statement)
         marks = TableMark.objects.using(using)
         marks.all().delete()
-        marks.bulk_create(TableMark(table=table, mark=_drawn()) for table in tables)
+        marks.bulk_create(TableMark(table=name, mark=_drawn()) for name in _names(tables))
 
 
 def take_down(using: str = "default") -> None:
@@ -125,40 +128,83 @@ def _triggers(cursor: Any) -> set[str]:
     return {name for (name,) in cursor.fetchall() if name.startswith(_PREFIX)}
 
 
+def _names(tables: list[str]) -> list[str]:
+    """Of all marks."""
+    return [*tables, *(every_change(table) for table in tables if table in QUIET_CHANGES)]
+
+
 def _on_sqlite(cursor: Any, tables: list[str]) -> list[str]:
     there = _triggers(cursor)
     anew = f"UPDATE {TableMark._meta.db_table} SET mark = random()"  # noqa: S608
     # An update, for the conflict clause of the outer statement would rule over that of an insert.
     return [
         f"CREATE TRIGGER {_PREFIX}{table}_{event} AFTER {event} ON {table} BEGIN"
-        f" {anew} WHERE \"table\" = '{table}' AND session = 0; END"
+        f" {anew} WHERE session = 0 AND ({_drawn_by(table, event)}); END"
         for table in tables
         for event in _EVENTS
         if f"{_PREFIX}{table}_{event}" not in there
     ]
 
 
-def _on_postgres(cursor: Any, tables: list[str]) -> list[str]:
+def _drawn_by(table: str, event: str) -> str:
+    """Which marks a change of a row draws anew, as a condition on SQLite."""
+    own = f"\"table\" = '{table}'"
+    quiet = QUIET_CHANGES.get(table)
+    if quiet is None:
+        return own
+    if quiet.statement == event.upper():
+        own = f"{own} AND ({quiet.loud_row})"
+    return f"\"table\" = '{every_change(table)}' OR {own}"
+
+
+def _on_postgres(cursor: Any, tables: list[str]) -> Iterator[str]:
     cursor.execute(
         "SELECT relname FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid WHERE tgname = %s",
         [_NAME],
     )
     there = {name for (name,) in cursor.fetchall()}
-    anew = (
+    yield _function(_NAME, _anew("TG_TABLE_NAME"))
+    for table in tables:
+        if table in QUIET_CHANGES:
+            yield from _two_marks(QUIET_CHANGES[table])
+        elif table not in there:
+            yield (
+                f"CREATE TRIGGER {_NAME} AFTER INSERT OR UPDATE OR DELETE OR TRUNCATE ON {table}"
+                f" FOR EACH STATEMENT EXECUTE FUNCTION {_NAME}()"
+            )
+
+
+def _two_marks(quiet: QuietChange) -> Iterator[str]:
+    """A statement that may be quiet has a trigger of its own, which sees its rows."""
+    table, seen = quiet.table, "NEW TABLE AS now"
+    if quiet.statement == "UPDATE":
+        seen = f"OLD TABLE AS was {seen}"
+    others = " OR ".join({"INSERT", "UPDATE", "DELETE", "TRUNCATE"} - {quiet.statement})
+    own, every = _anew(f"'{table}'"), _anew(f"'{every_change(table)}'")
+    for name, when, rows, loud in (
+        (_NAME, others, "", "true"),
+        (f"{_NAME}_if_loud", quiet.statement, f"REFERENCING {seen}", quiet.loud_rows),
+    ):
+        function = f"{name}_{table}"
+        yield _function(function, every, f"IF {loud} THEN {own} END IF;")
+        yield f"DROP TRIGGER IF EXISTS {name} ON {table}"
+        yield (
+            f"CREATE TRIGGER {name} AFTER {when} ON {table} {rows}"
+            f" FOR EACH STATEMENT EXECUTE FUNCTION {function}()"
+        )
+
+
+def _anew(name: str) -> str:
+    """Draws one mark anew, in a row of the session's own."""
+    return (
         f'INSERT INTO {TableMark._meta.db_table} ("table", session, mark) VALUES'  # noqa: S608
-        " (TG_TABLE_NAME, pg_backend_pid(), hashtextextended(gen_random_uuid()::text, 0))"
-        ' ON CONFLICT ("table", session) DO UPDATE SET mark = EXCLUDED.mark'
+        f" ({name}, pg_backend_pid(), hashtextextended(gen_random_uuid()::text, 0))"
+        ' ON CONFLICT ("table", session) DO UPDATE SET mark = EXCLUDED.mark;'
     )
-    function = (
-        f"CREATE OR REPLACE FUNCTION {_NAME}() RETURNS trigger LANGUAGE plpgsql AS"
-        f" $$ BEGIN {anew}; RETURN NULL; END $$"
+
+
+def _function(name: str, *does: str) -> str:
+    return (
+        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS"
+        f" $$ BEGIN {' '.join(does)} RETURN NULL; END $$"
     )
-    return [
-        function,
-        *(
-            f"CREATE TRIGGER {_NAME} AFTER INSERT OR UPDATE OR DELETE OR TRUNCATE ON {table}"
-            f" FOR EACH STATEMENT EXECUTE FUNCTION {_NAME}()"
-            for table in tables
-            if table not in there
-        ),
-    ]

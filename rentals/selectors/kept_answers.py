@@ -10,16 +10,17 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from threading import Lock
+from threading import Lock, local
 from typing import Any, TypeVar, cast
 
 from django.apps import apps
 from django.db import connection
 
+from rentals.quiet_changes import marks_of_read
 from rentals.table_marks import marks_now
 
 Answer = TypeVar("Answer")
@@ -38,6 +39,19 @@ class _KeptAnswer:
 
 _kept: OrderedDict[Hashable, _KeptAnswer] = OrderedDict()
 _lock = Lock()
+
+
+class _Here(local):
+    """Of this thread: what the answers under way have read, and whether it reads apart from
+    them.
+    """
+
+    def __init__(self) -> None:
+        self.reading: list[set[str]] = []
+        self.apart = False
+
+
+_here = _Here()
 
 
 class KeptAnswers:
@@ -92,15 +106,49 @@ class KeptAnswers:
         read: set[str] = set()
 
         def watch(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
-            read.update(_tables() & set(_WORDS.findall(sql)))
+            if not _here.apart:
+                read.update(_marks_read(sql, params))
             return execute(sql, params, many, context)
 
         self._under_way.append(read)
+        _here.reading.append(read)
         try:
             with connection.execute_wrapper(watch):
                 yield read
         finally:
+            _here.reading.pop()
             self._under_way.pop()
+
+
+@contextmanager
+def reads_apart() -> Iterator[set[str]]:
+    """The marks of what queries name from here on, which do not count for the answers under way;
+    see `count_as_read`.
+    """
+    read: set[str] = set()
+
+    def collect(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
+        read.update(_marks_read(sql, params))
+        return execute(sql, params, many, context)
+
+    around, _here.apart = _here.apart, True
+    try:
+        with connection.execute_wrapper(collect):
+            yield read
+    finally:
+        _here.apart = around
+
+
+def count_as_read(marks: Collection[str]) -> None:
+    """Have the answers under way hang on these marks too."""
+    for read in _here.reading:
+        read.update(marks)
+
+
+def _marks_read(sql: str, given: Any) -> set[str]:
+    """The marks of all tables that a query names, so far as it reads of them what they mark."""
+    words = set(_WORDS.findall(sql))
+    return marks_of_read(_tables() & words, words, sql, given)
 
 
 @cache

@@ -19,6 +19,7 @@ from django.utils import timezone
 from rentals.lifecycle import Verb
 from rentals.models import Event
 from rentals.noted import under_way
+from rentals.selectors.kept_answers import count_as_read, reads_apart
 
 Fact = TypeVar("Fact")
 
@@ -52,6 +53,8 @@ class _Kept(Generic[Fact]):
     key: Hashable
     mark: _Mark
     facts: Mapping[int, Fact]
+    tables: frozenset[str]
+    """The marks of what they were read from."""
 
 
 class KeptFacts(Generic[Fact]):
@@ -80,21 +83,27 @@ class KeptFacts(Generic[Fact]):
             Which numbers are to be read anew, given what was touched and the numbers whose facts
             are kept.
         """
-        kept = self._kept
-        since = _touched_since(kept.mark) if kept and kept.key == key else None
-        if kept is None or since is None:
-            mark, facts = _settled(), find(None)
-        else:
-            mark = _settled() if since.events > MANY_EVENTS else kept.mark
-            anew = touched(since, kept.facts.keys())
-            facts = dict(kept.facts)
-            if anew:
-                for number in anew:
-                    facts.pop(number, None)
-                facts |= find(anew)
+        # What is kept in memory of these facts hangs on the tables that they are of, which few acts
+        # change, not on the events that only tell of a touch.
+        with reads_apart():
+            kept = self._kept
+            since = _touched_since(kept.mark) if kept and kept.key == key else None
+            if kept is None or since is None:
+                mark, found, anew = _settled(), {}, None
+            else:
+                mark = _settled() if since.events > MANY_EVENTS else kept.mark
+                found, anew = dict(kept.facts), touched(since, kept.facts.keys())
+        tables = kept.tables if kept else frozenset()
+        if anew is None or anew:
+            with reads_apart() as read:
+                for number in anew or ():
+                    found.pop(number, None)
+                found |= find(anew)
+            tables |= read
+        count_as_read(tables)
         if mark and not under_way() and (kept is None or since is None or mark != kept.mark):
-            self._kept = _Kept(key, mark, facts)
-        return facts
+            self._kept = _Kept(key, mark, found, tables)
+        return found
 
 
 def _settled() -> _Mark | None:

@@ -7,13 +7,21 @@ from collections.abc import Callable
 import pytest
 from django.contrib.auth.models import Group, User
 from django.db import connection, connections, transaction
+from django.db.models import F
+from django.utils import timezone
 
 from rentals import table_marks
-from rentals.models import CourseRun, Kit, Loan, Message, StockItem, Student, TableMark
+from rentals.actions.issue import hold, note
+from rentals.actions.record import record_kit
+from rentals.lifecycle import Verb
+from rentals.models import CourseRun, Event, Kit, Loan, Message, StockItem, Student, TableMark
+from rentals.quiet_changes import every_change
 from rentals.table_marks import forget_ended_sessions, marked_tables, marks_now
 from tests.factories import complete_kit, packed_loan
 
 pytestmark = pytest.mark.django_db
+
+KITS, EVENTS = every_change("rentals_kit"), every_change("rentals_event")
 
 
 def changed(act: Callable[[], object]) -> set[str]:
@@ -25,13 +33,17 @@ def changed(act: Callable[[], object]) -> set[str]:
     return {table for table, mark in after.items() if before[table] != mark}
 
 
+def all_marks() -> set[str]:
+    return marked_tables() | {KITS, EVENTS}
+
+
 def run_sql(sql: str) -> None:
     with connection.cursor() as cursor:
         cursor.execute(sql)
 
 
 def test_every_table_that_pages_are_worked_out_of_has_a_mark():
-    assert marks_now().keys() == marked_tables()
+    assert marks_now().keys() == all_marks()
     assert {
         model._meta.db_table for model in (Kit, Loan, Message, Student, User)
     } <= marks_now().keys()
@@ -68,6 +80,37 @@ def test_what_only_reads_marks_nothing():
     assert changed(lambda: list(Loan.objects.select_for_update())) == set()
 
 
+def test_a_note_in_a_kits_history_draws_the_marks_of_every_change_only():
+    kit = complete_kit()
+    assert changed(lambda: note(kit, "Its bag is torn.")) == {KITS, EVENTS}
+    quiet = [lambda: Kit.objects.update(event_count=F("event_count") + 1), kit.save]
+    assert [changed(way) for way in quiet] == [{KITS}] * 2
+
+
+def test_all_else_of_kits_and_events_draws_both_marks():
+    kit, other = complete_kit(), complete_kit()
+    note(kit, "Its bag is torn.")
+    noted = Event.objects.filter(verb=Verb.NOTED)
+    of_kits = [
+        lambda: Kit.objects.filter(pk=kit.pk).update(note="torn"),
+        lambda: Kit.objects.filter(pk=kit.pk).update(note="", event_count=0),
+        lambda: Kit.objects.filter(pk__in=[kit.pk, other.pk]).update(scored_at=timezone.now()),
+        lambda: Kit.objects.filter(pk=kit.pk).update(scored_at=None),
+        lambda: run_sql("UPDATE rentals_kit SET not_cleared_reason = 'by hand'"),
+        lambda: Kit.objects.create(kit_type=kit.kit_type, code="K9999X"),
+        lambda: Kit.objects.filter(code="K9999X").delete(),
+    ]
+    of_events = [
+        lambda: record_kit(other, Verb.NOTED, "Paid.", data={"ledger": []}),
+        lambda: hold(other, reason="it rattles"),
+        lambda: noted.update(text="Its bag is whole."),
+        lambda: noted.delete(),
+    ]
+    assert [changed(way) >= {"rentals_kit", KITS} for way in of_kits] == [True] * len(of_kits)
+    own = {"rentals_event", EVENTS}
+    assert [changed(way) >= own for way in of_events] == [True] * len(of_events)
+
+
 def test_a_change_that_is_taken_back_takes_its_mark_with_it():
     def taken_back() -> None:
         with pytest.raises(ZeroDivisionError), transaction.atomic():
@@ -87,7 +130,7 @@ def test_a_mark_never_comes_again():
 
 
 def test_putting_the_triggers_up_again_marks_all_anew_and_leaves_one_of_each():
-    assert changed(table_marks.put_up) == marked_tables()
+    assert changed(table_marks.put_up) == all_marks()
     table_marks.take_down()
     table_marks.put_up_after_migrating("default")
     assert changed(complete_kit) >= {"rentals_kit"}

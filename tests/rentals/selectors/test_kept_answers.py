@@ -15,15 +15,15 @@ from django.utils import timezone
 from rentals import transaction
 from rentals.actions.assign import assign
 from rentals.actions.deposit import receive_deposit
-from rentals.actions.dispatch import dispatch
-from rentals.actions.issue import clear, hold
+from rentals.actions.dispatch import dispatch, note_sent_back
+from rentals.actions.issue import clear, hold, note
 from rentals.actions.receive import arrive
 from rentals.actions.register import register_kit
 from rentals.actions.settle import charge
 from rentals.errors import Refused
 from rentals.models import CourseRun, Kit, Loan, Practice, Shortfall, StockItem, Student
 from rentals.selectors import kept_answers
-from rentals.selectors.kept_answers import KeptAnswers
+from rentals.selectors.kept_answers import KeptAnswers, count_as_read, reads_apart
 from rentals.selectors.run_strips import strips_of, strips_under_way
 from rentals.selectors.today import work_today
 from tests.factories import (
@@ -113,6 +113,27 @@ def test_what_read_a_table_without_a_mark_is_not_kept():
     assert signed_in.times == 2
 
 
+def test_what_is_read_apart_counts_only_where_that_is_said():
+    def apart() -> int:
+        with reads_apart() as read, reads_apart() as inner:
+            found = Kit.objects.count()
+        assert read == inner == {"rentals_kit"}
+        StockItem.objects.count()
+        count_as_read({"rentals_loan"})
+        return found
+
+    asked, kit = Asked(apart), complete_kit()
+    KeptAnswers().of("outer", lambda: KeptAnswers().of("apart", asked.find))
+    for change, times in (
+        (lambda: Kit.objects.update(note="torn"), 1),
+        (lambda: StockItem.objects.create(name="gauze"), 2),
+        (lambda: assign(kit, EnrolmentFactory(run__kit_type=kit.kit_type)), 3),
+    ):
+        change()
+        KeptAnswers().of("outer", lambda: KeptAnswers().of("apart", asked.find))
+        assert asked.times == times
+
+
 def test_an_error_keeps_nothing():
     def fails() -> None:
         raise ZeroDivisionError
@@ -161,6 +182,21 @@ def test_the_days_work_asks_for_nothing_while_nothing_changes():
     assert ["rentals_tablemark" in query["sql"] for query in seen.captured_queries] == [True]
 
 
+def test_a_note_leaves_the_days_work_and_the_runs_as_they_are():
+    loan = packed_loan()
+    shortfall_of("charger")
+    first = answers()
+    note(loan.kit, "Its bag is torn.")
+    before = dict(kept_answers._kept)
+    assert answers() == first
+    anew = {
+        question[1] for question, kept in kept_answers._kept.items() if before[question] != kept
+    }
+    # These read whole kits, and with them where their chains end.
+    assert anew <= {"_found", "_broken", "_money"}
+    assert answers_anew() == first
+
+
 @pytest.mark.parametrize("seed", [0, *(pytest.param(n, marks=pytest.mark.night) for n in (1, 2))])
 def test_the_days_work_is_right_after_every_act(seed: int):
     dice = random.Random(seed)
@@ -173,6 +209,8 @@ def test_the_days_work_is_right_after_every_act(seed: int):
         lambda kit, _: arrive(kit),
         lambda kit, _: clear(kit, why="it was tested"),
         lambda kit, _: hold(kit, reason="to be seen to"),
+        lambda kit, _: note(kit, "Its bag is torn."),
+        lambda _, loan: note_sent_back(loan, timezone.localdate()),
         lambda *_: charge(dice.choice(Shortfall.objects.all()), Decimal(dice.randrange(1, 200))),
         # What no act writes: a plan, and what somebody wrote by hand.
         lambda *_: CourseRun.objects.update(post_by=timezone.localdate()),
