@@ -36,6 +36,13 @@ def every_change(table: str) -> str:
     return f"{table}, every change"
 
 
+def chain_ends(*kits: str) -> list[str]:
+    """Fields to `defer` where rows come with these kits and nothing asks where their chains end, so
+    that a note in one leaves what is kept of them.
+    """
+    return [f"{kit}__{column}" for kit in kits for column in sorted(_CHAIN_ENDS)]
+
+
 def _of_kits() -> QuietChange:
     columns = [field.column for field in Kit._meta.concrete_fields]
     loud = [f'"{column}"' for column in columns if column not in _CHAIN_ENDS]

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from rentals.dates import short_date
 from rentals.models import Earmark, Enrolment, Loan, LoanStage, Practice
+from rentals.quiet_changes import chain_ends
 from rentals.selectors.contents import REFUSED
 from rentals.selectors.earmarks import earmarks
 from rentals.selectors.plan_days import turnaround_of
@@ -52,7 +53,7 @@ def broken_earmarks(today: date, practice: Practice | None = None) -> QuerySet[E
     )
     not_back = Q(kit__loans__stage=LoanStage.AWAY, enrolment__run__post_by__lt=today + days)
     rows = earmarks().filter(Q(kit__state__in=_OUT_OF_USE) | too_late | not_back)
-    return rows.distinct()
+    return rows.distinct().defer(*chain_ends("kit"))
 
 
 def refused_loans() -> QuerySet[Loan]:

@@ -15,6 +15,7 @@ from rentals.lifecycle import Verb
 from rentals.marks import Mark
 from rentals.models import Event, FoundPart, Kit, Part, Shortfall
 from rentals.next_acts import KEEP_ASIDE, MOVE_TO_KIT, FoundSituation, found_act, found_sentence
+from rentals.quiet_changes import chain_ends
 from rentals.selectors.contents import has_room_for
 from rentals.selectors.next_steps import Button, button
 from rentals.selectors.search import together
@@ -50,7 +51,8 @@ def finds() -> QuerySet[FoundPart]:
 def finds_to_put_away() -> QuerySet[FoundPart]:
     """Those that can be put away now: what waits for a kit that is away is left out."""
     away = Q(state=FoundState.WAITING, part__kit__state=KitState.AWAY)
-    return finds().filter(state__in=UNENDED_FINDS).exclude(away)
+    things = finds().defer(*chain_ends("part__kit", "check_of__loan__kit"))
+    return things.filter(state__in=UNENDED_FINDS).exclude(away)
 
 
 def finds_of_kit(kit: Kit) -> list[FoundRow]:

@@ -18,6 +18,7 @@ from rentals.models import OPEN_STAGES, Entry, Loan, LoanStage, Practice
 from rentals.next_acts import money_way
 from rentals.planning.money import round_money
 from rentals.planning.owed import OWES, Debt, Debtor
+from rentals.quiet_changes import chain_ends
 from rentals.selectors.export import ROWS_AT_ONCE, Cell, ExportFormat, streamed_rows
 from rentals.selectors.kept_facts import KeptFacts, Touched
 from rentals.selectors.next_steps import Button, button
@@ -140,6 +141,7 @@ def debts_listed(found: Iterable[Debt], debtor: str, words: str) -> list[Debt]:
 def owed_rows(shown: Sequence[Debt], today: date) -> list[OwedRow]:
     """Debts with their loans, in the same order; one query for however many."""
     loans = Loan.objects.select_related("kit", "enrolment__student", "enrolment__run")
+    loans = loans.defer(*chain_ends("kit"))
     by_number = loans.in_bulk([debt.loan for debt in shown])
     return [OwedRow(debt, by_number[debt.loan], debt.days(today)) for debt in shown]
 

@@ -189,11 +189,7 @@ def test_a_note_leaves_the_days_work_and_the_runs_as_they_are():
     note(loan.kit, "Its bag is torn.")
     before = dict(kept_answers._kept)
     assert answers() == first
-    anew = {
-        question[1] for question, kept in kept_answers._kept.items() if before[question] != kept
-    }
-    # These read whole kits, and with them where their chains end.
-    assert anew <= {"_found", "_broken", "_money"}
+    assert dict(kept_answers._kept) == before and len(before) > 20
     assert answers_anew() == first
 
 
