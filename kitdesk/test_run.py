@@ -106,11 +106,11 @@ def _chosen(arguments: list[str]) -> bool:
 
 
 def _spread() -> list[str]:
-    """Three to six processes, two more than there are cores: they fill the waits for browser, disk
-    and database server, and for programs that tests start.
+    """Three to five processes, one more than there are cores: it fills the waits for browser, disk
+    and database server.
     """
-    processes = min((os.cpu_count() or 2) + 2, 6)
-    return ["-n", str(processes), "--dist", "worksteal"]
+    processes = min((os.cpu_count() or 2) + 1, 5)
+    return ["-n", str(max(3, processes)), "--dist", "worksteal"]
 
 
 def _pytest(words: list[str], settings: dict[str, str]) -> int:
