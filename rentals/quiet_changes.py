@@ -17,6 +17,8 @@ from rentals.models import Event, Kit
 _CHAIN_ENDS = frozenset({"event_count", "last_hash"})
 _BY_VERB = re.compile(r'"verb" (=|IN)')
 _NOTED = Verb.NOTED.value
+#: Every column, unless it is a count of rows.
+_EVERY_COLUMN = re.compile(r"(?<!\()\*")
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,8 @@ def marks_of_read(
     """
     marks = set(tables)
     kits, events = Kit._meta.db_table, Event._meta.db_table
-    if kits in marks and not _CHAIN_ENDS.isdisjoint(words):
+    whole = bool(_EVERY_COLUMN.search(sql))
+    if kits in marks and (whole or not _CHAIN_ENDS.isdisjoint(words)):
         marks.add(every_change(kits))
     if events in marks and not (_BY_VERB.search(sql) and _NOTED not in (given or ())):
         marks.add(every_change(events))

@@ -32,6 +32,13 @@ def test_where_a_chain_ends_is_only_seen_by_whoever_reads_it():
     assert read_by(Loan.objects.values_list("kit__code")) == {"rentals_loan", "rentals_kit"}
 
 
+def test_a_query_that_names_no_columns_reads_all_of_them():
+    for sql in ("SELECT * FROM rentals_kit", 'SELECT k.* FROM "rentals_kit" k'):
+        assert marks_of_read({"rentals_kit"}, set(), sql, None) == {"rentals_kit", KITS}
+    counted = "SELECT COUNT(*) FROM rentals_kit"
+    assert marks_of_read({"rentals_kit"}, set(), counted, None) == {"rentals_kit"}
+
+
 def test_notes_are_seen_by_whoever_does_not_ask_for_other_verbs():
     cleared = Event.objects.filter(verb=Verb.CLEARED)
     assert read_by(cleared) == {"rentals_event"}
