@@ -13,19 +13,14 @@ from django.urls import NoReverseMatch, get_script_prefix, get_urlconf, reverse
 _NUMBERS = (738_100_427_001, 738_100_427_002, 738_100_427_003)
 _CODES = ("K738100427A", "K738100427B", "K738100427C")
 _MOST_DIGITS = 12
-_MOST_KEPT = 5000
 
 
 def page_address(name: str, *parts: object) -> str:
     """What `reverse` gives for the page of this name. Raises NoReverseMatch as that does."""
-    return _address(get_script_prefix(), get_urlconf(), name, *parts)
-
-
-@lru_cache(maxsize=_MOST_KEPT, typed=True)
-def _address(prefix: str, urlconf: str | None, name: str, *parts: object) -> str:
     if not all(map(_is_plain, parts)):
         return reverse(name, args=parts)
-    pattern = _pattern(name, tuple(map(type, parts)), prefix, urlconf)
+    kinds = tuple(map(type, parts))
+    pattern = _pattern(name, kinds, get_script_prefix(), get_urlconf())
     return pattern % parts if pattern else reverse(name, args=parts)
 
 
