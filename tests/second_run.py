@@ -1,9 +1,10 @@
 """What the second run, on PostgreSQL, repeats.
 
 By night all that touches the database and is not marked ``any_database``. By day all of what a
-database can change by itself: queries, locks, guards, constraints, migrations, the log's seals.
-Of the acts and whatever else lies above, the first tests of each file: so each act writes, commits
-and is refused on both databases, and what it says of rows is judged once.
+database can change by itself: locks, guards, constraints, migrations, the log's seals. Of what
+pages ask, every other test. Of the acts and whatever else lies above, the first tests of each file:
+so each act writes, commits and is refused on both databases, and what it says of rows is judged
+once.
 """
 
 from __future__ import annotations
@@ -40,8 +41,7 @@ NAMES_A_DATABASE = ("transaction=True", "mark.postgres")
 WHOLE = {
     HERE / name
     for name in (
-        *("readiness/models", "readiness/selectors", "rentals/seals", "rentals/selectors"),
-        *("rentals/verifying", "test_emptied.py"),
+        *("readiness/models", "rentals/seals", "rentals/verifying", "test_emptied.py"),
         *("rentals/test_arrival_guard.py", "rentals/test_constraints.py"),
         *("rentals/test_found_migration.py", "rentals/test_ledger_guard.py"),
         *("rentals/test_ledger_migration.py", "rentals/test_photo_migration.py"),
@@ -53,8 +53,14 @@ WHOLE = {
 }
 """Files and folders of what a database can change by itself."""
 OF_EACH_FILE = 2
-ONE_IN = {HERE / "test_hostile_requests.py": 5}
-"""Of these files one test in so many is repeated by day: they do the same at many addresses."""
+ONE_IN = {
+    HERE / "readiness/selectors": 2,
+    HERE / "rentals/selectors": 2,
+    HERE / "test_hostile_requests.py": 5,
+}
+"""Of each file here one test in so many is repeated by day: they ask the same rows for much that is
+alike.
+"""
 
 
 def is_left_unread(path: Path) -> bool:
@@ -91,7 +97,8 @@ def _first_of_each_file(items: Iterable[pytest.Item]) -> set[pytest.Item]:
 
 def _few_of(path: Path, tests: list[pytest.Item]) -> list[pytest.Item]:
     in_order = sorted(tests, key=lambda test: (_line(test), test.name))
-    return in_order[:: ONE_IN[path]] if path in ONE_IN else in_order[:OF_EACH_FILE]
+    step = next((ONE_IN[place] for place in (path, *path.parents) if place in ONE_IN), None)
+    return in_order[::step] if step else in_order[:OF_EACH_FILE]
 
 
 def _line(item: pytest.Item) -> int:

@@ -9,6 +9,7 @@ from tests.second_run import HERE, NO_DATABASE, SAME_ON_BOTH, WHOLE, is_left_unr
 
 ACTS, VIEWS = HERE / "rentals" / "actions" / "test_pack.py", HERE / "rentals" / "views"
 QUERIES = HERE / "rentals" / "selectors" / "test_search.py"
+SEALS = HERE / "rentals" / "seals" / "test_check.py"
 DATABASE = pytest.mark.django_db.mark
 TRANSACTIONS = pytest.mark.django_db(transaction=True).mark
 
@@ -61,11 +62,11 @@ def test_the_first_run_leaves_nothing_out(monkeypatch):
 
 def test_by_day_the_acts_of_a_file_begin_on_both_databases(by_day):
     assert names(MANY) == ["1", "2"]
-    assert names([*MANY, Item("a", QUERIES)]) == ["1", "2", "a"]
+    assert names([*MANY, Item("a", SEALS)]) == ["1", "2", "a"]
 
 
 def test_by_day_all_of_what_a_database_changes_is_repeated(by_day):
-    assert names([Item(name, QUERIES) for name in "abc"]) == ["a", "b", "c"]
+    assert names([Item(name, SEALS) for name in "abc"]) == ["a", "b", "c"]
     own = Item("own", ACTS, TRANSACTIONS, line=9)
     server = Item("server", ACTS, pytest.mark.postgres.mark, line=9)
     mail = Item("mail", ACTS, module=TRANSACTIONS, line=9)
@@ -107,7 +108,13 @@ def test_what_is_named_is_there_and_where_no_database_is_none_is_asked_for():
 
 
 def test_of_one_thing_done_at_many_addresses_a_share_is_repeated_by_day(by_day):
-    (path,) = second_run.ONE_IN
+    path = HERE / "test_hostile_requests.py"
     addresses = [Item(f"{number:02}", path) for number in range(12)]
-    assert path.is_file()
+    assert all(place.exists() for place in second_run.ONE_IN)
     assert names(addresses) == ["00", "05", "10"]
+
+
+def test_of_what_pages_ask_every_other_test_is_repeated_by_day(by_day):
+    asked = [Item(str(number), QUERIES) for number in range(5)]
+    own = Item("own", QUERIES, TRANSACTIONS, line=9)
+    assert names([*asked, own]) == ["0", "2", "4", "own"]

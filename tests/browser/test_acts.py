@@ -122,6 +122,7 @@ def test_receiving_one_complete_kit(phone_page: Page, note_acts) -> None:
     assert loan.stage == "returned" and not loan.shortfalls.exists()
 
 
+@pytest.mark.night
 def test_packing_one_kit_with_a_mail_that_is_read_first(
     browser_page: Page, smtp_server, note_acts
 ) -> None:

@@ -14,6 +14,7 @@ from tests.rentals.views.test_errands import run_of_two
 pytestmark = pytest.mark.browser
 
 
+@pytest.mark.night
 @pytest.mark.any_database
 def test_papers_are_begun_left_come_back_to_and_cancelled(phone_page: Page, settings, monkeypatch):
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}

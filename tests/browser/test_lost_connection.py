@@ -114,6 +114,7 @@ def checked_loan() -> Loan:
     return arrive(dispatch(packed_loan().kit).kit).loan
 
 
+@pytest.mark.night
 def test_receiving_goes_on_through_a_lost_connection(phone_page: Page) -> None:
     page, loan = phone_page, checked_loan()
     page.goto(f"/receive/{loan.kit.code}/")

@@ -120,7 +120,13 @@ def test_a_wording_is_seen_while_it_is_typed(browser_page: Page) -> None:
 
 
 @pytest.mark.parametrize(
-    "address", ["/setup/mail/", "/setup/reminders/", "/setup/calendar/", "/setup/reminders/new/"]
+    "address",
+    [
+        "/setup/mail/",
+        "/setup/reminders/",
+        pytest.param("/setup/calendar/", marks=pytest.mark.night),
+        pytest.param("/setup/reminders/new/", marks=pytest.mark.night),
+    ],
 )
 def test_setup_of_mail_has_no_fault(browser_page: Page, phone_page: Page, address: str) -> None:
     packed_loan()

@@ -37,7 +37,9 @@ def imported_roster(page: Page, run) -> None:
     assert faults(page) == []
 
 
-@pytest.mark.parametrize("size", ["browser_page", "phone_page"])
+@pytest.mark.parametrize(
+    "size", [pytest.param("browser_page", marks=pytest.mark.night), "phone_page"]
+)
 def test_a_roster_becomes_students_with_kits(request: pytest.FixtureRequest, size: str) -> None:
     page: Page = request.getfixturevalue(size)
     run = CourseRunFactory()

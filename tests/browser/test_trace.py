@@ -19,6 +19,7 @@ def opened_lead():
     return store_upload([capture_file("a.csv", data)]).captures.get()
 
 
+@pytest.mark.night
 def test_keys_at_the_trace_look_closer_and_stay_at_it(browser_page: Page) -> None:
     page, capture = browser_page, opened_lead()
     page.goto(capture.get_absolute_url())

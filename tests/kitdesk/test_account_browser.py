@@ -8,7 +8,10 @@ from tests.browser_driver import LAPTOP, PHONE, faults
 from tests.conftest import OWNER_NAME, OWNER_PASSWORD
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-SIZES = pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+SIZES = pytest.mark.parametrize(
+    "size",
+    [pytest.param(LAPTOP, id="laptop", marks=pytest.mark.night), pytest.param(PHONE, id="phone")],
+)
 
 
 @SIZES

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kitdesk.moving import codec
+from tests.hour import most
 
 pytestmark = pytest.mark.any_database
 
@@ -39,7 +40,7 @@ def test_every_kind_of_column_is_tried():
     assert set(VALUES) == set(codec._KINDS)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=most(12, 40), deadline=None)
 @given(st.fixed_dictionaries({kind: st.none() | VALUES[kind] for kind in KINDS}))
 def test_a_row_comes_back_exactly(row):
     line = codec.line_of([codec.to_json(kind, row[kind]) for kind in KINDS])

@@ -49,6 +49,7 @@ from rentals.models import (
     StockItem,
 )
 from rentals.verify import verify
+from tests.hour import most
 from tests.readiness.captures import capture_bytes, capture_file
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -83,8 +84,8 @@ def test_a_practice_is_true_at_its_ratios_and_in_every_state(files, monkeypatch)
     furniture = Furniture(PracticeDays(), 15, 1, 3)
     played = played_practice(furniture, 15, 1, seed=3)
     assert not Kit.objects.exists() and not Capture.objects.exists()
-    first, again, other = (_rows_of(played, files, 1, seed) for seed in (3, 3, 4))
-    assert first == again != other
+    first, again, *others = (_rows_of(played, files, 1, seed) for seed in (3, 3, 4)[: most(2, 3)])
+    assert first == again and first not in others
 
     monkeypatch.setattr(make, "played_practice", lambda *_: played)
     monkeypatch.setattr(make, "Furniture", lambda *_: furniture)
