@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Case, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce, Least
@@ -17,11 +17,12 @@ from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
 from rentals.selectors.contents import FITTED_FIRST
 from rentals.selectors.search import (
+    is_of_people,
     kit_types_named,
     kits_by_code,
-    loans_of_people,
     parts_found,
     together,
+    worded_once,
 )
 from rentals.states import KitState, LoanStage
 
@@ -62,9 +63,14 @@ def _kits_found(q: str) -> QuerySet[Kit]:
     """Kits by their code, type or note, or by the student or run of their open loan."""
     noted = Kit.objects.exclude(note="").filter(note__icontains=q)
     of_type = Kit.objects.filter(kit_type__in=kit_types_named(q))
-    open_loans = Loan.objects.filter(pk__in=loans_of_people(q), stage__in=OPEN_STAGES)
-    held = Kit.objects.filter(pk__in=open_loans.order_by().values("kit"))
+    held = Kit.objects.filter(pk__in=_kits_of_people(q))
     return together(kits_by_code(q), of_type, noted, held)
+
+
+@worded_once
+def _kits_of_people(typed: str) -> QuerySet[Any]:
+    open_loans = Loan.objects.filter(is_of_people(typed), stage__in=OPEN_STAGES)
+    return open_loans.order_by().values("kit")
 
 
 #: Stands for a score that was not judged, where kits are put in the order of their worst one.

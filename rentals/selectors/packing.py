@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, F, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
@@ -16,7 +17,7 @@ from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, Pa
 from rentals.planning.contents import by_inner_bag, mass_of
 from rentals.selectors.contents import against_issuing
 from rentals.selectors.next_steps import Button, loan_button, message_button
-from rentals.selectors.search import loans_numbers
+from rentals.selectors.search import is_of_loan, worded_once
 from rentals.selectors.stock_short import Short, short_of
 from rentals.selectors.unserved import counts_waiting
 from rentals.states import KitState
@@ -51,8 +52,13 @@ def parcels_listed(q: str = "") -> QuerySet[Loan]:
         )
     )
     if q:
-        loans = loans.filter(pk__in=loans_numbers(parse_code(q) if is_code(q) else q))
+        loans = loans.filter(pk__in=_to_post_numbers(parse_code(q) if is_code(q) else q))
     return loans.order_by("post_by", "kit__code")
+
+
+@worded_once
+def _to_post_numbers(typed: str) -> QuerySet[Any]:
+    return parcels_to_post().filter(is_of_loan(typed)).order_by().values("pk")
 
 
 def _counted(lines: QuerySet[PackingLine]) -> Coalesce:

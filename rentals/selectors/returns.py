@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -13,25 +14,30 @@ from rentals.models import Loan, LoanStage, PartKind, ReturnCheck, ReturnLine, S
 from rentals.selectors.next_steps import Button, receive_button
 from rentals.selectors.overdue import overdue_on
 from rentals.selectors.return_steps import steps_to_do
-from rentals.selectors.search import loans_moving, loans_numbers, together
+from rentals.selectors.search import is_moving, loans_numbers, together, worded_once
 from rentals.states import ReturnOutcome
 
 ALL = "all"
+_OUT = (LoanStage.CHECK, LoanStage.AWAY)
 
 
 def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySet[Loan]:
     """Loans that are away or back and not checked, what is back first, then by due date."""
-    loans = Loan.objects.filter(stage__in=[LoanStage.CHECK, LoanStage.AWAY]).select_related(
-        "kit", "enrolment__student", "enrolment__run", "return_check"
-    )
+    people = ("kit", "enrolment__student", "enrolment__run", "return_check")
+    loans = Loan.objects.filter(stage__in=_OUT).select_related(*people)
     if show == "check":
         loans = loans.filter(stage=LoanStage.CHECK)
     elif show == "overdue" and today is not None:
         loans = loans.filter(overdue_on(today))
     if q:
-        loans = loans.filter(pk__in=loans_moving(q))
+        loans = loans.filter(pk__in=_out_numbers(q))
     # "check" sorts after "away": what stands on the desk comes first.
     return loans.order_by("-stage", "due_on", "kit__code")
+
+
+@worded_once
+def _out_numbers(typed: str) -> QuerySet[Any]:
+    return Loan.objects.filter(is_moving(typed), stage__in=_OUT).order_by().values("pk")
 
 
 def for_out_rows(loans: QuerySet[Loan]) -> QuerySet[Loan]:

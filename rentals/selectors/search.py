@@ -22,7 +22,7 @@ Numbers = QuerySet[Any] | RawSQL
 """The numbers of rows, to be looked for by ``pk__in``."""
 
 
-def _worded_once(find: Callable[[str], QuerySet[Any]]) -> Callable[[str], Numbers]:
+def worded_once(find: Callable[[str], QuerySet[Any]]) -> Callable[[str], Numbers]:
     """Numbers found by what is typed. For one word, as nearly always, the query is put into words
     once; digits are looked for in ways of their own.
     """
@@ -53,7 +53,7 @@ def students_found(typed: str) -> QuerySet[Student]:
     return Student.objects.filter(pk__in=students_numbers(typed))
 
 
-@_worded_once
+@worded_once
 def students_numbers(typed: str) -> QuerySet[Any]:
     """The same students by their numbers alone."""
     return _numbers("student", typed)
@@ -107,34 +107,30 @@ def loans_found(typed: str) -> QuerySet[Loan]:
     return Loan.objects.filter(pk__in=loans_numbers(typed))
 
 
-@_worded_once
+@worded_once
 def loans_numbers(typed: str) -> QuerySet[Any]:
     """The same loans by their numbers alone, for ``loan__in``."""
-    return together(*_loans_found(typed))
+    of_student = Loan.objects.filter(enrolment__student__in=students_numbers(typed))
+    of_run = Loan.objects.filter(enrolment__run__in=_numbers("run", typed))
+    return together(of_student, of_run, Loan.objects.filter(kit__in=kits_by_code(typed)))
 
 
-@_worded_once
-def loans_of_people(typed: str) -> QuerySet[Any]:
-    """Numbers of loans by their student or their run alone."""
-    return together(*_loans_of_people(typed))
+def is_of_people(typed: str) -> Q:
+    """What holds for a loan whose student or run is meant. To be asked of a few loans, found by
+    their stage: it is looked up for each of them, however many others fit.
+    """
+    of_student = Q(enrolment__student__in=students_numbers(typed))
+    return of_student | Q(enrolment__run__in=_numbers("run", typed))
 
 
-@_worded_once
-def loans_moving(typed: str) -> QuerySet[Any]:
-    """Numbers of these loans, and of those one of whose parcels has a number that begins so."""
-    numbered = Loan.objects.filter(pk__in=_numbers("loan", typed))
-    return together(*_loans_found(typed), numbered)
+def is_of_loan(typed: str) -> Q:
+    """The same for one whose kit's code may be meant too."""
+    return is_of_people(typed) | Q(kit__in=kits_by_code(typed))
 
 
-def _loans_found(typed: str) -> list[QuerySet[Loan]]:
-    return [*_loans_of_people(typed), Loan.objects.filter(kit__in=kits_by_code(typed))]
-
-
-def _loans_of_people(typed: str) -> list[QuerySet[Loan]]:
-    return [
-        Loan.objects.filter(enrolment__student__in=students_numbers(typed)),
-        Loan.objects.filter(enrolment__run__in=_numbers("run", typed)),
-    ]
+def is_moving(typed: str) -> Q:
+    """The same for one that may be meant by the number of one of its parcels too."""
+    return is_of_loan(typed) | Q(pk__in=_numbers("loan", typed))
 
 
 def loans_by_tracking(number: str) -> QuerySet[Loan]:

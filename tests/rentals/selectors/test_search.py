@@ -2,17 +2,20 @@
 
 import pytest
 
+from rentals.actions.dispatch import dispatch
 from rentals.actions.erase import erase
 from rentals.actions.runs import save_student
-from rentals.models import Loan, Part, SearchWord, Student, keep_words
+from rentals.models import Enrolment, Loan, Part, SearchWord, Student, keep_words
 from rentals.plain_words import joined_word, plain_words
+from rentals.selectors.kits import kits_listed
+from rentals.selectors.packing import parcels_listed
+from rentals.selectors.returns import loans_out
 from rentals.selectors.search import (
+    is_moving,
     kits_by_code,
     loans_by_tracking,
     loans_found,
-    loans_moving,
     loans_numbers,
-    loans_of_people,
     may_be_printed,
     parts_found,
     parts_with_serial,
@@ -109,7 +112,7 @@ def test_runs_parts_and_loans():
     loan = packed_loan()
     Loan.objects.filter(pk=loan.pk).update(return_tracking_number="1Z 999-AA1")
     assert loans_by_tracking("1z999aa1").get() == loan
-    assert loan.pk in {pk for (pk,) in loans_moving("1z99").values_list("pk")}
+    assert Loan.objects.filter(is_moving("1z99")).get() == loan
     assert not loans_by_tracking("1z999").exists() and not loans_by_tracking("").exists()
     assert list(loans_found(loan.kit.code)) == [loan]
     assert loan in loans_found(loan.enrolment.student.name)
@@ -132,31 +135,47 @@ def test_kits_by_their_code_with_or_without_letter_and_zeros():
         assert not kits_by_code(typed).exists(), typed
 
 
-@pytest.mark.parametrize("numbers", [loans_numbers, loans_of_people, loans_moving])
-def test_one_word_worded_once_finds_what_a_search_finds_that_is_built_anew(numbers):
+TYPED = ("ann", "ANNE", "bell", "zoë", "ZOË", "strasse", "Straße", "山", "k", "%", "x" * 90)
+
+
+@pytest.fixture
+def packed() -> list[Loan]:
+    """Three parcels: of students with these names, one of a run with a name of its own."""
     loans = [packed_loan() for _ in range(3)]
     for loan, name in zip(loans, ("Zoë Bell", "Ann Straße", "山田 太郎"), strict=True):
         Student.objects.filter(pk=loan.enrolment.student_id).update(name=name)
-    Loan.objects.filter(pk=loans[0].pk).update(tracking_number="annex")
-    CourseRunFactory(name="Belling weeks")
+    Enrolment.objects.filter(pk=loans[2].enrolment_id).update(
+        run=CourseRunFactory(name="Bell weeks")
+    )
+    return loans
+
+
+def test_one_word_worded_once_finds_what_a_search_finds_that_is_built_anew(packed):
     found = set()
-    for typed in (
-        "ann",
-        "ANNE",
-        "bell",
-        "zoë",
-        "ZOË",
-        "strasse",
-        "Straße",
-        "山",
-        "k",
-        "%",
-        "x" * 90,
-    ):
-        now = set(Loan.objects.filter(pk__in=numbers(typed)))
-        assert now == set(Loan.objects.filter(pk__in=numbers.__wrapped__(typed))), typed
+    for typed in TYPED:
+        now = set(Loan.objects.filter(pk__in=loans_numbers(typed)))
+        assert now == set(Loan.objects.filter(pk__in=loans_numbers.__wrapped__(typed))), typed
         found |= now
-    assert found == set(loans)
+    assert found == set(packed)
+
+
+def test_lists_of_loans_of_now_find_those_that_a_search_of_all_finds(packed):
+    found = []
+    for typed in (*TYPED, "ann str", packed[0].kit.code):
+        of_all = set(loans_found(typed))
+        assert set(parcels_listed(typed)) == of_all, typed
+        assert set(kits_listed(typed)) >= {loan.kit for loan in of_all}, typed
+        found += of_all
+    assert len(found) > 9
+    for loan in packed:
+        dispatch(loan.kit)
+    Loan.objects.filter(pk=packed[0].pk).update(tracking_number="annex")
+    for typed in (*TYPED, "ann str", packed[0].kit.code):
+        numbered = {packed[0]} if typed in ("ann", "ANNE") else set()
+        assert set(loans_out(typed)) >= set(loans_found(typed)), typed
+        assert set(loans_out(typed)) - set(loans_found(typed)) <= numbered, typed
+        assert not parcels_listed(typed).exists()
+    assert packed[0] in loans_out("ann")
 
 
 def test_students_by_one_word_are_those_of_a_search_built_anew():
