@@ -76,7 +76,7 @@ def test_drops_questions_and_drifts_are_gathered():
     for status, digest in (("asking", "a"), ("waiting", "b"), ("unreadable", "c")):
         Capture.objects.create(name=digest, sha256=digest, status=status, **facts)
     drop = recent_uploads()[0]
-    assert (drop.upload.files, drop.upload.busy, drop.kits) == (3, 1, [])
+    assert (drop.files, drop.busy, drop.kits) == (3, 1, [])
     assert [capture.name for capture in asking_captures()] == ["a"]
     assert drifting_rounds() == []
     drifting = round_of(kit, warnings=["The battery nears its limit."])
