@@ -1,12 +1,14 @@
 """Parts of pages that are drawn once and kept as text: the navigation, and cells of lists. None of
-what is kept here names a person or holds what people typed. A group of the day's work may; what is
-drawn of it is kept with the group, and goes with it.
+what is kept here names a person or holds what people typed, but for the names of runs and kit types
+that a list is narrowed to. A group of the day's work may; what is drawn of it is kept with the
+group, and goes with it.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 
 from django import template
@@ -17,6 +19,7 @@ from django.utils.safestring import SafeString
 
 from rentals.addresses import page_address
 from rentals.marks import Mark
+from rentals.paper.sheet_drawing import Slot
 from rentals.selectors.run_strips import RunStrip
 from rentals.selectors.work_lines import WorkGroup
 from rentals.web.ticked import was_ticked
@@ -112,6 +115,30 @@ def work_group(group: WorkGroup, place: int) -> SafeString:
         words = {"group": group, "place": place}
         group.drawn[place] = render_to_string("rentals/desk/_work_group.html", words)
     return group.drawn[place]
+
+
+@register.simple_tag
+def label_slots(slots: Iterable[Slot], size: tuple[float, float], type_mm: float) -> SafeString:
+    """The labels of a sheet as they are drawn: where each lies, how large it is, how its number."""
+    return _label_slots(tuple(slots), size, type_mm)
+
+
+@kept
+def _label_slots(slots: tuple[Slot, ...], size: tuple[float, float], type_mm: float) -> SafeString:
+    words = {"slots": slots, "size": size, "type_mm": type_mm}
+    return render_to_string("rentals/paper/_label_slots.html", words)
+
+
+@register.simple_tag
+def options(choices: Iterable[tuple[str, str, bool]]) -> SafeString:
+    """The options of a choice above a list, each as value, label, and whether it is chosen."""
+    return _options(tuple(choices))
+
+
+@lru_cache(maxsize=64, typed=True)  # some name each of hundreds of runs
+def _options(choices: tuple[tuple[str, str, bool], ...]) -> SafeString:
+    drawn = [{"value": value, "label": label, "current": now} for value, label, now in choices]
+    return render_to_string("_parts/_options.html", {"options": drawn})
 
 
 @register.simple_tag

@@ -42,10 +42,7 @@ class ListFilter:
 
     def _drawn(self, choice: FilterChoice) -> dict[str, Any]:
         chosen = self.values[choice.name]
-        options = [
-            {"value": value, "label": words, "current": value == chosen}
-            for value, words in choice.options
-        ]
+        options = [(value, words, value == chosen) for value, words in choice.options]
         return {"name": choice.name, "label": choice.label, "options": options}
 
 

@@ -5,6 +5,8 @@ from django.template import Context, Template
 from django.test import RequestFactory
 from django.urls import reverse
 
+from rentals.paper.sheet_drawing import drawn_sheet
+from rentals.paper.sheets import KIT_SHEET
 from rentals.templatetags import kept_parts
 from rentals.web.ticked import TICKED
 from tests.factories import packed_loan
@@ -57,3 +59,26 @@ def test_a_person_is_ticked_in_the_box_that_all_lists_have(rf, ticked: str, pers
         box = Template(drawn).render(Context(facts))
         assert " ".join(box.split()) == " ".join(Template(whole).render(Context(facts)).split())
         assert ("checked" in box) == (ticked == "7")
+
+
+@pytest.mark.any_database
+def test_the_options_of_a_choice_are_those_of_now_and_one_is_chosen():
+    for chosen, label in (("", "<b>Autumn</b>"), ("7", "<b>Autumn</b>"), ("7", "Spring")):
+        choices = [("", "all", chosen == ""), ("7", label, chosen == "7")]
+        drawn = " ".join(kept_parts.options(choices).split())
+        assert drawn.count("selected") == 1
+        assert f'value="{chosen}" selected>' in drawn
+        assert ("Spring</option>" in drawn) == (label == "Spring")
+        assert "<b>" not in drawn
+
+
+@pytest.mark.any_database
+def test_a_sheet_is_drawn_as_it_begins_and_ends():
+    sheet = KIT_SHEET
+    for start, count in ((1, 99), (4, 2), (1, 99)):
+        slots = drawn_sheet(sheet, start, count)
+        drawn = kept_parts.label_slots(slots, sheet.label, 4.5)
+        for use in ("used", "print", "free"):
+            assert drawn.count(f"label-{use}") == sum(slot.use == use for slot in slots)
+        assert [drawn.count(f">{slot.number}</text>") for slot in slots] == [1] * len(slots)
+        assert f'width="{sheet.label[0]}"' in drawn
