@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.apps import apps
 from django.db.models.expressions import Col
 from django.db.models.sql import compiler, query
 from django.db.models.sql.compiler import (
@@ -85,12 +86,13 @@ class SQLCompiler(compiler.SQLCompiler):
 
 
 def _asks_for_whole_rows(asked: query.Query) -> bool:
-    """Whether a query asks for all columns of a model that has its own table, and for nothing
-    else.
+    """Whether a query asks for all columns of a model that has its own table, and for nothing else.
+    What a migration makes a model of goes when that has run, so nothing of it is kept.
     """
     meta = asked.get_meta()
     return (
         meta is not None
+        and meta.apps is apps
         and asked.default_cols
         and asked.selected is None
         and not (asked.select or asked.select_related or asked.annotations or asked.extra)

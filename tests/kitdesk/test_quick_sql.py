@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from decimal import Decimal
 
 import pytest
 from django.apps import apps
+from django.apps.registry import Apps
 from django.contrib.auth.models import User
-from django.db import connections
+from django.db import connections, models
 from django.db.models import Count, Exists, F, OuterRef, Value
 from django.db.models.sql import compiler
 
@@ -110,6 +113,19 @@ def test_queries_are_put_into_words_here_and_what_is_kept_stays_as_it_is():
     again.as_sql()
     fields = len(Kit._meta.concrete_fields)
     assert len(again.select) == len(again.klass_info["select_fields"]) == fields
+
+
+def test_a_model_made_in_passing_is_not_kept():
+    def asked() -> weakref.ref[type[models.Model]]:
+        own = Apps()
+        meta = type("Meta", (), {"app_label": "passing", "apps": own})
+        passing = type("Passing", (models.Model,), {"__module__": __name__, "Meta": meta})
+        _compiler(quick_sql.SQLCompiler, passing._base_manager.all()).as_sql()
+        return weakref.ref(passing)
+
+    made = asked()
+    gc.collect()
+    assert made() is None
 
 
 def test_values_are_read_as_ever():
