@@ -128,8 +128,6 @@ class Loan(Searched):
         ]
         indexes = [
             models.Index(fields=["stage", "due_on"]),
-            # Those of a stage are looked through for a student's without reading any of them.
-            models.Index(fields=["stage", "enrolment", "kit"], name="loan_of_stage_by_student"),
         ]
 
     def __str__(self) -> str:

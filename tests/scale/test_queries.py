@@ -54,6 +54,7 @@ READ_WHOLE = {
     },
     "without figures the few that are set aside, or on a run, seem no fewer than all": {
         ("today", "rentals_enrolment"),
+        ("mail a run", "rentals_loan"),
     },
 }
 """Which pages read a growing table from end to end, by why they may."""
