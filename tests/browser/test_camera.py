@@ -33,7 +33,6 @@ def hold(page: Page, *texts: str) -> None:
     page.evaluate("held => localStorage.setItem('held', held)", json.dumps(texts))
 
 
-@pytest.mark.night
 def test_what_the_camera_sees_goes_through_the_box(phone_page: Page) -> None:
     page, loan = phone_page, assigned_loan()
     first, second = loan.kit.parts.order_by("pk")[:2]

@@ -14,7 +14,6 @@ pytestmark = pytest.mark.browser
 PAGES = ("", "losses/", "use-by-student/", "costs-by-loan/", "fleet/", "caught/")
 
 
-@pytest.mark.night
 def test_reports_fit_a_phone_and_paper_and_need_no_script(open_page, signed_in) -> None:
     loan = ended_loan("lead_set", days=10)
     measured(loan.kit, POSTED.replace(day=14), "excess_noise", noise_uv=4.0)

@@ -51,7 +51,6 @@ def scan(page: Page, box: str, text: str, shows: str) -> tuple[list[float], list
     return noted(page)
 
 
-@pytest.mark.night
 def test_right_and_wrong_differ_on_every_scan_and_off_is_off(browser_page: Page) -> None:
     page, loan = browser_page, assigned_loan()
     part, second = loan.kit.parts.order_by("pk")[:2]

@@ -74,7 +74,6 @@ def _credentials(device: tuple[CDPSession, str]) -> list[dict]:
     return line.send("WebAuthn.getCredentials", {"authenticatorId": name})["credentials"]
 
 
-@pytest.mark.night
 def test_a_passkey_is_added_renamed_opens_the_desk_and_is_removed(page, device):
     _by_password(page)
     page.goto(reverse("mfa_add_webauthn"))
