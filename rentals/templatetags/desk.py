@@ -8,6 +8,7 @@ import datetime as dt
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
+from html import escape
 from typing import Any, cast
 
 from babel import Locale
@@ -136,7 +137,7 @@ def line_shown(form: BaseForm) -> str:
 @register.simple_tag
 def student_link(student: Student) -> SafeString:
     """A student's name, which leads to their page."""
-    return format_html('<a href="{}">{}</a>', student.get_absolute_url(), student.name)
+    return SafeString(f'<a href="{escape(student.get_absolute_url())}">{escape(student.name)}</a>')
 
 
 @register.simple_tag(takes_context=True)
