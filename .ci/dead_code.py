@@ -37,7 +37,7 @@ READ_BY_FRAMEWORKS = {
         *("verbose_name*", "ordering", "constraints", "indexes", "abstract", "proxy"),
         *("default_auto_field", "adding", "get_absolute_url"),
     ),
-    "Django reads it where it looks for the compilers of queries": ("compiler_module",),
+    "Django reads them where it makes and reads queries": ("compiler_module", "from_db"),
     "Django reads them on expressions": ("output_field", "as_postgresql", "as_sqlite"),
     "only migrations use it, and they are not looked at": ("CreateTogether",),
     "Django reads them on commands": (

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from django.db.models import BooleanField, Count, Max, Prefetch, Q, QuerySet
+from django.db.models import BooleanField, Count, Max, Q, QuerySet
 from django.db.models.expressions import RawSQL
 
 from readiness.judgement.bench_day import BenchDay
@@ -17,7 +18,7 @@ from readiness.models import BenchPlan, BenchTest, Capture, Upload
 from readiness.selectors.next_steps import NextStep, kit_step
 from readiness.selectors.rounds import by_todays_clock
 from readiness.states import CaptureStatus
-from rentals.known_query import KnownQuery
+from rentals.known_query import KnownQuery, KnownRows
 from rentals.lifecycle import Verb
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import Event, Kit
@@ -36,21 +37,31 @@ _OF_A_ROUND = ("kit", "since", "tests", "verdict", "sentence", "not_cleared_beca
 def kits_to_bench() -> QuerySet[Kit]:
     """Kits that wait for the bench, assigned ones first."""
     # By the word of the state, "assigned" comes first: somebody waits for these.
-    return _with_rounds(kits_that_wait_for_bench()).order_by("state", "code")
-
-
-def _with_rounds(kits: QuerySet[Kit]) -> QuerySet[Kit]:
-    """Kits with their test plan and, as `current_rounds`, their present round on the bench."""
-    rounds = BenchTest.objects.filter(current=True).only(*_OF_A_ROUND)
-    current = Prefetch("bench_tests", rounds, to_attr="current_rounds")
-    kits = kits.select_related("kit_type__bench_plan").prefetch_related(current)
-    return kits.only(*_OF_A_KIT, "kit_type__bench_plan__tests")
+    return kits_that_wait_for_bench().order_by("state", "code")
 
 
 def kits_of_drop(upload: Upload) -> list[BenchLine]:
     """What the bench says now of each kit that a drop held files of, those not cleared first."""
     held = Kit.objects.filter(pk__in=upload.captures.values("kit"))
-    return bench_lines(_with_rounds(held).order_by("cleared", "code")[:KITS_SHOWN])
+    numbers = held.order_by("cleared", "code").values_list("pk", flat=True)[:KITS_SHOWN]
+    return bench_lines(kits_of_lines(list(numbers)))
+
+
+def _for_lines() -> QuerySet[Kit]:
+    kits = Kit.objects.select_related("kit_type__bench_plan").order_by()
+    return kits.only(*_OF_A_KIT, "kit_type__bench_plan__tests")
+
+
+def _fitted() -> QuerySet[Event, Any]:
+    return Event.objects.filter(verb=Verb.FITTED).order_by().values_list("kit").annotate(Max("at"))
+
+
+#: Kits by their numbers with their test plans, for `bench_lines`.
+kits_of_lines = KnownRows(_for_lines).of
+_ROUNDS = KnownRows(
+    lambda: BenchTest.objects.filter(current=True).only(*_OF_A_ROUND).order_by(), by="kit"
+)
+_FITTED = KnownRows(_fitted, by="kit")
 
 
 @dataclass(frozen=True)
@@ -66,15 +77,20 @@ class DropLine:
 def drop_lines(uploads: Iterable[Upload]) -> list[DropLine]:
     """The lines of drops, in one further query."""
     uploads = list(uploads)
-    held = Capture.objects.filter(upload__in=uploads).order_by("kit__code")
-    in_work = Q(status__in=[CaptureStatus.WAITING, CaptureStatus.SCORING])
-    counted = held.values_list("upload", "kit__code").annotate(
-        files=Count("pk"), busy=Count("pk", filter=in_work)
-    )
     by_upload: dict[int, list[tuple[str | None, int, int]]] = {}
-    for upload, code, files, busy in counted:
+    for upload, code, files, busy in _COUNTED.rows([upload.pk for upload in uploads]):
         by_upload.setdefault(upload, []).append((code, files, busy))
     return [_drop_line(upload, by_upload.get(upload.pk, [])) for upload in uploads]
+
+
+def _counted() -> QuerySet[Capture, Any]:
+    """By drop and kit how many files there are, and how many of them are in work."""
+    in_work = Q(status__in=[CaptureStatus.WAITING, CaptureStatus.SCORING])
+    by_kit = Capture.objects.order_by("kit__code").values_list("upload", "kit__code")
+    return by_kit.annotate(files=Count("pk"), busy=Count("pk", filter=in_work))
+
+
+_COUNTED = KnownRows(_counted, by="upload")
 
 
 def _drop_line(upload: Upload, counted: list[tuple[str | None, int, int]]) -> DropLine:
@@ -94,25 +110,19 @@ class BenchLine:
 
 
 def bench_lines(kits: Iterable[Kit]) -> list[BenchLine]:
-    """The lines of kits from ``kits_to_bench``, in one further query."""
+    """The lines of kits from `kits_of_lines`, in two further queries."""
     kits = list(kits)
-    fitted = (
-        Event.objects.filter(kit__in=kits, verb=Verb.FITTED)
-        .order_by()
-        .values_list("kit")
-        .annotate(Max("at"))
-    )
-    fitted_at = dict(fitted)
-    return [_line(kit, _since(kit, fitted_at.get(kit.pk))) for kit in kits]
+    numbers = [kit.pk for kit in kits]
+    fitted_at = dict(_FITTED.rows(numbers))
+    rounds = {current.kit_id: current for current in _ROUNDS.rows(numbers)}
+    return [_line(kit, rounds.get(kit.pk), _since(kit, fitted_at.get(kit.pk))) for kit in kits]
 
 
 def _since(kit: Kit, fitted_at: datetime | None) -> datetime | None:
     return by_todays_clock(kit, since_of(kit.returned_at, fitted_at)).at
 
 
-def _line(kit: Kit, since: datetime | None) -> BenchLine:
-    rounds: list[BenchTest] = vars(kit)["current_rounds"]
-    current = rounds[0] if rounds else None
+def _line(kit: Kit, current: BenchTest | None, since: datetime | None) -> BenchLine:
     if current is not None and current.since != since:
         current = None
     if kit.cleared:

@@ -44,7 +44,7 @@ def bench(request: DeskRequest) -> HttpResponse:
 def _bench_context(
     request: DeskRequest, form: FindKitForm, refused: UploadForm | None = None
 ) -> dict[str, object]:
-    page = page_of(request, bench_selectors.kits_to_bench())
+    page = page_of(request, bench_selectors.kits_to_bench(), rows_of=bench_selectors.kits_of_lines)
     day = bench_day(timezone.localdate())
     return {
         "form": form,

@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce, Least
 
 from rentals.addresses import page_address
 from rentals.due_dates import due_mark
+from rentals.known_query import KnownRows
 from rentals.marks import Mark, Sign, mark_of, score_band
 from rentals.models import OPEN_STAGES, ContentsLine, Kit, Loan, Part
 from rentals.next_acts import shows_clearance, shows_refusal, wants_clearance
@@ -161,21 +162,36 @@ class KitRow:
     all_pass: bool
 
 
+#: What the list tells of a kit, and all that it reads.
+_OF_A_ROW = (
+    *("code", "state", "cleared", "hold_reason", "override_reason", "scored_at"),
+    *("score_continuity", "score_noise", "score_battery"),
+)
+#: Kits by their numbers for `kit_rows` and the lines of the list.
+kits_of_rows = KnownRows(lambda: Kit.objects.only(*_OF_A_ROW).order_by()).of
+
+
 def kit_rows(kits: Iterable[Kit], today: date) -> list[KitRow]:
     """The rows of kits, in one further query."""
     kits = list(kits)
-    holders = _holders(kits)
+    holders = _holders([kit.pk for kit in kits])
     return [_kit_row(kit, holders.get(kit.pk), today) for kit in kits]
 
 
-def _holders(kits: list[Kit]) -> dict[int, Holder]:
-    """Who has each of these kits, by its number."""
-    loans = Loan.objects.filter(kit__in=kits, stage__in=OPEN_STAGES).order_by()
+def _for_holders() -> QuerySet[Loan, Any]:
     student, run = "enrolment__student", "enrolment__run__name"
-    rows = loans.values_list("kit", student, f"{student}__name", run, "due_on", "stage")
+    loans = Loan.objects.filter(stage__in=OPEN_STAGES).order_by()
+    return loans.values_list("kit", student, f"{student}__name", run, "due_on", "stage")
+
+
+_HELD = KnownRows(_for_holders, by="kit")
+
+
+def _holders(kits: list[int]) -> dict[int, Holder]:
+    """Who has each of these kits, by their numbers."""
     return {
         kit: Holder(name, page_address("rentals:student", pk), run_name, due_on, stage)
-        for kit, pk, name, run_name, due_on, stage in rows
+        for kit, pk, name, run_name, due_on, stage in _HELD.rows(kits)
     }
 
 

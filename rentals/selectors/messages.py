@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.db.models import Case, Count, Q, QuerySet, Value, When
 
+from rentals.known_query import KnownRows
 from rentals.models import CourseRun, Message, MessageBatch
 from rentals.next_acts import (
     APPROVE_MAIL,
@@ -88,6 +89,15 @@ class MailRow:
     mail: Message
     draft: bool
     next: Button
+
+
+#: What the list tells of a mail, and all that it reads.
+_OF_A_ROW = (
+    *("subject", "state", "to_name", "to_address"),
+    *("drafted_at", "written_to", "last_error"),
+)
+#: Mails by their numbers for `mail_row` and the lines of the list.
+mails_of_rows = KnownRows(lambda: Message.objects.only(*_OF_A_ROW).order_by()).of
 
 
 def mail_row(mail: Message) -> MailRow:

@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce
 
 from rentals.codes import is_code, parse_code
 from rentals.counts import pieces
+from rentals.known_query import KnownQuery, KnownRows
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import CourseRun, Kit, KitType, Loan, LoanStage, Message, PackingLine
 from rentals.planning.contents import by_inner_bag, mass_of
@@ -39,26 +40,43 @@ def parcels_to_post() -> QuerySet[Loan]:
 
 
 def parcels_listed(q: str = "") -> QuerySet[Loan]:
-    """Loans to pack or to dispatch, by the day they must be posted, each with `lines` and `ticked`
-    counts.
-    """
-    loans = (
-        parcels_to_post()
-        .select_related("kit", "enrolment__student", "enrolment__run")
+    """Loans to pack or to dispatch, by the day they must be posted."""
+    loans = parcels_to_post()
+    if q:
+        loans = loans.filter(pk__in=_to_post_numbers(parse_code(q) if is_code(q) else q))
+    return loans.order_by("post_by", "kit__code")
+
+
+_BY_STAGE = KnownQuery(
+    lambda: parcels_to_post().order_by().values_list("stage").annotate(Count("pk"))
+)
+
+
+def count_to_post() -> int:
+    """How many parcels are to pack or to dispatch."""
+    return sum(number for _, number in _BY_STAGE.rows())
+
+
+@worded_once
+def _to_post_numbers(typed: str) -> QuerySet[Any]:
+    return parcels_to_post().filter(is_of_loan(typed)).order_by().values("pk")
+
+
+def _for_parcels() -> QuerySet[Loan]:
+    people = ("kit", "enrolment__student", "enrolment__run")
+    return (
+        Loan.objects.select_related(*people)
         .only(*_OF_A_PARCEL)
         .annotate(
             lines=_counted(PackingLine.objects.all()),
             ticked=_counted(PackingLine.objects.filter(ticked_at__isnull=False)),
         )
     )
-    if q:
-        loans = loans.filter(pk__in=_to_post_numbers(parse_code(q) if is_code(q) else q))
-    return loans.order_by("post_by", "kit__code")
 
 
-@worded_once
-def _to_post_numbers(typed: str) -> QuerySet[Any]:
-    return parcels_to_post().filter(is_of_loan(typed)).order_by().values("pk")
+#: Loans by their numbers for `parcel` and the lines of the queue, each with `lines` and `ticked`
+#: counts.
+loans_of_parcels = KnownRows(_for_parcels).of
 
 
 def _counted(lines: QuerySet[PackingLine]) -> Coalesce:

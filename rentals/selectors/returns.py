@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, QuerySet
 
 from rentals.due_dates import due_mark
+from rentals.known_query import KnownQuery, KnownRows
 from rentals.marks import Mark
 from rentals.models import Loan, LoanStage, PartKind, ReturnCheck, ReturnLine, Shortfall
 from rentals.selectors.next_steps import Button, receive_button
@@ -23,8 +24,7 @@ _OUT = (LoanStage.CHECK, LoanStage.AWAY)
 
 def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySet[Loan]:
     """Loans that are away or back and not checked, what is back first, then by due date."""
-    people = ("kit", "enrolment__student", "enrolment__run", "return_check")
-    loans = Loan.objects.filter(stage__in=_OUT).select_related(*people)
+    loans = _with_people(Loan.objects.filter(stage__in=_OUT))
     if show == "check":
         loans = loans.filter(stage=LoanStage.CHECK)
     elif show == "overdue" and today is not None:
@@ -35,15 +35,31 @@ def loans_out(q: str = "", show: str = "", today: date | None = None) -> QuerySe
     return loans.order_by("-stage", "due_on", "kit__code")
 
 
+def _with_people(loans: QuerySet[Loan]) -> QuerySet[Loan]:
+    return loans.select_related("kit", "enrolment__student", "enrolment__run", "return_check")
+
+
 @worded_once
 def _out_numbers(typed: str) -> QuerySet[Any]:
     return Loan.objects.filter(is_moving(typed), stage__in=_OUT).order_by().values("pk")
 
 
-def for_out_rows(loans: QuerySet[Loan]) -> QuerySet[Loan]:
-    """The same loans with no more of each than `out_row` and the lines of the list read."""
+def _for_out_rows() -> QuerySet[Loan]:
     people = ("enrolment__student__name", "enrolment__run__name")
-    return loans.only("stage", "due_on", "kit__code", *people, "return_check__loan")
+    shown = ("stage", "due_on", "kit__code", *people, "return_check__loan")
+    return _with_people(Loan.objects.all()).only(*shown)
+
+
+#: Loans by their numbers, with no more of each than `out_row` and the lines of the list read.
+loans_of_out_rows = KnownRows(_for_out_rows).of
+
+
+_BY_STAGE = KnownQuery(lambda: loans_out().order_by().values_list("stage").annotate(Count("pk")))
+
+
+def count_out() -> int:
+    """How many loans are away or back and not checked."""
+    return sum(number for _, number in _BY_STAGE.rows())
 
 
 @dataclass(frozen=True)

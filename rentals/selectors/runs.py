@@ -24,6 +24,7 @@ from django.db.models.functions import Coalesce
 
 from rentals.codes import grouped
 from rentals.due_dates import due_words, is_overdue
+from rentals.known_query import KnownRows
 from rentals.lifecycle import ALLOWED, Verb
 from rentals.marks import Mark, Sign, mark_of
 from rentals.models import (
@@ -54,18 +55,20 @@ from rentals.selectors.search import (
 from rentals.selectors.unserved import unserved, with_one_here, with_set_aside
 from rentals.states import KitState
 
-_LOANS = Prefetch(
-    "loans",
-    queryset=Loan.objects.exclude(stage=LoanStage.CANCELLED)
-    .select_related("kit")
-    .only(
-        *("enrolment", "stage", "due_on", "override_reason"),
-        *("sent_back_on", "return_tracking_number"),
-        *("kit__code", "kit__state", "kit__cleared"),
-    )
-    .order_by("-assigned_at", "-pk"),
-    to_attr="kept_loans",
+#: What the line of an enrolment tells of its loan, and all that it reads.
+_OF_A_LOAN = (
+    *("enrolment", "stage", "due_on", "override_reason"),
+    *("sent_back_on", "return_tracking_number"),
+    *("kit__code", "kit__state", "kit__cleared"),
 )
+
+
+def _loans_that_matter() -> QuerySet[Loan]:
+    loans = Loan.objects.exclude(stage=LoanStage.CANCELLED).select_related("kit")
+    return loans.only(*_OF_A_LOAN).order_by("-assigned_at", "-pk")
+
+
+_LOANS = Prefetch("loans", queryset=_loans_that_matter(), to_attr="kept_loans")
 #: A fleet may have thousands of parts: only what the gate asks for is read.
 _FITTED = Prefetch(
     "parts", queryset=Part.objects.only("kit_id", "kind", "code", "damaged", "damage_note")
@@ -122,12 +125,17 @@ class Holding:
         return tuple(mark for mark in (self.mark, self.against, self.left) if mark)
 
 
-def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
+def enrolments_of(run: CourseRun) -> QuerySet[Enrolment]:
     """Enrolments of a run by name, withdrawn ones last, each with its loans as `kept_loans`, newest
-    first.
+    first, and with the code of the kit that is `set_aside`.
     """
-    enrolments = run.enrolments.select_related("student", "run").prefetch_related(_LOANS)
-    enrolments = enrolments.annotate(set_aside=kit_set_aside())
+    enrolments = enrolments_listed(run).select_related("student", "run")
+    return enrolments.prefetch_related(_LOANS).annotate(set_aside=kit_set_aside())
+
+
+def enrolments_listed(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
+    """Enrolments of a run by name, withdrawn ones last, that fit the filter."""
+    enrolments = run.enrolments.all()
     if q:
         named = Enrolment.objects.filter(student__in=students_numbers(q))
         held = Loan.objects.filter(kit__in=kits_by_code(q), stage__in=OPEN_STAGES)
@@ -136,6 +144,29 @@ def enrolments_of(run: CourseRun, q: str = "") -> QuerySet[Enrolment]:
     # Each kind of database has its own way with what is empty.
     withdrawn_last = F("withdrawn_on").asc(nulls_first=True)
     return enrolments.order_by(withdrawn_last, "student__name", "pk")
+
+
+def _with_people() -> QuerySet[Enrolment]:
+    enrolments = Enrolment.objects.select_related("student", "run").order_by()
+    shown = enrolments.only("withdrawn_on", "student__name", "run__name")
+    return shown.annotate(set_aside=kit_set_aside())
+
+
+_SHOWN = KnownRows(_with_people)
+_LOANS_OF = KnownRows(_loans_that_matter, by="enrolment")
+
+
+def enrolments_of_rows(numbers: list[int]) -> list[Enrolment]:
+    """Enrolments by their numbers for `holding` and the lines of a run, prepared like those of a
+    run.
+    """
+    enrolments = _SHOWN.of(numbers)
+    loans: dict[int, list[Loan]] = {enrolment.pk: [] for enrolment in enrolments}
+    for loan in _LOANS_OF.rows(list(loans)):
+        loans[loan.enrolment_id].append(loan)
+    for enrolment in enrolments:
+        vars(enrolment)["kept_loans"] = loans[enrolment.pk]
+    return enrolments
 
 
 def with_sort_facts_of_run(

@@ -14,6 +14,7 @@ from django.urls import reverse
 from rentals.codes import kind_of, parse_code
 from rentals.counts import counted
 from rentals.dates import short_date
+from rentals.known_query import KnownRows
 from rentals.models import OPEN_STAGES, CourseRun, Kit, Loan, Part, Student
 from rentals.selectors.next_steps import scan_address
 from rentals.selectors.search import (
@@ -193,12 +194,18 @@ def _by_student(text: str) -> Pile:
 
 def _of_students(students: list[Student]) -> list[Match]:
     """Each student with the kit they have now, if any."""
-    loans = Loan.objects.filter(stage__in=OPEN_STAGES, enrolment__student__in=students)
+    loans = _OPEN_LOANS.rows([student.pk for student in students])
     # Of a faulty kit and the one that stands in for it, the later one counts.
-    loans = loans.select_related("kit", "enrolment").order_by("assigned_at", "pk")
-    loans = loans.only("stage", "kit__code", "enrolment__student")
     held = {loan.enrolment.student_id: loan for loan in loans}
     return [_of_student(student, held.get(student.pk)) for student in students]
+
+
+def _open_loans() -> QuerySet[Loan]:
+    loans = Loan.objects.filter(stage__in=OPEN_STAGES).select_related("kit", "enrolment")
+    return loans.only("stage", "kit__code", "enrolment__student").order_by("assigned_at", "pk")
+
+
+_OPEN_LOANS = KnownRows(_open_loans, by="enrolment__student")
 
 
 def _of_student(student: Student, loan: Loan | None) -> Match:

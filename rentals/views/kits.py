@@ -19,6 +19,7 @@ from rentals.selectors.kits import (
     KIT_FILTERS,
     kit_rows,
     kits_listed,
+    kits_of_rows,
     with_open_loans,
     with_sort_facts,
 )
@@ -43,7 +44,7 @@ KIT_KEYS = (
 def kit_list(request: DeskRequest) -> HttpResponse:
     """All kits with state, holder, due date and last scores."""
     wanted = _kit_filter(request)
-    page = page_of(request, _kits_fitting(request, wanted))
+    page = page_of(request, _kits_fitting(request, wanted), rows_of=kits_of_rows)
     context = {
         "page": page,
         "rows": kit_rows(page, timezone.localdate()),

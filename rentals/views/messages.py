@@ -22,6 +22,7 @@ from rentals.selectors.messages import (
     drafts_among,
     mail_page,
     mail_row,
+    mails_of_rows,
     messages_listed,
     runs_offered,
     with_way,
@@ -51,7 +52,8 @@ def message_list(request: DeskRequest) -> HttpResponse:
     choices = (*_choices(), sort_choice(MESSAGE_KEYS))
     wanted = list_filter(request, *choices, usual=_where_work_waits())
     mails, order = messages_listed(wanted.values), list_order(request, MESSAGE_KEYS)
-    page = page_of(request, order.applied(with_way(mails, order.chosen.fields)))
+    sorted_mails = order.applied(with_way(mails, order.chosen.fields))
+    page = page_of(request, sorted_mails, rows_of=mails_of_rows)
     context = {
         "page": page,
         "rows": [mail_row(mail) for mail in page],

@@ -36,12 +36,13 @@ from rentals.selectors.losses import deposit_in_words
 from rentals.selectors.next_steps import button, kit_step, message_button
 from rentals.selectors.open_loan import open_loan
 from rentals.selectors.packing import (
+    count_to_post,
     kit_for_packing,
+    loans_of_parcels,
     pack_sheet,
     packing_mail,
     parcel,
     parcels_listed,
-    parcels_to_post,
     posting_mails,
 )
 from rentals.states import KitState, LoanStage
@@ -60,13 +61,13 @@ WITH_PAPERS = ("rentals/pack/kit.html", "rentals/pack/packed.html")
 def queue(request: HttpRequest) -> HttpResponse:
     """Parcels to pack and to dispatch, the most pressing first."""
     wanted = list_filter(request)
-    page = page_of(request, parcels_listed(wanted.words))
+    page = page_of(request, parcels_listed(wanted.words), rows_of=loans_of_parcels)
     today = timezone.localdate()
     context = {
         "page": page,
         "rows": [parcel(loan, today) for loan in page],
         **wanted.context(),
-        "total": parcels_to_post().count() if wanted.words else page.paginator.count,
+        "total": count_to_post() if wanted.words else page.paginator.count,
     }
     return render(request, "rentals/pack/queue.html", context)
 
@@ -143,7 +144,7 @@ def _away(kit: Kit, loan: Loan) -> dict[str, Any]:
         "loan": loan,
         "mails": posting_mails(loan),
         "tracking_url": tracking_url(loan),
-        "waiting": parcels_to_post().exists(),
+        "waiting": count_to_post() > 0,
         "receive": button(kit_step(kit).there, kit=kit),
         "recall_form": UndoForm(prefix="recall"),
         "tracking_form": TrackingForm.of(loan),

@@ -40,7 +40,7 @@ from rentals.selectors.open_loan import open_loan
 from rentals.selectors.part_scan import other_kit_on_label
 from rentals.selectors.return_rest import rest_of, rest_of_loan
 from rentals.selectors.return_steps import lack_of_step, steps_of
-from rentals.selectors.returns import for_out_rows, lacks_of, loans_out, out_row
+from rentals.selectors.returns import count_out, lacks_of, loans_of_out_rows, out_row
 from rentals.states import KitState, LoanStage, StepKind
 from rentals.web.acting import carry_out, post_or_go_to, press_button, result_or_refusal
 from rentals.web.finding import kit_or_404, page_of
@@ -59,11 +59,11 @@ def out_list(request: DeskRequest) -> HttpResponse:
     """What is on the desk to check, and what is still out, by due date."""
     today = timezone.localdate()
     wanted, loans = loans_wanted(request, today)
-    page = page_of(request, for_out_rows(loans))
+    page = page_of(request, loans, rows_of=loans_of_out_rows)
     context = {
         "page": page,
         "rows": [out_row(loan, today) for loan in page],
-        "total": loans_out().count(),
+        "total": count_out(),
         "errands": errands_about(request.path, request.user),
         **wanted.context(),
     }

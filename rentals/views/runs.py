@@ -17,7 +17,8 @@ from rentals.selectors.plan_days import proposed_days
 from rentals.selectors.run_page import whole_run
 from rentals.selectors.run_strips import strips_of
 from rentals.selectors.runs import (
-    enrolments_of,
+    enrolments_listed,
+    enrolments_of_rows,
     holding,
     run_button,
     run_phase,
@@ -76,9 +77,9 @@ def run(request: DeskRequest, pk: int) -> HttpResponse:
     wanted = list_filter(request, sort_choice(HOLDING_KEYS))
     today = timezone.localdate()
     order = list_order(request, HOLDING_KEYS)
-    enrolments = enrolments_of(run, wanted.words)
+    enrolments = enrolments_listed(run, wanted.words)
     enrolments = with_sort_facts_of_run(enrolments, order.chosen.fields)
-    page = page_of(request, order.applied(enrolments))
+    page = page_of(request, order.applied(enrolments), rows_of=enrolments_of_rows)
     facts = whole_run(run.pk, today)
     situation, draft, practice = facts.situation, facts.draft, facts.practice
     context = {

@@ -4,7 +4,7 @@ pages.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.core.paginator import Page
@@ -44,7 +44,14 @@ def part_or_404(code: str) -> Part:
 
 
 def page_of(
-    request: HttpRequest, rows: QuerySet[Any] | Sequence[Any], per_page: int = PER_PAGE
+    request: HttpRequest,
+    rows: QuerySet[Any] | Sequence[Any],
+    per_page: int = PER_PAGE,
+    rows_of: Callable[[list[int]], list[Any]] | None = None,
 ) -> Page[Any]:
-    """The page of a list that the address asks for; a wrong number gives the nearest."""
-    return ListPages(rows, per_page).get_page(request.GET.get("page"))
+    """The page of a list that the address asks for; a wrong number gives the nearest. `rows_of`
+    reads the rows of a page by their numbers, with what is shown of them.
+    """
+    pages = ListPages(rows, per_page)
+    pages.rows_of = rows_of
+    return pages.get_page(request.GET.get("page"))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
+from django.core.exceptions import EmptyResultSet
 from django.core.paginator import Page, Paginator
+from django.db import connection
 from django.db.models import QuerySet
 from django.db.models.expressions import RawSQL
 from django.db.models.query import ModelIterable
@@ -21,6 +24,10 @@ class ListPages(Paginator[Any]):
     for these alone. What is searched for through other tables is looked for once: most of the work
     is to find it, be it to count it or to show it.
     """
+
+    #: Reads the rows of a page by their numbers, in their order; they are read as they were found
+    #: where it is not given.
+    rows_of: Callable[[list[int]], list[Any]] | None = None
 
     @cached_property
     def count(self) -> int:
@@ -41,7 +48,7 @@ class ListPages(Paginator[Any]):
         rows = self.object_list
         if not isinstance(rows, QuerySet) or not _plain(rows) or not _searched(rows):
             return None
-        return list(_by_number(rows)[: FOUND_AT_ONCE + 1])
+        return _read(_by_number(rows)[: FOUND_AT_ONCE + 1])
 
     def page(self, number: int | str) -> Page[Any]:
         """One page.
@@ -61,7 +68,8 @@ class ListPages(Paginator[Any]):
             numbers = self._found[first:past]
         else:
             numbers = _numbers(rows, first, past, self.count)
-        return Page(_rows_by_number(rows, numbers), number, self)
+        shown = self.rows_of(numbers) if self.rows_of else _rows_by_number(rows, numbers)
+        return Page(shown, number, self)
 
 
 def all_numbers_found(page: Page[Any]) -> list[int] | None:
@@ -92,8 +100,19 @@ def _numbers(rows: QuerySet[Any], first: int, past: int, count: int) -> list[int
     """The numbers of the rows from `first` up to `past`, in the order of the list."""
     numbers = _by_number(rows)
     if first > count - past:
-        return list(numbers.reverse()[count - past : count - first])[::-1]
-    return list(numbers[first:past])
+        return _read(numbers.reverse()[count - past : count - first])[::-1]
+    return _read(numbers[first:past])
+
+
+def _read(numbers: QuerySet[Any, int]) -> list[int]:
+    """The numbers as the driver has them; Django handles each by itself."""
+    try:
+        query = numbers.query.sql_with_params()
+    except EmptyResultSet:
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(*query)
+        return [number for (number,) in cursor.fetchall()]
 
 
 def _rows_by_number(rows: QuerySet[Any], numbers: list[int]) -> list[Any]:

@@ -4,9 +4,10 @@ import pytest
 from django.db import connection
 from django.db.models import Exists
 
-from rentals.known_query import A_NUMBER, A_TEXT, KnownQuery, KnownSearch
-from rentals.models import Kit, Part
-from tests.factories import complete_kit
+from rentals import known_query
+from rentals.known_query import A_NUMBER, A_TEXT, KnownQuery, KnownRows, KnownSearch
+from rentals.models import Kit, Loan, Part
+from tests.factories import assigned_loan, complete_kit, packed_loan
 
 pytestmark = pytest.mark.django_db
 
@@ -88,3 +89,77 @@ def test_each_kind_of_database_has_its_text(monkeypatch):
     monkeypatch.setattr(connection, "vendor", "another")
     assert query.rows(kit.pk) == list(_of_kit(kit.pk))
     assert len(query._texts) == 2
+
+
+def _with_people(loans):
+    people = loans.select_related("kit", "enrolment__student", "return_check")
+    shown = ("stage", "due_on", "kit__code", "enrolment__student__name", "return_check__loan")
+    return people.only(*shown)
+
+
+def test_rows_by_their_numbers_are_those_that_django_gives(django_assert_num_queries):
+    built = []
+    known = KnownRows(lambda: built.append(1) or _with_people(Loan.objects.order_by()))
+    loans = [assigned_loan(), packed_loan(), assigned_loan()]
+    numbers = [loans[2].pk, loans[0].pk]
+    for given in (numbers, numbers[::-1]):
+        usual = {row.pk: row for row in _with_people(Loan.objects.filter(pk__in=given))}
+        with django_assert_num_queries(1):
+            rows = known.of(given)
+            assert [row.pk for row in rows] == given
+            for row in rows:
+                assert (row.stage, row.due_on) == (usual[row.pk].stage, usual[row.pk].due_on)
+                assert (row.kit.code, row.kit) == (usual[row.pk].kit.code, usual[row.pk].kit)
+                assert row.enrolment.student.name and not hasattr(row, "return_check")
+                assert row.get_deferred_fields() == usual[row.pk].get_deferred_fields()
+    assert built == [1]
+
+
+def test_a_row_that_was_read_so_can_be_read_on_and_saved():
+    kit = complete_kit()
+    (row,) = KnownRows(lambda: Kit.objects.only("code").order_by()).of([kit.pk])
+    assert (row.state, row.kit_type) == (kit.state, kit.kit_type)
+    row.note = "Its bag is torn."
+    row.save(update_fields=["note"])
+    row.refresh_from_db()
+    assert Kit.objects.get(pk=kit.pk).note == row.note == "Its bag is torn."
+
+
+def test_rows_that_are_gone_are_left_out_and_none_are_asked_for_in_no_query(
+    django_assert_num_queries,
+):
+    kit = complete_kit()
+    known = KnownRows(lambda: Kit.objects.order_by())
+    assert known.of([kit.pk + 1, kit.pk]) == [kit]
+    with django_assert_num_queries(0):
+        assert known.of([]) == known.rows([]) == []
+
+
+def test_rows_may_be_plain_and_of_another_number():
+    first, second = complete_kit(), complete_kit()
+    known = KnownRows(lambda: Part.objects.order_by("-code").values_list("kit", "code"), by="kit")
+    wanted = Part.objects.filter(kit__in=[first, second]).order_by("-code")
+    assert known.rows([first.pk, second.pk]) == list(wanted.values_list("kit", "code")) != []
+    assert known.rows([second.pk]) == list(wanted.filter(kit=second).values_list("kit", "code"))
+
+
+def test_a_model_with_a_way_of_its_own_is_made_its_own_way(monkeypatch):
+    kit, made = complete_kit(), []
+
+    def from_db(cls, *given):
+        made.append(cls)
+        return super(Kit, cls).from_db(*given)
+
+    monkeypatch.setattr(Kit, "from_db", classmethod(from_db))
+    assert KnownRows(lambda: Kit.objects.order_by()).of([kit.pk]) == [kit]
+    assert made == [Kit]
+
+
+def test_no_more_queries_are_kept_than_are_of_use(monkeypatch):
+    monkeypatch.setattr(known_query, "_MOST_KEPT", 2)
+    monkeypatch.delitem(vars(connection), "kitdesk_known_rows", raising=False)
+    kits = [complete_kit() for _ in range(3)]
+    known = KnownRows(lambda: Kit.objects.order_by("pk"))
+    for count in (1, 2, 3, 1):
+        assert known.rows([kit.pk for kit in kits[:count]]) == kits[:count]
+        assert len(vars(connection)["kitdesk_known_rows"]) <= 2

@@ -12,6 +12,7 @@ from readiness.selectors.bench import (
     bench_day_line,
     bench_lines,
     drifting_rounds,
+    kits_of_lines,
     kits_to_bench,
     recent_uploads,
 )
@@ -29,7 +30,11 @@ def round_of(kit: Kit, **facts: object) -> BenchTest:
 
 
 def lines() -> dict[str, tuple[str, str]]:
-    return {line.kit.code: (line.act, line.why) for line in bench_lines(kits_to_bench())}
+    return {line.kit.code: (line.act, line.why) for line in bench_lines(kits_at_bench())}
+
+
+def kits_at_bench() -> list[Kit]:
+    return kits_of_lines([kit.pk for kit in kits_to_bench()])
 
 
 def test_kits_that_wait_are_listed_with_what_they_wait_for(django_assert_num_queries):
@@ -47,8 +52,8 @@ def test_kits_that_wait_are_listed_with_what_they_wait_for(django_assert_num_que
         tested.code: ("Test", "To record: flex, lift."),
         refused.code: ("Mend", "Lead B is open."),
     }
-    with django_assert_num_queries(3) as asked:
-        bench_lines(kits_to_bench())
+    with django_assert_num_queries(4) as asked:
+        bench_lines(kits_at_bench())
     # What was measured in a round, and the rest of a kit's plan, stand in no line.
     read = " ".join(query["sql"] for query in asked.captured_queries)
     assert "findings" not in read and "column_maps" not in read

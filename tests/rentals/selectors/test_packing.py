@@ -10,6 +10,7 @@ from rentals.actions.pack import tick
 from rentals.actions.packing_list import draw_up
 from rentals.models import ElectrodeBatch
 from rentals.selectors.packing import (
+    loans_of_parcels,
     pack_sheet,
     parcel,
     parcels_listed,
@@ -27,7 +28,8 @@ def test_the_queue_counts_ticked_lines_and_finds_by_student_run_and_code():
     draw_up(loan.kit)
     tick(loan.packing_lines.first())
     for text in (loan.enrolment.student.name, loan.enrolment.run.name, loan.kit.code.lower()):
-        (row,) = [row for row in parcels_listed(text) if row.pk == loan.pk]
+        (found,) = [row.pk for row in parcels_listed(text) if row.pk == loan.pk]
+        (row,) = loans_of_parcels([found])
         assert (row.lines, row.ticked) == (8, 1)
     assert {row.pk for row in parcels_listed()} == {loan.pk, other.pk}
     assert not parcels_listed("nobody of that name")
@@ -36,7 +38,7 @@ def test_the_queue_counts_ticked_lines_and_finds_by_student_run_and_code():
 def test_a_line_reads_no_more_than_it_tells(django_assert_num_queries):
     loan = assigned_loan()
     with django_assert_num_queries(1) as asked:
-        (line,) = [parcel(row, loan.post_by) for row in parcels_listed()]
+        (line,) = [parcel(row, loan.post_by) for row in loans_of_parcels([loan.pk])]
         assert line.loan.kit.code and line.loan.enrolment.student.get_absolute_url()
         assert line.loan.enrolment.run.name
     (query,) = asked.captured_queries

@@ -11,6 +11,7 @@ from rentals.actions.runs import withdraw
 from rentals.models import CourseRun, Loan
 from rentals.next_acts import run_sentence
 from rentals.selectors.runs import (
+    enrolments_listed,
     enrolments_of,
     enrolments_without_kit,
     free_kits,
@@ -111,7 +112,7 @@ def test_one_without_a_kit_is_offered_one_unless_withdrawn(run):
 def test_enrolments_are_found_by_the_code_of_the_kit_they_have(run):
     loan = kit_for(run)
     EnrolmentFactory(run=run)
-    assert [row.pk for row in enrolments_of(run, loan.kit.code)] == [loan.enrolment_id]
+    assert [row.pk for row in enrolments_listed(run, loan.kit.code)] == [loan.enrolment_id]
 
 
 def test_free_kits_are_of_the_type_and_with_nobody_cleared_ones_first(run):
