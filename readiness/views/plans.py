@@ -119,7 +119,8 @@ def _page(
         proposals.append((proposal, reason_form))
     context = {
         "kit_type": kit_type,
-        "plan": BenchPlan.of(kit_type),
+        # What was sent is in that of the form.
+        "plan": BenchPlan.of(kit_type) if form.is_bound else form.instance,
         "form": form,
         "proposals": proposals,
         "further": found[PROPOSALS_SHOWN].amplifier.kit if found[PROPOSALS_SHOWN:] else None,

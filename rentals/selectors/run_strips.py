@@ -63,11 +63,12 @@ class StripSegment:
 @dataclass(frozen=True)
 class RunStrip:
     """All students of a run along its way; their counts add up to `students`. Those who withdrew
-    and still hold a kit stand apart.
+    stand apart, and of them those who still hold a kit.
     """
 
     students: int
     segments: tuple[StripSegment, ...]
+    withdrawn: int = 0
     withdrawn_with_kit: int = 0
 
     @property
@@ -89,13 +90,16 @@ def strips_of(runs: Iterable[CourseRun], answers: KeptAnswers | None = None) -> 
 
 def _strips_of(numbers: Sequence[int]) -> dict[int, RunStrip]:
     on: dict[int, Counter[str | None]] = {number: Counter() for number in numbers}
+    withdrawn: Counter[int] = Counter()
     apart: Counter[int] = Counter()
     for run, left, stage, marked, count in _counts(numbers):
         if not left:
             on[run][SET_ASIDE if marked and stage is None else stage] += count
-        elif stage in OPEN_STAGES:
+            continue
+        withdrawn[run] += count
+        if stage in OPEN_STAGES:
             apart[run] += count
-    return {number: _strip(on[number], apart[number]) for number in numbers}
+    return {number: _strip(on[number], withdrawn[number], apart[number]) for number in numbers}
 
 
 def _counts(numbers: Sequence[int]) -> Iterable[tuple[int, bool, str | None, bool, int]]:
@@ -119,7 +123,7 @@ def _counts(numbers: Sequence[int]) -> Iterable[tuple[int, bool, str | None, boo
     return rows
 
 
-def _strip(stages: Counter[str | None], apart: int) -> RunStrip:
+def _strip(stages: Counter[str | None], withdrawn: int, apart: int) -> RunStrip:
     students = sum(stages.values())
     segments, x = [], 0.0
     for step in STEPS:
@@ -128,7 +132,7 @@ def _strip(stages: Counter[str | None], apart: int) -> RunStrip:
             width = WIDTH * count / students
             segments.append(_segment(step, count, x, width))
             x += width
-    return RunStrip(students, tuple(segments), apart)
+    return RunStrip(students, tuple(segments), withdrawn, apart)
 
 
 def _segment(step: StripStep, count: int, x: float, width: float) -> StripSegment:

@@ -75,24 +75,32 @@ _FITTED = Prefetch(
 )
 
 
-def _counted(enrolments: QuerySet[Enrolment]) -> Coalesce:
-    """How many enrolments of a run there are among these; counted only for runs that are shown."""
-    of_run = enrolments.filter(run=OuterRef("pk")).order_by().values("run")
-    return Coalesce(Subquery(of_run.annotate(number=Count("pk")).values("number")), 0)
-
-
 def runs_listed(q: str = "") -> QuerySet[CourseRun]:
-    """Runs that fit the filter, newest first, with how many students are on them and
-    withdrew.
-    """
-    runs = CourseRun.objects.select_related("kit_type").annotate(
-        students=_counted(Enrolment.objects.filter(withdrawn_on__isnull=True)),
-        withdrawn=_counted(Enrolment.objects.filter(withdrawn_on__isnull=False)),
-    )
+    """Runs that fit the filter, newest first."""
+    runs = CourseRun.objects.all()
     if q:
         of_type = CourseRun.objects.filter(kit_type__in=kit_types_named(q))
         runs = runs.filter(pk__in=together(runs_found(q), of_type))
     return runs.order_by("-starts_on", "name")
+
+
+def with_sort_facts_of_runs(
+    runs: QuerySet[CourseRun], fields: Iterable[str]
+) -> QuerySet[CourseRun]:
+    """Runs with how many `students` are on them, where they are sorted by that."""
+    if "students" not in fields:
+        return runs
+    on = Enrolment.objects.filter(run=OuterRef("pk"), withdrawn_on__isnull=True)
+    of_run = on.order_by().values("run").annotate(number=Count("pk"))
+    return runs.annotate(students=Coalesce(Subquery(of_run.values("number")), 0))
+
+
+#: Runs by their numbers, with no more of each than the lines of the list read.
+runs_of_rows = KnownRows(
+    lambda: CourseRun.objects.only(
+        "name", "starts_on", "ends_on", "post_by", "return_by"
+    ).order_by()
+).of
 
 
 def run_phase(run: CourseRun, today: date) -> Sign:

@@ -8,10 +8,13 @@ from django import template
 from django.template import Context
 from django.utils.safestring import SafeString
 
+from rentals.marks import Sign
+from rentals.models import CourseRun
 from rentals.selectors.kits import KitRow
 from rentals.selectors.messages import MailRow
 from rentals.selectors.packing import Parcel
 from rentals.selectors.returns import OutRow
+from rentals.selectors.run_strips import RunStrip
 from rentals.selectors.runs import Holding
 from rentals.selectors.scan import Match
 from rentals.templatetags.desk import day, kit_code, state, student_link
@@ -19,6 +22,7 @@ from rentals.templatetags.kept_parts import (
     due_cell,
     due_in_words,
     kit_heading,
+    run_strip,
     scores_cell,
     state_marks,
     tick_code,
@@ -108,6 +112,23 @@ def enrolment_row(context: Context, row: Holding) -> SafeString:
     if row.next:
         texts |= {"url": row.next.url, "act": row.next.act}
     return filled("rentals/run/_row.html", texts, has_loan=bool(loan), has_next=bool(row.next))
+
+
+@register.simple_tag
+def run_row(run: CourseRun, phase: Sign, strip: RunStrip) -> SafeString:
+    """A course run with how far it has come."""
+    texts = {
+        "url": run.get_absolute_url(),
+        "name": run.name,
+        "phase": state(phase),
+        "starts_on": day(run.starts_on),
+        "post_by": day(run.post_by),
+        "return_by": day(run.return_by),
+        "students": str(strip.students),
+        "withdrawn": str(strip.withdrawn),
+        "strip": run_strip(strip),
+    }
+    return filled("rentals/run/_line.html", texts, has_withdrawn=bool(strip.withdrawn))
 
 
 @register.simple_tag

@@ -23,7 +23,9 @@ from rentals.selectors.runs import (
     run_button,
     run_phase,
     runs_listed,
+    runs_of_rows,
     with_sort_facts_of_run,
+    with_sort_facts_of_runs,
 )
 from rentals.web.filters import list_filter
 from rentals.web.finding import page_of
@@ -56,7 +58,8 @@ def run_list(request: DeskRequest) -> HttpResponse:
     """All runs, newest first."""
     wanted = list_filter(request, sort_choice(RUN_KEYS))
     order = list_order(request, RUN_KEYS)
-    page = page_of(request, order.applied(runs_listed(wanted.words)))
+    runs = with_sort_facts_of_runs(runs_listed(wanted.words), order.chosen.fields)
+    page = page_of(request, order.applied(runs), rows_of=runs_of_rows)
     today = timezone.localdate()
     strips = strips_of(page)
     rows = [(run, run_phase(run, today), strips[run.pk]) for run in page]

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from rentals.codes import grouped, is_code, parse_code
+from rentals.known_query import KnownRows
 from rentals.models import OPEN_STAGES, CourseRun, Kit, LeadSet, Loan, Part
 from rentals.selectors.packing import TO_POST
 from rentals.states import KitState
@@ -47,6 +48,26 @@ class LabelChoice:
     part_kind: str = ""
 
 
+_OF_PARCELS: KnownRows[Any] = KnownRows(
+    lambda: (
+        Loan.objects.select_related("kit", "enrolment__student", "enrolment__run")
+        .only("kit__code", "enrolment__student__name", "enrolment__run__name")
+        .order_by()
+    )
+)
+_OF_KITS: KnownRows[Any] = KnownRows(
+    lambda: Kit.objects.select_related("kit_type").only("code", "kit_type__name").order_by()
+)
+#: Of sets of leads as well, which are parts.
+_OF_PARTS: KnownRows[Any] = KnownRows(
+    lambda: (
+        Part.objects.select_related("kit")
+        .only("code", "kind", "serial", "place", "kit__code")
+        .order_by()
+    )
+)
+
+
 def rows_to_label(selection: LabelSelection) -> QuerySet[Any]:
     """The rows whose labels are printed, by code: those ticked, else all that fit."""
     return _ticked_rows(selection) if selection.ticked else _fitting_rows(selection)
@@ -54,12 +75,23 @@ def rows_to_label(selection: LabelSelection) -> QuerySet[Any]:
 
 def choices(selection: LabelSelection) -> tuple[list[LabelChoice], int]:
     """The first rows to tick, those ticked already in front, and how many more fit."""
-    ticked = list(_ticked_rows(selection)) if selection.ticked else []
-    unticked = _fitting_rows(selection).exclude(_is_ticked(selection))
-    offered = list(unticked[:MOST_OFFERED])
+    ticked = _shown(selection, _ticked_rows(selection)) if selection.ticked else []
+    unticked = _fitting_rows(selection)
+    if selection.ticked:
+        unticked = unticked.exclude(_is_ticked(selection))
+    offered = _shown(selection, unticked[:MOST_OFFERED])
     lines = [_choice(selection, row, ticked=True) for row in ticked]
     lines += [_choice(selection, row, ticked=False) for row in offered]
     return lines, unticked.count() - len(offered)
+
+
+def _shown(selection: LabelSelection, rows: QuerySet[Any]) -> list[Any]:
+    """Rows with no more of each than its line tells."""
+    plain = rows.select_related(None).prefetch_related(None)
+    read = _OF_PARCELS if selection.of.of_parcels else _OF_KITS
+    if selection.kind in ("part", "lead"):
+        read = _OF_PARTS
+    return read.of(list(plain.values_list("pk", flat=True)))
 
 
 def _ticked_rows(selection: LabelSelection) -> QuerySet[Any]:
