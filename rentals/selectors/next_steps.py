@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 from typing import Any
 from urllib.parse import urlencode
 
@@ -139,8 +140,13 @@ def loan_button(loan: Loan, today: date) -> Button:
 
 def receive_button(loan: Loan) -> Button:
     """The button of a loan in the list of what is out, whose kit is away or on the desk."""
-    kit_in_hand = KitSituation(loan.kit.code, KitState(loan.stage))
-    return button(kit_act(kit_in_hand).there, kit=loan.kit)
+    return button(_way_of_what_is_out(loan.stage), kit=loan.kit)
+
+
+@cache
+def _way_of_what_is_out(stage: str) -> Way:
+    """The kit of such a loan is in the state of the same name, and only that decides."""
+    return kit_act(KitSituation("", KitState(stage))).there
 
 
 def loan_page_button(loan: Loan, unsettled: list[Shortfall], today: date) -> Button | None:
