@@ -73,9 +73,11 @@ def _main(captures: int, turns: int) -> None:
     ms, in_transactions_ms = _costs([next(kits) for _ in range(a_turn)])
     rates: dict[int, list[float]] = {1: [], 2: []}
     with load:
-        for _ in range(turns):
-            for workers, found in rates.items():
-                found.append(_turn(workers, [next(kits) for _ in range(a_turn)]))
+        for turn in range(turns):
+            # Each drop has more captures to be held against than the one before: who comes second
+            # comes first the next time.
+            for workers in (1, 2) if turn % 2 == 0 else (2, 1):
+                rates[workers].append(_turn(workers, [next(kits) for _ in range(a_turn)]))
     speed = WorkersSpeed(
         one=median(rates[1]),
         two=median(rates[2]),

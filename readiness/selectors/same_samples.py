@@ -44,7 +44,8 @@ class SeenSamples:
 
     def __init__(self) -> None:
         self._newest, self._kept = _marks_after(0)
-        self._table = MarkTable([seen.mark for seen in self._kept])
+        marks = [seen.mark for seen in self._kept]
+        self._table = MarkTable(marks, [seen.kit for seen in self._kept])
         self._noted: list[_Seen] = []
         self._since: list[_Seen] = []
 
@@ -120,11 +121,12 @@ def _marks_after(newest: int) -> tuple[int, list[_Seen]]:
 
 def _readable(marks: Sequence[_Seen]) -> list[_Seen]:
     """Damaged marks are left out: a stored row must not keep all that comes from being scored."""
-    damaged = [seen.capture for seen in marks if not is_whole(seen.mark)]
-    if damaged:
+    whole = [seen for seen in marks if is_whole(seen.mark)]
+    if len(whole) < len(marks):
+        newest = next(seen.capture for seen in marks if not is_whole(seen.mark))
         log.error(
             "Damaged marks: %s, the newest of capture %s. Scoring a capture again mends its own.",
-            len(damaged),
-            damaged[0],
+            len(marks) - len(whole),
+            newest,
         )
-    return [seen for seen in marks if is_whole(seen.mark)]
+    return whole

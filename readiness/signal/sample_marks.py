@@ -77,9 +77,9 @@ class SampleMark:
 
 def is_whole(stored: bytes) -> bool:
     """Whether bytes are a mark as ``to_bytes`` writes one, and no piece of it nor more."""
-    rest = stored[4 * (int.from_bytes(stored[:4], "little") + 1) :]
-    states = int.from_bytes(rest[:4], "little")
-    return len(rest) == 4 + -(-2 * states // 8)
+    at = 4 * (int.from_bytes(stored[:4], "little") + 1)
+    states = int.from_bytes(stored[at : at + 4], "little")
+    return len(stored) == at + 4 + -(-2 * states // 8)
 
 
 def mark_from(data: bytes) -> SampleMark:
