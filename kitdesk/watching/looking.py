@@ -10,6 +10,8 @@ from typing import Generic, TypeVar
 
 from django.db import connections
 
+from rentals.selectors.kept_answers import KeptAnswers
+
 from . import ground, keeping, work
 from .findings import DeskFinding
 
@@ -33,12 +35,14 @@ def all_findings(now: datetime) -> list[DeskFinding]:
 
 
 def pressing_findings(now: datetime) -> list[DeskFinding]:
-    """What the owner must know at once. Six queries; the backups have a sentence of their own."""
+    """What the owner must know at once. Seven queries, six where the mails are known; the backups
+    have a sentence of their own.
+    """
     jobs = work.queue(now)
     found = [
         work.worker(now, jobs),
         jobs,
-        work.mail(now),
+        work.mail(now, KeptAnswers()),
         work.webhooks(now),
         keeping.disk(),
         keeping.verified(now),
