@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Case, Count, Q, QuerySet, Value, When
 
-from rentals.known_query import KnownRows
+from rentals.known_query import KnownQuery, KnownRows
 from rentals.models import CourseRun, Message, MessageBatch
 from rentals.next_acts import (
     APPROVE_MAIL,
@@ -65,8 +66,19 @@ def drafts_among(
     if numbers is None:
         return mails.filter(state=State.DRAFT).count()
     # To search a second time takes longer than to read the numbers of all drafts.
-    drafts = Message.objects.filter(state=State.DRAFT).order_by().values_list("pk", flat=True)
-    return len(set(numbers).intersection(drafts)) if numbers else 0
+    return len(set(numbers).intersection(pk for (pk,) in _DRAFTS.rows())) if numbers else 0
+
+
+def are_there_drafts() -> bool:
+    """Whether any mail waits to be read."""
+    return bool(_A_DRAFT.rows())
+
+
+def _drafts() -> QuerySet[Message, Any]:
+    return Message.objects.filter(state=State.DRAFT).order_by().values_list("pk")
+
+
+_DRAFTS, _A_DRAFT = KnownQuery(_drafts), KnownQuery(lambda: _drafts()[:1])
 
 
 def _found(mails: QuerySet[Message], q: str) -> QuerySet[Message]:
@@ -141,8 +153,10 @@ def mail_page(mail: Message, *, fault: str) -> MailPage:
 
 def runs_offered() -> list[tuple[str, str]]:
     """The newest runs, by key and name, to choose from."""
-    runs = CourseRun.objects.values_list("pk", "name")[:RUNS_OFFERED]
-    return [(str(pk), name) for pk, name in runs]
+    return [(str(pk), name) for pk, name in _RUNS.rows()]
+
+
+_RUNS = KnownQuery(lambda: CourseRun.objects.values_list("pk", "name")[:RUNS_OFFERED])
 
 
 @dataclass(frozen=True)

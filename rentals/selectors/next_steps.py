@@ -184,7 +184,12 @@ def _mail_that_asks(loan: Loan) -> Message | None:
 
 def message_button(mail: Message) -> Button:
     """The button of a mail in a list."""
-    return button(message_act(MessageState(mail.state)).there, message=mail)
+    return button(_way_of_a_mail(mail.state), message=mail)
+
+
+@cache
+def _way_of_a_mail(state: str) -> Way:
+    return message_act(MessageState(state)).there
 
 
 def shortfall_button(short: Shortfall, *, to_charge: bool = False) -> Button:

@@ -17,6 +17,7 @@ from rentals.post.address import address_fault
 from rentals.post.languages import why_language
 from rentals.selectors.enclosures import content_of, trouble_with
 from rentals.selectors.messages import (
+    are_there_drafts,
     batch_progress,
     batch_troubles,
     drafts_among,
@@ -67,8 +68,7 @@ def message_list(request: DeskRequest) -> HttpResponse:
 
 def _where_work_waits() -> dict[str, str]:
     """The drafts, as long as there are any: they wait to be read."""
-    waits = Message.objects.filter(state=State.DRAFT).exists()
-    return {"state": State.DRAFT} if waits else {}
+    return {"state": State.DRAFT} if are_there_drafts() else {}
 
 
 def _choices() -> list[FilterChoice]:
