@@ -11,6 +11,7 @@ from typing import Any, overload
 from django.db.models import QuerySet
 from django.urls import reverse
 
+from rentals.addresses import page_address
 from rentals.codes import kind_of, parse_code
 from rentals.counts import counted
 from rentals.dates import short_date
@@ -46,9 +47,8 @@ class Match:
     @property
     def page(self) -> str:
         """Address of the kit or part that the code belongs to."""
-        return reverse(
-            f"rentals:{'kit' if kind_of(self.code) == 'kit' else 'part'}", args=[self.code]
-        )
+        kind = "kit" if kind_of(self.code) == "kit" else "part"
+        return page_address(f"rentals:{kind}", self.code)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from django.db.models.expressions import RawSQL
 from django.db.models.functions import Lower
 from django.db.models.lookups import Exact
 
-from rentals.known_query import KnownSearch
+from rentals.known_query import A_TEXT, KnownQuery, KnownSearch
 from rentals.models import CourseRun, Kit, KitType, Loan, Part, SearchWord, Student
 from rentals.plain_words import joined_word, plain_words
 
@@ -61,7 +61,12 @@ def students_numbers(typed: str) -> QuerySet[Any]:
 
 def runs_found(typed: str) -> QuerySet[CourseRun]:
     """Runs by the words of their name."""
-    return CourseRun.objects.filter(pk__in=_numbers("run", typed))
+    return CourseRun.objects.filter(pk__in=_runs_numbers(typed))
+
+
+@worded_once
+def _runs_numbers(typed: str) -> QuerySet[Any]:
+    return _numbers("run", typed)
 
 
 def parts_found(typed: str) -> QuerySet[Part]:
@@ -88,8 +93,15 @@ def may_be_printed(typed: str) -> bool:
     word = joined_word(typed)
     if not word.isalpha():
         return True
+    return bool(_PRINTED.rows(word))
+
+
+def _printed(word: str) -> QuerySet[SearchWord, Any]:
     printed = Q(part__isnull=False) | Q(loan__isnull=False)
-    return SearchWord.objects.filter(printed, word=word).exists()
+    return SearchWord.objects.filter(printed, word=word).order_by().values_list("pk")[:1]
+
+
+_PRINTED = KnownQuery(_printed, A_TEXT)
 
 
 def kits_by_code(typed: str) -> QuerySet[Kit]:
