@@ -52,7 +52,7 @@ def test_today_takes_the_same_queries_however_much_work_waits(
     for _ in range(3):
         assigned_loan()
     # PostgreSQL opens its transaction with one more.
-    with django_assert_max_num_queries(43) as few:
+    with django_assert_max_num_queries(44) as few:
         signed_in.get("/")
     kit_type = Loan.objects.first().kit.kit_type
     for _ in range(20):
