@@ -113,7 +113,8 @@ def test_touch_and_forced_colours(engine: str, open_window) -> None:
         drawn(window).getpixel((round(x), round(y)))
         for x, y in window.run(
             "const bar = document.querySelector('progress').getBoundingClientRect();"
-            "return [[bar.left + 8, bar.top + 4], [bar.right - 8, bar.top + 4]]"
+            # The drawing is of the whole page, however far it was scrolled.
+            "const y = bar.top + scrollY + 4; return [[bar.left + 8, y], [bar.right - 8, y]]"
         )
     )
     assert left != right
