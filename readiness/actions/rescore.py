@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
@@ -20,7 +21,7 @@ from readiness.actions.claim_capture import LONGEST_REFUSAL
 from readiness.actions.conclude import conclude
 from readiness.actions.verdicts import new_verdict
 from readiness.judgement.judging import limits_dict
-from readiness.judgement.scoring_jobs import ScoringJob, ScoringOutcome, outcomes_of
+from readiness.judgement.scoring_jobs import ScoringJob, ScoringOutcome, helpers, outcomes_of
 from readiness.models import BenchPlan, BenchTest, Capture, Verdict
 from readiness.selectors.column_maps import column_maps
 from readiness.selectors.limits import limits_with
@@ -33,6 +34,8 @@ from rentals.models import Kit
 Status = Capture.Status
 WRITTEN_AT_ONCE = 40
 FETCHED_AT_ONCE = 200
+#: Fewer captures are scored by the time that another process has started.
+MANY = 50
 
 
 @dataclass
@@ -72,6 +75,19 @@ def rescore(
         Called with the number done and the total, first before any is done. What was written by
         then stays if it raises; a second call with `only_stale` does the rest.
     """
+    are_many = captures.filter(status=Status.SCORED).count() >= MANY
+    with helpers(workers - 1 if are_many else 0) as pool:
+        return _rescored(captures, pool, only_stale, why, actor, on_progress)
+
+
+def _rescored(
+    captures: QuerySet[Capture],
+    pool: Executor | None,
+    only_stale: bool,
+    why: str,
+    actor: Actor,
+    on_progress: Callable[[int, int], None],
+) -> Rescored:
     jobs = {job.pk: job for job in _jobs(captures, only_stale)}
     captures_left = Counter(job.kit for job in jobs.values())
     other_kits = _kits_judged_by_another_plan(captures) - set(captures_left)
@@ -79,7 +95,7 @@ def rescore(
     report = Rescored(captures=len(jobs))
     done = 0
     on_progress(done, len(jobs))
-    for outcomes in _in_batches(_outcomes(list(jobs.values()), workers)):
+    for outcomes in _in_batches(_outcomes(list(jobs.values()), pool)):
         kits = [jobs[outcome.pk].kit for outcome in outcomes]
         captures_left.subtract(kits)
         whole = {kit for kit in kits if not captures_left[kit]}
@@ -160,17 +176,17 @@ def _path_of(capture: Capture) -> str:
         return ""
 
 
-def _outcomes(jobs: list[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
+def _outcomes(jobs: list[ScoringJob], pool: Executor | None) -> Iterator[ScoringOutcome]:
     """The outcomes of all jobs. Files that have no path are fetched some hundreds at a time: all at
     once they might fill the memory.
     """
     fetched = [job for job in jobs if not job.path]
-    yield from outcomes_of([job for job in jobs if job.path], workers)
+    yield from outcomes_of([job for job in jobs if job.path], pool)
     for start in range(0, len(fetched), FETCHED_AT_ONCE):
-        yield from _fetched_outcomes(fetched[start : start + FETCHED_AT_ONCE], workers)
+        yield from _fetched_outcomes(fetched[start : start + FETCHED_AT_ONCE], pool)
 
 
-def _fetched_outcomes(jobs: list[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
+def _fetched_outcomes(jobs: list[ScoringJob], pool: Executor | None) -> Iterator[ScoringOutcome]:
     captures = Capture.objects.only("file").in_bulk([job.pk for job in jobs])
     ready = []
     for job in jobs:
@@ -179,7 +195,7 @@ def _fetched_outcomes(jobs: list[ScoringJob], workers: int) -> Iterator[ScoringO
                 ready.append(replace(job, data=stream.read()))
         except FileNotFoundError:
             yield ScoringOutcome(job.pk, None, "The stored file cannot be read: it is gone.")
-    yield from outcomes_of(ready, workers)
+    yield from outcomes_of(ready, pool)
 
 
 # What came of it ---------------------------------------------------------

@@ -8,6 +8,7 @@ import multiprocessing
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -68,14 +69,31 @@ def do_jobs(jobs: Sequence[ScoringJob]) -> list[ScoringOutcome]:
     return [do_job(job) for job in jobs]
 
 
-def outcomes_of(jobs: Sequence[ScoringJob], workers: int) -> Iterator[ScoringOutcome]:
-    """The outcomes of all jobs in any order, scored by so many processes, this one among them."""
-    if workers <= 1 or len(jobs) < 2:
-        yield from map(do_job, jobs)
+@contextmanager
+def helpers(count: int) -> Iterator[Executor | None]:
+    """So many further processes for `outcomes_of`, which start at once, beside whatever comes
+    first; None where there are none to be.
+    """
+    if count < 1:
+        yield None
         return
     # Spawned, not forked: a fork would share this process's database connection.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers - 1, mp_context=context) as pool:
+    pool = ProcessPoolExecutor(count, mp_context=context)
+    try:
+        for _ in range(count):
+            pool.submit(do_jobs, [])
+        yield pool
+    finally:
+        # Who stops early waits for what is at hand, not for all that was handed over.
+        pool.shutdown(cancel_futures=True)
+
+
+def outcomes_of(jobs: Sequence[ScoringJob], pool: Executor | None) -> Iterator[ScoringOutcome]:
+    """The outcomes of all jobs in any order, scored by this process and by those of a pool."""
+    if pool is None or len(jobs) < 2:
+        yield from map(do_job, jobs)
+    else:
         yield from _shared(jobs, pool)
 
 

@@ -1,6 +1,7 @@
 """Scoring on several cores: every job is done once, by whoever is free."""
 
 import threading
+import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -11,6 +12,7 @@ from readiness.judgement.scoring_jobs import (
     ScoringJob,
     do_job,
     do_jobs,
+    helpers,
     outcomes_of,
 )
 from tests.readiness.captures import capture_bytes
@@ -39,7 +41,7 @@ def test_a_file_that_is_gone_is_said(tmp_path):
 
 
 def test_one_worker_keeps_the_order():
-    outcomes = outcomes_of([job(number) for number in range(3)], workers=1)
+    outcomes = outcomes_of([job(number) for number in range(3)], None)
     assert [outcome.pk for outcome in outcomes] == [0, 1, 2]
 
 
@@ -71,3 +73,15 @@ def test_while_the_pool_is_busy_this_process_works_from_the_end(monkeypatch):
     assert first == [8, 9, 10, 11, 4, 5, 6, 7]
     assert rest == [0, 1, 2, 3]
     assert done_here == first
+
+
+def test_helpers_do_their_part_and_leave_the_rest_when_somebody_stops():
+    jobs = [job(number) for number in range(3 * JOBS_AT_ONCE)]
+    with helpers(1) as pool:
+        assert sorted(outcome.pk for outcome in outcomes_of(jobs, pool)) == list(range(len(jobs)))
+        # One that takes its time, so that the last of many still waits behind it.
+        pool.submit(time.sleep, 1)
+        waiting = [pool.submit(do_jobs, jobs[:1]) for _ in range(20)]
+    assert waiting[-1].cancelled()
+    with helpers(0) as pool:
+        assert pool is None
