@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar, cast
 
-from django.db import connection
+from django.db import connection, connections
 from django.db.models import Model, QuerySet
 from django.db.models.base import ModelState
 from django.db.models.expressions import RawSQL
@@ -86,12 +86,14 @@ class KnownRows(Generic[_Row]):
         """
         if not numbers:
             return []
-        known: dict[Any, _KnownRead] = connection.__dict__.setdefault("kitdesk_known_rows", {})
+        # Not that which Django hands to all threads: a query is this thread's alone while it asks.
+        own = connections[connection.alias]
+        known: dict[Any, _KnownRead] = vars(own).setdefault("kitdesk_known_rows", {})
         key = (self, len(numbers))
         if key not in known:
             if len(known) >= _MOST_KEPT:
                 known.clear()
-            known[key] = _KnownRead(self._build(), self._by, len(numbers))
+            known[key] = _KnownRead(self._build(), self._by, len(numbers), own)
         return known[key].rows(numbers)
 
     def of(self, numbers: Sequence[int]) -> list[_Row]:
@@ -105,10 +107,10 @@ class KnownRows(Generic[_Row]):
 class _KnownRead:
     """A query on rows by so many numbers, with its text and how its answer is read."""
 
-    def __init__(self, rows: QuerySet[Any, Any], by: str, count: int) -> None:
+    def __init__(self, rows: QuerySet[Any, Any], by: str, count: int, own: Any) -> None:
         stand_ins = range(A_NUMBER, A_NUMBER + count)
         self._rows = rows.filter(**{f"{by}__in": stand_ins})
-        compiler = self._rows.query.get_compiler(connection=connection)
+        compiler = self._rows.query.get_compiler(connection=own)
         sql, stood_in = compiler.as_sql()
         assert set(stand_ins) <= set(stood_in), "the query does not ask for what it is given"
         if compiler.klass_info:

@@ -1,7 +1,9 @@
 """Queries whose text is worked out once answer as those that are built each time."""
 
+from threading import Barrier, Thread
+
 import pytest
-from django.db import connection
+from django.db import connection, connections
 from django.db.models import Exists
 
 from rentals import known_query
@@ -157,9 +159,34 @@ def test_a_model_with_a_way_of_its_own_is_made_its_own_way(monkeypatch):
 
 def test_no_more_queries_are_kept_than_are_of_use(monkeypatch):
     monkeypatch.setattr(known_query, "_MOST_KEPT", 2)
-    monkeypatch.delitem(vars(connection), "kitdesk_known_rows", raising=False)
+    own = vars(connections[connection.alias])
+    monkeypatch.delitem(own, "kitdesk_known_rows", raising=False)
     kits = [complete_kit() for _ in range(3)]
     known = KnownRows(lambda: Kit.objects.order_by("pk"))
     for count in (1, 2, 3, 1):
         assert known.rows([kit.pk for kit in kits[:count]]) == kits[:count]
-        assert len(vars(connection)["kitdesk_known_rows"]) <= 2
+        assert len(own["kitdesk_known_rows"]) <= 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_each_thread_has_its_own_query_as_it_has_its_own_connection():
+    kits = [complete_kit() for _ in range(3)]
+    known = KnownRows(lambda: Kit.objects.only("code").order_by())
+    together, found, kept = Barrier(3), {}, []
+
+    def ask(kit):
+        try:
+            found[kit.pk] = [row.code for row in known.of([kit.pk])]
+            kept.append(vars(connections[connection.alias])["kitdesk_known_rows"][known, 1])
+            # All of them stay until each has asked.
+            together.wait()
+        finally:
+            connection.close()
+
+    threads = [Thread(target=ask, args=[kit]) for kit in kits]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert found == {kit.pk: [kit.code] for kit in kits}
+    assert len(set(map(id, kept))) == 3
