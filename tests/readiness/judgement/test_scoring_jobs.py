@@ -70,8 +70,9 @@ def test_while_the_pool_is_busy_this_process_works_from_the_end(monkeypatch):
         first = [next(outcomes).pk for _ in range(2 * JOBS_AT_ONCE)]
         may_go_on.set()
         rest = [outcome.pk for outcome in outcomes]
-    assert first == [8, 9, 10, 11, 4, 5, 6, 7]
-    assert rest == [0, 1, 2, 3]
+    n = JOBS_AT_ONCE
+    assert first == [*range(2 * n, 3 * n), *range(n, 2 * n)]
+    assert rest == list(range(n))
     assert done_here == first
 
 
